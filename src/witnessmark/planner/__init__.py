@@ -1,0 +1,1 @@
+"""Plan the order of work: proven, explained, checked."""

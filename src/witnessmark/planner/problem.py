@@ -1,0 +1,285 @@
+"""The planning problem: what is to be done, by whom, and what each step needs and changes.
+
+The models below are the whole form; attribute names are the JSON keys. Times are minutes in steps
+of 0.1; the solver and its helpers count in whole tenths of a minute (``tenths``), so no sum of
+times is ever rounded.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Annotated, Any
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    Strict,
+    ValidationError,
+    model_validator,
+)
+from pydantic_core import PydanticCustomError
+
+from witnessmark.errors import WitnessError
+from witnessmark.planner import reading
+from witnessmark.planner.references import Fault, first_fault
+
+MOST_MINUTES = 1_000_000  # about two years: no plan of work is longer
+MOST_STEP_MINUTES = 100_000  # about ten weeks: no step of work is longer
+MOST_STEPS = 1_000
+MOST_CONDITIONS = 1_000
+MOST_STATES = 50
+
+
+class ProblemError(WitnessError):
+    """A planning problem that cannot be used: where (file, JSON path), what is wrong, what is right."""
+
+
+def tenths(minutes: float) -> int:
+    """Minutes as whole tenths of a minute. Example: ``tenths(2.5) == 25``."""
+    return round(minutes * 10)
+
+
+def _wrong(wrong: str, right: str) -> PydanticCustomError:
+    return PydanticCustomError("problem", "{wrong}", {"wrong": wrong, "right": right})
+
+
+def _whole_tenths(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise _wrong(
+            f"{_short(value)} is not a number of minutes", "give minutes as a number such as 2.5"
+        )
+    if isinstance(value, float) and not math.isfinite(value):
+        raise _wrong(f"{value} is not a time", "give minutes as a number such as 2.5")
+    if value < 0:
+        raise _wrong(f"{value} minutes is less than nothing", "give 0 or more")
+    if value > MOST_MINUTES:
+        raise _wrong(
+            f"{value:g} minutes is longer than any plan", f"give at most {MOST_MINUTES} minutes"
+        )
+    if abs(value * 10 - round(value * 10)) > 1e-6:
+        raise _wrong(f"{value} minutes is finer than a tenth", f"give {round(value * 10) / 10}")
+    return round(value * 10) / 10
+
+
+def _step_minutes(value: float) -> float:
+    if value > MOST_STEP_MINUTES:
+        raise _wrong(
+            f"{value:g} minutes is longer than any step of work",
+            f"give at most {MOST_STEP_MINUTES} minutes",
+        )
+    return value
+
+
+def _named(value: str) -> str:
+    if not value.strip():
+        raise _wrong("an empty name", "give a name of at least one letter")
+    return value
+
+
+def _short(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
+Minutes = Annotated[
+    float, BeforeValidator(_whole_tenths, json_schema_input_type=float), Field(ge=0)
+]
+StepMinutes = Annotated[Minutes, AfterValidator(_step_minutes)]
+Name = Annotated[str, AfterValidator(_named), Field(max_length=200)]
+Count = Annotated[int, Strict(), Field(ge=0, le=10_000)]
+Units = Annotated[int, Strict(), Field(ge=1, le=10_000)]
+States = Annotated[tuple[Name, ...], Field(min_length=1, max_length=MOST_STATES)]
+
+
+class Form(BaseModel):
+    """Frozen, and refuses keys it does not know."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Lapse(Form):
+    """A state that does not last: ``after`` minutes after it was reached it becomes ``to``."""
+
+    after: Minutes
+    to: Name
+
+
+class Condition(Form):
+    """Something about the machine that work depends on: states, start, and required finish."""
+
+    states: States
+    start: Name
+    finish: Name | None = Field(None, description="absent: any state will do")
+    lapse: dict[Name, Lapse] = Field(
+        {}, description="per state: after how many minutes it becomes which"
+    )
+    age: Minutes = Field(0.0, description="minutes ago the start state was reached")
+    holds: dict[Name, dict[Name, Units]] = Field(
+        {}, description="per state: resource units taken while it lasts"
+    )
+    exposed: tuple[Name, ...] = Field((), description="states nobody should leave standing")
+
+
+class Step(Form):
+    """Work with an attended part (``minutes``), then a part needing nobody (``unattended``)."""
+
+    name: Name
+    minutes: StepMinutes
+    unattended: StepMinutes = 0.0
+    needs: dict[Name, States] = Field({}, description="allowed states per condition")
+    sets: dict[Name, Name] = Field({}, description="new state per condition")
+    hands: Count = Field(1, description="different technicians the attended part takes; 0 for none")
+    skills: tuple[Name, ...] = Field((), description="each of these technicians has all of these")
+    uses: dict[Name, Units] = Field({}, description="resource units from start to over")
+
+    @property
+    def attended_tenths(self) -> int:
+        """Length of the attended part in tenths of a minute."""
+        return tenths(self.minutes)
+
+    @property
+    def tenths(self) -> int:
+        """Length from start to over in tenths of a minute."""
+        return tenths(self.minutes) + tenths(self.unattended)
+
+    @property
+    def effort_tenths(self) -> int:
+        """Hands times attended minutes, in tenths of a minute."""
+        return self.hands * tenths(self.minutes)
+
+
+class Move(Step):
+    """An access step: changes conditions and nothing else; done as often as something needs it."""
+
+
+class Operation(Step):
+    """A step of a job: done exactly once."""
+
+    after: tuple[Name, ...] = Field((), description="operations that must be over before")
+    job: Name | None = None
+    place: Name | None = None
+    release: Minutes = Field(0.0, description="earliest start")
+    machine: Name | None = None
+
+
+class Technician(Form):
+    """Who works, with which skills (absent: all), in which shifts (absent: always there)."""
+
+    name: Name
+    skills: tuple[Name, ...] | None = Field(None, description="absent: able to do everything")
+    shifts: tuple[tuple[Minutes, Minutes], ...] | None = Field(
+        None, description="list of [from, to]; absent: always"
+    )
+
+
+class Running(Form):
+    """A step already begun: attended minutes and unattended minutes left, and who is at it."""
+
+    name: Name
+    minutes: StepMinutes = Field(0.0, description="attended minutes left")
+    unattended: StepMinutes = Field(0.0, description="unattended minutes left after them")
+    technicians: tuple[Name, ...] = ()
+
+
+class Now(Form):
+    """Where the work stands: minute 0 of the plan is now.
+
+    A condition that a running step is changing is given in the state it had before that step.
+    """
+
+    states: dict[Name, Name] = Field(
+        {}, description="present state per condition; others: their start"
+    )
+    ages: dict[Name, Minutes] = Field({}, description="minutes ago the present state was reached")
+    done: tuple[Name, ...] = Field((), description="operations that are over")
+    running: tuple[Running, ...] = ()
+
+
+class Problem(Form):
+    """A whole planning problem, checked: every name it uses is declared."""
+
+    conditions: Annotated[dict[Name, Condition], Field(max_length=MOST_CONDITIONS)] = {}
+    never: tuple[Annotated[dict[Name, States], Field(min_length=1)], ...] = Field(
+        (), description="combinations of states that may at no instant hold together"
+    )
+    moves: Annotated[tuple[Move, ...], Field(max_length=MOST_STEPS)] = ()
+    operations: Annotated[tuple[Operation, ...], Field(max_length=MOST_STEPS)] = ()
+    technicians: Annotated[tuple[Technician, ...], Field(min_length=1, max_length=100)] = (
+        Technician(name="A"),
+    )
+    resources: dict[Name, Count] = Field({}, description="capacities")
+    horizon: Minutes | None = Field(None, description="last minute of all")
+    due_by: dict[Name, Minutes] = Field({}, description="wished finish per machine")
+    now: Now | None = Field(None, description="where the work stands; absent: nothing done")
+
+    @model_validator(mode="after")
+    def _names_are_declared(self) -> Problem:
+        fault = first_fault(self)
+        if fault is not None:
+            context = {"path": fault.path, "wrong": fault.wrong, "right": fault.right}
+            raise PydanticCustomError("problem", "{wrong}; {right}", context)
+        return self
+
+    @property
+    def steps(self) -> tuple[Move | Operation, ...]:
+        """All moves, then all operations."""
+        return self.moves + self.operations
+
+    def step(self, name: str) -> Move | Operation:
+        """The move or operation of that name; KeyError where there is none."""
+        for step in self.steps:
+            if step.name == name:
+                return step
+        raise KeyError(name)
+
+    def start_state(self, condition: str) -> str:
+        """The state at minute 0: what ``now`` says, else ``start``."""
+        if self.now is not None and condition in self.now.states:
+            return self.now.states[condition]
+        return self.conditions[condition].start
+
+
+def load_problem(source: str | Path, *, file: str | None = None) -> Problem:
+    """Read a problem: JSON text (str) or a JSON file (Path).
+
+    Raises ProblemError with the file and the JSON path, what is wrong and what would be right.
+    ``file`` names the source in such an error where ``source`` is text.
+    """
+    name = file or (str(source) if isinstance(source, Path) else "problem")
+    try:
+        return problem_from(reading.read_json(source), file=name)
+    except reading.UnreadableError as fault:
+        raise ProblemError(_place(name, fault.path), fault.wrong, fault.right) from None
+
+
+def problem_from(data: Any, *, file: str = "problem") -> Problem:
+    """The problem that plain data describes. Raises ProblemError, as ``load_problem`` does."""
+    try:
+        return Problem.model_validate(data)
+    except ValidationError as error:
+        fault = _first_of(error)
+        raise ProblemError(_place(file, fault.path), fault.wrong, fault.right) from None
+
+
+def problem_schema() -> dict[str, Any]:
+    """The form as JSON Schema (draft 2020-12)."""
+    return Problem.model_json_schema()
+
+
+def _place(file: str, path: tuple[str | int, ...]) -> str:
+    return f"{file} {reading.json_path(path)}"
+
+
+def _first_of(error: ValidationError) -> Fault:
+    """The first thing pydantic found, in our words."""
+    found = error.errors(include_url=False)[0]
+    context = found.get("ctx", {})
+    path = tuple(part for part in found["loc"] if part != "[key]") + tuple(context.get("path", ()))
+    if found["type"] == "problem":
+        return Fault(path, context["wrong"], context["right"])
+    wrong, right = reading.in_words(found, Problem)
+    return Fault(path, wrong, right)
