@@ -1,0 +1,86 @@
+"""The independent checker: replays any plan from the problem alone and says what is wrong with it.
+
+Written from the planning model and nothing else; it shares no code with the solver, only the form
+of problem and answer. Where the model is silent it reads it as follows (``docs/planner-checker.md``
+gives the reasons):
+
+1. Along ``steps`` the starts never decrease. Times are whole tenths of a minute, from 0.
+2. A condition being changed takes, per resource, the larger of what its old and its new state hold.
+3. ``never`` is watched from minute 0 up to and including the instant of the finish.
+4. The finish is the earliest instant, all steps being over, at which all finish states hold
+   together.
+5. A lapse due at the very start of a step has happened; one due at its very over does not touch it.
+6. Minute 0 begins a day; a shift belongs to the day in which it begins; the last end of any
+   technician's shift ends the day; where one technician is always there, no day ends. Nothing after
+   the finish is judged.
+7. An attended part lies in one listed shift. One of no length keeps nobody: it may name nobody or
+   all its hands.
+8. Exposure is counted per condition: minutes in any exposed state, entering and leaving included,
+   to the finish.
+9. A walk is a pair of neighbouring attended steps that both name a machine (or place, or job) and
+   differ in it.
+10. A machine is late by its last operation. Machines in time may be left out of ``late``.
+11. ``now``: a state given without an age has just been reached. Steps under way occupy, use and
+    keep what they need until they are over; they are not listed again, and their minutes are not
+    counted as attended.
+12. Deviation matches the k-th copy of a name with the k-th; done and running steps are left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from witnessmark.planner.check_figures import figures, no_plan
+from witnessmark.planner.check_people import people
+from witnessmark.planner.check_replay import Fault, Placed, Rule, lay_out, minutes
+from witnessmark.planner.check_states import Timelines, limits, needs
+from witnessmark.planner.plan import Answer
+from witnessmark.planner.problem import Operation, Problem, tenths
+
+__all__ = ["Fault", "Rule", "check"]
+
+
+def check(problem: Problem, answer: Answer, previous: Sequence[str] | None = None) -> list[Fault]:
+    """Everything wrong with an answer, in order of the rules; empty if it is sound.
+
+    ``previous``: the names of the steps of the plan that the deviation is counted against, in their
+    order. Optimality itself is not checked, only that the bounds fit the figures and the status.
+    """
+    if answer.status in ("impossible", "unknown"):
+        return no_plan(answer)
+    placed, faults = lay_out(problem, answer)
+    timelines = Timelines(problem, placed)
+    faults += needs(timelines)
+    faults += _order(placed)
+    faults += people(problem, placed)
+    faults += limits(timelines)
+    faults += _times(problem, timelines)
+    faults += figures(problem, answer, timelines, previous)
+    return sorted(faults, key=lambda fault: fault.rule)
+
+
+def _order(placed: list[Placed]) -> Iterator[Fault]:
+    """Rule 3: an operation starts when those it comes after are over."""
+    over: dict[str, int] = {}
+    for one in placed:
+        over[one.name] = max(over.get(one.name, 0), one.over)
+    for one in placed:
+        if one.running or not isinstance(one.step, Operation):
+            continue
+        for name in one.step.after:
+            if one.start < over.get(name, 0):
+                words = f"{one.name} starts at {minutes(one.start):g}, before {name} is over"
+                yield Fault(Rule.ORDER, (one.name, name), minutes(one.start), words)
+
+
+def _times(problem: Problem, timelines: Timelines) -> Iterator[Fault]:
+    """Nothing starts before its release, nothing lasts beyond the horizon."""
+    for one in timelines.placed:
+        release = one.step.release if isinstance(one.step, Operation) else 0.0
+        if not one.running and one.start < tenths(release):
+            words = f"{one.name} starts at {minutes(one.start):g}, released only at {release:g}"
+            yield Fault(Rule.TIME, (one.name,), minutes(one.start), words)
+    if problem.horizon is not None and timelines.finish > tenths(problem.horizon):
+        at = minutes(timelines.finish)
+        words = f"the work is finished at {at:g}, beyond the last minute {problem.horizon:g}"
+        yield Fault(Rule.TIME, (), at, words)
