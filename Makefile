@@ -1,0 +1,53 @@
+# A developer's day. `make` alone lists it; CONTRIBUTING.md tells the rest.
+
+PYTHON ?= python3
+PORT   ?= 8000
+BIN    := .venv/bin
+PYTEST := $(BIN)/python -m pytest
+export UV_PYTHON_DOWNLOADS := never
+
+# The demo's data live in their own folder, away from a workshop's real ones.
+demo: export WITNESSMARK_HOME ?= var/demo
+
+.PHONY: help setup runtime demo test test-long check fix lock clean
+
+help: ## list these commands
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "make %-12s %s\n", $$1, $$2 }' Makefile
+
+setup: ## make .venv with all that development needs (done by the others when needed)
+	@$(PYTHON) scripts/set_up.py test
+
+runtime:
+	@$(PYTHON) scripts/set_up.py runtime
+
+demo: runtime ## today's plan for one machine, then the invented workshop on localhost:8000 (PORT=)
+	@$(BIN)/witnessmark demo build
+	@$(BIN)/witnessmark demo plan
+	@$(BIN)/witnessmark serve --port $(PORT)
+
+test: setup ## every test but the long ones, on SQLite, then ledger, gates, money and browser on PostgreSQL
+	@$(PYTHON) scripts/system_parts.py
+	env -u DATABASE_URL $(PYTEST) -m "not long"
+	$(BIN)/python scripts/with_postgres.py $(PYTEST) -m "postgres and not long"
+
+test-long: setup ## the tests that take minutes
+	@$(PYTHON) scripts/system_parts.py
+	$(BIN)/python scripts/with_postgres.py $(PYTEST) -m long
+
+check: setup ## read only: style, types, architecture, locks, no machine's paths
+	$(BIN)/ruff check
+	$(BIN)/ruff format --check
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/python scripts/check_text.py
+
+fix: setup ## repair what the style check can repair
+	$(BIN)/ruff check --fix
+	$(BIN)/ruff format
+
+lock: ## write both locks anew from pyproject.toml (needs uv)
+	$(PYTHON) scripts/lock.py
+
+clean: ## remove .venv and caches; var/ (the workshop's data) stays
+	rm -rf .venv .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache test-results
+	find src tests scripts -name __pycache__ -prune -exec rm -rf {} +

@@ -1,0 +1,31 @@
+"""What every test may use: a real Chromium, and the database of the run.
+
+The database is SQLite, or the one that DATABASE_URL names (`scripts/with_postgres.py`).
+"""
+
+import os
+
+import pytest
+
+from system_parts import chromium
+
+# Playwright's event loop runs in the thread of the test; Django would refuse its database there.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+CHROMIUM_FLAGS = [
+    "--no-sandbox",  # root, in a container, has no other way
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
+    """The system's Chromium instead of a downloaded one."""
+    path = chromium()
+    assert path, "Chromium is missing: python3 scripts/system_parts.py says what to install"
+    return {**browser_type_launch_args, "executable_path": path, "args": CHROMIUM_FLAGS}
