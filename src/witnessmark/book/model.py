@@ -1,0 +1,271 @@
+"""The service book: what one machine model is, needs and allows, as written in a TOML document.
+
+Everything is keyed by id, so that a book can extend an archetype by merging key by key. Quantities stay as the
+text that was written ("20 Nm"); `book.figures` reads them at the boundary. Ids: lower-case letters, digits and
+underscores, beginning with a letter; an operation is addressed as ``job/operation``.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
+Words = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=2000)]
+State = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_ ]*$", max_length=40)]
+Minutes = Annotated[float, Field(ge=0, le=100_000, multiple_of=0.1)]
+
+Quantity = Literal[
+    "torque", "volume", "length", "pressure", "distance", "duration", "voltage", "angle", "temperature", "mass",
+    "count", "words",
+]  # fmt: skip
+Gate = Literal["starter", "wheels on the ground", "road test", "hand-back"]
+
+
+class Table(BaseModel):
+    """Common strictness: unknown keys are refused, nothing changes after loading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Machine(Table):
+    """Which machine the book is about."""
+
+    maker: Words
+    model: Words
+    years: str = ""
+    text: str = ""
+
+
+class Checked(Table):
+    """Who compared a figure with its source, and on which day."""
+
+    by: Words
+    on: date
+
+
+class Figure(Table):
+    """One quantity of a machine: *missing* without a value, *unproven* with a value but without a source."""
+
+    text: Words
+    quantity: Quantity
+    value: str | None = None  # as written, with its unit: "20 Nm", "24 months", "SAE 80W-90" (words)
+    low: str | None = None  # a range: both ends, in place of or around the value
+    high: str | None = None
+    tolerance: str | None = None  # "2 Nm" or "10 %", either side of the value
+    source: str | None = None  # document and page
+    checked: Checked | None = None
+    note: str = ""
+
+
+class Lapse(Table):
+    """A state that becomes another by itself, `after` minutes after it was reached."""
+
+    after: Minutes
+    to: State
+
+
+class Condition(Table):
+    """Something about the machine that work depends on."""
+
+    text: Words
+    states: Annotated[list[State], Field(min_length=2, max_length=12)]
+    start: State
+    finish: State | Literal["as found"] | None = None
+    lapse: dict[State, Lapse] = {}
+    holds: dict[State, dict[Id, int]] = {}
+    exposed: list[State] = []
+    asked: str = ""  # the question at arrival that sets the start; empty: not asked
+    state_words: dict[State, str] = {}  # how a state is said to people, where the bare word is not enough
+
+
+class Never(Table):
+    """States that may at no instant hold together, and why."""
+
+    when: Annotated[dict[Id, list[State]], Field(min_length=1)]
+    because: Words
+
+
+class Requirement(Table):
+    """One thing that must be shown before a circuit counts as closed."""
+
+    text: Words
+    gate: Gate | None = None  # the first gate it must be closed for; None: by the circuit's `safety`
+    ride: bool = False  # only a ride can close it
+
+
+class Circuit(Table):
+    """What is opened, drained or moved and must be shown closed: hydraulics, oil fillings, coolant, codes, levers."""
+
+    text: Words
+    closed_by: Annotated[dict[Id, Requirement], Field(min_length=1)]
+    fluid: Id | None = None
+    safety: bool = False
+    second_look: bool = False
+
+
+class Fastener(Table):
+    """A group of like fasteners, with the figure that governs them and the grade of evidence that closes them."""
+
+    text: Words
+    count: Annotated[int, Field(ge=1, le=60)] = 1
+    figure: Id | None = None
+    grade: Literal["proven", "by table", "counted"] = "proven"
+    sequence: Literal["any", "star", "alternate", "as numbered"] = "any"
+    look_again: Literal["clicks without moving", "stripe", "wire or pin", "not at all"] = "stripe"
+    treatment: str = ""  # thread dry, oiled, locking compound …
+    safety: bool = False
+    second_look: bool = False
+
+
+class Renewal(Table):
+    """A ring, pin or bolt that is spoiled when disturbed: a new one is fitted, or re-used where the book allows."""
+
+    text: Words
+    part: Id
+    reuse: bool = False
+    safety: bool = False
+
+
+class Part(Table):
+    """A part or consumable that work uses."""
+
+    text: Words
+    unit: str = "piece"
+    consumable: bool = False
+
+
+class Fluid(Table):
+    """A fluid that work uses: its family decides what may ever be mixed with it and where it goes when drained."""
+
+    text: Words
+    family: Literal[
+        "engine oil", "gear oil", "fork oil", "glycol brake fluid", "mineral clutch oil", "coolant", "chain lubricant",
+    ]  # fmt: skip
+    grade: Id | None = None  # figure (words) with the grade the machine allows
+    wet_clutch: bool = False  # the oil also runs in the clutch: it must be rated for that
+    waste: str = ""  # where the drained fluid goes
+
+
+class FluidUse(Table):
+    """How much of a fluid a step puts in: a figure, whole or as one stage of a staged fill."""
+
+    figure: Id  # volume of the whole filling
+    stage: Literal["all", "first", "top up"] = "all"
+    hold_back: str | None = None  # volume kept for the top up: "1 L"
+    syringe: str | None = None  # volume of the syringe where one is used: "60 ml"
+
+
+class Tool(Table):
+    """A tool by name, for the kit."""
+
+    text: Words
+
+
+class Caution(Table):
+    """What can hurt someone, and that the maker's manual, local law and licensed practice come first."""
+
+    text: Words
+
+
+class Reading(Table):
+    """A value read or seen during a step, with its limits (figure ids) or, for words, the choices."""
+
+    text: Words
+    quantity: Quantity
+    unit: str = ""  # unit asked for: "mm", "V", "km"; empty for words
+    low: Id | None = None  # figures that bound it
+    high: Id | None = None
+    choices: list[Words] = []  # words: what can be seen
+    bad: list[Words] = []  # those of the choices that make a finding
+    instrument: str = ""
+    resolution: str | None = None  # "0.1 mm"
+    repeat: Annotated[int, Field(ge=1, le=8)] = 1
+
+
+class Step(Table):
+    """What access steps and operations have in common."""
+
+    text: Words
+    minutes: Minutes
+    unattended: Minutes = 0
+    waits_for: str = ""  # what the unattended part is: "oil runs out"
+    hands: Annotated[int, Field(ge=0, le=6)] = 1
+    skills: list[Id] = []
+    needs: dict[Id, list[State]] = {}
+    sets: dict[Id, State] = {}
+    place: str = ""  # where at the machine: "rear, right side"
+    does: list[Words] = []  # what to do, line by line
+    figures: list[Id] = []  # shown on the card besides those of fasteners and fluids
+    tools: list[Id] = []
+    parts: dict[Id, Annotated[float, Field(gt=0, le=1000)]] = {}
+    fluids: dict[Id, FluidUse] = {}
+    loosens: list[Id] = []  # fasteners
+    snugs: list[Id] = []  # seated, not yet made tight: stays open
+    tightens: list[Id] = []
+    opens: dict[Id, list[Id]] = {}  # circuit -> requirements opened; ["all"] for every one
+    closes: dict[Id, list[Id]] = {}  # circuit -> requirements closed
+    disturbs: list[Id] = []  # renewals
+    renews: list[Id] = []
+    readings: list[Id] = []
+    cautions: list[Id] = []
+    gate: Gate | None = None  # the gate that must pass before this step
+    second_look: bool = False
+
+
+class AccessStep(Step):
+    """Work that changes a condition and nothing else; done only when something needs it."""
+
+    sets: Annotated[dict[Id, State], Field(min_length=1)]
+
+
+class Operation(Step):
+    """The smallest unit of work of a job."""
+
+    after: list[str] = []  # "operation" of the same job, or "job/operation"; of a job not taken on: left out
+
+
+class Job(Table):
+    """What the owner pays for."""
+
+    text: Words
+    why: str = ""  # what it is for, in words for the owner
+    every_distance: Id | None = None  # figures (quantity distance, duration)
+    every_time: Id | None = None
+    operations: Annotated[dict[Id, Operation], Field(min_length=1)]
+    disposal: list[Id] = []  # fluids drained that are charged for disposal
+    brings: list[Id] = []  # other jobs that must be taken on with it
+
+
+class Service(Table):
+    """A named selection of jobs, such as the annual service."""
+
+    text: Words
+    jobs: Annotated[list[Id], Field(min_length=1)]
+
+
+class Book(Table):
+    """A whole service book after `extends`; cross references are checked by `book.refer`."""
+
+    format: Literal[1]
+    name: Id
+    title: Words
+    invented: bool = False
+    archetype: bool = False
+    machine: Machine | None = None
+    figures: dict[Id, Figure] = {}
+    conditions: dict[Id, Condition] = {}
+    never: dict[Id, Never] = {}
+    access: dict[Id, AccessStep] = {}
+    jobs: dict[Id, Job] = {}
+    services: dict[Id, Service] = {}
+    fasteners: dict[Id, Fastener] = {}
+    circuits: dict[Id, Circuit] = {}
+    renewals: dict[Id, Renewal] = {}
+    parts: dict[Id, Part] = {}
+    fluids: dict[Id, Fluid] = {}
+    tools: dict[Id, Tool] = {}
+    readings: dict[Id, Reading] = {}
+    cautions: dict[Id, Caution] = {}

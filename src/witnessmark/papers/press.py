@@ -1,0 +1,95 @@
+"""Print a filled form as PDF/A-2a with Typst, offline.
+
+The fonts are Typst's embedded ones, so the same form gives the same bytes everywhere. A letter they do not have is
+looked for in the fonts of the system; one that no font has prints as its code point, "[U+1F3CD]": a name in a rare
+script must not keep a machine from being handed back, and no letter may go missing silently.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import UTC, datetime, time
+from functools import cache
+from pathlib import Path
+from typing import Any, Literal
+
+import typst
+
+from witnessmark.papers.forms import Estimate, JobCard, Paper, RoadTest, ServiceRecord
+
+SHEETS = Path(__file__).parent / "sheets"
+STANDARD: Literal["a-2a"] = "a-2a"
+SHEET_OF: dict[type[Paper], str] = {
+    Estimate: "estimate.typ",
+    JobCard: "job_card.typ",
+    RoadTest: "road_test.typ",
+    ServiceRecord: "service_record.typ",
+}
+_NO_FONT = re.compile(r'the text `"(.+?)"` could not be displayed')
+_ESCAPED = re.compile(r"\\u\{([0-9a-f]+)\}")
+_CONTROLS = {code: " " for code in (*range(32), 127) if chr(code) not in "\t\n"}
+
+
+class PressError(RuntimeError):
+    """A form that could not be printed; the message is Typst's own."""
+
+
+def pdf(form: Paper) -> bytes:
+    """The form as PDF/A-2a. Raises PressError when Typst fails or warns for any reason but a missing letter."""
+    said = form.model_dump(mode="json", by_alias=True)
+    try:
+        return _print(form, _spelled(said, _CONTROLS), system_fonts=False)
+    except typst.TypstError as wrong:
+        if not _NO_FONT.search(wrong.diagnostic):
+            raise PressError(wrong.diagnostic) from wrong
+    try:
+        return _print(form, _spelled(said, _CONTROLS), system_fonts=True)
+    except typst.TypstError as wrong:
+        codes = {ord(letter): f"[U+{ord(letter):04X}]" for letter in _letters_without_font(wrong)}
+    try:
+        return _print(form, _spelled(said, _CONTROLS | codes), system_fonts=True)
+    except typst.TypstError as still:
+        raise PressError(still.diagnostic) from still
+
+
+def _letters_without_font(wrong: typst.TypstError) -> set[str]:
+    texts = [
+        _ESCAPED.sub(lambda hit: chr(int(hit[1], 16)), text)
+        for text in _NO_FONT.findall(wrong.diagnostic)
+    ]
+    return {letter for text in texts for letter in text if not letter.isascii()}
+
+
+def _spelled(said: Any, table: dict[int, str]) -> Any:
+    if isinstance(said, str):
+        return said.translate(table)
+    if isinstance(said, list):
+        return [_spelled(item, table) for item in said]
+    return (
+        {key: _spelled(item, table) for key, item in said.items()}
+        if isinstance(said, dict)
+        else said
+    )
+
+
+def _print(form: Paper, said: Any, *, system_fonts: bool) -> bytes:
+    noon = datetime.combine(form.heading.printed, time(12), tzinfo=UTC)
+    printed, warnings = _compiler(system_fonts=system_fonts).compile_with_warnings(
+        input=SHEETS / SHEET_OF[type(form)],
+        format="pdf",
+        sys_inputs={"form": json.dumps(said)},
+        pdf_standards=STANDARD,
+        timestamp=noon,
+    )
+    if warnings:
+        raise PressError("; ".join(warning.message for warning in warnings))
+    if not isinstance(printed, bytes):
+        raise PressError("Typst gave no document")
+    return printed
+
+
+@cache
+def _compiler(*, system_fonts: bool) -> typst.Compiler:
+    fonts = typst.Fonts(include_system_fonts=system_fonts)
+    return typst.Compiler(root=SHEETS, font_paths=fonts, ignore_system_fonts=not system_fonts)
