@@ -10,14 +10,11 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).resolve().parents[2]
-SOURCES = sorted(ROOT.glob("src/witnessmark/**/*.py"))
-NAMED_IN_SETTINGS = {  # used by name: a server program, a driver, an application, a middleware
-    "django-csp",
-    "django-htmx",
-    "gunicorn",
-    "psycopg",
-    "whitenoise",
-}
+TREES = [ast.parse(path.read_text()) for path in sorted(ROOT.glob("src/witnessmark/**/*.py"))]
+NODES = [node for tree in TREES for node in ast.walk(tree)]
+MAKERS = packages_distributions()
+COMES_WITH = {"pydantic-core": "pydantic"}  # one project in two packages, pinned to each other
+CHOSEN_BY_DJANGO = {"psycopg"}  # its name for the driver is "postgresql"
 
 
 def declared():
@@ -25,36 +22,33 @@ def declared():
     return {canonicalize_name(Requirement(line).name) for line in project["dependencies"]}
 
 
-def imported_modules(path):
-    """The top-level names that one file imports, inside functions too."""
-    for node in ast.walk(ast.parse(path.read_text())):
+def makers_of(modules):
+    """The declared names of the packages that bring these modules, those of our own aside."""
+    foreign = set(modules) - stdlib_module_names - {"witnessmark"}
+    named = {canonicalize_name(maker) for module in foreign for maker in MAKERS.get(module, [])}
+    return {COMES_WITH.get(name, name) for name in named}
+
+
+def imported():
+    for node in NODES:
         if isinstance(node, ast.Import):
             yield from (alias.name.partition(".")[0] for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and node.level == 0 and node.module:
             yield node.module.partition(".")[0]
 
 
-def imported_distributions():
-    makers = packages_distributions()
-    modules = {module for path in SOURCES for module in imported_modules(path)}
-    foreign = modules - stdlib_module_names - {"witnessmark"}
-    return {
-        canonicalize_name(maker) for module in foreign for maker in makers.get(module, [module])
-    }
+def named_in_strings():
+    """Django's settings name middleware and applications by their dotted paths."""
+    for node in NODES:
+        if isinstance(node, ast.Constant) and isinstance(node.value, str):
+            yield node.value.partition(".")[0]
 
 
 def test_everything_imported_is_declared():
     """A package that is there only because another brought it may be gone tomorrow."""
-    assert imported_distributions() - declared() == set()
+    assert makers_of(imported()) - declared() == set()
 
 
 def test_everything_declared_is_used():
-    unused = declared() - imported_distributions() - NAMED_IN_SETTINGS
-    assert unused == set()
-
-
-def test_what_settings_use_by_name_is_named_in_the_product():
-    text = "".join(path.read_text() for path in SOURCES)
-    for name in NAMED_IN_SETTINGS & declared():
-        module = name.removeprefix("django-") if name == "django-csp" else name.replace("-", "_")
-        assert module in text, name
+    used = makers_of([*imported(), *named_in_strings()])
+    assert declared() - used - CHOSEN_BY_DJANGO == set()
