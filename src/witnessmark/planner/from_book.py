@@ -1,0 +1,233 @@
+"""Compile a service book and the jobs taken on into a planning problem.
+
+Access steps become moves under their own ids, operations become ``job/operation``. What cannot matter to the
+chosen operations is left out; `_that_matter` says why that is harmless.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+from witnessmark.book import model as book_model
+from witnessmark.book.model import Book
+from witnessmark.errors import WitnessError
+from witnessmark.planner.problem import (
+    Condition,
+    Lapse,
+    Move,
+    Operation,
+    Problem,
+    Technician,
+)
+
+ONE_OF_EACH = 1  # capacity of a resource the shop has not counted
+
+
+class CompileError(WitnessError):
+    """Jobs, states or resources that do not fit the book: where, what is wrong, what would be right."""
+
+
+def compile_problem(
+    book: Book,
+    jobs: Sequence[str],
+    *,
+    states: Mapping[str, str] | None = None,
+    done: Collection[str] = (),
+    resources: Mapping[str, int] | None = None,
+    technicians: Sequence[Technician] | None = None,
+) -> Problem:
+    """The planning problem of doing ``jobs`` on one machine of this book.
+
+    ``jobs``: job ids (services and `brings` already resolved). ``states``: the states found, by condition; the
+    others start as the book says. ``done``: operations over already ("job/operation"): left out, and dropped
+    from `after`, as are operations of jobs not taken on. ``resources``: what the shop has of each; one where it
+    does not say. A `holds` that one machine alone can never exceed is left out. Times in minutes.
+
+    Raises CompileError for an unknown job, operation, condition or state, and where a condition cannot reach its
+    finish by any step.
+    """
+    chosen = _chosen_jobs(book, jobs)
+    found = _found_states(book, states or {})
+    over = _known_operations(book, done)
+    operations = tuple(_operations(book, chosen, over))
+    conditions, resources_kept = _with_holds(_conditions(book, found), resources or {})
+    moves = tuple(Move(**_step(name, step)) for name, step in book.access.items())
+    never = tuple({c: tuple(s) for c, s in row.when.items()} for row in book.never.values())
+    _every_finish_can_be_reached(book, conditions, (*moves, *operations))
+    matter = _that_matter(conditions, never, moves, operations)
+    return Problem(
+        conditions={name: c for name, c in conditions.items() if name in matter},
+        never=tuple(row for row in never if row.keys() <= matter),
+        moves=tuple(move for move in moves if move.sets.keys() & matter),
+        operations=operations,
+        technicians=tuple(technicians) if technicians else (Technician(name="A"),),
+        resources=resources_kept,
+    )
+
+
+def _chosen_jobs(book: Book, jobs: Sequence[str]) -> tuple[str, ...]:
+    for job in jobs:
+        if job not in book.jobs:
+            raise CompileError("jobs", f'no job "{job}" in {book.name}', _nearest(job, book.jobs))
+    return tuple(dict.fromkeys(jobs))
+
+
+def _known_operations(book: Book, names: Collection[str]) -> frozenset[str]:
+    known = {f"{job}/{name}" for job, text in book.jobs.items() for name in text.operations}
+    for name in names:
+        if name not in known:
+            raise CompileError(
+                "done", f'no operation "{name}" in {book.name}', _nearest(name, known)
+            )
+    return frozenset(names)
+
+
+def _found_states(book: Book, states: Mapping[str, str]) -> dict[str, str]:
+    for name, state in states.items():
+        if name not in book.conditions:
+            wrong = f'no condition "{name}" in {book.name}'
+            raise CompileError("states", wrong, _nearest(name, book.conditions))
+        if state not in book.conditions[name].states:
+            known = book.conditions[name].states
+            raise CompileError(f"states.{name}", f'no state "{state}"', _nearest(state, known))
+    return {name: states.get(name, text.start) for name, text in book.conditions.items()}
+
+
+def _operations(book: Book, jobs: Sequence[str], over: frozenset[str]) -> Iterator[Operation]:
+    taken = {f"{job}/{name}" for job in jobs for name in book.jobs[job].operations} - over
+    for job in jobs:
+        for name, operation in book.jobs[job].operations.items():
+            if f"{job}/{name}" in taken:
+                after = (a if "/" in a else f"{job}/{a}" for a in operation.after)
+                yield Operation(
+                    **_step(f"{job}/{name}", operation),
+                    after=tuple(dict.fromkeys(a for a in after if a in taken)),
+                    job=job,
+                    place=operation.place or None,
+                )
+
+
+def _step(name: str, step: book_model.Step) -> dict[str, Any]:
+    return {
+        "name": name,
+        "minutes": step.minutes,
+        "unattended": step.unattended,
+        "hands": step.hands,
+        "skills": tuple(step.skills),
+        "needs": {condition: tuple(allowed) for condition, allowed in step.needs.items()},
+        "sets": dict(step.sets),
+    }
+
+
+def _conditions(book: Book, found: Mapping[str, str]) -> dict[str, Condition]:
+    return {
+        name: Condition(
+            states=tuple(text.states),
+            start=found[name],
+            finish=found[name] if text.finish == "as found" else text.finish,
+            lapse={state: Lapse(after=to.after, to=to.to) for state, to in text.lapse.items()},
+            holds=text.holds,
+            exposed=tuple(text.exposed),
+        )
+        for name, text in book.conditions.items()
+    }
+
+
+def _with_holds(
+    conditions: Mapping[str, Condition], capacity: Mapping[str, int]
+) -> tuple[dict[str, Condition], dict[str, int]]:
+    """Leave out each resource that all conditions together can never exceed; the capacities of the others.
+
+    Entering and leaving a state count as holding both the old and the new one, so the most that one condition
+    takes is the sum of its two greediest states.
+    """
+    most: dict[str, int] = {}
+    for condition in conditions.values():
+        for resource in {r for held in condition.holds.values() for r in held}:
+            wants = sorted(held.get(resource, 0) for held in condition.holds.values())
+            most[resource] = most.get(resource, 0) + sum(wants[-2:])
+    kept = {r: capacity.get(r, ONE_OF_EACH) for r, units in most.items()}
+    kept = {r: units for r, units in kept.items() if most[r] > units}
+    return {name: _holding_only(c, kept) for name, c in conditions.items()}, kept
+
+
+def _holding_only(condition: Condition, kept: Collection[str]) -> Condition:
+    left = {s: {r: n for r, n in held.items() if r in kept} for s, held in condition.holds.items()}
+    return condition.model_copy(update={"holds": {s: held for s, held in left.items() if held}})
+
+
+def _every_finish_can_be_reached(
+    book: Book, conditions: Mapping[str, Condition], steps: Sequence[Move | Operation]
+) -> None:
+    for name, condition in conditions.items():
+        if condition.finish is not None and condition.finish not in _reachable(
+            name, condition, steps
+        ):
+            raise CompileError(
+                f"{book.name} conditions.{name}",
+                f'{book.conditions[name].text}: found "{condition.start}", must be left '
+                f'"{condition.finish}", and no step of the chosen jobs leads there',
+                "correct the state found, or take on the job that does it",
+            )
+
+
+def _reachable(name: str, condition: Condition, steps: Sequence[Move | Operation]) -> set[str]:
+    """States the condition can come to, whatever the others do: more than any plan can use, never fewer."""
+    reached, new = set(), [condition.start]
+    while new:
+        state = new.pop()
+        if state not in reached:
+            reached.add(state)
+            new += [
+                step.sets[name]
+                for step in steps
+                if name in step.sets and state in step.needs.get(name, condition.states)
+            ]
+            new += [condition.lapse[state].to] if state in condition.lapse else []
+    return reached
+
+
+def _that_matter(
+    conditions: Mapping[str, Condition],
+    never: Sequence[Mapping[str, Sequence[str]]],
+    moves: Sequence[Move],
+    operations: Sequence[Operation],
+) -> frozenset[str]:
+    """The conditions that some plan of these operations may have to know.
+
+    Closed under: what an operation needs or sets; what does not rest at its start (another finish, a lapse, an
+    exposed or resource-holding state); what a move that sets one of these needs or sets; what a `never` names,
+    if it could hold while all conditions outside stay at their start. So a move that is left out sets nothing
+    inside. Take any sound plan of the whole book and drop those moves: nothing inside changes, everything
+    outside rests at its start, and every `never` left out has a condition outside that its start makes
+    harmless. The plan stays sound and is no longer in any of the planner's measures: leaving out is harmless.
+    """
+    matter = {name for step in operations for name in (*step.needs, *step.sets)}
+    matter |= {name for name, condition in conditions.items() if not _rests(condition)}
+    while True:
+        more = {n for m in moves if m.sets.keys() & matter for n in (*m.needs, *m.sets)}
+        more |= {n for row in never if _may_hold(row, conditions, matter) for n in row}
+        if more <= matter:
+            return frozenset(matter)
+        matter |= more
+
+
+def _rests(condition: Condition) -> bool:
+    start = condition.start
+    return condition.finish in {None, start} and not (
+        start in condition.lapse or start in condition.exposed or start in condition.holds
+    )
+
+
+def _may_hold(
+    row: Mapping[str, Sequence[str]], conditions: Mapping[str, Condition], matter: Collection[str]
+) -> bool:
+    return all(name in matter or conditions[name].start in row[name] for name in row)
+
+
+def _nearest(name: str, known: Iterable[str]) -> str:
+    names = sorted(known)
+    near = difflib.get_close_matches(name, names, n=1)
+    return f'did you mean "{near[0]}"?' if near else f"known: {', '.join(names)}"
