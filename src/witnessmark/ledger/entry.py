@@ -1,0 +1,220 @@
+"""Entries: made where the work is, hashed over their canonical form, chained per device and visit.
+
+A device numbers its entries of one visit 1, 2, 3 …; each names the hash of the one before (``prev``) and the
+newest entries of other devices it had seen (``seen``). That, and no clock, says what came before what.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import secrets
+import time
+import uuid
+from collections.abc import Iterator, Mapping
+from datetime import datetime
+from difflib import get_close_matches
+from functools import cached_property
+from typing import Annotated, Any, Literal
+
+import rfc8785
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
+from pydantic_core import from_json
+
+from witnessmark.errors import WitnessError
+from witnessmark.ledger.bodies import BODIES, Body, Hash, Uuid
+
+Sequence = Annotated[int, Field(ge=1, lt=2**53)]
+LocalTime = Annotated[
+    str,
+    StringConstraints(
+        pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?[+-]\d\d:\d\d$", max_length=32
+    ),
+]
+EntryId = Annotated[
+    str,
+    StringConstraints(
+        pattern=r"^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$"
+    ),
+]
+
+
+class EntryError(WitnessError):
+    """One field of an entry that cannot be used: place is ``kind.field``."""
+
+
+class EntryErrors(ValueError):  # noqa: N818  it holds several
+    """All that is wrong with an entry, field by field; what was entered is not touched."""
+
+    def __init__(self, errors: list[EntryError]) -> None:
+        super().__init__(errors)
+        self.errors = errors
+
+    def __iter__(self) -> Iterator[EntryError]:
+        return iter(self.errors)
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.errors))
+
+
+class Entry(BaseModel):
+    """One thing that happened in a visit. ``body`` is kept as it was written: its hash never moves."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    format: Literal[1] = 1
+    id: EntryId
+    shop: Uuid
+    visit: Uuid
+    kind: str
+    device: Uuid
+    seq: Sequence
+    prev: Hash | None  # None for a device's first entry of the visit
+    seen: dict[Uuid, Sequence] = {}
+    author: Uuid
+    at: LocalTime  # local time with its offset; told to people, never used to order entries
+    body: dict[str, Any]
+
+    @cached_property
+    def said(self) -> Body:
+        """The body, typed by its kind."""
+        return BODIES[self.kind].model_validate(self.body)
+
+    @property
+    def instant(self) -> datetime:
+        """The local time as an aware datetime."""
+        return datetime.fromisoformat(self.at)
+
+
+def new_entry_id(unix_ms: int | None = None, random: int | None = None) -> str:
+    """A UUID of version 7 (RFC 9562 §5.7): 48 bits of Unix milliseconds, then 74 random bits."""
+    ms = time.time_ns() // 1_000_000 if unix_ms is None else unix_ms
+    bits = secrets.randbits(74) if random is None else random
+    high, low = bits >> 62, bits & (1 << 62) - 1
+    return str(uuid.UUID(int=ms << 80 | 0x7 << 76 | high << 64 | 0b10 << 62 | low))
+
+
+def canonical(entry: Entry) -> bytes:
+    """The entry as RFC 8785 canonical JSON, UTF-8: what is hashed and what is kept."""
+    return rfc8785.dumps(entry.model_dump(mode="json"))
+
+
+def entry_hash(entry: Entry) -> str:
+    """SHA-256 of the canonical form, 64 hex digits."""
+    return hashlib.sha256(canonical(entry)).hexdigest()
+
+
+def compose(
+    kind: str,
+    body: Mapping[str, Any],
+    *,
+    shop: str,
+    visit: str,
+    device: str,
+    author: str,
+    at: datetime,
+    previous: Entry | None = None,
+    seen: Mapping[str, int] | None = None,
+    entry_id: str | None = None,
+) -> Entry:
+    """Make the entry that follows ``previous``, the device's last one of this visit.
+
+    ``at`` is aware local time; ``seen`` the newest sequence number seen of each other device.
+    Raises `EntryErrors`, one `EntryError` per field.
+    """
+    if at.tzinfo is None:
+        raise EntryErrors(
+            [EntryError(f"{kind}.at", "has no offset", "give local time with offset")]
+        )
+    raw = {
+        "id": entry_id or new_entry_id(),
+        "shop": shop,
+        "visit": visit,
+        "kind": kind,
+        "device": device,
+        "seq": previous.seq + 1 if previous else 1,
+        "prev": entry_hash(previous) if previous else None,
+        "seen": {d: n for d, n in (seen or {}).items() if d != device and n > 0},
+        "author": author,
+        "at": at.isoformat(timespec="milliseconds"),
+        "body": read_body(kind, body).model_dump(mode="json"),
+    }
+    return read_entry(raw)
+
+
+def read_body(kind: str, body: Mapping[str, Any]) -> Body:
+    """Check a body against its kind. Raises `EntryErrors`."""
+    if kind not in BODIES:
+        near = get_close_matches(kind, BODIES, 1)
+        right = f'did you mean "{near[0]}"?' if near else "kinds: " + ", ".join(BODIES)
+        raise EntryErrors([EntryError("kind", f'no kind of entry is called "{kind}"', right)])
+    try:
+        return BODIES[kind].model_validate(dict(body))
+    except ValidationError as error:
+        raise EntryErrors(_plain(kind, error)) from None
+
+
+def read_entry(raw: Mapping[str, Any] | str | bytes) -> Entry:
+    """Read an entry that came from outside (mapping, or JSON), its body checked. Raises `EntryErrors`."""
+    try:
+        entry = Entry.model_validate(from_json(raw) if isinstance(raw, str | bytes) else raw)
+    except ValidationError as error:
+        raise EntryErrors(_plain("entry", error)) from None
+    except ValueError as error:
+        raise EntryErrors(
+            [EntryError("entry", f"is not JSON: {error}", "one JSON object")]
+        ) from None
+    read_body(entry.kind, entry.body)
+    wrong = list(_misfits(entry))
+    if wrong:
+        raise EntryErrors(wrong)
+    return entry
+
+
+def _misfits(entry: Entry) -> Iterator[EntryError]:
+    """Rules between fields, and what cannot be made canonical."""
+    if (entry.seq == 1) != (entry.prev is None):
+        yield EntryError(
+            "entry.prev",
+            f"entry {entry.seq} of its device {'names' if entry.prev else 'lacks'} one before it",
+            "the first has none, every other the hash of the one before",
+        )
+    if entry.device in entry.seen:
+        yield EntryError("entry.seen", "names its own device", "only other devices")
+    try:
+        datetime.fromisoformat(entry.at)
+    except ValueError as error:
+        yield EntryError("entry.at", str(error), "a day and time that exist, with offset")
+    try:
+        canonical(entry)
+    except rfc8785.CanonicalizationError as error:
+        yield EntryError(
+            "entry.body", f"has no canonical form: {error}", "finite numbers, valid text"
+        )
+
+
+_RIGHT = {  # by pydantic's error type: what would be right
+    "missing": "it is needed here",
+    "extra_forbidden": "leave it out, or look at how it is spelled",
+    "string_pattern_mismatch": "its form is {pattern}",
+    "string_too_short": "write something",
+    "string_too_long": "at most {max_length} characters",
+    "too_short": "at least {min_length}",
+    "literal_error": "one of {expected}",
+    "greater_than": "more than {gt}",
+    "greater_than_equal": "at least {ge}",
+    "less_than": "less than {lt}",
+    "less_than_equal": "at most {le}",
+    "finite_number": "a finite number",
+}
+
+
+def _plain(kind: str, error: ValidationError) -> list[EntryError]:
+    """Pydantic's faults as ours: place, what is wrong, what would be right."""
+    faults = []
+    for fault in error.errors(include_url=False):
+        place = ".".join([kind, *map(str, fault["loc"])])
+        wrong, _, own = re.sub(r"^Value error, ", "", fault["msg"]).partition("; ")
+        right = _RIGHT.get(fault["type"], "").format(**fault.get("ctx", {})) or own
+        faults.append(EntryError(place, wrong[0].lower() + wrong[1:], right))
+    return faults
