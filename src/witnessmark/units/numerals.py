@@ -1,0 +1,105 @@
+"""Numbers as people write them: 4.5, 4,5, 18 000, 18'000, 1/4, 4 3/4, ¾."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from fractions import Fraction
+
+MOST_DIGITS = 20
+
+_MIXED = r"(?:(?P<whole>\d+)[ -]+)?(?P<top>\d+) ?/ ?(?P<bottom>\d+)"
+_PLAIN = r"\d{1,3}(?:[ ']\d{3})+(?:[.,]\d+)?|[.,]?\d[\d.,]*"
+_START = re.compile(rf"(?P<sign>[+-]?) ?(?:{_MIXED}|(?P<plain>{_PLAIN}))", re.ASCII)
+_BLANKS = re.compile(r"\s+")
+_SPECIAL = {"−": "-", "‐": "-", "‑": "-", "–": "-", "⁄": "/", "’": "'", "ʼ": "'", "\u200b": " "}
+
+
+@dataclass(frozen=True)
+class Numeral:
+    """What a text starts with: the values it may mean (two where a comma is ambiguous), the rest.
+
+    ``readings`` is empty where the digits make no number; ``grouped`` tells that the second
+    reading takes the separator for thousands.
+    """
+
+    written: str
+    readings: tuple[Fraction, ...]
+    rest: str
+    separator: str = ""
+
+
+def plain_text(text: str) -> str:
+    """One kind of blank, one kind of minus, fractions such as ¾ as `3/4`, compatibility forms as usual ones."""
+    parts = []
+    for sign in text:
+        spread = unicodedata.normalize("NFKC", sign)
+        # "4¾" is four and three quarters, not forty-three quarters
+        parts.append(f" {spread}" if "⁄" in spread and len(spread) > 1 else spread)
+    joined = "".join(_SPECIAL.get(sign, sign) for sign in "".join(parts))
+    return _BLANKS.sub(" ", joined).strip()
+
+
+def start(text: str) -> Numeral | None:
+    """The number a text (as `plain_text` leaves it) starts with, or None."""
+    found = _START.match(text)
+    if found is None:
+        return None
+    rest = text[found.end() :].strip()
+    written = found.group().strip()
+    sign = -1 if found["sign"] == "-" else 1
+    if sum(letter.isdigit() for letter in written) > MOST_DIGITS:
+        return Numeral(written, (), rest)
+    if found["plain"] is None:
+        return Numeral(written, _mixed(sign, found["whole"], found["top"], found["bottom"]), rest)
+    readings, separator = _plain(found["plain"])
+    return Numeral(written, tuple(sign * value for value in readings), rest, separator)
+
+
+def _mixed(sign: int, whole: str | None, top: str, bottom: str) -> tuple[Fraction, ...]:
+    if int(bottom) == 0:
+        return ()
+    return (sign * (int(whole or 0) + Fraction(int(top), int(bottom))),)
+
+
+def _plain(written: str) -> tuple[tuple[Fraction, ...], str]:
+    """The values that digits with dots and commas may mean, and the separator in doubt."""
+    digits = written.replace(" ", "").replace("'", "")
+    grouped = digits != written
+    dots, commas = digits.count("."), digits.count(",")
+    if dots + commas == 0:
+        return (Fraction(digits),), ""
+    if dots and commas:
+        return _both(digits), ""
+    separator = "." if dots else ","
+    if dots + commas > 1:
+        return (_thousands(digits, separator) if not grouped else ()), ""
+    decimal = _decimal(digits, separator)
+    if not decimal or grouped or not re.fullmatch(r"[1-9]\d{0,2}[.,]\d{3}", digits):
+        return decimal, ""
+    return decimal + _thousands(digits, separator), separator
+
+
+def _both(digits: str) -> tuple[Fraction, ...]:
+    """Dots and commas: the last one is the decimal sign, the other separates thousands."""
+    last = max(digits.rfind("."), digits.rfind(","))
+    whole, part = digits[:last], digits[last + 1 :]
+    other = "," if digits[last] == "." else "."
+    if digits[last] in whole or not part:
+        return ()
+    thousands = _thousands(whole, other)
+    return (thousands[0] + Fraction(int(part), 10 ** len(part)),) if thousands else ()
+
+
+def _thousands(digits: str, separator: str) -> tuple[Fraction, ...]:
+    sign = re.escape(separator)
+    if not re.fullmatch(rf"\d{{1,3}}(?:{sign}\d{{3}})+", digits):
+        return ()
+    return (Fraction(digits.replace(separator, "")),)
+
+
+def _decimal(digits: str, separator: str) -> tuple[Fraction, ...]:
+    if digits.endswith(separator):
+        return ()
+    return (Fraction(digits.replace(separator, ".")),)

@@ -1,0 +1,184 @@
+"""Read what people type: a number with its unit, of the kind that is wanted."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+from witnessmark.errors import WitnessError
+from witnessmark.units import numerals
+from witnessmark.units.convert import to_base
+from witnessmark.units.show import show, written
+from witnessmark.units.table import (
+    BASE,
+    BOUNDS,
+    TWO_MEANINGS,
+    UNITS,
+    Quantity,
+    Unit,
+    find,
+    key,
+    kinds,
+)
+
+MOST_LETTERS = 200
+_EXAMPLES: dict[Quantity, str] = {
+    "torque": "60 N·m or 44 lbf·ft", "volume": "4.5 L or 180 mL", "length": "0.1 mm or 1/4 in",
+    "pressure": "2.5 bar or 36 psi", "distance": "18000 km or 11000 mi",
+    "duration": "24 months or 2 years", "voltage": "12.6 V", "angle": "90° or 1 1/2 turns",
+    "temperature": "20 °C or 68 °F", "mass": "250 g", "count": "4", "words": "SAE 80W-90",
+}  # fmt: skip
+
+
+class QuantityError(WitnessError):
+    """A text that is not the quantity wanted: no unit, another kind, ambiguous, or unbelievable."""
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A quantity that was read.
+
+    ``value`` is in ``unit``, the base unit of the quantity (`BASE`: N·m, mL, mm, kPa, km, months,
+    V, °, °C, g; pieces for a count). Words have no number: their value is NaN and their unit empty.
+    ``text`` is what was written; ``understood`` is what was taken from it, to be shown beside.
+    """
+
+    value: float
+    unit: str
+    text: str
+    quantity: Quantity
+    understood: str
+
+
+def read(text: str, quantity: Quantity, *, place: str = "") -> Amount:
+    """Read one quantity with its unit, as people write it.
+
+    ``place`` names the field in an error; without it the kind of quantity does. A comma that may
+    be a decimal sign or separate thousands ("1,234 km") is refused with both readings, unless only
+    one of them is believable (`BOUNDS`) or, for a distance, the digits end in 00. A dot with three
+    digits after it is a decimal point for lengths; elsewhere it is treated as the comma is.
+
+    Raises QuantityError, and nothing else, whatever the text.
+    """
+    place = place or quantity
+    shown = _shortened(text)
+    if quantity == "words":
+        return _words(text, place)
+    if len(text) > MOST_LETTERS:
+        raise QuantityError(place, f"{shown} is too long for a {quantity}", _want(quantity))
+    number = numerals.start(numerals.plain_text(text))
+    if number is None:
+        raise QuantityError(place, f"{shown} does not start with a number", _want(quantity))
+    if not number.readings:
+        raise QuantityError(
+            place, f"“{number.written}” in {shown} is not a number", _want(quantity)
+        )
+    unit = _unit(number.rest, number.written, quantity, place)
+    value = _believable(number, unit, quantity, place)
+    base = to_base(value, unit, quantity)
+    return Amount(float(base), BASE[quantity], text, quantity, _understood(value, unit))
+
+
+def _words(text: str, place: str) -> Amount:
+    stripped = " ".join(text.split())
+    if not stripped:
+        raise QuantityError(place, "nothing is written", "write the words, such as SAE 80W-90")
+    if len(text) > 10 * MOST_LETTERS:
+        raise QuantityError(place, f"{_shortened(text)} is too long", "write one line")
+    return Amount(math.nan, "", text, "words", stripped)
+
+
+def _unit(rest: str, number: str, quantity: Quantity, place: str) -> Unit:
+    """The unit that follows the number, of the right kind."""
+    if not rest and quantity != "count":
+        raise QuantityError(place, f"“{number}” has no unit", _want(quantity))
+    if rest[:1].isdigit() or rest[:1] in {"-", "±", ".", ",", "/", "+"}:
+        raise QuantityError(
+            place,
+            f"“{number} {_cut(rest)}” is more than one number",
+            "give one value with its unit",
+        )
+    unit = find(rest, quantity)
+    if unit is not None:
+        return unit
+    if quantity == "volume" and key(rest) in TWO_MEANINGS:
+        us, imperial = TWO_MEANINGS[key(rest)]
+        raise QuantityError(
+            place, f"“{rest}” is one thing in the United States and another in Britain",
+            f"write {number} {us} or {number} {imperial}",
+        )  # fmt: skip
+    raise QuantityError(place, _other_kind(number, rest, quantity), _want(quantity))
+
+
+def _other_kind(number: str, rest: str, quantity: Quantity) -> str:
+    others = kinds(rest)
+    what = f"“{number} {_cut(rest)}”"
+    if others:
+        return f"{what} is {_a(others[0])}, not {_a(quantity)}"
+    return f"{what}: “{_cut(rest)}” is no unit of {quantity}"
+
+
+def _believable(number: numerals.Numeral, unit: Unit, quantity: Quantity, place: str) -> Fraction:
+    """The one reading that can be meant."""
+    believable = [value for value in number.readings if _fault(value, unit, quantity) is None]
+    if not believable:
+        value = number.readings[0]
+        fault = _fault(value, unit, quantity)
+        raise QuantityError(place, f"{_understood(value, unit)} {fault}", _range(quantity))
+    if len(believable) == 1:
+        return believable[0]
+    if quantity == "distance" and number.written.endswith("00"):
+        return believable[1]  # nobody writes a road distance to the metre, and then two zeros
+    if quantity == "length" and number.separator == ".":
+        return believable[0]  # a micrometer reads 2.350 mm
+    decimal, grouped = (_understood(value, unit) for value in believable)
+    plain = f"{believable[1].numerator}"
+    raise QuantityError(
+        place, f"“{number.written}” may be {decimal} or {grouped}",
+        f"write {plain} without a separator, or {number.written.replace(',', '.')}0",
+    )  # fmt: skip
+
+
+def _fault(value: Fraction, unit: Unit, quantity: Quantity) -> str | None:
+    """Why nobody can mean this value, or None."""
+    bounds, base = BOUNDS[quantity], to_base(value, unit, quantity)
+    if quantity == "count" and value.denominator != 1:
+        return "is not a whole number"
+    if base < bounds.low and bounds.low == 0:
+        return "is less than nothing"
+    if bounds.open_low and base == bounds.low:
+        return f"is no {quantity}"
+    if base < bounds.low:
+        return "is less than anything here can be"
+    if base > bounds.high:
+        return "is more than anything here can be"
+    return None
+
+
+def _understood(value: Fraction, unit: Unit) -> str:
+    return written(value, unit, 6)
+
+
+def _range(quantity: Quantity) -> str:
+    bounds = BOUNDS[quantity]
+    low, high = show(bounds.low, quantity), show(bounds.high, quantity)
+    whole = "whole pieces, " if quantity == "count" else ""
+    return f"give {whole}{'more than ' if bounds.open_low else ''}{low} to {high}"
+
+
+def _want(quantity: Quantity) -> str:
+    extra = f" (units: {', '.join(UNITS[quantity])})" if len(UNITS[quantity]) > 1 else ""
+    return f"write for instance {_EXAMPLES[quantity]}{extra}"
+
+
+def _a(quantity: Quantity) -> str:
+    return f"an {quantity}" if quantity == "angle" else f"a {quantity}"
+
+
+def _cut(text: str, most: int = 40) -> str:
+    return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def _shortened(text: str) -> str:
+    return f"“{_cut(' '.join(text.split()))}”"

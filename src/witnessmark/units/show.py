@@ -1,0 +1,130 @@
+"""Show a quantity in the unit that the tool in hand reads."""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+
+from witnessmark.errors import WitnessError
+from witnessmark.units.convert import from_base
+from witnessmark.units.table import BASE, UNITS, Quantity, System, Unit, find, named
+
+DIGITS = 3  # a converted value is shown to three significant digits: within half a percent
+_EXACT_DIGITS = 6  # a value that needs no more than these is shown as it is
+_THIN = "\u202f"  # narrow no-break space between thousands (ISO 80000-1)
+
+_USUAL: dict[System, dict[Quantity, str]] = {
+    "metric": {"pressure": "bar"},
+    "us": {"torque": "lbf·ft", "volume": "US qt", "length": "in", "pressure": "psi",
+           "distance": "mi", "temperature": "°F", "mass": "oz"},
+    "imperial": {"torque": "lbf·ft", "volume": "imp pt", "length": "in", "pressure": "psi",
+                 "distance": "mi", "mass": "oz"},
+}  # fmt: skip
+# Below (or from) this value in the base unit another unit reads better.
+_SMALL: dict[tuple[System, Quantity], tuple[float, str]] = {
+    ("us", "torque"): (13.6, "lbf·in"),  # about 10 lbf·ft
+    ("imperial", "torque"): (13.6, "lbf·in"),
+    ("us", "volume"): (473.0, "US fl oz"),  # a pint
+    ("imperial", "volume"): (284.0, "imp fl oz"),  # half a pint
+}
+_LARGE: dict[tuple[System, Quantity], tuple[float, str]] = {
+    ("metric", "volume"): (1_000.0, "L"),
+    ("metric", "mass"): (1_000.0, "kg"),
+    ("us", "mass"): (453.5, "lb"),
+    ("imperial", "mass"): (453.5, "lb"),
+}
+
+
+class ShowError(WitnessError):
+    """A value or unit that cannot be shown: a fault of the caller, not of what was typed."""
+
+
+def show(
+    value: float,
+    quantity: Quantity,
+    system: System = "metric",
+    unit: str | None = None,
+    step: float | None = None,
+) -> str:
+    """A value (in the base unit) with its unit, for people. Example: ``60 N·m``, ``44.3 lbf·ft``.
+
+    ``unit`` is the unit of the tool in hand (`UNITS`), else the usual one of ``system``. ``step``
+    is what the tool's scale resolves, in the shown unit: the value is rounded to it, half-up.
+    Without it, distances are whole and other values have three significant digits, unless a few
+    digits give them exactly. Raises ShowError for words, a unit of another kind, NaN or infinity.
+    """
+    chosen = _chosen(value, quantity, system, unit)
+    exact = from_base(_fraction(value), chosen, quantity)
+    if step is not None:
+        return written(_to_step(exact, step), chosen, _decimals_of(step))
+    return written(exact, chosen, _decimals(exact, chosen))
+
+
+def convert(value: float, quantity: Quantity, unit: str) -> float:
+    """A value in the base unit, in another unit of the same kind. Example: 60 N·m is 44.25… lbf·ft."""
+    return float(from_base(_fraction(value), _chosen(value, quantity, "metric", unit), quantity))
+
+
+def usual_unit(value: float, quantity: Quantity, system: System = "metric") -> str:
+    """The name of the unit in which a value is usually shown."""
+    small, large = _SMALL.get((system, quantity)), _LARGE.get((system, quantity))
+    if small and abs(value) < small[0]:
+        return small[1]
+    if large and abs(value) >= large[0]:
+        return large[1]
+    return _USUAL[system].get(quantity, BASE[quantity])
+
+
+def _chosen(value: float, quantity: Quantity, system: System, unit: str | None) -> Unit:
+    if quantity == "words" or not math.isfinite(value):
+        raise ShowError(quantity, f"{value} is no number to show", "give a number")
+    if unit is None:
+        return named(usual_unit(value, quantity, system), quantity)
+    found = find(unit, quantity)
+    if found is None:
+        units = ", ".join(UNITS[quantity])
+        raise ShowError(quantity, f"“{unit}” is no unit of {quantity}", f"give one of {units}")
+    return found
+
+
+def _fraction(value: float) -> Fraction:
+    return Fraction(repr(float(value)))  # the shortest decimal that is this float: 0.1 is a tenth
+
+
+def _to_step(value: Fraction, step: float) -> Fraction:
+    width = _fraction(step)
+    if width <= 0:
+        raise ShowError("step", f"{step} is no step", "give a step above 0")
+    return width * _half_up(value / width)
+
+
+def _half_up(value: Fraction) -> int:
+    whole = math.floor(abs(value) + Fraction(1, 2))
+    return whole if value >= 0 else -whole
+
+
+def _decimals_of(step: float) -> int:
+    denominator = _fraction(step).denominator
+    return next((n for n in range(7) if 10**n % denominator == 0), 6)
+
+
+def _decimals(value: Fraction, unit: Unit) -> int:
+    """Decimals to show: all of a short value, else three significant digits."""
+    exact = next((n for n in range(unit.finest + 1) if (value * 10**n).denominator == 1), None)
+    if exact is not None and abs(value) * 10**exact < 10**_EXACT_DIGITS:
+        return exact
+    size = math.floor(math.log10(abs(value))) if value else 0
+    return max(0, min(unit.finest, DIGITS - 1 - size))
+
+
+def written(value: Fraction, unit: Unit, decimals: int) -> str:
+    """A number with its unit, at most that many decimals, none of them an idle zero."""
+    scaled = _half_up(value * 10**decimals)
+    whole, part = divmod(abs(scaled), 10**decimals)
+    digits = f"{whole:,}".replace(",", _THIN) if whole >= 10_000 else str(whole)
+    if part:
+        digits += "." + f"{part:0{decimals}d}".rstrip("0")
+    sign = "−" if scaled < 0 else ""
+    name = unit.one if unit.one and digits == "1" else unit.name
+    gap = "" if name in ("", "°") else " "
+    return f"{sign}{digits}{gap}{name}"

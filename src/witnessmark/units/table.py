@@ -1,0 +1,190 @@
+"""Which units a quantity may have, how people write them, and which values are believable."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal, get_args
+
+Quantity = Literal[
+    "torque", "volume", "length", "pressure", "distance", "duration",
+    "voltage", "angle", "temperature", "mass", "count", "words",
+]  # fmt: skip
+System = Literal["metric", "us", "imperial"]
+QUANTITIES: tuple[Quantity, ...] = get_args(Quantity)
+
+
+@dataclass(frozen=True)
+class Unit:
+    """One unit of one quantity.
+
+    ``expression`` is how pint calls it; ``spellings`` are those besides the name, without blanks,
+    dots and hyphens (``key``); ``finest`` is the most decimals that a tool in this unit shows.
+    """
+
+    name: str
+    expression: str
+    spellings: tuple[str, ...] = ()
+    finest: int = 2
+    one: str = ""  # singular, where it differs
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """Believable values in the base unit; both ends belong to them, but for ``low`` where open."""
+
+    low: float
+    high: float
+    open_low: bool = False
+
+
+BASE: dict[Quantity, str] = {
+    "torque": "N·m", "volume": "mL", "length": "mm", "pressure": "kPa", "distance": "km",
+    "duration": "months", "voltage": "V", "angle": "°", "temperature": "°C", "mass": "g",
+    "count": "", "words": "",
+}  # fmt: skip
+
+# What can stand on a motorcycle or in its workshop. Beyond it something was mistyped.
+# Judged by us; common practice, no source.
+BOUNDS: dict[Quantity, Bounds] = {
+    "torque": Bounds(0, 1_000, open_low=True),
+    "volume": Bounds(0, 250_000, open_low=True),  # a drum
+    "length": Bounds(0, 10_000),
+    "pressure": Bounds(0, 100_000),  # 1000 bar; a flat tyre reads 0
+    "distance": Bounds(0, 2_000_000),
+    "duration": Bounds(0, 1_200, open_low=True),  # a century
+    "voltage": Bounds(0, 1_000),
+    "angle": Bounds(-360, 36_000),
+    "temperature": Bounds(-90, 1_500),
+    "mass": Bounds(0, 2_000_000, open_low=True),
+    "count": Bounds(0, 1_000_000),
+}
+
+_TABLE: dict[Quantity, tuple[Unit, ...]] = {
+    "torque": (
+        Unit("N·m", "newton * meter", ("newtonmetre", "newtonmeter", "newtonmetres", "newtonmeters")),
+        Unit("lbf·ft", "force_pound * foot", (
+            "ftlbf", "ftlb", "ftlbs", "lbft", "lbsft", "footpound", "footpounds",
+            "poundfoot", "poundfeet", "footpoundforce",
+        )),
+        Unit("lbf·in", "force_pound * inch", (
+            "inlbf", "inlb", "inlbs", "lbin", "lbsin", "inchpound", "inchpounds", "poundinch",
+        ), 1),
+        Unit("kgf·m", "force_kilogram * meter", ("mkgf", "kgm", "mkg", "mkp", "kpm", "kilogrammetre")),
+        Unit("kgf·cm", "force_kilogram * centimeter", ("cmkgf", "kgcm", "cmkg", "kpcm", "cmkp"), 1),
+        Unit("daN·m", "decanewton * meter", ("mdan",)),
+        Unit("N·cm", "newton * centimeter", (), 0),
+    ),
+    "volume": (
+        Unit("mL", "milliliter", ("cc", "ccm", "cm3", "millilitre", "millilitres", "milliliter", "milliliters"), 1),
+        Unit("L", "liter", ("ltr", "ltrs", "lt", "litre", "litres", "liter", "liters", "dm3"), 3),
+        Unit("cL", "centiliter", ("centilitre", "centilitres"), 1),
+        Unit("US qt", "US_liquid_quart", ("usquart", "usquarts", "qtus", "usliquidquart", "qtsus", "usqts")),
+        Unit("US pt", "US_pint", ("uspint", "uspints", "ptus")),
+        Unit("US gal", "US_liquid_gallon", ("usgallon", "usgallons", "galus"), 3),
+        Unit("US fl oz", "US_fluid_ounce", ("usfluidounce", "usfluidounces", "usoz", "flozus"), 1),
+        Unit("imp qt", "imperial_quart", ("impquart", "imperialquart", "imperialquarts", "ukqt", "qtimp", "ukquart")),
+        Unit("imp pt", "imperial_pint", ("imppint", "imperialpint", "imperialpints", "ukpt", "ptimp", "ukpint")),
+        Unit("imp gal", "imperial_gallon", ("impgallon", "imperialgallon", "imperialgallons", "ukgal", "galimp"), 3),
+        Unit("imp fl oz", "imperial_fluid_ounce", ("imperialfluidounce", "impoz", "ukfloz", "flozimp"), 1),
+        Unit("in³", "inch ** 3", ("in3", "cuin", "cubicinch", "cubicinches")),
+    ),
+    "length": (
+        Unit("mm", "millimeter", ("millimetre", "millimetres", "millimeter", "millimeters"), 3),
+        Unit("cm", "centimeter", ("centimetre", "centimetres", "centimeter", "centimeters"), 3),
+        Unit("m", "meter", ("metre", "metres", "meter", "meters"), 3),
+        Unit("µm", "micrometer", ("um", "micron", "microns"), 1),
+        Unit("in", "inch", ("inch", "inches", '"', "″", "''"), 4),
+        Unit("thou", "thou", ("mil", "mils"), 1),
+        Unit("ft", "foot", ("foot", "feet", "'"), 3),
+    ),
+    "pressure": (
+        Unit("kPa", "kilopascal", ("kilopascal", "kilopascals"), 1),
+        Unit("bar", "bar", ("bars", "barg")),
+        Unit("psi", "psi", ("psig", "lbf/in2", "lb/in2", "lbs/in2", "lbf/in²"), 1),
+        Unit("kgf/cm²", "force_kilogram / centimeter ** 2", ("kgf/cm2", "kg/cm2", "kp/cm2")),
+        Unit("MPa", "megapascal", ("megapascal", "megapascals"), 3),
+        Unit("mbar", "millibar", ("millibar", "hpa", "hectopascal"), 0),
+        Unit("mmHg", "millimeter_Hg", (), 0),
+        Unit("cmHg", "centimeter_Hg", (), 1),
+        Unit("inHg", "inch_Hg", ('"hg',), 1),
+    ),
+    "distance": (
+        Unit("km", "kilometer", ("kms", "kilometre", "kilometres", "kilometer", "kilometers"), 0),
+        Unit("mi", "mile", ("mile", "miles", "mls"), 0),
+        Unit("m", "meter", ("metre", "metres", "meter", "meters"), 0),
+    ),
+    "duration": (
+        Unit("months", "month", ("month", "mo", "mos", "mth", "mths", "mon"), 1, "month"),
+        Unit("years", "year", ("year", "yr", "yrs", "y"), 2, "year"),
+    ),
+    "voltage": (
+        Unit("V", "volt", ("volt", "volts", "vdc"), 3),
+        Unit("mV", "millivolt", ("millivolt", "millivolts"), 1),
+    ),
+    "angle": (
+        Unit("°", "degree", ("deg", "degs", "degree", "degrees"), 1),
+        Unit("turns", "turn", ("turn", "rev", "revs", "revolution", "revolutions"), 3, "turn"),
+    ),
+    "temperature": (
+        Unit("°C", "degC", ("c", "degc", "celsius", "degreescelsius"), 1),
+        Unit("°F", "degF", ("f", "degf", "fahrenheit", "degreesfahrenheit"), 1),
+    ),
+    "mass": (
+        Unit("g", "gram", ("gr", "gram", "grams", "gramme", "grammes"), 1),
+        Unit("kg", "kilogram", ("kgs", "kilo", "kilos", "kilogram", "kilograms"), 2),
+        Unit("oz", "ounce", ("ounce", "ounces"), 2),
+        Unit("lb", "pound", ("lbs", "pound", "pounds"), 2),
+    ),
+    "count": (
+        Unit("", "dimensionless", ("pc", "pcs", "piece", "pieces", "x", "×", "off"), 0),
+    ),
+    "words": (),
+}  # fmt: skip
+
+UNITS: dict[Quantity, tuple[str, ...]] = {
+    quantity: tuple(unit.name for unit in units) for quantity, units in _TABLE.items()
+}
+"""Names of the units that a tool or a person may use, per quantity; the first is no default."""
+
+# One word, two measures: the fluid units of the United States and of the Empire.
+TWO_MEANINGS: dict[str, tuple[str, str]] = {
+    spelling: (f"US {short}", f"imp {short}")
+    for short, spellings in {
+        "qt": ("qt", "qts", "quart", "quarts"),
+        "pt": ("pt", "pts", "pint", "pints"),
+        "gal": ("gal", "gals", "gallon", "gallons"),
+        "fl oz": ("floz", "oz", "fluidounce", "fluidounces", "ounce", "ounces"),
+    }.items()
+    for spelling in spellings
+}
+
+_JOINERS = str.maketrans("", "", " .·⋅∙•*-‑–")
+
+
+def key(spelling: str) -> str:
+    """A unit as it is compared: lower case, without blanks, dots, hyphens, multiplication signs."""
+    return spelling.casefold().translate(_JOINERS)
+
+
+@lru_cache(maxsize=1)
+def _by_key() -> dict[Quantity, dict[str, Unit]]:
+    return {
+        quantity: {key(text): unit for unit in units for text in (unit.name, unit.one, *unit.spellings)}
+        for quantity, units in _TABLE.items()
+    }  # fmt: skip
+
+
+def find(spelling: str, quantity: Quantity) -> Unit | None:
+    """The unit of this quantity that is written so, if any."""
+    return _by_key()[quantity].get(key(spelling))
+
+
+def kinds(spelling: str) -> tuple[Quantity, ...]:
+    """The quantities that have a unit written so."""
+    return tuple(quantity for quantity in QUANTITIES if find(spelling, quantity) is not None)
+
+
+def named(name: str, quantity: Quantity) -> Unit:
+    """The unit of that name; KeyError where the table has none."""
+    return next(unit for unit in _TABLE[quantity] if unit.name == name)

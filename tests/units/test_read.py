@@ -1,0 +1,176 @@
+"""What people write on paper, on tools and in manuals, and what is taken from it."""
+
+import math
+
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from witnessmark.units import BASE, BOUNDS, QUANTITIES, Amount, QuantityError, read
+
+NM_PER_LBF_FT = 4.4482216152605 * 0.3048  # NIST SP 811 (2008) App. B.8, exact by definition
+ML_PER_US_QT = 946.352946  # NIST Handbook 44 App. C
+
+SPELLINGS = [
+    ("60 Nm", "torque", 60.0),
+    ("60 N·m", "torque", 60.0),
+    ("60 N m", "torque", 60.0),
+    ("60 N*m", "torque", 60.0),
+    ("60nm", "torque", 60.0),
+    ("60 N-m", "torque", 60.0),
+    ("44 lbf·ft", "torque", 44 * NM_PER_LBF_FT),
+    ("44 lbf ft", "torque", 44 * NM_PER_LBF_FT),
+    ("44 ft-lb", "torque", 44 * NM_PER_LBF_FT),
+    ("44 ft. lbs.", "torque", 44 * NM_PER_LBF_FT),
+    ("44 lb-ft", "torque", 44 * NM_PER_LBF_FT),
+    ("528 in-lb", "torque", 44 * NM_PER_LBF_FT),
+    ("6 kgf·m", "torque", 58.8399),
+    ("6 kg-m", "torque", 58.8399),
+    ("600 kgf·cm", "torque", 58.8399),
+    ("6 daNm", "torque", 60.0),
+    ("4.5 L", "volume", 4500.0),
+    ("4,5 l", "volume", 4500.0),
+    ("4½ l", "volume", 4500.0),
+    ("180 ml", "volume", 180.0),
+    ("180 cc", "volume", 180.0),
+    ("180 cm³", "volume", 180.0),
+    ("4 3/4 US qt", "volume", 4.75 * ML_PER_US_QT),
+    ("4-3/4 US quarts", "volume", 4.75 * ML_PER_US_QT),
+    ("4¾ us qt", "volume", 4.75 * ML_PER_US_QT),
+    ("4 imp pt", "volume", 4 * 568.26125),  # an eighth of 4.54609 L
+    ("2.5 bar", "pressure", 250.0),
+    ("36 psi", "pressure", 36 * 6.894757293168361),
+    ("250 kPa", "pressure", 250.0),
+    ("2.5 kgf/cm²", "pressure", 245.16625),
+    ("0 bar", "pressure", 0.0),
+    ("18,000 mi", "distance", 28968.192),
+    ("18 000 km", "distance", 18000.0),
+    ("18\u00a0000 km", "distance", 18000.0),
+    ("18\u2009000\u202fkm", "distance", 18000.0),
+    ("18'000 km", "distance", 18000.0),
+    ("18.000 km", "distance", 18000.0),
+    ("1,234,567 km", "distance", 1234567.0),
+    ("1.234,5 km", "distance", 1234.5),
+    ("0 km", "distance", 0.0),
+    ("1/4 in", "length", 6.35),
+    ('1/4"', "length", 6.35),
+    ("0.1 mm", "length", 0.1),
+    ("2.350 mm", "length", 2.35),
+    ("0,125 mm", "length", 0.125),
+    ("6 thou", "length", 0.1524),
+    ("24 months", "duration", 24.0),
+    ("2 years", "duration", 24.0),
+    ("1 year", "duration", 12.0),
+    ("12.6 V", "voltage", 12.6),
+    ("12,6V", "voltage", 12.6),
+    ("90°", "angle", 90.0),
+    ("1 1/2 turns", "angle", 540.0),
+    ("−5 °C", "temperature", -5.0),
+    ("68 °F", "temperature", 20.0),
+    ("250 g", "mass", 250.0),
+    ("4", "count", 4.0),
+    ("4 pcs", "count", 4.0),
+]
+
+
+@pytest.mark.parametrize(("text", "quantity", "value"), SPELLINGS)
+def test_a_spelling_people_use_is_read(text, quantity, value):
+    amount = read(text, quantity)
+    assert amount.value == pytest.approx(value, rel=1e-15)
+    assert (amount.unit, amount.text, amount.quantity) == (BASE[quantity], text, quantity)
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "wrong"),
+    [
+        ("12", "torque", "“12” has no unit"),
+        ("12 lbf·ft", "volume", "“12 lbf·ft” is a torque, not a volume"),
+        ("12 Nm", "volume", "“12 Nm” is a torque, not a volume"),
+        ("44 lb", "torque", "“44 lb” is a mass, not a torque"),
+        ("60 J", "torque", "“60 J”: “J” is no unit of torque"),
+        ("1,234 km", "distance", "“1,234” may be 1.234 km or 1234 km"),
+        ("1.234 km", "distance", "“1.234” may be 1.234 km or 1234 km"),
+        ("1,234 mm", "length", "“1,234” may be 1.234 mm or 1234 mm"),
+        ("5 qt", "volume", "“qt” is one thing in the United States and another in Britain"),
+        ("-5 Nm", "torque", "−5 N·m is less than nothing"),
+        ("0 Nm", "torque", "0 N·m is no torque"),
+        ("60,000 Nmm", "torque", "“60,000 Nmm”: “Nmm” is no unit of torque"),
+        ("6000 Nm", "torque", "6000 N·m is more than anything here can be"),
+        ("nan Nm", "torque", "“nan Nm” does not start with a number"),
+        ("inf km", "distance", "“inf km” does not start with a number"),
+        ("20-25 Nm", "torque", "“20 -25 Nm” is more than one number"),
+        ("20 ± 2 Nm", "torque", "“20 ± 2 Nm” is more than one number"),
+        ("1/0 in", "length", "“1/0” in “1/0 in” is not a number"),
+        ("1.2.3 mm", "length", "“1.2.3” in “1.2.3 mm” is not a number"),
+        ("90 days", "duration", "“90 days”: “days” is no unit of duration"),
+        ("2.5", "count", "2.5 is not a whole number"),
+        ("", "volume", "“” does not start with a number"),
+        ("  ", "words", "nothing is written"),
+    ],
+)
+def test_what_cannot_be_meant_is_refused_with_the_reason(text, quantity, wrong):
+    with pytest.raises(QuantityError) as refused:
+        read(text, quantity)
+    assert (refused.value.place, refused.value.wrong) == (quantity, wrong)
+    assert refused.value.right
+
+
+def test_an_error_names_the_field_it_was_given():
+    with pytest.raises(QuantityError) as refused:
+        read("12", "torque", place="book.toml:12 figures.axle.value")
+    assert refused.value.place == "book.toml:12 figures.axle.value"
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "understood"),
+    [
+        ("44 ft-lb", "torque", "44 lbf·ft"),
+        ("4 3/4 US qt", "volume", "4.75 US qt"),
+        ("18,000 mi", "distance", "18\u202f000 mi"),
+        ("4,500 l", "volume", "4.5 L"),
+        ("  SAE   80W-90 ", "words", "SAE 80W-90"),
+    ],
+)
+def test_what_was_understood_is_told(text, quantity, understood):
+    """A comma is never taken silently: what was made of the text stands beside it."""
+    assert read(text, quantity).understood == understood
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "advice"),
+    [("1,234 km", "distance", ("1234 km", "1.2340 km")), ("1,234 mm", "length", ("1234 mm", "1.2340 mm"))],
+)  # fmt: skip
+def test_both_ways_out_of_an_ambiguous_comma_are_read(text, quantity, advice):
+    """The advice itself must not be ambiguous."""
+    grouped, decimal = (read(way, quantity).value for way in advice)
+    assert grouped == 1000 * decimal
+    with pytest.raises(QuantityError) as refused:
+        read(text, quantity)
+    assert refused.value.right == "write 1234 without a separator, or 1.2340"
+
+
+NUMBERISH = st.text(st.sampled_from("0123456789.,'/ -+½¼¾\u00a0\u2009−eE"), max_size=12)
+UNITISH = st.sampled_from(
+    ["", "Nm", "N·m", "lbf ft", "l", "ml", "qt", "km", "mi", "mm", '"', "°C", "bar", "J", "%", "²"]
+)
+
+
+ANY_TEXT = st.one_of(st.text(max_size=300), st.tuples(NUMBERISH, UNITISH).map("".join))
+
+
+@given(ANY_TEXT, st.sampled_from(QUANTITIES))
+@example("²  Nm", "torque")
+@example("٣ km", "distance")
+@example("1" * 30 + " km", "distance")
+@example("4⅓⅓ l", "volume")
+@example("\ud800 km", "distance")
+def test_any_text_gives_an_amount_within_bounds_or_a_quantity_error(text, quantity):
+    try:
+        amount = read(text, quantity)
+    except QuantityError:
+        return
+    assert isinstance(amount, Amount)
+    if quantity == "words":
+        assert math.isnan(amount.value)
+    else:
+        assert BOUNDS[quantity].low <= amount.value <= BOUNDS[quantity].high
