@@ -6,8 +6,9 @@ BIN    := .venv/bin
 PYTEST := $(BIN)/python -m pytest
 export UV_PYTHON_DOWNLOADS := never
 
-# The demo's data live in their own folder, away from a workshop's real ones.
+# The demo's data and the tests' live in their own folders, away from a workshop's real ones.
 demo: export WITNESSMARK_HOME ?= var/demo
+test test-long: export WITNESSMARK_HOME := test-results/home
 
 .PHONY: help setup runtime demo test test-long check fix lock clean
 
