@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from witnessmark.planner.check_replay import Fault, Placed, Rule, minutes
 from witnessmark.planner.problem import Condition, Problem, tenths
 
-MOST_LAPSES = 10_000  # waited for in turn before a finish counts as never reached
 Interval = tuple[int, int]
 
 
@@ -117,7 +116,7 @@ class Timelines:
             if name in wanted
         }
         at = self.end_of_steps
-        for _ in range(MOST_LAPSES):
+        while True:  # lapses lead nowhere in circles: each round uses one up
             missing = [name for name, clock in clocks.items() if clock.state != wanted[name]]
             if not missing:
                 return at
