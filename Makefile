@@ -10,13 +10,17 @@ export UV_PYTHON_DOWNLOADS := never
 demo: export WITNESSMARK_HOME ?= var/demo
 test test-long: export WITNESSMARK_HOME := test-results/home
 
-.PHONY: help setup runtime demo test test-long check fix lock clean
+.NOTPARALLEL:
+.PHONY: help setup parts runtime demo test test-long check fix lock clean
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "make %-12s %s\n", $$1, $$2 }' Makefile
 
 setup: ## make .venv with all that development needs (done by the others when needed)
 	@$(PYTHON) scripts/set_up.py test
+
+parts:
+	@$(PYTHON) scripts/system_parts.py
 
 runtime:
 	@$(PYTHON) scripts/set_up.py runtime
@@ -26,13 +30,11 @@ demo: runtime ## today's plan for one machine, then the invented workshop on loc
 	@$(BIN)/witnessmark demo plan
 	@$(BIN)/witnessmark serve --port $(PORT)
 
-test: setup ## every test but the long ones, on SQLite, then ledger, gates, money and browser on PostgreSQL
-	@$(PYTHON) scripts/system_parts.py
+test: parts setup ## every test but the long ones, on SQLite, then ledger, gates, money and browser on PostgreSQL
 	env -u DATABASE_URL $(PYTEST) -m "not long"
 	$(BIN)/python scripts/with_postgres.py $(PYTEST) -m "postgres and not long"
 
-test-long: setup ## the tests that take minutes
-	@$(PYTHON) scripts/system_parts.py
+test-long: parts setup ## the tests that take minutes
 	$(BIN)/python scripts/with_postgres.py $(PYTEST) -m long
 
 check: setup ## read only: style, types, architecture, locks, no machine's paths

@@ -67,8 +67,8 @@ def chromium_advice() -> str:
     if "ubuntu" in Path("/etc/os-release").read_text(encoding="utf-8").lower():
         return (
             "Chromium, which Ubuntu ships only as a snap: snap install chromium, or Google Chrome's"
-            " own .deb, or .venv/bin/playwright install --with-deps chromium;"
-            " CHROMIUM=/path/to/it names another"
+            " own .deb, or make setup and .venv/bin/playwright install --with-deps chromium"
+            " (CHROMIUM=/path/to/it names another)"
         )
     return "Chromium: apt-get install chromium (CHROMIUM=/path/to/it names another)"
 

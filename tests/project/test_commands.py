@@ -8,7 +8,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 MAKEFILE = (ROOT / "Makefile").read_text()
-INNER = {"runtime"}  # a step of `make demo`, of no use alone
+INNER = {"parts", "runtime"}  # steps of others, of no use alone
 TARGETS = set(re.findall(r"^([a-z][a-z-]*):(?!.*export)", MAKEFILE, re.MULTILINE))
 PAPERS = [path for path in (*ROOT.glob("*.md"), *ROOT.glob("docs/**/*.md")) if path.is_file()]
 
