@@ -1,0 +1,20 @@
+"""Plain values that flow back from the machine: odometer, readings, what was done when, how it is ridden.
+
+Frozen and without behaviour beyond their own plausibility; distances in kilometres, days as dates.
+"""
+
+from witnessmark.facts.known import Known, LastDone, ReadingTaken
+from witnessmark.facts.odometer import MOST_KM_A_DAY, FactError, Odometer, plausible_odometer
+from witnessmark.facts.riding import Riding, riding
+
+__all__ = [
+    "MOST_KM_A_DAY",
+    "FactError",
+    "Known",
+    "LastDone",
+    "Odometer",
+    "ReadingTaken",
+    "Riding",
+    "plausible_odometer",
+    "riding",
+]
