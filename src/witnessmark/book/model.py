@@ -8,26 +8,44 @@ underscores, beginning with a letter; an operation is addressed as ``job/operati
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+)
+
+from witnessmark.units import Quantity
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
 Words = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=2000)]
 State = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_ ]*$", max_length=40)]
-Minutes = Annotated[float, Field(ge=0, le=100_000, multiple_of=0.1)]
+Minutes = Annotated[
+    float, Field(ge=0, le=100_000, multiple_of=0.1), AfterValidator(lambda m: round(m, 1))
+]
+Units = Annotated[int, Field(ge=1, le=1000)]
 
-Quantity = Literal[
-    "torque", "volume", "length", "pressure", "distance", "duration", "voltage", "angle", "temperature", "mass",
-    "count", "words",
-]  # fmt: skip
+
+def _blank_is_absent(value: Any) -> Any:
+    return None if isinstance(value, str) and not value.strip() else value
+
+
+# A figures sheet is handed out with value = "" to be filled in: left blank, it is not given.
+Entry = Annotated[
+    Annotated[str, StringConstraints(strip_whitespace=True, max_length=400)] | None,
+    BeforeValidator(_blank_is_absent),
+]
 Gate = Literal["starter", "wheels on the ground", "road test", "hand-back"]
 
 
 class Table(BaseModel):
-    """Common strictness: unknown keys are refused, nothing changes after loading."""
+    """Common strictness: unknown keys and wrong types are refused, nothing changes after loading."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
 
 class Machine(Table):
@@ -51,11 +69,11 @@ class Figure(Table):
 
     text: Words
     quantity: Quantity
-    value: str | None = None  # as written, with its unit: "20 Nm", "24 months", "SAE 80W-90" (words)
-    low: str | None = None  # a range: both ends, in place of or around the value
-    high: str | None = None
-    tolerance: str | None = None  # "2 Nm" or "10 %", either side of the value
-    source: str | None = None  # document and page
+    value: Entry = None  # as written, with its unit: "20 Nm", "24 months", "SAE 80W-90" (words)
+    low: Entry = None  # a range: both ends, in place of or around the value
+    high: Entry = None
+    tolerance: Entry = None  # "2 Nm" or "10 %", either side of the value
+    source: Entry = None  # document and page
     checked: Checked | None = None
     note: str = ""
 
@@ -73,12 +91,14 @@ class Condition(Table):
     text: Words
     states: Annotated[list[State], Field(min_length=2, max_length=12)]
     start: State
-    finish: State | Literal["as found"] | None = None
+    finish: State | None = None  # "as found": the state it came in with
     lapse: dict[State, Lapse] = {}
-    holds: dict[State, dict[Id, int]] = {}
+    holds: dict[State, dict[Id, Units]] = {}
     exposed: list[State] = []
     asked: str = ""  # the question at arrival that sets the start; empty: not asked
-    state_words: dict[State, str] = {}  # how a state is said to people, where the bare word is not enough
+    state_words: dict[
+        State, str
+    ] = {}  # how a state is said to people, where the bare word is not enough
 
 
 class Never(Table):
@@ -92,7 +112,9 @@ class Requirement(Table):
     """One thing that must be shown before a circuit counts as closed."""
 
     text: Words
-    gate: Gate | None = None  # the first gate it must be closed for; None: by the circuit's `safety`
+    gate: Gate | None = (
+        None  # the first gate it must be closed for; None: by the circuit's `safety`
+    )
     ride: bool = False  # only a ride can close it
 
 
@@ -224,7 +246,9 @@ class AccessStep(Step):
 class Operation(Step):
     """The smallest unit of work of a job."""
 
-    after: list[str] = []  # "operation" of the same job, or "job/operation"; of a job not taken on: left out
+    after: list[
+        str
+    ] = []  # "operation" of the same job, or "job/operation"; of a job not taken on: left out
 
 
 class Job(Table):

@@ -1,0 +1,218 @@
+"""The quantities of a book can be read, are of the kind wanted, and agree with one another."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from witnessmark import units
+from witnessmark.book.errors import Fault, Path
+from witnessmark.book.model import Book, Figure, FluidUse, Reading
+from witnessmark.book.select import path_of, steps
+from witnessmark.units import Amount, Quantity, QuantityError
+
+PER_CENT = re.compile(r"(\d{1,3}(?:[.,]\d+)?)\s*%")
+
+
+class Bounds(NamedTuple):
+    """The least and the most a figure allows, in the base unit of its quantity; None: no limit."""
+
+    low: float | None
+    high: float | None
+
+
+def faults(book: Book) -> Iterator[Fault]:
+    """Figures that cannot be read or contradict themselves, or are of another kind than wanted."""
+    for name, figure in book.figures.items():
+        yield from _figure(("figures", name), figure)
+    for path, name, quantity in _wanted(book):
+        figure_named = book.figures.get(name)
+        if figure_named is not None and figure_named.quantity != quantity:
+            wrong = f'figure "{name}" is {a(figure_named.quantity)}'
+            other = ("figures", name, "quantity")
+            yield Fault(path, wrong, f"name {a(quantity)}", other)
+    for path, use in _fluid_uses(book):
+        yield from _fluid_use(path, use)
+    yield from _top_ups(book)
+    for name, reading in book.readings.items():
+        if reading.quantity != "words":
+            yield from _reading(("readings", name), reading)
+
+
+def a(quantity: Quantity) -> str:
+    """The quantity with its article. Example: ``a torque``, ``an angle``, ``words``."""
+    if quantity == "words":
+        return "words"
+    return f"an {quantity}" if quantity == "angle" else f"a {quantity}"
+
+
+def tolerance_of(figure: Figure) -> float | None:
+    """The tolerance either side of the value, in the base unit; None where none is given."""
+    if figure.tolerance is None or figure.value is None:
+        return None
+    value = units.read(figure.value, figure.quantity).value
+    if share := PER_CENT.fullmatch(figure.tolerance):
+        return value * float(share[1].replace(",", ".")) / 100
+    return _difference(figure.tolerance, figure.quantity)
+
+
+def bounds(figure: Figure) -> Bounds:
+    """What the figure allows: its ends, else its value less and plus the tolerance, else the value."""
+    if figure.quantity == "words":
+        return Bounds(None, None)
+    low, value, high = (
+        None if text is None else units.read(text, figure.quantity).value
+        for text in (figure.low, figure.value, figure.high)
+    )
+    if low is None and high is None and value is not None:
+        spread = tolerance_of(figure) or 0.0
+        return Bounds(value - spread, value + spread)
+    return Bounds(low, high)
+
+
+def _difference(text: str, quantity: Quantity) -> float:
+    """A tolerance in the base unit: a difference, so for a temperature only the scale counts."""
+    if quantity != "temperature":
+        return units.read(text, quantity).value
+    unit = text.lstrip("0123456789., ")
+    return units.read(text, quantity).value - units.read(f"0 {unit}", quantity).value
+
+
+# ---------------------------------------------------------------- figures
+
+
+def _readable(path: Path, text: str, quantity: Quantity) -> Iterator[Fault]:
+    try:
+        units.read(text, quantity)
+    except QuantityError as error:
+        yield Fault(path, error.wrong, error.right)
+
+
+def _figure(path: Path, figure: Figure) -> Iterator[Fault]:
+    entries = {"value": figure.value, "low": figure.low, "high": figure.high}
+    given = {key: text for key, text in entries.items() if text is not None}
+    unreadable = [
+        fault
+        for key, text in given.items()
+        for fault in _readable((*path, key), text, figure.quantity)
+    ]
+    yield from unreadable
+    yield from _fitting(path, figure)
+    if figure.checked is not None and figure.source is None:
+        yield Fault((*path, "checked"), "checked against nothing", "give the source as well")
+    if figure.quantity == "words" or unreadable:
+        return
+    amounts = {key: units.read(text, figure.quantity) for key, text in given.items()}
+    yield from _in_order(path, amounts)
+
+
+def _fitting(path: Path, figure: Figure) -> Iterator[Fault]:
+    """Entries that do not go together."""
+    if figure.quantity == "words":
+        for key in ("low", "high", "tolerance"):
+            if getattr(figure, key) is not None:
+                yield Fault((*path, key), "words have no range", "put it all into value")
+    elif figure.tolerance is not None:
+        if figure.value is None:
+            yield Fault((*path, "tolerance"), "a tolerance of no value", "give the value")
+        elif figure.low is not None or figure.high is not None:
+            wrong = "a tolerance beside a range"
+            yield Fault((*path, "tolerance"), wrong, "keep either low and high, or the tolerance")
+        elif not PER_CENT.fullmatch(figure.tolerance):
+            try:
+                _difference(figure.tolerance, figure.quantity)
+            except QuantityError as error:
+                yield Fault((*path, "tolerance"), error.wrong, f'{error.right}, or "10 %"')
+
+
+def _in_order(path: Path, amounts: dict[str, Amount]) -> Iterator[Fault]:
+    for less, more in (("low", "high"), ("low", "value"), ("value", "high")):
+        if less in amounts and more in amounts and amounts[less].value > amounts[more].value:
+            if (less, more) != ("low", "high") and not _ends_in_order(amounts):
+                continue
+            wrong = f"{less} ({amounts[less].text}) is above {more} ({amounts[more].text})"
+            key = "value" if "value" in (less, more) else less
+            yield Fault((*path, key), wrong, "compare both with the source")
+
+
+def _ends_in_order(amounts: dict[str, Amount]) -> bool:
+    ends = [amounts[key].value for key in ("low", "high") if key in amounts]
+    return ends == sorted(ends)
+
+
+# ---------------------------------------------------------------- where figures are used
+
+
+def _wanted(book: Book) -> Iterator[tuple[Path, str, Quantity]]:
+    """Every place that names a figure of a certain kind: the place, the figure, the kind."""
+    for name, reading in book.readings.items():
+        for key, limit in (("low", reading.low), ("high", reading.high)):
+            if limit is not None:
+                yield ("readings", name, key), limit, reading.quantity
+    for path, use in _fluid_uses(book):
+        yield (*path, "figure"), use.figure, "volume"
+    for table, key, quantity in _FIGURE_KEYS:
+        for name, thing in getattr(book, table).items():
+            figure = getattr(thing, key)
+            if figure is not None:
+                yield (table, name, key), figure, quantity
+
+
+_FIGURE_KEYS: tuple[tuple[str, str, Quantity], ...] = (
+    ("fasteners", "figure", "torque"),
+    ("jobs", "every_distance", "distance"),
+    ("jobs", "every_time", "duration"),
+    ("fluids", "grade", "words"),
+)
+
+
+def _fluid_uses(book: Book) -> Iterator[tuple[Path, FluidUse]]:
+    for name, step in steps(book).items():
+        for fluid, use in step.fluids.items():
+            yield (*path_of(name), "fluids", fluid), use
+
+
+def _fluid_use(path: Path, use: FluidUse) -> Iterator[Fault]:
+    if use.syringe is not None:
+        yield from _readable((*path, "syringe"), use.syringe, "volume")
+    if use.hold_back is not None:
+        yield from _readable((*path, "hold_back"), use.hold_back, "volume")
+    if use.stage == "all" and use.hold_back is not None:
+        wrong = "all of it goes in, and some is held back"
+        yield Fault((*path, "hold_back"), wrong, 'give stage = "first" or "top up"')
+    if use.stage != "all" and use.hold_back is None:
+        wrong = f'stage "{use.stage}" without how much is held back'
+        yield Fault((*path, "stage"), wrong, 'give hold_back = "…" with its unit')
+
+
+def _top_ups(book: Book) -> Iterator[Fault]:
+    """A first stage is followed by its top up in the same job, and the other way round."""
+    for job, text in book.jobs.items():
+        stages = {
+            (fluid, use.stage): ("jobs", job, "operations", name, "fluids", fluid, "stage")
+            for name, operation in text.operations.items()
+            for fluid, use in operation.fluids.items()
+        }
+        for (fluid, stage), path in stages.items():
+            other = {"first": "top up", "top up": "first"}.get(stage)
+            if other is not None and (fluid, other) not in stages:
+                right = f'let an operation of the job have stage = "{other}"'
+                yield Fault(path, f'stage "{stage}" without its "{other}"', right)
+
+
+def _reading(path: Path, reading: Reading) -> Iterator[Fault]:
+    if reading.unit and not _is_unit(reading.unit, reading.quantity):
+        wrong = f'"{reading.unit}" is no unit of {reading.quantity}'
+        right = f"units are {', '.join(units.UNITS[reading.quantity])}"
+        yield Fault((*path, "unit"), wrong, right)
+    if reading.resolution is not None:
+        yield from _readable((*path, "resolution"), reading.resolution, reading.quantity)
+
+
+def _is_unit(text: str, quantity: Quantity) -> bool:
+    try:
+        units.read(f"1 {text}", quantity)
+    except QuantityError:
+        return False
+    return True

@@ -1,0 +1,255 @@
+"""Whatever a job opens, changes or needs, it can also close, change back and get.
+
+Judged job by job, each with the jobs it brings and the access steps it may call on: those are what
+a visit has when nothing else is taken on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from witnessmark.book.errors import Fault, Path, listed
+from witnessmark.book.model import Book, Condition, Gate, Step
+from witnessmark.book.select import (
+    AS_FOUND,
+    before,
+    found_states,
+    path_of,
+    possible_states,
+    steps,
+    used_steps,
+    with_brought,
+)
+
+GATES: tuple[Gate, ...] = ("starter", "wheels on the ground", "road test")
+Thing = tuple[str, ...]  # ("fastener", id), ("renewal", id), ("circuit", id, requirement)
+
+
+def faults(book: Book) -> Iterator[Fault]:
+    """What could be opened and never closed, changed and never changed back, needed and not had."""
+    told: set[Path] = set()
+    for job in book.jobs:
+        used = used_steps(book, with_brought(book, [job]))
+        for fault in _job_faults(book, job, used):
+            if fault.path not in told:
+                told.add(fault.path)
+                yield fault
+    yield from _found_but_never_finished(book)
+    yield from _gates(book)
+
+
+def _job_faults(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault]:
+    yield from _left_open(book, job, used)
+    yield from _not_to_be_had(book, job, used)
+    for name, condition in book.conditions.items():
+        yield from _left_changed(name, condition, job, used)
+
+
+# ---------------------------------------------------------------- opened and closed
+
+_WORDS = {  # how a thing is opened, and what would close it
+    "fastener": ("loosened or snugged here, and nothing tightens it", "tightens"),
+    "renewal": ("disturbed here, and nothing renews it", "renews"),
+    "circuit": ("opened here, and nothing closes it", "closes"),
+}
+
+
+def opened(book: Book, step: Step) -> dict[Thing, Path]:
+    """What the step opens, and under which key and place of it."""
+    return {
+        **{("fastener", f): ("loosens", n) for n, f in enumerate(step.loosens)},
+        **{("fastener", f): ("snugs", n) for n, f in enumerate(step.snugs)},
+        **{("renewal", r): ("disturbs", n) for n, r in enumerate(step.disturbs)},
+        **_requirements(book, "opens", step.opens),
+    }
+
+
+def closed(book: Book, step: Step) -> dict[Thing, Path]:
+    """What the step closes, and under which key and place of it."""
+    return {
+        **{("fastener", f): ("tightens", n) for n, f in enumerate(step.tightens)},
+        **{("renewal", r): ("renews", n) for n, r in enumerate(step.renews)},
+        **_requirements(book, "closes", step.closes),
+    }
+
+
+def _requirements(book: Book, key: str, named: Mapping[str, list[str]]) -> dict[Thing, Path]:
+    return {
+        ("circuit", circuit, requirement): (key, circuit, place)
+        for circuit, requirements in named.items()
+        for place, name in enumerate(requirements)
+        for requirement in ([name] if name != "all" else book.circuits[circuit].closed_by)
+    }
+
+
+def _left_open(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault]:
+    closable = {thing for step in used.values() for thing in closed(book, step)}
+    for name, step in used.items():
+        for thing, place in opened(book, step).items():
+            if thing not in closable:
+                what, key = _WORDS[thing[0]]
+                wrong = f"{thing[0]} {_named(thing)} is {what} when {job} is done"
+                yield Fault((*path_of(name), *place), wrong, _where_else(book, job, thing, key))
+
+
+def _named(thing: Thing) -> str:
+    return f'"{".".join(thing[1:])}"'
+
+
+def _where_else(book: Book, job: str, thing: Thing, key: str) -> str:
+    """What would be right: the jobs that could do it may be brought, else a step must be added."""
+    able = {
+        name.partition("/")[0]: None
+        for name, step in steps(book).items()
+        if thing in closed(book, step) and "/" in name
+    }
+    if able:
+        return f"only {listed(able)} does: let {job} bring it, or do it in {job}"
+    return f"let a step of {job} have it under {key}"
+
+
+# ---------------------------------------------------------------- conditions
+
+
+def _not_to_be_had(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault]:
+    """States that a step needs and nothing sets."""
+    for name, step in used.items():
+        for condition, states in step.needs.items():
+            set_to = {s.sets[condition] for s in used.values() if condition in s.sets}
+            if not possible_states(book.conditions[condition], set_to) & set(states):
+                wrong = f"{condition} is never {listed(states)} when {job} is done"
+                right = "add an access step that sets it"
+                yield Fault((*path_of(name), "needs", condition), wrong, right)
+
+
+def _ways(condition: Condition, name: str, steps_: Iterable[Step]) -> dict[str, set[str]]:
+    """Which state can become which others, by one step or a lapse."""
+    ways: dict[str, set[str]] = {state: set() for state in condition.states}
+    for step in steps_:
+        if name in step.sets:
+            for state in step.needs.get(name, condition.states):
+                ways[state].add(step.sets[name])
+    for state, lapse in condition.lapse.items():
+        ways[state].add(lapse.to)
+    return ways
+
+
+def _reached(ways: Mapping[str, set[str]], start: str) -> set[str]:
+    reached, pending = {start}, [start]
+    while pending:
+        fresh = ways[pending.pop()] - reached
+        reached |= fresh
+        pending += fresh
+    return reached
+
+
+def _left_changed(
+    name: str, condition: Condition, job: str, used: Mapping[str, Step]
+) -> Iterator[Fault]:
+    """States a job can bring about and not undo again, though the condition has a finish."""
+    if condition.finish is None:
+        return
+    ways = _ways(condition, name, used.values())
+    for found in found_states(condition):
+        finish = found if condition.finish == AS_FOUND else condition.finish
+        for step_name, step in used.items():
+            state = step.sets.get(name)
+            if state is None or state not in _reached(ways, found):
+                continue
+            if finish not in _reached(ways, state):
+                wrong = f'nothing brings {name} back to "{finish}" when {job} is done'
+                right = f'add an access step that sets it to "{finish}"'
+                path = (*path_of(step_name), "sets", name)
+                yield Fault(path, wrong, right, ("conditions", name, "finish"))
+
+
+def _found_but_never_finished(book: Book) -> Iterator[Fault]:
+    """States a machine may come in with, from which no step leads to the finish."""
+    for name, condition in book.conditions.items():
+        if condition.finish in (None, AS_FOUND):
+            continue
+        ways = _ways(condition, name, steps(book).values())
+        stuck = [s for s in found_states(condition) if condition.finish not in _reached(ways, s)]
+        if stuck:
+            wrong = f'it may come in {listed(stuck)}, and no step leads from there to "{condition.finish}"'
+            right = f'add an access step, or say finish = "{AS_FOUND}"'
+            yield Fault(("conditions", name, "finish"), wrong, right)
+
+
+# ---------------------------------------------------------------- gates
+
+
+def _gates(book: Book) -> Iterator[Fault]:
+    """What a gate waits for must not be closed only behind it; a ride closes what it must."""
+    behind = {gate: _behind(book, gate) for gate in GATES}
+    closers: dict[Thing, dict[str, Path]] = {}
+    for name, step in steps(book).items():
+        for thing, place in closed(book, step).items():
+            closers.setdefault(thing, {})[name] = place
+    for name, circuit in book.circuits.items():
+        for key, requirement in circuit.closed_by.items():
+            by = closers.get(("circuit", name, key), {})
+            path: Path = ("circuits", name, "closed_by", key)
+            if requirement.ride:
+                yield from _closed_without_riding(by, behind["road test"], path)
+            else:
+                gate = requirement.gate or ("road test" if circuit.safety else "hand-back")
+                yield from _waits_for_itself(path, gate, by, behind)
+    for name, fastener in book.fasteners.items():
+        if fastener.safety:
+            by = closers.get(("fastener", name), {})
+            yield from _waits_for_itself(("fasteners", name), "road test", by, behind)
+
+
+def _closed_without_riding(
+    by: Mapping[str, Path], behind: set[str], requirement: Path
+) -> Iterator[Fault]:
+    for name, place in by.items():
+        if name not in behind:
+            wrong = "closed here before the ride, though only a ride can close it"
+            right = 'let the step come after one with gate = "road test"'
+            yield Fault((*path_of(name), *place), wrong, right, (*requirement, "ride"))
+
+
+def _waits_for_itself(
+    path: Path, gate: Gate, by: Mapping[str, Path], behind: Mapping[Gate, set[str]]
+) -> Iterator[Fault]:
+    if by and gate in behind and all(name in behind[gate] for name in by):
+        wrong = f"the gate {gate} waits for it, and it is closed only behind that gate"
+        right = "close it before" + (", or say ride = true" if path[0] == "circuits" else "")
+        yield Fault(path, wrong, right)
+
+
+def _behind(book: Book, gate: Gate) -> set[str]:
+    """The steps that can only come once that gate was passed.
+
+    Those that wait at it, those that come after such a step, and those that need a state which
+    only such steps bring about.
+    """
+    every = steps(book)
+    behind = {name for name, step in every.items() if step.gate == gate}
+    while fresh := {
+        name
+        for name, step in every.items()
+        if name not in behind and (_follows(name, step, behind) or _rests_on(book, step, behind))
+    }:
+        behind |= fresh
+    return behind
+
+
+def _follows(name: str, step: Step, behind: set[str]) -> bool:
+    job = name.partition("/")[0]
+    return any(before(job, earlier) in behind for earlier in getattr(step, "after", ()))
+
+
+def _rests_on(book: Book, step: Step, behind: set[str]) -> bool:
+    for name, states in step.needs.items():
+        condition = book.conditions[name]
+        without = {
+            other.sets[name]
+            for other_name, other in steps(book).items()
+            if name in other.sets and other_name not in behind
+        }
+        if not possible_states(condition, without) & set(states):
+            return True
+    return False

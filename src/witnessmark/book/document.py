@@ -1,0 +1,105 @@
+"""One TOML document of a book: what it says, and on which line."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path as FilePath
+from typing import Any, NamedTuple
+
+from witnessmark.book.errors import BookError, BookErrors, Path
+from witnessmark.book.merge import Origin
+from witnessmark.book.positions import lines_of
+
+MOST_BYTES = 2_000_000
+MOST_LEVELS = 12  # tables in tables; the format itself has seven
+
+
+class Document(NamedTuple):
+    """A TOML text: how people know it, its file if any, what it says and where."""
+
+    label: str
+    file: FilePath | None
+    data: dict[str, Any]
+    lines: dict[Path, int]
+
+    def at(self, path: Path) -> Origin:
+        """The line of that path, else of the nearest table around it."""
+        while path not in self.lines:
+            path = path[:-1]
+        return Origin(self.label, self.lines[path])
+
+
+def document_in(path: FilePath, label: str) -> Document:
+    """The document in a file. Raises BookErrors when it cannot be read or is not TOML."""
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise _unusable(label, f"larger than {MOST_BYTES} bytes", "give a service book")
+        raw = path.read_bytes()
+    except OSError as error:
+        raise _unusable(label, f"cannot be read: {error.strerror}", "give a TOML file") from None
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise _unusable(f"{label}:{line}", "not UTF-8 text", "save it as UTF-8") from None
+    return parsed(text, label, path)
+
+
+def parsed(text: str, label: str, file: FilePath | None = None) -> Document:
+    """The document in a text. Raises BookErrors when it is not TOML."""
+    text = text.replace("\r\n", "\n")
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _not_toml(label, text, str(error)) from None
+    except RecursionError:
+        raise _unusable(label, "nested too deep", "write it flatter") from None
+    if _levels(data) > MOST_LEVELS:
+        wrong = f"tables more than {MOST_LEVELS} deep"
+        raise _unusable(label, wrong, "write it flatter")
+    return Document(label, file, data, lines_of(text))
+
+
+def _unusable(place: str, wrong: str, right: str) -> BookErrors:
+    return BookErrors([BookError(place, wrong, right)])
+
+
+_MEANT = {
+    "Cannot overwrite a value": "the key stands there twice; keep one of the two",
+    "Cannot declare": "the table stands there twice; put its keys under one header",
+    "Cannot mutate immutable namespace": "the table was closed before; write it in one place",
+    "Invalid value": 'give a text in quotes, "like this", a number, true or false, or a list',
+    "Unclosed array": "close the list with ]",
+    "Unterminated string": "close the text with its quotes",
+    "Expected '=' after a key": "write key = value",
+    "Expected newline or end of document": "put one key = value on each line",
+    "Illegal character": "write it on one line, or between three quotes",
+    "Invalid initial character for a key part": "put a key with unusual letters in quotes",
+    "Unescaped '\\' in a string": "write a backslash twice",
+}
+
+
+def _not_toml(label: str, text: str, message: str) -> BookErrors:
+    """What `tomllib` says, with the line in front and what would be right."""
+    said = re.fullmatch(
+        r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", message, re.DOTALL
+    )
+    what, line, column = said.groups() if said else (message, None, None)
+    number = int(line) if line else max(1, len(text.rstrip().splitlines()))
+    right = next((meant for start, meant in _MEANT.items() if what.startswith(start)), "")
+    where = f" at column {column}" if column else ""
+    wrong = f"not TOML{where}: {what[:1].lower()}{what[1:]}"
+    return _unusable(f"{label}:{number}", wrong, right or "mend the text there")
+
+
+def _levels(data: Any) -> int:
+    """How deep tables and lists stand in one another, counted without recursion."""
+    deepest, pending = 0, [(1, data)]
+    while pending:
+        level, value = pending.pop()
+        deepest = max(deepest, level)
+        if isinstance(value, dict | list):
+            entries = value.values() if isinstance(value, dict) else value
+            pending += [(level + 1, entry) for entry in entries]
+    return deepest

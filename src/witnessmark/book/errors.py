@@ -1,0 +1,75 @@
+"""What is wrong with a service book, where it stands, and what would be right."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from witnessmark.errors import WitnessError
+
+Part = str | int
+Path = tuple[Part, ...]
+
+
+class BookError(WitnessError):
+    """One thing wrong in a service book; place is ``file:line field.path``."""
+
+
+class BookErrors(ValueError):  # noqa: N818 - it is many errors, and says so
+    """All that is wrong in a book and in what it extends, in the order of the files."""
+
+    def __init__(self, errors: Iterable[BookError]) -> None:
+        self.errors = tuple(errors)
+        super().__init__(self.errors)
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.errors))
+
+
+class Fault(NamedTuple):
+    """What does not hold inside a book, before it is known which file and line said so.
+
+    `other` is the second party of a disagreement (the figure a fastener names, say): when the
+    place itself was fine until a later file changed the other party, that file is at fault.
+    """
+
+    path: Path
+    wrong: str
+    right: str
+    other: Path | None = None
+
+
+def dotted(path: Iterable[Part]) -> str:
+    """The path as TOML writes it. Example: ``jobs.oil.operations.drain.loosens[0]``."""
+    text = ""
+    for part in path:
+        if isinstance(part, int):
+            text += f"[{part}]"
+        else:
+            bare = re.fullmatch(r"[A-Za-z0-9_-]+", part)
+            text += ("." if text else "") + (part if bare else f'"{part}"')
+    return text
+
+
+def nearest(name: str, names: Iterable[str]) -> str | None:
+    """The name most like this one, if any is alike."""
+    found = difflib.get_close_matches(name, list(names), n=1, cutoff=0.5)
+    return found[0] if found else None
+
+
+def listed(names: Iterable[str], most: int = 8) -> str:
+    """Names in quotes, cut after `most`. Example: ``"fitted", "off"``."""
+    names = list(names)
+    text = ", ".join(f'"{name}"' for name in names[:most])
+    return text + (f" and {len(names) - most} more" if len(names) > most else "")
+
+
+def known(kind: str, name: str, names: Iterable[str]) -> str:
+    """What would be right in place of an unknown name: the nearest, or those there are."""
+    names = list(names)
+    like = nearest(name, names)
+    if like is not None:
+        return f'did you mean "{like}"?'
+    return f"there are {listed(names)}" if names else f"the book declares no {kind}"

@@ -1,0 +1,252 @@
+"""Read a service book and what it extends; report all that is wrong, with file and line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path as FilePath
+from typing import Any
+
+from pydantic import ValidationError
+
+from witnessmark.book import refer, wording
+from witnessmark.book.document import Document, document_in, parsed
+from witnessmark.book.errors import BookError, BookErrors, Fault, Path, dotted, nearest
+from witnessmark.book.merge import (
+    Layers,
+    Origin,
+    handed_down,
+    laid_over,
+    names_at,
+    removed,
+)
+from witnessmark.book.model import Book
+
+MOST_FILES = 8  # in a chain of `extends`
+_ARCHETYPES = FilePath(str(files("witnessmark.book"))) / "archetypes"
+
+
+def archetypes() -> dict[str, FilePath]:
+    """The archetypes that come with the package: the file of each, by name."""
+    return {path.stem: path for path in sorted(_ARCHETYPES.glob("*.toml"))}
+
+
+def load_book(path: FilePath) -> Book:
+    """The whole book in a TOML file, after `extends`.
+
+    `extends` names an archetype, or a file by its path relative to the one that says so; that file
+    must lie in the folder of `path` or below it, so that the folder can be carried away whole.
+    Tables come in the order of their keys, as they do from the pinned revision.
+
+    Raises BookErrors with all that is wrong in the file and in those it extends.
+    """
+    return _Chain(path.parent).load(document_in(path, str(path)))
+
+
+def load_book_text(text: str, name: str = "pasted") -> Book:
+    """The whole book in a TOML text, which may extend an archetype but no file.
+
+    `name` stands for the file in errors. Raises BookErrors with all that is wrong.
+    """
+    return _Chain(None).load(parsed(text, name))
+
+
+class _Chain:
+    """One book being put together from its documents, and what was found wrong on the way.
+
+    Each document of a chain must be a whole book by itself. Whatever is wrong only after a
+    document was laid over a sound base is that document's fault, and is told with its line.
+    """
+
+    def __init__(self, root: FilePath | None) -> None:
+        self.root = root
+        self.found: dict[tuple[Path, str], tuple[int, BookError]] = {}
+        self.trail: list[Document] = []
+
+    def load(self, document: Document) -> Book:
+        _, book = self.put_together(document)
+        if self.found or book is None:
+            raise BookErrors(error for _, error in self.found.values())
+        return book
+
+    def put_together(self, document: Document) -> tuple[Layers, Book | None]:
+        """What the document says after `extends`; the book too, if it has the shape of one."""
+        self.trail.append(document)
+        layers = self.below(document)
+        if layers is None:  # what this one lacks cannot be known
+            return Layers({}, {}, {}), None
+        data = {key: document.data[key] for key in document.data if key not in _CHAINING}
+        said = {path: Origin(document.label, line) for path, line in document.lines.items()}
+        layers = laid_over(layers, data, said)
+        book, faults = _validated(layers.data)
+        placed = sorted(((_blamed(fault, layers, document), fault) for fault in faults), key=_line)
+        for at, fault in placed:
+            self.tell(at, fault)
+        return layers, book
+
+    def tell(self, at: Origin, fault: Fault) -> None:
+        """Keep a fault, unless an earlier document of the chain has the same."""
+        place = f"{at.file}:{at.line} {dotted(fault.path)}".rstrip()
+        error = BookError(place, fault.wrong, fault.right)
+        self.found.setdefault((fault.path, fault.wrong), (at.line, error))
+
+    # ------------------------------------------------------------ extends and remove
+
+    def below(self, document: Document) -> Layers | None:
+        """What the document builds on, less what it removes; None when that cannot be had."""
+        if "extends" not in document.data:
+            if "remove" in document.data:
+                fault = Fault(("remove",), "nothing to remove from", "say what the book extends")
+                self.tell(document.at(fault.path), fault)
+            return Layers({}, {}, {})
+        try:
+            base = self.base(document)
+        except _RefusedError as refused:
+            self.tell(document.at(("extends",)), Fault(("extends",), *refused.args))
+            return None
+        except BookErrors as errors:
+            self.found |= {((error.place,), error.wrong): (0, error) for error in errors.errors}
+            return None
+        layers, _ = self.put_together(base)
+        layers = handed_down(layers)
+        for place, path in self.removals(document):
+            try:
+                layers = removed(layers, path, document.at(("remove", place)))
+            except KeyError:
+                self.tell(document.at(("remove", place)), _not_there(layers.data, place, path))
+        return layers
+
+    def base(self, document: Document) -> Document:
+        """The document that this one extends."""
+        path, label = self.extended(document)
+        if any(_same_file(path, earlier.file) for earlier in self.trail):
+            raise _RefusedError("it comes back to itself", "let the first of the chain extend none")
+        if len(self.trail) >= MOST_FILES:
+            raise _RefusedError(f"more than {MOST_FILES} files in a row", "extend fewer in a row")
+        return document_in(path, label)
+
+    def extended(self, document: Document) -> tuple[FilePath, str]:
+        """The file that `extends` means, and how people know it."""
+        name = document.data["extends"]
+        if not isinstance(name, str):
+            raise _RefusedError(
+                f"{name} is no name", 'give an archetype, or a path like "base.toml"'
+            )
+        known = archetypes()
+        if name in known:
+            return known[name], f"archetypes/{name}.toml"
+        if not name.endswith(".toml"):
+            raise _RefusedError(f'no archetype "{name}"', _archetype_or_path(name, list(known)))
+        if document.file is None or self.root is None:
+            right = f"archetypes are {', '.join(known)}"
+            raise _RefusedError("a pasted book cannot extend a file", right)
+        return self.beside(document.file, name), str(document.file.parent / name)
+
+    def beside(self, file: FilePath, name: str) -> FilePath:
+        """The file of that relative path, which must not leave the folder of the book."""
+        root = (self.root or file.parent).resolve()
+        if file.is_relative_to(_ARCHETYPES):
+            root = _ARCHETYPES.resolve()
+        path = (file.parent / name).resolve()
+        if FilePath(name).is_absolute() or not path.is_relative_to(root):
+            right = f"keep it in {root.name or root}/ or below, and give the path from this file"
+            raise _RefusedError(f'"{name}" lies outside the folder of the book', right)
+        return path
+
+    def removals(self, document: Document) -> Iterator[tuple[int, Path]]:
+        """The paths under `remove`, each with its place in the list."""
+        given = document.data.get("remove", [])
+        if not isinstance(given, list):
+            fault = Fault(("remove",), "not a list", 'give paths in brackets, ["jobs.chain"]')
+            self.tell(document.at(fault.path), fault)
+            return
+        for place, entry in enumerate(given):
+            path = _path_written(entry)
+            if path is None:
+                wrong, at = f"{entry!r} is no path", ("remove", place)
+                self.tell(document.at(at), Fault(at, wrong, 'write it like "jobs.chain"'))
+            else:
+                yield place, path
+
+
+_CHAINING = ("extends", "remove")
+
+
+class _RefusedError(Exception):
+    """What `extends` says cannot be followed: what is wrong, what would be right."""
+
+
+def _line(placed: tuple[Origin, Fault]) -> int:
+    return placed[0].line
+
+
+def _same_file(path: FilePath, other: FilePath | None) -> bool:
+    return other is not None and path.resolve() == other.resolve()
+
+
+def _archetype_or_path(name: str, known: list[str]) -> str:
+    like = nearest(name, known)
+    names = f'did you mean "{like}"?' if like else f"archetypes are {', '.join(known)}"
+    return f"{names} (a path ends in .toml)"
+
+
+def _path_written(entry: Any) -> Path | None:
+    """A path as written under `remove`: a TOML key, dotted."""
+    if not isinstance(entry, str) or "=" in entry or "\n" in entry:
+        return None
+    try:
+        here: Any = parsed(f"{entry} = 0", "").data
+    except BookErrors:
+        return None
+    path: Path = ()
+    while isinstance(here, dict):
+        ((key, here),) = here.items()
+        path = (*path, key)
+    return path
+
+
+def _not_there(data: dict[str, Any], place: int, path: Path) -> Fault:
+    """What is said of a path to remove that names nothing."""
+    depth = next(n for n in range(len(path)) if path[n] not in names_at(data, path[:n]))
+    names = names_at(data, path[:depth])
+    like = nearest(str(path[depth]), names)
+    right = f'did you mean "{dotted((*path[:depth], like))}"?' if like else "drop it"
+    return Fault(("remove", place), f'nothing to remove at "{dotted(path)}"', right)
+
+
+# ---------------------------------------------------------------- validation and blame
+
+
+def _validated(data: dict[str, Any]) -> tuple[Book | None, list[Fault]]:
+    try:
+        book = Book.model_validate(_in_order(data))
+    except ValidationError as error:
+        return None, [wording.fault(found) for found in error.errors(include_url=False)]
+    return book, list(refer.faults(book))
+
+
+def _in_order(value: Any) -> Any:
+    """Tables in the order of their keys: the order of writing is no information."""
+    if isinstance(value, dict):
+        return {key: _in_order(value[key]) for key in sorted(value)}
+    return [_in_order(entry) for entry in value] if isinstance(value, list) else value
+
+
+def _blamed(fault: Fault, layers: Layers, document: Document) -> Origin:
+    """The line of `document` that made the fault: what it says, changed or removed."""
+    for path in (fault.path, fault.other):
+        if path is None:
+            continue
+        for gone, at in layers.gone.items():
+            if path[: len(gone)] == gone and path not in layers.said:
+                return at
+        said = _nearest_said(layers.said, path)
+        if said.file == document.label:
+            return said
+    return document.at(("extends",))
+
+
+def _nearest_said(said: dict[Path, Origin], path: Path) -> Origin:
+    while path not in said:
+        path = path[:-1]
+    return said[path]

@@ -1,0 +1,315 @@
+"""Every name in a book means something, of the right kind; what is opened can be closed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+from witnessmark.book import amounts, closing
+from witnessmark.book.errors import Fault, Path, known, listed
+from witnessmark.book.model import Book, Condition, Operation, Step
+from witnessmark.book.select import AS_FOUND, before, path_of, steps
+
+
+def faults(book: Book) -> Iterator[Fault]:
+    """All that does not hold in a book of the right shape.
+
+    What can be closed and can return is judged only once every name means something.
+    """
+    names = list(_name_faults(book))
+    yield from names
+    yield from amounts.faults(book)
+    if not names:
+        yield from closing.faults(book)
+
+
+def _name_faults(book: Book) -> Iterator[Fault]:
+    yield from _machine(book)
+    yield from _conditions(book)
+    yield from _never(book)
+    for name, step in steps(book).items():
+        yield from _step(book, path_of(name), step)
+    yield from _after(book)
+    yield from _jobs_and_services(book)
+    yield from _things(book)
+    yield from _readings(book)
+
+
+def unknown(
+    path: Path, kind: str, name: str, names: Iterable[str], table: Path = ()
+) -> Iterator[Fault]:
+    """A fault when nothing of that name is declared; `table` is where it would be."""
+    names = list(names)
+    if name not in names:
+        other = (*table, name) if table else None
+        yield Fault(path, f'no {kind} "{name}"', known(kind, name, names), other)
+
+
+def _in_table(path: Path, kind: str, name: str | None, book: Book, table: str) -> Iterator[Fault]:
+    if name is not None:
+        yield from unknown(path, kind, name, getattr(book, table), (table,))
+
+
+def _repeats(path: Path, names: Sequence[str]) -> Iterator[Fault]:
+    for place, name in enumerate(names):
+        if name in names[:place]:
+            yield Fault((*path, place), f'"{name}" stands there twice', "keep one of the two")
+
+
+def _list(path: Path, kind: str, names: Sequence[str], book: Book, table: str) -> Iterator[Fault]:
+    yield from _repeats(path, names)
+    for place, name in enumerate(names):
+        yield from _in_table((*path, place), kind, name, book, table)
+
+
+def _machine(book: Book) -> Iterator[Fault]:
+    if book.machine is None and not book.archetype:
+        right = "give [machine] with maker and model (or archetype = true)"
+        yield Fault(("machine",), "no machine is named", right)
+
+
+# ---------------------------------------------------------------- conditions
+
+
+def _conditions(book: Book) -> Iterator[Fault]:
+    for name, condition in book.conditions.items():
+        path: Path = ("conditions", name)
+        yield from _repeats((*path, "states"), condition.states)
+        if AS_FOUND in condition.states:
+            right = "name the state otherwise"
+            yield Fault((*path, "states"), f'"{AS_FOUND}" has a meaning of its own', right)
+        yield from _states_named(path, condition)
+        yield from _lapses(path, condition)
+
+
+def _states_named(path: Path, condition: Condition) -> Iterator[Fault]:
+    table = (*path, "states")
+    yield from unknown((*path, "start"), "state", condition.start, condition.states, table)
+    if condition.finish is not None:
+        finishes = [*condition.states, AS_FOUND]
+        yield from unknown((*path, "finish"), "state", condition.finish, finishes, table)
+    for key in ("lapse", "holds", "state_words"):
+        for state in getattr(condition, key):
+            yield from unknown((*path, key, state), "state", state, condition.states, table)
+    yield from _states((*path, "exposed"), condition.exposed, condition.states, table)
+
+
+def _lapses(path: Path, condition: Condition) -> Iterator[Fault]:
+    for state, lapse in condition.lapse.items():
+        here = (*path, "lapse", state)
+        yield from unknown((*here, "to"), "state", lapse.to, condition.states)
+        if lapse.after == 0:
+            yield Fault((*here, "after"), "the state would not last at all", "give at least 0.1")
+    for first in condition.lapse:
+        state, seen = first, [first]
+        while state in condition.lapse and (state := condition.lapse[state].to) not in seen:
+            seen.append(state)
+        if state in condition.lapse and seen[0] == min(seen):
+            wrong = f"lapses lead round: {listed(seen)}, and again"
+            yield Fault((*path, "lapse", first), wrong, "let the last of them stay")
+
+
+def _states(
+    path: Path, given: Sequence[str], known_states: list[str], table: Path
+) -> Iterator[Fault]:
+    yield from _repeats(path, given)
+    for place, state in enumerate(given):
+        yield from unknown((*path, place), "state", state, known_states, table)
+
+
+def _never(book: Book) -> Iterator[Fault]:
+    for name, never in book.never.items():
+        path: Path = ("never", name, "when")
+        yield from _needs(book, path, never.when)
+        for word in ("start", "finish"):
+            always = [
+                condition in book.conditions and getattr(book.conditions[condition], word) in states
+                for condition, states in never.when.items()
+            ]
+            if all(always):
+                wrong = f"every {word} is among these: the book could never be followed"
+                yield Fault(path, wrong, "leave out one of the states")
+
+
+def _needs(book: Book, path: Path, needs: Mapping[str, list[str]]) -> Iterator[Fault]:
+    for name, states in needs.items():
+        here = (*path, name)
+        yield from _in_table(here, "condition", name, book, "conditions")
+        if not states:
+            yield Fault(here, "no state is allowed", "name the states that will do")
+        if name in book.conditions:
+            table = ("conditions", name, "states")
+            yield from _states(here, states, book.conditions[name].states, table)
+
+
+# ---------------------------------------------------------------- steps
+
+_STEP_LISTS = (
+    ("figures", "figure", "figures"),
+    ("tools", "tool", "tools"),
+    ("loosens", "fastener", "fasteners"),
+    ("snugs", "fastener", "fasteners"),
+    ("tightens", "fastener", "fasteners"),
+    ("disturbs", "renewal", "renewals"),
+    ("renews", "renewal", "renewals"),
+    ("readings", "reading", "readings"),
+    ("cautions", "caution", "cautions"),
+)
+
+
+def _step(book: Book, path: Path, step: Step) -> Iterator[Fault]:
+    if step.minutes + step.unattended < 0.1:
+        right = "give minutes or unattended of at least 0.1"
+        yield Fault((*path, "minutes"), "the step takes no time", right)
+    if step.waits_for and not step.unattended:
+        right = "give its minutes as unattended"
+        yield Fault((*path, "waits_for"), "nothing is waited for", right)
+    yield from _needs(book, (*path, "needs"), step.needs)
+    for name, state in step.sets.items():
+        here = (*path, "sets", name)
+        yield from _in_table(here, "condition", name, book, "conditions")
+        if name in book.conditions:
+            table = ("conditions", name, "states")
+            yield from unknown(here, "state", state, book.conditions[name].states, table)
+    for key, kind, table_name in _STEP_LISTS:
+        yield from _list((*path, key), kind, getattr(step, key), book, table_name)
+    for part in step.parts:
+        yield from _in_table((*path, "parts", part), "part", part, book, "parts")
+    for key in ("opens", "closes"):
+        yield from _circuits(book, (*path, key), getattr(step, key))
+    yield from _fluids(book, (*path, "fluids"), step)
+
+
+def _circuits(book: Book, path: Path, named: Mapping[str, list[str]]) -> Iterator[Fault]:
+    for name, requirements in named.items():
+        here = (*path, name)
+        yield from _in_table(here, "circuit", name, book, "circuits")
+        yield from _repeats(here, requirements)
+        if not requirements:
+            yield Fault(here, "no requirement is named", 'name them, or ["all"]')
+        if "all" in requirements and len(requirements) > 1:
+            yield Fault(here, '"all" stands beside others', 'keep ["all"] alone')
+        if name in book.circuits:
+            names = [*book.circuits[name].closed_by, "all"]
+            for place, requirement in enumerate(requirements):
+                table = ("circuits", name, "closed_by")
+                yield from unknown((*here, place), "requirement", requirement, names, table)
+
+
+def _fluids(book: Book, path: Path, step: Step) -> Iterator[Fault]:
+    for name, use in step.fluids.items():
+        yield from _in_table((*path, name), "fluid", name, book, "fluids")
+        yield from _in_table((*path, name, "figure"), "figure", use.figure, book, "figures")
+    families = {
+        book.fluids[fluid].family
+        for circuit in step.closes
+        if circuit in book.circuits and (fluid := book.circuits[circuit].fluid) in book.fluids
+    }
+    for name in step.fluids:
+        if families and name in book.fluids and book.fluids[name].family not in families:
+            wrong = f"{book.fluids[name].family} does not belong into what this step closes"
+            right = f"that takes {' or '.join(sorted(families))}"
+            yield Fault((*path, name), wrong, right, ("fluids", name, "family"))
+
+
+def _after(book: Book) -> Iterator[Fault]:
+    names = [f"{job}/{name}" for job, text in book.jobs.items() for name in text.operations]
+    waits: dict[str, list[str]] = {}
+    for job, text in book.jobs.items():
+        for name, operation in text.operations.items():
+            path: Path = ("jobs", job, "operations", name, "after")
+            waits[f"{job}/{name}"] = [before(job, earlier) for earlier in operation.after]
+            yield from _repeats(path, operation.after)
+            yield from _after_names(path, job, operation, names)
+    if ring := _ring(waits):
+        job, _, name = ring[0].partition("/")
+        wrong = f"each waits for the next: {listed(ring)}, and round again"
+        yield Fault(("jobs", job, "operations", name, "after"), wrong, "drop one of these")
+
+
+def _after_names(path: Path, job: str, operation: Operation, names: list[str]) -> Iterator[Fault]:
+    own = [name.partition("/")[2] for name in names if name.startswith(f"{job}/")]
+    for place, earlier in enumerate(operation.after):
+        if "/" in earlier:
+            yield from unknown((*path, place), "operation", earlier, names)
+        else:
+            yield from unknown((*path, place), "operation", earlier, own)
+
+
+def _ring(waits: Mapping[str, list[str]]) -> list[str]:
+    """Operations that wait for one another in a ring, or nothing."""
+    over: set[str] = set()
+    for first in waits:
+        trail: list[str] = []
+        pending = [(first, False)]
+        while pending:
+            name, leaving = pending.pop()
+            if leaving:
+                over.add(trail.pop())
+            elif name in trail:
+                return trail[trail.index(name) :]
+            elif name not in over:
+                trail.append(name)
+                pending += [(name, True), *((e, False) for e in waits.get(name, ()))]
+    return []
+
+
+# ---------------------------------------------------------------- what steps speak of
+
+
+def _jobs_and_services(book: Book) -> Iterator[Fault]:
+    for name, job in book.jobs.items():
+        path: Path = ("jobs", name)
+        for key in ("every_distance", "every_time"):
+            yield from _in_table((*path, key), "figure", getattr(job, key), book, "figures")
+        yield from _list((*path, "disposal"), "fluid", job.disposal, book, "fluids")
+        yield from _list((*path, "brings"), "job", job.brings, book, "jobs")
+        if name in job.brings:
+            yield Fault((*path, "brings"), "the job brings itself", "leave it out")
+    for name, service in book.services.items():
+        yield from _list(("services", name, "jobs"), "job", service.jobs, book, "jobs")
+        if name in book.jobs:
+            wrong = "a job has that name already"
+            yield Fault(("services", name), wrong, "name the service otherwise", ("jobs", name))
+
+
+def _things(book: Book) -> Iterator[Fault]:
+    for name, fastener in book.fasteners.items():
+        path: Path = ("fasteners", name)
+        yield from _in_table((*path, "figure"), "figure", fastener.figure, book, "figures")
+        if fastener.figure is None and fastener.grade != "counted":
+            right = 'give figure = "…" (a torque), or grade = "counted"'
+            yield Fault(path, f'grade "{fastener.grade}" without a figure', right)
+    for name, circuit in book.circuits.items():
+        path = ("circuits", name)
+        yield from _in_table((*path, "fluid"), "fluid", circuit.fluid, book, "fluids")
+        if "all" in circuit.closed_by:
+            wrong = '"all" has a meaning of its own'
+            yield Fault((*path, "closed_by", "all"), wrong, "name the requirement otherwise")
+    for name, renewal in book.renewals.items():
+        yield from _in_table(("renewals", name, "part"), "part", renewal.part, book, "parts")
+    for name, fluid in book.fluids.items():
+        yield from _in_table(("fluids", name, "grade"), "figure", fluid.grade, book, "figures")
+
+
+def _readings(book: Book) -> Iterator[Fault]:
+    for name, reading in book.readings.items():
+        path: Path = ("readings", name)
+        for key in ("low", "high"):
+            yield from _in_table((*path, key), "figure", getattr(reading, key), book, "figures")
+        yield from _repeats((*path, "choices"), reading.choices)
+        for place, word in enumerate(reading.bad):
+            table = (*path, "choices")
+            yield from unknown((*path, "bad", place), "choice", word, reading.choices, table)
+        if reading.quantity == "words":
+            yield from _not_given(path, reading, ("unit", "low", "high", "resolution"), "words")
+            if not reading.choices:
+                yield Fault((*path, "choices"), "nothing to choose from", "list what can be seen")
+        else:
+            yield from _not_given(path, reading, ("choices", "bad"), "a number")
+
+
+def _not_given(path: Path, reading: Any, keys: Iterable[str], what: str) -> Iterator[Fault]:
+    for key in keys:
+        if getattr(reading, key):
+            yield Fault((*path, key), f"the reading is {what} and has none", "leave it out")

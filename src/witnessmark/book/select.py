@@ -1,0 +1,153 @@
+"""Which jobs are meant, which steps they are made of, and which access steps they may call on."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+
+from witnessmark.book.errors import BookError, Path, known
+from witnessmark.book.model import Book, Condition, Operation, Step
+
+AS_FOUND = "as found"
+
+
+def steps(book: Book) -> dict[str, Step]:
+    """Every access step by its id, and every operation as ``job/operation``."""
+    return {**book.access, **operations(book, book.jobs)}
+
+
+def operations(book: Book, jobs: Iterable[str]) -> dict[str, Operation]:
+    """The operations of those jobs as ``job/operation``, each job's in an order they can be done."""
+    return {
+        f"{job}/{name}": book.jobs[job].operations[name]
+        for job in jobs
+        for name in in_turn(book, job)
+    }
+
+
+def in_turn(book: Book, job: str) -> list[str]:
+    """The operations of one job, each behind those of the job it comes `after`."""
+    own = book.jobs[job].operations
+    turn: dict[str, None] = {}
+    pending = [(name, False) for name in reversed(own)]
+    seen: set[str] = set()
+    while pending:
+        name, ready = pending.pop()
+        if ready:
+            turn.setdefault(name)
+        elif name not in seen:
+            seen.add(name)
+            pending.append((name, True))
+            earlier = [before(job, other).partition("/") for other in own[name].after]
+            pending += [(last, False) for first, _, last in earlier if first == job and last in own]
+    return list(turn)
+
+
+def before(job: str, name: str) -> str:
+    """The full name ``job/operation`` of what an operation of `job` names under `after`."""
+    return name if "/" in name else f"{job}/{name}"
+
+
+def selection(book: Book, names: Iterable[str]) -> list[str]:
+    """The jobs that those services and jobs mean, with what they bring, each once.
+
+    In the order named; a service's jobs in its own order; brought jobs behind all that were named.
+    Raises BookError for a name that is neither, with the nearest.
+    """
+    named: dict[str, None] = {}
+    for name in names:
+        if name in book.services:
+            named |= dict.fromkeys(book.services[name].jobs)
+        elif name in book.jobs:
+            named[name] = None
+        else:
+            every = [*book.services, *book.jobs]
+            raise BookError(book.name, f'no job or service "{name}"', known("job", name, every))
+    return with_brought(book, named)
+
+
+def with_brought(book: Book, jobs: Iterable[str]) -> list[str]:
+    """The jobs and all they bring, the brought ones last."""
+    taken = dict.fromkeys(jobs)
+    pending = list(taken)
+    for job in pending:
+        fresh = [other for other in book.jobs[job].brings if other not in taken]
+        taken |= dict.fromkeys(fresh)
+        pending += fresh
+    return list(taken)
+
+
+# ---------------------------------------------------------------- access steps
+
+
+def found_states(condition: Condition) -> list[str]:
+    """The states a machine may come in with: any where it is asked at arrival, else the start."""
+    return list(condition.states) if condition.asked else [condition.start]
+
+
+def access_for(book: Book, jobs: Iterable[str]) -> list[str]:
+    """The access steps that a plan for those jobs may call on, in the order of the book.
+
+    An access step counts when it sets a state that something counted needs, or that must hold at
+    the end, while that condition may then be in another state; so both ways round are in, and so
+    is every alternative. A plan uses these or fewer, never another.
+    """
+    counted: dict[str, Step] = dict(operations(book, jobs))
+    while fresh := {
+        name: step
+        for name, step in book.access.items()
+        if name not in counted and any(_wanted(book, counted, *s) for s in step.sets.items())
+    }:
+        counted |= fresh
+    return [name for name in book.access if name in counted]
+
+
+def _wanted(book: Book, counted: Mapping[str, Step], name: str, state: str) -> bool:
+    """Whether something counted wants the condition in that state while it may be in another."""
+    possible = _possible(book, counted, name)
+    return any(state in wanted and not possible <= wanted for wanted in _wants(book, counted, name))
+
+
+def _wants(book: Book, counted: Mapping[str, Step], name: str) -> Iterator[set[str]]:
+    """The sets of states that steps need the condition in, or it must finish in, or keep out of."""
+    condition = book.conditions[name]
+    yield from (set(step.needs[name]) for step in counted.values() if name in step.needs)
+    if condition.finish == AS_FOUND:
+        yield from ({state} for state in found_states(condition))
+    elif condition.finish is not None:
+        yield {condition.finish}
+    for row in book.never.values():
+        others = row.when.keys() - {name}
+        if name in row.when and all(
+            _possible(book, counted, other) & set(row.when[other]) for other in others
+        ):
+            yield set(condition.states) - set(row.when[name])
+
+
+def _possible(book: Book, counted: Mapping[str, Step], name: str) -> set[str]:
+    set_to = {step.sets[name] for step in counted.values() if name in step.sets}
+    return possible_states(book.conditions[name], set_to)
+
+
+def possible_states(condition: Condition, set_to: Collection[str]) -> set[str]:
+    """The states found at arrival or set by steps, and those they lapse to."""
+    possible = {*found_states(condition), *set_to}
+    pending = list(possible)
+    for state in pending:
+        lapse = condition.lapse.get(state)
+        if lapse is not None and lapse.to not in possible:
+            possible.add(lapse.to)
+            pending.append(lapse.to)
+    return possible
+
+
+def used_steps(book: Book, jobs: Iterable[str]) -> dict[str, Step]:
+    """The steps that a plan for those jobs is made of: their operations, and access steps."""
+    jobs = list(jobs)
+    access = {name: book.access[name] for name in access_for(book, jobs)}
+    return {**access, **operations(book, jobs)}
+
+
+def path_of(step: str) -> Path:
+    """Where in the book a step stands, by its name."""
+    job, _, operation = step.partition("/")
+    return ("jobs", job, "operations", operation) if operation else ("access", step)
