@@ -1,0 +1,107 @@
+"""What entries do to items, and how an item stands after all of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from witnessmark.ledger.bodies import Done, Tightened
+from witnessmark.ledger.causal import Causal
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.table import Do
+
+Stand = Literal["closed", "open", "snug", "turned", "want", "void", "conflict"]
+OPENING = frozenset({"open", "snug", "turned"})
+
+
+@dataclass(frozen=True)
+class Act:
+    """One entry's doing to one item; "confirm": somebody compared what did not see each other."""
+
+    entry: Entry
+    do: Do | Literal["confirm"]
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How an item stands, and the newest acts that say so."""
+
+    stand: Stand
+    by: tuple[Entry, ...] = ()
+
+    @property
+    def open(self) -> bool:
+        return self.stand != "closed"
+
+
+def standing(acts: Iterable[Act], causal: Causal) -> Standing | None:
+    """How an item stands after all acts on it; None when nothing was ever said of it.
+
+    The newest acts decide. Several that did not see each other leave it open: until somebody
+    confirms, where all of them close it; until it is made again, where one of them opens it.
+    """
+    every = list(acts)
+    strong = [a for a in every if a.do in OPENING or a.do == "close"]
+    strong += [a for a in every if a.do == "void" and _had_been_closed(a, every, causal)]
+    if not strong:
+        wanted = [a.entry for a in every if a.do == "want"]
+        return Standing("want", tuple(wanted)) if wanted else None
+    newest = causal.newest(strong, lambda a: a.entry)
+    by = tuple(a.entry for a in newest)
+    if len(newest) == 1:
+        return Standing(_stand(newest[0]), by)
+    still_open = [a for a in newest if a.do != "close"]
+    if len(still_open) == len(newest):
+        return Standing(_stand(still_open[-1]), by)
+    if not _confirmed(newest, every, causal):
+        return Standing("conflict", by)
+    return Standing(_stand(still_open[-1]), by) if still_open else Standing("closed", by)
+
+
+def _stand(act: Act) -> Stand:
+    match act.do:
+        case "close":
+            return "closed"
+        case "open" | "snug" | "turned" | "void":
+            return act.do
+        case _:
+            raise AssertionError(act.do)  # filtered before
+
+
+def _had_been_closed(void: Act, acts: list[Act], causal: Causal) -> bool:
+    closes = (a.entry for a in acts if a.do == "close" and a.entry.id != void.entry.id)
+    return any(not causal.before(void.entry, c) for c in closes)
+
+
+def _confirmed(newest: list[Act], acts: list[Act], causal: Causal) -> bool:
+    confirms = [a.entry for a in acts if a.do == "confirm"]
+    return any(all(causal.before(a.entry, c) for a in newest) for c in confirms)
+
+
+def marks_on_the_card_stand(acts: list[Act], dones: list[Entry], causal: Causal) -> list[Act]:
+    """Leave out what a confirmed card opened before the marks that were made on it.
+
+    A card that loosens and tightens is confirmed after its marks are tapped in; the loosening came
+    first at the machine. Marks of an earlier confirmation of the same card do not count.
+    """
+    marks = [a.entry for a in acts if isinstance(a.entry.said, Tightened)]
+    return [a for a in acts if not _marked(a, marks, dones, causal)]
+
+
+def _marked(act: Act, marks: list[Entry], dones: list[Entry], causal: Causal) -> bool:
+    said = act.entry.said
+    if act.do not in OPENING or not isinstance(said, Done):
+        return False
+    earlier = [d for d in dones if causal.before(d, act.entry) and _step(d) == said.step]
+    return any(
+        _step(mark) == said.step
+        and causal.before(mark, act.entry)
+        and not any(causal.before(mark, d) for d in earlier)
+        for mark in marks
+    )
+
+
+def _step(entry: Entry) -> str | None:
+    said = entry.said
+    return said.step if isinstance(said, Done | Tightened) else None

@@ -1,0 +1,330 @@
+"""Compile a book to the table of events and items.
+
+Events: ``done:<step>``, ``reused:<renewal>``, ``tightened:<fastener>:<index>``,
+``tightened unproven:…`` (the wrench without or out of calibration), ``turned:…`` (kept turning, overshot),
+``judged:…``, ``read:<step>:<reading>``, ``within:<reading>:<index>``, ``outside:…``, ``figure_set:<figure>``,
+``walked_round``. ``looked`` and ``confirmed`` name their items themselves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from typing import Literal
+
+from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operation, Step
+from witnessmark.ledger.spans import span
+from witnessmark.ledger.table import (
+    WALK,
+    ConditionRule,
+    Do,
+    Effect,
+    FastenerRule,
+    FigureRule,
+    Item,
+    ReadingRule,
+    StepRule,
+    Table,
+)
+
+Events = dict[str, tuple[Effect, ...]]
+
+
+def effects(
+    book: Book, jobs: Collection[str] = (), *, refuse_unproven_wrench: bool = False
+) -> Table:
+    """The whole book as a table; ``jobs`` (the visit's) come first where several cards close an item.
+
+    ``refuse_unproven_wrench``: a safety-critical fastener stays open after a wrench without or out
+    of calibration (a shop's choice).
+    """
+    compiler = _Compiler(book, jobs, refuse=refuse_unproven_wrench)
+    return Table(
+        items=dict(compiler.items()),
+        events=compiler.events(),
+        conditions={c: _condition(book, c) for c in book.conditions},
+        figures={f: figure_rule(figure) for f, figure in book.figures.items()},
+        fasteners={f: _fastener(fastener) for f, fastener in book.fasteners.items()},
+        readings={
+            r: ReadingRule(words=x.text, low=x.low, high=x.high, bad=tuple(x.bad))
+            for r, x in book.readings.items()
+        },
+        steps={s: compiler.step_rule(s) for s in compiler.steps},
+    )
+
+
+def figure_rule(figure: Figure) -> FigureRule:
+    """A figure as the table holds it; proven with a value and a source, unproven without a source."""
+    limits = (figure.low, figure.high) if figure.low or figure.high else ()
+    written = figure.value or " to ".join(x or "…" for x in limits)
+    state: Literal["missing", "unproven", "proven"] = "missing"
+    if written:
+        state = "proven" if (figure.source or "").strip() else "unproven"
+    return FigureRule(
+        words=figure.text,
+        quantity=figure.quantity,
+        state=state,
+        span=span(figure),
+        written=written,
+    )
+
+
+def _condition(book: Book, name: str) -> ConditionRule:
+    condition = book.conditions[name]
+    return ConditionRule(
+        words=condition.text,
+        start=condition.start,
+        finish=condition.finish,
+        lapses={state: lapse.to for state, lapse in condition.lapse.items()},
+        state_words=condition.state_words,
+    )
+
+
+def _fastener(fastener: Fastener) -> FastenerRule:
+    return FastenerRule(
+        words=fastener.text,
+        count=fastener.count,
+        figure=fastener.figure,
+        grade=fastener.grade,
+        look_again=fastener.look_again,
+        safety=fastener.safety,
+    )
+
+
+def _gate(*, safety: bool) -> Gate:
+    return "road test" if safety else "hand-back"
+
+
+class _Compiler:
+    """One book on its way to a table."""
+
+    def __init__(self, book: Book, jobs: Collection[str], *, refuse: bool) -> None:
+        self.book = book
+        self.refuse = refuse
+        self.steps: dict[str, Step] = dict(book.access)
+        for j, job in book.jobs.items():
+            self.steps |= {f"{j}/{o}": operation for o, operation in job.operations.items()}
+        self.first = {s for s in self.steps if s in book.access or s.split("/")[0] in jobs}
+
+    # ------------------------------------------------------------ items
+
+    def items(self) -> Iterator[tuple[str, Item]]:
+        yield from self._fastener_items()
+        yield from self._circuit_items()
+        yield from self._other_items()
+        yield from self._reading_items()
+        yield from self._second_looks()
+        yield WALK, Item(words="the walk round the machine, tools and rags counted")
+
+    def _fastener_items(self) -> Iterator[tuple[str, Item]]:
+        for f, fastener in self.book.fasteners.items():
+            item = self._item(
+                fastener.text,
+                self._closers(s for s, step in self.steps.items() if f in step.tightens),
+                safety=fastener.safety,
+            )
+            for i, words in enumerate(_numbered(fastener), 1):
+                yield f"fastener/{f}/{i}", item.model_copy(update={"words": words})
+                thread = {"words": f"thread and bolt of: {words}", "closed_by": ()}
+                yield f"thread/{f}/{i}", item.model_copy(update=thread)
+
+    def _circuit_items(self) -> Iterator[tuple[str, Item]]:
+        for c, circuit in self.book.circuits.items():
+            for r, wanted in circuit.closed_by.items():
+                closers = self._closers(
+                    s for s, step in self.steps.items() if r in _wanted(circuit, step.closes.get(c))
+                )
+                item = self._item(f"{circuit.text}: {wanted.text}", closers, safety=circuit.safety)
+                gate = wanted.gate or ("hand-back" if wanted.ride else item.gate)
+                yield (
+                    f"circuit/{c}/{r}",
+                    item.model_copy(update={"gate": gate, "ride": wanted.ride}),
+                )
+
+    def _other_items(self) -> Iterator[tuple[str, Item]]:
+        for n, renewal in self.book.renewals.items():
+            closers = self._closers(s for s, step in self.steps.items() if n in step.renews)
+            yield f"renewal/{n}", self._item(renewal.text, closers, safety=renewal.safety)
+        for c, condition in self.book.conditions.items():
+            closers = self._closers(
+                s
+                for s, step in self.steps.items()
+                if c in step.sets and condition.finish in (step.sets[c], "as found")
+            )
+            yield f"condition/{c}", self._item(condition.text, closers)
+        grave = {f.figure for f in self.book.fasteners.values() if f.safety}
+        for g, figure in self.book.figures.items():
+            yield f"figure/{g}", self._item(figure.text, (), safety=g in grave)
+
+    def _reading_items(self) -> Iterator[tuple[str, Item]]:
+        for s, step in self.steps.items():
+            for r in step.readings:
+                yield f"reading/{s}/{r}", self._item(self.book.readings[r].text, (s,))
+        for r, reading in self.book.readings.items():
+            closers = self._closers(s for s, step in self.steps.items() if r in step.readings)
+            for i in range(1, reading.repeat + 1):
+                yield f"outside/{r}/{i}", self._item(reading.text, closers)
+
+    def _second_looks(self) -> Iterator[tuple[str, Item]]:
+        """They stand before hand-back, not before the ride: a lone worker's look comes after it."""
+        for f, fastener in self.book.fasteners.items():
+            if fastener.second_look:
+                yield self._look("fastener", f, fastener.text, safety=fastener.safety)
+        for c, circuit in self.book.circuits.items():
+            if circuit.second_look:
+                yield self._look("circuit", c, circuit.text, safety=circuit.safety)
+        for s, step in self.steps.items():
+            if step.second_look:
+                yield self._look("step", s, step.text, safety=self._grave(step))
+
+    def _look(self, kind: str, name: str, text: str, *, safety: bool) -> tuple[str, Item]:
+        item = Item(words=f"second look: {text}", safety=safety)
+        return f"second look/{kind}/{name}", item
+
+    def _item(self, words: str, closers: tuple[str, ...], *, safety: bool = False) -> Item:
+        where = next((self.steps[s].place for s in closers if self.steps[s].place), "")
+        return Item(
+            words=words, where=where, gate=_gate(safety=safety), safety=safety, closed_by=closers
+        )
+
+    def _closers(self, steps: Iterable[str]) -> tuple[str, ...]:
+        """The visit's own cards; those of other jobs only where the visit has none."""
+        every = tuple(steps)
+        return tuple(s for s in every if s in self.first) or every
+
+    # ------------------------------------------------------------ events
+
+    def events(self) -> Events:
+        events: Events = {f"done:{s}": self._done(s, step) for s, step in self.steps.items()}
+        for f, fastener in self.book.fasteners.items():
+            events |= self._fastener_events(f, fastener)
+        for n, renewal in self.book.renewals.items():
+            events[f"reused:{n}"] = (_do("close" if renewal.reuse else "open", f"renewal/{n}"),)
+        for s, step in self.steps.items():
+            for r in step.readings:
+                events[f"read:{s}:{r}"] = (_do("close", f"reading/{s}/{r}"),)
+        for r, reading in self.book.readings.items():
+            for i in range(1, reading.repeat + 1):
+                events[f"within:{r}:{i}"] = (_do("close", f"outside/{r}/{i}"),)
+                events[f"outside:{r}:{i}"] = (_do("open", f"outside/{r}/{i}"),)
+        events |= {f"figure_set:{g}": self._rested(g) for g in self.book.figures}
+        events["walked_round"] = (_do("close", WALK),)
+        return events
+
+    def _done(self, name: str, step: Step) -> tuple[Effect, ...]:
+        """In the order it happens at the machine: opened first, closed last."""
+        acts = [_do("open", i) for f in step.loosens for i in self._group(f)]
+        acts += [_do("snug", i) for f in step.snugs for i in self._group(f)]
+        acts += [_do("open", i) for i in self._circuits(step.opens)]
+        acts += [_do("open", f"renewal/{n}") for n in step.disturbs]
+        if acts or self._leaves_finish(step):
+            acts.append(_do("open", WALK))
+        acts += [Effect(do="set", item=f"condition/{c}", state=x) for c, x in step.sets.items()]
+        for f in step.tightens:
+            close: Do = "want" if self.book.fasteners[f].grade == "proven" else "close"
+            acts += [_do(close, i) for i in self._group(f)]
+        acts += [_do("close", i) for i in self._circuits(step.closes)]
+        acts += [_do("close", f"renewal/{n}") for n in step.renews]
+        acts += [_do("want", f"reading/{name}/{r}") for r in step.readings]
+        acts += [_do("use", f"figure/{g}") for g in sorted(self._figures(step))]
+        acts += [_do("open", i) for i in self._looks_wanted(name, step)]
+        return tuple(acts)
+
+    def _looks_wanted(self, name: str, step: Step) -> Iterator[str]:
+        if step.second_look:
+            yield f"second look/step/{name}"
+        for f in step.tightens:
+            fastener = self.book.fasteners[f]
+            if fastener.second_look and fastener.grade != "proven":
+                yield f"second look/fastener/{f}"
+        for c in step.closes:
+            if self.book.circuits[c].second_look:
+                yield f"second look/circuit/{c}"
+
+    def _fastener_events(self, name: str, fastener: Fastener) -> Events:
+        events: Events = {}
+        used = (_do("use", f"figure/{fastener.figure}"),) if fastener.figure else ()
+        look = (_do("open", f"second look/fastener/{name}"),) if fastener.second_look else ()
+        for i in range(1, fastener.count + 1):
+            item, tail = f"fastener/{name}/{i}", f"{name}:{i}"
+            tight = (_do("close", item), *used, *look)
+            refused = self.refuse and fastener.safety
+            events[f"tightened:{tail}"] = tight
+            events[f"tightened unproven:{tail}"] = (_do("snug", item), *used) if refused else tight
+            events[f"short:{tail}"] = (_do("snug", item), *used)
+            events[f"turned:{tail}"] = (
+                _do("turned", item),
+                _do("open", f"thread/{name}/{i}"),
+                _do("open", WALK),
+                *used,
+            )
+            events[f"judged:{tail}"] = (_do("close", f"thread/{name}/{i}"),)
+        return events
+
+    def _rested(self, figure: str) -> tuple[Effect, ...]:
+        """What was closed by this figure and must be closed again when it changes."""
+        items = [
+            i for f, x in self.book.fasteners.items() if x.figure == figure for i in self._group(f)
+        ]
+        for step in self.steps.values():
+            if any(use.figure == figure for use in step.fluids.values()):
+                items += self._circuits(step.closes)
+        return tuple(_do("void", i) for i in dict.fromkeys(items))
+
+    # ------------------------------------------------------------ what a step touches
+
+    def _group(self, fastener: str) -> list[str]:
+        count = self.book.fasteners[fastener].count
+        return [f"fastener/{fastener}/{i}" for i in range(1, count + 1)]
+
+    def _circuits(self, named: dict[str, list[str]]) -> list[str]:
+        return [
+            f"circuit/{c}/{r}"
+            for c, wanted in named.items()
+            for r in _wanted(self.book.circuits[c], wanted)
+        ]
+
+    def _leaves_finish(self, step: Step) -> bool:
+        """Whether it takes off, opens or disconnects: a required state is left."""
+        for c, state in step.sets.items():
+            condition = self.book.conditions[c]
+            home = condition.start if condition.finish == "as found" else condition.finish
+            if home is not None and home != state:
+                return True
+        return False
+
+    def _figures(self, step: Step) -> set[str]:
+        """The figures a step is worked by."""
+        used: set[str | None] = set(step.figures)
+        used |= {use.figure for use in step.fluids.values()}
+        used |= {self.book.fluids[f].grade for f in step.fluids}
+        used |= {self.book.fasteners[f].figure for f in step.tightens}
+        for r in step.readings:
+            used |= {self.book.readings[r].low, self.book.readings[r].high}
+        return {figure for figure in used if figure}
+
+    def _grave(self, step: Step) -> bool:
+        fasteners = (self.book.fasteners[f] for f in (*step.loosens, *step.snugs, *step.tightens))
+        circuits = (self.book.circuits[c] for c in (*step.opens, *step.closes))
+        return any(x.safety for x in fasteners) or any(x.safety for x in circuits)
+
+    def step_rule(self, name: str) -> StepRule:
+        step = self.steps[name]
+        job = name.split("/", 1)[0] if isinstance(step, Operation) else None
+        return StepRule(words=step.text, where=step.place, job=job, safety=self._grave(step))
+
+
+def _do(do: Do, item: str) -> Effect:
+    return Effect(do=do, item=item)
+
+
+def _numbered(fastener: Fastener) -> list[str]:
+    if fastener.count == 1:
+        return [fastener.text]
+    return [f"{fastener.text}, {i} of {fastener.count}" for i in range(1, fastener.count + 1)]
+
+
+def _wanted(circuit: Circuit, named: list[str] | None) -> list[str]:
+    """The requirements named; "all" for every one."""
+    if not named:
+        return []
+    return list(circuit.closed_by) if "all" in named else named

@@ -1,0 +1,260 @@
+"""The state of a visit, as read from its entries: what is open, what was done, read, answered."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from witnessmark.book.model import Gate
+from witnessmark.ledger.acts import Stand
+from witnessmark.ledger.bodies import Fallback, FigureSet, Paper
+from witnessmark.ledger.table import FigureRule, Form
+
+StepStatus = Literal["done", "skipped", "won't", "in conflict"]
+ReadingVerdict = Literal["within", "low", "high", "bad", "noted", "limits unknown"]
+MarkStatus = Literal[
+    "tight", "tight, wrench unproven", "loose", "seated snug", "kept turning", "void", "in conflict",
+    "not shown tight",
+]  # fmt: skip
+Verdict = Literal["yes", "no"]
+
+
+class Override(Form):
+    """Who let an open item through hand-back, why, and by which paper."""
+
+    entry: str
+    person: str
+    reason: str
+    paper: Paper
+    signature: str | None
+
+
+class OpenItem(Form):
+    """Something that must not leave the shop as it is."""
+
+    id: str
+    words: str  # what it is and how it stands, in full
+    where: str = ""
+    gate: Gate = "hand-back"  # the first gate it must be closed for
+    safety: bool = False
+    ride: bool = False  # only a ride can close it
+    stands: Stand = "open"
+    closed_by: tuple[str, ...] = ()  # steps whose cards close it
+    opened_by: tuple[str, ...] = ()  # the newest entries that speak of it
+    override: Override | None = None
+
+    @property
+    def kind(self) -> str:
+        """The first word of the id: fastener, circuit, second look, walk round …"""
+        return self.id.split("/", 1)[0]
+
+
+class Mark(Form):
+    """How one fastener of a group stands, and by what evidence. Torques in N·m."""
+
+    index: int
+    status: MarkStatus
+    entry: str
+    author: str
+    at: str
+    value_nm: float | None = None
+    set_nm: float | None = None
+    clicked: bool = False
+    wrench: str | None = None
+    wrench_proven: bool = False
+
+
+class Tally(Form):
+    """A group of fasteners: which of them are tight, in the order they were made so."""
+
+    fastener: str
+    words: str
+    count: int
+    figure: str | None
+    marks: tuple[Mark, ...]  # by index; only those something was said of
+    order: tuple[int, ...]  # indices now tight, first made tight first
+
+    @property
+    def tight(self) -> tuple[int, ...]:
+        return tuple(sorted(self.order))
+
+    @property
+    def open(self) -> tuple[int, ...]:
+        return tuple(m.index for m in self.marks if not m.status.startswith("tight"))
+
+
+class ReadingState(Form):
+    """One reading, judged by the figures as they stand now; ``value`` in the base unit."""
+
+    entry: str
+    reading: str
+    step: str
+    index: int
+    value: float | None
+    text: str
+    words: str | None
+    verdict: ReadingVerdict
+    instrument: str
+    author: str
+    at: str
+
+
+class StepState(Form):
+    """How a step stands, by its newest entries."""
+
+    status: StepStatus
+    entries: tuple[str, ...]
+    author: str
+    at: str
+    reason: str = ""  # of a skip, or how it would not
+    times: int = 1  # how often it was confirmed
+
+
+class Answer(Form):
+    """The owner's yes or no to one line; ``no`` while two answers that did not meet differ."""
+
+    entry: str
+    estimate: str
+    line: str
+    verdict: Verdict
+    by: str
+    how: str
+    at: str
+
+
+class Offer(Form):
+    """An estimate that was shown, and what has been said to it."""
+
+    entry: str
+    estimate: str
+    lines: tuple[str, ...]
+    answers: dict[str, Answer]
+
+    @property
+    def unanswered(self) -> tuple[str, ...]:
+        return tuple(line for line in self.lines if line not in self.answers)
+
+
+class Limit(Form):
+    """Up to how much may be done without asking, in minor units."""
+
+    entry: str
+    minor: int
+    currency: str
+    by: str
+    how: str
+
+
+class Finding(Form):
+    """Something found, or a step that would not; ``settled`` says how it was answered."""
+
+    entry: str
+    text: str
+    step: str | None
+    reading: str | None = None
+    line: str | None = None
+    safety: bool = False
+    kind: Literal["found", "won't"] = "found"
+    settled: str = ""
+    author: str = ""
+    at: str = ""
+
+
+class Remark(Form):
+    """A note or a picture."""
+
+    entry: str
+    text: str
+    step: str | None
+    author: str
+    at: str
+    sha256: str | None = None
+    media_type: str = ""
+    erased: bool = False
+
+
+class Passage(Form):
+    """A gate that was passed, and what was open then."""
+
+    entry: str
+    gate: Gate
+    open: tuple[str, ...]
+    author: str
+    at: str
+
+
+class FallbackLook(Form):
+    """A lone worker's look at one item, to be printed as that."""
+
+    entry: str
+    item: str
+    author: str
+    at: str
+    how: Fallback
+
+
+class Recall(Form):
+    """An entry that hand-back did not know of: the machine may have to come back."""
+
+    entry: str
+    words: str
+
+
+class Happening(Form):
+    """One line of the history, in causal order; ``undone`` names the entry that corrected it."""
+
+    entry: str
+    kind: str
+    words: str
+    author: str
+    at: str
+    undone: str | None = None
+
+
+class VisitState(Form):
+    """A visit as its entries tell it. Equal entries give equal states, whatever order they came in."""
+
+    machine: str | None = None
+    owner: str | None = None
+    odometer_km: float | None = None
+    book: str | None = None  # revision pinned
+    plan: str | None = None  # hash of the plan taken
+
+    states: dict[str, str] = {}  # every condition, now
+    found: dict[str, str] = {}  # every condition, as it came in
+    items: dict[str, OpenItem] = {}  # open ones only
+    steps: dict[str, StepState] = {}
+    done: tuple[str, ...] = ()  # operations now done
+    not_done: dict[str, str] = {}  # skipped operations of the visit's jobs, with the reason
+    tallies: dict[str, Tally] = {}
+    readings: tuple[ReadingState, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+    figures: dict[str, FigureSet] = {}  # set over the pinned book
+    figure_rules: dict[str, FigureRule] = {}  # all figures as they stand now
+
+    jobs: dict[str, Literal["taken", "left"]] = {}
+    offers: tuple[Offer, ...] = ()
+    agreed: tuple[str, ...] = ()
+    declined: tuple[str, ...] = ()
+    limit: Limit | None = None
+
+    gates: tuple[Passage, ...] = ()
+    fallbacks: tuple[FallbackLook, ...] = ()
+    returned: str | None = None  # the entry
+    recalls: tuple[Recall, ...] = ()
+
+    heads: dict[str, int] = {}  # per device, the last sequence number had
+    unreported: dict[
+        str, tuple[int, ...]
+    ] = {}  # per device, the numbers others have seen and we lack
+    history: tuple[Happening, ...] = ()
+
+    @property
+    def taken(self) -> tuple[str, ...]:
+        """The jobs of this visit's work."""
+        return tuple(job for job, how in self.jobs.items() if how == "taken")
+
+    @property
+    def unanswered(self) -> tuple[str, ...]:
+        """Lines of the newest estimate that have no answer."""
+        return self.offers[-1].unanswered if self.offers else ()

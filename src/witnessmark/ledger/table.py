@@ -1,0 +1,142 @@
+"""The table a book compiles to: which event opens, closes or voids which item. Plain data, for store and tablet.
+
+Item ids: ``fastener/<id>/<index>``, ``thread/<id>/<index>``, ``circuit/<id>/<requirement>``, ``renewal/<id>``,
+``condition/<id>``, ``figure/<id>``, ``reading/<step>/<reading>``, ``outside/<reading>/<index>``,
+``second look/<fastener|circuit|step>/<id>``, ``walk round``. Known only from entries, so not in the table:
+``wont/<entry>``, ``finding/<entry>``, ``job/<id>``, ``conflict/<what>``.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+from witnessmark.book.model import Gate
+from witnessmark.units import Quantity
+
+Do = Literal["open", "snug", "turned", "close", "want", "void", "use", "set"]
+WALK = "walk round"
+
+
+class Form(BaseModel):
+    """Frozen, strict, plain JSON data."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Effect(Form):
+    """What an event does to one item.
+
+    open: it is open now. snug: seated, open still. turned: kept turning or went past its figure.
+    close: closed. want: open if nothing else was ever said of it. void: open again if it had been
+    closed. use: a figure was worked by. set: a condition is now in ``state``.
+    """
+
+    do: Do
+    item: str
+    state: str = ""
+
+
+class Item(Form):
+    """What is always true of an item."""
+
+    words: str  # what it is: "rear wheel bolt, 3 of 5"
+    where: str = ""
+    gate: Gate = "hand-back"  # the first gate it must be closed for
+    safety: bool = False
+    ride: bool = False  # only a ride can close it
+    closed_by: tuple[str, ...] = ()  # steps whose cards close it
+
+
+class Span(Form):
+    """A quantity with its limits in the base unit; None: no such limit."""
+
+    low: float | None = None
+    value: float | None = None
+    high: float | None = None
+
+    def side(self, reached: float) -> Literal["low", "within", "high"]:
+        """On which side of the limits a value lies; equality is within."""
+        if self.low is not None and reached < self.low - 1e-9:
+            return "low"
+        return "high" if self.high is not None and reached > self.high + 1e-9 else "within"
+
+
+class FigureRule(Form):
+    """A figure as the pinned book has it."""
+
+    words: str
+    quantity: Quantity
+    state: Literal["missing", "unproven", "proven"]
+    span: Span | None = None  # None: missing, or words
+    written: str = ""
+
+
+class ConditionRule(Form):
+    """Where a condition starts, where it must end, and which states get there by themselves."""
+
+    words: str
+    start: str
+    finish: str | None  # a state, "as found", or nothing required
+    lapses: dict[str, str] = {}
+    state_words: dict[str, str] = {}
+
+    def fine(self, state: str | None, found: str) -> bool:
+        """Whether the machine may leave in this state."""
+        wanted = found if self.finish == "as found" else self.finish
+        if wanted is None:
+            return True
+        seen: set[str] = set()
+        while state is not None and state not in seen:
+            if state == wanted:
+                return True
+            seen.add(state)
+            state = self.lapses.get(state)
+        return False
+
+
+class FastenerRule(Form):
+    """How many, by which figure, by what evidence."""
+
+    words: str
+    count: int
+    figure: str | None
+    grade: Literal["proven", "by table", "counted"]
+    look_again: str
+    safety: bool
+
+
+class ReadingRule(Form):
+    """The figures that bound a reading, and the words that make a finding."""
+
+    words: str
+    low: str | None = None
+    high: str | None = None
+    bad: tuple[str, ...] = ()
+
+
+class StepRule(Form):
+    """A step as people know it; ``job`` is None for an access step."""
+
+    words: str
+    where: str = ""
+    job: str | None = None
+    safety: bool = False  # it loosens, moves or opens something safety-critical
+
+
+class Table(Form):
+    """A book, compiled for one visit."""
+
+    format: Literal[1] = 1
+    items: dict[str, Item]
+    events: dict[str, tuple[Effect, ...]]
+    conditions: dict[str, ConditionRule]
+    figures: dict[str, FigureRule]
+    fasteners: dict[str, FastenerRule]
+    readings: dict[str, ReadingRule]
+    steps: dict[str, StepRule]
+
+    def operations(self, job: str) -> tuple[str, ...]:
+        """The operations of a job, in the book's order."""
+        return tuple(step for step, rule in self.steps.items() if rule.job == job)

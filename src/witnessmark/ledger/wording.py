@@ -1,0 +1,126 @@
+"""What the ledger says to people: how an item stands, and what happened, in the trade's words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from witnessmark.ledger import bodies as b
+from witnessmark.ledger.acts import Stand
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.table import Table
+
+_STANDS: dict[str, dict[Stand, str]] = {
+    "fastener": {
+        "open": "loosened, not made tight",
+        "snug": "seated, not made tight to its figure",
+        "turned": "kept turning or went past its figure",
+        "want": "not shown tight",
+        "void": "its figure was corrected: make it tight again",
+    },
+    "thread": {"open": "kept turning or went past its figure: judge it, and put it right"},
+    "circuit": {
+        "open": "not yet shown",
+        "void": "done by a figure that was corrected: do it again",
+    },
+    "renewal": {"open": "disturbed, no new one fitted"},
+    "reading": {"want": "not read"},
+    "outside": {"open": "outside its limits: write a finding, or put it right and read it again"},
+    "second look": {"open": "somebody who did not do it has to look"},
+    "walk round": {"open": "not done since something was last opened"},
+    "wont": {"open": "no answer yet"},
+    "finding": {"open": "no answer yet"},
+}
+_CONFLICT = "two entries that did not see each other: compare them at the machine and confirm"
+
+
+def stands_in_words(item: str, stand: Stand) -> str:
+    """How an open item stands, without what it is."""
+    if stand == "conflict":
+        return _CONFLICT
+    return _STANDS.get(item.split("/", 1)[0], {}).get(stand, "open")
+
+
+def happening(entry: Entry, table: Table) -> str:
+    """One entry as a line of the history."""
+    said = entry.said
+    return _SAY[type(said)](said, table)
+
+
+def _step(name: str | None, table: Table) -> str:
+    if name is None:
+        return ""
+    rule = table.steps.get(name)
+    return rule.words if rule else name
+
+
+def _tightened(x: b.Tightened, table: Table) -> str:
+    rule = table.fasteners.get(x.fastener)
+    name = rule.words if rule else x.fastener
+    which = f"{name}, {x.index} of {rule.count}" if rule and rule.count > 1 else name
+    if x.outcome != "ok":
+        return f"{which}: {x.outcome}"
+    how = "tight"
+    if x.value_nm is not None:
+        how += f", {x.value_nm:g} N·m reached"
+    elif x.set_nm is not None:
+        how += f", {'clicked at' if x.clicked else 'set to'} {x.set_nm:g} N·m"
+    return f"{which}: {how}" + ("" if x.wrench_proven else ", wrench unproven")
+
+
+def _read(x: b.Read, table: Table) -> str:
+    rule = table.readings.get(x.reading)
+    return f"{rule.words if rule else x.reading}: {x.words or x.text or format(x.value, 'g')}"
+
+
+def _figure(x: b.FigureSet, table: Table) -> str:
+    rule = table.figures.get(x.figure)
+    value = x.value or f"{x.low} to {x.high}"
+    return f"{rule.words if rule else x.figure}: {value}, source {x.source or 'not given'}"
+
+
+def _items(names: list[str], table: Table) -> str:
+    return "; ".join(table.items[n].words if n in table.items else n for n in names)
+
+
+_SAY: dict[type[b.Body], Callable[..., str]] = {
+    b.Arrived: lambda _x, _t: "arrived",
+    b.OdometerRead: lambda x, _t: f"odometer: {x.text}",
+    b.BookPinned: lambda x, _t: f"works by service book revision {x.revision[:12]}",
+    b.StatesFound: lambda x, t: (
+        "found: "
+        + ", ".join(
+            f"{t.conditions[c].words if c in t.conditions else c} {s}" for c, s in x.states.items()
+        )
+    ),
+    b.JobTaken: lambda x, _t: f"job taken on: {x.job}" + (f", {x.because}" if x.because else ""),
+    b.JobLeft: lambda x, _t: f"job left: {x.job}" + (f", {x.because}" if x.because else ""),
+    b.Offered: lambda x, _t: f"estimate {x.estimate[:12]} offered, {len(x.lines)} lines",
+    b.Answered: lambda x, _t: f"owner says {x.verdict} to {x.line}, {x.how}",
+    b.LimitGiven: lambda x, _t: f"limit without asking: {x.minor} minor units of {x.currency}",
+    b.PlanTaken: lambda x, _t: f"order of work {x.plan[:12]} taken",
+    b.Done: lambda x, t: "done: " + ", ".join(_step(s, t) for s in (*x.along, x.step)),
+    b.Tightened: _tightened,
+    b.Judged: lambda x, t: (
+        f"{_items([f'thread/{x.fastener}/{x.index}'], t)}: {x.verdict}, {x.text}"
+    ),
+    b.Read: _read,
+    b.Found: lambda x, _t: f"found: {x.text}",
+    b.Photo: lambda x, _t: "picture" + (f": {x.text}" if x.text else ""),
+    b.Erased: lambda x, _t: f"picture {x.sha256[:12]} erased: {x.why}",
+    b.Skipped: lambda x, t: f"not done: {_step(x.step, t)}, {x.reason}",
+    b.Wont: lambda x, t: (
+        f"it won't: {_step(x.step, t)}, {x.what}" + (f", {x.text}" if x.text else "")
+    ),
+    b.Settled: lambda x, _t: f"answered: {x.how}" + (f", {x.text}" if x.text else ""),
+    b.Noted: lambda x, _t: x.text,
+    b.FigureSet: _figure,
+    b.Looked: lambda x, t: f"second look{', alone' if x.fallback else ''}: {_items(x.items, t)}",
+    b.WalkedRound: lambda _x, _t: "walked round the machine, tools and rags counted",
+    b.Confirmed: lambda x, t: f"compared and confirmed: {_items(x.items, t)}",
+    b.Corrected: lambda x, _t: "undone" + (f": {x.why}" if x.why else ""),
+    b.GatePassed: lambda x, _t: (
+        f"passed: {x.gate}" + (f", with {len(x.open)} open" if x.open else "")
+    ),
+    b.Overridden: lambda x, t: f"let through: {_items([x.item], t)}, {x.reason} ({x.paper})",
+    b.Returned: lambda x, _t: "handed back" + ("" if x.ridden_away else ", on a trailer"),
+}
