@@ -1,0 +1,131 @@
+"""Look at pages: screenshots at both sizes in both themes, and their faults printed.
+
+    python3 scripts/screenshots.py --user NAME [--url http://127.0.0.1:8000] [--out DIR] PATH ...
+
+Signs in to a running server (password in WITNESSMARK_PASSWORD), opens each PATH at 1024x768 and
+390x844 on paper and at night, saves PNGs, and prints what axe finds, what overflows, which targets
+are smaller than 48 px, and errors of the console. Exit 1 when there is a fault. A
+page behind a form is looked at by the browser tests with `faults(page)`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from system_parts import chromium
+
+SIZES = {"tablet": {"width": 1024, "height": 768}, "phone": {"width": 390, "height": 844}}
+THEMES = {"paper": "light", "night": "dark"}
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+         "--disable-background-networking", "--disable-component-update", "--disable-sync"]  # fmt: skip
+TARGET_PX = 48
+
+# A control inside a label is as big as the label; one that cannot be seen is not a target.
+SMALL_TARGETS = """(least) => {
+  const boxes = [];
+  const all = "a[href], button, input:not([type=hidden]), select, textarea, summary, [tabindex='0']";
+  for (const one of document.querySelectorAll(all)) {
+    if (one.matches(".skip") || one.closest("[hidden]")) continue;
+    const target = one.closest("label") || one;
+    const box = target.getBoundingClientRect();
+    if (!target.checkVisibility() || box.width === 0) continue;
+    if (box.width < least - .5 || box.height < least - .5)
+      boxes.push(`${one.tagName.toLowerCase()} "${(target.innerText || one.name || "").trim().slice(0, 40)}"`
+        + ` ${Math.round(box.width)}x${Math.round(box.height)}`);
+  }
+  return boxes;
+}"""
+OVERFLOWS = """() => {
+  const width = document.documentElement.clientWidth;
+  if (document.documentElement.scrollWidth <= width) return [];
+  return [...document.querySelectorAll("body *")].filter((one) => {
+    if (one.closest(".wide") && !one.matches(".wide")) return false;
+    return one.checkVisibility() && one.getBoundingClientRect().right > width + 1;
+  }).map((one) => `${one.tagName.toLowerCase()}.${one.className}`).slice(0, 5);
+}"""
+
+
+def faults(page: Page) -> list[str]:
+    """What is wrong with the page as it stands: axe, overflow, small targets. In words."""
+    found = [
+        f"axe {v['id']}: {v['help']}: {v['nodes'][0]['html'][:160]}"
+        for v in Axe().run(page).response["violations"]
+    ]
+    found += [f"overflows: {one}" for one in page.evaluate(OVERFLOWS)]
+    found += [f"small target: {one}" for one in page.evaluate(SMALL_TARGETS, TARGET_PX)]
+    return found
+
+
+def main() -> int:
+    options = _options()
+    options.out.mkdir(parents=True, exist_ok=True)
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
+        bad = 0
+        for name, found in _looks(browser, options):
+            print(f"{name}: {'no fault' if not found else ''}")
+            for fault in found:
+                print(f"  {fault}")
+            bad += len(found)
+        browser.close()
+    return 1 if bad else 0
+
+
+def _looks(browser: Browser, options: argparse.Namespace) -> Iterator[tuple[str, list[str]]]:
+    """Each page at each size in each theme: name of the picture, and faults."""
+    state = None
+    for size, viewport in SIZES.items():
+        for theme, scheme in THEMES.items():
+            context = browser.new_context(viewport=viewport, color_scheme=scheme,  # type: ignore[arg-type]
+                                          storage_state=state, base_url=options.url)  # fmt: skip
+            page = context.new_page()
+            told: list[str] = []
+            page.on("console", lambda m, told=told: told.append(m.text) if m.type == "error" else None)
+            page.on("pageerror", lambda e, told=told: told.append(str(e)))
+            if state is None and options.user:
+                _sign_in(page, options.user)
+                state = context.storage_state()
+            for path in options.paths:
+                name = f"{_slug(path)}-{size}-{theme}"
+                answer = page.goto(path)
+                found = faults(page)
+                if answer is None or answer.status >= 500:  # noqa: PLR2004
+                    found.insert(0, f"answered {answer and answer.status}")
+                page.screenshot(path=options.out / f"{name}.png", full_page=options.full)
+                yield name, found + [f"console: {line}" for line in told]
+                told.clear()
+            context.close()
+
+
+def _sign_in(page: Page, user: str) -> None:
+    page.goto("/sign-in/")
+    page.get_by_label("Username").fill(user)
+    page.get_by_label("Password").fill(os.environ["WITNESSMARK_PASSWORD"])
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/")
+
+
+def _slug(path: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", path.lower()).strip("-")[:60] or "today"
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("paths", nargs="+", metavar="PATH")
+    parser.add_argument("--url", default="http://127.0.0.1:8000")
+    parser.add_argument("--user", default="", help="sign-in name; none: look from outside")
+    parser.add_argument("--out", type=Path, default=Path("test-results/looks"))
+    parser.add_argument("--full", action="store_true", help="the whole page, not the first screen")
+    return parser.parse_args()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,84 @@
+"""Commands that start the web application or hand over to it: serve, manage, rebuild, verify."""
+
+from __future__ import annotations
+
+import os
+from typing import Annotated, Any
+
+import typer
+from django.core.management import call_command, execute_from_command_line
+
+
+def _settings() -> None:
+    import django  # noqa: PLC0415 - only these commands pay for it
+
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "witnessmark.shop.settings")
+    django.setup()
+
+
+def serve(
+    host: Annotated[str, typer.Option(help="address to listen on")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(help="port to listen on", min=1, max=65535)] = 8000,
+    workers: Annotated[int, typer.Option(help="processes", min=1, max=64)] = 2,
+) -> None:
+    """Serve the pages; bring the database up to date first.
+
+    To reach it from a tablet: `--host 0.0.0.0`, and WITNESSMARK_HOSTS with the names it is called by.
+    """
+    _settings()
+    call_command("migrate", verbosity=0, interactive=False)
+    call_command("check", databases=["default"], verbosity=0)
+    typer.echo(f"Witness Mark on http://{host}:{port}/ (stop with Ctrl-C)", err=True)
+    _gunicorn(bind=f"{host}:{port}", workers=workers, threads=4, worker_class="gthread")
+
+
+def _gunicorn(**options: Any) -> None:
+    from gunicorn.app.base import BaseApplication  # noqa: PLC0415 - does not exist on Windows
+
+    class Server(BaseApplication):  # type: ignore[misc]
+        """gunicorn with the options given here, and no file or environment of its own."""
+
+        def load_config(self) -> None:
+            for name, value in options.items():
+                self.cfg.set(name, value)
+            self.cfg.set("loglevel", "warning")
+            self.cfg.set("accesslog", None)
+
+        def load(self) -> Any:
+            from django.core.wsgi import get_wsgi_application  # noqa: PLC0415 - in the worker
+
+            return get_wsgi_application()
+
+    Server().run()
+
+
+def manage(ctx: typer.Context) -> None:
+    """Run a command of Django: `witnessmark manage migrate`, `witnessmark manage open_shop --help`."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "witnessmark.shop.settings")
+    execute_from_command_line(["witnessmark manage", *ctx.args])
+
+
+def rebuild(
+    shop: Annotated[str | None, typer.Option(help="one shop, by its id; else all")] = None,
+) -> None:
+    """Make every table that follows from the ledger again, from the entries alone."""
+    _settings()
+    call_command("rebuild", shop=shop)
+
+
+def verify(
+    shop: Annotated[str | None, typer.Option(help="one shop, by its id; else all")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="faults as JSON on stdout")] = False,
+) -> None:
+    """Check that no entry was changed, dropped, added or swapped. Exit 1 when one was."""
+    _settings()
+    call_command("verify", shop=shop, json=as_json)
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands to `witnessmark`."""
+    app.command()(serve)
+    app.command(context_settings={"allow_extra_args": True, "ignore_unknown_options": True,
+                                  "help_option_names": []})(manage)  # fmt: skip
+    app.command()(rebuild)
+    app.command()(verify)

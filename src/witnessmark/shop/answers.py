@@ -1,0 +1,35 @@
+"""How a page answers: a page, 422 with what was typed, or 303 to where it goes on."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.forms import BaseForm
+from django.forms.formsets import BaseFormSet
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render, resolve_url
+
+UNPROCESSABLE = 422  # htmx is told to show it; a browser without scripts shows it anyway
+
+
+class SeeOther(HttpResponseRedirect):
+    """After a POST: the answer stands at another address (303, so that it is fetched by GET)."""
+
+    status_code = 303
+
+
+def show(request: HttpRequest, template: str, context: dict[str, Any] | None = None) -> HttpResponse:
+    """Render a page. Status 422 when a form in `context` came back with faults, else 200."""
+    context = context or {}
+    status = UNPROCESSABLE if any(map(_faulty, context.values())) else 200
+    return render(request, template, context, status=status)
+
+
+def done(request: HttpRequest, to: Any, *args: Any, said: str = "", **kwargs: Any) -> HttpResponse:
+    """Go on after a POST: to a URL name, a model with an address, or a path; `said` is shown there."""
+    if said:
+        messages.success(request, said)
+    return SeeOther(resolve_url(to, *args, **kwargs))
+
+
+def _faulty(value: object) -> bool:
+    return isinstance(value, BaseForm | BaseFormSet) and value.is_bound and not value.is_valid()

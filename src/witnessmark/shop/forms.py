@@ -1,0 +1,91 @@
+"""Form fields in our look: the fault beside its field, what was typed still in it."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms.renderers import TemplatesSetting
+
+from witnessmark import units
+from witnessmark.errors import WitnessError
+
+
+class SheetRenderer(TemplatesSetting):
+    """Renders `{{ form }}` and `{{ field.as_field_group }}` by our own parts."""
+
+    form_template_name = "parts/form.html"
+    field_template_name = "parts/field.html"
+
+
+class SheetForm(forms.Form):
+    """A form whose faults come from the server, in words, beside their fields."""
+
+    use_required_attribute = False
+
+    def refuse(self, error: WitnessError, field: str | None = None) -> None:
+        """Put an error of the core beside `field` (None: above the form)."""
+        self.add_error(field, in_words(error))
+
+
+class SheetModelForm(forms.ModelForm):
+    """The same for a form over one row of a table."""
+
+    use_required_attribute = False
+
+    def refuse(self, error: WitnessError, field: str | None = None) -> None:
+        """Put an error of the core beside `field` (None: above the form)."""
+        self.add_error(field, in_words(error))
+
+
+class QuantityField(forms.CharField):
+    """A quantity as typed, with its unit; cleans to a `units.Amount`, or None when left empty.
+
+    `unit`: the unit meant by a bare number, shown beside the field. Without it a unit must be typed.
+    """
+
+    def __init__(self, quantity: units.Quantity, *, unit: str = "", **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 60)
+        super().__init__(**kwargs)
+        self.quantity, self.unit = quantity, unit
+        self.widget.attrs |= {"inputmode": "decimal" if unit else "text", "autocomplete": "off"}
+
+    def clean(self, value: Any) -> Any:
+        """Read the text at the boundary; the error says what is wrong and what would be right."""
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            return units.read(self._with_unit(text), self.quantity)
+        except units.QuantityError as error:
+            raise ValidationError(in_words(error)) from error
+
+    def _with_unit(self, text: str) -> str:
+        bare = self.unit and not any(c.isalpha() or c in "°'\"" for c in text)
+        return f"{text} {self.unit}" if bare else text
+
+
+class ChoiceTiles(forms.RadioSelect):
+    """One of a few, as tiles big enough for a thumb."""
+
+    template_name = "parts/tiles.html"
+
+
+class ManyTiles(forms.CheckboxSelectMultiple):
+    """Some of a few, as tiles."""
+
+    template_name = "parts/tiles.html"
+
+
+class PhotoInput(forms.FileInput):
+    """A photo from the camera or the files, with a preview where scripts run."""
+
+    template_name = "parts/photo_input.html"
+
+    def __init__(self, attrs: dict[str, Any] | None = None) -> None:
+        super().__init__({"accept": "image/*", "capture": "environment"} | (attrs or {}))
+
+
+def in_words(error: WitnessError) -> str:
+    """The parts of an error that belong beside a field: what is wrong, what would be right."""
+    words = f"{error.wrong}; {error.right}" if error.right else error.wrong
+    return words[:1].upper() + words[1:] + ("" if words.endswith((".", "?")) else ".")

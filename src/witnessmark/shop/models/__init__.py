@@ -1,0 +1,30 @@
+"""The tables, by subject."""
+
+from witnessmark.shop.models.base import ForeignShopError, KeptRow, ShopRow
+from witnessmark.shop.models.entries import Clash, Entry, Seal
+from witnessmark.shop.models.kept import (
+    BookRevision,
+    EstimateKept,
+    KeptContent,
+    PhotoKept,
+    PlanKept,
+    StoredBook,
+)
+from witnessmark.shop.models.machines import LastDoneKnown, Machine, Visit
+from witnessmark.shop.models.people import Member, Owner, Shop
+from witnessmark.shop.models.projections import (
+    DeclinedLine,
+    LastDoneRow,
+    OpenItemRow,
+    ProjectionRow,
+    ReadingRow,
+    VisitSummary,
+)
+from witnessmark.shop.models.tools import PartPrice, StockPack, Wrench
+
+__all__ = [
+    "BookRevision", "Clash", "DeclinedLine", "Entry", "EstimateKept", "ForeignShopError",
+    "KeptContent", "KeptRow", "LastDoneKnown", "LastDoneRow", "Machine", "Member", "OpenItemRow",
+    "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Seal", "Shop",
+    "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "Wrench",
+]  # fmt: skip

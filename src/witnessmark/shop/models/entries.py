@@ -1,0 +1,56 @@
+"""The ledger as stored: entries, their seals, and what came in under an id already taken."""
+
+from django.db import models
+
+from witnessmark.shop.models.base import KeptRow
+from witnessmark.shop.models.machines import Visit
+from witnessmark.shop.models.people import Member
+
+
+class Entry(KeptRow):
+    """One thing that happened, as `witnessmark.ledger.Entry` has it, with its hash."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="entry_rows")
+    kind = models.CharField(max_length=40)
+    device = models.UUIDField()
+    seq = models.PositiveIntegerField()  # of the device in this visit
+    prev = models.CharField(max_length=64, blank=True)
+    seen = models.JSONField(default=dict)
+    author = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    at = models.CharField(max_length=40)  # local time with offset, as written where it was made
+    body = models.TextField()  # canonical JSON
+    hash = models.CharField(max_length=64)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["visit", "device", "seq"], name="one_entry_per_device_and_number")
+        ]
+
+
+class Seal(KeptRow):
+    """The store's own mark on receipt: order, time, and the chain of one visit."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="seals")
+    entry = models.OneToOneField(Entry, on_delete=models.PROTECT, related_name="seal")
+    number = models.PositiveIntegerField()  # 1, 2, … in the visit
+    at = models.CharField(max_length=40)  # UTC
+    entry_hash = models.CharField(max_length=64)
+    prev = models.CharField(max_length=64, blank=True)
+
+    class Meta:
+        ordering = ["visit", "number"]
+        constraints = [
+            models.UniqueConstraint(fields=["visit", "number"], name="one_seal_per_number")
+        ]
+
+
+class Clash(KeptRow):
+    """An entry that came under an id already stored, with other content: kept apart, and shown."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="clashes")
+    entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="clashes")
+    author = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+    kind = models.CharField(max_length=40)
+    body = models.TextField()

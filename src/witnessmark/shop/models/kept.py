@@ -1,0 +1,79 @@
+"""Documents kept by the hash of their content: books, plans, estimates, photos."""
+
+from django.db import models
+
+from witnessmark.shop.models.base import KeptRow, ShopRow
+
+
+class KeptContent(KeptRow):
+    """A document in its canonical bytes, found again by shop and SHA-256."""
+
+    sha256 = models.CharField(max_length=64)
+    content = models.BinaryField()
+    kept_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        abstract = True
+
+
+class BookRevision(KeptContent):
+    """A service book after `extends`, whole, with its format number."""
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "sha256"], name="one_book_per_hash")
+        ]
+
+
+class PlanKept(KeptContent):
+    """A plan that was taken, with the problem it solves."""
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "sha256"], name="one_plan_per_hash")
+        ]
+
+
+class EstimateKept(KeptContent):
+    """An estimate as the owner saw it."""
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "sha256"], name="one_estimate_per_hash")
+        ]
+
+
+class StoredBook(ShopRow):
+    """A named service book of the shop and the revision that new visits pin."""
+
+    name = models.CharField(max_length=60)  # id in the book
+    title = models.CharField(max_length=200)
+    text = models.TextField(blank=True)  # the TOML as written, to go on from
+    current = models.ForeignKey(BookRevision, on_delete=models.PROTECT, related_name="+")
+    changed_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["title"]
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "name"], name="one_stored_book_per_name")
+        ]
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class PhotoKept(ShopRow):
+    """A photo, its bytes on disk under its hash (`photos`). Erased: the hash and a note remain."""
+
+    sha256 = models.CharField(max_length=64)
+    media_type = models.CharField(max_length=20)
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    kept_at = models.DateTimeField(auto_now_add=True)
+    erased_on = models.DateField(null=True, blank=True)
+    erased_because = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "sha256"], name="one_photo_per_hash")
+        ]

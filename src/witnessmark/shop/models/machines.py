@@ -1,0 +1,78 @@
+"""Machines, what is known of their past, and their visits."""
+
+from django.core.validators import MinValueValidator
+from django.db import models
+
+from witnessmark.shop.models.base import ShopRow
+from witnessmark.shop.models.kept import StoredBook
+from witnessmark.shop.models.people import Owner
+
+
+class Machine(ShopRow):
+    """One motorcycle."""
+
+    owner = models.ForeignKey(
+        Owner, on_delete=models.PROTECT, null=True, blank=True, related_name="machines")
+    book = models.ForeignKey(
+        StoredBook, on_delete=models.PROTECT, null=True, blank=True, related_name="machines")
+    maker = models.CharField(max_length=80)
+    model = models.CharField(max_length=80)
+    year = models.PositiveSmallIntegerField(null=True, blank=True)
+    identification = models.CharField("identification number", max_length=40, blank=True)
+    plate = models.CharField(max_length=20, blank=True)
+    colour = models.CharField(max_length=40, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["maker", "model", "plate"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["shop", "identification"],
+                condition=~models.Q(identification=""),
+                name="one_machine_per_identification",
+                violation_error_message="Another machine has this identification number.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.maker} {self.model}"
+
+
+class LastDoneKnown(ShopRow):
+    """When a job was last done as records or the owner's word have it; the newest row of a job counts."""
+
+    class Known(models.TextChoices):
+        RECORD = "record", "by record"
+        WORD = "word", "by word only"
+        NEVER = "never", "never known"
+
+    machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="last_done_known")
+    job = models.CharField(max_length=60)
+    known = models.CharField(max_length=6, choices=Known)
+    km = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0)])
+    on = models.DateField(null=True, blank=True)
+    source = models.CharField(max_length=200, blank=True)
+    told_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["machine", "job", "-told_at", "-id"]
+
+    def __str__(self) -> str:
+        return f"{self.job}: {self.get_known_display()}"
+
+
+class Visit(ShopRow):
+    """One stay of one machine: its identity only. What happened is in its entries (`store`)."""
+
+    machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="visits")
+    number = models.PositiveIntegerField()  # counts up in the shop; on tags and papers
+    opened_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "number"], name="one_visit_per_number")
+        ]
+
+    def __str__(self) -> str:
+        return f"visit {self.number}"

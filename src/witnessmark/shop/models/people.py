@@ -1,0 +1,102 @@
+"""The shop with its rules, and the people who work there."""
+
+from zoneinfo import available_timezones
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.validators import MinValueValidator, RegexValidator
+from django.db import models
+
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.models.base import ShopRow
+
+
+def known_zone(name: str) -> None:
+    """Raise ValidationError unless `name` is a zone of the IANA time zone database."""
+    if name not in available_timezones():
+        raise ValidationError(f"{name}: no such time zone; write one like Europe/Lisbon or UTC")
+
+
+class Shop(models.Model):
+    """One workshop: its name, money and rules. Every other row belongs to one."""
+
+    class Units(models.TextChoices):
+        METRIC = "metric", "metric (N·m, mm, km, °C)"
+        US = "us", "US (lbf·ft, in, mi, °F)"
+        IMPERIAL = "imperial", "imperial (lbf·ft, in, mi, °C)"
+
+    class Consumables(models.TextChoices):
+        NONE = "none", "not charged"
+        PERCENT = "percent", "percent of labour"
+        FIXED = "fixed", "a fixed amount per visit"
+
+    class Disposal(models.TextChoices):
+        NONE = "none", "not charged"
+        LITRE = "litre", "per litre drained"
+        FIXED = "fixed", "a fixed amount per fluid drained"
+
+    id = models.UUIDField(primary_key=True, default=new_id, editable=False)
+    name = models.CharField(max_length=120)
+    address = models.TextField(blank=True)
+    phone = models.CharField(max_length=60, blank=True)
+    tax_number = models.CharField(max_length=60, blank=True)
+
+    currency = models.CharField(max_length=3, default="EUR", validators=[RegexValidator(
+        r"^[A-Z]{3}$", "write the three letters of ISO 4217, like EUR")])  # fmt: skip
+    labour_per_hour = models.DecimalField(
+        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)])
+    tax_rates = models.JSONField(default=dict, blank=True)  # {"standard": "20", …}: percent, text
+    labour_tax = models.CharField(max_length=40, blank=True)  # the rate that labour falls under
+    goods_tax = models.CharField(max_length=40, blank=True)  # and parts, fluids, consumables
+    consumables = models.CharField(
+        max_length=10, choices=Consumables, default=Consumables.NONE)
+    consumables_amount = models.DecimalField(  # percent, or money per visit
+        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)])
+    disposal = models.CharField(max_length=10, choices=Disposal, default=Disposal.NONE)
+    disposal_amount = models.DecimalField(  # money per litre, or per fluid
+        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)])
+    estimate_text = models.TextField(blank=True)  # stands above the owner's signature
+
+    time_zone = models.CharField(max_length=64, default="UTC", validators=[known_zone])
+    locale = models.CharField(max_length=20, default="en_GB")
+    units = models.CharField(max_length=10, choices=Units, default=Units.METRIC)
+
+    refuse_unproven_wrench = models.BooleanField(default=False)
+    refuse_override = models.BooleanField(default=False)  # where local law forbids the release
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Member(ShopRow):
+    """A user of Django at work in a shop. One sign-in belongs to one shop, so an author is one person."""
+
+    class Role(models.TextChoices):
+        TECHNICIAN = "technician", "technician"
+        HELPER = "helper", "helper"
+
+    user = models.OneToOneField(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="member")
+    role = models.CharField(max_length=12, choices=Role, default=Role.TECHNICIAN)
+
+    def __str__(self) -> str:
+        return self.user.get_full_name() or self.user.get_username()
+
+
+class Owner(ShopRow):
+    """Who owns a machine. The only place with personal data of owners, so that it can be erased."""
+
+    name = models.CharField(max_length=120)
+    phone = models.CharField(max_length=60, blank=True)
+    email = models.EmailField(blank=True)
+    address = models.TextField(blank=True)
+    erased_on = models.DateField(null=True, blank=True, editable=False)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name

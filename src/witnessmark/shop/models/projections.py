@@ -1,0 +1,98 @@
+"""What is read often, made from the entries alone: `witnessmark rebuild` makes it again, identically."""
+
+from django.db import models
+
+from witnessmark.shop.models.base import ShopRow
+from witnessmark.shop.models.machines import Machine, Visit
+
+
+class ProjectionRow(ShopRow):
+    """A row whose id follows from what it says, so that a rebuilt row is the same row."""
+
+    id = models.UUIDField(primary_key=True, editable=False)
+
+    class Meta:
+        abstract = True
+
+
+class VisitSummary(ProjectionRow):
+    """One visit on one line. Its id is the visit's."""
+
+    visit = models.OneToOneField(Visit, on_delete=models.CASCADE, related_name="summary")
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="summaries")
+    stage = models.CharField(max_length=12)  # arrival, needs, price, order, bench, handback, gone
+    arrived_at = models.DateTimeField(null=True)
+    arrived_on = models.DateField(null=True)  # the day where it was written down
+    handed_back_at = models.DateTimeField(null=True)
+    last_at = models.DateTimeField(null=True)
+    wanted_by = models.CharField(max_length=40, blank=True)
+    complaint = models.TextField(blank=True)
+    odometer_km = models.FloatField(null=True)
+    book_revision = models.CharField(max_length=64, blank=True)
+    jobs = models.JSONField(default=list)
+    open_items = models.PositiveIntegerField(default=0)
+    open_safety = models.PositiveIntegerField(default=0)
+    entries = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["-arrived_at", "-visit__number"]
+
+
+class OpenItemRow(ProjectionRow):
+    """Something that must not leave the shop as it is."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="open_items")
+    item = models.CharField(max_length=200)
+    words = models.TextField()
+    gate = models.CharField(max_length=24)
+    safety = models.BooleanField()
+    opened_by = models.UUIDField(null=True)  # entry
+
+    class Meta:
+        ordering = ["visit", "item"]
+
+
+class LastDoneRow(ProjectionRow):
+    """A job of the book done whole in a visit that was handed back."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="+")
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="last_done")
+    job = models.CharField(max_length=60)
+    on = models.DateField()
+    km = models.FloatField(null=True)
+
+    class Meta:
+        ordering = ["machine", "job", "-on", "visit"]
+
+
+class DeclinedLine(ProjectionRow):
+    """A line of an estimate the owner said no to; it stays with the machine and comes up again."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="+")
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="declined")
+    line = models.CharField(max_length=100)  # job
+    words = models.CharField(max_length=300)
+    estimate = models.CharField(max_length=64)
+    on = models.DateField()
+
+    class Meta:
+        ordering = ["machine", "line", "-on", "visit"]
+
+
+class ReadingRow(ProjectionRow):
+    """A value read on a machine, in base units."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="+")
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="readings")
+    reading = models.CharField(max_length=60)
+    place = models.PositiveSmallIntegerField()  # which of a repeated reading
+    quantity = models.CharField(max_length=20)
+    value = models.FloatField(null=True)
+    words = models.CharField(max_length=200, blank=True)
+    text = models.CharField(max_length=200, blank=True)  # as written
+    on = models.DateField()
+    km = models.FloatField(null=True)
+    entry = models.UUIDField()
+
+    class Meta:
+        ordering = ["machine", "reading", "on", "visit", "place"]

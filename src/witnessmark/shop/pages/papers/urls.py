@@ -1,0 +1,5 @@
+"""Addresses of this page."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,22 @@
+"""The day's machines: what is in the shop, where each stands, and what it waits for."""
+
+from django.http import HttpResponse
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from witnessmark.shop.answers import show
+from witnessmark.shop.models import VisitSummary
+from witnessmark.shop.scope import DeskRequest
+
+
+@require_GET
+def today(request: DeskRequest) -> HttpResponse:
+    """Visits not yet handed back, the longest in the shop first; then those handed back today."""
+    visits = request.desk.all(VisitSummary).select_related("machine__owner", "visit")
+    day = timezone.localdate()
+    midnight = timezone.localtime().replace(hour=0, minute=0, second=0, microsecond=0)
+    return show(request, "today/page.html", {
+        "day": day,
+        "here": visits.filter(handed_back_at=None).order_by("arrived_at", "visit__number"),
+        "gone": visits.filter(handed_back_at__gte=midnight).order_by("handed_back_at"),
+    })  # fmt: skip

@@ -1,0 +1,123 @@
+"""Photos: bytes on disk under their hash, upright, without EXIF (place, time, owner of the camera)."""
+
+import hashlib
+import os
+import tempfile
+from io import BytesIO
+from pathlib import Path
+from typing import BinaryIO
+from uuid import UUID
+
+from django.conf import settings
+from django.http import FileResponse, Http404
+from django.views.decorators.cache import cache_control
+from django.views.decorators.http import require_GET
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from witnessmark.errors import WitnessError
+from witnessmark.shop.models import PhotoKept
+from witnessmark.shop.scope import Desk, DeskRequest
+
+LONGEST_PX = 2048
+MOST_BYTES = 40 * 1024 * 1024
+MOST_PIXELS = 120_000_000
+FORMATS = ("JPEG", "PNG", "WEBP", "MPO", "TIFF", "GIF", "BMP")
+
+
+class PhotoError(WitnessError):
+    """A file that is no photo we can keep."""
+
+
+def keep(desk: Desk, file: BinaryIO, name: str = "photo") -> PhotoKept:
+    """Store a photo once per shop; the same picture again gives the same row.
+
+    Turned upright, at most 2048 px long, as JPEG without EXIF. Raises PhotoError (`place` is the
+    file's name) for what is no photo, damaged or beyond reason.
+    """
+    picture = _upright(_read(file, name), name)
+    content = _jpeg(picture)
+    sha256 = hashlib.sha256(content).hexdigest()
+    _write(path_of(sha256), content)
+    row, _ = desk.all(PhotoKept).get_or_create(
+        shop=desk.shop,
+        sha256=sha256,
+        defaults={"media_type": "image/jpeg", "width": picture.width, "height": picture.height},
+    )
+    return row
+
+
+def path_of(sha256: str) -> Path:
+    """Where the bytes of a photo lie."""
+    return Path(settings.PHOTOS) / sha256[:2] / f"{sha256}.jpg"
+
+
+@require_GET
+@cache_control(private=True, max_age=31536000, immutable=True)
+def picture(request: DeskRequest, photokept: UUID) -> FileResponse:
+    """The photo itself, to members of its shop."""
+    row = request.desk.get(PhotoKept, photokept)
+    path = path_of(row.sha256)
+    if row.erased_on or not path.exists():
+        raise Http404("this photo was erased")
+    return FileResponse(path.open("rb"), content_type=row.media_type)
+
+
+def _read(file: BinaryIO, name: str) -> bytes:
+    content = file.read(MOST_BYTES + 1)
+    if not content:
+        raise PhotoError(name, "the file is empty", "take the photo again")
+    if len(content) > MOST_BYTES:
+        raise PhotoError(name, "the file is larger than 40 MB", "send a photo as the camera takes it")
+    return content
+
+
+def _upright(content: bytes, name: str) -> Image.Image:
+    """The picture turned as it was held, in RGB, no longer than LONGEST_PX."""
+    try:
+        Image.open(BytesIO(content), formats=FORMATS).verify()
+        image = Image.open(BytesIO(content), formats=FORMATS)
+        if image.width * image.height > MOST_PIXELS:
+            raise PhotoError(name, "has more pixels than a photo", "send it in a smaller size")
+        image.draft("RGB", (LONGEST_PX, LONGEST_PX))
+        image.load()
+        image = ImageOps.exif_transpose(image)
+    except UnidentifiedImageError:
+        raise PhotoError(
+            name, "is not a photo this shop can read", "send a JPEG, PNG or WebP picture"
+        ) from None
+    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
+        if isinstance(error, PhotoError):
+            raise
+        raise PhotoError(name, "the picture is damaged", "take it again or send it anew") from error
+    image = _on_white(image)
+    image.thumbnail((LONGEST_PX, LONGEST_PX))
+    return image
+
+
+def _on_white(image: Image.Image) -> Image.Image:
+    """RGB, with white where it was transparent."""
+    if not image.has_transparency_data:
+        return image.convert("RGB")
+    layer = image.convert("RGBA")
+    paper = Image.new("RGB", layer.size, "white")
+    paper.paste(layer, mask=layer.getchannel("A"))
+    return paper
+
+
+def _jpeg(image: Image.Image) -> bytes:
+    image.info.clear()  # EXIF, GPS, comments
+    out = BytesIO()
+    image.save(out, "JPEG", quality=85, optimize=True)
+    return out.getvalue()
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Write whole and to the disk, or not at all."""
+    if path.exists():
+        return
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as draft:
+        draft.write(content)
+        draft.flush()
+        os.fsync(draft.fileno())
+    Path(draft.name).replace(path)

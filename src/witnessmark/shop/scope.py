@@ -1,0 +1,126 @@
+"""Whose data a request may touch: the one scoped access path, and who asks from which device."""
+
+from collections.abc import Callable
+from contextvars import ContextVar
+from dataclasses import dataclass
+from typing import Any, TypeVar
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.contrib.auth import logout
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.utils import timezone
+from django_htmx.middleware import HtmxDetails
+
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.models import Member, Shop, ShopRow
+
+Row = TypeVar("Row", bound=ShopRow)
+
+DEVICE_COOKIE = "device"
+DEVICE_SECONDS = 60 * 60 * 24 * 365 * 2
+LOOKS = {"theme": ("paper", "night"), "units": tuple(Shop.Units.values)}  # cookies of the switch
+
+
+class DeskRequest(HttpRequest):
+    """A request of a signed-in member, as every page has it."""
+
+    desk: "Desk"
+    htmx: HtmxDetails
+
+
+@dataclass(frozen=True)
+class Desk:
+    """Where somebody works: shop, member, device. Every page reaches its rows through it."""
+
+    member: Member
+    device: UUID
+    units: str = "metric"
+
+    @property
+    def shop(self) -> Shop:
+        """The shop of the member."""
+        return self.member.shop
+
+    def all(self, model: type[Row]) -> Any:
+        """Queryset of the shop's own rows of `model`."""
+        return model._default_manager.filter(shop_id=self.member.shop_id)
+
+    def get(self, model: type[Row], key: UUID, *related: str) -> Row:
+        """The shop's own row; Http404 for one that is not there or is another shop's.
+
+        `related`: names for select_related.
+        """
+        rows = self.all(model).select_related(*related) if related else self.all(model)
+        row: Row | None = rows.filter(pk=key).first()
+        if row is None:
+            raise Http404(f"no {model._meta.verbose_name} with this address")
+        return row
+
+    def new(self, model: type[Row], **fields: Any) -> Row:
+        """An unsaved row that belongs to the shop; for `instance=` of a form that makes one."""
+        return model(shop=self.shop, **fields)
+
+
+units_in_use: ContextVar[str] = ContextVar("units_in_use", default="metric")
+shop_in_use: ContextVar[Shop | None] = ContextVar("shop_in_use", default=None)
+
+
+class DeskMiddleware:
+    """Gives a signed-in request its desk, and shows times in the shop's zone, figures in its units."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if not request.user.is_authenticated:
+            return self.get_response(request)
+        member = Member.objects.select_related("shop", "user").filter(user=request.user).first()
+        if member is None:
+            logout(request)
+            raise PermissionDenied("This sign-in belongs to no shop.")
+        device, known = _device(request)
+        units = _chosen(request, "units") or member.shop.units
+        request.desk = Desk(member, device, units)  # type: ignore[attr-defined]
+        response = self._answer(request, member.shop, units)
+        if not known:
+            _remember_device(request, response, device)
+        return response
+
+    def _answer(self, request: HttpRequest, shop: Shop, units: str) -> HttpResponse:
+        units_token, shop_token = units_in_use.set(units), shop_in_use.set(shop)
+        try:
+            with timezone.override(ZoneInfo(shop.time_zone)):
+                return self.get_response(request)
+        finally:
+            units_in_use.reset(units_token)
+            shop_in_use.reset(shop_token)
+
+
+def sheet(request: HttpRequest) -> dict[str, Any]:
+    """Context processor: desk, and the chosen theme (empty: as the device prefers)."""
+    return {"desk": getattr(request, "desk", None), "theme": _chosen(request, "theme")}
+
+
+def _chosen(request: HttpRequest, switch: str) -> str:
+    choice = request.COOKIES.get(switch, "")
+    return choice if choice in LOOKS[switch] else ""
+
+
+def _device(request: HttpRequest) -> tuple[UUID, bool]:
+    """The device's id from its signed cookie, and whether it had one; a new id else."""
+    told = request.get_signed_cookie(DEVICE_COOKIE, default=None, salt=DEVICE_COOKIE)
+    return (UUID(told), True) if told else (new_id(), False)
+
+
+def _remember_device(request: HttpRequest, response: HttpResponse, device: UUID) -> None:
+    response.set_signed_cookie(
+        DEVICE_COOKIE,
+        str(device),
+        salt=DEVICE_COOKIE,
+        max_age=DEVICE_SECONDS,
+        secure=request.is_secure(),
+        httponly=True,
+        samesite="Lax",
+    )

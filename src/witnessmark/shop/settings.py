@@ -1,0 +1,157 @@
+"""Django settings. What differs between installations comes from the environment:
+
+WITNESSMARK_HOME        folder for database, photos and secret key (``var``)
+DATABASE_URL            another database: ``postgresql://user@host/name``
+WITNESSMARK_SECRET_KEY  in place of the generated key
+WITNESSMARK_HOSTS       names the pages are served under, with commas (this machine only)
+WITNESSMARK_HTTPS       ``1`` where pages come over TLS: cookies are then never sent without it
+WITNESSMARK_DEBUG       ``1`` for developers only
+"""
+
+import os
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+from csp.constants import NONE, SELF
+
+from witnessmark.shop.home import home, secret_key
+
+PACKAGE = Path(__file__).parent
+HOME = home()
+SECRET_KEY = secret_key(HOME)
+DEBUG = os.environ.get("WITNESSMARK_DEBUG") == "1"
+HTTPS = os.environ.get("WITNESSMARK_HTTPS") == "1"
+ALLOWED_HOSTS = os.environ.get("WITNESSMARK_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+CSRF_TRUSTED_ORIGINS = [f"https://{h}" for h in ALLOWED_HOSTS if h != "*"] if HTTPS else []
+
+INSTALLED_APPS = [
+    "witnessmark.shop",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django.forms",  # templates of widgets
+    "django_htmx",
+    "csp",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "witnessmark.shop.scope.DeskMiddleware",
+]
+
+ROOT_URLCONF = "witnessmark.shop.urls"
+WSGI_APPLICATION = "witnessmark.shop.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [PACKAGE / "pages"],  # a template is named by its page: "bench/card.html"
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.messages.context_processors.messages",
+                "witnessmark.shop.scope.sheet",
+            ],
+            "builtins": ["witnessmark.shop.templatetags.sheet"],
+        },
+    }
+]
+FORM_RENDERER = "witnessmark.shop.forms.SheetRenderer"
+
+# ---------------------------------------------------------------- database
+
+# FULL: what the tablet was told is stored is on the disk, also after a power cut.
+# recursive_triggers: else INSERT OR REPLACE deletes a kept row without asking its guard.
+SQLITE_OPTIONS: dict[str, Any] = {
+    "transaction_mode": "IMMEDIATE",
+    "timeout": 20,
+    "init_command": (
+        "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;"
+        "PRAGMA foreign_keys=ON;PRAGMA recursive_triggers=ON;"
+    ),
+}
+
+
+def database() -> dict[str, Any]:
+    """The database that DATABASE_URL names, else SQLite in the home folder."""
+    default = f"sqlite:///{HOME / 'witnessmark.sqlite3'}"
+    chosen: dict[str, Any] = dict(dj_database_url.config(default=default))
+    if chosen["ENGINE"].endswith("sqlite3"):
+        chosen["OPTIONS"] = SQLITE_OPTIONS
+    return chosen
+
+
+DATABASES = {"default": database()}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+PHOTOS = HOME / "photos"
+
+# ---------------------------------------------------------------- people
+
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "today"
+LOGOUT_REDIRECT_URL = "sign-in"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 30
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+CSRF_FAILURE_VIEW = "witnessmark.shop.pages.entry.views.stale_form"
+
+# ---------------------------------------------------------------- safety of the pages
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "blob:"],  # blob: the preview of a photo not yet sent
+        "connect-src": [SELF],
+        "font-src": [SELF],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+        "base-uri": [NONE],
+    }
+}
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if HTTPS else 0
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024  # without files
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
+
+# ---------------------------------------------------------------- files, language, time
+
+STATIC_URL = "/static/"
+WHITENOISE_USE_FINDERS = True  # served from the package: nothing has to be collected first
+LANGUAGE_CODE = "en"
+USE_I18N = False
+USE_TZ = True
+TIME_ZONE = "UTC"  # stored; each shop shows its own zone
+DATE_FORMAT, TIME_FORMAT, DATETIME_FORMAT = "j M Y", "H:i", "j M Y, H:i"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
+    "handlers": {"terminal": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["terminal"], "level": "WARNING"},
+}

@@ -1,0 +1,67 @@
+// What the sheet does beyond plain HTML. Every page works without it.
+(() => {
+  "use strict";
+
+  // A form that came back: the first field with a fault gets the focus.
+  const toFirstFault = (root) => {
+    const field = root.querySelector('[aria-invalid="true"], .wrong input, .wrong select, .wrong textarea');
+    if (field) field.focus();
+  };
+
+  // Preview of photos not yet sent.
+  const preview = (input) => {
+    const holder = input.closest(".photo-input");
+    holder.querySelectorAll("img").forEach((old) => { URL.revokeObjectURL(old.src); old.remove(); });
+    for (const file of input.files) {
+      if (!file.type.startsWith("image/")) continue;
+      const picture = document.createElement("img");
+      picture.alt = `Preview of ${file.name}`;
+      picture.src = URL.createObjectURL(file);
+      holder.append(picture);
+    }
+  };
+
+  // One tap is one tap: a form on its way is not sent again.
+  const underWay = new WeakSet();
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (event.defaultPrevented || form.method !== "post") return;
+    if (underWay.has(form)) { event.preventDefault(); return; }
+    underWay.add(form);
+  });
+  window.addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
+
+  document.addEventListener("change", (event) => {
+    if (event.target.matches("input[type=file][data-preview]")) preview(event.target);
+  });
+
+  // The menu closes when one taps beside it, or with Escape.
+  document.addEventListener("click", (event) => {
+    document.querySelectorAll("details.menu[open]").forEach((menu) => {
+      if (!menu.contains(event.target)) menu.open = false;
+    });
+  });
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    document.querySelectorAll("details.menu[open]").forEach((menu) => {
+      menu.open = false;
+      menu.querySelector("summary").focus();
+    });
+  });
+
+  // What went wrong on the way is said, never swallowed; what was typed still stands on the page.
+  const lost = (words) => {
+    const line = document.getElementById("lost");
+    line.textContent = words;
+    line.hidden = false;
+  };
+  document.addEventListener("htmx:sendError", () => lost("No contact with the store. Not stored; what you typed is still here."));
+  document.addEventListener("htmx:timeout", () => lost("The store did not answer in time. Look whether it is stored before you send again."));
+  document.addEventListener("htmx:responseError", (event) => lost(
+    `Not stored: the store answered ${event.detail.xhr.status}. Load the page again; what you typed is still here.`));
+  document.addEventListener("htmx:beforeRequest", () => { document.getElementById("lost").hidden = true; });
+  document.addEventListener("htmx:afterSettle", (event) => toFirstFault(event.detail.elt));
+  document.addEventListener("htmx:afterRequest", (event) => { underWay.delete(event.detail.elt); });
+
+  document.addEventListener("DOMContentLoaded", () => toFirstFault(document));
+})();

@@ -1,0 +1,93 @@
+"""Tags and filters of the sheet; loaded in every template."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from babel.core import UnknownLocaleError
+from babel.numbers import format_currency, get_currency_precision
+from django import template
+from django.forms import BoundField
+from django.urls import NoReverseMatch, reverse
+
+from witnessmark import units
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.models import Machine, Visit
+from witnessmark.shop.scope import shop_in_use, units_in_use
+
+register = template.Library()
+
+STAGES = {  # name of the page -> word in the thread
+    "arrival": "arrival",
+    "needs": "needs",
+    "price": "price",
+    "order": "order",
+    "bench": "bench",
+    "handback": "hand-back",
+    "papers": "papers",
+}
+
+
+@register.filter
+def shown(value: float | None, quantity: str) -> str:
+    """A value in base units, in the units now chosen: `{{ 60|shown:"torque" }}`. None shows as a dash."""
+    return "—" if value is None else units.show(value, quantity, units_in_use.get())  # type: ignore[arg-type]
+
+
+@register.simple_tag
+def figure_in(value: float, quantity: str, unit: str = "", step: float | None = None) -> str:
+    """A value in the unit of the tool in hand: `{% figure_in 60 "torque" wrench.scale_unit %}`."""
+    return units.show(value, quantity, units_in_use.get(), unit or None, step)  # type: ignore[arg-type]
+
+
+@register.filter
+def money(minor: int | None, currency: str = "") -> str:
+    """Minor units as money in the shop's locale: `{{ line.price_minor|money:estimate.currency }}`."""
+    shop = shop_in_use.get()
+    if minor is None:
+        return "—"
+    code = currency or (shop.currency if shop else "EUR")
+    amount = Decimal(minor).scaleb(-get_currency_precision(code))
+    locale = shop.locale if shop else "en_GB"
+    try:
+        return format_currency(amount, code, locale=locale)
+    except (UnknownLocaleError, ValueError):
+        return format_currency(amount, code, locale="en_GB")
+
+
+@register.inclusion_tag("parts/thread.html", takes_context=True)
+def thread(context: Mapping[str, Any], visit: Visit, here: str) -> dict[str, Any]:
+    """The way of a visit through the shop; `here` is the page now open."""
+    stops = [
+        {"name": name, "word": word, "address": _address(name, visit), "here": name == here}
+        for name, word in STAGES.items()
+    ]
+    return {"stops": stops, "visit": visit}
+
+
+@register.inclusion_tag("parts/ticket.html", takes_context=True)
+def ticket(context: Mapping[str, Any], visit: Visit | None = None) -> dict[str, Any]:
+    """Hidden fields of a form that makes entries: the id they get, and what the page had seen."""
+    from witnessmark.shop import store  # noqa: PLC0415 - the store imports the models of this page
+
+    seen = store.heads(visit) if visit else {}
+    return {"entry_id": new_id(), "seen": store.write_seen(seen)}
+
+
+@register.filter
+def invalid(field: BoundField) -> bool:
+    """Whether a field came back with faults."""
+    return bool(field.errors)
+
+
+@register.filter
+def named(machine: Machine) -> str:
+    """A machine as people call it: maker, model and plate."""
+    return f"{machine} · {machine.plate}" if machine.plate else str(machine)
+
+
+def _address(page: str, visit: Visit) -> str:
+    try:
+        return reverse(page, args=[visit.pk])
+    except NoReverseMatch:
+        return ""
