@@ -40,7 +40,7 @@ PIP = ("--disable-pip-version-check", "--no-input", "--quiet")
 def main() -> None:
     wanted = sys.argv[1] if len(sys.argv) > 1 else "test"
     if wanted not in LOCKS:
-        stop(f"set_up.py: unknown set {wanted!r}; known are {', '.join(LOCKS)}")
+        stop(f"unknown set {wanted!r}; known are {', '.join(LOCKS)}")
     use_a_python_that_is_new_enough()
     if not is_set_up(wanted):
         with alone():
@@ -99,7 +99,7 @@ def pip_of_the_environment() -> list[str]:
     if subprocess.run([*own, "--version"], capture_output=True, check=False).returncode == 0:
         return own
     if importlib.util.find_spec("ensurepip"):
-        run([str(PYTHON), "-m", "ensurepip"], quiet=True)
+        run([str(PYTHON), "-m", "ensurepip", "--default-pip"], quiet=True)
         return own
     with tempfile.TemporaryDirectory() as folder:
         wheel = pip_wheel_of_the_distribution(Path(folder))
