@@ -1,0 +1,133 @@
+"""What is due, job by job, in words with the figures behind it. The rules stand in docs/due.md."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Literal
+
+from witnessmark.book.model import Book, Job
+from witnessmark.due.interval import Kind, Leg, Now, every, leg
+from witnessmark.due.visit import NextVisit
+from witnessmark.facts import Known, LastDone, Odometer
+from witnessmark.units import System
+
+DueState = Literal["due", "due before the next likely visit", "not due"]
+By = Literal["distance", "time", "unknown", "word", "no interval"]
+STATES: tuple[DueState, ...] = ("due", "due before the next likely visit", "not due")
+_STATE_OF: dict[str, DueState] = {
+    "over": "due",
+    "unknown": "due",
+    "soon": "due before the next likely visit",
+    "later": "not due",
+}
+_HOW: dict[Known, str] = {
+    "record": "by record",
+    "word": "by word only",
+    "never": "never known to be done",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """How one job stands.
+
+    ``why`` says it in words with the figures; ``by`` names what decides. ``distance_left_km`` and
+    ``days_left`` are negative where over and None where not known; ``due_km`` and ``due_on`` are
+    where the intervals end, None likewise.
+    """
+
+    job: str
+    state: DueState
+    why: str
+    by: By
+    known: Known
+    distance_left_km: float | None = None
+    days_left: int | None = None
+    due_km: float | None = None
+    due_on: date | None = None
+
+
+def what_is_due(
+    book: Book,
+    odometer: Odometer | None,
+    today: date,
+    last_done: Mapping[str, LastDone],
+    next_visit: NextVisit,
+    *,
+    new_on: date | None = None,
+    system: System = "metric",
+) -> list[Due]:
+    """How every job of the book stands: due ones first, otherwise in the order of the book.
+
+    ``last_done`` by job id; a job without an entry was never known to be done. ``odometer`` None:
+    not read yet. ``new_on``: the day the machine was first on the road, where known. Distances in
+    ``why`` are shown in ``system``. Raises QuantityError for an interval that cannot be read, which
+    a loaded book never has.
+    """
+    now = Now(odometer, today, next_visit, new_on, system)
+    found = [
+        _job(book, job_id, job, last_done.get(job_id) or LastDone(job_id, "never"), now)
+        for job_id, job in book.jobs.items()
+    ]
+    return sorted(found, key=lambda due: STATES.index(due.state))
+
+
+def _job(book: Book, job_id: str, job: Job, last: LastDone, now: Now) -> Due:
+    named: tuple[tuple[Kind, str | None], ...] = (
+        ("distance", job.every_distance),
+        ("time", job.every_time),
+    )
+    intervals = [
+        every(book, kind, figure, now.system) for kind, figure in named if figure is not None
+    ]
+    if not intervals:
+        return Due(
+            job_id,
+            "not due",
+            "the book has no interval: when found or asked for",
+            "no interval",
+            last.known,
+        )
+    told = _standing(job_id, last, [leg(interval, last, now) for interval in intervals])
+    if last.known != "word":
+        return told
+    unaided = LastDone(job_id, "never")
+    without_word = _standing(
+        job_id, unaided, [leg(interval, unaided, now) for interval in intervals]
+    )
+    return _by_word(told, without_word)
+
+
+def _standing(job_id: str, last: LastDone, legs: list[Leg]) -> Due:
+    """Whichever comes first; an interval of which nothing is known counts as over."""
+    decisive = max(legs, key=_urgency)
+    distance = next((each for each in legs if each.kind == "distance"), None)
+    time = next((each for each in legs if each.kind == "time"), None)
+    how = _HOW[last.known] + (f" ({last.source})" if last.source and last.known != "never" else "")
+    return Due(
+        job=job_id,
+        state=_STATE_OF[decisive.standing],
+        why=f"{how}; " + "; ".join(each.words for each in sorted(legs, key=_urgency, reverse=True)),
+        by="unknown" if decisive.standing == "unknown" else decisive.kind,
+        known=last.known,
+        distance_left_km=distance.left if distance else None,
+        days_left=int(time.left) if time and time.left is not None else None,
+        due_km=distance.due_km if distance else None,
+        due_on=time.due_on if time else None,
+    )
+
+
+def _urgency(each: Leg) -> tuple[int, float]:
+    return ("later", "soon", "unknown", "over").index(each.standing), each.share_over
+
+
+def _by_word(told: Due, without_word: Due) -> Due:
+    """A word counts, but less: what rests on it alone is due one step earlier than it says."""
+    earlier = STATES[max(0, STATES.index(told.state) - 1)]
+    if told.state == "due" or STATES.index(without_word.state) > STATES.index(earlier):
+        return told
+    return replace(
+        told, state=earlier, why=f"{told.why}; no record of it, so one step earlier", by="word"
+    )
