@@ -6,7 +6,9 @@ a visit has when nothing else is taken on.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import cached_property
+from typing import NamedTuple, get_args
 
 from witnessmark.book.errors import Fault, Path, listed
 from witnessmark.book.model import Book, Condition, Gate, Step
@@ -21,7 +23,6 @@ from witnessmark.book.select import (
     with_brought,
 )
 
-GATES: tuple[Gate, ...] = ("starter", "wheels on the ground", "road test")
 Thing = tuple[str, ...]  # ("fastener", id), ("renewal", id), ("circuit", id, requirement)
 
 
@@ -35,7 +36,7 @@ def faults(book: Book) -> Iterator[Fault]:
                 told.add(fault.path)
                 yield fault
     yield from _found_but_never_finished(book)
-    yield from _gates(book)
+    yield from _Gates(book).faults()
 
 
 def _job_faults(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault]:
@@ -113,12 +114,15 @@ def _where_else(book: Book, job: str, thing: Thing, key: str) -> str:
 
 def _not_to_be_had(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault]:
     """States that a step needs and nothing sets."""
+    possible = {
+        name: possible_states(c, {s.sets[name] for s in used.values() if name in s.sets})
+        for name, c in book.conditions.items()
+    }
     for name, step in used.items():
         for condition, states in step.needs.items():
-            set_to = {s.sets[condition] for s in used.values() if condition in s.sets}
-            if not possible_states(book.conditions[condition], set_to) & set(states):
+            if not possible[condition] & set(states):
                 wrong = f"{condition} is never {listed(states)} when {job} is done"
-                right = "add an access step that sets it"
+                right = "add an access step that sets it, or bring a job that does"
                 yield Fault((*path_of(name), "needs", condition), wrong, right)
 
 
@@ -179,77 +183,102 @@ def _found_but_never_finished(book: Book) -> Iterator[Fault]:
 # ---------------------------------------------------------------- gates
 
 
-def _gates(book: Book) -> Iterator[Fault]:
-    """What a gate waits for must not be closed only behind it; a ride closes what it must."""
-    behind = {gate: _behind(book, gate) for gate in GATES}
-    closers: dict[Thing, dict[str, Path]] = {}
-    for name, step in steps(book).items():
-        for thing, place in closed(book, step).items():
-            closers.setdefault(thing, {})[name] = place
-    for name, circuit in book.circuits.items():
-        for key, requirement in circuit.closed_by.items():
-            by = closers.get(("circuit", name, key), {})
-            path: Path = ("circuits", name, "closed_by", key)
-            if requirement.ride:
-                yield from _closed_without_riding(by, behind["road test"], path)
-            else:
-                gate = requirement.gate or ("road test" if circuit.safety else "hand-back")
-                yield from _waits_for_itself(path, gate, by, behind)
-    for name, fastener in book.fasteners.items():
-        if fastener.safety:
-            by = closers.get(("fastener", name), {})
-            yield from _waits_for_itself(("fasteners", name), "road test", by, behind)
+class _Work(NamedTuple):
+    """Who opens and who closes each thing, and what lies behind each step that waits at a gate."""
+
+    opening: dict[Thing, dict[str, Path]]
+    closing: dict[Thing, dict[str, Path]]
+    behind: dict[Gate, list[set[str]]]
 
 
-def _closed_without_riding(
-    by: Mapping[str, Path], behind: set[str], requirement: Path
-) -> Iterator[Fault]:
-    for name, place in by.items():
-        if name not in behind:
-            wrong = "closed here before the ride, though only a ride can close it"
-            right = 'let the step come after one with gate = "road test"'
-            yield Fault((*path_of(name), *place), wrong, right, (*requirement, "ride"))
+class _Gates:
+    """Who opens and who closes each thing, and which steps come only behind which gate."""
 
-
-def _waits_for_itself(
-    path: Path, gate: Gate, by: Mapping[str, Path], behind: Mapping[Gate, set[str]]
-) -> Iterator[Fault]:
-    if by and gate in behind and all(name in behind[gate] for name in by):
-        wrong = f"the gate {gate} waits for it, and it is closed only behind that gate"
-        right = "close it before" + (", or say ride = true" if path[0] == "circuits" else "")
-        yield Fault(path, wrong, right)
-
-
-def _behind(book: Book, gate: Gate) -> set[str]:
-    """The steps that can only come once that gate was passed.
-
-    Those that wait at it, those that come after such a step, and those that need a state which
-    only such steps bring about.
-    """
-    every = steps(book)
-    behind = {name for name, step in every.items() if step.gate == gate}
-    while fresh := {
-        name
-        for name, step in every.items()
-        if name not in behind and (_follows(name, step, behind) or _rests_on(book, step, behind))
-    }:
-        behind |= fresh
-    return behind
-
-
-def _follows(name: str, step: Step, behind: set[str]) -> bool:
-    job = name.partition("/")[0]
-    return any(before(job, earlier) in behind for earlier in getattr(step, "after", ()))
-
-
-def _rests_on(book: Book, step: Step, behind: set[str]) -> bool:
-    for name, states in step.needs.items():
-        condition = book.conditions[name]
-        without = {
-            other.sets[name]
-            for other_name, other in steps(book).items()
-            if name in other.sets and other_name not in behind
+    def __init__(self, book: Book) -> None:
+        self.book, self.every = book, steps(book)
+        self.openers = self._by_thing(opened)
+        self.closers = self._by_thing(closed)
+        self.behind = {
+            gate: [self._behind(name) for name, step in self.every.items() if step.gate == gate]
+            for gate in get_args(Gate)
         }
-        if not possible_states(condition, without) & set(states):
-            return True
-    return False
+
+    def faults(self) -> Iterator[Fault]:
+        """What a gate waits for must not be closed only behind it; a ride closes what it must."""
+        for name, circuit in self.book.circuits.items():
+            for key, requirement in circuit.closed_by.items():
+                thing: Thing = ("circuit", name, key)
+                if requirement.ride:
+                    yield from self._closed_without_riding(thing)
+                else:
+                    gate = requirement.gate or ("road test" if circuit.safety else "hand-back")
+                    path: Path = ("circuits", name, "closed_by", key)
+                    yield from self._waits_for_itself(thing, path, gate)
+        for name, fastener in self.book.fasteners.items():
+            if fastener.safety:
+                thing = ("fastener", name)
+                yield from self._waits_for_itself(thing, ("fasteners", name), "road test")
+
+    def _by_thing(
+        self, does: Callable[[Book, Step], dict[Thing, Path]]
+    ) -> dict[Thing, dict[str, Path]]:
+        """For each thing, the steps that open (or close) it and the place in each."""
+        by: dict[Thing, dict[str, Path]] = {}
+        for name, step in self.every.items():
+            for thing, place in does(self.book, step).items():
+                by.setdefault(thing, {})[name] = place
+        return by
+
+    def _closed_without_riding(self, thing: Thing) -> Iterator[Fault]:
+        openers = self.openers.get(thing, {}).keys()
+        rides = [behind for behind in self.behind["road test"] if not openers <= behind]
+        for name, place in self.closers.get(thing, {}).items():
+            if openers and not any(name in behind for behind in rides):
+                wrong = "closed here with no ride since, though only a ride can close it"
+                right = 'let the step come after one with gate = "road test"'
+                other = ("circuits", thing[1], "closed_by", thing[2], "ride")
+                yield Fault((*path_of(name), *place), wrong, right, other)
+
+    def _waits_for_itself(self, thing: Thing, path: Path, gate: Gate) -> Iterator[Fault]:
+        openers = self.openers.get(thing, {}).keys()
+        closers = self.closers.get(thing, {}).keys()
+        for behind in self.behind[gate]:
+            if closers and closers <= behind and not openers <= behind:
+                wrong = f"the gate {gate} waits for it, and it is closed only behind that gate"
+                right = "close it before" + (", or say ride = true" if path[2:] else "")
+                yield Fault(path, wrong, right)
+
+    def _behind(self, first: str) -> set[str]:
+        """That step, those after it, and those that need a state which only such bring about."""
+        behind = {first}
+        while fresh := {
+            name
+            for name, step in self.every.items()
+            if name not in behind
+            and (self._follows(name, step, behind) or self._rests_on(step, behind))
+        }:
+            behind |= fresh
+        return behind
+
+    def _follows(self, name: str, step: Step, behind: set[str]) -> bool:
+        job = name.partition("/")[0]
+        return any(before(job, earlier) in behind for earlier in getattr(step, "after", ()))
+
+    def _rests_on(self, step: Step, behind: set[str]) -> bool:
+        for name, states in step.needs.items():
+            setters = self.setters.get(name, {})
+            without = {state for other, state in setters.items() if other not in behind}
+            if setters.keys() & behind and not (
+                possible_states(self.book.conditions[name], without) & set(states)
+            ):
+                return True
+        return False
+
+    @cached_property
+    def setters(self) -> dict[str, dict[str, str]]:
+        """For each condition, the steps that set it and to which state."""
+        by: dict[str, dict[str, str]] = {}
+        for name, step in self.every.items():
+            for condition, state in step.sets.items():
+                by.setdefault(condition, {})[name] = state
+        return by

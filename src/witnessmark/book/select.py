@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from witnessmark.book.errors import BookError, Path, known
 from witnessmark.book.model import Book, Condition, Operation, Step
@@ -87,27 +87,65 @@ def found_states(condition: Condition) -> list[str]:
 def access_for(book: Book, jobs: Iterable[str]) -> list[str]:
     """The access steps that a plan for those jobs may call on, in the order of the book.
 
-    An access step counts when it sets a state that something counted needs, or that must hold at
-    the end, while that condition may then be in another state; so both ways round are in, and so
-    is every alternative. A plan uses these or fewer, never another.
+    An access step counts when it lies on a way from a state that a condition may be in to one that
+    something counted needs, or that must hold at the end; so both ways round are in, and so is
+    every alternative. A plan uses these or fewer, never another.
     """
     counted: dict[str, Step] = dict(operations(book, jobs))
-    while fresh := {
-        name: step
-        for name, step in book.access.items()
-        if name not in counted and any(_wanted(book, counted, *s) for s in step.sets.items())
-    }:
+    while fresh := _on_the_way(book, counted):
         counted |= fresh
     return [name for name in book.access if name in counted]
 
 
-def _wanted(book: Book, counted: Mapping[str, Step], name: str, state: str) -> bool:
-    """Whether something counted wants the condition in that state while it may be in another."""
-    possible = _possible(book, counted, name)
-    return any(state in wanted and not possible <= wanted for wanted in _wants(book, counted, name))
+def _on_the_way(book: Book, counted: Mapping[str, Step]) -> dict[str, Step]:
+    """Access steps not yet counted that lead to a state which something counted wants."""
+    fresh: dict[str, Step] = {}
+    possible = {name: _possible(book, counted, name) for name in book.conditions}
+    for name in book.conditions:
+        setters = {key: step for key, step in book.access.items() if name in step.sets}
+        for wanted in _wants(book, counted, possible, name):
+            if not possible[name] <= wanted:
+                useful = _leading_to(wanted, possible[name], book.conditions[name], name, setters)
+                fresh |= {key: setters[key] for key in useful if key not in counted}
+    return fresh
 
 
-def _wants(book: Book, counted: Mapping[str, Step], name: str) -> Iterator[set[str]]:
+def _leading_to(
+    wanted: set[str],
+    possible: set[str],
+    condition: Condition,
+    name: str,
+    setters: Mapping[str, Step],
+) -> set[str]:
+    """The setters on a way from a possible state to where it first is wanted.
+
+    A way that comes back to its first state is none: a plan gains nothing by it.
+    """
+    edges = [
+        (start, step.sets[name], key)
+        for key, step in setters.items()
+        for start in step.needs.get(name, condition.states)
+    ] + [(start, lapse.to, "") for start, lapse in condition.lapse.items()]
+    useful: set[str] = set()
+    for first in possible - wanted:
+        onward = [edge for edge in edges if edge[0] not in wanted and edge[1] != first]
+        ahead = _spread({first}, [(start, end) for start, end, _ in onward])
+        behind = _spread(wanted, [(end, start) for start, end, _ in onward])
+        useful |= {key for start, end, key in onward if start in ahead and end in behind}
+    return useful - {""}
+
+
+def _spread(first: set[str], ways: Sequence[tuple[str, str]]) -> set[str]:
+    """The states that those ways lead to from the first ones, these included."""
+    reached = set(first)
+    while fresh := {end for start, end in ways if start in reached} - reached:
+        reached |= fresh
+    return reached
+
+
+def _wants(
+    book: Book, counted: Mapping[str, Step], possible: Mapping[str, set[str]], name: str
+) -> Iterator[set[str]]:
     """The sets of states that steps need the condition in, or it must finish in, or keep out of."""
     condition = book.conditions[name]
     yield from (set(step.needs[name]) for step in counted.values() if name in step.needs)
@@ -117,9 +155,7 @@ def _wants(book: Book, counted: Mapping[str, Step], name: str) -> Iterator[set[s
         yield {condition.finish}
     for row in book.never.values():
         others = row.when.keys() - {name}
-        if name in row.when and all(
-            _possible(book, counted, other) & set(row.when[other]) for other in others
-        ):
+        if name in row.when and all(possible[other] & set(row.when[other]) for other in others):
             yield set(condition.states) - set(row.when[name])
 
 
