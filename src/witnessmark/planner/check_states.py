@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import groupby
 
 from witnessmark.planner.check_replay import Fault, Placed, Rule, minutes
 from witnessmark.planner.problem import Condition, Problem, tenths
@@ -244,16 +245,20 @@ def _capacities(timelines: Timelines) -> Iterator[Fault]:
             for resource, units in _held(condition, span.states).items():
                 changes[resource] += [(span.start, units, by), (span.stop, -units, by)]
     for resource, events in changes.items():
-        capacity = timelines.problem.resources.get(resource, 0)
-        taken = 0
-        for at, units, by in sorted(events, key=lambda event: event[:2]):  # given back first
-            if taken <= capacity < taken + units:
-                words = (
-                    f"{resource}: {taken + units} taken at minute {minutes(at):g}, there "
-                    f"are {capacity}"
-                )
-                yield Fault(Rule.LIMIT, (by,) if by else (), minutes(at), words)
+        yield from _overfull(resource, timelines.problem.resources.get(resource, 0), events)
+
+
+def _overfull(resource: str, capacity: int, events: list[tuple[int, int, str]]) -> Iterator[Fault]:
+    """Each stretch in which more is taken than there is, told where it begins."""
+    taken = 0
+    for at, together in groupby(sorted(events), key=lambda event: event[0]):
+        before, names = taken, []
+        for _, units, by in together:
             taken += units
+            names += [by] if units > 0 and by else []
+        if before <= capacity < taken:
+            words = f"{resource}: {taken} taken at minute {minutes(at):g}, there are {capacity}"
+            yield Fault(Rule.LIMIT, tuple(dict.fromkeys(names)), minutes(at), words)
 
 
 def _held(condition: Condition, states: tuple[str, ...]) -> dict[str, int]:
