@@ -15,6 +15,15 @@ from pathlib import Path
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
 PLAYWRIGHT_BROWSERS = "ms-playwright/chromium-*/chrome-linux*/chrome"
+CHROMIUM_FLAGS = [
+    "--no-sandbox",  # root, in a container, has no other way
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 
 
 def chromium() -> str | None:

@@ -7,20 +7,10 @@ import os
 
 import pytest
 
-from system_parts import chromium
+from system_parts import CHROMIUM_FLAGS, chromium
 
 # Playwright's event loop runs in the thread of the test; Django would refuse its database there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
-
-CHROMIUM_FLAGS = [
-    "--no-sandbox",  # root, in a container, has no other way
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 
 
 @pytest.fixture(scope="session")
