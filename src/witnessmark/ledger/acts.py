@@ -32,6 +32,7 @@ class Standing:
 
     @property
     def open(self) -> bool:
+        """Whether it must not leave the shop like this."""
         return self.stand != "closed"
 
 

@@ -85,10 +85,7 @@ def _sources(entries: list[Entry]) -> dict[str, list[str]]:
     at: dict[tuple[str, int], list[str]] = {}
     for entry in entries:
         at.setdefault((entry.device, entry.seq), []).append(entry.id)
-    below: dict[tuple[str, int], tuple[str, int]] = {}
-    for low, high in pairwise(sorted(at)):
-        if low[0] == high[0]:
-            below[high] = low
+    below = {high: low for low, high in pairwise(sorted(at)) if low[0] == high[0]}
     sources = {}
     for entry in entries:
         places = [(d, n) for d, n in entry.seen.items()]

@@ -1,7 +1,8 @@
-"""A figure's limits as numbers in the base unit of its quantity."""
+"""A figure's limits as a fastener or a reading is judged by them."""
 
 from __future__ import annotations
 
+from witnessmark.book.amounts import bounds
 from witnessmark.book.model import Figure
 from witnessmark.ledger.table import Span
 from witnessmark.units import QuantityError, read
@@ -17,26 +18,12 @@ def span(figure: Figure) -> Span | None:
     if figure.quantity == "words":
         return None
     try:
+        low, high = bounds(figure)
         value = read(figure.value, figure.quantity).value if figure.value else None
-        low = read(figure.low, figure.quantity).value if figure.low else None
-        high = read(figure.high, figure.quantity).value if figure.high else None
-        around = _around(figure, value)
     except QuantityError:
         return None
-    if value is None and low is None and high is None:
+    if low is None and high is None:
         return None
-    if low is None and high is None and value is not None and around is not None:
-        low, high = value - around, value + around
+    if figure.quantity == "torque" and value is not None and low == value == high:
+        low, high = value * (1 - TOOL_DEVIATION), value * (1 + TOOL_DEVIATION)
     return Span(low=low, value=value, high=high)
-
-
-def _around(figure: Figure, value: float | None) -> float | None:
-    """Half the width of the tolerance, in the base unit."""
-    if value is None:
-        return None
-    if not figure.tolerance:
-        return abs(value) * TOOL_DEVIATION if figure.quantity == "torque" else None
-    text = figure.tolerance.strip()
-    if text.endswith("%"):
-        return abs(value) * read(text[:-1].strip(), "count").value / 100
-    return read(text, figure.quantity).value

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import BaseModel, ConfigDict
+
 from witnessmark.book.model import Gate
 from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.bodies import Fallback, FigureSet, Paper
@@ -75,10 +77,12 @@ class Tally(Form):
 
     @property
     def tight(self) -> tuple[int, ...]:
+        """Indices that are tight."""
         return tuple(sorted(self.order))
 
     @property
     def open(self) -> tuple[int, ...]:
+        """Indices something was said of, and that are not tight."""
         return tuple(m.index for m in self.marks if not m.status.startswith("tight"))
 
 
@@ -131,6 +135,7 @@ class Offer(Form):
 
     @property
     def unanswered(self) -> tuple[str, ...]:
+        """Lines without an answer."""
         return tuple(line for line in self.lines if line not in self.answers)
 
 
@@ -210,8 +215,10 @@ class Happening(Form):
     undone: str | None = None
 
 
-class VisitState(Form):
+class VisitState(BaseModel):
     """A visit as its entries tell it. Equal entries give equal states, whatever order they came in."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
     machine: str | None = None
     owner: str | None = None
@@ -239,14 +246,13 @@ class VisitState(Form):
     limit: Limit | None = None
 
     gates: tuple[Passage, ...] = ()
+    overrides: dict[str, Override] = {}  # newest per item, whether or not it reaches all of it
     fallbacks: tuple[FallbackLook, ...] = ()
     returned: str | None = None  # the entry
     recalls: tuple[Recall, ...] = ()
 
     heads: dict[str, int] = {}  # per device, the last sequence number had
-    unreported: dict[
-        str, tuple[int, ...]
-    ] = {}  # per device, the numbers others have seen and we lack
+    unreported: dict[str, tuple[int, ...]] = {}  # per device, numbers others saw and we lack
     history: tuple[Happening, ...] = ()
 
     @property

@@ -1,0 +1,71 @@
+"""The conditions of the machine, as found and as they are now."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from witnessmark.ledger.acts import Standing
+from witnessmark.ledger.bodies import StatesFound
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.events import events_of
+from witnessmark.ledger.story import Story
+from witnessmark.ledger.table import Table
+
+
+@dataclass(frozen=True)
+class ConditionsNow:
+    """Per condition: the state it came in with, the state now, and how it stands."""
+
+    found: dict[str, str]
+    now: dict[str, str]
+    standings: dict[str, Standing]
+
+    def words(self, name: str, table: Table) -> str:
+        """Its state, and the state it must have. Example: ``is off, must be fitted``."""
+        rule = table.conditions[name]
+        wanted = self.found[name] if rule.finish == "as found" else rule.finish or ""
+        now, must = (rule.state_words.get(s, s) for s in (self.now[name], wanted))
+        return f"is {now}, must be {must}"
+
+
+def conditions_now(story: Story, table: Table) -> ConditionsNow:
+    """Read the conditions from a visit's entries.
+
+    The first entry that says how a condition was found defines "as found"; the book's start stands
+    where nobody said. Different states set by entries that did not see each other: in conflict.
+    """
+    found = _found(story, table)
+    now, standings = {}, {}
+    writes = _writes(story, table)
+    for name, rule in table.conditions.items():
+        newest = story.causal.newest(writes[name], lambda w: w[0])
+        states = list(dict.fromkeys(state for _, state in newest)) or [found[name]]
+        now[name] = states[-1]
+        fine = rule.fine(now[name], found[name])
+        stand = Standing("closed" if fine else "open", tuple(e for e, _ in newest))
+        standings[name] = stand if len(states) == 1 else Standing("conflict", stand.by)
+    return ConditionsNow(found, now, standings)
+
+
+def _found(story: Story, table: Table) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for _, said in story.of(StatesFound):
+        found = {c: s for c, s in said.states.items() if c in table.conditions} | found
+    return {name: rule.start for name, rule in table.conditions.items()} | found
+
+
+def _writes(story: Story, table: Table) -> dict[str, list[tuple[Entry, str]]]:
+    """Per condition who set it to what, in causal order; in one entry the last set counts."""
+    writes: dict[str, list[tuple[Entry, str]]] = defaultdict(list)
+    for entry in story.live:
+        last: dict[str, str] = {}
+        if isinstance(entry.said, StatesFound):
+            last = dict(entry.said.states)
+        for event in events_of(entry, table, table.figures):
+            for effect in table.events.get(event, ()):
+                if effect.do == "set":
+                    last[effect.item.partition("/")[2]] = effect.state
+        for name, state in last.items():
+            writes[name].append((entry, state))
+    return writes

@@ -1,0 +1,82 @@
+"""Which events of the table an entry is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from witnessmark.ledger.bodies import (
+    Done,
+    FigureSet,
+    Judged,
+    Read,
+    Tightened,
+    WalkedRound,
+)
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.state import ReadingVerdict
+from witnessmark.ledger.table import FigureRule, Span, Table
+
+
+def events_of(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> tuple[str, ...]:
+    """Event names in the order they happened; none for entries that open and close nothing."""
+    return tuple(_events(entry, table, figures))
+
+
+def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> Iterator[str]:
+    match entry.said:
+        case Done() as said:
+            yield from (f"done:{step}" for step in (*said.along, said.step))
+            yield from (f"reused:{renewal}" for renewal in said.reused)
+        case Tightened() as said:
+            yield f"{_mark(said, table, figures)}:{said.fastener}:{said.index}"
+        case Judged() as said:
+            yield f"judged:{said.fastener}:{said.index}"
+        case Read() as said:
+            yield f"read:{said.step}:{said.reading}"
+            yield f"{_side(said, table, figures)}:{said.reading}:{said.index}"
+        case FigureSet() as said:
+            yield f"figure_set:{said.figure}"
+        case WalkedRound():
+            yield "walked_round"
+        case _:
+            return
+
+
+def _mark(said: Tightened, table: Table, figures: Mapping[str, FigureRule]) -> str:
+    """A value short of its figure leaves it open; one past it is for judgement, as is a turning one."""
+    if said.outcome != "ok":
+        return "turned"
+    side = "within"
+    reached = said.value_nm if said.value_nm is not None else said.set_nm
+    rule = table.fasteners.get(said.fastener)
+    limits = _span(rule.figure if rule else None, figures)
+    if reached is not None and limits is not None:
+        side = limits.side(reached)
+    if side != "within":
+        return {"low": "short", "high": "turned"}[side]
+    return "tightened" if said.wrench_proven else "tightened unproven"
+
+
+def _side(said: Read, table: Table, figures: Mapping[str, FigureRule]) -> str:
+    verdict = reading_verdict(said, table, figures)
+    return "outside" if verdict in ("low", "high", "bad") else "within"
+
+
+def reading_verdict(said: Read, table: Table, figures: Mapping[str, FigureRule]) -> ReadingVerdict:
+    """A reading against the figures that bound it; equality with a limit is within it."""
+    rule = table.readings.get(said.reading)
+    if said.value is None:
+        return "bad" if rule and said.words in rule.bad else "noted"
+    bounds = [b for b in (rule.low, rule.high) if b] if rule else []
+    if not bounds:
+        return "noted"
+    assert rule is not None
+    low, high = _span(rule.low, figures), _span(rule.high, figures)
+    limits = Span(low=low.low if low else None, high=high.high if high else None)
+    side = limits.side(said.value)
+    unknown = (rule.low and limits.low is None) or (rule.high and limits.high is None)
+    return "limits unknown" if unknown and side == "within" else side
+
+
+def _span(figure: str | None, figures: Mapping[str, FigureRule]) -> Span | None:
+    return figures[figure].span if figure is not None and figure in figures else None

@@ -1,0 +1,100 @@
+"""Findings and steps that would not: open until they have an answer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from witnessmark.ledger.acts import Act, Standing, standing
+from witnessmark.ledger.bodies import (
+    Answered,
+    Confirmed,
+    Done,
+    Found,
+    JobTaken,
+    Settled,
+    Skipped,
+    Wont,
+)
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.open_items import open_item
+from witnessmark.ledger.state import Finding, OpenItem
+from witnessmark.ledger.story import Story
+from witnessmark.ledger.table import Item, Table
+
+
+def findings(story: Story, table: Table) -> Iterator[tuple[Finding, OpenItem | None]]:
+    """Each finding with its open item, None once it is answered."""
+    for entry in story.live:
+        said = entry.said
+        if isinstance(said, Found | Wont):
+            finding = _finding(entry, said, table)
+            stood, how = _answered(entry, finding, story)
+            item = _item(finding, said, stood, table) if stood.open else None
+            yield finding.model_copy(update={"settled": "" if item else how}), item
+
+
+def _finding(entry: Entry, said: Found | Wont, table: Table) -> Finding:
+    common = {"entry": entry.id, "author": entry.author, "at": entry.at, "step": said.step}
+    if isinstance(said, Found):
+        own = said.model_dump(include={"text", "reading", "line", "safety"})
+        return Finding(kind="found", **common, **own)
+    text = f"{said.what}" + (f": {said.text}" if said.text else "")
+    rule = table.steps.get(said.step)
+    return Finding(kind="won't", text=text, safety=bool(rule and rule.safety), **common)
+
+
+def _item(finding: Finding, said: Found | Wont, stood: Standing, table: Table) -> OpenItem:
+    rule = table.steps.get(said.step) if said.step else None
+    words = finding.text
+    if isinstance(said, Wont):
+        words = f"{rule.words if rule else said.step}, {finding.text} (safe now: {said.safe_now})"
+    item = Item(
+        words=words,
+        where=rule.where if rule else "",
+        gate="road test" if finding.safety else "hand-back",
+        safety=finding.safety,
+        closed_by=(said.step,) if isinstance(said, Wont) else (),
+    )
+    return open_item(item_id(finding), item, stood)
+
+
+def item_id(finding: Finding) -> str:
+    """The id of a finding's open item."""
+    return f"{'finding' if finding.kind == 'found' else 'wont'}/{finding.entry}"
+
+
+def _answered(entry: Entry, finding: Finding, story: Story) -> tuple[Standing, str]:
+    """How it stands, and the newest answer in words."""
+    acts, how = [Act(entry, "open")], ""
+    for other in story.live:
+        if not story.causal.before(entry, other):
+            continue
+        if said := _answer(other, finding):
+            acts.append(Act(other, "close"))
+            how = said
+        elif isinstance(other.said, Confirmed) and item_id(finding) in other.said.items:
+            acts.append(Act(other, "confirm"))
+    stood = standing(acts, story.causal)
+    assert stood is not None
+    return stood, how
+
+
+def _answer(other: Entry, finding: Finding) -> str:
+    """What the other entry answers, in words; empty where it answers nothing.
+
+    A safety-critical defect told and declined stays open: only a signed paper lets it through.
+    """
+    told = "" if finding.safety else "told and declined"
+    match other.said:
+        case Done() as said if finding.kind == "won't" and finding.step in (said.step, *said.along):
+            return "done after all"
+        case Skipped() as said if finding.kind == "won't" and finding.step == said.step:
+            return f"not done: {said.reason}"
+        case Settled() as said if said.entry == finding.entry:
+            return told if said.how == "told and declined" else said.how
+        case JobTaken() as said if said.finding == finding.entry:
+            return f"taken on as {said.job}"
+        case Answered() as said if said.finding == finding.entry:
+            return f"owner says yes to {said.line}" if said.verdict == "yes" else told
+        case _:
+            return ""

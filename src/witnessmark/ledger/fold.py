@@ -1,0 +1,187 @@
+"""Fold the entries of a visit into its state: a pure function of the set of entries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from witnessmark.ledger.acts import Standing
+from witnessmark.ledger.bodies import (
+    Arrived,
+    BookPinned,
+    Corrected,
+    Done,
+    FigureSet,
+    Found,
+    GatePassed,
+    Judged,
+    OdometerRead,
+    Overridden,
+    PlanTaken,
+    Read,
+    Returned,
+    StatesFound,
+    Tightened,
+    Wont,
+)
+from witnessmark.ledger.conditions import conditions_now
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.events import events_of
+from witnessmark.ledger.figures import FiguresNow, figures_now
+from witnessmark.ledger.findings import findings
+from witnessmark.ledger.open_items import acts_by_item, open_item, open_items
+from witnessmark.ledger.owner import OwnerSays, owner_says, unmet_answers
+from witnessmark.ledger.progress import (
+    history,
+    readings,
+    remarks,
+    steps_in_conflict,
+    steps_now,
+    tallies,
+)
+from witnessmark.ledger.second_look import fallbacks
+from witnessmark.ledger.state import (
+    OpenItem,
+    Override,
+    Passage,
+    Recall,
+    StepState,
+    VisitState,
+)
+from witnessmark.ledger.story import Story
+from witnessmark.ledger.table import Item, Table
+from witnessmark.ledger.wording import happening
+
+
+def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
+    """Everything the entries of one visit say, read against its table (`effects`).
+
+    Order, device by device, comes from sequence numbers and from what was seen; clocks and the
+    order of arrival play no part. Entries of other visits must not be among them.
+    """
+    story = Story(entries)
+    figures = figures_now(story, table)
+    conditions = conditions_now(story, table)
+    acts = acts_by_item(story, table, figures)
+    says = owner_says(story)
+    steps = steps_now(story)
+    found = list(findings(story, table))
+    items = [
+        *open_items(acts, story, table, figures, conditions),
+        *(item for _, item in found if item),
+        *unmet_answers(says),
+        *steps_in_conflict(steps, story, table),
+        *_jobs_not_done(says, steps, story, table),
+        *_not_in_the_book(story, table, figures),
+    ]
+    operations = {s: x for s, x in steps.items() if s in table.steps and table.steps[s].job}
+    arrived, odometer = story.last(Arrived), story.last(OdometerRead)
+    pinned, plan = story.last(BookPinned), story.last(PlanTaken)
+    back = story.last(Returned)
+    return VisitState(
+        machine=arrived[1].machine if arrived else None,
+        owner=arrived[1].owner if arrived else None,
+        odometer_km=odometer[1].km if odometer else None,
+        book=pinned[1].revision if pinned else None,
+        plan=plan[1].plan if plan else None,
+        states=conditions.now,
+        found=conditions.found,
+        items={item.id: item for item in _overridden(items, story)},
+        steps=steps,
+        done=tuple(s for s, x in operations.items() if x.status == "done"),
+        not_done={
+            s: x.reason
+            for s, x in operations.items()
+            if x.status == "skipped" and table.steps[s].job in {*says.jobs, *says.lines("yes")}
+        },
+        tallies=tallies(acts, story, table),
+        readings=tuple(readings(story, table, figures)),
+        findings=tuple(finding for finding, _ in found),
+        remarks=tuple(remarks(story)),
+        figures=figures.over,
+        figure_rules=figures.rules,
+        jobs=says.jobs,
+        offers=says.offers,
+        agreed=says.lines("yes"),
+        declined=says.lines("no"),
+        limit=says.limit,
+        gates=tuple(_passages(story)),
+        overrides={said.item: _override(e, said) for e, said in story.of(Overridden)},
+        fallbacks=tuple(fallbacks(acts, story)),
+        returned=back[0].id if back else None,
+        recalls=tuple(_recalls(back[0], story, table)) if back else (),
+        heads=_heads(story),
+        unreported=story.causal.unreported(),
+        history=tuple(history(story, table)),
+    )
+
+
+def _jobs_not_done(
+    says: OwnerSays, steps: Mapping[str, StepState], story: Story, table: Table
+) -> Iterator[OpenItem]:
+    """Agreed work with operations neither done nor skipped with a reason."""
+    entries = {entry.id: entry for entry in story.live}
+    for job in says.lines("yes"):
+        over = {s for s, x in steps.items() if x.status in ("done", "skipped")}
+        left = tuple(s for s in table.operations(job) if s not in over)
+        if left and says.jobs.get(job) != "left":
+            words = "agreed, not yet done: " + ", ".join(table.steps[s].words for s in left)
+            stood = Standing("open", (entries[says.answers[job].entry],))
+            yield open_item(f"job/{job}", Item(words=job, closed_by=left), stood, words)
+
+
+def _not_in_the_book(story: Story, table: Table, figures: FiguresNow) -> Iterator[OpenItem]:
+    """Entries about something the table does not have: never dropped in silence."""
+    for entry in story.live:
+        strange = [e for e in events_of(entry, table, figures.rules) if e not in table.events]
+        if strange:
+            words = "names what the pinned book does not have: " + ", ".join(strange)
+            item = Item(words=happening(entry, table))
+            yield open_item(f"unknown/{entry.id}", item, Standing("open", (entry,)), words)
+
+
+def _overridden(items: Iterable[OpenItem], story: Story) -> Iterator[OpenItem]:
+    """Each item with the newest override that knew all that is open about it."""
+    entries = {entry.id: entry for entry in story.live}
+    for item in items:
+        by = [entries[i] for i in item.opened_by]
+        override = None
+        for entry, said in story.of(Overridden):
+            if said.item == item.id and all(story.causal.before(e, entry) for e in by):
+                override = _override(entry, said)
+        yield item.model_copy(update={"override": override})
+
+
+def _override(entry: Entry, said: Overridden) -> Override:
+    return Override(entry=entry.id, **said.model_dump(exclude={"item"}))
+
+
+def _passages(story: Story) -> Iterator[Passage]:
+    for entry, said in story.of(GatePassed):
+        yield Passage(
+            entry=entry.id,
+            gate=said.gate,
+            open=tuple(said.open),
+            author=entry.author,
+            at=entry.at,
+        )
+
+
+_WORK = (
+    Corrected, Done, FigureSet, Found, Judged, Read, StatesFound, Tightened, Wont,
+)  # fmt: skip
+
+
+def _recalls(back: Entry, story: Story, table: Table) -> Iterator[Recall]:
+    """Work that hand-back did not know of."""
+    for entry in story.live:
+        late = entry.id != back.id and not story.causal.before(entry, back)
+        if late and isinstance(entry.said, _WORK):
+            words = f"came in after hand-back, which did not know of it: {happening(entry, table)}"
+            yield Recall(entry=entry.id, words=words)
+
+
+def _heads(story: Story) -> dict[str, int]:
+    heads: dict[str, int] = {}
+    for entry in story.causal.entries:
+        heads[entry.device] = max(heads.get(entry.device, 0), entry.seq)
+    return dict(sorted(heads.items()))

@@ -1,0 +1,120 @@
+"""Gates: one function, four thresholds. What stands in the way, in words, and what would close it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from witnessmark.book.model import Gate
+from witnessmark.ledger.state import OpenItem, VisitState
+from witnessmark.ledger.table import Form
+
+DEFECT_PAPERS = ("not to be ridden", "defect told and declined")
+
+
+class Verdict(Form):
+    """Whether a gate may be passed, what blocks it, and what was let through by name."""
+
+    gate: Gate
+    passes: bool
+    blocking: tuple[OpenItem, ...]
+    let_through: tuple[OpenItem, ...]  # hand-back only: overridden, and printed
+    words: tuple[str, ...]  # one line per blocking item, then what follows from an override
+
+
+def gate(
+    name: Gate,
+    state: VisitState,
+    *,
+    heads: Mapping[str, int | None] | None = None,
+    online: bool = True,
+    refuse_override: bool = False,
+) -> Verdict:
+    """Judge one gate. Only hand-back knows overrides; the road test has none.
+
+    ``heads``: per device that worked on the visit the number of the last entry it says it made,
+    None where it has not been heard of since. ``online``: whether the store can be reached.
+    ``refuse_override``: the shop never lets a safety-critical item through.
+    """
+    items = list(state.items.values())
+    if name == "hand-back":
+        items += [*_devices(state, heads or {}), *_network(online=online)]
+    stands = [item for item in items if _stands_before(name, item)]
+    let = [i for i in stands if name == "hand-back" and _let(i, refuse=refuse_override)]
+    blocking = [item for item in stands if item not in let]
+    words = [in_words(item) for item in blocking]
+    if any(item.override and item.override.paper == "not to be ridden" for item in let):
+        words.append("not to be ridden: it leaves on a trailer")
+    return Verdict(
+        gate=name,
+        passes=not blocking,
+        blocking=tuple(blocking),
+        let_through=tuple(let),
+        words=tuple(words),
+    )
+
+
+def in_words(item: OpenItem) -> str:
+    """One open item in a line: what, where, which card closes it."""
+    parts = [item.words]
+    if item.where:
+        parts.append(f"where: {item.where}")
+    if item.closed_by:
+        parts.append("card: " + ", ".join(item.closed_by))
+    if item.override:
+        parts.append("an override does not reach this")
+    return "; ".join(parts)
+
+
+def _stands_before(name: Gate, item: OpenItem) -> bool:
+    """Whether this open item is this gate's affair.
+
+    Starter and wheels on the ground: what the book puts before them. A safety-critical fastener
+    that is only seated also stops the starter, an open one keeps the wheels off the ground: a
+    wheel is tight, or it is off (common practice).
+    """
+    fastener = item.kind == "fastener" and item.safety
+    match name:
+        case "starter":
+            seated = item.stands in ("snug", "conflict", "void", "want")
+            return item.gate == "starter" or (fastener and seated)
+        case "wheels on the ground":
+            return item.gate == "wheels on the ground" or fastener
+        case "road test":
+            safety = item.safety and not item.ride and item.kind != "second look"
+            return safety or item.gate in ("starter", "wheels on the ground", "road test")
+        case "hand-back":
+            return True
+
+
+def _let(item: OpenItem, *, refuse: bool) -> bool:
+    """Whether its override is enough: a safety-critical item needs a signed paper of its own."""
+    if item.override is None:
+        return False
+    if not item.safety:
+        return True
+    signed = item.override.paper in DEFECT_PAPERS and item.override.signature is not None
+    return signed and not refuse
+
+
+def _devices(state: VisitState, heads: Mapping[str, int | None]) -> Iterator[OpenItem]:
+    """Devices with entries that have not come in; a lost one can only be let through by name."""
+    for device in sorted({*state.unreported, *heads}):
+        missing = list(state.unreported.get(device, ()))
+        told, had = heads.get(device, 0), state.heads.get(device, 0)
+        if missing:
+            words = "entries not come in: " + ", ".join(map(str, missing))
+        elif told is None:
+            words = "has not said what its last entry was"
+        elif told > had:
+            words = f"entries not come in: {had + 1} to {told}"
+        else:
+            continue
+        item = f"device/{device}"
+        yield OpenItem(
+            id=item, words=f"device {device[:8]}: {words}", override=state.overrides.get(item)
+        )
+
+
+def _network(*, online: bool) -> Iterator[OpenItem]:
+    if not online:
+        yield OpenItem(id="network", words="no network: other devices' entries may be missing")

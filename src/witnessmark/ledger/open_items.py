@@ -1,0 +1,108 @@
+"""The items of a visit that are open, each with the entries that say so."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from witnessmark.ledger.acts import Act, Standing, marks_on_the_card_stand, standing
+from witnessmark.ledger.bodies import Confirmed, Done, Found
+from witnessmark.ledger.conditions import ConditionsNow
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.events import events_of
+from witnessmark.ledger.figures import FiguresNow
+from witnessmark.ledger.second_look import looks_that_count
+from witnessmark.ledger.state import OpenItem
+from witnessmark.ledger.story import Story
+from witnessmark.ledger.table import Do, Item, Table
+from witnessmark.ledger.wording import stands_in_words
+
+Acts = dict[str, list[Act]]
+
+
+def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
+    """Everything said of each item of the table, in causal order; in one entry the last word counts."""
+    acts: Acts = defaultdict(list)  # the table's items and, from confirmations, any other
+    changed = {entry.id for entry, _ in figures.changes}
+    for entry in story.live:
+        for item, do in _effects(entry, table, figures, voids=entry.id in changed).items():
+            acts[item].append(Act(entry, do))
+    for entry, confirmed in story.of(Confirmed):
+        for item in confirmed.items:
+            acts[item].append(Act(entry, "confirm"))
+    dones = [entry for entry, _ in story.of(Done)]
+    for item in [i for i in acts if i.startswith("fastener/")]:
+        acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
+    for item, looks in looks_that_count(acts, story).items():
+        acts[item] += [Act(entry, "close") for entry in looks]
+    _findings_answer_readings(acts, story)
+    return acts
+
+
+def _effects(entry: Entry, table: Table, figures: FiguresNow, *, voids: bool) -> dict[str, Do]:
+    """The entry's last effect on each item. A figure set again to the same value voids nothing."""
+    last: dict[str, Do] = {}
+    for event in events_of(entry, table, figures.rules):
+        for effect in table.events.get(event, ()):
+            void_of_nothing = effect.do == "void" and not voids
+            second_want = effect.do == "want" and effect.item in last
+            if effect.do not in ("use", "set") and not void_of_nothing and not second_want:
+                last[effect.item] = effect.do
+    return last
+
+
+def _findings_answer_readings(acts: Acts, story: Story) -> None:
+    """A finding that names the reading speaks for it from then on."""
+    for entry, found in story.of(Found):
+        for item in [i for i in acts if i.startswith(f"outside/{found.reading}/")]:
+            acts[item].append(Act(entry, "close"))
+
+
+def open_items(
+    acts: Acts, story: Story, table: Table, figures: FiguresNow, conditions: ConditionsNow
+) -> Iterator[OpenItem]:
+    """Every open item that the table knows."""
+    for item, said in acts.items():
+        stood = standing(said, story.causal)
+        if stood and stood.open and item in table.items:
+            yield open_item(item, table.items[item], stood)
+    for name, stood in conditions.standings.items():
+        if stood.open:
+            words = conditions.words(name, table)
+            yield open_item(f"condition/{name}", table.items[f"condition/{name}"], stood, words)
+    yield from _figures_used(story, table, figures)
+
+
+def _figures_used(story: Story, table: Table, figures: FiguresNow) -> Iterator[OpenItem]:
+    """Figures that work rests on, and that have no value or no source."""
+    used: dict[str, list[Entry]] = defaultdict(list)
+    for entry in story.live:
+        for event in events_of(entry, table, figures.rules):
+            for effect in table.events.get(event, ()):
+                if effect.do == "use" and entry not in used[effect.item]:
+                    used[effect.item].append(entry)
+    for item, entries in used.items():
+        name = item.partition("/")[2]
+        rule = figures.rules[name]
+        if name in figures.unmet:
+            yield open_item(item, table.items[item], Standing("conflict", figures.unmet[name]))
+        elif rule.state != "proven":
+            lacks = "its source" if rule.state == "unproven" else "a value and its source"
+            words = f"worked by, though unproven: give {lacks}"
+            yield open_item(item, table.items[item], Standing("open", tuple(entries)), words)
+
+
+def open_item(name: str, item: Item, stood: Standing, words: str = "") -> OpenItem:
+    """An item of the table as it stands; ``words`` in place of the usual ones."""
+    how = words if words and stood.stand != "conflict" else stands_in_words(name, stood.stand)
+    return OpenItem(
+        id=name,
+        words=f"{item.words}: {how}",
+        where=item.where,
+        gate=item.gate,
+        safety=item.safety,
+        ride=item.ride,
+        stands=stood.stand,
+        closed_by=item.closed_by,
+        opened_by=tuple(entry.id for entry in stood.by),
+    )

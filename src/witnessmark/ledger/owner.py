@@ -1,0 +1,101 @@
+"""What the owner was offered and said, and which jobs make up the visit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from witnessmark.ledger.acts import Standing
+from witnessmark.ledger.bodies import Answered, JobLeft, JobTaken, LimitGiven, Offered
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.open_items import open_item
+from witnessmark.ledger.state import Answer, Limit, Offer, OpenItem
+from witnessmark.ledger.story import Story
+from witnessmark.ledger.table import Item
+
+Write = tuple[Entry, Answered]
+
+
+@dataclass(frozen=True)
+class OwnerSays:
+    """Jobs, offers and answers as they stand; ``unmet`` answers differ and did not see each other."""
+
+    jobs: dict[str, Literal["taken", "left"]]
+    offers: tuple[Offer, ...]
+    answers: dict[str, Answer]  # by line, over all estimates
+    unmet: dict[str, tuple[Entry, ...]]
+    limit: Limit | None
+
+    def lines(self, verdict: Literal["yes", "no"]) -> tuple[str, ...]:
+        """The lines so answered."""
+        return tuple(line for line, a in self.answers.items() if a.verdict == verdict)
+
+
+def owner_says(story: Story) -> OwnerSays:
+    """Read jobs, offers, answers and the limit. Of answers that did not meet, the "no" counts."""
+    answered = story.of(Answered)
+    lines = list(dict.fromkeys(said.line for _, said in answered))
+    newest = {line: _newest(line, answered, story) for line in lines}
+    return OwnerSays(
+        jobs=_jobs(story),
+        offers=tuple(_offers(story, answered)),
+        answers={line: _answer(writes) for line, writes in newest.items()},
+        unmet={
+            line: tuple(entry for entry, _ in writes)
+            for line, writes in newest.items()
+            if len({said.verdict for _, said in writes}) > 1
+        },
+        limit=_limit(story),
+    )
+
+
+def unmet_answers(says: OwnerSays) -> Iterator[OpenItem]:
+    """An open item per line with two answers that did not see each other and differ."""
+    for line, entries in says.unmet.items():
+        item = Item(words=f"the owner's answer to {line}")
+        words = "two answers that did not see each other: ask, and record it again"
+        stood = Standing("open", entries)
+        yield open_item(f"conflict/answer/{line}", item, stood, words)
+
+
+def _newest(line: str, answered: list[Write], story: Story) -> list[Write]:
+    return story.causal.newest([w for w in answered if w[1].line == line], lambda w: w[0])
+
+
+def _answer(writes: list[Write]) -> Answer:
+    entry, said = next((w for w in writes if w[1].verdict == "no"), writes[-1])
+    return Answer(entry=entry.id, at=entry.at, **said.model_dump(exclude={"finding"}))
+
+
+def _jobs(story: Story) -> dict[str, Literal["taken", "left"]]:
+    """By the order in which they were first named; taken, where entries did not see each other."""
+    named = [(e, s.job, "taken") for e, s in story.of(JobTaken)]
+    named += [(e, s.job, "left") for e, s in story.of(JobLeft)]
+    place = {entry.id: n for n, entry in enumerate(story.live)}
+    jobs: dict[str, Literal["taken", "left"]] = {}
+    for _, job, _ in sorted(named, key=lambda x: place[x[0].id]):
+        newest = story.causal.newest([x for x in named if x[1] == job], lambda x: x[0])
+        jobs[job] = "taken" if any(x[2] == "taken" for x in newest) else "left"
+    return jobs
+
+
+def _offers(story: Story, answered: list[Write]) -> Iterator[Offer]:
+    for entry, said in story.of(Offered):
+        mine = [w for w in answered if w[1].estimate == said.estimate]
+        newest = {line: _newest(line, mine, story) for line in said.lines}
+        yield Offer(
+            entry=entry.id,
+            estimate=said.estimate,
+            lines=tuple(said.lines),
+            answers={line: _answer(writes) for line, writes in newest.items() if writes},
+        )
+
+
+def _limit(story: Story) -> Limit | None:
+    """The newest; the lowest, where several did not see each other."""
+    newest = story.causal.newest(story.of(LimitGiven), lambda w: w[0])
+    if not newest:
+        return None
+    entry, said = min(newest, key=lambda w: (w[1].minor, w[0].id))
+    return Limit(entry=entry.id, **said.model_dump())

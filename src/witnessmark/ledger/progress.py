@@ -1,0 +1,158 @@
+"""What has been done: steps, fasteners made tight, readings, remarks, the history."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from witnessmark.ledger.acts import Act, Standing, standing
+from witnessmark.ledger.bodies import Done, Erased, Noted, Photo, Read, Skipped, Tightened, Wont
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.events import reading_verdict
+from witnessmark.ledger.figures import FiguresNow
+from witnessmark.ledger.open_items import open_item
+from witnessmark.ledger.state import (
+    Happening,
+    Mark,
+    MarkStatus,
+    OpenItem,
+    ReadingState,
+    Remark,
+    StepState,
+    StepStatus,
+    Tally,
+)
+from witnessmark.ledger.story import Story
+from witnessmark.ledger.table import Item, Table
+from witnessmark.ledger.wording import happening
+
+# ---------------------------------------------------------------- steps
+
+
+def steps_now(story: Story) -> dict[str, StepState]:
+    """How every step stands that something was said of."""
+    said: dict[str, list[tuple[Entry, StepStatus, str]]] = defaultdict(list)
+    for entry in story.live:
+        match entry.said:
+            case Done() as done:
+                for step in dict.fromkeys((*done.along, done.step)):
+                    said[step].append((entry, "done", ""))
+            case Skipped() as skipped:
+                said[skipped.step].append((entry, "skipped", skipped.reason))
+            case Wont() as wont:
+                said[wont.step].append((entry, "won't", wont.what))
+            case _:
+                pass
+    return {step: _step(every, story) for step, every in said.items()}
+
+
+def _step(every: list[tuple[Entry, StepStatus, str]], story: Story) -> StepState:
+    newest = story.causal.newest(every, lambda x: x[0])
+    entry, status, reason = newest[-1]
+    return StepState(
+        status=status if len({x[1] for x in newest}) == 1 else "in conflict",
+        entries=tuple(x[0].id for x in newest),
+        author=entry.author,
+        at=entry.at,
+        reason=reason,
+        times=sum(1 for x in every if x[1] == "done"),
+    )
+
+
+def steps_in_conflict(
+    steps: dict[str, StepState], story: Story, table: Table
+) -> Iterator[OpenItem]:
+    """Done for one, skipped or stuck for another, and neither knew."""
+    entries = {entry.id: entry for entry in story.live}
+    for name, step in steps.items():
+        if step.status == "in conflict":
+            rule = table.steps.get(name)
+            words = "entries that did not see each other differ: look, and say which it is"
+            stood = Standing("open", tuple(entries[i] for i in step.entries))
+            item = Item(words=rule.words if rule else name, closed_by=(name,))
+            yield open_item(f"conflict/step/{name}", item, stood, words)
+
+
+# ---------------------------------------------------------------- fasteners
+
+_STATUS: dict[str, MarkStatus] = {
+    "open": "loose",
+    "snug": "seated snug",
+    "turned": "kept turning",
+    "void": "void",
+    "conflict": "in conflict",
+    "want": "not shown tight",
+}
+
+
+def tallies(acts: dict[str, list[Act]], story: Story, table: Table) -> dict[str, Tally]:
+    """Per group of fasteners what is known of each one."""
+    result = {}
+    for name, rule in table.fasteners.items():
+        marks = []
+        for i in range(1, rule.count + 1):
+            stood = standing(acts.get(f"fastener/{name}/{i}", []), story.causal)
+            if stood:
+                marks.append(_mark(i, stood))
+        if marks:
+            place = {entry.id: n for n, entry in enumerate(story.live)}
+            tight = [m for m in marks if m.status.startswith("tight")]
+            result[name] = Tally(
+                fastener=name,
+                words=rule.words,
+                count=rule.count,
+                figure=rule.figure,
+                marks=tuple(marks),
+                order=tuple(m.index for m in sorted(tight, key=lambda m: place[m.entry])),
+            )
+    return result
+
+
+def _mark(index: int, stood: Standing) -> Mark:
+    entry = stood.by[-1]
+    base = {"index": index, "entry": entry.id, "author": entry.author, "at": entry.at}
+    said = entry.said
+    if not isinstance(said, Tightened):
+        return Mark(status="tight" if not stood.open else _STATUS[stood.stand], **base)
+    how = said.model_dump(include={"value_nm", "set_nm", "clicked", "wrench", "wrench_proven"})
+    status: MarkStatus = "tight" if said.wrench_proven else "tight, wrench unproven"
+    return Mark(status=_STATUS[stood.stand] if stood.open else status, **base, **how)
+
+
+# ---------------------------------------------------------------- readings, remarks, history
+
+
+def readings(story: Story, table: Table, figures: FiguresNow) -> Iterator[ReadingState]:
+    """Every reading in causal order, judged by the figures as they stand now."""
+    for entry, said in story.of(Read):
+        yield ReadingState(
+            entry=entry.id,
+            author=entry.author,
+            at=entry.at,
+            verdict=reading_verdict(said, table, figures.rules),
+            **said.model_dump(),
+        )
+
+
+def remarks(story: Story) -> Iterator[Remark]:
+    """Notes and pictures; of an erased picture the hash and the note stay."""
+    erased = {said.sha256 for _, said in story.of(Erased)}
+    for entry in story.live:
+        said = entry.said
+        if isinstance(said, Noted | Photo):
+            gone = isinstance(said, Photo) and said.sha256 in erased
+            base = {"entry": entry.id, "author": entry.author, "at": entry.at, "erased": gone}
+            yield Remark(**base, **said.model_dump())
+
+
+def history(story: Story, table: Table) -> Iterator[Happening]:
+    """All entries in causal order, the corrected ones too."""
+    for entry in story.causal.entries:
+        yield Happening(
+            entry=entry.id,
+            kind=entry.kind,
+            words=happening(entry, table),
+            author=entry.author,
+            at=entry.at,
+            undone=story.undone.get(entry.id),
+        )

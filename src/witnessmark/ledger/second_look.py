@@ -1,0 +1,65 @@
+"""Which second looks count: those of somebody who did not do it, or a lone worker's whole fallback."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from witnessmark.ledger.acts import Act
+from witnessmark.ledger.bodies import GatePassed, Looked
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.state import FallbackLook
+from witnessmark.ledger.story import Story
+
+
+def looks_that_count(acts: Mapping[str, list[Act]], story: Story) -> dict[str, list[Entry]]:
+    """Per item the looks that close it. Whoever only watched the doer may look; the doer may not."""
+    counted: dict[str, list[Entry]] = {}
+    for entry, looked in story.of(Looked):
+        for item in looked.items:
+            if not item.startswith("second look/") or item not in acts:
+                continue
+            earlier = counted.setdefault(item, [])
+            work = _work_looked_at(entry, acts[item], earlier, story)
+            if work and (_by_another(entry, work) or _alone(entry, looked, work, story)):
+                earlier.append(entry)
+    return counted
+
+
+def fallbacks(acts: Mapping[str, list[Act]], story: Story) -> Iterator[FallbackLook]:
+    """The looks that closed an item by a lone worker's fallback, to be printed as that."""
+    for item, looks in looks_that_count(acts, story).items():
+        for n, entry in enumerate(looks):
+            said = entry.said
+            assert isinstance(said, Looked)
+            work = _work_looked_at(entry, acts[item], looks[:n], story)
+            if said.fallback and not _by_another(entry, work):
+                yield FallbackLook(
+                    entry=entry.id, item=item, author=entry.author, at=entry.at, how=said.fallback
+                )
+
+
+def _work_looked_at(
+    look: Entry, acts: list[Act], earlier: list[Entry], story: Story
+) -> list[Entry]:
+    """The work since the last look that counted, as far as this look knew of it."""
+    before = story.causal.before
+    looks = [e for e in earlier if before(e, look)]
+    work = [a.entry for a in acts if a.do == "open" and before(a.entry, look)]
+    return [w for w in work if not any(before(w, e) for e in looks)]
+
+
+def _by_another(look: Entry, work: list[Entry]) -> bool:
+    return look.author not in {entry.author for entry in work}
+
+
+def _alone(look: Entry, looked: Looked, work: list[Entry], story: Story) -> bool:
+    """The fallback counts after a ride that came after the work, or with the reason for none."""
+    if looked.fallback is None:
+        return False
+    before = story.causal.before
+    ridden = any(
+        before(passed, look) and all(before(w, passed) for w in work)
+        for passed, gate in story.of(GatePassed)
+        if gate.gate == "road test"
+    )
+    return ridden or bool(looked.fallback.not_ridden_because)

@@ -1,0 +1,43 @@
+"""The live entries of a visit: in causal order, less those that were corrected."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TypeVar
+
+from witnessmark.ledger.bodies import Body, Corrected
+from witnessmark.ledger.causal import Causal
+from witnessmark.ledger.entry import Entry
+
+B = TypeVar("B", bound=Body)
+
+
+class Story:
+    """What counts of a visit's entries, and what came before what."""
+
+    def __init__(self, entries: Iterable[Entry]) -> None:
+        self.causal = Causal(entries)
+        self.undone = _undone(self.causal.entries)  # id -> the entry that corrected it
+        self.live = [e for e in self.causal.entries if e.id not in self.undone]
+
+    def of(self, kind: type[B]) -> list[tuple[Entry, B]]:
+        """The live entries of one kind with what they say, in causal order."""
+        return [(e, e.said) for e in self.live if isinstance(e.said, kind)]
+
+    def last(self, kind: type[B]) -> tuple[Entry, B] | None:
+        """The newest of a kind; of several that did not meet, the same one every time."""
+        every = self.of(kind)
+        return every[-1] if every else None
+
+
+def _undone(entries: list[Entry]) -> dict[str, str]:
+    """Latest corrections first, so that a corrected correction gives back what it took."""
+    undone: dict[str, str] = {}
+    place = {e.id: n for n, e in enumerate(entries)}
+    for n, entry in reversed(list(enumerate(entries))):
+        said = entry.said
+        if not isinstance(said, Corrected) or entry.id in undone:
+            continue
+        if place.get(said.entry, n) < n:
+            undone[said.entry] = entry.id
+    return undone
