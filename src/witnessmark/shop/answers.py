@@ -1,5 +1,6 @@
 """How a page answers: a page, 422 with what was typed, or 303 to where it goes on."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.contrib import messages
@@ -8,6 +9,12 @@ from django.forms.formsets import BaseFormSet
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render, resolve_url
 
+from witnessmark.shop.store import Stored
+
+CLASH = (
+    "This form had been stored before with other content. What you sent now was kept apart and "
+    "counts for nothing; enter it again if it should."
+)
 UNPROCESSABLE = 422  # htmx is told to show it; a browser without scripts shows it anyway
 
 
@@ -24,9 +31,21 @@ def show(request: HttpRequest, template: str, context: dict[str, Any] | None = N
     return render(request, template, context, status=status)
 
 
-def done(request: HttpRequest, to: Any, *args: Any, said: str = "", **kwargs: Any) -> HttpResponse:
-    """Go on after a POST: to a URL name, a model with an address, or a path; `said` is shown there."""
-    if said:
+def done(
+    request: HttpRequest,
+    to: Any,
+    *args: Any,
+    said: str = "",
+    stored: Iterable[Stored] = (),
+    **kwargs: Any,
+) -> HttpResponse:
+    """Go on after a POST: to a URL name, a model with an address, or a path; `said` is shown there.
+
+    `stored`: what the store answered; an entry that was kept apart is told in place of `said`.
+    """
+    if any(one.clash for one in stored):
+        messages.error(request, CLASH)
+    elif said:
         messages.success(request, said)
     return SeeOther(resolve_url(to, *args, **kwargs))
 

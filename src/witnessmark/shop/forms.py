@@ -28,13 +28,32 @@ class SheetForm(forms.Form):
 
 
 class SheetModelForm(forms.ModelForm):
-    """The same for a form over one row of a table."""
+    """The same for a form over one row. It writes only the fields that were changed on the page.
+
+    Each field remembers what the page showed, so what somebody else changed meanwhile stays.
+    """
 
     use_required_attribute = False
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not self.instance._state.adding:
+            for field in self.fields.values():
+                field.show_hidden_initial = True
 
     def refuse(self, error: WitnessError, field: str | None = None) -> None:
         """Put an error of the core beside `field` (None: above the form)."""
         self.add_error(field, in_words(error))
+
+    def save(self, commit: bool = True) -> Any:  # noqa: FBT001, FBT002 - Django's signature
+        """Save a new row whole, an old one by its changed fields only."""
+        if not commit or self.instance._state.adding:
+            return super().save(commit)
+        columns = {field.name for field in self.instance._meta.concrete_fields}
+        changed = [name for name in self.changed_data if name in columns]
+        if changed:
+            self.instance.save(update_fields=changed)
+        return self.instance
 
 
 class QuantityField(forms.CharField):

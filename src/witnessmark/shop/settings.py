@@ -146,7 +146,7 @@ LANGUAGE_CODE = "en"
 USE_I18N = False
 USE_TZ = True
 TIME_ZONE = "UTC"  # stored; each shop shows its own zone
-DATE_FORMAT, TIME_FORMAT, DATETIME_FORMAT = "j M Y", "H:i", "j M Y, H:i"
+FORMAT_MODULE_PATH = ["witnessmark.shop.formats"]
 
 LOGGING = {
     "version": 1,

@@ -1,16 +1,371 @@
-"""The store."""
+"""The store of the ledger: takes entries in, seals them, and keeps what is read from them up to date.
 
+`record_all` is the one way in. One transaction composes the entries, seals them and makes the
+projections of the visit anew; on SQLite it is IMMEDIATE, on PostgreSQL it locks the visit.
+"""
+
+import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import lru_cache
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
 
-from witnessmark.shop.models import Visit
+import rfc8785
+from django.core.exceptions import BadRequest
+from django.db import transaction
+from django.db.models import Max
+from django.http import HttpRequest
+from django.utils import timezone
+
+from witnessmark.book import Book
+from witnessmark.ledger import entry as ledger
+from witnessmark.ledger.effects import effects
+from witnessmark.ledger.fold import visit_state
+try:
+    from witnessmark.ledger.seal import Seal as SealMade
+    from witnessmark.ledger.seal import seal as seal_next
+    from witnessmark.ledger.verify import Fault, verify
+except ImportError:  # TEMPORARY
+    SealMade = seal_next = Fault = verify = None
+from witnessmark.ledger.state import VisitState
+from witnessmark.ledger.table import Table
+from witnessmark.shop import kept, projections
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.models import Clash, Entry, Machine, Seal, Shop, Visit
+from witnessmark.shop.scope import Desk
+
+NO_BOOK = Book(format=1, name="none", title="no service book pinned")
+Act = tuple[str, Mapping[str, Any]]  # kind and body of an entry
 
 
-def heads(visit: Visit) -> dict[str, int]:
-    """The newest sequence number of every device that worked on the visit."""
-    return {}
+@dataclass(frozen=True)
+class Stored:
+    """What became of one entry: stored now, stored before (`again`), or kept apart (`clash`)."""
+
+    entry: ledger.Entry
+    again: bool = False
+    clash: Clash | None = None
+
+
+@dataclass(frozen=True)
+class Ticket:
+    """What a form carries: the id its first entry gets, and what its page had seen."""
+
+    entry_id: str
+    seen: Mapping[str, int] | None = None
+
+    def id_of(self, place: int) -> str:
+        """The id of the entry at a place of the form; the same form gives the same ids."""
+        if place == 0:
+            return self.entry_id
+        chance = hashlib.sha256(f"{self.entry_id}/{place}".encode()).digest()
+        milliseconds = UUID(self.entry_id).int >> 80
+        return ledger.new_entry_id(milliseconds, int.from_bytes(chance) & (1 << 74) - 1)
+
+
+def ticket_of(request: HttpRequest) -> Ticket:
+    """The ticket of a posted form. Raises BadRequest (400) for one that no page of ours made."""
+    try:
+        seen = json.loads(request.POST["seen"])
+        given = UUID(request.POST["entry_id"])
+        ticket = Ticket(str(given), {str(UUID(d)): int(n) for d, n in seen.items()})
+    except (KeyError, ValueError, TypeError, AttributeError) as error:
+        raise BadRequest("the form came without its ticket") from error
+    if given.version != 7:  # noqa: PLR2004 - RFC 9562
+        raise BadRequest("an entry's id is a UUID of version 7")
+    return ticket
 
 
 def write_seen(seen: Mapping[str, int]) -> str:
     """Heads as the hidden field of a form has them."""
     return json.dumps(seen, separators=(",", ":"))
+
+
+@transaction.atomic
+def open_visit(desk: Desk, machine: Machine, key: UUID | None = None) -> Visit:
+    """A new visit of a machine, with the shop's next number. The same `key` again: the same visit."""
+    shop = Shop.objects.select_for_update().get(pk=desk.shop.pk)
+    already = desk.all(Visit).filter(pk=key).first() if key else None
+    if already is not None:
+        return already
+    last = desk.all(Visit).aggregate(last=Max("number"))["last"] or 0
+    visit = desk.new(
+        Visit,
+        id=key or new_id(),
+        machine=machine,
+        number=last + 1,
+        refuse_unproven_wrench=shop.refuse_unproven_wrench,
+    )
+    visit.save(force_insert=True)
+    return visit
+
+
+def record(
+    desk: Desk,
+    visit: Visit,
+    kind: str,
+    body: Mapping[str, Any],
+    *,
+    entry_id: str | None = None,
+    seen: Mapping[str, int] | None = None,
+) -> Stored:
+    """Store one entry. See `record_all`."""
+    ticket = Ticket(entry_id or ledger.new_entry_id(), seen)
+    return record_all(desk, visit, ticket, [(kind, body)])[0]
+
+
+@transaction.atomic
+def record_all(desk: Desk, visit: Visit, ticket: Ticket, acts: Iterable[Act]) -> list[Stored]:
+    """Store the entries of one form, all or none, and return what became of each.
+
+    The same id with the same content was stored before: answered as before. The same id with other
+    content is kept apart as a `Clash`. Without `seen`, everything stored counts as seen.
+    Raises `ledger.EntryErrors` when a body is not what its kind asks for.
+    """
+    locked = Visit.objects.select_for_update().get(pk=visit.pk, shop=desk.shop)
+    every = list(_rows(locked))
+    answers = []
+    for place, (kind, body) in enumerate(acts):
+        stored = _record(desk, locked, every, ticket, place, kind, body)
+        answers.append(stored)
+        if not stored.again and stored.clash is None:
+            every.append(stored.entry)
+    if any(not one.again and one.clash is None for one in answers):
+        refresh(locked, every)
+    return answers
+
+
+def entries(visit: Visit) -> list[ledger.Entry]:
+    """The entries of a visit in the order they were sealed."""
+    return list(_rows(visit))
+
+
+def heads(visit: Visit) -> dict[str, int]:
+    """The newest sequence number of every device that worked on the visit."""
+    newest = Entry.objects.filter(visit=visit).values_list("device").annotate(Max("seq"))
+    return {str(device): seq for device, seq in newest.order_by("device")}
+
+
+def state(visit: Visit) -> VisitState:
+    """What the entries of a visit say."""
+    return _state(visit, entries(visit))
+
+
+def book(visit: Visit) -> Book | None:
+    """The service book that the visit pinned."""
+    return _book(visit, entries(visit))
+
+
+def table(visit: Visit) -> Table:
+    """What each event of the visit opens and closes."""
+    return _table_of(visit, entries(visit))
+
+
+def clashes(visit: Visit) -> Iterable[Clash]:
+    """Entries kept apart because their form had been stored with other content."""
+    return Clash.objects.filter(visit=visit).select_related("author__user").order_by("at")
+
+
+def refresh(visit: Visit, every: list[ledger.Entry]) -> None:
+    """Make the projections of a visit anew."""
+    seal = Seal.objects.filter(visit=visit).order_by("-number").first()
+    projections.replace(
+        projections.Source(
+            visit=visit,
+            entries=every,
+            state=_state(visit, every),
+            book=_book(visit, every),
+            sealed_at=datetime.fromisoformat(seal.at) if seal else None,
+        )
+    )
+
+
+def rebuild(shop: Shop | None = None) -> int:
+    """Make every projection again from the entries alone; return how many visits there were."""
+    visits = Visit.objects.all() if shop is None else Visit.objects.filter(shop=shop)
+    with transaction.atomic():
+        for model in projections.PROJECTIONS:
+            gone = model._default_manager.all()
+            (gone if shop is None else gone.filter(shop=shop)).delete()
+        for visit in visits.select_related("shop", "machine").order_by("pk"):
+            every = entries(visit)
+            if every:
+                refresh(visit, every)
+    return visits.count()
+
+
+def faults(shop: Shop | None = None) -> Iterator[tuple[Visit, "Fault"]]:
+    """What is wrong with the chains of each visit: changed, dropped, added, swapped entries."""
+    visits = Visit.objects.all() if shop is None else Visit.objects.filter(shop=shop)
+    for visit in visits.order_by("shop", "number"):
+        seals = [_seal(row) for row in Seal.objects.filter(visit=visit).order_by("number")]
+        unsealed = Entry.objects.filter(visit=visit, seal=None).order_by("device", "seq")
+        every = [*entries(visit), *map(_entry, unsealed)]
+        for fault in verify(every, seals):
+            yield visit, fault
+
+
+# ---------------------------------------------------------------- taking in
+
+
+def _record(
+    desk: Desk, visit: Visit, every: list[ledger.Entry], ticket: Ticket, place: int,
+    kind: str, body: Mapping[str, Any],
+) -> Stored:  # fmt: skip
+    key = ticket.id_of(place)
+    before = Entry.objects.filter(pk=key).first()
+    entry = _composed(desk, visit, every, ticket.seen, kind, body, key)
+    if before is None:
+        _write(desk, visit, entry)
+        return Stored(entry)
+    if before.visit_id != visit.pk:
+        raise BadRequest("this id belongs to another visit")
+    if _same(before, entry):
+        return Stored(_entry(before), again=True)
+    return Stored(_entry(before), clash=_kept_apart(desk, before, entry))
+
+
+def _composed(
+    desk: Desk, visit: Visit, every: list[ledger.Entry], seen: Mapping[str, int] | None,
+    kind: str, body: Mapping[str, Any], key: str,
+) -> ledger.Entry:  # fmt: skip
+    device = str(desk.device)
+    mine = [entry for entry in every if entry.device == device]
+    return ledger.compose(
+        kind,
+        body,
+        shop=str(desk.shop.pk),
+        visit=str(visit.pk),
+        device=device,
+        author=str(desk.member.pk),
+        at=timezone.now().astimezone(ZoneInfo(desk.shop.time_zone)),
+        previous=max(mine, key=lambda entry: entry.seq, default=None),
+        seen=_really_seen(every, seen),
+        entry_id=key,
+    )
+
+
+def _really_seen(every: list[ledger.Entry], told: Mapping[str, int] | None) -> dict[str, int]:
+    """What the page had seen, as far as it is stored; no form can claim to have seen more."""
+    newest: dict[str, int] = {}
+    for entry in every:
+        newest[entry.device] = max(newest.get(entry.device, 0), entry.seq)
+    if told is None:
+        return newest
+    return {device: min(seq, newest[device]) for device, seq in told.items() if device in newest}
+
+
+def _write(desk: Desk, visit: Visit, entry: ledger.Entry) -> None:
+    row = Entry(
+        id=UUID(entry.id),
+        shop=desk.shop,
+        visit=visit,
+        kind=entry.kind,
+        device=UUID(entry.device),
+        seq=entry.seq,
+        format=entry.format,
+        prev=entry.prev or "",
+        seen=entry.seen,
+        author=desk.member,
+        at=entry.at,
+        body=_text(entry),
+        hash=ledger.entry_hash(entry),
+    )
+    row.save(force_insert=True)
+    last = Seal.objects.filter(visit=visit).order_by("-number").first()
+    seal = seal_next(entry, _seal(last) if last else None, at=datetime.now(UTC))
+    Seal(
+        shop=desk.shop,
+        visit=visit,
+        entry=row,
+        number=seal.number,
+        at=seal.at,
+        entry_hash=seal.entry_hash,
+        prev=seal.prev or "",
+    ).save(force_insert=True)
+
+
+def _kept_apart(desk: Desk, before: Entry, entry: ledger.Entry) -> Clash:
+    """The clash row; the same content again gives the same row."""
+    said = {"visit_id": before.visit_id, "entry": before, "author": desk.member,
+            "kind": entry.kind, "body": _text(entry)}  # fmt: skip
+    already = desk.all(Clash).filter(**said).first()
+    if already is not None:
+        return already
+    clash = desk.new(Clash, **said)
+    clash.save(force_insert=True)
+    return clash
+
+
+def _same(before: Entry, entry: ledger.Entry) -> bool:
+    """Whether what was sent is what is stored: order and time are the store's, not the form's."""
+    return (before.kind, before.body, str(before.author_id), str(before.device)) == (
+        entry.kind, _text(entry), entry.author, entry.device)  # fmt: skip
+
+
+# ---------------------------------------------------------------- reading
+
+
+def _rows(visit: Visit) -> Iterator[ledger.Entry]:
+    for row in Entry.objects.filter(visit=visit).order_by("seal__number"):
+        yield _entry(row)
+
+
+def _entry(row: Entry) -> ledger.Entry:
+    return ledger.Entry(
+        format=row.format,  # type: ignore[arg-type]
+        id=str(row.pk),
+        shop=str(row.shop_id),
+        visit=str(row.visit_id),
+        kind=row.kind,
+        device=str(row.device),
+        seq=row.seq,
+        prev=row.prev or None,
+        seen=row.seen,
+        author=str(row.author_id),
+        at=row.at,
+        body=json.loads(row.body),
+    )
+
+
+def _seal(row: Seal) -> "SealMade":
+    return SealMade(
+        number=row.number, at=row.at, entry_hash=row.entry_hash, prev=row.prev or None)
+
+
+def _text(entry: ledger.Entry) -> str:
+    return rfc8785.dumps(entry.body).decode()
+
+
+def _state(visit: Visit, every: list[ledger.Entry]) -> VisitState:
+    return visit_state(every, _table_of(visit, every))
+
+
+def _book(visit: Visit, every: list[ledger.Entry]) -> Book | None:
+    pinned = _pinned(every)
+    return kept.book_of(visit.shop, pinned) if pinned else None
+
+
+def _table_of(visit: Visit, every: list[ledger.Entry]) -> Table:
+    return _table(visit.shop_id, _pinned(every), _jobs(every), visit.refuse_unproven_wrench)
+
+
+@lru_cache(maxsize=64)
+def _table(shop_id: UUID, revision: str, jobs: tuple[str, ...], refuse: bool) -> Table:  # noqa: FBT001
+    pinned = kept.book_of(Shop.objects.get(pk=shop_id), revision) if revision else NO_BOOK
+    return effects(pinned, jobs, refuse_unproven_wrench=refuse)
+
+
+def _pinned(every: list[ledger.Entry]) -> str:
+    undone = {e.body["entry"] for e in every if e.kind == "corrected"}
+    pins = [e for e in every if e.kind == "book_pinned" and e.id not in undone]
+    return str(pins[-1].body["revision"]) if pins else ""
+
+
+def _jobs(every: list[ledger.Entry]) -> tuple[str, ...]:
+    """Jobs ever taken on, in order: their cards are named first where several close an item."""
+    return tuple(dict.fromkeys(e.body["job"] for e in every if e.kind == "job_taken"))

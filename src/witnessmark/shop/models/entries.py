@@ -14,7 +14,8 @@ class Entry(KeptRow):
     kind = models.CharField(max_length=40)
     device = models.UUIDField()
     seq = models.PositiveIntegerField()  # of the device in this visit
-    prev = models.CharField(max_length=64, blank=True)
+    format = models.PositiveSmallIntegerField(default=1)
+    prev = models.CharField(max_length=64, blank=True)  # empty: the device's first here
     seen = models.JSONField(default=dict)
     author = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     at = models.CharField(max_length=40)  # local time with offset, as written where it was made

@@ -67,6 +67,8 @@ class Visit(ShopRow):
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="visits")
     number = models.PositiveIntegerField()  # counts up in the shop; on tags and papers
     opened_at = models.DateTimeField(auto_now_add=True)
+    # the shop's rule on that day: changing it later must not open what was closed under it
+    refuse_unproven_wrench = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["-number"]

@@ -16,7 +16,7 @@ class ProjectionRow(ShopRow):
 
 
 class VisitSummary(ProjectionRow):
-    """One visit on one line. Its id is the visit's."""
+    """One visit on one line."""
 
     visit = models.OneToOneField(Visit, on_delete=models.CASCADE, related_name="summary")
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="summaries")
@@ -25,7 +25,7 @@ class VisitSummary(ProjectionRow):
     arrived_on = models.DateField(null=True)  # the day where it was written down
     handed_back_at = models.DateTimeField(null=True)
     last_at = models.DateTimeField(null=True)
-    wanted_by = models.CharField(max_length=40, blank=True)
+    wanted_by = models.DateField(null=True)
     complaint = models.TextField(blank=True)
     odometer_km = models.FloatField(null=True)
     book_revision = models.CharField(max_length=64, blank=True)
@@ -44,9 +44,10 @@ class OpenItemRow(ProjectionRow):
     visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="open_items")
     item = models.CharField(max_length=200)
     words = models.TextField()
+    where = models.CharField(max_length=200, blank=True)
     gate = models.CharField(max_length=24)
     safety = models.BooleanField()
-    opened_by = models.UUIDField(null=True)  # entry
+    opened_by = models.JSONField(default=list)  # entries
 
     class Meta:
         ordering = ["visit", "item"]
@@ -71,7 +72,7 @@ class DeclinedLine(ProjectionRow):
     visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="+")
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="declined")
     line = models.CharField(max_length=100)  # job
-    words = models.CharField(max_length=300)
+    words = models.TextField()
     estimate = models.CharField(max_length=64)
     on = models.DateField()
 
@@ -85,11 +86,13 @@ class ReadingRow(ProjectionRow):
     visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="+")
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="readings")
     reading = models.CharField(max_length=60)
+    step = models.CharField(max_length=121)
     place = models.PositiveSmallIntegerField()  # which of a repeated reading
     quantity = models.CharField(max_length=20)
     value = models.FloatField(null=True)
-    words = models.CharField(max_length=200, blank=True)
-    text = models.CharField(max_length=200, blank=True)  # as written
+    words = models.TextField(blank=True)
+    text = models.TextField(blank=True)  # as written
+    verdict = models.CharField(max_length=20)
     on = models.DateField()
     km = models.FloatField(null=True)
     entry = models.UUIDField()

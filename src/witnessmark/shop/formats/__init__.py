@@ -1,0 +1,1 @@
+"""How days and times are written, whatever Django would choose for the language."""

@@ -1,0 +1,202 @@
+"""Rows that are read often, from the entries of a visit alone. The same entries give the same rows."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID, uuid5
+
+from witnessmark.book import Book
+from witnessmark.ledger.bodies import Answered, Arrived
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.state import VisitState
+from witnessmark.shop.models import (
+    DeclinedLine,
+    LastDoneRow,
+    OpenItemRow,
+    ProjectionRow,
+    ReadingRow,
+    Visit,
+    VisitSummary,
+)
+
+PROJECTIONS: list[type[ProjectionRow]] = [
+    VisitSummary,
+    OpenItemRow,
+    LastDoneRow,
+    DeclinedLine,
+    ReadingRow,
+]
+
+
+@dataclass(frozen=True)
+class Source:
+    """What the rows of one visit follow from."""
+
+    visit: Visit
+    entries: list[Entry]
+    state: VisitState
+    book: Book | None
+    sealed_at: datetime | None  # the newest seal
+
+    def entry(self, key: str) -> Entry:
+        """The entry with an id."""
+        return next(entry for entry in self.entries if entry.id == key)
+
+
+def replace(source: Source) -> None:
+    """Make the rows of a visit anew."""
+    wanted = list(rows(source))
+    for model in PROJECTIONS:
+        model._default_manager.filter(visit=source.visit).delete()
+        model._default_manager.bulk_create([row for row in wanted if type(row) is model])
+
+
+def rows(source: Source) -> Iterator[ProjectionRow]:
+    """The rows that should stand for a visit."""
+    yield _summary(source)
+    yield from _open_items(source)
+    yield from _last_done(source)
+    yield from _declined(source)
+    yield from _readings(source)
+
+
+def stage(state: VisitState, book: Book | None) -> str:
+    """The page where the visit goes on."""
+    if state.returned:
+        return "papers"
+    if not state.machine:
+        return "arrival"
+    if not state.taken:
+        return "needs"
+    if not state.offers or state.unanswered:
+        return "price"
+    if not state.plan:
+        return "order"
+    return "bench" if book is None or _work_left(state, book) else "handback"
+
+
+def _work_left(state: VisitState, book: Book) -> bool:
+    over = {*state.done, *state.not_done}
+    return any(operation not in over for job in state.taken for operation in _operations(book, job))
+
+
+def _operations(book: Book, job: str) -> list[str]:
+    return [f"{job}/{name}" for name in book.jobs[job].operations] if job in book.jobs else []
+
+
+def arrival(entries: list[Entry], state: VisitState) -> Entry | None:
+    """The newest arrival entry that nobody corrected."""
+    told = [h.entry for h in state.history if h.kind == "arrived" and h.undone is None]
+    return next((e for e in entries if told and e.id == told[-1]), None)
+
+
+def _summary(source: Source) -> VisitSummary:
+    state = source.state
+    arrived = arrival(source.entries, state)
+    said = arrived.said if arrived else None
+    assert said is None or isinstance(said, Arrived)
+    returned = source.entry(state.returned) if state.returned else None
+    return VisitSummary(
+        **_of(source, "summary"),
+        machine=source.visit.machine,
+        stage=stage(state, source.book),
+        arrived_at=arrived and arrived.instant,
+        arrived_on=arrived and _day(arrived.at),
+        handed_back_at=returned and returned.instant,
+        last_at=source.sealed_at,
+        wanted_by=said and said.wanted_by,
+        complaint=said.complaint if said else "",
+        odometer_km=state.odometer_km,
+        book_revision=state.book or "",
+        jobs=list(state.taken),
+        open_items=len(state.items),
+        open_safety=sum(item.safety for item in state.items.values()),
+        entries=len(source.entries),
+    )
+
+
+def _open_items(source: Source) -> Iterator[OpenItemRow]:
+    for key, item in source.state.items.items():
+        yield OpenItemRow(
+            **_of(source, "open", key),
+            item=key,
+            words=item.words,
+            where=item.where,
+            gate=item.gate,
+            safety=item.safety,
+            opened_by=list(item.opened_by),
+        )
+
+
+def _last_done(source: Source) -> Iterator[LastDoneRow]:
+    """Jobs done whole, once the machine was handed back."""
+    state, book = source.state, source.book
+    if not state.returned or book is None:
+        return
+    returned = source.entry(state.returned)
+    for job in state.taken:
+        operations = _operations(book, job)
+        if operations and set(operations) <= set(state.done):
+            yield LastDoneRow(
+                **_of(source, "done", job),
+                machine=source.visit.machine,
+                job=job,
+                on=_day(returned.at),
+                km=state.odometer_km,
+            )
+
+
+def _declined(source: Source) -> Iterator[DeclinedLine]:
+    state, book = source.state, source.book
+    for line in state.declined:
+        answer, said = _refusal(source, line)
+        job = book.jobs.get(line) if book else None
+        yield DeclinedLine(
+            **_of(source, "declined", line),
+            machine=source.visit.machine,
+            line=line,
+            words=job.text if job else line,
+            estimate=said.estimate,
+            on=_day(answer.at),
+        )
+
+
+def _refusal(source: Source, line: str) -> tuple[Entry, Answered]:
+    """The last entry with the owner's no to a line that stands declined."""
+    for entry in reversed(source.entries):
+        said = entry.said
+        if isinstance(said, Answered) and said.line == line and said.verdict == "no":
+            return entry, said
+    raise LookupError(f"{line}: declined, but nobody said no")  # the fold would be wrong
+
+
+def _readings(source: Source) -> Iterator[ReadingRow]:
+    state, book = source.state, source.book
+    for one in state.readings:
+        rule = book.readings.get(one.reading) if book else None
+        yield ReadingRow(
+            **_of(source, "reading", one.entry),
+            machine=source.visit.machine,
+            reading=one.reading,
+            step=one.step,
+            place=one.index,
+            quantity=rule.quantity if rule else "words",
+            value=one.value,
+            words=one.words or "",
+            text=one.text,
+            verdict=one.verdict,
+            on=_day(one.at),
+            km=state.odometer_km,
+            entry=UUID(one.entry),
+        )
+
+
+def _of(source: Source, *names: str) -> dict[str, object]:
+    """Id, shop and visit of a row: the id follows from the visit and what the row is about."""
+    visit = source.visit
+    return {"id": uuid5(visit.pk, "/".join(names)), "shop_id": visit.shop_id, "visit": visit}
+
+
+def _day(local_time: str) -> date:
+    """The day where it was written down."""
+    return datetime.fromisoformat(local_time).date()
