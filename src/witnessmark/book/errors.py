@@ -17,12 +17,16 @@ class BookError(WitnessError):
     """One thing wrong in a service book; place is ``file:line field.path``."""
 
 
-class BookErrors(ValueError):  # noqa: N818 - it is many errors, and says so
-    """All that is wrong in a book and in what it extends, in the order of the files."""
+class BookErrors(WitnessError):  # noqa: N818 - it is many errors, and says so
+    """All that is wrong in a book and in what it extends, file by file and line by line.
+
+    `place`, `wrong` and `right` are those of the first; `str` has a line for each.
+    """
 
     def __init__(self, errors: Iterable[BookError]) -> None:
         self.errors = tuple(errors)
-        super().__init__(self.errors)
+        super().__init__(*self.errors[0].args)
+        self.args = (self.errors,)  # survives pickling
 
     def __str__(self) -> str:
         return "\n".join(map(str, self.errors))

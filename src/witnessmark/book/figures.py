@@ -1,0 +1,104 @@
+"""What a figure is worth: missing, unproven or proven; what it allows; where it is used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Literal, NamedTuple
+
+from witnessmark import units
+from witnessmark.book.amounts import Bounds, bounds
+from witnessmark.book.model import Book, Figure, Reading, Step
+from witnessmark.book.select import used_steps
+from witnessmark.units import Amount
+
+FigureState = Literal["missing", "unproven", "proven"]
+
+
+class FigureUse(NamedTuple):
+    """A figure by id, and who uses it: steps ("rear_wheel_on", "oil/fill") and jobs ("oil")."""
+
+    id: str
+    figure: Figure
+    where: tuple[str, ...]
+
+
+def figure_state(figure: Figure) -> FigureState:
+    """*missing* with neither value nor range, *unproven* without a source, else *proven*."""
+    if figure.value is None and figure.low is None and figure.high is None:
+        return "missing"
+    return "unproven" if figure.source is None else "proven"
+
+
+def amount(figure: Figure) -> Amount | None:
+    """The value in the base unit of its quantity; None where it is missing or only a range."""
+    return None if figure.value is None else units.read(figure.value, figure.quantity)
+
+
+def limits(book: Book, reading: str | Reading) -> Bounds:
+    """The least and the most that a reading may be, in the base unit of its quantity.
+
+    The low limit is the low end of the figure that it names (its `low`, else its value less the
+    tolerance), the high limit the high end. None where there is no limit, or its figure is missing.
+    """
+    if isinstance(reading, str):
+        reading = book.readings[reading]
+    low = None if reading.low is None else bounds(book.figures[reading.low]).low
+    high = None if reading.high is None else bounds(book.figures[reading.high]).high
+    return Bounds(low, high)
+
+
+def figures_used(book: Book, jobs: Iterable[str]) -> list[FigureUse]:
+    """The figures that those jobs rest on, by id.
+
+    Through their intervals, and through their operations and the access steps a plan may call on
+    (`access_for`): what is tightened, filled in, read against limits, or shown on the card. Give
+    jobs as `selection` does, with those they bring.
+    """
+    jobs = list(jobs)
+    where: dict[str, dict[str, None]] = {}
+    for user, figure in _uses(book, jobs):
+        where.setdefault(figure, {})[user] = None
+    return [FigureUse(name, book.figures[name], tuple(where[name])) for name in sorted(where)]
+
+
+def figures_missing(book: Book, jobs: Iterable[str]) -> list[FigureUse]:
+    """Those of `figures_used` that are missing; the unproven are not among them."""
+    return [use for use in figures_used(book, jobs) if figure_state(use.figure) == "missing"]
+
+
+def figures_unproven(book: Book, jobs: Iterable[str]) -> list[FigureUse]:
+    """Those of `figures_used` that have a value and no source."""
+    return [use for use in figures_used(book, jobs) if figure_state(use.figure) == "unproven"]
+
+
+def figures_of(book: Book, step: Step) -> Iterator[str]:
+    """The figures one step rests on; one may come more than once."""
+    yield from figures_applied(book, step)
+    for reading in step.readings:
+        yield from _named(book.readings[reading].low, book.readings[reading].high)
+
+
+def figures_applied(book: Book, step: Step) -> Iterator[str]:
+    """The figures one step works to: tightened to, filled, shown; not those it reads against."""
+    yield from step.figures
+    for fastener in step.tightens:
+        yield from _named(book.fasteners[fastener].figure)
+    for fluid, use in step.fluids.items():
+        yield use.figure
+        yield from _named(book.fluids[fluid].grade)
+
+
+def _uses(book: Book, jobs: list[str]) -> Iterator[tuple[str, str]]:
+    """Who uses which figure."""
+    for job in jobs:
+        yield from ((job, f) for f in _interval(book, job))
+    for name, step in used_steps(book, jobs).items():
+        yield from ((name, figure) for figure in figures_of(book, step))
+
+
+def _interval(book: Book, job: str) -> Iterator[str]:
+    yield from _named(book.jobs[job].every_distance, book.jobs[job].every_time)
+
+
+def _named(*figures: str | None) -> Iterator[str]:
+    yield from (figure for figure in figures if figure is not None)

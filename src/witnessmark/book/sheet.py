@@ -1,0 +1,149 @@
+"""The figures sheet: a new book that extends another, with every figure of it to fill in."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+
+from witnessmark.book.figures import figure_state, figures_applied, figures_used
+from witnessmark.book.model import Book, Figure
+from witnessmark.book.select import steps
+from witnessmark.units import Quantity
+
+_KINDS: dict[Quantity, str] = {
+    "torque": "a torque with its unit, in N·m, kgf·m or lbf·ft",
+    "volume": "a volume with its unit, in L, mL or US qt",
+    "length": "a length with its unit, in mm or in",
+    "pressure": "a pressure with its unit, in bar, kPa or psi",
+    "distance": "a distance with its unit, in km or mi",
+    "duration": "a time with its unit, in months or years",
+    "voltage": "a voltage with its unit, in V",
+    "angle": "an angle with its unit, in ° or turns",
+    "temperature": "a temperature with its unit, in °C or °F",
+    "mass": "a mass with its unit, in g or kg",
+    "count": "a whole number",
+    "words": "words, as the document says it",
+}
+
+_HOW_TO = """\
+# Figures sheet for a new model. It builds on the book "{base}".
+#
+# Write between the quotes what the owner's or workshop manual of this very machine says.
+#   value   as the document gives it, with its unit: "24 months" or "2 years". Leave it empty where
+#           you do not know: an empty figure is missing, and says so wherever it is needed.
+#   source  document, edition and page: "Workshop manual, 2nd edition, page 214". A figure without
+#           a source is unproven: it is shown as such, and work that rests on it cannot be handed
+#           back. Another machine's manual, a table of usual values or somebody's memory is none.
+# Where it helps, add to a figure:
+#   tolerance = "…"  either side of the value, with its unit or in %
+#   low = "…" and high = "…"  in place of a value, where the document gives a range
+#   checked = {{ by = "your name", on = 2026-01-31 }}  when you compared it with the document
+#
+# Then run:  witnessmark book check THIS_FILE    (is it well formed?)
+#            witnessmark book figures THIS_FILE  (what is still missing?)
+"""
+
+
+def figures_sheet(
+    book: Book,
+    *,
+    extends: str | None = None,
+    name: str = "new_model",
+    maker: str = "",
+    model: str = "",
+) -> str:
+    """TOML text of a book `name` that extends `book`, with every figure of it to fill in.
+
+    `extends` is how the new file names the book: an archetype's name (as given by default), or a
+    path. Figures stand under the job that first uses them; those `book` has a value for are there
+    as comments.
+    """
+    base = book.name if extends is None else extends
+    lines = _HOW_TO.format(base=base).splitlines()
+    lines += [
+        "",
+        "format = 1",
+        f"name = {_quoted(name)}",
+        f"title = {_quoted(_title(maker, model))}",
+    ]
+    lines[-1] += "  # as you call it in the workshop"
+    lines += [f"extends = {_quoted(base)}", "", "[machine]", f"maker = {_quoted(maker)}"]
+    lines += [f"model = {_quoted(model)}", 'years = ""']
+    for heading, figures in _groups(book):
+        lines += ["", f"# {'-' * 20} {_one_line(heading)}"]
+        for figure in figures:
+            lines += ["", *_entry(book, figure)]
+    return "\n".join(lines) + "\n"
+
+
+def _title(maker: str, model: str) -> str:
+    return f"{maker} {model}".strip()
+
+
+def _groups(book: Book) -> Iterator[tuple[str, list[str]]]:
+    """The figures under the first job that uses them: jobs of services first, the idle ones last."""
+    left = dict.fromkeys(book.figures)
+    in_services = [job for service in book.services.values() for job in service.jobs]
+    for job in dict.fromkeys([*in_services, *book.jobs]):
+        used = [use.id for use in figures_used(book, [job]) if use.id in left]
+        for figure in used:
+            del left[figure]
+        if used:
+            yield book.jobs[job].text, used
+    if left:
+        yield "Not used by any job", list(left)
+
+
+def _entry(book: Book, name: str) -> Iterator[str]:
+    figure = book.figures[name]
+    yield f"# {_one_line(figure.text)}: {_KINDS[figure.quantity]}."
+    yield from (f"# For: {_one_line(users)}" for users in _users(book, name))
+    if figure.note:
+        yield f"# {_one_line(figure.note)}"
+    yield f"[figures.{name}]"
+    if figure_state(figure) == "missing":
+        yield from (f'{key} = ""' for key in _to_fill_in(book, name))
+        yield 'source = ""'
+    else:
+        yield from (f"# {line}" for line in _as_written(figure))
+
+
+def _to_fill_in(book: Book, name: str) -> tuple[str, ...]:
+    """A range where some reading is bounded by it at both ends, else one value."""
+    ranged = any(r.low == name and r.high == name for r in book.readings.values())
+    return ("low", "high") if ranged else ("value",)
+
+
+def _as_written(figure: Figure) -> Iterator[str]:
+    for key in ("value", "low", "high", "tolerance", "source"):
+        text = getattr(figure, key)
+        if text is not None:
+            yield f"{key} = {_quoted(text)}"
+
+
+def _users(book: Book, name: str) -> Iterator[str]:
+    """What a figure is for: the steps that work to it, intervals, and the readings it bounds."""
+    texts = [step.text for step in steps(book).values() if name in figures_applied(book, step)]
+    if texts:
+        yield _some(dict.fromkeys(texts))
+    jobs = [j.text for j in book.jobs.values() if name in (j.every_distance, j.every_time)]
+    if jobs:
+        yield f"how often: {_some(dict.fromkeys(jobs))}"
+    for reading in book.readings.values():
+        bounds = [w for w, f in (("least", reading.low), ("most", reading.high)) if f == name]
+        if bounds:
+            yield f"the {' and the '.join(bounds)} allowed of: {reading.text}"
+
+
+def _some(texts: Iterable[str], most: int = 4) -> str:
+    texts = list(texts)
+    return "; ".join(texts[:most]) + (f"; and {len(texts) - most} more" if texts[most:] else "")
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string: JSON's escapes are a part of TOML's."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -1,0 +1,252 @@
+"""`witnessmark book`: check, show and start service books.
+
+Exit codes: 0 sound; 1 sound, but figures are missing or unproven (`figures`); 2 the book, or what
+was asked of it, cannot be used: each fault with file, line, what is wrong and what would be right.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from witnessmark.book import (
+    Book,
+    BookError,
+    BookErrors,
+    archetypes,
+    canonical,
+    load_book,
+    revision,
+    selection,
+)
+from witnessmark.book.errors import nearest
+from witnessmark.book.figures import (
+    FigureUse,
+    figure_state,
+    figures_missing,
+    figures_unproven,
+)
+from witnessmark.book.schema import book_schema
+from witnessmark.book.select import operations
+from witnessmark.book.sheet import figures_sheet
+from witnessmark.errors import WitnessError
+
+app = typer.Typer(help="Check, show and start service books.", no_args_is_help=True)
+_out = Console()
+
+NameOrFile = Annotated[str, typer.Argument(help="name of an archetype, or a TOML file")]
+AsJson = Annotated[bool, typer.Option("--json", help="the result as JSON on stdout")]
+
+
+@app.command()
+def check(
+    files: Annotated[list[Path], typer.Argument(help="TOML files")], as_json: AsJson = False
+) -> None:
+    """Check books and all they extend; exit 2 when one is malformed."""
+    results = [_checked(str(file)) for file in files]
+    errors = [error for _, _, found in results for error in found]
+    for error in errors:
+        typer.echo(str(error), err=True)
+    if as_json:
+        _print_json([_as_json(*result) for result in results])
+    else:
+        _print_checked([(name, book) for name, book, _ in results if book is not None])
+    raise typer.Exit(2 if errors else 0)
+
+
+@app.command()
+def show(name: NameOrFile, as_json: AsJson = False) -> None:
+    """Show a book as it is after `extends`: services, jobs, figures, revision."""
+    book = _loaded(name)
+    if as_json:
+        _print_json({"revision": revision(book), "book": json.loads(canonical(book))})
+        return
+    typer.echo(f"{book.title} ({book.name})" + (", invented" if book.invented else ""))
+    typer.echo(_machine(book))
+    typer.echo(f"revision {revision(book)}")
+    _print_services(book)
+    _print_jobs(book)
+    _print_figures(book)
+
+
+@app.command()
+def figures(
+    name: NameOrFile,
+    jobs: Annotated[list[str] | None, typer.Argument(help="jobs or services; else all")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print the figures still missing for jobs, and those without a source; exit 1 for either."""
+    book = _loaded(name)
+    try:
+        chosen = selection(book, jobs or book.jobs)
+    except BookError as error:
+        raise _refused(error) from None
+    missing, unproven = figures_missing(book, chosen), figures_unproven(book, chosen)
+    if as_json:
+        found = {"missing": missing, "unproven": unproven}
+        _print_json({"jobs": chosen} | {key: _uses_json(uses) for key, uses in found.items()})
+    else:
+        _print_uses("missing", missing)
+        _print_uses("unproven: a value without a source", unproven)
+        if not missing and not unproven:
+            typer.echo("every figure is there, with its source", err=True)
+    raise typer.Exit(1 if missing or unproven else 0)
+
+
+@app.command()
+def new(
+    extends: Annotated[str, typer.Option(help="archetype, or path of a book, to build on")],
+    name: Annotated[str, typer.Option(help="id of the new book: lower case, digits, _")],
+    maker: Annotated[str, typer.Option(help="the machine's maker")] = "",
+    model: Annotated[str, typer.Option(help="the machine's model")] = "",
+) -> None:
+    """Print the figures sheet of a new model, to save as a TOML file and fill in."""
+    if not re.fullmatch(r"[a-z][a-z0-9_]{0,59}", name):
+        right = "give lower-case letters, digits and underscores, letter first"
+        raise _refused(BookError("--name", f'"{name}" will not do', right))
+    book = _loaded(extends)
+    typer.echo(figures_sheet(book, extends=extends, name=name, maker=maker, model=model), nl=False)
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of a book document, for editors."""
+    _print_json(book_schema())
+
+
+@app.command("archetypes")
+def list_archetypes(as_json: AsJson = False) -> None:
+    """List the archetypes that a book can extend."""
+    books = {name: _loaded(name) for name in archetypes()}
+    if as_json:
+        _print_json([{"name": n, "title": b.title, "jobs": list(b.jobs)} for n, b in books.items()])
+        return
+    table = _table("archetype", "title", "jobs", "figures to fill in")
+    for name, book in books.items():
+        empty = sum(figure_state(figure) == "missing" for figure in book.figures.values())
+        table.add_row(name, book.title, str(len(book.jobs)), str(empty))
+    _out.print(table)
+
+
+# ---------------------------------------------------------------- load, or say why not
+
+
+def _path_of(name: str) -> Path:
+    known = archetypes()
+    if name in known:
+        return known[name]
+    if name.endswith(".toml") or Path(name).exists():
+        return Path(name)
+    like = nearest(name, known)
+    names = f'did you mean "{like}"?' if like else f"archetypes are {', '.join(known)}"
+    raise _refused(BookError(name, "no archetype and no file of that name", names))
+
+
+def _loaded(name: str) -> Book:
+    try:
+        return load_book(_path_of(name))
+    except BookErrors as errors:
+        raise _refused(errors) from None
+
+
+def _refused(error: WitnessError) -> typer.Exit:
+    typer.echo(str(error), err=True)
+    return typer.Exit(2)
+
+
+def _checked(name: str) -> tuple[str, Book | None, tuple[BookError, ...]]:
+    try:
+        return name, load_book(Path(name)), ()
+    except BookErrors as errors:
+        return name, None, errors.errors
+
+
+# ---------------------------------------------------------------- print
+
+
+def _as_json(name: str, book: Book | None, errors: tuple[BookError, ...]) -> dict[str, Any]:
+    told = {"file": name, "errors": [error.as_dict() for error in errors]}
+    if book is None:
+        return told
+    return told | {
+        "name": book.name,
+        "revision": revision(book),
+        "missing": len(figures_missing(book, book.jobs)),
+        "unproven": len(figures_unproven(book, book.jobs)),
+    }
+
+
+def _uses_json(uses: Iterable[FigureUse]) -> list[dict[str, Any]]:
+    return [
+        {"id": use.id, "text": use.figure.text, "quantity": use.figure.quantity, "where": use.where}
+        for use in uses
+    ]
+
+
+def _print_json(value: Any) -> None:
+    typer.echo(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+def _table(*columns: str, title: str | None = None) -> Table:
+    table = Table(*columns, title=title, title_justify="left", box=None, pad_edge=False)
+    table.header_style = "bold"
+    for column in table.columns:
+        column.overflow = "fold"  # an id cut short cannot be typed again
+    return table
+
+
+def _print_checked(books: list[tuple[str, Book]]) -> None:
+    for file, book in books:
+        missing = len(figures_missing(book, book.jobs))
+        unproven = len(figures_unproven(book, book.jobs))
+        figures_told = f"figures: {missing} missing, {unproven} unproven"
+        typer.echo(f"{file}: sound; {len(book.jobs)} jobs; {figures_told}")
+        typer.echo(f"  {book.name} {revision(book)}")
+
+
+def _machine(book: Book) -> str:
+    if book.machine is None:
+        return "an archetype, of no machine"
+    return f"{book.machine.maker} {book.machine.model} {book.machine.years}".strip()
+
+
+def _print_services(book: Book) -> None:
+    table = _table("service", "", "jobs", title="\nServices")
+    for name, service in book.services.items():
+        table.add_row(name, service.text, ", ".join(service.jobs))
+    _out.print(table)
+
+
+def _print_jobs(book: Book) -> None:
+    table = _table("job", "", "every", "operations", "minutes, without access", title="\nJobs")
+    for name, job in book.jobs.items():
+        intervals = [book.figures[f] for f in (job.every_distance, job.every_time) if f is not None]
+        every = " or ".join(dict.fromkeys(figure.value or "missing" for figure in intervals))
+        minutes = sum(o.minutes * o.hands for o in job.operations.values())
+        table.add_row(name, job.text, every, str(len(operations(book, [name]))), f"{minutes:g}")
+    _out.print(table)
+
+
+def _print_figures(book: Book) -> None:
+    table = _table("figure", "", "value", "state", "source", title="\nFigures")
+    for name, figure in book.figures.items():
+        ends = " to ".join(end for end in (figure.low, figure.high) if end)
+        spread = f" ± {figure.tolerance}" if figure.tolerance else ""
+        value = figure.value + spread if figure.value else ends
+        table.add_row(name, figure.text, value, figure_state(figure), figure.source or "")
+    _out.print(table)
+
+
+def _print_uses(title: str, uses: list[FigureUse]) -> None:
+    if uses:
+        table = _table("figure", "", "kind", "used by", title=f"\n{len(uses)} {title}")
+        for use in uses:
+            table.add_row(use.id, use.figure.text, use.figure.quantity, ", ".join(use.where))
+        _out.print(table)
