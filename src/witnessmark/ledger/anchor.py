@@ -1,0 +1,177 @@
+"""Anchors: signed heads of the seal chains, kept outside the database.
+
+One anchor is one line of JSON in a file that is only ever appended to and leaves the machine with each
+backup. It names, per visit, the newest seal, and the hash of the anchor before it; it is signed with an
+Ed25519 key (RFC 8032) that the database never holds. Whoever rewrites entries before the newest anchor
+can compute every hash again, but cannot sign.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Collection, Iterator, Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated, Literal
+
+import rfc8785
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.hazmat.primitives.serialization import (
+    Encoding,
+    NoEncryption,
+    PrivateFormat,
+    load_pem_private_key,
+)
+from pydantic import StringConstraints, ValidationError
+
+from witnessmark.errors import WitnessError
+from witnessmark.ledger.bodies import Hash, Uuid
+from witnessmark.ledger.entry import Sequence
+from witnessmark.ledger.seal import Instant, Seal, seal_hash
+from witnessmark.ledger.table import Form
+
+Signature = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{128}$")]
+
+
+class AnchorError(WitnessError):
+    """A file of anchors, or a key, that cannot be used."""
+
+
+class Head(Form):
+    """The newest seal of a visit when it was anchored."""
+
+    number: Sequence
+    seal: Hash
+
+
+class Anchor(Form):
+    """One line of the file."""
+
+    format: Literal[1] = 1
+    number: Sequence
+    at: Instant
+    heads: dict[Uuid, Head]  # by visit: those with a new seal since the anchor before
+    prev: Hash | None  # of the anchor before, signature included
+    key: Hash  # the public key, 32 bytes in hex
+    signature: Signature
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of the whole line's RFC 8785 form: what the next one names, and papers print."""
+        return hashlib.sha256(rfc8785.dumps(self.model_dump(mode="json"))).hexdigest()
+
+
+def anchor(
+    newest: Mapping[str, Seal], previous: Collection[Anchor], at: datetime, key: Ed25519PrivateKey
+) -> Anchor | None:
+    """Sign the visits' newest seals; None when nothing is new since ``previous``, all so far."""
+    known = anchored(previous)
+    heads = {v: Head(number=s.number, seal=seal_hash(s)) for v, s in newest.items()}
+    fresh = {visit: head for visit, head in heads.items() if known.get(visit, [])[-1:] != [head]}
+    if not fresh:
+        return None
+    last = list(previous)[-1] if previous else None
+    unsigned = Anchor(
+        number=last.number + 1 if last else 1,
+        at=at.astimezone(UTC).isoformat(timespec="milliseconds"),
+        heads=fresh,
+        prev=last.digest if last else None,
+        key=public_key(key),
+        signature="0" * 128,
+    )
+    return unsigned.model_copy(update={"signature": key.sign(_signed(unsigned)).hex()})
+
+
+def anchored(anchors: Collection[Anchor]) -> dict[str, list[Head]]:
+    """Per visit every head that was ever signed, oldest first."""
+    heads: dict[str, list[Head]] = {}
+    for one in anchors:
+        for visit, head in one.heads.items():
+            heads.setdefault(visit, []).append(head)
+    return heads
+
+
+def anchor_faults(anchors: Collection[Anchor], trusted: Collection[str]) -> Iterator[str]:
+    """What is wrong with the file itself; ``trusted`` are public keys in hex, known from elsewhere."""
+    last: Anchor | None = None
+    for one in anchors:
+        place = f"anchor {one.number}"
+        if one.number != (last.number + 1 if last else 1):
+            yield f"{place}: stands where {last.number + 1 if last else 1} should"
+        elif one.prev != (last.digest if last else None):
+            yield f"{place}: does not follow the line before it"
+        if one.key not in trusted:
+            yield f"{place}: signed with a key that is not trusted, {one.key[:16]}"
+        elif not _genuine(one):
+            yield f"{place}: its signature is not of what it says"
+        last = one
+
+
+def _signed(one: Anchor) -> bytes:
+    return rfc8785.dumps(one.model_dump(mode="json", exclude={"signature"}))
+
+
+def _genuine(one: Anchor) -> bool:
+    try:
+        Ed25519PublicKey.from_public_bytes(bytes.fromhex(one.key)).verify(
+            bytes.fromhex(one.signature), _signed(one)
+        )
+    except InvalidSignature:
+        return False
+    return True
+
+
+# ---------------------------------------------------------------- the file and the key
+
+
+def read_anchors(path: Path) -> list[Anchor]:
+    """Every anchor of the file; none when there is no file yet."""
+    if not path.exists():
+        return []
+    anchors = []
+    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+        try:
+            anchors.append(Anchor.model_validate_json(line))
+        except ValidationError as error:
+            wrong = f"is not an anchor: {error.errors()[0]['msg']}"
+            raise AnchorError(f"{path}:{number}", wrong, "restore it from a backup") from None
+    return anchors
+
+
+def append_anchor(path: Path, one: Anchor) -> None:
+    """Add a line, and have it on the disk before going on."""
+    with path.open("ab") as file:
+        file.write(rfc8785.dumps(one.model_dump(mode="json")) + b"\n")
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def public_key(key: Ed25519PrivateKey) -> str:
+    """The public key, 32 bytes in hex."""
+    return key.public_key().public_bytes_raw().hex()
+
+
+def new_key(path: Path) -> Ed25519PrivateKey:
+    """Make a key and keep it in a new file that only its owner reads."""
+    key = Ed25519PrivateKey.generate()
+    pem = key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
+    try:
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        raise AnchorError(str(path), "is there already", "use it, or name another") from None
+    with os.fdopen(handle, "wb") as file:
+        file.write(pem)
+    return key
+
+
+def load_key(path: Path) -> Ed25519PrivateKey:
+    """The key kept in a file."""
+    try:
+        key = load_pem_private_key(path.read_bytes(), password=None)
+    except (OSError, ValueError, TypeError) as error:
+        raise AnchorError(str(path), f"holds no key: {error}", "an Ed25519 key in PEM") from None
+    if not isinstance(key, Ed25519PrivateKey):
+        raise AnchorError(str(path), "holds a key of another kind", "an Ed25519 key in PEM")
+    return key
