@@ -25,14 +25,11 @@ from witnessmark.book import Book
 from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.fold import visit_state
-try:
-    from witnessmark.ledger.seal import Seal as SealMade
-    from witnessmark.ledger.seal import seal as seal_next
-    from witnessmark.ledger.verify import Fault, verify
-except ImportError:  # TEMPORARY
-    SealMade = seal_next = Fault = verify = None
+from witnessmark.ledger.seal import Seal as SealMade
+from witnessmark.ledger.seal import seal as seal_next
 from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
+from witnessmark.ledger.verify import Fault, verify
 from witnessmark.shop import kept, projections
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Clash, Entry, Machine, Seal, Shop, Visit
@@ -198,15 +195,31 @@ def rebuild(shop: Shop | None = None) -> int:
     return visits.count()
 
 
-def faults(shop: Shop | None = None) -> Iterator[tuple[Visit, "Fault"]]:
+def faults(shop: Shop | None = None) -> Iterator[tuple[Visit, Fault]]:
     """What is wrong with the chains of each visit: changed, dropped, added, swapped entries."""
     visits = Visit.objects.all() if shop is None else Visit.objects.filter(shop=shop)
     for visit in visits.order_by("shop", "number"):
-        seals = [_seal(row) for row in Seal.objects.filter(visit=visit).order_by("number")]
-        unsealed = Entry.objects.filter(visit=visit, seal=None).order_by("device", "seq")
-        every = [*entries(visit), *map(_entry, unsealed)]
-        for fault in verify(every, seals):
+        for fault in _faults(visit):
             yield visit, fault
+
+
+def _faults(visit: Visit) -> Iterator[Fault]:
+    every: list[ledger.Entry] = []
+    seals: list[SealMade] = []
+    for row in Entry.objects.filter(visit=visit).order_by("seal__number", "device", "seq"):
+        try:
+            every.append(_entry(row))
+        except ValueError as error:
+            yield Fault(place=f"entry {row.pk}", wrong=f"cannot be read: {error}")
+    for sealed in Seal.objects.filter(visit=visit).select_related("entry").order_by("number"):
+        try:
+            seals.append(_seal(sealed))
+            if ledger.entry_hash(_entry(sealed.entry)) != sealed.entry_hash:
+                wrong = f"does not fit its entry {sealed.entry_id}"
+                yield Fault(place=f"seal {sealed.number}", wrong=wrong)
+        except ValueError as error:
+            yield Fault(place=f"seal {sealed.number}", wrong=f"cannot be read: {error}")
+    yield from verify(every, seals)
 
 
 # ---------------------------------------------------------------- taking in
@@ -273,7 +286,6 @@ def _write(desk: Desk, visit: Visit, entry: ledger.Entry) -> None:
         author=desk.member,
         at=entry.at,
         body=_text(entry),
-        hash=ledger.entry_hash(entry),
     )
     row.save(force_insert=True)
     last = Seal.objects.filter(visit=visit).order_by("-number").first()
@@ -332,7 +344,7 @@ def _entry(row: Entry) -> ledger.Entry:
     )
 
 
-def _seal(row: Seal) -> "SealMade":
+def _seal(row: Seal) -> SealMade:
     return SealMade(
         number=row.number, at=row.at, entry_hash=row.entry_hash, prev=row.prev or None)
 

@@ -8,7 +8,7 @@ from witnessmark.shop.models.people import Member
 
 
 class Entry(KeptRow):
-    """One thing that happened, as `witnessmark.ledger.Entry` has it, with its hash."""
+    """One thing that happened, as `witnessmark.ledger.entry.Entry` has it."""
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="entry_rows")
     kind = models.CharField(max_length=40)
@@ -20,7 +20,6 @@ class Entry(KeptRow):
     author = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     at = models.CharField(max_length=40)  # local time with offset, as written where it was made
     body = models.TextField()  # canonical JSON
-    hash = models.CharField(max_length=64)
 
     class Meta:
         constraints = [

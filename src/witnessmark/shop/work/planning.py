@@ -1,0 +1,98 @@
+"""The plan of a visit: compiled from where the machine stands now, solved, checked, kept under its hash."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import rfc8785
+from pydantic_core import from_json
+
+from witnessmark.planner import plan
+from witnessmark.planner.from_book import compile_problem
+from witnessmark.planner.plan import Answer
+from witnessmark.planner.problem import Problem
+from witnessmark.shop import kept
+from witnessmark.shop.models import PlanKept, Shop
+from witnessmark.shop.work.visit import Work
+
+FORMAT = 1
+EFFORT = 30.0  # deterministic seconds of the solver: the same everywhere, so the same plan everywhere
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A problem and its checked answer, with the jobs and the book revision they rest on."""
+
+    problem: Problem
+    answer: Answer
+    jobs: tuple[str, ...]
+    book: str
+
+    def canonical(self) -> bytes:
+        """RFC 8785 form; the time it took to solve is left out, so that the same plan has the same hash."""
+        answer = self.answer.model_dump(mode="json", by_alias=True, exclude={"solve_seconds"})
+        problem = self.problem.model_dump(mode="json", by_alias=True)
+        return rfc8785.dumps(
+            {"format": FORMAT, "book": self.book, "jobs": list(self.jobs), "problem": problem, "answer": answer}
+        )
+
+    @property
+    def possible(self) -> bool:
+        """Whether there is an order at all."""
+        return self.answer.status in {"optimal", "feasible"}
+
+
+def planned(work: Work, jobs: Sequence[str]) -> Planned:
+    """The best order of what is left of these jobs, from the states the machine is in now.
+
+    Steps done or skipped are over; so are those that would not go and what follows them: they wait for an answer,
+    and the rest goes on. Raises CompileError where a condition can no longer be brought to its finish.
+    """
+    over = {*work.state.done, *work.state.not_done, *stuck(work, jobs)}
+    known = {f"{job}/{name}" for job in jobs for name in work.book.jobs[job].operations}
+    states = {name: state for name, state in work.state.states.items() if name in work.book.conditions}
+    problem = compile_problem(work.book, list(jobs), states=states, done=sorted(over & known))
+    return Planned(problem, _solved(problem.model_dump_json(by_alias=True)), tuple(jobs), work.state.book or "")
+
+
+def stuck(work: Work, jobs: Sequence[str]) -> set[str]:
+    """Operations of these jobs that would not go and have no answer yet, with all that comes after them."""
+    waiting = {f.step for f in work.state.findings if f.kind == "won't" and not f.settled and f.step}
+    operations = {
+        f"{job}/{name}": {after if "/" in after else f"{job}/{after}" for after in operation.after}
+        for job in jobs
+        for name, operation in work.book.jobs[job].operations.items()
+    }
+    held = waiting & operations.keys()
+    while more := {name for name, after in operations.items() if after & held} - held:
+        held |= more
+    return held
+
+
+def keep(shop: Shop, made: Planned) -> str:
+    """Keep a plan; return its hash."""
+    return kept.keep(shop, PlanKept, made.canonical())
+
+
+def taken(work: Work) -> Planned | None:
+    """The plan now followed, as it was kept."""
+    return of_hash(work.visit.shop, work.state.plan) if work.state.plan else None
+
+
+def of_hash(shop: Shop, sha256: str) -> Planned:
+    """A kept plan. Raises `PlanKept.DoesNotExist`."""
+    said = from_json(kept.content(shop, PlanKept, sha256))
+    return Planned(
+        problem=Problem.model_validate(said["problem"]),
+        answer=Answer.model_validate(said["answer"]),
+        jobs=tuple(said["jobs"]),
+        book=said["book"],
+    )
+
+
+@lru_cache(maxsize=256)
+def _solved(problem: str) -> Answer:
+    """The same problem is solved once; the answer has passed the independent check."""
+    return plan(Problem.model_validate_json(problem), deterministic_limit=EFFORT)
