@@ -33,7 +33,7 @@ def faults(book: Book) -> Iterator[Fault]:
             other = ("figures", name, "quantity")
             yield Fault(path, wrong, f"name {a(quantity)}", other)
     for path, use in _fluid_uses(book):
-        yield from _fluid_use(path, use)
+        yield from _fluid_use(book, path, use)
     yield from _top_ups(book)
     for name, reading in book.readings.items():
         if reading.quantity != "words":
@@ -173,31 +173,46 @@ def _fluid_uses(book: Book) -> Iterator[tuple[Path, FluidUse]]:
             yield (*path_of(name), "fluids", fluid), use
 
 
-def _fluid_use(path: Path, use: FluidUse) -> Iterator[Fault]:
-    if use.syringe is not None:
-        yield from _readable((*path, "syringe"), use.syringe, "volume")
-    if use.hold_back is not None:
-        yield from _readable((*path, "hold_back"), use.hold_back, "volume")
+def _fluid_use(book: Book, path: Path, use: FluidUse) -> Iterator[Fault]:
+    unreadable = [
+        fault
+        for key, text in (("syringe", use.syringe), ("hold_back", use.hold_back))
+        if text is not None
+        for fault in _readable((*path, key), text, "volume")
+    ]
+    yield from unreadable
     if use.stage == "all" and use.hold_back is not None:
         wrong = "all of it goes in, and some is held back"
         yield Fault((*path, "hold_back"), wrong, 'give stage = "first" or "top up"')
-    if use.stage != "all" and use.hold_back is None:
+    elif use.stage != "all" and use.hold_back is None:
         wrong = f'stage "{use.stage}" without how much is held back'
         yield Fault((*path, "stage"), wrong, 'give hold_back = "…" with its unit')
+    elif use.hold_back is not None and not unreadable:
+        yield from _more_than_all(book, path, use, use.hold_back)
+
+
+def _more_than_all(book: Book, path: Path, use: FluidUse, hold_back: str) -> Iterator[Fault]:
+    figure = book.figures.get(use.figure)
+    if figure is None or figure.value is None or list(_readable(path, figure.value, "volume")):
+        return
+    if units.read(hold_back, "volume").value >= units.read(figure.value, "volume").value:
+        wrong = f"{hold_back} is held back of {figure.value} in all"
+        other = ("figures", use.figure, "value")
+        yield Fault((*path, "hold_back"), wrong, "hold back less than the filling", other)
 
 
 def _top_ups(book: Book) -> Iterator[Fault]:
     """A first stage is followed by its top up in the same job, and the other way round."""
     for job, text in book.jobs.items():
         stages = {
-            (fluid, use.stage): ("jobs", job, "operations", name, "fluids", fluid, "stage")
+            (fluid, use.stage, use.figure): (*path_of(f"{job}/{name}"), "fluids", fluid, "stage")
             for name, operation in text.operations.items()
             for fluid, use in operation.fluids.items()
         }
-        for (fluid, stage), path in stages.items():
+        for (fluid, stage, figure), path in stages.items():
             other = {"first": "top up", "top up": "first"}.get(stage)
-            if other is not None and (fluid, other) not in stages:
-                right = f'let an operation of the job have stage = "{other}"'
+            if other is not None and (fluid, other, figure) not in stages:
+                right = f'let an operation of the job have stage = "{other}" of that figure'
                 yield Fault(path, f'stage "{stage}" without its "{other}"', right)
 
 

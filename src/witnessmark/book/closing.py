@@ -106,7 +106,7 @@ def _where_else(book: Book, job: str, thing: Thing, key: str) -> str:
     }
     if able:
         return f"only {listed(able)} does: let {job} bring it, or do it in {job}"
-    return f"let a step of {job} have it under {key}"
+    return f"let an access step, or an operation of {job}, have it under {key}"
 
 
 # ---------------------------------------------------------------- conditions

@@ -89,6 +89,7 @@ def _not_toml(label: str, text: str, message: str) -> BookErrors:
     number = int(line) if line else max(1, len(text.rstrip().splitlines()))
     right = next((meant for start, meant in _MEANT.items() if what.startswith(start)), "")
     where = f" at column {column}" if column else ""
+    what = re.sub(r"\('(.*?)',?\)", lambda names: names[1].replace("', '", "."), what)
     wrong = f"not TOML{where}: {what[:1].lower()}{what[1:]}"
     return _unusable(f"{label}:{number}", wrong, right or "mend the text there")
 

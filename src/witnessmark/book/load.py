@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from witnessmark.book import refer, wording
 from witnessmark.book.document import Document, document_in, parsed
-from witnessmark.book.errors import BookError, BookErrors, Fault, Path, dotted, nearest
+from witnessmark.book.errors import BookError, BookErrors, Fault, Path, dotted, known, nearest
 from witnessmark.book.merge import (
     Layers,
     Origin,
@@ -79,8 +79,7 @@ class _Chain:
         said = {path: Origin(document.label, line) for path, line in document.lines.items()}
         layers = laid_over(layers, data, said)
         book, faults = _validated(layers.data)
-        placed = sorted(((_blamed(fault, layers, document), fault) for fault in faults), key=_line)
-        for at, fault in placed:
+        for at, fault in sorted((_blamed(f, layers, document) for f in faults), key=_line):
             self.tell(at, fault)
         return layers, book
 
@@ -132,15 +131,19 @@ class _Chain:
             raise _RefusedError(
                 f"{name} is no name", 'give an archetype, or a path like "base.toml"'
             )
-        known = archetypes()
-        if name in known:
-            return known[name], f"archetypes/{name}.toml"
+        names = archetypes()
+        if name in names:
+            return names[name], f"archetypes/{name}.toml"
         if not name.endswith(".toml"):
-            raise _RefusedError(f'no archetype "{name}"', _archetype_or_path(name, list(known)))
+            raise _RefusedError(f'no archetype "{name}"', _archetype_or_path(name, list(names)))
         if document.file is None or self.root is None:
-            right = f"archetypes are {', '.join(known)}"
+            right = f"archetypes are {', '.join(names)}"
             raise _RefusedError("a pasted book cannot extend a file", right)
-        return self.beside(document.file, name), str(document.file.parent / name)
+        path = self.beside(document.file, name)
+        if not path.is_file():
+            files = [str(f.relative_to(self.root)) for f in sorted(self.root.rglob("*.toml"))]
+            raise _RefusedError(f'no file "{name}"', known("book", name, files))
+        return path, str(document.file.parent / name)
 
     def beside(self, file: FilePath, name: str) -> FilePath:
         """The file of that relative path, which must not leave the folder of the book."""
@@ -184,10 +187,10 @@ def _same_file(path: FilePath, other: FilePath | None) -> bool:
     return other is not None and path.resolve() == other.resolve()
 
 
-def _archetype_or_path(name: str, known: list[str]) -> str:
-    like = nearest(name, known)
-    names = f'did you mean "{like}"?' if like else f"archetypes are {', '.join(known)}"
-    return f"{names} (a path ends in .toml)"
+def _archetype_or_path(name: str, names: list[str]) -> str:
+    like = nearest(name, names)
+    right = f'did you mean "{like}"?' if like else f"archetypes are {', '.join(names)}"
+    return f"{right} (a path ends in .toml)"
 
 
 def _path_written(entry: Any) -> Path | None:
@@ -221,7 +224,7 @@ def _validated(data: dict[str, Any]) -> tuple[Book | None, list[Fault]]:
     try:
         book = Book.model_validate(_in_order(data))
     except ValidationError as error:
-        return None, [wording.fault(found) for found in error.errors(include_url=False)]
+        return None, wording.faults(error)
     return book, list(refer.faults(book))
 
 
@@ -232,18 +235,19 @@ def _in_order(value: Any) -> Any:
     return [_in_order(entry) for entry in value] if isinstance(value, list) else value
 
 
-def _blamed(fault: Fault, layers: Layers, document: Document) -> Origin:
+def _blamed(fault: Fault, layers: Layers, document: Document) -> tuple[Origin, Fault]:
     """The line of `document` that made the fault: what it says, changed or removed."""
     for path in (fault.path, fault.other):
         if path is None:
             continue
         for gone, at in layers.gone.items():
             if path[: len(gone)] == gone and path not in layers.said:
-                return at
+                right = f'keep "{dotted(gone)}", or leave out what needs it too'
+                return at, fault if path == fault.path else fault._replace(right=right)
         said = _nearest_said(layers.said, path)
         if said.file == document.label:
-            return said
-    return document.at(("extends",))
+            return said, fault
+    return document.at(("extends",)), fault
 
 
 def _nearest_said(said: dict[Path, Origin], path: Path) -> Origin:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, time
 from typing import Any, Literal, get_args, get_origin
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from witnessmark.book.errors import Fault, Part, Path, listed, nearest
@@ -24,6 +24,11 @@ _WANTED = {
     "finite_number": "give a plain number",
     "multiple_of": "give minutes in tenths, such as 2.5",
 }
+_BOUNDS = {
+    "greater_than_equal": "give at least {ge:g}",
+    "less_than_equal": "give at most {le:g}",
+    "greater_than": "give more than {gt:g}",
+}
 _PATTERNS = {
     r"^[a-z][a-z0-9_]*$": "ids are lower-case letters, digits and underscores, letter first",
     r"^[a-z][a-z0-9_ ]*$": "states are lower-case letters, digits, blanks, letter first",
@@ -31,11 +36,23 @@ _PATTERNS = {
 _WITH_UNIT = ("value", "low", "high", "tolerance", "hold_back", "syringe", "resolution")
 
 
-def fault(found: ErrorDetails) -> Fault:
-    """Where in the book, what is wrong and what would be right."""
+def faults(error: ValidationError) -> list[Fault]:
+    """Where in the book, what is wrong and what would be right, for all that was found.
+
+    A key that is missing only because it was misspelt is told once, as misspelt.
+    """
+    found = error.errors(include_url=False)
+    meant = {
+        (*at["loc"][:-1], nearest(str(at["loc"][-1]), _keys_at(at["loc"][:-1])))
+        for at in found
+        if at["type"] == "extra_forbidden"
+    }
+    return [_fault(at) for at in found if at["type"] != "missing" or at["loc"] not in meant]
+
+
+def _fault(found: ErrorDetails) -> Fault:
     path: Path = tuple(part for part in found["loc"] if part != "[key]")
-    wrong, right = _sentence(found, path)
-    return Fault(path, wrong, right)
+    return Fault(path, *_sentence(found, path))
 
 
 def _sentence(found: ErrorDetails, path: Path) -> tuple[str, str]:
@@ -57,6 +74,8 @@ def _what_will_do(found: ErrorDetails, path: Path) -> str:
         return _choice(found["input"], _choices_at(path))
     if kind == "string_pattern_mismatch":
         return _PATTERNS[found["ctx"]["pattern"]]
+    if (bound := _BOUNDS.get(kind)) is not None:
+        return bound.format(**found["ctx"])
     return _WANTED.get(kind) or found["msg"][0].lower() + found["msg"][1:]
 
 
@@ -81,6 +100,8 @@ def _what_to_give(name: str, path: Path) -> str:
 
 
 def _choice(given: Any, choices: list[str]) -> str:
+    if len(choices) == 1:
+        return f"give {choices[0]}"
     if isinstance(given, str) and (like := nearest(given, choices)):
         return f'did you mean "{like}"? choices are {listed(choices, 20)}'
     return f"choices are {listed(choices, 20)}"
