@@ -9,8 +9,14 @@ import pytest
 
 from system_parts import CHROMIUM_FLAGS, chromium
 
+pytest_plugins = ["tests.fixtures.database", "tests.fixtures.shop"]
+
 # Playwright's event loop runs in the thread of the test; Django would refuse its database there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+# The same examples every time, however slow the machine: a red run can be had again.
+hypothesis.settings.register_profile("steady", deadline=None, derandomize=True)
+hypothesis.settings.load_profile("steady")
 
 
 @pytest.fixture(scope="session")
