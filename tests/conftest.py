@@ -5,6 +5,7 @@ The database is SQLite, or the one that DATABASE_URL names (`scripts/with_postgr
 
 import os
 
+import hypothesis
 import pytest
 
 from system_parts import CHROMIUM_FLAGS, chromium
