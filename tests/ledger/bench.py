@@ -6,8 +6,8 @@ import uuid
 from datetime import UTC, datetime, timedelta, timezone
 
 from witnessmark.book.model import Book
-from witnessmark.ledger.entry import Entry, compose
 from witnessmark.ledger.effects import effects
+from witnessmark.ledger.entry import Entry, compose
 from witnessmark.ledger.fold import visit_state
 
 
@@ -27,7 +27,8 @@ BOOK = Book.model_validate(
         "title": "Invented tourer",
         "invented": True,
         "figures": {
-            "wheel_torque": {"text": "wheel bolts", "quantity": "torque", "value": "60 Nm"} | SOURCE,
+            "wheel_torque": {"text": "wheel bolts", "quantity": "torque", "value": "60 Nm"}
+            | SOURCE,
             "drain_torque": {"text": "drain plug", "quantity": "torque", "value": "25 Nm"} | SOURCE,
             "rack_torque": {"text": "rack screws", "quantity": "torque"},
             "drive_fill": {"text": "drive oil", "quantity": "volume", "value": "180 ml"},
@@ -135,7 +136,11 @@ BOOK = Book.model_validate(
             "covers": {
                 "text": "covers",
                 "operations": {
-                    "off": {"text": "covers off", "minutes": 2, "loosens": ["screws", "rack", "nut"]},
+                    "off": {
+                        "text": "covers off",
+                        "minutes": 2,
+                        "loosens": ["screws", "rack", "nut"],
+                    },
                     "on": {
                         "text": "covers on",
                         "minutes": 2,
@@ -163,7 +168,12 @@ BOOK = Book.model_validate(
             },
             "drain_plug": {"text": "drain plug", "figure": "drain_torque", "safety": True},
             "screws": {"text": "cover screw", "count": 4, "grade": "counted"},
-            "rack": {"text": "rack screw", "count": 2, "figure": "rack_torque", "grade": "by table"},
+            "rack": {
+                "text": "rack screw",
+                "count": 2,
+                "figure": "rack_torque",
+                "grade": "by table",
+            },
             "nut": {"text": "cover nut", "figure": "drain_torque"},
         },
         "circuits": {
@@ -192,7 +202,12 @@ BOOK = Book.model_validate(
         "parts": {"ring": {"text": "sealing ring"}, "nut": {"text": "self-locking nut"}},
         "fluids": {"gear_oil": {"text": "gear oil", "family": "gear oil"}},
         "readings": {
-            "pad": {"text": "pad thickness", "quantity": "length", "unit": "mm", "low": "pad_least"},
+            "pad": {
+                "text": "pad thickness",
+                "quantity": "length",
+                "unit": "mm",
+                "low": "pad_least",
+            },
             "magnet": {
                 "text": "magnet",
                 "quantity": "words",
@@ -213,7 +228,9 @@ class Bench:
         self.entries: list[Entry] = []
         self.made = 0
 
-    def say(self, kind: str, device: str = "tablet", by: str = ANN, blind: bool = False, **body):
+    def say(
+        self, kind: str, device: str = "tablet", author: str = ANN, blind: bool = False, **body
+    ):
         """Record one entry. ``blind``: the device has seen no new entry of any other device."""
         mine = [e for e in self.entries if e.device == name(device)]
         seen: dict[str, int] = dict(mine[-1].seen) if mine else {}
@@ -227,7 +244,7 @@ class Bench:
             shop=SHOP,
             visit=VISIT,
             device=name(device),
-            author=by,
+            author=author,
             at=datetime(2026, 5, 4, 9, tzinfo=ZONE) + timedelta(minutes=self.made),
             previous=mine[-1] if mine else None,
             seen=seen,

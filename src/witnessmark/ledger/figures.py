@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isclose
 
 from witnessmark.book.model import Book, Figure
 from witnessmark.ledger.bodies import FigureSet
@@ -67,12 +68,20 @@ def _changed(write: Write, writes: list[Write], story: Story, table: Table) -> b
     known = [w for w in writes if story.causal.before(w[0], write[0])]
     before = [_set(rule, said) for _, said in story.causal.newest(known, lambda w: w[0])] or [rule]
     now = _set(rule, write[1])
-    return any(old.state != "missing" and _quantity(old) != _quantity(now) for old in before)
+    return any(old.state != "missing" and not _same(old, now) for old in before)
 
 
-def _quantity(rule: FigureRule) -> object:
-    """What it says, however it is written."""
-    return rule.span or rule.written
+# Handbooks round when they print a torque in two units: 60 N·m beside 44 lbf·ft, 0.6 % apart.
+SAME_WITHIN = 0.01
+
+
+def _same(old: FigureRule, now: FigureRule) -> bool:
+    """Whether both say one quantity, however written. New limits around it judge the marks anew."""
+    if old.span is None or now.span is None:
+        return old.span == now.span and old.written == now.written
+    if old.span.value is not None and now.span.value is not None:
+        return isclose(old.span.value, now.span.value, rel_tol=SAME_WITHIN)
+    return old.span == now.span
 
 
 def book_with_overlay(book: Book, state: VisitState) -> Book:

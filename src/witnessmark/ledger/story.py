@@ -17,7 +17,7 @@ class Story:
 
     def __init__(self, entries: Iterable[Entry]) -> None:
         self.causal = Causal(entries)
-        self.undone = _undone(self.causal.entries)  # id -> the entry that corrected it
+        self.undone = _undone(self.causal)  # id -> the entry that corrected it
         self.live = [e for e in self.causal.entries if e.id not in self.undone]
 
     def of(self, kind: type[B]) -> list[tuple[Entry, B]]:
@@ -30,14 +30,17 @@ class Story:
         return every[-1] if every else None
 
 
-def _undone(entries: list[Entry]) -> dict[str, str]:
-    """Latest corrections first, so that a corrected correction gives back what it took."""
+def _undone(causal: Causal) -> dict[str, str]:
+    """Latest corrections first, so that a corrected correction gives back what it took.
+
+    A correction counts only if its device had seen what it corrects.
+    """
     undone: dict[str, str] = {}
-    place = {e.id: n for n, e in enumerate(entries)}
-    for n, entry in reversed(list(enumerate(entries))):
+    by_id = {entry.id: entry for entry in causal.entries}
+    for entry in reversed(causal.entries):
         said = entry.said
-        if not isinstance(said, Corrected) or entry.id in undone:
-            continue
-        if place.get(said.entry, n) < n:
-            undone[said.entry] = entry.id
+        if isinstance(said, Corrected) and entry.id not in undone:
+            named = by_id.get(said.entry)
+            if named is not None and causal.before(named, entry):
+                undone[named.id] = entry.id
     return undone

@@ -1,0 +1,109 @@
+"""Entries: ids, hashes, and what is refused."""
+
+import uuid
+from datetime import datetime
+
+import pytest
+
+from tests.ledger.bench import ANN, SHOP, VISIT, ZONE, Bench, name
+from witnessmark.ledger.bodies import BODIES
+from witnessmark.ledger.entry import (
+    EntryErrors,
+    canonical,
+    compose,
+    entry_hash,
+    new_entry_id,
+    read_entry,
+)
+
+MADE = {
+    "shop": SHOP, "visit": VISIT, "device": name("tablet"), "author": ANN,
+    "at": datetime(2026, 5, 4, 9, 30, tzinfo=ZONE),
+}  # fmt: skip
+
+
+def test_an_entry_id_is_the_published_example_of_version_7():
+    """RFC 9562, appendix A.6: the milliseconds and random bits given there make the UUID given there."""
+    made = new_entry_id(0x017F22E279B0, 0xCC3 << 62 | 0x18C4DC0C0C07398F)
+    assert made == "017f22e2-79b0-7cc3-98c4-dc0c0c07398f"
+    assert uuid.UUID(new_entry_id()).version == 7
+
+
+def test_the_hash_is_that_of_the_form_written_down_here():
+    """Hash made by sha256sum from the canonical text, so that no later change can move it unseen."""
+    entry = compose("walked_round", {}, entry_id="018f0000-0000-7000-8000-000000000001", **MADE)
+    expected = (
+        f'{{"at":"2026-05-04T09:30:00.000+02:00","author":"{ANN}","body":{{}},'
+        f'"device":"{name("tablet")}","format":1,"id":"018f0000-0000-7000-8000-000000000001",'
+        f'"kind":"walked_round","prev":null,"seen":{{}},"seq":1,"shop":"{SHOP}","visit":"{VISIT}"}}'
+    )
+    assert canonical(entry).decode() == expected
+    assert entry_hash(entry) == "6d72df137631b8d5ba604f3dbd2bb4e736fa0cb42a42c92a9c171ba9a49048b4"
+
+
+def test_an_entry_read_back_from_its_canonical_form_is_the_same_entry():
+    bench = Bench()
+    bench.done("wheel_off")
+    tight = bench.tight("wheel_bolts", 1, value_nm=60.0, set_nm=60)
+    again = read_entry(canonical(tight))
+    assert again == tight
+    assert entry_hash(again) == entry_hash(tight)
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "place", "right"),
+    [
+        ("donee", {}, "kind", 'did you mean "done"?'),
+        ("done", {}, "done.step", "it is needed here"),
+        ("done", {"step": "wheel_off", "stepp": 1}, "done.stepp", "how it is spelled"),
+        ("tightened", {"fastener": "bolt", "value_nm": -3}, "tightened.value_nm", "more than 0"),
+        ("tightened", {"fastener": "bolt", "clicked": True}, "tightened", "give set_nm"),
+        ("tightened", {"fastener": "b", "wrench_proven": True}, "tightened", "give wrench"),
+        ("read", {"reading": "pad", "step": "a/b"}, "read", "give value or words"),
+        ("read", {"reading": "pad", "step": "a/b", "value": float("nan")}, "read.value", "finite"),
+        ("answered", {"estimate": "b" * 64, "line": "brake", "verdict": "yes", "by": "Ann Smith",
+                      "how": "in person"}, "answered.by", "its form is"),
+        ("looked", {"items": ["second look/step/a"], "fallback":
+                    {"apart": "break", "minutes": 10, "other_order": True, "looked_again": True}},
+         "looked.fallback.minutes", "at least 15"),
+        ("overridden", {"item": "x", "reason": "y", "person": ANN, "paper": "not to be ridden"},
+         "overridden", "give signature"),
+        ("figure_set", {"figure": "f", "source": "p. 3"}, "figure_set", "give value"),
+    ],
+)  # fmt: skip
+def test_a_body_that_cannot_be_used_says_where_and_what_is_right(kind, body, place, right):
+    with pytest.raises(EntryErrors) as caught:
+        compose(kind, body, **MADE)
+    fault = next(e for e in caught.value.errors if e.place == place)
+    assert right in fault.right
+
+
+def test_time_without_offset_and_a_broken_chain_are_refused():
+    with pytest.raises(EntryErrors, match="give local time with offset"):
+        compose("noted", {"text": "x"}, **(MADE | {"at": datetime(2026, 5, 4)}))  # noqa: DTZ001
+    good = compose("noted", {"text": "x"}, **MADE).model_dump(mode="json")
+    with pytest.raises(EntryErrors, match="lacks one before it"):
+        read_entry(good | {"seq": 2})
+    with pytest.raises(EntryErrors, match="only other devices"):
+        read_entry(good | {"seen": {good["device"]: 1}})
+    with pytest.raises(EntryErrors, match="day and time that exist"):
+        read_entry(good | {"at": "2026-02-30T09:00:00+02:00"})
+
+
+def test_no_body_has_room_for_a_name():
+    """People appear by id only: every field that means a person has the form of an id."""
+    people = {"owner", "by", "person"}
+    found = {
+        (kind, field)
+        for kind, body in BODIES.items()
+        for field in body.model_json_schema().get("properties", {})
+        if field in people
+    }
+    assert found == {
+        ("arrived", "owner"),
+        ("answered", "by"),
+        ("limit_given", "by"),
+        ("overridden", "person"),
+    }
+    for kind, field in found:
+        assert "0-9a-f" in BODIES[kind].model_json_schema()["properties"][field]["pattern"]

@@ -1,0 +1,472 @@
+"""Row by row: what opens an item, what closes it, and what does not."""
+
+import pytest
+
+from tests.ledger.bench import (
+    ANN,
+    BO,
+    BOOK,
+    ESTIMATE,
+    OWNER,
+    TABLE,
+    Bench,
+)
+from witnessmark.book.model import Book
+from witnessmark.ledger.effects import effects
+from witnessmark.ledger.figures import book_with_overlay
+
+WHEEL = {f"fastener/wheel_bolts/{i}" for i in range(1, 6)}
+SET = {"set_nm": 60, "clicked": True, "step": "drive_oil/wheel_tight"}
+
+
+@pytest.fixture
+def bench():
+    return Bench()
+
+
+def test_an_untouched_machine_has_nothing_open(bench):
+    assert bench.open() == set()
+
+
+# ---------------------------------------------------------------- fasteners
+
+
+def test_a_loosened_group_is_open_one_by_one_and_only_its_own_marks_close_it(bench):
+    bench.done("wheel_off")
+    assert bench.open("fastener") == WHEEL
+    bench.done("wheel_on")
+    assert bench.open("fastener") == WHEEL, "seated snug is not tight"
+    bench.tight_wheel(1, 3, 5)
+    bench.done("drive_oil/wheel_tight")
+    assert bench.open("fastener") == {"fastener/wheel_bolts/2", "fastener/wheel_bolts/4"}
+    bench.tight_wheel(4, 2)
+    assert bench.open("fastener") == set()
+    tally = bench.state().tallies["wheel_bolts"]
+    assert tally.order == (1, 3, 5, 4, 2)
+    assert tally.marks[0].set_nm == 60
+
+
+def test_a_wheel_taken_off_again_has_its_fasteners_open_again(bench):
+    bench.done("wheel_off")
+    bench.done("wheel_on")
+    bench.tight_wheel()
+    bench.done("drive_oil/wheel_tight")
+    bench.done("wheel_off")
+    assert bench.open("fastener") == WHEEL
+    bench.done("wheel_on")
+    bench.done("drive_oil/wheel_tight")
+    assert bench.open("fastener") == WHEEL, "the old marks do not count again"
+
+
+def test_the_card_that_makes_it_tight_opens_what_it_has_no_marks_for(bench):
+    """Even where nobody recorded that it was loosened."""
+    bench.done("drive_oil/wheel_tight")
+    assert bench.open("fastener") == WHEEL
+
+
+def test_one_card_that_loosens_and_tightens_keeps_the_marks_made_on_it(bench):
+    bench.tight("nut", set_nm=25, clicked=True, step="covers/turn")
+    bench.done("covers/turn")
+    assert bench.open("fastener") == set()
+    bench.done("covers/turn")
+    assert bench.open("fastener") == {"fastener/nut/1"}, "the second time it needs a new mark"
+
+
+def test_a_mark_on_another_card_does_not_close_what_this_card_loosens(bench):
+    bench.tight("nut", set_nm=25, clicked=True, step="covers/on")
+    bench.done("covers/turn")
+    assert bench.open("fastener") == {"fastener/nut/1"}
+
+
+def test_marks_made_before_the_card_stand_though_the_wheel_went_on_along_with_it(bench):
+    bench.done("wheel_off")
+    bench.tight_wheel()
+    bench.done("drive_oil/wheel_tight", along=["wheel_on"])
+    assert bench.open("fastener", "condition") == set()
+
+
+def test_by_table_and_counted_close_with_the_card(bench):
+    bench.done("covers/off")
+    bench.tight("nut", set_nm=25, clicked=True)
+    assert len(bench.open("fastener")) == 6
+    bench.done("covers/on")
+    assert bench.open("fastener") == set()
+
+
+@pytest.mark.parametrize(
+    ("how", "expected"),
+    [
+        ({"value_nm": 60.0}, set()),
+        ({"value_nm": 50.0}, {"fastener/wheel_bolts/1"}),
+        ({"set_nm": 50, "clicked": True}, {"fastener/wheel_bolts/1"}),
+        ({"value_nm": 70.0}, {"fastener/wheel_bolts/1", "thread/wheel_bolts/1"}),
+        ({"outcome": "kept turning"}, {"fastener/wheel_bolts/1", "thread/wheel_bolts/1"}),
+    ],
+)
+def test_a_mark_counts_only_at_its_figure(bench, how, expected):
+    bench.tight("wheel_bolts", 1, **how)
+    assert bench.open("fastener", "thread") == expected
+
+
+def test_a_lower_second_value_does_not_close_what_kept_turning(bench):
+    """The thread is judged and put right first; then it is made tight again."""
+    bench.done("wheel_off")
+    bench.done("wheel_on")
+    bench.tight_wheel(1, 2, 3, 4)
+    bench.tight("wheel_bolts", 5, outcome="kept turning", step="drive_oil/wheel_tight")
+    bench.tight_wheel(5)
+    assert bench.open("fastener", "thread") == {"thread/wheel_bolts/5"}
+    bench.say("judged", fastener="wheel_bolts", index=5, verdict="repaired", text="insert fitted")
+    assert bench.open("fastener", "thread") == set()
+
+
+def test_a_wrench_out_of_calibration_closes_as_that_unless_the_shop_refuses(bench):
+    bench.tight("wheel_bolts", 1, wrench_proven=False, **SET)
+    bench.tight("nut", wrench=None, wrench_proven=False)
+    state = bench.state()
+    assert state.tallies["wheel_bolts"].marks[0].status == "tight, wrench unproven"
+    assert "fastener/wheel_bolts/1" not in state.items
+    strict = bench.state(effects(BOOK, refuse_unproven_wrench=True))
+    assert "fastener/wheel_bolts/1" in strict.items
+    assert "fastener/nut/1" not in strict.items, "the choice is for what is safety-critical"
+
+
+# ---------------------------------------------------------------- circuits, renewals, conditions
+
+
+def test_a_circuit_is_open_in_every_way_until_each_is_shown(bench):
+    bench.done("drive_oil/drain")
+    assert bench.open("circuit") == {"circuit/drive/filled", "circuit/drive/level"}
+    bench.done("brake/push_back")
+    bench.done("brake/pump")
+    bench.done("drive_oil/fill")
+    assert bench.open("circuit") == {"circuit/rear_brake/heat"}
+    bench.done("brake/after_ride")
+    assert bench.open("circuit") == set()
+
+
+def test_a_spoiled_ring_needs_a_new_one_and_a_nut_may_be_used_again_where_the_book_allows(bench):
+    bench.done("drive_oil/drain")
+    bench.done("drive_oil/fill", reused=["drain_ring"])
+    assert bench.open("renewal") == {"renewal/drain_ring"}
+    bench.done("drive_oil/fill")
+    assert bench.open("renewal") == set()
+    bench.done("covers/on", reused=["lock_nut"])
+    assert bench.open("renewal") == set()
+
+
+def test_a_condition_is_open_until_it_is_as_the_book_or_the_arrival_wants_it(bench):
+    bench.say("states_found", states={"pannier": "off"})
+    assert bench.open("condition") == set(), "it came without"
+    bench.done("warm_up")
+    assert bench.open("condition") == set(), "it cools by itself"
+    bench.done("pannier_on")
+    bench.done("wheel_off")
+    assert bench.open("condition") == {"condition/pannier", "condition/wheel"}
+    bench.done("pannier_off")
+    bench.done("wheel_on")
+    state = bench.state()
+    assert bench.open("condition") == set()
+    assert state.states == {"pannier": "off", "wheel": "fitted", "engine": "warm"}
+    assert state.found["pannier"] == "off"
+
+
+def test_the_walk_round_is_due_after_anything_was_opened_and_again_after_more(bench):
+    bench.done("pannier_off")
+    assert bench.open("walk") == set()
+    assert "walk round" in bench.open()
+    bench.say("walked_round")
+    assert "walk round" not in bench.open()
+    bench.done("pannier_on")
+    assert "walk round" not in bench.open(), "putting it back opens nothing"
+    bench.done("drive_oil/drain")
+    assert "walk round" in bench.open()
+
+
+# ---------------------------------------------------------------- figures and readings
+
+
+def test_an_unproven_figure_worked_by_is_open_until_it_has_value_and_source(bench):
+    bench.done("drive_oil/fill")
+    assert bench.open("figure") == {"figure/drive_fill"}
+    bench.say("figure_set", figure="drive_fill", value="180 mL")
+    assert bench.open("figure") == {"figure/drive_fill"}
+    bench.say("figure_set", figure="drive_fill", value="180 mL", source="manual p. 88")
+    assert bench.open("figure") == set()
+
+
+def test_a_missing_figure_is_open_once_worked_by_and_proving_it_first_keeps_it_closed(bench):
+    bench.done("covers/on")
+    assert bench.open("figure") == {"figure/rack_torque"}
+    bench.say("figure_set", figure="rack_torque", value="10 Nm", source="manual p. 12")
+    assert bench.open("figure") == set()
+    other = Bench()
+    other.say("figure_set", figure="rack_torque", value="10 Nm", source="manual p. 12")
+    other.done("covers/on")
+    assert other.open("figure") == set()
+
+
+def test_a_corrected_figure_voids_the_marks_that_rested_on_it(bench):
+    bench.tight_wheel()
+    bench.say("figure_set", figure="wheel_torque", value="55 N·m", source="manual p. 3")
+    assert bench.open("fastener") == WHEEL
+    bench.tight_wheel(1, 2, set_nm=55)
+    assert bench.open("fastener") == WHEEL - {"fastener/wheel_bolts/1", "fastener/wheel_bolts/2"}
+    overlay = book_with_overlay(BOOK, bench.state())
+    assert overlay.figures["wheel_torque"].value == "55 N·m"
+    assert overlay.figures["drain_torque"] == BOOK.figures["drain_torque"]
+
+
+@pytest.mark.parametrize("written", ["60 N·m", "44 lbf·ft"])
+def test_the_same_quantity_with_a_better_source_voids_nothing(bench, written):
+    """44 lbf·ft is 59.7 N·m: what a handbook prints beside 60 N·m."""
+    bench.tight_wheel()
+    bench.say("figure_set", figure="wheel_torque", value=written, source="manual p. 3")
+    assert bench.open("fastener", "figure") == set()
+
+
+def test_a_corrected_filling_is_done_again(bench):
+    bench.done("drive_oil/fill")
+    bench.say("figure_set", figure="drive_fill", value="200 mL", source="manual p. 88")
+    assert bench.open("circuit") == {"circuit/drive/filled", "circuit/drive/level"}
+
+
+def test_a_card_closed_without_its_reading_leaves_the_reading_open(bench):
+    bench.done("drive_oil/drain")
+    assert "reading/drive_oil/drain/magnet" in bench.open()
+    bench.say("read", reading="magnet", step="drive_oil/drain", words="clean")
+    assert "reading/drive_oil/drain/magnet" not in bench.open()
+
+
+@pytest.mark.parametrize(("value", "verdict"), [(3.0, "within"), (2.0, "within"), (1.9, "low")])
+def test_a_reading_is_judged_by_its_figure_and_the_limit_itself_is_within(bench, value, verdict):
+    bench.say("read", reading="pad", step="brake/push_back", value=value, text=f"{value} mm")
+    assert bench.state().readings[0].verdict == verdict
+    assert ("outside/pad/1" in bench.open()) == (verdict == "low")
+
+
+def test_a_reading_outside_its_limits_wants_a_finding_or_a_better_reading(bench):
+    bench.say("read", reading="magnet", step="drive_oil/drain", words="chips")
+    bench.say("found", text="noise", step="drive_oil/drain")
+    assert "outside/magnet/1" in bench.open()
+    finding = bench.say("found", text="chips on the magnet", reading="magnet", safety=True)
+    assert "outside/magnet/1" not in bench.open()
+    assert f"finding/{finding.id}" in bench.open()
+    bench.say("read", reading="magnet", step="drive_oil/drain", words="chips")
+    assert "outside/magnet/1" in bench.open(), "a new bad reading wants a new finding"
+    bench.say("read", reading="magnet", step="drive_oil/drain", words="clean")
+    assert "outside/magnet/1" not in bench.open()
+
+
+# ---------------------------------------------------------------- second look
+
+LOOK = "second look/fastener/wheel_bolts"
+ALONE = {"apart": "other work", "minutes": 20, "other_order": True, "looked_again": True}
+
+
+def test_a_second_look_by_the_doer_counts_for_nothing_and_by_another_closes_it(bench):
+    bench.tight_wheel()
+    assert bench.open("second look") == {LOOK}
+    bench.say("looked", items=[LOOK], author=ANN)
+    assert bench.open("second look") == {LOOK}
+    bench.say("looked", items=[LOOK], author=BO)
+    assert bench.open("second look") == set()
+    bench.tight_wheel(2)
+    assert bench.open("second look") == {LOOK}, "what was made again is looked at again"
+
+
+def test_who_did_one_bolt_of_the_group_may_not_look_at_it(bench):
+    bench.tight_wheel(1, 2, 3, 4)
+    bench.tight_wheel(5, author=BO)
+    bench.say("looked", items=[LOOK], author=BO)
+    assert bench.open("second look") == {LOOK}
+
+
+def test_a_lone_workers_fallback_counts_after_the_ride_and_is_kept_as_that(bench):
+    bench.done("brake/pump")
+    look = "second look/step/brake/pump"
+    bench.say("looked", items=[look], fallback=ALONE)
+    assert bench.open("second look") == {look}, "it was not ridden"
+    bench.say("gate_passed", gate="road test")
+    looked = bench.say("looked", items=[look], fallback=ALONE)
+    assert bench.open("second look") == set()
+    assert [(f.entry, f.item) for f in bench.state().fallbacks] == [(looked.id, look)]
+
+
+def test_a_machine_that_may_not_be_ridden_has_the_fallback_with_the_reason(bench):
+    bench.done("brake/pump")
+    because = {"not_ridden_because": "no plate"}
+    bench.say("looked", items=["second look/step/brake/pump"], fallback=ALONE | because)
+    assert bench.open("second look") == set()
+
+
+# ---------------------------------------------------------------- what would not, findings, jobs
+
+
+@pytest.mark.parametrize(
+    ("kind", "body"),
+    [
+        ("done", {"step": "brake/pump"}),
+        ("skipped", {"step": "brake/pump", "reason": "next week"}),
+        ("settled", {"entry": "IT", "how": "put right"}),
+        ("job_taken", {"job": "covers", "finding": "IT"}),
+        (
+            "answered",
+            {
+                "estimate": ESTIMATE,
+                "line": "covers",
+                "verdict": "yes",
+                "by": OWNER,
+                "how": "by telephone",
+                "finding": "IT",
+            },
+        ),
+    ],
+)
+def test_a_step_that_would_not_is_open_until_it_has_an_answer(bench, kind, body):
+    wont = bench.say("wont", step="brake/pump", what="stuck", safe_now="on its stand")
+    assert bench.open("wont") == {f"wont/{wont.id}"}
+    bench.done("wheel_off")
+    assert bench.open("wont") == {f"wont/{wont.id}"}
+    bench.say(kind, **{k: wont.id if v == "IT" else v for k, v in body.items()})
+    assert bench.open("wont") == set()
+
+
+def test_a_safety_critical_finding_is_not_closed_by_a_no(bench):
+    grave = bench.say("found", text="pad worn to the metal", safety=True)
+    light = bench.say("found", text="mirror scratched")
+    for finding in (grave, light):
+        bench.say("settled", entry=finding.id, how="told and declined")
+    assert bench.open("finding") == {f"finding/{grave.id}"}
+
+
+def test_a_skipped_step_leaves_open_what_it_would_have_closed_and_is_told(bench):
+    bench.say("job_taken", job="drive_oil")
+    bench.done("drive_oil/drain")
+    bench.say("skipped", step="drive_oil/fill", reason="no oil here")
+    assert {"circuit/drive/filled", "fastener/drain_plug/1"} <= bench.open()
+    assert bench.state().not_done == {"drive_oil/fill": "no oil here"}
+
+
+def test_an_agreed_job_is_open_until_each_step_is_done_or_skipped(bench):
+    answer = {"estimate": ESTIMATE, "by": OWNER, "how": "in person"}
+    bench.say("offered", estimate=ESTIMATE, lines=["brake", "covers", "drive_oil"])
+    bench.say("answered", line="brake", verdict="yes", **answer)
+    bench.say("answered", line="covers", verdict="no", **answer)
+    state = bench.state()
+    assert (state.agreed, state.declined, state.unanswered) == (
+        ("brake",), ("covers",), ("drive_oil",),
+    )  # fmt: skip
+    for step in ("push_back", "pump"):
+        bench.done(f"brake/{step}")
+    assert bench.state().items["job/brake"].closed_by == ("brake/after_ride",)
+    bench.say("skipped", step="brake/after_ride", reason="not ridden")
+    assert bench.open("job") == set()
+
+
+def test_what_the_book_does_not_have_is_shown_and_not_dropped(bench):
+    strange = bench.tight("spoke", 1)
+    assert bench.open() == {f"unknown/{strange.id}"}
+    bench.say("corrected", entry=strange.id, why="wrong book")
+    assert bench.open() == set()
+
+
+# ---------------------------------------------------------------- corrections, and not having seen
+
+
+def test_a_corrected_entry_counts_as_though_it_had_not_been_and_stays_in_the_history(bench):
+    off = bench.done("wheel_off")
+    undo = bench.say("corrected", entry=off.id)
+    state = bench.state()
+    assert state.items == {}
+    assert state.states["wheel"] == "fitted"
+    assert next(h for h in state.history if h.entry == off.id).undone == undo.id
+    bench.say("corrected", entry=undo.id)
+    assert bench.open("fastener") == WHEEL, "the undo was undone"
+
+
+def test_undoing_a_mark_opens_its_fastener_again(bench):
+    bench.done("wheel_off")
+    bench.done("wheel_on")
+    bench.tight_wheel(1, 2, 3, 4)
+    last = bench.tight("wheel_bolts", 5, **SET)
+    bench.say("corrected", entry=last.id)
+    assert bench.open("fastener") == {"fastener/wheel_bolts/5"}
+
+
+def test_two_marks_that_did_not_see_each_other_leave_it_open_until_somebody_confirms(bench):
+    item = "fastener/nut/1"
+    bench.done("covers/off")
+    bench.tight("nut", device="tablet")
+    bench.tight("nut", device="phone", blind=True)
+    assert "did not see each other" in bench.state().items[item].words
+    bench.say("confirmed", items=[item], device="desk")
+    assert item not in bench.open()
+
+
+def test_confirming_does_not_close_what_one_of_two_says_is_loose(bench):
+    item = "fastener/nut/1"
+    bench.done("covers/off", device="phone", author=BO)
+    bench.tight("nut", device="tablet", blind=True)
+    assert bench.state().items[item].stands == "conflict"
+    bench.say("confirmed", items=[item], device="desk")
+    assert bench.state().items[item].stands == "open"
+    bench.tight("nut", device="desk")
+    assert item not in bench.open()
+
+
+def test_states_set_by_two_who_did_not_see_each_other_are_open_until_one_says(bench):
+    bench.done("pannier_off")
+    bench.done("pannier_on")
+    bench.done("pannier_off", device="phone", blind=True)
+    assert bench.open("condition") == {"condition/pannier"}
+    bench.say("states_found", states={"pannier": "on"}, device="desk")
+    assert bench.open("condition") == set()
+
+
+def test_a_figure_set_differently_by_two_is_proven_by_neither(bench):
+    bench.tight_wheel()
+    bench.say("figure_set", figure="wheel_torque", value="50 Nm", source="p. 1")
+    bench.say("figure_set", figure="wheel_torque", value="55 Nm", source="p. 2",
+              device="phone", blind=True)  # fmt: skip
+    assert bench.state().items["figure/wheel_torque"].stands == "conflict"
+    bench.say("figure_set", figure="wheel_torque", value="55 Nm", source="p. 2", device="desk")
+    assert bench.open("figure") == set()
+
+
+def test_done_by_one_and_skipped_by_another_is_in_conflict_until_one_who_saw_both_says(bench):
+    bench.done("brake/pump")
+    bench.say("skipped", step="brake/pump", reason="no time", device="phone", blind=True)
+    assert bench.open("conflict") == {"conflict/step/brake/pump"}
+    assert "brake/pump" not in bench.state().done
+    bench.done("brake/pump", device="desk")
+    assert bench.open("conflict") == set()
+
+
+def test_of_two_answers_that_did_not_meet_the_no_counts(bench):
+    answer = {"estimate": ESTIMATE, "line": "brake", "by": OWNER, "how": "by telephone"}
+    bench.say("answered", verdict="yes", **answer)
+    bench.say("answered", verdict="no", device="phone", blind=True, **answer)
+    assert bench.open("conflict") == {"conflict/answer/brake"}
+    assert bench.state().declined == ("brake",)
+
+
+# ---------------------------------------------------------------- the table
+
+
+def test_the_table_survives_json_and_names_only_items_it_has():
+    assert type(TABLE).model_validate_json(TABLE.model_dump_json()) == TABLE
+    named = {effect.item for effects_ in TABLE.events.values() for effect in effects_}
+    assert named <= set(TABLE.items)
+
+
+def test_the_card_that_closes_an_item_is_the_visits_own_where_it_has_one():
+    two = BOOK.model_dump()
+    two["jobs"]["other"] = {
+        "text": "other",
+        "operations": {"tight": {"text": "tight", "minutes": 1, "tightens": ["wheel_bolts"]}},
+    }
+    book = Book.model_validate(two)
+    item = "fastener/wheel_bolts/1"
+    assert effects(book, ["other"]).items[item].closed_by == ("other/tight",)
+    assert len(effects(book, ["brake"]).items[item].closed_by) == 2
