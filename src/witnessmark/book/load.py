@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from witnessmark.book import refer, wording
+from witnessmark.book import amounts, refer, wording
 from witnessmark.book.document import Document, document_in, parsed
 from witnessmark.book.errors import BookError, BookErrors, Fault, Path, dotted, known, nearest
 from witnessmark.book.merge import (
@@ -19,6 +19,7 @@ from witnessmark.book.merge import (
     laid_over,
     names_at,
     removed,
+    without,
 )
 from witnessmark.book.model import Book
 
@@ -69,12 +70,15 @@ class _Chain:
             raise BookErrors(error for _, error in self.found.values())
         return book
 
-    def put_together(self, document: Document) -> tuple[Layers, Book | None]:
-        """What the document says after `extends`; the book too, if it has the shape of one."""
+    def put_together(self, document: Document) -> tuple[Layers | None, Book | None]:
+        """What the document says after `extends`; the book too, if it has the shape of one.
+
+        Neither where something it builds on cannot be had: what it lacks cannot be known.
+        """
         self.trail.append(document)
         layers = self.below(document)
-        if layers is None:  # what this one lacks cannot be known
-            return Layers({}, {}, {}), None
+        if layers is None:
+            return None, None
         data = {key: document.data[key] for key in document.data if key not in _CHAINING}
         said = {path: Origin(document.label, line) for path, line in document.lines.items()}
         layers = laid_over(layers, data, said)
@@ -106,8 +110,10 @@ class _Chain:
         except BookErrors as errors:
             self.found |= {((error.place,), error.wrong): (0, error) for error in errors.errors}
             return None
-        layers, _ = self.put_together(base)
-        layers = handed_down(layers)
+        whole, _ = self.put_together(base)
+        if whole is None:
+            return None
+        layers = handed_down(whole)
         for place, path in self.removals(document):
             try:
                 layers = removed(layers, path, document.at(("remove", place)))
@@ -224,8 +230,33 @@ def _validated(data: dict[str, Any]) -> tuple[Book | None, list[Fault]]:
     try:
         book = Book.model_validate(_in_order(data))
     except ValidationError as error:
-        return None, wording.faults(error)
+        faults = wording.faults(error)
+        return None, [*faults, *_of_the_rest(data, {fault.path[:2] for fault in faults})]
     return book, list(refer.faults(book))
+
+
+_STAND_INS = {"format": 1, "name": "stand_in", "title": "stand-in"}
+
+
+def _of_the_rest(data: dict[str, Any], bad: set[Path]) -> list[Fault]:
+    """What is wrong with the entries that have their shape, when those at `bad` have not."""
+    rest = {key: value for key, value in data.items() if key in Book.model_fields}
+    for path in bad:
+        if len(path) == 1 or path[0] == "machine":
+            rest = {key: value for key, value in rest.items() if key != path[0]}
+        elif path[1] in names_at(rest, path[:1]):
+            rest = without(rest, path)
+    try:
+        book = Book.model_validate(_in_order(_STAND_INS | rest))
+    except ValidationError:
+        return []
+    no_ids = {path[:1] for path in bad if len(path) > 1 and not str(path[1]).isidentifier()}
+    left_out = bad | no_ids | ({("machine",)} if any(p[0] == "machine" for p in bad) else set())
+    return [
+        fault
+        for fault in (*refer.name_faults(book), *amounts.faults(book))
+        if not {fault.path[:2], (fault.other or ())[:2], (fault.other or ())[:1]} & left_out
+    ]
 
 
 def _in_order(value: Any) -> Any:

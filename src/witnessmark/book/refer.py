@@ -16,14 +16,15 @@ def faults(book: Book) -> Iterator[Fault]:
 
     What can be closed and can return is judged only once every name means something.
     """
-    names = list(_name_faults(book))
+    names = list(name_faults(book))
     yield from names
     yield from amounts.faults(book)
     if not names:
         yield from closing.faults(book)
 
 
-def _name_faults(book: Book) -> Iterator[Fault]:
+def name_faults(book: Book) -> Iterator[Fault]:
+    """Names that mean nothing here, or something of another kind."""
     yield from _machine(book)
     yield from _conditions(book)
     yield from _never(book)
@@ -231,7 +232,8 @@ def _after_names(path: Path, job: str, operation: Operation, names: list[str]) -
     own = [name.partition("/")[2] for name in names if name.startswith(f"{job}/")]
     for place, earlier in enumerate(operation.after):
         if "/" in earlier:
-            yield from unknown((*path, place), "operation", earlier, names)
+            table = ("jobs", earlier.partition("/")[0])
+            yield from unknown((*path, place), "operation", earlier, names, table)
         else:
             yield from unknown((*path, place), "operation", earlier, own)
 

@@ -1,0 +1,165 @@
+"""Books as they come: sound, malformed in either file of a chain, or not to be had at all."""
+
+import pickle
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from witnessmark.book import BookErrors, load_book, load_book_text
+
+FAULTS = tomllib.loads((Path(__file__).parent / "faults.toml").read_text())["fault"]
+
+
+def _line(text, found):
+    """The number of the one line that ends with this text."""
+    lines = [n for n, line in enumerate(text.splitlines(), 1) if line.endswith(found)]
+    assert len(lines) == 1, f"{found!r} is on lines {lines}"
+    return lines[0]
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault["name"])
+def test_a_fault_is_told_with_the_file_and_line_that_made_it(chain, fault):
+    """All that is wrong is told, each fault once, in the file at fault; nothing else is."""
+    sound = (chain / fault["file"]).read_text()
+    assert sound.count(fault["old"]) == 1
+    (chain / fault["file"]).write_text(sound.replace(fault["old"], fault["new"]))
+    with pytest.raises(BookErrors) as caught:
+        load_book(chain / "t9.toml")
+    expected = []
+    for told in fault["told"]:
+        line = _line((chain / told["at"]).read_text(), told["line"])
+        colon = ":" if told["said"].startswith("not TOML") else ""
+        expected.append(f"{chain / told['at']}:{line}{colon} {told['said']}")
+    assert str(caught.value).splitlines() == expected
+
+
+def test_faults_of_both_files_are_told_together(chain):
+    """Fixing one line does not bring up the next: all are told at once, the extended file first."""
+    for file, old, new in (
+        ("shaft.toml", "minutes = 7.5", "minutes = -1"),
+        ("shaft.toml", 'low = "tread_least"', 'low = "tread"'),
+        ("t9.toml", 'maker = "Invented"', 'maker = ""'),
+        ("t9.toml", "180 ml", "180 Nm"),
+        ("t9.toml", "15 lbf·ft", "15"),
+    ):
+        (chain / file).write_text((chain / file).read_text().replace(old, new))
+    with pytest.raises(BookErrors) as caught:
+        load_book(chain / "t9.toml")
+    told = [error.place.removeprefix(f"{chain}/").partition(" ") for error in caught.value.errors]
+    assert [(file.split(":")[0], field) for file, _, field in told] == [
+        ("shaft.toml", "access.wheel_on.minutes"),
+        ("shaft.toml", "readings.tread.low"),
+        ("t9.toml", "machine.maker"),
+        ("t9.toml", "figures.fill_plug_torque.value"),
+        ("t9.toml", "figures.drive_oil_volume.value"),
+    ]
+
+
+def test_errors_survive_pickling(chain):
+    (chain / "t9.toml").write_text("format = 1\n")
+    with pytest.raises(BookErrors) as caught:
+        load_book(chain / "t9.toml")
+    again = pickle.loads(pickle.dumps(caught.value))
+    assert str(again) == str(caught.value)
+    assert [e.as_dict() for e in again.errors] == [e.as_dict() for e in caught.value.errors]
+
+
+@pytest.mark.parametrize("way_out", ["../shaft.toml", "/etc/base.toml", "link/shaft.toml"])
+def test_a_book_extends_nothing_outside_its_folder(chain, way_out):
+    """Neither upwards, nor by an absolute path, nor through a link."""
+    folder = chain / "books"
+    folder.mkdir()
+    (folder / "link").symlink_to(chain)
+    text = (chain / "t9.toml").read_text().replace('"shaft.toml"', f'"{way_out}"')
+    (folder / "t9.toml").write_text(text)
+    with pytest.raises(BookErrors) as caught:
+        load_book(folder / "t9.toml")
+    assert [error.wrong for error in caught.value.errors] == [
+        f'"{way_out}" lies outside the folder of the book'
+    ]
+
+
+def test_a_book_may_extend_one_in_a_folder_below(chain):
+    (chain / "below").mkdir()
+    (chain / "shaft.toml").rename(chain / "below" / "shaft.toml")
+    text = (chain / "t9.toml").read_text()
+    (chain / "t9.toml").write_text(text.replace('"shaft.toml"', '"below/shaft.toml"'))
+    assert load_book(chain / "t9.toml").name == "t9"
+
+
+def test_files_that_extend_each_other_in_a_ring_are_refused(chain):
+    shaft = chain / "shaft.toml"
+    shaft.write_text(shaft.read_text().replace("format = 1", 'format = 1\nextends = "t9.toml"'))
+    with pytest.raises(BookErrors) as caught:
+        load_book(chain / "t9.toml")
+    (error,) = caught.value.errors
+    assert (error.place, error.wrong) == (f"{shaft}:2 extends", "it comes back to itself")
+
+
+def test_a_chain_of_more_than_eight_files_is_refused(chain):
+    head = 'format = 1\nname = "n{0}"\ntitle = "n"\narchetype = true\nextends = "n{1}.toml"\n'
+    for n in range(8):
+        (chain / f"n{n}.toml").write_text(head.format(n, n + 1))
+    (chain / "n8.toml").write_text((chain / "shaft.toml").read_text())
+    with pytest.raises(BookErrors, match="more than 8 files in a row"):
+        load_book(chain / "n0.toml")
+    assert load_book(chain / "n1.toml").name == "n1"
+
+
+def test_a_pasted_text_may_extend_an_archetype_only():
+    head = 'format = 1\nname = "p"\ntitle = "P"\narchetype = true\nextends = '
+    assert load_book_text(head + '"shaft_drive_tourer"').jobs
+    with pytest.raises(BookErrors) as caught:
+        load_book_text(head + '"shaft.toml"')
+    (error,) = caught.value.errors
+    assert (error.place, error.wrong) == ("pasted:5 extends", "a pasted book cannot extend a file")
+
+
+@pytest.mark.parametrize(
+    ("content", "place", "wrong"),
+    [
+        (b"format = 1\n\xff", ":2", "not UTF-8 text"),
+        (b"a" * 2_000_001, "", "larger than 2000000 bytes"),
+        (b"a = " + b"[" * 9_000, "", "nested too deep"),
+        (b".".join([b"a"] * 9_000) + b" = 1", "", "tables more than 12 deep"),
+    ],
+    ids=["not text", "too large", "lists without end", "keys without end"],
+)
+def test_what_is_no_book_at_all_is_refused(tmp_path, content, place, wrong):
+    (tmp_path / "no.toml").write_bytes(content)
+    with pytest.raises(BookErrors) as caught:
+        load_book(tmp_path / "no.toml")
+    (error,) = caught.value.errors
+    assert (error.place, error.wrong) == (f"{tmp_path / 'no.toml'}{place}", wrong)
+
+
+def test_a_file_that_is_not_there_is_told():
+    with pytest.raises(BookErrors, match=r"nowhere\.toml: cannot be read"):
+        load_book(Path("nowhere.toml"))
+
+
+def test_what_is_removed_and_given_anew_is_replaced_whole(chain):
+    """Lists and values replace, tables merge; `remove` first makes room for a table of one's own."""
+    text = (chain / "t9.toml").read_text()
+    text = text.replace('look"]', 'look", "readings.magnet"]')
+    text += """
+[readings.magnet]
+text = "Weight of what is on the magnet"
+quantity = "mass"
+"""
+    (chain / "t9.toml").write_text(text)
+    magnet = load_book(chain / "t9.toml").readings["magnet"]
+    assert (magnet.quantity, magnet.choices, magnet.bad) == ("mass", [], [])
+
+
+def test_what_each_document_says_for_itself_is_not_handed_down(t9, shaft):
+    """A book that extends an archetype is none; `invented` is handed down, since figures are."""
+    assert (shaft.archetype, t9.archetype) == (True, False)
+    assert (t9.name, t9.title, t9.invented) == ("t9", "Invented T9", True)
+
+
+def test_tables_come_in_the_order_of_their_keys(t9):
+    """As from the pinned form, so that a plan is the same from either."""
+    assert list(t9.access) == sorted(t9.access)
+    assert list(t9.jobs["final_drive_oil"].operations) == ["crack", "drain", "fill", "level"]
