@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 from witnessmark.book import model as book_model
 from witnessmark.book.model import Book
@@ -22,6 +22,7 @@ from witnessmark.planner.problem import (
     Technician,
 )
 
+AnyStep = TypeVar("AnyStep", Move, Operation)
 ONE_OF_EACH = 1  # capacity of a resource the shop has not counted
 
 
@@ -60,8 +61,8 @@ def compile_problem(
     return Problem(
         conditions={name: c for name, c in conditions.items() if name in matter},
         never=tuple(row for row in never if row.keys() <= matter),
-        moves=tuple(move for move in moves if move.sets.keys() & matter),
-        operations=operations,
+        moves=tuple(_setting_only(m, matter) for m in moves if m.sets.keys() & matter),
+        operations=tuple(_setting_only(step, matter) for step in operations),
         technicians=tuple(technicians) if technicians else (Technician(name="A"),),
         resources=resources_kept,
     )
@@ -197,18 +198,25 @@ def _that_matter(
 ) -> frozenset[str]:
     """The conditions that some plan of these operations may have to know.
 
-    Closed under: what an operation needs or sets; what does not rest at its start (another finish, a lapse, an
-    exposed or resource-holding state); what a move that sets one of these needs or sets; what a `never` names,
-    if it could hold while all conditions outside stay at their start. So a move that is left out sets nothing
-    inside. Take any sound plan of the whole book and drop those moves: nothing inside changes, everything
-    outside rests at its start, and every `never` left out has a condition outside that its start makes
-    harmless. The plan stays sound and is no longer in any of the planner's measures: leaving out is harmless.
+    They are closed under: what an operation needs; what does not rest at its start or must be brought back
+    (`_is_free`); what a move that sets one of these needs; what a `never` names, if it could hold while all
+    conditions outside stay at their start; what is set but never seen, unless all its setters also set one
+    that matters, so that they keep apart anyway.
+
+    Leaving out the others is harmless. A sound plan of the whole book less the moves that set nothing inside is
+    a sound plan of what is kept: nothing inside has changed. And a plan of what is kept is sound in the whole
+    book: outside, a condition either rests at its start, which every `never` left out allows, or is one that
+    nothing needs, forbids, finishes or holds, set by steps that never overlap.
     """
-    matter = {name for step in operations for name in (*step.needs, *step.sets)}
+    matter = {name for step in operations for name in step.needs}
     matter |= {name for name, condition in conditions.items() if not _rests(condition)}
     while True:
-        more = {n for m in moves if m.sets.keys() & matter for n in (*m.needs, *m.sets)}
-        more |= {n for row in never if _may_hold(row, conditions, matter) for n in row}
+        kept = [*operations, *(move for move in moves if move.sets.keys() & matter)]
+        touched = {name for step in kept for name in step.sets}
+        more = {name for step in kept for name in step.needs}
+        more |= {name for name in touched if not _is_free(conditions[name])}
+        more |= {n for row in never if _may_hold(row, conditions, matter | touched) for n in row}
+        more |= {name for name in touched - matter if not _setters_keep_apart(name, kept, matter)}
         if more <= matter:
             return frozenset(matter)
         matter |= more
@@ -221,10 +229,30 @@ def _rests(condition: Condition) -> bool:
     )
 
 
+def _is_free(condition: Condition) -> bool:
+    """Whether it may be left in any state, at no cost."""
+    return condition.finish is None and not condition.exposed and not condition.holds
+
+
 def _may_hold(
-    row: Mapping[str, Sequence[str]], conditions: Mapping[str, Condition], matter: Collection[str]
+    row: Mapping[str, Sequence[str]], conditions: Mapping[str, Condition], change: Collection[str]
 ) -> bool:
-    return all(name in matter or conditions[name].start in row[name] for name in row)
+    return all(name in change or conditions[name].start in row[name] for name in row)
+
+
+def _setters_keep_apart(
+    name: str, steps: Sequence[Move | Operation], matter: Collection[str]
+) -> bool:
+    """Whether all that set it also set one and the same other condition, and so never overlap."""
+    shared = set(matter) - {name}
+    for step in steps:
+        if name in step.sets:
+            shared &= step.sets.keys()
+    return bool(shared)
+
+
+def _setting_only(step: AnyStep, matter: Collection[str]) -> AnyStep:
+    return step.model_copy(update={"sets": {c: s for c, s in step.sets.items() if c in matter}})
 
 
 def _nearest(name: str, known: Iterable[str]) -> str:
