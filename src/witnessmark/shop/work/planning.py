@@ -18,7 +18,9 @@ from witnessmark.shop.models import PlanKept, Shop
 from witnessmark.shop.work.visit import Work
 
 FORMAT = 1
-EFFORT = 30.0  # deterministic seconds of the solver: the same everywhere, so the same plan everywhere
+EFFORT = (
+    30.0  # deterministic seconds of the solver: the same everywhere, so the same plan everywhere
+)
 
 
 @dataclass(frozen=True)
@@ -35,7 +37,13 @@ class Planned:
         answer = self.answer.model_dump(mode="json", by_alias=True, exclude={"solve_seconds"})
         problem = self.problem.model_dump(mode="json", by_alias=True)
         return rfc8785.dumps(
-            {"format": FORMAT, "book": self.book, "jobs": list(self.jobs), "problem": problem, "answer": answer}
+            {
+                "format": FORMAT,
+                "book": self.book,
+                "jobs": list(self.jobs),
+                "problem": problem,
+                "answer": answer,
+            }
         )
 
     @property
@@ -52,14 +60,20 @@ def planned(work: Work, jobs: Sequence[str]) -> Planned:
     """
     over = {*work.state.done, *work.state.not_done, *stuck(work, jobs)}
     known = {f"{job}/{name}" for job in jobs for name in work.book.jobs[job].operations}
-    states = {name: state for name, state in work.state.states.items() if name in work.book.conditions}
+    states = {
+        name: state for name, state in work.state.states.items() if name in work.book.conditions
+    }
     problem = compile_problem(work.book, list(jobs), states=states, done=sorted(over & known))
-    return Planned(problem, _solved(problem.model_dump_json(by_alias=True)), tuple(jobs), work.state.book or "")
+    return Planned(
+        problem, _solved(problem.model_dump_json(by_alias=True)), tuple(jobs), work.state.book or ""
+    )
 
 
 def stuck(work: Work, jobs: Sequence[str]) -> set[str]:
     """Operations of these jobs that would not go and have no answer yet, with all that comes after them."""
-    waiting = {f.step for f in work.state.findings if f.kind == "won't" and not f.settled and f.step}
+    waiting = {
+        f.step for f in work.state.findings if f.kind == "won't" and not f.settled and f.step
+    }
     operations = {
         f"{job}/{name}": {after if "/" in after else f"{job}/{after}" for after in operation.after}
         for job in jobs

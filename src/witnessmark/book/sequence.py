@@ -1,0 +1,29 @@
+"""In which order the fasteners of a group are made tight (common practice, no source)."""
+
+from __future__ import annotations
+
+from math import gcd
+
+from witnessmark.book.model import Fastener
+
+
+def in_sequence(fastener: Fastener) -> tuple[int, ...]:
+    """The places 1 … n of a group in its order: a star crosses the circle, alternate takes every other one first.
+
+    Example: a star of five is 1 3 5 2 4, of four 1 3 2 4, of six 1 4 2 5 3 6.
+    """
+    places = range(1, fastener.count + 1)
+    if fastener.sequence == "star":
+        return star(fastener.count)
+    if fastener.sequence == "alternate":
+        return (*places[::2], *places[1::2])
+    return tuple(places)
+
+
+def star(count: int) -> tuple[int, ...]:
+    """A star of `count` fasteners on a circle: each next one as far across as goes; every place once."""
+    if count % 2 == 0:
+        half = count // 2
+        return tuple(place for first in range(1, half + 1) for place in (first, first + half))
+    across = next((n for n in range(count // 2, 0, -1) if gcd(n, count) == 1), 1)
+    return tuple(across * turn % count + 1 for turn in range(count))

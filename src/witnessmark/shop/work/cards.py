@@ -1,0 +1,273 @@
+"""Cards: the steps of a visit as the technician sees them at the bench, in the order of the plan.
+
+An access step that gives no evidence of its own is not a card: it stands, with what to do and what to beware of, at
+the head of the next card, and closes with it. Any step can still be had as a card of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+
+from witnessmark.book.amounts import bounds
+from witnessmark.book.figures import amount, figure_state, figures_applied, limits
+from witnessmark.book.model import Book, Fastener, Operation, Reading, Step
+from witnessmark.book.sequence import in_sequence
+from witnessmark.kit.fluids import pour
+from witnessmark.ledger.state import ReadingState, StepState, Tally
+from witnessmark.planner.plan import PlanStep
+from witnessmark.shop.work.visit import Work
+from witnessmark.units import Quantity, show
+
+
+@dataclass(frozen=True)
+class FigureShown:
+    """A figure as a card shows it. `value` is in base units, None for words, a range or a missing figure."""
+
+    id: str
+    words: str
+    quantity: Quantity
+    state: str  # missing, unproven, proven
+    value: float | None = None
+    low: float | None = None
+    high: float | None = None
+    written: str = ""  # as written in the book; all there is of a figure in words
+    source: str = ""
+    stage: str = ""  # of a fluid: "first", "top up"
+    strokes: str = ""  # "3 strokes of 60 ml"
+
+
+@dataclass(frozen=True)
+class FastenerShown:
+    """A group of fasteners this step makes tight."""
+
+    id: str
+    fastener: Fastener
+    figure: FigureShown | None
+    order: tuple[int, ...]
+    tight: tuple[int, ...]
+    tally: Tally | None = None
+
+    @property
+    def each(self) -> bool:
+        """Whether each one is proven by itself."""
+        return self.fastener.grade == "proven"
+
+    @property
+    def left(self) -> tuple[int, ...]:
+        """The places still to be made tight, in their order."""
+        return tuple(place for place in self.order if place not in self.tight)
+
+
+@dataclass(frozen=True)
+class ReadingShown:
+    """A reading this step takes, with its limits in base units and what was read so far."""
+
+    id: str
+    reading: Reading
+    low: float | None
+    high: float | None
+    taken: tuple[ReadingState, ...] = ()
+
+    @property
+    def left(self) -> tuple[int, ...]:
+        """Which of its repeats are still to be read."""
+        got = {one.index for one in self.taken}
+        return tuple(n for n in range(1, self.reading.repeat + 1) if n not in got)
+
+
+@dataclass(frozen=True)
+class Card:
+    """One step, ready to be shown."""
+
+    id: str
+    step: Step
+    job: str  # id; empty for an access step
+    job_words: str
+    serves: tuple[str, ...]  # words of the jobs an access step is for
+    along: tuple[Card, ...] = ()
+    figures: tuple[FigureShown, ...] = ()
+    fasteners: tuple[FastenerShown, ...] = ()
+    readings: tuple[ReadingShown, ...] = ()
+    opens: tuple[str, ...] = ()
+    closes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    status: StepState | None = None
+    planned: PlanStep | None = field(default=None, repr=False)
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing is left to do here."""
+        return self.status is not None and self.status.status in {"done", "skipped"}
+
+    @property
+    def one_tap(self) -> bool:
+        """Whether one tap closes it: nothing to make tight one by one, nothing to read."""
+        return not any(f.each for f in self.fasteners) and not self.readings
+
+
+def gives_evidence(book: Book, step: Step) -> bool:
+    """Whether a step leaves a mark of its own: a fastener proven one by one, a reading, a second look, a gate."""
+    proven = any(book.fasteners[name].grade == "proven" for name in step.tightens)
+    return bool(
+        proven or step.readings or step.second_look or step.gate or isinstance(step, Operation)
+    )
+
+
+def cards(work: Work, order: Sequence[PlanStep]) -> list[Card]:
+    """What is left of a plan, as cards; access steps without evidence ride along with the next card."""
+    made: list[Card] = []
+    waiting: list[Card] = []
+    for planned in order:
+        card = card_of(work, planned.name, planned)
+        if gives_evidence(work.book, card.step):
+            made.append(_with(card, waiting))
+            waiting = []
+        else:
+            waiting.append(card)
+    if waiting:  # putting back at the very end: the last one takes the others along
+        made.append(_with(waiting[-1], waiting[:-1]))
+    return made
+
+
+def card_of(work: Work, step_id: str, planned: PlanStep | None = None) -> Card:
+    """One step as a card by itself. Raises KeyError for a step the book does not have."""
+    book, step = work.book, work.steps[step_id]
+    job = step_id.partition("/")[0] if "/" in step_id else ""
+    return Card(
+        id=step_id,
+        step=step,
+        job=job,
+        job_words=book.jobs[job].text if job else "",
+        serves=tuple(_jobs_served(book, planned)) if planned and not job else (),
+        figures=tuple(_figures(book, step)),
+        fasteners=tuple(_fasteners(work, step)),
+        readings=tuple(_readings(work, step_id, step)),
+        opens=tuple(_opens(book, step)),
+        closes=tuple(_closes(book, step)),
+        cautions=tuple(book.cautions[name].text for name in step.cautions),
+        status=work.state.steps.get(step_id),
+        planned=planned,
+    )
+
+
+def not_ready(work: Work, card: Card) -> list[str]:
+    """Why this card does not fit how the machine stands now, in words; what rides along is counted as done."""
+    states = dict(work.state.states)
+    for before in card.along:
+        states |= before.step.sets
+    return [*_needs_unmet(work.book, card.step, states), *_not_yet_over(work, card)]
+
+
+def figure_shown(book: Book, name: str, words: str = "") -> FigureShown:
+    """A figure of the book as cards and papers show it."""
+    figure = book.figures[name]
+    value = None if figure.quantity == "words" else amount(figure)
+    ends = bounds(figure) if figure.quantity != "words" else None
+    return FigureShown(
+        id=name,
+        words=words or figure.text,
+        quantity=figure.quantity,
+        state=figure_state(figure),
+        value=value.value if value else None,
+        low=ends.low if ends else None,
+        high=ends.high if ends else None,
+        written=figure.value or "",
+        source=figure.source or "",
+    )
+
+
+def in_words(book: Book, condition: str, state: str) -> str:
+    """A state as people say it: "rear wheel: off"."""
+    named = book.conditions[condition]
+    return f"{named.text}: {named.state_words.get(state, state)}"
+
+
+# ---------------------------------------------------------------- parts of a card
+
+
+def _with(card: Card, along: list[Card]) -> Card:
+    return Card(**{**card.__dict__, "along": tuple(along)})
+
+
+def _jobs_served(book: Book, planned: PlanStep) -> Iterable[str]:
+    jobs = dict.fromkeys(name.partition("/")[0] for name in planned.for_)
+    return [book.jobs[job].text for job in jobs if job in book.jobs]
+
+
+def _figures(book: Book, step: Step) -> Iterator[FigureShown]:
+    fastened = {book.fasteners[name].figure for name in step.tightens}
+    poured = {use.figure for use in step.fluids.values()}
+    for fluid, use in step.fluids.items():
+        said = pour(book, "", 0, use)
+        shown = figure_shown(book, use.figure, book.fluids[fluid].text)
+        strokes = (
+            f"{said.strokes.count} strokes of {show(said.strokes.each_ml, 'volume')}"
+            if said.strokes
+            else ""
+        )
+        stage = "" if use.stage == "all" else use.stage
+        value = shown.value if said.volume_ml is None else said.volume_ml
+        yield FigureShown(**{**shown.__dict__, "value": value, "stage": stage, "strokes": strokes})
+    for name in dict.fromkeys(figures_applied(book, step)):
+        if name not in fastened | poured:
+            yield figure_shown(book, name)
+
+
+def _fasteners(work: Work, step: Step) -> Iterator[FastenerShown]:
+    for name in step.tightens:
+        fastener = work.book.fasteners[name]
+        tally = work.state.tallies.get(name)
+        yield FastenerShown(
+            id=name,
+            fastener=fastener,
+            figure=figure_shown(work.book, fastener.figure) if fastener.figure else None,
+            order=in_sequence(fastener),
+            tight=tally.tight if tally else (),
+            tally=tally,
+        )
+
+
+def _readings(work: Work, step_id: str, step: Step) -> Iterator[ReadingShown]:
+    for name in step.readings:
+        reading = work.book.readings[name]
+        low, high = limits(work.book, reading) if reading.quantity != "words" else (None, None)
+        taken = tuple(
+            one for one in work.state.readings if (one.reading, one.step) == (name, step_id)
+        )
+        yield ReadingShown(name, reading, low, high, taken)
+
+
+def _opens(book: Book, step: Step) -> Iterator[str]:
+    yield from (f"{book.fasteners[name].text} loosened" for name in step.loosens)
+    yield from (book.circuits[name].text for name in step.opens)
+    yield from (f"{book.renewals[name].text} disturbed" for name in step.disturbs)
+
+
+def _closes(book: Book, step: Step) -> Iterator[str]:
+    yield from (f"{book.fasteners[name].text} tight" for name in step.tightens)
+    for name, asked in step.closes.items():
+        circuit = book.circuits[name]
+        every = list(circuit.closed_by) if asked == ["all"] else asked
+        yield f"{circuit.text}: {', '.join(circuit.closed_by[one].text for one in every)}"
+    yield from (f"{book.renewals[name].text} renewed" for name in step.renews)
+
+
+def _needs_unmet(book: Book, step: Step, states: dict[str, str]) -> Iterator[str]:
+    for condition, allowed in step.needs.items():
+        now = states.get(condition, book.conditions[condition].start)
+        if now not in allowed:
+            named = book.conditions[condition]
+            wanted = " or ".join(named.state_words.get(state, state) for state in allowed)
+            yield f"{in_words(book, condition, now)}; this needs {wanted}"
+
+
+def _not_yet_over(work: Work, card: Card) -> Iterator[str]:
+    if not isinstance(card.step, Operation):
+        return
+    over = {*work.state.done, *work.state.not_done}
+    for name in card.step.after:
+        full = name if "/" in name else f"{card.job}/{name}"
+        if full.partition("/")[0] in work.state.taken and full not in over:
+            yield f"comes after “{work.steps[full].text}”, which is not done"
