@@ -1,0 +1,43 @@
+"""What each line costs: integers of minor units, rates as decimals, rounded half-up once."""
+
+from witnessmark.money.charge import Charge, ChargedLine, charge, within_limit
+from witnessmark.money.currency import MoneyError, amount_text, exponent, read_amount
+from witnessmark.money.estimate import (
+    Estimate,
+    ExtraLine,
+    ExtraPart,
+    Item,
+    Line,
+    Tax,
+    from_canonical,
+)
+from witnessmark.money.labour import labour_tenths
+from witnessmark.money.pricing import Rest, estimate, plan_form, plan_hash, rest_without
+from witnessmark.money.rates import Consumables, Disposal, Rates
+
+__all__ = [
+    "Charge",
+    "ChargedLine",
+    "Consumables",
+    "Disposal",
+    "Estimate",
+    "ExtraLine",
+    "ExtraPart",
+    "Item",
+    "Line",
+    "MoneyError",
+    "Rates",
+    "Rest",
+    "Tax",
+    "amount_text",
+    "charge",
+    "estimate",
+    "exponent",
+    "from_canonical",
+    "labour_tenths",
+    "plan_form",
+    "plan_hash",
+    "read_amount",
+    "rest_without",
+    "within_limit",
+]

@@ -1,0 +1,97 @@
+"""Currencies: how many decimals they have (ISO 4217), how an amount is written and read."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+from typing import Annotated
+
+from babel import Locale, UnknownLocaleError
+from babel.numbers import list_currencies, parse_pattern
+from pydantic import AfterValidator
+from pydantic_core import PydanticCustomError
+
+from witnessmark.errors import WitnessError
+from witnessmark.units import numerals
+
+MOST_MINOR = 10**12  # beyond it something was mistyped
+
+# ISO 4217, list one: the currencies whose minor unit is not a hundredth. (From memory, and the
+# rows of tests/outside/data/money.csv; the common locale data differs from ISO for some, e.g. IQD.)
+_EXPONENTS = dict.fromkeys(
+    ("BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "UYI", "VND", "VUV", "XAF",
+     "XOF", "XPF"), 0,
+) | dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3) | dict.fromkeys(("CLF", "UYW"), 4)  # fmt: skip
+_LOCALE = "en_GB"
+
+
+class MoneyError(WitnessError):
+    """An amount, rate or price that cannot be used."""
+
+
+def _known(code: str) -> str:
+    if code not in list_currencies():
+        raise PydanticCustomError("currency", "{code} is no currency of ISO 4217", {"code": code})
+    return code
+
+
+Currency = Annotated[str, AfterValidator(_known)]
+
+
+def exponent(currency: str) -> int:
+    """Decimals of the currency's minor unit. Example: EUR 2, JPY 0, KWD 3."""
+    return _EXPONENTS.get(currency, 2)
+
+
+def major(minor: int, currency: str) -> Decimal:
+    """An amount of minor units as a decimal of the currency. Example: 1234 EUR is 12.34."""
+    return Decimal(minor).scaleb(-exponent(currency))
+
+
+def in_minor(amount: Decimal, currency: str) -> Fraction:
+    """A decimal of the currency in minor units, not rounded."""
+    return Fraction(amount) * Fraction(10 ** exponent(currency))
+
+
+def amount_text(minor: int, currency: str, locale: str = _LOCALE) -> str:
+    """An amount as people of that locale write it, with all decimals of ISO 4217.
+
+    Example: ``€1,234.50`` in en_GB. A locale that is not known falls back to en_GB.
+    """
+    try:
+        known = Locale.parse(locale.replace("-", "_"))
+    except (UnknownLocaleError, ValueError):
+        known = Locale.parse(_LOCALE)
+    pattern = parse_pattern(known.currency_formats["standard"].pattern)
+    pattern.frac_prec = (exponent(currency), exponent(currency))
+    return str(
+        pattern.apply(major(minor, currency), known, currency=currency, currency_digits=False)
+    )
+
+
+def read_amount(text: str, currency: str, *, place: str = "amount") -> int:
+    """Minor units of an amount as it was typed: ``95``, ``95.00``, ``95,00``, ``1 234,50``.
+
+    The currency's code may stand before or behind. Raises MoneyError for anything else, for more
+    decimals than the currency has, a negative or an unbelievable amount, and a comma that may
+    be either in a currency of three decimals; a dot is then a decimal point.
+    """
+    plain = numerals.plain_text(text)
+    bare = plain.removeprefix(currency).removesuffix(currency).strip()
+    number = numerals.start(bare)
+    example = f"write an amount such as {major(12 * 10 ** exponent(currency), currency)}"
+    if number is None or number.rest or not number.readings:
+        raise MoneyError(place, f"“{text.strip()[:40]}” is no amount of {currency}", example)
+    fitting = [
+        value for value in number.readings if (value * 10 ** exponent(currency)).denominator == 1
+    ]
+    if not fitting:
+        raise MoneyError(place, f"“{number.written}” is finer than {currency} goes", example)
+    if len(fitting) > 1 and number.separator == ",":
+        raise MoneyError(
+            place, f"“{number.written}” may be {float(fitting[0])} or {fitting[1]}", example
+        )
+    minor = int(fitting[0] * 10 ** exponent(currency))
+    if not 0 <= minor <= MOST_MINOR:
+        raise MoneyError(place, f"“{number.written}” cannot be meant", example)
+    return minor

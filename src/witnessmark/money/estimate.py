@@ -1,0 +1,182 @@
+"""An estimate: an immutable revision, line by line, with the plan and the book it rests on."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from typing import Annotated, Literal
+
+import rfc8785
+from pydantic import Field, model_validator
+
+from witnessmark.money.currency import Currency
+from witnessmark.money.rates import Form, Kind, Minor, Rates
+from witnessmark.money.rounding import half_up
+
+Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+Text = Annotated[str, Field(min_length=1, max_length=2000)]
+
+
+class Item(Form):
+    """One thing a line is made of. ``net_minor`` None: its price is not known. ``tax``: name of its rate."""
+
+    kind: Kind
+    name: str = ""  # id of the part or fluid
+    text: Text
+    quantity: Decimal
+    unit: str = ""
+    net_minor: int | None
+    tax: str | None = None
+
+
+class Line(Form):
+    """What one job, or one addition to it, costs without tax."""
+
+    id: str  # the job, or what the addition was given
+    text: Text
+    why: str = ""
+    extra: bool = False  # an addition from a finding, outside the plan
+    labour_tenths: int = 0  # attended minutes, in tenths
+    items: tuple[Item, ...] = ()
+
+    @property
+    def net_minor(self) -> int:
+        """The sum of its items, each rounded."""
+        return sum(item.net_minor or 0 for item in self.items)
+
+    @property
+    def labour_minutes(self) -> float:
+        """Attended minutes."""
+        return self.labour_tenths / 10
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        """What has no price yet, in words."""
+        return tuple(item.text for item in self.items if item.net_minor is None)
+
+    def net_by_tax(self) -> dict[str | None, int]:
+        """The sum of its items per tax rate."""
+        sums: dict[str | None, int] = {}
+        for item in self.items:
+            sums[item.tax] = sums.get(item.tax, 0) + (item.net_minor or 0)
+        return sums
+
+
+class Tax(Form):
+    """One tax rate: the sum of all rounded items under it, and the tax on that sum, rounded once."""
+
+    name: str
+    percent: Decimal
+    net_minor: int
+    tax_minor: int
+
+
+class ExtraPart(Form):
+    """A part of an addition: what, how many, the price of each without tax."""
+
+    text: Text
+    quantity: Annotated[Decimal, Field(gt=0, le=10_000)] = Decimal(1)
+    each_minor: Minor
+
+
+class ExtraLine(Form):
+    """An addition from a finding, written free: words, minutes of work in tenths, parts."""
+
+    id: Annotated[str, Field(min_length=1, max_length=200)]
+    text: Text
+    why: str = ""
+    labour_tenths: Annotated[int, Field(ge=0, le=1_000_000)] = 0
+    parts: tuple[ExtraPart, ...] = ()
+
+
+class Estimate(Form):
+    """A price as it is shown to the owner. Immutable: another price is another estimate."""
+
+    format: Literal[1] = 1
+    currency: Currency
+    book: Sha256  # revision of the service book
+    plan: Sha256
+    jobs: tuple[str, ...]
+    lines: tuple[Line, ...]
+    taxes: tuple[Tax, ...]
+    net_minor: int
+    tax_minor: int
+    gross_minor: int
+    attended_tenths: int  # of the plan: what the jobs' lines sum to
+    rates: Rates
+
+    @model_validator(mode="after")
+    def _sums_agree(self) -> Estimate:
+        taxes = taxes_on(self.lines, self.rates.tax)
+        tax = sum(each.tax_minor for each in taxes)
+        net = sum(line.net_minor for line in self.lines)
+        minutes = sum(line.labour_tenths for line in self.lines if not line.extra)
+        told = (self.taxes, self.net_minor, self.tax_minor, self.gross_minor, self.attended_tenths)
+        if told != (taxes, net, tax, net + tax, minutes):
+            raise ValueError("the sums of the estimate do not agree with its lines")
+        return self
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        """What has no price yet, in words, line by line."""
+        return tuple(f"{line.text}: {text}" for line in self.lines for text in line.unpriced)
+
+    def line(self, name: str) -> Line:
+        """The line of that job or addition; KeyError where there is none."""
+        for line in self.lines:
+            if line.id == name:
+                return line
+        raise KeyError(name)
+
+    def canonical(self) -> bytes:
+        """RFC 8785 JSON: what is kept, and hashed. Decimals are texts in it."""
+        return rfc8785.dumps(self.model_dump(mode="json"))
+
+    @property
+    def hash(self) -> str:
+        """SHA-256 of the canonical form, 64 hexadecimal digits."""
+        return hashlib.sha256(self.canonical()).hexdigest()
+
+
+def from_canonical(form: bytes) -> Estimate:
+    """The estimate kept in these bytes. Raises pydantic's ValidationError where its sums disagree."""
+    return Estimate.model_validate_json(form)
+
+
+def taxes_on(lines: Iterable[Line], percents: Mapping[str, Decimal]) -> tuple[Tax, ...]:
+    """Tax per rate on the sum of rounded items, rounded half-up once (EN 16931, BR-CO-17)."""
+    sums: dict[str, int] = {}
+    for line in lines:
+        for name, net in line.net_by_tax().items():
+            if name is not None:
+                sums[name] = sums.get(name, 0) + net
+    return tuple(tax_on(name, percents[name], net) for name, net in sorted(sums.items()))
+
+
+def tax_on(name: str, percent: Decimal, net_minor: int) -> Tax:
+    """The tax of one rate on one sum."""
+    tax = half_up(net_minor * Fraction(percent) / 100)
+    return Tax(name=name, percent=percent, net_minor=net_minor, tax_minor=tax)
+
+
+def summed(
+    *, rates: Rates, book: str, plan: str, jobs: Sequence[str], lines: Sequence[Line]
+) -> Estimate:
+    """The estimate of these lines, with its taxes and sums."""
+    taxes = taxes_on(lines, rates.tax)
+    net, tax = sum(line.net_minor for line in lines), sum(each.tax_minor for each in taxes)
+    return Estimate(
+        currency=rates.currency,
+        book=book,
+        plan=plan,
+        jobs=tuple(jobs),
+        lines=tuple(lines),
+        taxes=taxes,
+        net_minor=net,
+        tax_minor=tax,
+        gross_minor=net + tax,
+        attended_tenths=sum(line.labour_tenths for line in lines if not line.extra),
+        rates=rates,
+    )

@@ -1,0 +1,76 @@
+"""What the shop charges: labour, prices, rules for fluids, consumables and disposal, and taxes."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from witnessmark.money.currency import MOST_MINOR, Currency
+
+Kind = Literal["labour", "part", "fluid", "consumables", "disposal", "other"]
+Minor = Annotated[int, Field(ge=0, le=MOST_MINOR)]
+Percent = Annotated[Decimal, Field(ge=0, le=1000, max_digits=8)]
+Price = Annotated[Decimal, Field(ge=0, le=10**9, max_digits=14)]
+
+
+class Form(BaseModel):
+    """Frozen, and refuses keys it does not know."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Consumables(Form):
+    """What is charged for rags, cleaner, grease and the like, and which are not priced one by one.
+
+    ``amount``: per cent of labour or of parts, line by line, or an amount per visit (in the
+    currency), shared equally among the jobs.
+    """
+
+    rule: Literal["none", "percent of labour", "percent of parts", "per visit"] = "none"
+    amount: Price = Decimal(0)
+
+
+class Disposal(Form):
+    """What is charged for what was drained (``disposal`` of a job): per litre, or per fluid of a job.
+
+    A litre drained is a litre filled: nobody measures waste. ``amount`` in the currency.
+    """
+
+    rule: Literal["none", "per litre", "per fluid"] = "none"
+    amount: Price = Decimal(0)
+
+
+class Rates(Form):
+    """The shop's prices, all without tax.
+
+    ``labour_per_hour`` in the currency; ``tax``: per cent by name; ``taxed``: which of these a kind
+    of item falls under, ``usual_tax`` for kinds not named (None: no tax). ``part_prices``: minor
+    units per unit of a part; ``fluid_per_litre``: minor units per litre of a fluid, which goes
+    before the price of packs. Fluids are charged by the volume used, at the price of the packs
+    opened, or by whole packs opened.
+    """
+
+    currency: Currency
+    labour_per_hour: Price = Decimal(0)
+    tax: dict[str, Percent] = {}
+    usual_tax: str | None = None
+    taxed: dict[Kind, str] = {}
+    part_prices: dict[str, Minor] = {}
+    fluids: Literal["by volume", "by opened packs"] = "by volume"
+    fluid_per_litre: dict[str, Minor] = {}
+    consumables: Consumables = Consumables()
+    disposal: Disposal = Disposal()
+
+    @model_validator(mode="after")
+    def _taxes_are_known(self) -> Rates:
+        for name in (self.usual_tax, *self.taxed.values()):
+            if name is not None and name not in self.tax:
+                known = ", ".join(self.tax) or "none"
+                raise ValueError(f"no tax rate is named “{name}”; rates are: {known}")
+        return self
+
+    def tax_of(self, kind: Kind) -> str | None:
+        """The name of the tax rate that a kind of item falls under; None: no tax."""
+        return self.taxed.get(kind, self.usual_tax)

@@ -1,0 +1,362 @@
+"""What each line costs, and that nothing is lost or charged twice between them."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pydantic import ValidationError
+
+from tests.kit.trial import BOOK, GEAR, OIL_1, OIL_4, plan
+from witnessmark.kit import Kit, Pack, kit
+from witnessmark.money import (
+    Consumables,
+    Disposal,
+    Estimate,
+    ExtraLine,
+    ExtraPart,
+    MoneyError,
+    Rates,
+    estimate,
+    from_canonical,
+    labour_tenths,
+    plan_hash,
+    rest_without,
+)
+from witnessmark.planner.plan import Answer, PlanStep
+
+OIL_JOB = ("pan_under", "engine_oil/drain", "engine_oil/close", "engine_oil/fill", "engine_oil/top")
+RATES = Rates(
+    currency="EUR",
+    labour_per_hour=Decimal(90),
+    tax={"full": Decimal(20)},
+    usual_tax="full",
+    part_prices={"ring": 250, "filter": 1399},
+)
+
+
+def priced(answer, jobs, rates=RATES, stock=(OIL_1, OIL_4, GEAR), **kwargs):
+    return estimate(BOOK, answer, jobs, rates, kit(BOOK, answer, stock), **kwargs)
+
+
+def with_for(answer, **served):
+    """The plan with what its access steps are done for."""
+    steps = [step.model_copy(update={"for_": served.get(step.name, ())}) for step in answer.steps]
+    return Answer(status="optimal", steps=steps)
+
+
+def nets(line):
+    return [(item.kind, item.name, item.net_minor) for item in line.items]
+
+
+def test_a_job_costs_its_labour_parts_and_fluids():
+    """25 minutes at 90 an hour; three rings and a filter; of 5 L opened for 52.00, 4.5 L were used."""
+    found = priced(plan(*OIL_JOB), ["engine_oil"])
+    assert nets(found.line("engine_oil")) == [
+        ("labour", "", 3750),
+        ("part", "ring", 750),
+        ("part", "filter", 1399),
+        ("fluid", "oil", 4680),
+    ]
+    assert (found.net_minor, found.tax_minor, found.gross_minor) == (10579, 2116, 12695)
+    assert found.unpriced == ()
+
+
+def test_whole_packs_are_charged_where_the_shop_does_so():
+    whole = RATES.model_copy(update={"fluids": "by opened packs"})
+    assert nets(priced(plan(*OIL_JOB), ["engine_oil"], whole).line("engine_oil"))[-1] == (
+        "fluid",
+        "oil",
+        5200,
+    )
+
+
+def test_a_price_per_litre_goes_before_that_of_packs():
+    per_litre = RATES.model_copy(update={"fluid_per_litre": {"oil": 1111}})
+    assert nets(priced(plan(*OIL_JOB), ["engine_oil"], per_litre).line("engine_oil"))[-1] == (
+        "fluid",
+        "oil",
+        5000,
+    )
+
+
+def test_an_access_step_is_shared_equally_by_the_jobs_it_is_done_for_and_tenths_go_by_job_order():
+    both = with_for(
+        plan("pan_under", "engine_oil/drain", "drive_oil/fill"),
+        pan_under=("drive_oil/fill", "engine_oil/drain"),
+    )
+    one = both.model_copy(
+        update={"steps": (both.steps[0].model_copy(update={"end": 0.5}), *both.steps[1:])}
+    )
+    assert labour_tenths(BOOK, one, ["drive_oil", "engine_oil"]) == {
+        "drive_oil": 53,
+        "engine_oil": 52,
+    }
+    assert labour_tenths(BOOK, one, ["engine_oil", "drive_oil"]) == {
+        "drive_oil": 52,
+        "engine_oil": 53,
+    }
+
+
+def test_an_access_step_for_two_operations_of_one_job_is_that_jobs_alone():
+    """Shares go by job, not by operation."""
+    steps = ("engine_oil/drain", "engine_oil/close", "drive_oil/fill")
+    answer = with_for(plan("pan_under", *steps), pan_under=steps)
+    assert labour_tenths(BOOK, answer, ["engine_oil", "drive_oil"]) == {
+        "engine_oil": 125,
+        "drive_oil": 75,
+    }
+
+
+PRICED_RAG = RATES.model_copy(update={"part_prices": {**RATES.part_prices, "rag": 101}})
+
+
+def test_a_part_that_an_access_step_uses_is_shared_as_its_minutes_are():
+    answer = with_for(
+        plan("pan_under", "engine_oil/drain", "drive_oil/fill"),
+        pan_under=("engine_oil/drain", "drive_oil/fill"),
+    )
+    found = priced(answer, ["engine_oil", "drive_oil"], PRICED_RAG)
+    assert [nets(line)[1] for line in found.lines] == [("part", "rag", 51), ("part", "rag", 50)]
+    assert found.lines[0].items[1].quantity == Decimal("0.5")
+
+
+def test_what_has_no_price_is_named_and_never_guessed():
+    bare = RATES.model_copy(update={"part_prices": {}})
+    answer = plan("fork/fill", *OIL_JOB)
+    found = estimate(
+        BOOK, answer, ["engine_oil", "fork"], bare, kit(BOOK, answer, [Pack("oil", 1000)])
+    )
+    assert found.unpriced == (
+        "Engine oil: Sealing ring",
+        "Engine oil: Oil filter",
+        "Engine oil: Engine oil",
+        "Fork oil: Fork oil",
+    )
+
+
+@pytest.mark.parametrize(
+    ("rule", "charged"),
+    [
+        (Consumables(rule="percent of labour", amount=Decimal(5)), [188, 38]),
+        (Consumables(rule="percent of parts", amount=Decimal(10)), [215]),
+        (Consumables(rule="per visit", amount=Decimal("4.75")), [238, 237]),
+        (Consumables(), []),
+    ],
+)
+def test_consumables_are_charged_by_rule(rule, charged):
+    answer = with_for(plan(*OIL_JOB, "drive_oil/fill"), pan_under=("engine_oil/drain",))
+    found = priced(
+        answer, ["engine_oil", "drive_oil"], RATES.model_copy(update={"consumables": rule})
+    )
+    items = [
+        item.net_minor for line in found.lines for item in line.items if item.kind == "consumables"
+    ]
+    assert items == charged
+
+
+@pytest.mark.parametrize(
+    ("rule", "charged"),
+    [("per litre", [450, 18]), ("per fluid", [100, 100]), ("none", [])],
+)
+def test_disposal_is_charged_by_rule_for_what_a_job_drains(rule, charged):
+    jobs = {
+        "engine_oil": BOOK.jobs["engine_oil"].model_copy(update={"disposal": ["oil"]}),
+        "drive_oil": BOOK.jobs["drive_oil"].model_copy(update={"disposal": ["gear"]}),
+    }
+    book = BOOK.model_copy(update={"jobs": jobs})
+    rates = RATES.model_copy(update={"disposal": Disposal(rule=rule, amount=Decimal(1))})
+    answer = with_for(plan(*OIL_JOB, "drive_oil/fill"), pan_under=("engine_oil/drain",))
+    found = estimate(book, answer, list(jobs), rates, kit(book, answer, [OIL_1, OIL_4, GEAR]))
+    assert [
+        item.net_minor for line in found.lines for item in line.items if item.kind == "disposal"
+    ] == charged
+
+
+def test_kinds_fall_under_their_own_tax_rate():
+    rates = RATES.model_copy(
+        update={"tax": {"full": Decimal(20), "less": Decimal(7)}, "taxed": {"labour": "less"}}
+    )
+    found = priced(plan(*OIL_JOB), ["engine_oil"], rates)
+    assert [(tax.name, tax.net_minor, tax.tax_minor) for tax in found.taxes] == [
+        ("full", 6829, 1366),
+        ("less", 3750, 263),
+    ]
+
+
+def test_a_tax_rate_that_is_not_there_is_refused():
+    with pytest.raises(ValidationError, match="no tax rate is named “half”; rates are: full"):
+        Rates(currency="EUR", tax={"full": Decimal(20)}, usual_tax="half")
+
+
+def test_an_unknown_currency_is_refused():
+    with pytest.raises(ValidationError, match="EURO is no currency of ISO 4217"):
+        Rates(currency="EURO")
+
+
+FOUND = ExtraLine(
+    id="seal",
+    text="Fork seal weeps: renew",
+    why="seen while the wheel was off",
+    labour_tenths=450,
+    parts=(ExtraPart(text="Seal", quantity=Decimal(2), each_minor=1250),),
+)
+
+
+def test_a_finding_becomes_a_line_beside_the_plan():
+    found = priced(plan(*OIL_JOB), ["engine_oil"], extra=[FOUND])
+    line = found.line("seal")
+    assert (line.extra, nets(line), found.attended_tenths) == (
+        True,
+        [("labour", "", 6750), ("part", "", 2500)],
+        250,
+    )
+    assert found.net_minor == 10579 + 9250
+
+
+@pytest.mark.parametrize(
+    ("answer", "jobs", "wrong"),
+    [
+        (plan("gearbox/drain"), ["engine_oil"], "step “gearbox/drain” is not in the book trial"),
+        (
+            plan("drive_oil/fill"),
+            ["engine_oil"],
+            "step “drive_oil/fill” is for drive_oil, which is not priced",
+        ),
+        (plan("pan_under"), [], "step “pan_under” is for no job, which is not priced"),
+        (plan("drive_oil/fill"), ["gearbox"], "no job “gearbox” in trial"),
+        (plan("drive_oil/fill"), ["drive_oil", "drive_oil"], "a job is named twice"),
+        (Answer(status="impossible"), ["drive_oil"], "the plan is impossible"),
+        (
+            plan("drive_oil/fill").model_copy(update={"attended_minutes": 6.0}),
+            ["drive_oil"],
+            "its steps take 5.0 attended minutes, it says 6.0",
+        ),
+    ],
+)
+def test_a_plan_that_does_not_fit_is_not_priced(answer, jobs, wrong):
+    with pytest.raises(MoneyError) as refused:
+        estimate(BOOK, answer, jobs, RATES, Kit())
+    assert refused.value.wrong == wrong
+
+
+def test_an_estimate_is_kept_and_found_again_by_its_hash():
+    """The same bytes after reading them back; the same hash for the same plan found in another time."""
+    found = priced(plan(*OIL_JOB), ["engine_oil"], extra=[FOUND])
+    again = from_canonical(found.canonical())
+    assert (again, again.canonical(), again.hash) == (found, found.canonical(), found.hash)
+    slow = plan(*OIL_JOB).model_copy(update={"solve_seconds": 9.9})
+    assert priced(slow, ["engine_oil"], extra=[FOUND]).hash == found.hash
+    assert plan_hash(plan(*OIL_JOB[:-1])) != found.plan
+
+
+def test_an_estimate_whose_sums_were_tampered_with_is_refused():
+    found = priced(plan(*OIL_JOB), ["engine_oil"])
+    tampered = found.canonical().replace(b'"net_minor":750,', b'"net_minor":7,')
+    assert tampered != found.canonical()
+    with pytest.raises(
+        ValidationError, match="the sums of the estimate do not agree with its lines"
+    ):
+        from_canonical(tampered)
+
+
+def test_an_estimate_never_changes():
+    found = priced(plan(*OIL_JOB), ["engine_oil"])
+    with pytest.raises(ValidationError, match="frozen"):
+        found.net_minor = 1
+
+
+def again_for(answers):
+    """Plans and prices the lines that are left, as the shop does."""
+    return lambda lines: priced(answers[lines], list(lines))
+
+
+def test_declining_a_line_shows_the_price_of_the_rest_planned_again():
+    """The pan is shared; without the drive oil the engine oil carries it alone, so the rest is not the difference."""
+    both = with_for(
+        plan(*OIL_JOB, "drive_oil/fill"), pan_under=("engine_oil/drain", "drive_oil/fill")
+    )
+    alone = with_for(plan(*OIL_JOB), pan_under=("engine_oil/drain",))
+    offered = priced(both, ["engine_oil", "drive_oil"])
+    rest = rest_without(offered, "drive_oil", again_for({("engine_oil",): alone}))
+    own_price = offered.line("drive_oil").net_minor
+    assert (rest.declined, rest.estimate.gross_minor) == ("drive_oil", 12695)
+    assert rest.less_minor == offered.gross_minor - 12695 < own_price * 1.2
+
+
+def test_declining_the_last_line_leaves_nothing_to_pay():
+    offered = priced(plan(*OIL_JOB), ["engine_oil"])
+    rest = rest_without(offered, "engine_oil", again_for({(): Answer(status="optimal")}))
+    assert (rest.estimate.gross_minor, rest.less_minor) == (0, offered.gross_minor)
+
+
+def test_declining_a_line_that_is_not_there_is_refused():
+    with pytest.raises(MoneyError, match="has no line “gearbox”"):
+        rest_without(priced(plan(*OIL_JOB), ["engine_oil"]), "gearbox", again_for({}))
+
+
+JOBS = ("engine_oil", "drive_oil", "fork")
+OPERATIONS = [f"{job}/{name}" for job in JOBS for name in BOOK.jobs[job].operations]
+
+
+@st.composite
+def plans(draw):
+    """Any plan of these jobs: every operation once, the access step now and then, for anything."""
+    steps = []
+    for name in draw(st.permutations(OPERATIONS)):
+        for step in ["pan_under"] * draw(st.integers(0, 2)) + [name]:
+            start, tenths = len(steps) * 100.0, draw(st.integers(1, 999))
+            serves = (
+                draw(st.lists(st.sampled_from(OPERATIONS), max_size=4))
+                if step == "pan_under"
+                else ()
+            )
+            steps.append(
+                PlanStep(
+                    name=step,
+                    kind="operation",
+                    start=start,
+                    end=start + tenths / 10,
+                    tail_end=start + 99.9,
+                    for_=serves,
+                )
+            )
+    return Answer(status="feasible", steps=steps)
+
+
+@settings(max_examples=60)
+@given(
+    plans(),
+    st.permutations(JOBS),
+    st.decimals(0, 500, places=2),
+    st.sampled_from(["by volume", "by opened packs"]),
+    st.decimals(0, 30, places=2),
+)
+def test_lines_sum_to_the_plan_and_to_what_was_used_exactly(answer, jobs, hourly, fluids, percent):
+    """No minute, part or drop is lost or charged twice, whatever is shared with whom."""
+    rates = Rates(
+        currency="EUR", labour_per_hour=hourly, tax={"t": percent}, usual_tax="t", fluids=fluids,
+        part_prices={"ring": 333, "filter": 1399, "rag": 101},
+    )  # fmt: skip
+    ready = kit(BOOK, answer, [OIL_1, OIL_4, GEAR, Pack("fork", 1000, "", 1500)])
+    found = estimate(BOOK, answer, jobs, rates, ready)
+    tenths = [round((step.end - step.start) * 10) for step in answer.steps]
+    assert [line.id for line in found.lines] == list(jobs)
+    assert sum(line.labour_tenths for line in found.lines) == found.attended_tenths == sum(tenths)
+    for part in ready.parts:
+        price = rates.part_prices[part.part] * Fraction(part.quantity)
+        assert charged(found, "part", part.part) == price
+    packs = 1200 + 4000 if fluids == "by opened packs" else 4680
+    assert charged(found, "fluid", "oil") == packs
+    assert found.gross_minor == sum(line.net_minor for line in found.lines) + found.tax_minor
+    assert abs(found.tax_minor - found.net_minor * percent / 100) <= Decimal("0.5")
+    for line in found.lines:
+        exact = Fraction(hourly) * 100 * line.labour_tenths / 600
+        assert abs(line.items[0].net_minor - exact) <= Fraction(1, 2)
+    assert Estimate.model_validate_json(found.canonical()) == found
+
+
+def charged(found, kind, name):
+    items = [item for line in found.lines for item in line.items]
+    return sum(item.net_minor for item in items if (item.kind, item.name) == (kind, name))
