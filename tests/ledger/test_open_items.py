@@ -443,12 +443,19 @@ def test_done_by_one_and_skipped_by_another_is_in_conflict_until_one_who_saw_bot
     assert bench.open("conflict") == set()
 
 
-def test_of_two_answers_that_did_not_meet_the_no_counts(bench):
+@pytest.mark.parametrize("verdicts", [("yes", "no"), ("no", "yes")])
+def test_of_two_answers_that_did_not_meet_the_no_counts(bench, verdicts):
     answer = {"estimate": ESTIMATE, "line": "brake", "by": OWNER, "how": "by telephone"}
-    bench.say("answered", verdict="yes", **answer)
-    bench.say("answered", verdict="no", device="phone", blind=True, **answer)
+    bench.say("answered", verdict=verdicts[0], **answer)
+    bench.say("answered", verdict=verdicts[1], device="phone", blind=True, **answer)
     assert bench.open("conflict") == {"conflict/answer/brake"}
     assert bench.state().declined == ("brake",)
+
+
+def test_a_device_cannot_correct_what_it_has_not_seen(bench):
+    mark = bench.tight("nut")
+    bench.say("corrected", entry=mark.id, device="phone", blind=True)
+    assert bench.state().tallies["nut"].tight == (1,)
 
 
 # ---------------------------------------------------------------- the table

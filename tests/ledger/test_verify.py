@@ -1,0 +1,137 @@
+"""Tampering: everything before the newest anchor is found, though the whole chain was made again."""
+
+import pytest
+
+from tests.ledger.bench import BO, VISIT, Bench, name, sealed_at
+from witnessmark.ledger.anchor import (
+    AnchorError,
+    anchor,
+    anchor_faults,
+    anchored,
+    append_anchor,
+    load_key,
+    new_key,
+    public_key,
+    read_anchors,
+)
+from witnessmark.ledger.entry import entry_hash
+from witnessmark.ledger.seal import seal
+from witnessmark.ledger.verify import verify
+
+
+def sealed(entries):
+    seals = []
+    for minute, entry in enumerate(entries):
+        seals.append(seal(entry, seals[-1] if seals else None, sealed_at(minute)))
+    return seals
+
+
+def rechained(entries):
+    """As a forger with the database would: every device chain computed again over what is there."""
+    last, forged = {}, []
+    for entry in entries:
+        before = last.get(entry.device)
+        update = {
+            "seq": before.seq + 1 if before else 1,
+            "prev": entry_hash(before) if before else None,
+        }
+        last[entry.device] = entry.model_copy(update=update)
+        forged.append(last[entry.device])
+    return forged
+
+
+@pytest.fixture
+def entries():
+    bench = Bench()
+    bench.done("wheel_off")
+    bench.done("wheel_on", device="phone", author=BO)
+    bench.tight_wheel()
+    bench.say("walked_round", device="phone", author=BO)
+    return bench.entries
+
+
+def change(entries, n, **update):
+    return [e.model_copy(update=update) if i == n else e for i, e in enumerate(entries)]
+
+
+FORGERIES = {
+    "changed": lambda e: change(e, 3, body=e[3].body | {"value_nm": 60.0}),
+    "re-authored": lambda e: change(e, 3, author=BO),
+    "dropped": lambda e: e[:3] + e[4:],
+    "swapped": lambda e: [*e[:3], e[4], e[3], *e[5:]],
+    "added": lambda e: [*e[:4], e[3].model_copy(update={"id": e[3].id[:-3] + "fff"}), *e[4:]],
+}
+
+
+def test_an_honest_record_has_no_fault(entries):
+    assert verify(entries, sealed(entries)) == []
+
+
+@pytest.mark.parametrize("forgery", set(FORGERIES) - {"swapped"})
+def test_a_forgery_under_the_old_seals_is_found(entries, forgery):
+    """A swap changes nothing under the old seals: they, not the rows, hold the order."""
+    assert verify(FORGERIES[forgery](entries), sealed(entries))
+
+
+@pytest.mark.parametrize("forgery", sorted(FORGERIES))
+def test_a_forgery_with_every_hash_computed_again_is_found_by_the_anchor(
+    entries, forgery, tmp_path
+):
+    key, path = new_key(tmp_path / "key.pem"), tmp_path / "anchors.jsonl"
+    append_anchor(path, anchor({VISIT: sealed(entries)[-1]}, [], sealed_at(60), key))
+    heads = anchored(read_anchors(path))[VISIT]
+    forged = rechained(FORGERIES[forgery](entries))
+    remade = sealed(forged)
+    assert verify(forged, remade) == [], "without the anchor it looks honest"
+    assert verify(entries, sealed(entries), heads) == []
+    assert verify(forged, remade, heads)
+
+
+def test_a_tail_cut_off_after_the_newest_anchor_is_not_found_and_one_before_it_is(
+    entries, tmp_path
+):
+    seals = sealed(entries)
+    one = anchor({VISIT: seals[3]}, [], sealed_at(60), new_key(tmp_path / "key.pem"))
+    assert verify(entries[:5], seals[:5], anchored([one])[VISIT]) == []
+    faults = verify(entries[:3], seals[:3], anchored([one])[VISIT])
+    assert [str(f) for f in faults] == ["seal 4: was anchored and is not here"]
+
+
+def test_an_entry_of_another_visit_is_found(entries):
+    strange = change(entries, 0, visit=name("another visit"))
+    faults = verify(strange, sealed(strange))
+    assert any("belongs to another visit" in f.wrong for f in faults)
+
+
+def test_the_file_of_anchors_follows_line_by_line_and_cannot_be_signed_by_another_key(
+    entries, tmp_path
+):
+    key, seals, path = new_key(tmp_path / "key.pem"), sealed(entries), tmp_path / "anchors.jsonl"
+    for number in (2, 4, 4):
+        so_far = read_anchors(path)
+        if one := anchor({VISIT: seals[number - 1]}, so_far, sealed_at(60 + number), key):
+            append_anchor(path, one)
+    lines = read_anchors(path)
+    assert [a.heads[VISIT].number for a in lines] == [2, 4], "nothing new, nothing signed"
+    trusted = [public_key(load_key(tmp_path / "key.pem"))]
+    assert list(anchor_faults(lines, trusted)) == []
+    assert list(anchor_faults(lines[1:], trusted)), "the first line was cut off"
+    forger = new_key(tmp_path / "forger.pem")
+    forged = anchor({VISIT: seals[0]}, [], sealed_at(62), forger)
+    assert "not trusted" in " ".join(anchor_faults([forged], trusted))
+    lied = forged.model_copy(update={"key": trusted[0]})
+    assert "signature" in " ".join(anchor_faults([lied], trusted))
+
+
+def test_a_key_is_read_by_its_owner_only_and_never_written_over(tmp_path):
+    path = tmp_path / "key.pem"
+    new_key(path)
+    assert path.stat().st_mode & 0o777 == 0o600
+    with pytest.raises(AnchorError, match="is there already"):
+        new_key(path)
+    path.write_text("nonsense")
+    with pytest.raises(AnchorError, match="Ed25519 key in PEM"):
+        load_key(path)
+    (tmp_path / "anchors.jsonl").write_text("{}\n")
+    with pytest.raises(AnchorError, match=r"anchors\.jsonl:1"):
+        read_anchors(tmp_path / "anchors.jsonl")
