@@ -88,7 +88,9 @@ def _looks(browser: Browser, options: argparse.Namespace) -> Iterator[tuple[str,
                                           storage_state=state, base_url=options.url)  # fmt: skip
             page = context.new_page()
             told: list[str] = []
-            page.on("console", lambda m, told=told: told.append(m.text) if m.type == "error" else None)
+            page.on(
+                "console", lambda m, told=told: told.append(m.text) if m.type == "error" else None
+            )
             page.on("pageerror", lambda e, told=told: told.append(str(e)))
             if state is None and options.user:
                 _sign_in(page, options.user)
@@ -97,7 +99,7 @@ def _looks(browser: Browser, options: argparse.Namespace) -> Iterator[tuple[str,
                 name = f"{_slug(path)}-{size}-{theme}"
                 answer = page.goto(path)
                 found = faults(page)
-                if answer is None or answer.status >= 500:  # noqa: PLR2004
+                if answer is None or answer.status >= 500:
                     found.insert(0, f"answered {answer and answer.status}")
                 page.screenshot(path=options.out / f"{name}.png", full_page=options.full)
                 yield name, found + [f"console: {line}" for line in told]

@@ -24,7 +24,9 @@ class SeeOther(HttpResponseRedirect):
     status_code = 303
 
 
-def show(request: HttpRequest, template: str, context: dict[str, Any] | None = None) -> HttpResponse:
+def show(
+    request: HttpRequest, template: str, context: dict[str, Any] | None = None
+) -> HttpResponse:
     """Render a page. Status 422 when a form in `context` came back with faults, else 200."""
     context = context or {}
     status = UNPROCESSABLE if any(map(_faulty, context.values())) else 200

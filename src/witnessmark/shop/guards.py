@@ -90,7 +90,9 @@ def _standing(connection: BaseDatabaseWrapper) -> str:
 def _sqlite(model: type[KeptRow]) -> Iterator[str]:
     table = model._meta.db_table
     taken = " OR ".join(
-        f'EXISTS (SELECT 1 FROM "{table}" WHERE ' + " AND ".join(f'"{c}" = NEW."{c}"' for c in key) + ")"
+        f'EXISTS (SELECT 1 FROM "{table}" WHERE '
+        + " AND ".join(f'"{c}" = NEW."{c}"' for c in key)
+        + ")"
         for key in _keys(model)
     )
     for act, when in (("update", ""), ("delete", ""), ("insert", f"WHEN {taken} ")):

@@ -67,7 +67,9 @@ def _read(file: BinaryIO, name: str) -> bytes:
     if not content:
         raise PhotoError(name, "the file is empty", "take the photo again")
     if len(content) > MOST_BYTES:
-        raise PhotoError(name, "the file is larger than 40 MB", "send a photo as the camera takes it")
+        raise PhotoError(
+            name, "the file is larger than 40 MB", "send a photo as the camera takes it"
+        )
     return content
 
 

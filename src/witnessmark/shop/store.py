@@ -72,7 +72,7 @@ def ticket_of(request: HttpRequest) -> Ticket:
         ticket = Ticket(str(given), {str(UUID(d)): int(n) for d, n in seen.items()})
     except (KeyError, ValueError, TypeError, AttributeError) as error:
         raise BadRequest("the form came without its ticket") from error
-    if given.version != 7:  # noqa: PLR2004 - RFC 9562
+    if given.version != 7:
         raise BadRequest("an entry's id is a UUID of version 7")
     return ticket
 
@@ -345,8 +345,7 @@ def _entry(row: Entry) -> ledger.Entry:
 
 
 def _seal(row: Seal) -> SealMade:
-    return SealMade(
-        number=row.number, at=row.at, entry_hash=row.entry_hash, prev=row.prev or None)
+    return SealMade(number=row.number, at=row.at, entry_hash=row.entry_hash, prev=row.prev or None)
 
 
 def _text(entry: ledger.Entry) -> str:

@@ -34,7 +34,9 @@ class ShopRow(models.Model):
             other = getattr(self, field.name)
             if other is not None and other.shop_id != self.shop_id:
                 place = f"{self._meta.label}.{field.name}"
-                raise ForeignShopError(place, "belongs to another shop", "choose a row of this shop")
+                raise ForeignShopError(
+                    place, "belongs to another shop", "choose a row of this shop"
+                )
 
     @staticmethod
     def _points_into_a_shop(field: models.Field) -> bool:

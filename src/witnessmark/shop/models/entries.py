@@ -24,7 +24,8 @@ class Entry(KeptRow):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["visit", "device", "seq"], name="one_entry_per_device_and_number")
+                fields=["visit", "device", "seq"], name="one_entry_per_device_and_number"
+            )
         ]
 
 

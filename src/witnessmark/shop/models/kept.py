@@ -20,18 +20,14 @@ class BookRevision(KeptContent):
     """A service book after `extends`, whole, with its format number."""
 
     class Meta:
-        constraints = [
-            models.UniqueConstraint(fields=["shop", "sha256"], name="one_book_per_hash")
-        ]
+        constraints = [models.UniqueConstraint(fields=["shop", "sha256"], name="one_book_per_hash")]
 
 
 class PlanKept(KeptContent):
     """A plan that was taken, with the problem it solves."""
 
     class Meta:
-        constraints = [
-            models.UniqueConstraint(fields=["shop", "sha256"], name="one_plan_per_hash")
-        ]
+        constraints = [models.UniqueConstraint(fields=["shop", "sha256"], name="one_plan_per_hash")]
 
 
 class EstimateKept(KeptContent):

@@ -12,9 +12,11 @@ class Machine(ShopRow):
     """One motorcycle."""
 
     owner = models.ForeignKey(
-        Owner, on_delete=models.PROTECT, null=True, blank=True, related_name="machines")
+        Owner, on_delete=models.PROTECT, null=True, blank=True, related_name="machines"
+    )
     book = models.ForeignKey(
-        StoredBook, on_delete=models.PROTECT, null=True, blank=True, related_name="machines")
+        StoredBook, on_delete=models.PROTECT, null=True, blank=True, related_name="machines"
+    )
     maker = models.CharField(max_length=80)
     model = models.CharField(max_length=80)
     year = models.PositiveSmallIntegerField(null=True, blank=True)

@@ -44,17 +44,19 @@ class Shop(models.Model):
     currency = models.CharField(max_length=3, default="EUR", validators=[RegexValidator(
         r"^[A-Z]{3}$", "write the three letters of ISO 4217, like EUR")])  # fmt: skip
     labour_per_hour = models.DecimalField(
-        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)])
+        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
+    )
     tax_rates = models.JSONField(default=dict, blank=True)  # {"standard": "20", …}: percent, text
     labour_tax = models.CharField(max_length=40, blank=True)  # the rate that labour falls under
     goods_tax = models.CharField(max_length=40, blank=True)  # and parts, fluids, consumables
-    consumables = models.CharField(
-        max_length=10, choices=Consumables, default=Consumables.NONE)
+    consumables = models.CharField(max_length=10, choices=Consumables, default=Consumables.NONE)
     consumables_amount = models.DecimalField(  # percent, or money per visit
-        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)])
+        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
+    )
     disposal = models.CharField(max_length=10, choices=Disposal, default=Disposal.NONE)
     disposal_amount = models.DecimalField(  # money per litre, or per fluid
-        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)])
+        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
+    )
     estimate_text = models.TextField(blank=True)  # stands above the owner's signature
 
     time_zone = models.CharField(max_length=64, default="UTC", validators=[known_zone])
@@ -79,7 +81,8 @@ class Member(ShopRow):
         HELPER = "helper", "helper"
 
     user = models.OneToOneField(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="member")
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="member"
+    )
     role = models.CharField(max_length=12, choices=Role, default=Role.TECHNICIAN)
 
     def __str__(self) -> str:

@@ -35,13 +35,15 @@ class Command(BaseCommand):
         shop = Shop.objects.filter(name=options["name"]).first() or self._opened(options)
         password = self._password(options["user"])
         user = users.objects.create_user(
-            options["user"], password=password, first_name=options["person"])
+            options["user"], password=password, first_name=options["person"]
+        )
         Member(shop=shop, user=user, role=options["role"]).save()
         self.stdout.write(f"{user} can sign in to {shop} as {options['role']}")
 
     def _opened(self, options: dict[str, Any]) -> Shop:
         shop = Shop(
-            name=options["name"], currency=options["currency"], time_zone=options["time_zone"])
+            name=options["name"], currency=options["currency"], time_zone=options["time_zone"]
+        )
         self._valid(shop.full_clean)
         shop.save()
         return shop

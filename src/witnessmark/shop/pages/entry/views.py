@@ -56,7 +56,12 @@ def look(request: HttpRequest) -> HttpResponse:
         choice = request.POST.get(switch, "")
         if choice in choices:
             response.set_cookie(
-                switch, choice, max_age=YEAR, samesite="Lax", secure=request.is_secure(), httponly=True
+                switch,
+                choice,
+                max_age=YEAR,
+                samesite="Lax",
+                secure=request.is_secure(),
+                httponly=True,
             )
     return response
 

@@ -1,0 +1,225 @@
+"""No shop sees, changes or learns of another shop's rows, at any address."""
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from django.apps import apps
+from django.db import models
+from django.test import Client
+from django.urls import URLPattern, get_resolver
+
+import witnessmark.shop
+from tests.fixtures.shop import new_machine
+from witnessmark.shop import store
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.kept import keep
+from witnessmark.shop.models import (
+    DeclinedLine,
+    EstimateKept,
+    ForeignShopError,
+    LastDoneKnown,
+    LastDoneRow,
+    Machine,
+    PartPrice,
+    PhotoKept,
+    PlanKept,
+    Shop,
+    ShopRow,
+    StockPack,
+    Visit,
+    Wrench,
+)  # fmt: skip
+
+OPEN_DOORS = {"sign-in", "look"}  # no sign-in needed
+# Words that stand only in rows of the first shop, and must never reach the other.
+SECRETS = ["Cairnhill", "Ines Calder", "12-QX-81", "INV12-QX-81", "rear tyre worn", "555 0100",
+           "Secret wrench", "Secret oil", "Secret part", "secret source", "one wheel of it"]  # fmt: skip
+
+Rows = dict[str, ShopRow]
+
+
+def addresses() -> list[URLPattern]:
+    """Every address of the site, from the URLconf itself, so that new pages are covered."""
+
+    def walk(patterns: list) -> Iterator[URLPattern]:
+        for one in patterns:
+            if isinstance(one, URLPattern):
+                yield one
+            else:
+                yield from walk(one.url_patterns)
+
+    return list(walk(get_resolver().url_patterns))
+
+
+ADDRESSES = addresses()
+
+
+def path_of(address: URLPattern, rows: Rows) -> str:
+    """The path with each `<uuid:table>` filled by that table's row, anything else by "x"."""
+
+    def fill(match: re.Match) -> str:
+        kind, name = match["kind"], match["name"]
+        if kind == "uuid":
+            assert name in rows, (
+                f"{address.pattern}: name the parameter after its table, not {name}"
+            )
+            return str(rows[name].pk)
+        return "1" if kind == "int" else "x"
+
+    return "/" + re.sub(r"<(?:(?P<kind>\w+):)?(?P<name>\w+)>", fill, str(address.pattern))
+
+
+def a_row_of_everything(desk, visit) -> Rows:
+    """One row of every table of the shop, by the name of its table."""
+    shop, machine = desk.shop, visit.machine
+    store.record(desk, visit, "done", {"step": "wheel_off"})
+    store.record(desk, visit, "read", {
+        "reading": "tread", "step": "tyre/swap", "value": 1.2, "text": "1.2 mm"})  # fmt: skip
+    ticket = store.Ticket(str(new_id()))
+    for text in ("rear tyre worn", "rear tyre worn out"):
+        store.record_all(desk, visit, ticket, [("noted", {"text": text})])
+    keep(shop, PlanKept, b"{}")
+    keep(shop, EstimateKept, b"{}")
+    for row in (
+        Wrench(shop=shop, name="Secret wrench", low_nm=20, high_nm=100),
+        StockPack(shop=shop, name="Secret oil", fluid="oil", family="engine oil", size_ml=1000),
+        PartPrice(shop=shop, part="ring", name="Secret part", price_minor=120),
+        PhotoKept(shop=shop, sha256="a" * 64, media_type="image/jpeg", width=1, height=1),
+        LastDoneKnown(shop=shop, machine=machine, job="tyre", known="word", source="secret source"),
+    ):
+        row.save()
+    day = {"on": "2026-01-01", "shop": shop, "visit": visit, "machine": machine}
+    LastDoneRow(id=new_id(), job="tyre", **day).save()
+    DeclinedLine(id=new_id(), line="tyre", words="Secret part", estimate="a" * 64, **day).save()
+    return {m._meta.model_name: m.objects.filter(shop=shop).first() for m in shop_models()}
+
+
+def shop_models() -> list[type[ShopRow]]:
+    return [m for m in apps.get_app_config("shop").get_models() if m is not Shop]
+
+
+def everything_of(shop: Shop) -> str:
+    """All rows of a shop as text."""
+    return json.dumps([
+        [m.__name__, *m.objects.filter(shop=shop).order_by("pk").values()] for m in shop_models()
+    ] + [list(Shop.objects.filter(pk=shop.pk).values())], default=repr)  # fmt: skip
+
+
+@pytest.fixture
+def rows(desk, visit) -> Rows:
+    return a_row_of_everything(desk, visit)
+
+
+@pytest.fixture
+def strangers(shop_next_door, stranger, client_of) -> Client:
+    return client_of(stranger)
+
+
+def test_every_table_has_its_shop_and_a_uuid():
+    for model in shop_models():
+        assert issubclass(model, ShopRow)
+        assert not model._meta.get_field("shop").null
+        assert isinstance(model._meta.pk, models.UUIDField)
+
+
+def test_the_walk_has_a_row_of_every_table(rows):
+    """Else an address of that table would be tried with nothing that could leak."""
+    assert [name for name, row in rows.items() if row is None] == []
+
+
+@pytest.mark.parametrize("address", ADDRESSES, ids=lambda a: str(a.pattern) or "/")
+def test_another_shop_finds_nothing_at_this_address(address, rows, desk, strangers):
+    """With rows of the first shop: 404 and no change. Without: none of its words in the answer."""
+    path = path_of(address, rows)
+    before = everything_of(desk.shop)
+    query = {name: str(row.pk) for name, row in rows.items()}
+
+    got = strangers.get(path, query)
+    sent = strangers.post(path, query | {"entry_id": str(new_id()), "seen": "{}"})
+
+    assert everything_of(desk.shop) == before
+    if "<uuid:" in str(address.pattern):
+        assert {got.status_code, sent.status_code} <= {404, 405}
+        assert 404 in {got.status_code, sent.status_code}
+    for answer in (got, sent):
+        said = b"".join(answer.streaming_content) if answer.streaming else answer.content
+        assert [word for word in SECRETS if word.encode() in said] == []
+
+
+@pytest.mark.parametrize(
+    "address",
+    [a for a in ADDRESSES if "<uuid:" in str(a.pattern) and a.name != "photo"],  # test_photos
+    ids=lambda a: str(a.pattern),
+)
+def test_the_shop_itself_is_answered_there(address, rows, technician, client_of):
+    """So that the 404 of the other shop means something."""
+    path = path_of(address, rows)
+    others = re.sub(r"<uuid:\w+>", "", str(address.pattern))
+    answer = client_of(technician).get(path)
+
+    assert answer.status_code < 500
+    if "<" not in others:
+        assert answer.status_code != 404
+
+
+@pytest.mark.parametrize(
+    "address",
+    [a for a in ADDRESSES if re.fullmatch(r"[^<]*<uuid:(machine|visit)>[^<]*", str(a.pattern))],
+    ids=lambda a: str(a.pattern),
+)
+def test_rows_of_another_shop_named_in_a_form_are_not_taken(
+    address, rows, desk, strangers, shop_next_door, stranger
+):
+    """At an address of its own, a shop may name another's rows in query or form: nothing comes of it."""
+    own: Rows = {"machine": new_machine(shop_next_door, "99-ZZ-99", "Own Owner")}
+    own["visit"] = store.open_visit(type(desk)(stranger, new_id()), own["machine"])
+    before = everything_of(desk.shop)
+    query = {other: str(row.pk) for other, row in rows.items()}
+
+    got = strangers.get(path_of(address, own), query)
+    sent = strangers.post(path_of(address, own), query | {"entry_id": str(new_id()), "seen": "{}"})
+
+    assert everything_of(desk.shop) == before
+    for answer in (got, sent):
+        assert answer.status_code < 500
+        assert [w for w in SECRETS if not answer.streaming and w.encode() in answer.content] == []
+
+
+@pytest.mark.parametrize(
+    "address",
+    [a for a in ADDRESSES if a.name not in OPEN_DOORS],
+    ids=lambda a: str(a.pattern) or "/",
+)
+def test_nobody_comes_in_without_signing_in(address, rows, client):
+    for answer in (client.get(path_of(address, rows)), client.post(path_of(address, rows))):
+        assert (answer.status_code, answer.url.split("?")[0]) == (302, "/sign-in/")
+
+
+def test_a_row_cannot_point_at_another_shops_row(machine, shop_next_door, stranger, client_of):
+    with pytest.raises(ForeignShopError, match="belongs to another shop"):
+        Machine(shop=shop_next_door, owner=machine.owner, maker="x", model="y").save()
+    with pytest.raises(ForeignShopError):
+        Visit(shop=shop_next_door, machine=machine, number=1).save()
+
+
+def test_pages_reach_rows_through_the_desk_only():
+    """One scoped access path: no page uses a manager of a model."""
+    pages = Path(witnessmark.shop.__file__).parent / "pages"
+    found = [
+        f"{file.relative_to(pages)}:{number}"
+        for file in sorted(pages.rglob("*.py"))
+        for number, line in enumerate(file.read_text().splitlines(), 1)
+        if re.search(r"\.(objects|_default_manager)\b|get_object_or_404", line)
+    ]
+    assert found == []
+
+
+def test_a_sign_in_without_a_shop_is_told_so(database, django_user_model, client):
+    client.force_login(django_user_model.objects.create_user("nobody"))
+    answer = client.get("/")
+
+    assert answer.status_code == 403
+    assert "belongs to no shop" in answer.content.decode()

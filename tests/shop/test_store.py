@@ -1,0 +1,165 @@
+"""What goes in once stays, in order, whoever sends it however often."""
+
+import pytest
+from django.core.exceptions import BadRequest
+
+from witnessmark.ledger.entry import EntryErrors, new_entry_id
+from witnessmark.shop import projections, store
+from witnessmark.shop.models import Clash, Entry, OpenItemRow, Seal, Visit, VisitSummary
+
+pytestmark = pytest.mark.postgres
+
+WHEEL_OFF = {"step": "wheel_off"}
+
+
+def rows() -> list[dict]:
+    """Every row of every projection."""
+    return [
+        {"table": model.__name__, **row}
+        for model in projections.PROJECTIONS
+        for row in model.objects.order_by("pk").values()
+    ]
+
+
+def test_an_entry_is_sealed_and_projected_in_one_go(desk, visit):
+    """After one entry the visit has one more seal, and the wheel's bolts stand open."""
+    before = Seal.objects.filter(visit=visit).count()
+
+    stored = store.record(desk, visit, "done", WHEEL_OFF)
+
+    assert Seal.objects.filter(visit=visit).count() == before + 1
+    assert stored.entry.kind == "done"
+    open_now = set(OpenItemRow.objects.values_list("item", flat=True))
+    assert {"fastener/wheel_bolts/1", "fastener/wheel_bolts/2", "condition/rear_wheel"} <= open_now
+    assert VisitSummary.objects.get(visit=visit).open_items == len(open_now)
+
+
+def test_the_same_form_twice_is_one_entry(desk, visit):
+    ticket = store.Ticket(new_entry_id(), store.heads(visit))
+    acts = [("done", WHEEL_OFF), ("noted", {"text": "bolt 2 was loose"})]
+    first = store.record_all(desk, visit, ticket, acts)
+    again = store.record_all(desk, visit, ticket, acts)
+
+    assert [one.again for one in first + again] == [False, False, True, True]
+    assert [one.entry for one in again] == [one.entry for one in first]
+    assert Entry.objects.filter(visit=visit, kind__in=["done", "noted"]).count() == 2
+
+
+def test_the_same_form_with_other_content_is_kept_apart(desk, visit):
+    ticket = store.Ticket(new_entry_id(), store.heads(visit))
+    store.record_all(desk, visit, ticket, [("noted", {"text": "pads 4 mm"})])
+    before = store.state(visit)
+
+    (answer,) = store.record_all(desk, visit, ticket, [("noted", {"text": "pads 3 mm"})])
+    store.record_all(desk, visit, ticket, [("noted", {"text": "pads 3 mm"})])
+
+    assert answer.entry.body["text"] == "pads 4 mm"
+    assert [clash.body for clash in store.clashes(visit)] == ['{"step":null,"text":"pads 3 mm"}']
+    assert store.state(visit) == before
+
+
+def test_an_id_taken_in_another_visit_is_refused(desk, visit, machine):
+    other = store.open_visit(desk, machine)
+    taken = str(Entry.objects.filter(visit=visit).first().pk)
+
+    with pytest.raises(BadRequest):
+        store.record(desk, other, "noted", {"text": "x"}, entry_id=taken)
+
+
+def test_one_wrong_entry_of_a_form_stores_none(desk, visit):
+    ticket = store.Ticket(new_entry_id(), store.heads(visit))
+    before = Entry.objects.count()
+
+    with pytest.raises(EntryErrors):
+        store.record_all(desk, visit, ticket, [("done", WHEEL_OFF), ("done", {"step": ""})])
+
+    assert Entry.objects.count() == before
+
+
+def test_two_people_on_one_card_both_stay_and_the_item_is_open_until_confirmed(
+    desk, helper_desk, visit
+):
+    """Neither overwrites the other: both entries are kept, and the conflict is an open item."""
+    store.record(desk, visit, "done", WHEEL_OFF)
+    seen = store.heads(visit)
+    tight = {"fastener": "wheel_bolts", "index": 1, "step": "wheel_on", "figure": "wheel_bolts"}
+    store.record(desk, visit, "tightened", tight | {"value_nm": 60.0}, seen=seen)
+    store.record(helper_desk, visit, "tightened", tight | {"value_nm": 60.0}, seen=seen)
+
+    assert Entry.objects.filter(visit=visit, kind="tightened").count() == 2
+    assert "fastener/wheel_bolts/1" in store.state(visit).items
+
+    store.record(desk, visit, "confirmed", {"items": ["fastener/wheel_bolts/1"]})
+    assert "fastener/wheel_bolts/1" not in store.state(visit).items
+
+
+def test_a_form_cannot_claim_to_have_seen_what_is_not_stored(desk, helper_desk, visit):
+    claimed = {str(desk.device): 9999, str(helper_desk.device): 7}
+    stored = store.record(helper_desk, visit, "noted", {"text": "x"}, seen=claimed)
+
+    assert stored.entry.seen == {str(desk.device): 5}
+    assert store.state(visit).unreported == {}
+
+
+def test_visits_are_numbered_without_gaps_and_a_repeated_arrival_is_one_visit(desk, machine):
+    first = store.open_visit(desk, machine)
+    again = store.open_visit(desk, machine, first.pk)
+    second = store.open_visit(desk, machine)
+
+    assert (first, first.number, second.number) == (again, 1, 2)
+
+
+def test_rebuild_makes_every_row_again_identically(desk, helper_desk, visit):
+    """All rows of all projections, of an open and of a returned visit, are equal before and after."""
+    store.record(desk, visit, "done", WHEEL_OFF)
+    store.record(helper_desk, visit, "read", {
+        "reading": "tread", "step": "tyre/swap", "value": 1.2, "text": "1.2 mm"})  # fmt: skip
+    store.record(desk, visit, "offered", {"estimate": "a" * 64, "lines": ["tyre", "lights"]})
+    for line, verdict in (("tyre", "no"), ("lights", "yes")):
+        store.record(desk, visit, "answered", {
+            "estimate": "a" * 64, "line": line, "verdict": verdict,
+            "by": str(visit.machine.owner_id), "how": "by telephone"})  # fmt: skip
+    gone = store.open_visit(desk, visit.machine)
+    store.record(desk, gone, "arrived", {
+        "machine": str(visit.machine_id), "owner": str(visit.machine.owner_id)})  # fmt: skip
+    store.record(desk, gone, "book_pinned", {"revision": store.state(visit).book})
+    store.record(desk, gone, "job_taken", {"job": "lights"})
+    store.record(desk, gone, "done", {"step": "lights/look"})
+    store.record(desk, gone, "returned", {"keys": 2})
+    before = rows()
+
+    assert {row["table"] for row in before} == {m.__name__ for m in projections.PROJECTIONS}
+    assert store.rebuild() == 2
+    assert rows() == before
+    assert store.rebuild(desk.shop) == 2
+    assert rows() == before
+
+
+def test_a_visit_moves_through_its_stages(desk, visit):
+    """Each page is the next one exactly when the one before has done its part."""
+
+    def stage() -> str:
+        return VisitSummary.objects.get(visit=visit).stage
+
+    assert stage() == "price"
+    store.record(desk, visit, "offered", {"estimate": "b" * 64, "lines": ["lights"]})
+    assert stage() == "price"
+    store.record(desk, visit, "answered", {
+        "estimate": "b" * 64, "line": "lights", "verdict": "yes",
+        "by": str(visit.machine.owner_id), "how": "in person"})  # fmt: skip
+    store.record(desk, visit, "job_left", {"job": "tyre"})
+    assert stage() == "order"
+    store.record(desk, visit, "plan_taken", {"plan": "c" * 64})
+    assert stage() == "bench"
+    store.record(desk, visit, "done", {"step": "lights/look"})
+    assert stage() == "handback"
+    store.record(desk, visit, "returned", {})
+    assert stage() == "papers"
+
+
+def test_verify_finds_nothing_in_what_the_store_wrote(desk, helper_desk, visit):
+    store.record(helper_desk, visit, "noted", {"text": "as found: 60.50 mm"})
+
+    assert list(store.faults()) == []
+    assert Visit.objects.count() == 1
+    assert Clash.objects.count() == 0
