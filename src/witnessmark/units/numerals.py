@@ -13,6 +13,7 @@ _MIXED = r"(?:(?P<whole>\d+)[ -]+)?(?P<top>\d+) ?/ ?(?P<bottom>\d+)"
 _PLAIN = r"\d{1,3}(?:[ ']\d{3})+(?:[.,]\d+)?|[.,]?\d[\d.,]*"
 _START = re.compile(rf"(?P<sign>[+-]?) ?(?:{_MIXED}|(?P<plain>{_PLAIN}))", re.ASCII)
 _BLANKS = re.compile(r"\s+")
+_DEGREES = str.maketrans("º˚", "°°")  # typed for a degree where a keyboard has no better
 _SPECIAL = {"−": "-", "‐": "-", "‑": "-", "–": "-", "⁄": "/", "’": "'", "ʼ": "'", "\u200b": " "}
 
 
@@ -33,7 +34,7 @@ class Numeral:
 def plain_text(text: str) -> str:
     """One kind of blank, one kind of minus, fractions such as ¾ as `3/4`, compatibility forms as usual ones."""
     parts = []
-    for sign in text:
+    for sign in text.translate(_DEGREES):
         spread = unicodedata.normalize("NFKC", sign)
         # "4¾" is four and three quarters, not forty-three quarters
         parts.append(f" {spread}" if "⁄" in spread and len(spread) > 1 else spread)

@@ -116,6 +116,8 @@ def _other_kind(number: str, rest: str, quantity: Quantity) -> str:
     what = f"“{number} {_cut(rest)}”"
     if others:
         return f"{what} is {_a(others[0])}, not {_a(quantity)}"
+    if any(letter.isdigit() for letter in rest):
+        return f"{what} is more than one number"
     return f"{what}: “{_cut(rest)}” is no unit of {quantity}"
 
 
