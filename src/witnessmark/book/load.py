@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path as FilePath
@@ -21,7 +22,7 @@ from witnessmark.book.merge import (
     removed,
     without,
 )
-from witnessmark.book.model import Book
+from witnessmark.book.model import ID_PATTERN, Book
 
 MOST_FILES = 8  # in a chain of `extends`
 _ARCHETYPES = FilePath(str(files("witnessmark.book"))) / "archetypes"
@@ -250,7 +251,7 @@ def _of_the_rest(data: dict[str, Any], bad: set[Path]) -> list[Fault]:
         book = Book.model_validate(_in_order(_STAND_INS | rest))
     except ValidationError:
         return []
-    no_ids = {path[:1] for path in bad if len(path) > 1 and not str(path[1]).isidentifier()}
+    no_ids = {path[:1] for path in bad if len(path) > 1 and not re.match(ID_PATTERN, str(path[1]))}
     left_out = bad | no_ids | ({("machine",)} if any(p[0] == "machine" for p in bad) else set())
     return [
         fault

@@ -21,9 +21,11 @@ from pydantic import (
 
 from witnessmark.units import Quantity
 
-Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
+ID_PATTERN = r"^[a-z][a-z0-9_]*$"
+STATE_PATTERN = r"^[a-z][a-z0-9_ ]*$"
+Id = Annotated[str, StringConstraints(pattern=ID_PATTERN, max_length=60)]
 Words = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=2000)]
-State = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_ ]*$", max_length=40)]
+State = Annotated[str, StringConstraints(pattern=STATE_PATTERN, max_length=40)]
 Minutes = Annotated[
     float, Field(ge=0, le=100_000, multiple_of=0.1), AfterValidator(lambda m: round(m, 1))
 ]

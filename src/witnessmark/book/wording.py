@@ -9,7 +9,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from witnessmark.book.errors import Fault, Part, Path, listed, nearest
-from witnessmark.book.model import Book
+from witnessmark.book.model import ID_PATTERN, STATE_PATTERN, Book
 
 _WANTED = {
     "string_type": 'give a text in quotes, "like this"',
@@ -30,8 +30,8 @@ _BOUNDS = {
     "greater_than": "give more than {gt:g}",
 }
 _PATTERNS = {
-    r"^[a-z][a-z0-9_]*$": "ids are lower-case letters, digits and underscores, letter first",
-    r"^[a-z][a-z0-9_ ]*$": "states are lower-case letters, digits, blanks, letter first",
+    ID_PATTERN: "ids are lower-case letters, digits and underscores, letter first",
+    STATE_PATTERN: "states are lower-case letters, digits, blanks, letter first",
 }
 _WITH_UNIT = ("value", "low", "high", "tolerance", "hold_back", "syringe", "resolution")
 

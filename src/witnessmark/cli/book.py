@@ -33,6 +33,7 @@ from witnessmark.book.figures import (
     figures_missing,
     figures_unproven,
 )
+from witnessmark.book.model import ID_PATTERN
 from witnessmark.book.schema import book_schema
 from witnessmark.book.select import operations
 from witnessmark.book.sheet import figures_sheet
@@ -108,7 +109,7 @@ def new(
     model: Annotated[str, typer.Option(help="the machine's model")] = "",
 ) -> None:
     """Print the figures sheet of a new model, to save as a TOML file and fill in."""
-    if not re.fullmatch(r"[a-z][a-z0-9_]{0,59}", name):
+    if not re.match(ID_PATTERN, name):
         right = "give lower-case letters, digits and underscores, letter first"
         raise _refused(BookError("--name", f'"{name}" will not do', right))
     book = _loaded(extends)
