@@ -4,8 +4,8 @@
 
 Signs in to a running server (password in WITNESSMARK_PASSWORD), opens each PATH at 1024x768 and
 390x844 on paper and at night, saves PNGs, and prints what axe finds, what overflows, which targets
-are smaller than 48 px, and errors of the console. Exit 1 when there is a fault. A
-page behind a form is looked at by the browser tests with `faults(page)`.
+are smaller than 48 px, and errors of the console. Exit 1 when there is a fault.
+A page behind a form is looked at by the browser tests with `faults(page)`.
 """
 
 from __future__ import annotations
@@ -16,14 +16,25 @@ import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Literal
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    ConsoleMessage,
+    Page,
+    StorageState,
+    ViewportSize,
+    sync_playwright,
+)
 
 from system_parts import chromium
 
-SIZES = {"tablet": {"width": 1024, "height": 768}, "phone": {"width": 390, "height": 844}}
-THEMES = {"paper": "light", "night": "dark"}
+SIZES: dict[str, ViewportSize] = {
+    "tablet": {"width": 1024, "height": 768},
+    "phone": {"width": 390, "height": 844},
+}
+THEMES: dict[str, Literal["light", "dark"]] = {"paper": "light", "night": "dark"}
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
          "--disable-background-networking", "--disable-component-update", "--disable-sync"]  # fmt: skip
 TARGET_PX = 48
@@ -81,20 +92,14 @@ def main() -> int:
 
 def _looks(browser: Browser, options: argparse.Namespace) -> Iterator[tuple[str, list[str]]]:
     """Each page at each size in each theme: name of the picture, and faults."""
-    state = None
+    state = _signed_in(browser, options) if options.user else None
     for size, viewport in SIZES.items():
         for theme, scheme in THEMES.items():
-            context = browser.new_context(viewport=viewport, color_scheme=scheme,  # type: ignore[arg-type]
-                                          storage_state=state, base_url=options.url)  # fmt: skip
-            page = context.new_page()
-            told: list[str] = []
-            page.on(
-                "console", lambda m, told=told: told.append(m.text) if m.type == "error" else None
+            context = browser.new_context(
+                viewport=viewport, color_scheme=scheme, storage_state=state, base_url=options.url
             )
-            page.on("pageerror", lambda e, told=told: told.append(str(e)))
-            if state is None and options.user:
-                _sign_in(page, options.user)
-                state = context.storage_state()
+            page = context.new_page()
+            told = _listen(page)
             for path in options.paths:
                 name = f"{_slug(path)}-{size}-{theme}"
                 answer = page.goto(path)
@@ -107,12 +112,28 @@ def _looks(browser: Browser, options: argparse.Namespace) -> Iterator[tuple[str,
             context.close()
 
 
-def _sign_in(page: Page, user: str) -> None:
+def _listen(page: Page) -> list[str]:
+    """A list that grows by what the console calls an error, a refused style for one."""
+    told: list[str] = []
+
+    def console(message: ConsoleMessage) -> None:
+        if message.type == "error":
+            told.append(message.text)
+
+    page.on("console", console)
+    page.on("pageerror", lambda error: told.append(str(error)))
+    return told
+
+
+def _signed_in(browser: Browser, options: argparse.Namespace) -> StorageState:
+    """The cookies of somebody signed in."""
+    page = browser.new_page(base_url=options.url)
     page.goto("/sign-in/")
-    page.get_by_label("Username").fill(user)
+    page.get_by_label("Username").fill(options.user)
     page.get_by_label("Password").fill(os.environ["WITNESSMARK_PASSWORD"])
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url("**/")
+    return page.context.storage_state()
 
 
 def _slug(path: str) -> str:

@@ -35,7 +35,7 @@ def serve(
 def _gunicorn(**options: Any) -> None:
     from gunicorn.app.base import BaseApplication  # noqa: PLC0415 - does not exist on Windows
 
-    class Server(BaseApplication):  # type: ignore[misc]
+    class Server(BaseApplication):
         """gunicorn with the options given here, and no file or environment of its own."""
 
         def load_config(self) -> None:

@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Model
 from django.forms.renderers import TemplatesSetting
 
 from witnessmark import units
@@ -37,7 +38,7 @@ class SheetModelForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if not self.instance._state.adding:
+        if not _is_new(self.instance):
             for field in self.fields.values():
                 field.show_hidden_initial = True
 
@@ -47,7 +48,7 @@ class SheetModelForm(forms.ModelForm):
 
     def save(self, commit: bool = True) -> Any:  # noqa: FBT001, FBT002 - Django's signature
         """Save a new row whole, an old one by its changed fields only."""
-        if not commit or self.instance._state.adding:
+        if not commit or _is_new(self.instance):
             return super().save(commit)
         columns = {field.name for field in self.instance._meta.concrete_fields}
         changed = [name for name in self.changed_data if name in columns]
@@ -102,6 +103,10 @@ class PhotoInput(forms.FileInput):
 
     def __init__(self, attrs: dict[str, Any] | None = None) -> None:
         super().__init__({"accept": "image/*", "capture": "environment"} | (attrs or {}))
+
+
+def _is_new(row: Model) -> bool:
+    return row._state.adding  # noqa: SLF001 - documented by Django for this question
 
 
 def in_words(error: WitnessError) -> str:

@@ -89,12 +89,7 @@ def _standing(connection: BaseDatabaseWrapper) -> str:
 
 def _sqlite(model: type[KeptRow]) -> Iterator[str]:
     table = model._meta.db_table
-    taken = " OR ".join(
-        f'EXISTS (SELECT 1 FROM "{table}" WHERE '
-        + " AND ".join(f'"{c}" = NEW."{c}"' for c in key)
-        + ")"
-        for key in _keys(model)
-    )
+    taken = " OR ".join(_taken(table, key) for key in _keys(model))
     for act, when in (("update", ""), ("delete", ""), ("insert", f"WHEN {taken} ")):
         yield f'DROP TRIGGER IF EXISTS "{table}_no_{act}"'
         yield (
@@ -103,13 +98,18 @@ def _sqlite(model: type[KeptRow]) -> Iterator[str]:
         )
 
 
+def _taken(table: str, key: list[str]) -> str:
+    same = " AND ".join(f'"{column}" = NEW."{column}"' for column in key)
+    return f'EXISTS (SELECT 1 FROM "{table}" WHERE {same})'  # noqa: S608 - names of our own tables
+
+
 def _keys(model: type[KeptRow]) -> list[list[str]]:
     """Columns of each key: INSERT OR REPLACE would delete the row that has any of them."""
-    meta = model._meta
-    single = [[f.column] for f in meta.concrete_fields if f.unique]
+    columns = {field.name: str(field.column) for field in model._meta.concrete_fields}
+    single = [[str(field.column)] for field in model._meta.concrete_fields if field.unique]
     several = [
-        [meta.get_field(name).column for name in constraint.fields]
-        for constraint in meta.constraints
+        [columns[name] for name in constraint.fields]
+        for constraint in model._meta.constraints
         if isinstance(constraint, models.UniqueConstraint)
     ]
     return single + several

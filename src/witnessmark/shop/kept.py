@@ -2,6 +2,7 @@
 
 import hashlib
 from functools import lru_cache
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
@@ -47,7 +48,7 @@ def book_of(shop: Shop, revision: str) -> Book:
 
 
 @lru_cache(maxsize=64)
-def _book(shop_id: object, revision: str) -> Book:
+def _book(shop_id: UUID, revision: str) -> Book:
     """A revision never changes, so it is read once."""
     row = BookRevision.objects.get(shop_id=shop_id, sha256=revision)
     return books.from_canonical(bytes(row.content))

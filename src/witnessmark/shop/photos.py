@@ -77,12 +77,12 @@ def _upright(content: bytes, name: str) -> Image.Image:
     """The picture turned as it was held, in RGB, no longer than LONGEST_PX."""
     try:
         Image.open(BytesIO(content), formats=FORMATS).verify()
-        image = Image.open(BytesIO(content), formats=FORMATS)
-        if image.width * image.height > MOST_PIXELS:
+        photo = Image.open(BytesIO(content), formats=FORMATS)
+        if photo.width * photo.height > MOST_PIXELS:
             raise PhotoError(name, "has more pixels than a photo", "send it in a smaller size")
-        image.draft("RGB", (LONGEST_PX, LONGEST_PX))
-        image.load()
-        image = ImageOps.exif_transpose(image)
+        photo.draft("RGB", (LONGEST_PX, LONGEST_PX))
+        photo.load()
+        image = _on_white(ImageOps.exif_transpose(photo))
     except UnidentifiedImageError:
         raise PhotoError(
             name, "is not a photo this shop can read", "send a JPEG, PNG or WebP picture"
@@ -91,7 +91,6 @@ def _upright(content: bytes, name: str) -> Image.Image:
         if isinstance(error, PhotoError):
             raise
         raise PhotoError(name, "the picture is damaged", "take it again or send it anew") from error
-    image = _on_white(image)
     image.thumbnail((LONGEST_PX, LONGEST_PX))
     return image
 

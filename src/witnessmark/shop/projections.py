@@ -46,8 +46,9 @@ class Source:
 def replace(source: Source) -> None:
     """Make the rows of a visit anew."""
     wanted = list(rows(source))
+    of_the_visit = {"visit": source.visit}
     for model in PROJECTIONS:
-        model._default_manager.filter(visit=source.visit).delete()
+        model._default_manager.filter(**of_the_visit).delete()
         model._default_manager.bulk_create([row for row in wanted if type(row) is model])
 
 
@@ -100,11 +101,11 @@ def _summary(source: Source) -> VisitSummary:
         **_of(source, "summary"),
         machine=source.visit.machine,
         stage=stage(state, source.book),
-        arrived_at=arrived and arrived.instant,
-        arrived_on=arrived and _day(arrived.at),
-        handed_back_at=returned and returned.instant,
+        arrived_at=arrived.instant if arrived else None,
+        arrived_on=_day(arrived.at) if arrived else None,
+        handed_back_at=returned.instant if returned else None,
         last_at=source.sealed_at,
-        wanted_by=said and said.wanted_by,
+        wanted_by=said.wanted_by if said else None,
         complaint=said.complaint if said else "",
         odometer_km=state.odometer_km,
         book_revision=state.book or "",

@@ -329,7 +329,7 @@ def _rows(visit: Visit) -> Iterator[ledger.Entry]:
 
 def _entry(row: Entry) -> ledger.Entry:
     return ledger.Entry(
-        format=row.format,  # type: ignore[arg-type]
+        format=row.format,
         id=str(row.pk),
         shop=str(row.shop_id),
         visit=str(row.visit_id),
