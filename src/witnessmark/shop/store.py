@@ -154,7 +154,8 @@ def state(visit: Visit) -> VisitState:
 
 def book(visit: Visit) -> Book | None:
     """The service book that the visit pinned."""
-    return _book(visit, entries(visit))
+    pins = Entry.objects.filter(visit=visit, kind__in=["book_pinned", "corrected"])
+    return _book(visit, [_entry(row) for row in pins.order_by("seal__number")])
 
 
 def table(visit: Visit) -> Table:

@@ -18,22 +18,30 @@ def known_zone(name: str) -> None:
 
 
 class Shop(models.Model):
-    """One workshop: its name, money and rules. Every other row belongs to one."""
+    """One workshop: its name, money and rules. Every other row belongs to one.
+
+    The rules of money have the names of `money.Rates`.
+    """
 
     class Units(models.TextChoices):
         METRIC = "metric", "metric (N·m, mm, km, °C)"
         US = "us", "US (lbf·ft, in, mi, °F)"
         IMPERIAL = "imperial", "imperial (lbf·ft, in, mi, °C)"
 
+    class Fluids(models.TextChoices):
+        VOLUME = "by volume", "by the volume used"
+        PACKS = "by opened packs", "by whole packs opened"
+
     class Consumables(models.TextChoices):
         NONE = "none", "not charged"
-        PERCENT = "percent", "percent of labour"
-        FIXED = "fixed", "a fixed amount per visit"
+        LABOUR = "percent of labour", "percent of labour"
+        PARTS = "percent of parts", "percent of parts"
+        VISIT = "per visit", "an amount per visit"
 
     class Disposal(models.TextChoices):
         NONE = "none", "not charged"
-        LITRE = "litre", "per litre drained"
-        FIXED = "fixed", "a fixed amount per fluid drained"
+        LITRE = "per litre", "an amount per litre drained"
+        FLUID = "per fluid", "an amount per fluid drained"
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
     name = models.CharField(max_length=120)
@@ -46,14 +54,17 @@ class Shop(models.Model):
     labour_per_hour = models.DecimalField(
         max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
     )
-    tax_rates = models.JSONField(default=dict, blank=True)  # {"standard": "20", …}: percent, text
-    labour_tax = models.CharField(max_length=40, blank=True)  # the rate that labour falls under
-    goods_tax = models.CharField(max_length=40, blank=True)  # and parts, fluids, consumables
-    consumables = models.CharField(max_length=10, choices=Consumables, default=Consumables.NONE)
-    consumables_amount = models.DecimalField(  # percent, or money per visit
+    tax_rates = models.JSONField(default=dict, blank=True)  # {"standard": "20"}: per cent, as text
+    usual_tax = models.CharField(max_length=40, blank=True)  # name of the rate; empty: no tax
+    taxed = models.JSONField(default=dict, blank=True)  # {"labour": "reduced"}: kinds under another
+    fluids = models.CharField(
+        "fluids are charged", max_length=20, choices=Fluids, default=Fluids.VOLUME
+    )
+    consumables = models.CharField(max_length=20, choices=Consumables, default=Consumables.NONE)
+    consumables_amount = models.DecimalField(  # per cent, or money per visit
         max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
     )
-    disposal = models.CharField(max_length=10, choices=Disposal, default=Disposal.NONE)
+    disposal = models.CharField(max_length=20, choices=Disposal, default=Disposal.NONE)
     disposal_amount = models.DecimalField(  # money per litre, or per fluid
         max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
     )

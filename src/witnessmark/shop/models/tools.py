@@ -69,12 +69,13 @@ class Wrench(ShopRow):
 class StockPack(ShopRow):
     """A size in which the shop has a fluid, and its price."""
 
-    fluid = models.CharField(max_length=60)  # id in the books, or the family it serves
+    fluid = models.CharField(max_length=60)  # id in the books
     family = models.CharField(max_length=40)
     grade = models.CharField(max_length=60, blank=True)
     name = models.CharField(max_length=120)
     size_ml = models.PositiveIntegerField(validators=[MinValueValidator(1)])
-    price_minor = models.PositiveIntegerField(default=0)
+    price_minor = models.PositiveIntegerField(null=True, blank=True)  # per pack, without tax
+    in_stock = models.PositiveIntegerField(null=True, blank=True)  # empty: not counted
 
     class Meta:
         ordering = ["family", "name", "size_ml"]
