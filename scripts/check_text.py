@@ -10,6 +10,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -18,30 +19,29 @@ ADDRESS = re.compile(r"https?://|--(?:extra-)?index-url|--find-links")
 
 
 def main() -> None:
-    faults = [fault for path in committed_files() for fault in faults_in(path)]
+    faults = [fault for name, text in committed_texts() for fault in faults_in(name, text)]
     if faults:
         sys.exit("\n".join(faults))
 
 
-def committed_files() -> list[Path]:
+def committed_texts() -> Iterator[tuple[str, str]]:
+    """Name and content of each committed text: not pictures and fonts, not what was just deleted."""
     listed = subprocess.run(
         ["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True
     )
-    return [ROOT / name for name in listed.stdout.split("\0") if name]
+    for name in filter(None, listed.stdout.split("\0")):
+        with suppress(UnicodeDecodeError, FileNotFoundError, IsADirectoryError):
+            yield name, (ROOT / name).read_text(encoding="utf-8")
 
 
-def faults_in(path: Path) -> Iterator[str]:
-    try:
-        lines = path.read_text(encoding="utf-8").splitlines()
-    except (UnicodeDecodeError, FileNotFoundError):
-        return  # a picture or a font; a file deleted but not yet committed
+def faults_in(name: str, text: str) -> Iterator[str]:
+    """Each line at fault, as `name:line: what is wrong; what would be right`."""
     own_folders = folders_of_this_machine()
-    for number, line in enumerate(lines, start=1):
-        place = f"{path.relative_to(ROOT)}:{number}"
+    for number, line in enumerate(text.splitlines(), start=1):
         if HOME_FOLDERS.search(line) or any(folder in line for folder in own_folders):
-            yield f"{place}: a path of one machine; name it relative to the project"
-        if path.suffix == ".lock" and ADDRESS.search(line):
-            yield f"{place}: a lock with an address; write it with `make lock`"
+            yield f"{name}:{number}: a path of one machine; name it relative to the project"
+        if name.endswith(".lock") and ADDRESS.search(line):
+            yield f"{name}:{number}: a lock with an address; write it with `make lock`"
 
 
 def folders_of_this_machine() -> list[str]:

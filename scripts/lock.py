@@ -9,6 +9,7 @@ the installing machine's choice, and the hashes hold whichever it is.
 """
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -22,6 +23,8 @@ COMPILE = [
 
 
 def main() -> None:
+    if not shutil.which("uv"):
+        sys.exit("lock: uv is missing: install it (pipx install uv); only this command needs it")
     runtime, test = "requirements.lock", "requirements-test.lock"
     compile_lock(["--group", "build", "-o", runtime])
     # the tests run with the very versions that are shipped
