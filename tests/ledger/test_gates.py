@@ -39,6 +39,14 @@ def test_one_open_bolt_stops_every_gate_and_says_where_and_which_card_closes_it(
         assert line.endswith("where: rear; card: drive_oil/wheel_tight")
 
 
+def test_fasteners_of_a_group_that_stand_alike_share_a_line(bench):
+    bench.done("wheel_off")
+    bench.tight_wheel(2)
+    lines = gate("road test", bench.state()).words
+    assert lines[0].startswith("wheel bolt, 1, 3, 4, 5 of 5: loosened, not made tight")
+    assert len(lines) == 1
+
+
 def test_hand_back_passes_once_nothing_is_open(bench):
     bench.tight_wheel(4)
     assert blocking(bench, "road test") == set()

@@ -44,7 +44,7 @@ def standing(acts: Iterable[Act], causal: Causal) -> Standing | None:
     """
     every = list(acts)
     strong = [a for a in every if a.do in OPENING or a.do == "close"]
-    strong += [a for a in every if a.do == "void" and _had_been_closed(a, every, causal)]
+    strong += [a for a in every if a.do == "void" and _had_been_made(a, every, causal)]
     if not strong:
         wanted = [a.entry for a in every if a.do == "want"]
         return Standing("want", tuple(wanted)) if wanted else None
@@ -70,9 +70,10 @@ def _stand(act: Act) -> Stand:
             raise AssertionError(act.do)  # filtered before
 
 
-def _had_been_closed(void: Act, acts: list[Act], causal: Causal) -> bool:
-    closes = (a.entry for a in acts if a.do == "close" and a.entry.id != void.entry.id)
-    return any(not causal.before(void.entry, c) for c in closes)
+def _had_been_made(void: Act, acts: list[Act], causal: Causal) -> bool:
+    """Whether there is a closing, or a mark, that the void did not come before."""
+    made = (a.entry for a in acts if a.do == "close" or isinstance(a.entry.said, Tightened))
+    return any(not causal.before(void.entry, m) for m in made if m.id != void.entry.id)
 
 
 def _confirmed(newest: list[Act], acts: list[Act], causal: Causal) -> bool:

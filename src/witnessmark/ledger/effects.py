@@ -153,7 +153,7 @@ class _Compiler:
             yield f"condition/{c}", self._item(condition.text, closers)
         grave = {f.figure for f in self.book.fasteners.values() if f.safety}
         for g, figure in self.book.figures.items():
-            yield f"figure/{g}", self._item(figure.text, (), safety=g in grave)
+            yield f"figure/{g}", self._item(f"figure: {figure.text}", (), safety=g in grave)
 
     def _reading_items(self) -> Iterator[tuple[str, Item]]:
         for s, step in self.steps.items():

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.book.model import Gate
 from witnessmark.ledger.state import OpenItem, VisitState
@@ -18,7 +19,7 @@ class Verdict(Form):
     passes: bool
     blocking: tuple[OpenItem, ...]
     let_through: tuple[OpenItem, ...]  # hand-back only: overridden, and printed
-    words: tuple[str, ...]  # one line per blocking item, then what follows from an override
+    words: tuple[str, ...]  # lines for people: what blocks, then what an override brings
 
 
 def gate(
@@ -41,7 +42,7 @@ def gate(
     stands = [item for item in items if _stands_before(name, item)]
     let = [i for i in stands if name == "hand-back" and _let(i, refuse=refuse_override)]
     blocking = [item for item in stands if item not in let]
-    words = [in_words(item) for item in blocking]
+    words = _lines(blocking)
     if any(item.override and item.override.paper == "not to be ridden" for item in let):
         words.append("not to be ridden: it leaves on a trailer")
     return Verdict(
@@ -53,6 +54,29 @@ def gate(
     )
 
 
+_ONE_OF = re.compile(r"(?P<name>.*), (?P<index>\d+) of (?P<count>\d+): (?P<how>.*)")
+
+
+def _lines(items: Iterable[OpenItem]) -> list[str]:
+    """One line per item; fasteners of one group that stand alike share one."""
+    groups: dict[tuple[str, ...], list[OpenItem]] = {}
+    for item in items:
+        group = item.id.rpartition("/")[0] if item.kind == "fastener" else item.id
+        groups.setdefault((group, item.stands, str(item.override)), []).append(item)
+    return [in_words(_together(group)) for group in groups.values()]
+
+
+def _together(group: list[OpenItem]) -> OpenItem:
+    """Several of a group as one: "wheel bolt, 2, 4 of 5: loosened, not made tight"."""
+    parts = [match for item in group if (match := _ONE_OF.fullmatch(item.words))]
+    if len(group) == 1 or len(parts) < len(group):
+        return group[0]
+    which = ", ".join(part["index"] for part in parts)
+    first = parts[0]
+    words = f"{first['name']}, {which} of {first['count']}: {first['how']}"
+    return group[0].model_copy(update={"words": words})
+
+
 def in_words(item: OpenItem) -> str:
     """One open item in a line: what, where, which card closes it."""
     parts = [item.words]
@@ -61,7 +85,7 @@ def in_words(item: OpenItem) -> str:
     if item.closed_by:
         parts.append("card: " + ", ".join(item.closed_by))
     if item.override:
-        parts.append("an override does not reach this")
+        parts.append("what was let through does not reach this: it needs a signed paper")
     return "; ".join(parts)
 
 

@@ -87,8 +87,9 @@ def _figures_used(story: Story, table: Table, figures: FiguresNow) -> Iterator[O
         if name in figures.unmet:
             yield open_item(item, table.items[item], Standing("conflict", figures.unmet[name]))
         elif rule.state != "proven":
-            lacks = "its source" if rule.state == "unproven" else "a value and its source"
-            words = f"worked by, though unproven: give {lacks}"
+            words = "worked by without a source: give it"
+            if rule.state == "missing":
+                words = "worked without it: give its value and source"
             yield open_item(item, table.items[item], Standing("open", tuple(entries)), words)
 
 

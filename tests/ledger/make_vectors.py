@@ -1,0 +1,162 @@
+"""Make the shared vectors again: ``PYTHONPATH=src:. python -m tests.ledger.make_vectors``.
+
+A vector is a list of entries and what is open after all of them, for whoever else interprets the
+table. What is open is written here by hand, so that a fault of the fold cannot write itself in.
+"""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from tests.ledger.bench import BO, TABLE, Bench
+
+FOLDER = Path(__file__).parent / "vectors"
+WHEEL = {f"fastener/wheel_bolts/{i}": "open" for i in range(1, 6)}
+LOOK = "second look/fastener/wheel_bolts"
+WALK = {"walk round": "open"}
+
+Scenario = tuple[Callable[[Bench], Any], dict[str, str]]
+
+
+def _wheel_off_and_on(bench: Bench) -> None:
+    bench.done("wheel_off")
+    bench.done("wheel_on")
+
+
+def _proven_each(bench: Bench) -> None:
+    _wheel_off_and_on(bench)
+    bench.tight_wheel(1, 3, 5)
+    bench.done("drive_oil/wheel_tight")
+
+
+def _off_again(bench: Bench) -> None:
+    _wheel_off_and_on(bench)
+    bench.tight_wheel()
+    bench.done("drive_oil/wheel_tight")
+    bench.say("looked", items=[LOOK], author=BO)
+    bench.say("walked_round")
+    bench.done("wheel_off")
+
+
+def _on_the_card(bench: Bench) -> None:
+    bench.tight("nut", set_nm=25, clicked=True, step="covers/turn")
+    bench.done("covers/turn")
+
+
+def _kept_turning(bench: Bench) -> None:
+    bench.tight("nut", outcome="kept turning")
+    bench.tight("nut", value_nm=25.0)
+
+
+def _short_and_past(bench: Bench) -> None:
+    bench.tight("wheel_bolts", 1, value_nm=56.0)
+    bench.tight("wheel_bolts", 2, value_nm=64.0)
+
+
+def _two_marks(bench: Bench) -> None:
+    bench.tight("nut", device="tablet")
+    bench.tight("nut", device="phone", blind=True)
+
+
+def _loose_for_one(bench: Bench) -> None:
+    bench.tight("nut", device="tablet")
+    bench.done("covers/off", device="phone", blind=True)
+    items = ["fastener/nut/1"]
+    bench.say("confirmed", items=items, device="desk")
+
+
+def _corrected_figure(bench: Bench) -> None:
+    bench.tight("nut", value_nm=25.0)
+    bench.say("figure_set", figure="drain_torque", value="35 Nm", source="manual p. 4")
+
+
+def _undone(bench: Bench) -> None:
+    off = bench.done("wheel_off")
+    undo = bench.say("corrected", entry=off.id)
+    bench.say("corrected", entry=undo.id)
+
+
+def _as_found(bench: Bench) -> None:
+    bench.say("states_found", states={"pannier": "off"})
+    bench.done("pannier_on")
+
+
+def _drained(bench: Bench) -> None:
+    bench.done("drive_oil/drain")
+
+
+def _chips(bench: Bench) -> None:
+    bench.say("read", reading="magnet", step="drive_oil/drain", words="chips")
+
+
+SCENARIOS: dict[str, Scenario] = {
+    "nothing_said": (lambda _b: None, {}),
+    "wheel_seated": (_wheel_off_and_on, WALK | dict.fromkeys(WHEEL, "snug")),
+    "proven_each": (
+        _proven_each,
+        WALK
+        | {"fastener/wheel_bolts/2": "snug", "fastener/wheel_bolts/4": "snug", LOOK: "open"},
+    ),
+    "off_again_voids_the_marks": (_off_again, WALK | WHEEL | {"condition/wheel": "open"}),
+    "marks_on_the_card_stand": (_on_the_card, WALK),
+    "a_second_value_does_not_close_a_thread": (_kept_turning, WALK | {"thread/nut/1": "open"}),
+    "short_of_its_figure_and_past_it": (
+        _short_and_past,
+        WALK
+        | {
+            "fastener/wheel_bolts/1": "snug",
+            "fastener/wheel_bolts/2": "turned",
+            "thread/wheel_bolts/2": "open",
+        },
+    ),
+    "two_marks_unseen": (_two_marks, {"fastener/nut/1": "conflict"}),
+    "loose_for_one_of_two": (
+        _loose_for_one,
+        WALK
+        | {f"fastener/screws/{i}": "open" for i in range(1, 5)}
+        | {f"fastener/rack/{i}": "open" for i in range(1, 3)}
+        | {"fastener/nut/1": "open"},
+    ),
+    "a_corrected_figure_voids": (_corrected_figure, {"fastener/nut/1": "void"}),
+    "an_undo_undone": (_undone, WALK | WHEEL | {"condition/wheel": "open"}),
+    "as_found": (_as_found, {"condition/pannier": "open"}),
+    "drained": (
+        _drained,
+        WALK
+        | {
+            "fastener/drain_plug/1": "open",
+            "renewal/drain_ring": "open",
+            "circuit/drive/filled": "open",
+            "circuit/drive/level": "open",
+            "reading/drive_oil/drain/magnet": "want",
+        },
+    ),
+    "chips_on_the_magnet": (_chips, {"outside/magnet/1": "open"}),
+}  # fmt: skip
+
+
+def vector(scenario: Scenario) -> dict[str, Any]:
+    """Entries as they are kept, and what is open by item id."""
+    play, expected = scenario
+    bench = Bench()
+    play(bench)
+    return {
+        "entries": [entry.model_dump(mode="json") for entry in bench.entries],
+        "open": dict(sorted(expected.items())),
+    }
+
+
+def files() -> dict[str, str]:
+    """Every file's name and text."""
+    made = {f"{name}.json": vector(scenario) for name, scenario in SCENARIOS.items()}
+    table = {"table.json": TABLE.model_dump(mode="json")}
+    return {
+        name: json.dumps(data, indent=1, ensure_ascii=False, sort_keys=True) + "\n"
+        for name, data in (made | table).items()
+    }
+
+
+if __name__ == "__main__":
+    for file, text in files().items():
+        (FOLDER / file).write_text(text, encoding="utf-8")
