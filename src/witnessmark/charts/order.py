@@ -11,9 +11,12 @@ import altair as alt
 from witnessmark.planner.plan import Answer, PlanStep
 
 Theme = Literal["light", "dark"]
-_INK = {"light": "#16181a", "dark": "#f1efe9"}
-_SHEET = {"light": "#ffffff", "dark": "#17191b"}
-_PAINT = {"light": "#c2410c", "dark": "#ff8a4c"}
+_INK = {"light": "#17181a", "dark": "#f4f1e9"}
+_SHEET = {"light": "#faf8f3", "dark": "#15181b"}
+_ACCESS_INK = {
+    "light": "#6b675e",
+    "dark": "#969a9f",
+}  # the paint colour is kept for what is proven closed
 ACCESS = "Access"
 LANE_PX = 34
 
@@ -93,7 +96,7 @@ def _attended(drawn: list[Bar], lanes: list[str], theme: Theme) -> alt.Chart:
         height=LANE_PX * 0.62, stroke=_SHEET[theme], strokeWidth=1
     )
     colour = alt.condition(
-        f"datum.lane === '{ACCESS}'", alt.value(_INK[theme]), alt.value(_PAINT[theme])
+        f"datum.lane === '{ACCESS}'", alt.value(_ACCESS_INK[theme]), alt.value(_INK[theme])
     )
     return bar.encode(x=_minutes(), x2="end:Q", y=_lane_axis(lanes), color=colour)
 
