@@ -6,7 +6,7 @@ a visit has when nothing else is taken on.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
 from typing import NamedTuple, get_args
 
@@ -18,8 +18,10 @@ from witnessmark.book.select import (
     found_states,
     path_of,
     possible_states,
+    states_from,
     steps,
     used_steps,
+    ways_between,
     with_brought,
 )
 
@@ -126,41 +128,20 @@ def _not_to_be_had(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[F
                 yield Fault((*path_of(name), "needs", condition), wrong, right)
 
 
-def _ways(condition: Condition, name: str, steps_: Iterable[Step]) -> dict[str, set[str]]:
-    """Which state can become which others, by one step or a lapse."""
-    ways: dict[str, set[str]] = {state: set() for state in condition.states}
-    for step in steps_:
-        if name in step.sets:
-            for state in step.needs.get(name, condition.states):
-                ways[state].add(step.sets[name])
-    for state, lapse in condition.lapse.items():
-        ways[state].add(lapse.to)
-    return ways
-
-
-def _reached(ways: Mapping[str, set[str]], start: str) -> set[str]:
-    reached, pending = {start}, [start]
-    while pending:
-        fresh = ways[pending.pop()] - reached
-        reached |= fresh
-        pending += fresh
-    return reached
-
-
 def _left_changed(
     name: str, condition: Condition, job: str, used: Mapping[str, Step]
 ) -> Iterator[Fault]:
     """States a job can bring about and not undo again, though the condition has a finish."""
     if condition.finish is None:
         return
-    ways = _ways(condition, name, used.values())
+    ways = ways_between(condition, name, used.values())
     for found in found_states(condition):
         finish = found if condition.finish == AS_FOUND else condition.finish
         for step_name, step in used.items():
             state = step.sets.get(name)
-            if state is None or state not in _reached(ways, found):
+            if state is None or state not in states_from({found}, ways):
                 continue
-            if finish not in _reached(ways, state):
+            if finish not in states_from({state}, ways):
                 wrong = f'nothing brings {name} back to "{finish}" when {job} is done'
                 right = f'add an access step that sets it to "{finish}"'
                 path = (*path_of(step_name), "sets", name)
@@ -172,8 +153,10 @@ def _found_but_never_finished(book: Book) -> Iterator[Fault]:
     for name, condition in book.conditions.items():
         if condition.finish in (None, AS_FOUND):
             continue
-        ways = _ways(condition, name, steps(book).values())
-        stuck = [s for s in found_states(condition) if condition.finish not in _reached(ways, s)]
+        ways = ways_between(condition, name, steps(book).values())
+        stuck = [
+            s for s in found_states(condition) if condition.finish not in states_from({s}, ways)
+        ]
         if stuck:
             wrong = f'it may come in {listed(stuck)}, and no step leads from there to "{condition.finish}"'
             right = f'add an access step, or say finish = "{AS_FOUND}"'

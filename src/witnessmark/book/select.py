@@ -103,9 +103,9 @@ def _on_the_way(book: Book, counted: Mapping[str, Step]) -> dict[str, Step]:
     possible = {name: _possible(book, counted, name) for name in book.conditions}
     for name in book.conditions:
         setters = {key: step for key, step in book.access.items() if name in step.sets}
-        for wanted in _wants(book, counted, possible, name):
-            if not possible[name] <= wanted:
-                useful = _leading_to(wanted, possible[name], book.conditions[name], name, setters)
+        for wanted, possible_now in _wants(book, counted, possible, name):
+            if not possible_now <= wanted:
+                useful = _leading_to(wanted, possible_now, book.conditions[name], name, setters)
                 fresh |= {key: setters[key] for key in useful if key not in counted}
     return fresh
 
@@ -129,14 +129,14 @@ def _leading_to(
     useful: set[str] = set()
     for first in possible - wanted:
         onward = [edge for edge in edges if edge[0] not in wanted and edge[1] != first]
-        ahead = _spread({first}, [(start, end) for start, end, _ in onward])
-        behind = _spread(wanted, [(end, start) for start, end, _ in onward])
+        ahead = states_from({first}, [(start, end) for start, end, _ in onward])
+        behind = states_from(wanted, [(end, start) for start, end, _ in onward])
         useful |= {key for start, end, key in onward if start in ahead and end in behind}
     return useful - {""}
 
 
-def _spread(first: set[str], ways: Sequence[tuple[str, str]]) -> set[str]:
-    """The states that those ways lead to from the first ones, these included."""
+def states_from(first: set[str], ways: Sequence[tuple[str, str]]) -> set[str]:
+    """The states that ways lead to from the first ones, these included."""
     reached = set(first)
     while fresh := {end for start, end in ways if start in reached} - reached:
         reached |= fresh
@@ -145,18 +145,35 @@ def _spread(first: set[str], ways: Sequence[tuple[str, str]]) -> set[str]:
 
 def _wants(
     book: Book, counted: Mapping[str, Step], possible: Mapping[str, set[str]], name: str
-) -> Iterator[set[str]]:
-    """The sets of states that steps need the condition in, or it must finish in, or keep out of."""
+) -> Iterator[tuple[set[str], set[str]]]:
+    """The states that something wants the condition in, and those it may then be in.
+
+    Steps want what they need, the end wants the finish, and what must never be wants the rest.
+    """
     condition = book.conditions[name]
-    yield from (set(step.needs[name]) for step in counted.values() if name in step.needs)
+    for step in counted.values():
+        if name in step.needs:
+            yield set(step.needs[name]), possible[name]
     if condition.finish == AS_FOUND:
-        yield from ({state} for state in found_states(condition))
+        ways = ways_between(condition, name, counted.values())
+        yield from (({found}, states_from({found}, ways)) for found in found_states(condition))
     elif condition.finish is not None:
-        yield {condition.finish}
+        yield {condition.finish}, possible[name]
     for row in book.never.values():
         others = row.when.keys() - {name}
         if name in row.when and all(possible[other] & set(row.when[other]) for other in others):
-            yield set(condition.states) - set(row.when[name])
+            yield set(condition.states) - set(row.when[name]), possible[name]
+
+
+def ways_between(condition: Condition, name: str, setters: Iterable[Step]) -> list[tuple[str, str]]:
+    """Which state can become which other, by one of those steps or by a lapse."""
+    by_steps = [
+        (state, step.sets[name])
+        for step in setters
+        if name in step.sets
+        for state in step.needs.get(name, condition.states)
+    ]
+    return by_steps + [(state, lapse.to) for state, lapse in condition.lapse.items()]
 
 
 def _possible(book: Book, counted: Mapping[str, Step], name: str) -> set[str]:
@@ -166,14 +183,8 @@ def _possible(book: Book, counted: Mapping[str, Step], name: str) -> set[str]:
 
 def possible_states(condition: Condition, set_to: Collection[str]) -> set[str]:
     """The states found at arrival or set by steps, and those they lapse to."""
-    possible = {*found_states(condition), *set_to}
-    pending = list(possible)
-    for state in pending:
-        lapse = condition.lapse.get(state)
-        if lapse is not None and lapse.to not in possible:
-            possible.add(lapse.to)
-            pending.append(lapse.to)
-    return possible
+    lapses = [(state, lapse.to) for state, lapse in condition.lapse.items()]
+    return states_from({*found_states(condition), *set_to}, lapses)
 
 
 def used_steps(book: Book, jobs: Iterable[str]) -> dict[str, Step]:
