@@ -1,1 +1,69 @@
 """Plan the order of work: proven, explained, checked."""
+
+from __future__ import annotations
+
+from witnessmark.planner.check import check
+from witnessmark.planner.explain import explained
+from witnessmark.planner.plan import Answer, Conflict, PlanError, PlanStep, load_answer
+from witnessmark.planner.problem import (
+    Problem,
+    ProblemError,
+    load_problem,
+    problem_from,
+    problem_schema,
+)
+from witnessmark.planner.refuse import NotYetSolvedError
+from witnessmark.planner.search import Goal
+from witnessmark.planner.solve import solve
+
+__all__ = [
+    "Answer",
+    "Conflict",
+    "NotYetSolvedError",
+    "PlanError",
+    "PlanStep",
+    "Problem",
+    "ProblemError",
+    "UnsoundPlanError",
+    "load_answer",
+    "load_problem",
+    "plan",
+    "problem_from",
+    "problem_schema",
+    "solve",
+]
+
+
+class UnsoundPlanError(RuntimeError):
+    """The solver's plan did not pass the independent checker: a fault of ours, never of the user."""
+
+
+def plan(
+    problem: Problem,
+    *,
+    objective: Goal = "finish",
+    time_limit: float | None = None,
+    deterministic_limit: float | None = None,
+    seed: int = 1,
+    previous: Answer | None = None,
+    interruptible: bool = False,
+) -> Answer:
+    """Solve, explain, and hand out only what the independent checker finds sound.
+
+    Parameters are those of ``solve``. Raises NotYetSolvedError, and UnsoundPlanError with the faults.
+    """
+    answer = solve(
+        problem,
+        objective=objective,
+        time_limit=time_limit,
+        deterministic_limit=deterministic_limit,
+        seed=seed,
+        previous=previous,
+        interruptible=interruptible,
+    )
+    answer = explained(problem, answer)
+    before = None if previous is None else [step.name for step in previous.steps]
+    faults = check(problem, answer, before)
+    if faults:
+        raise UnsoundPlanError("; ".join(str(fault) for fault in faults))
+    return answer

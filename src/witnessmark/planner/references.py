@@ -155,9 +155,9 @@ def _after_faults(problem: Problem) -> Iterator[Fault]:
             yield from _unknown(path, "operation", earlier, names)
     cycle = _cycle({operation.name: operation.after for operation in problem.operations})
     if cycle:
-        path = ("operations", places[cycle[0]], "after")
+        at: Path = ("operations", places[cycle[0]], "after")
         yield Fault(
-            path, f"each waits for the next: {listed(cycle)}, and round again", "drop one of these"
+            at, f"each waits for the next: {listed(cycle)}, and round again", "drop one of these"
         )
 
 

@@ -1,0 +1,1 @@
+"""The planning problem as a constraint model (CP-SAT)."""

@@ -1,0 +1,157 @@
+"""The problem as the solver sees it: what is still to be done, in whole tenths of a minute."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, field
+
+from witnessmark.planner.problem import Condition, Move, Operation, Problem, Running, tenths
+
+Run = tuple[int, int | None]
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """A step that may be placed: lengths in tenths; a running one starts at 0 with what is left."""
+
+    step: Move | Operation
+    attended: int
+    length: int
+    running: Running | None = None
+
+    @property
+    def name(self) -> str:
+        return self.step.name
+
+    @property
+    def effort(self) -> int:
+        """Hands times attended tenths."""
+        return self.step.hands * self.attended
+
+    @property
+    def release(self) -> int:
+        return tenths(self.step.release) if isinstance(self.step, Operation) else 0
+
+    def accepts(self, condition: str, states: Collection[str]) -> Collection[str]:
+        """States of a condition in which this step may start; a running one has started already."""
+        if self.running is not None and condition in self.step.sets:
+            return states
+        return self.step.needs.get(condition, states)
+
+
+@dataclass(frozen=True)
+class Outline:
+    """Tasks that must be placed, moves that may be, and what must come before what."""
+
+    problem: Problem
+    tasks: tuple[Task, ...]
+    moves: tuple[Task, ...]
+    before: dict[str, frozenset[str]]
+    ages: dict[str, int] = field(default_factory=dict)
+
+    @property
+    def conditions(self) -> dict[str, Condition]:
+        return self.problem.conditions
+
+    @property
+    def hands(self) -> int:
+        return len(self.problem.technicians)
+
+    @property
+    def has_shifts(self) -> bool:
+        return any(technician.shifts is not None for technician in self.problem.technicians)
+
+
+def outline(problem: Problem) -> Outline:
+    """What is left to do of a problem."""
+    now = problem.now
+    done = frozenset(now.done if now else ())
+    running = {item.name: item for item in (now.running if now else ())}
+    operations = [step for step in problem.operations if step.name not in done]
+    tasks = [_task(step, running.get(step.name)) for step in operations]
+    tasks += [_task(move, running[move.name]) for move in problem.moves if move.name in running]
+    ages = {
+        name: tenths((now.ages.get(name) if now else None) or _age(problem, name))
+        for name in problem.conditions
+    }
+    moves = tuple(_task(move, None) for move in _moves_of_use(problem))
+    return Outline(problem, tuple(tasks), moves, _before(operations, done), ages)
+
+
+def _age(problem: Problem, name: str) -> float:
+    """A state that ``now`` gives anew was reached now, unless its age says otherwise."""
+    moved = problem.start_state(name) != problem.conditions[name].start
+    return 0.0 if moved else problem.conditions[name].age
+
+
+def _task(step: Move | Operation, running: Running | None) -> Task:
+    if running is None:
+        return Task(step, step.attended_tenths, step.tenths)
+    attended = tenths(running.minutes)
+    return Task(step, attended, attended + tenths(running.unattended), running)
+
+
+def _before(operations: Iterable[Operation], done: Collection[str]) -> dict[str, frozenset[str]]:
+    """Per operation all operations left that must be over before it, transitively."""
+    direct = {o.name: [name for name in o.after if name not in done] for o in operations}
+    known: dict[str, frozenset[str]] = {}
+    pending = list(direct)
+    while pending:
+        name = pending.pop()
+        missing = [earlier for earlier in direct[name] if earlier not in known]
+        if name in known:
+            continue
+        if missing:
+            pending += [name, *missing]
+        else:
+            known[name] = frozenset(direct[name]).union(*(known[e] for e in direct[name]))
+    return known
+
+
+def _moves_of_use(problem: Problem) -> list[Move]:
+    """Moves that set a condition which something could ask for; any other can be left out of any plan."""
+    asked = {name for name, condition in problem.conditions.items() if _matters(condition)}
+    asked |= {name for combination in problem.never for name in combination}
+    asked |= {name for operation in problem.operations for name in operation.needs}
+    useful: list[Move] = []
+    rest = list(problem.moves)
+    while found := [move for move in rest if asked.intersection(move.sets)]:
+        useful += found
+        rest = [move for move in rest if move not in found]
+        asked |= {name for move in found for name in move.needs}
+    return [move for move in problem.moves if move in useful]
+
+
+def _matters(condition: Condition) -> bool:
+    return condition.finish is not None or bool(condition.holds) or bool(condition.exposed)
+
+
+def runs(condition: Condition, state: str, allowed: Collection[str]) -> list[Run]:
+    """Spans, in tenths after ``state`` was reached, in which a condition left alone is in an allowed state.
+
+    Without lapses: the whole time or none. A span is half-open; its end is None where it lasts.
+    """
+    spans: list[Run] = []
+    begin = 0
+    while True:
+        lapse = condition.lapse.get(state)
+        end = begin + tenths(lapse.after) if lapse else None
+        if state in allowed:
+            joined = bool(spans) and spans[-1][1] == begin
+            spans = [*spans[:-1], (spans[-1][0], end)] if joined else [*spans, (begin, end)]
+        if lapse is None or end is None:
+            return spans
+        state, begin = lapse.to, end
+
+
+def longest_wait(condition: Condition) -> int:
+    """Tenths after which a condition left alone can change no more, from whichever state."""
+    return max((_chain(condition, state) for state in condition.lapse), default=0)
+
+
+def _chain(condition: Condition, state: str) -> int:
+    total = 0
+    while state in condition.lapse:
+        total += tenths(condition.lapse[state].after)
+        state = condition.lapse[state].to
+    return total

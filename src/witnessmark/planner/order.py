@@ -1,0 +1,71 @@
+"""Other orders of the same steps: which steps may change places, and an order that suits better."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+
+from witnessmark.planner.model.outline import Outline, Task
+
+Item = tuple[Task, int, int]
+
+
+def depends(outline: Outline, earlier: Task, later: Task) -> bool:
+    """Whether two steps must keep their order: one changes what the other needs, changes or forbids."""
+    if earlier.name in outline.before.get(later.name, ()):
+        return True
+    sets, others = set(earlier.step.sets), set(later.step.sets)
+    if sets & (others | set(later.step.needs)) or others & set(earlier.step.needs):
+        return True
+    never = (set(combination) for combination in outline.problem.never)
+    return any(combination & sets and combination & others for combination in never)
+
+
+def reordered(
+    outline: Outline, items: Sequence[Item], rank: Callable[[Item | None, Item], tuple[int, ...]]
+) -> list[Item]:
+    """The items in an order that keeps dependent steps apart, least ``rank(last, next)`` first."""
+    left, chosen = list(items), list[Item]()
+    while left:
+        free = [
+            item
+            for place, item in enumerate(left)
+            if not any(depends(outline, before[0], item[0]) for before in left[:place])
+        ]
+        last = chosen[-1] if chosen else None
+        best = min(free, key=lambda item: rank(last, item))
+        chosen.append(best)
+        left.remove(best)
+    return chosen
+
+
+def is_walk(earlier: Task, later: Task) -> bool:
+    """Whether going from one step to the next changes machine, place or job, where both name one."""
+    return any(
+        getattr(earlier.step, what, None) is not None
+        and getattr(later.step, what, None) is not None
+        and getattr(earlier.step, what) != getattr(later.step, what)
+        for what in ("machine", "place", "job")
+    )
+
+
+def walks(tasks: Sequence[Task]) -> int:
+    """Neighbouring steps of one technician that differ in machine, place or job."""
+    return sum(is_walk(a, b) for a, b in pairwise(tasks))
+
+
+def deviation(names: Sequence[tuple[str, int]], previous: Sequence[str]) -> int:
+    """Pairs of steps ordered otherwise than in the previous plan, copies of a move matched in order."""
+    place = {key: number for number, key in enumerate(numbered(previous))}
+    ranks = [place[name] for name in names if name in place]
+    return sum(a > b for n, a in enumerate(ranks) for b in ranks[n + 1 :])
+
+
+def numbered(names: Sequence[str]) -> list[tuple[str, int]]:
+    """Each name with how often it came before."""
+    seen: dict[str, int] = {}
+    found = []
+    for name in names:
+        found.append((name, seen.get(name, 0)))
+        seen[name] = seen.get(name, 0) + 1
+    return found

@@ -1,0 +1,268 @@
+"""One goal at a time, with proof: the best plan with few copies of moves, then that more cannot help."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from ortools.sat.python import cp_model
+
+from witnessmark.planner.model.constrain import constrain
+from witnessmark.planner.model.outline import Outline, Task, longest_wait
+from witnessmark.planner.model.variables import Variables, variables
+from witnessmark.planner.problem import MOST_MINUTES, tenths
+
+Goal = Literal["finish", "attended"]
+END_OF_TIME = tenths(MOST_MINUTES)
+MOST_COPIES = 40
+
+
+@dataclass(frozen=True)
+class Found:
+    """A plan as found: when each task starts; finish and effort in tenths."""
+
+    starts: tuple[tuple[Task, int, int], ...]
+    values: Mapping[Goal, int]
+    caps: Mapping[str, int]
+    horizon: int
+    solution: tuple[int, ...]
+    exposure: int = 0
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The best plan for one goal (None: none found), the bound, whether there is none or no better."""
+
+    found: Found | None
+    bound: int
+    proven: bool
+
+
+@dataclass
+class Limits:
+    """How long to search: wall-clock seconds and CP-SAT's deterministic time, each over all searches."""
+
+    seconds: float | None = None
+    deterministic: float | None = None
+    seed: int = 1
+    interruptible: bool = False
+    stopped: bool = False
+    spent: float = 0.0
+    began: float = field(default_factory=time.monotonic)
+
+    def left(self) -> tuple[float | None, float | None]:
+        """Seconds and deterministic time left."""
+        seconds = None if self.seconds is None else self.seconds - (time.monotonic() - self.began)
+        return seconds, None if self.deterministic is None else self.deterministic - self.spent
+
+    def over(self) -> bool:
+        return self.stopped or any(left is not None and left <= 0 for left in self.left())
+
+
+class Search:
+    """Searches over one outline; keeps what each has learnt: caps, the best plan, proven floors."""
+
+    def __init__(self, outline: Outline, limits: Limits) -> None:
+        self.outline, self.limits = outline, limits
+        self.caps = _first_caps(outline)
+        self.floors: dict[Goal, int] = {"finish": 0, "attended": 0}
+        self.hint: Found | None = None
+
+    def minimise(self, goal: Goal, at_most: Mapping[Goal, int]) -> Outcome:
+        """The least value of ``goal`` among plans within ``at_most``, over any number of copies."""
+        floor = self.floors[goal]
+        if self._hint_is_best(goal, at_most):
+            return Outcome(self.hint, floor, proven=True)
+        while True:
+            found, optimal, _ = self._best_within_caps(goal, at_most, share=0.6)
+            if found is None and not optimal:
+                return Outcome(self.hint, floor, proven=False)
+            if found is not None:
+                self.hint = found
+                if found.values[goal] <= floor:
+                    return Outcome(found, floor, proven=True)
+            better = at_most if found is None else {**at_most, goal: found.values[goal] - 1}
+            relaxed, exhausted, bound = self._best_beyond_caps(goal, better)
+            if found is not None:
+                bound = min(bound, found.values[goal])
+            floor = max(floor, bound)
+            if exhausted and relaxed is None:
+                return Outcome(found, found.values[goal] if found else floor, proven=optimal)
+            if relaxed is None or not optimal or not self._raise_caps(relaxed):
+                return Outcome(found, floor, proven=False)
+
+    def _hint_is_best(self, goal: Goal, at_most: Mapping[Goal, int]) -> bool:
+        if self.hint is None or self.hint.values[goal] > self.floors[goal]:
+            return False
+        return all(self.hint.values[name] <= most for name, most in at_most.items())
+
+    def _best_within_caps(
+        self, goal: Goal, at_most: Mapping[Goal, int], share: float
+    ) -> tuple[Found | None, bool, int]:
+        v = variables(self.outline, self.caps, self._horizon(at_most))
+        constrain(v)
+        return self._solve(v, goal, at_most, share)
+
+    def _best_beyond_caps(
+        self, goal: Goal, at_most: Mapping[Goal, int]
+    ) -> tuple[dict[str, int] | None, bool, int]:
+        """Extra copies per move in the best relaxed plan that has some; None where there is none."""
+        if not self.outline.moves:
+            return None, True, END_OF_TIME
+        v = variables(self.outline, self.caps, self._horizon_beyond(at_most), beyond=True)
+        constrain(v)
+        v.cp.add_bool_or([extra.over for extra in v.extra.values()])
+        solver, status = self._run(v, goal, at_most, 1.0)
+        if status == cp_model.INFEASIBLE:
+            return None, True, END_OF_TIME
+        bound = _whole(solver.best_objective_bound)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None, False, bound
+        return {name: solver.value(extra.count) for name, extra in v.extra.items()}, False, bound
+
+    def _raise_caps(self, extra: Mapping[str, int]) -> bool:
+        """One more copy of each move the relaxation wants more of; False when that leads nowhere."""
+        for name, count in extra.items():
+            if count:
+                self.caps[name] += min(count, 2)
+        return max(self.caps.values()) <= MOST_COPIES
+
+    def _horizon(self, at_most: Mapping[Goal, int]) -> int:
+        """By when any plan within the caps can be over: something runs, or lapses, at any time."""
+        outline = self.outline
+        placed = sum(t.length for t in outline.tasks)
+        placed += sum(move.length * self.caps[move.name] for move in outline.moves)
+        changes = dict.fromkeys(outline.conditions, 1)
+        for task, times in [*((t, 1) for t in outline.tasks), *self._capped()]:
+            for name in task.step.sets:
+                changes[name] += times
+        waits = sum(n * longest_wait(outline.conditions[name]) for name, n in changes.items())
+        latest = max((t.release for t in outline.tasks), default=0)
+        return min(placed + waits + latest, self._most(at_most))
+
+    def _capped(self) -> list[tuple[Task, int]]:
+        return [(move, self.caps[move.name]) for move in self.outline.moves]
+
+    def _horizon_beyond(self, at_most: Mapping[Goal, int]) -> int:
+        """The same for any number of copies, where their number is bounded by their effort."""
+        outline, most = self.outline, self._most(at_most)
+        waits = max((longest_wait(c) for c in outline.conditions.values()), default=0)
+        effort = at_most.get("attended")
+        if effort is None or waits or any(move.effort == 0 for move in outline.moves):
+            return most
+        spare = max(0, effort - sum(t.effort for t in outline.tasks))
+        moves = max((-(-spare * move.length // move.effort) for move in outline.moves), default=0)
+        latest = max((t.release for t in outline.tasks), default=0)
+        return min(sum(t.length for t in outline.tasks) + moves + latest, most)
+
+    def _most(self, at_most: Mapping[Goal, int]) -> int:
+        horizon = self.outline.problem.horizon
+        most = END_OF_TIME if horizon is None else tenths(horizon)
+        return max(0, min(most, at_most.get("finish", most)))
+
+    def _solve(
+        self, v: Variables, goal: Goal, at_most: Mapping[Goal, int], share: float
+    ) -> tuple[Found | None, bool, int]:
+        if goal != "finish":  # measured: a hint with the wrong finish misleads more than it helps
+            self._add_hint(v)
+        solver, status = self._run(v, goal, at_most, share)
+        bound = _whole(solver.best_objective_bound)
+        if status == cp_model.INFEASIBLE:
+            return None, True, END_OF_TIME
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None, False, bound
+        return found_in(v, solver, self.caps), status == cp_model.OPTIMAL, bound
+
+    def _run(
+        self, v: Variables, goal: Goal, at_most: Mapping[Goal, int], share: float
+    ) -> tuple[cp_model.CpSolver, int]:
+        goals = {"finish": v.finish, "attended": v.attended}
+        for name, most in at_most.items():
+            v.cp.add(goals[name] <= most)
+        v.cp.add(goals[goal] >= self.floors[goal])
+        v.cp.minimize(goals[goal])
+        return run(v.cp, self.limits, goal=goal, share=share)
+
+    def _add_hint(self, v: Variables) -> None:
+        if self.hint is None:
+            return
+        starts = {(task.name, copy): start for task, copy, start in self.hint.starts}
+        for placed in v.placed:
+            start = starts.get((placed.name, placed.copy))
+            if start is not None:
+                v.cp.add_hint(placed.start, start)
+            if placed.present is not None:
+                v.cp.add_hint(placed.present, start is not None)
+
+
+def run(
+    cp: cp_model.CpModel,
+    limits: Limits,
+    *,
+    goal: str,
+    share: float = 1.0,
+    most: float | None = None,
+) -> tuple[cp_model.CpSolver, int]:
+    """Solve with one worker and a fixed seed, within ``share`` of the limits left, at ``most`` so long.
+
+    ``most`` counts in deterministic time. A search that ends early within its limits was interrupted.
+    """
+    solver = cp_model.CpSolver()
+    parameters = solver.parameters
+    parameters.num_workers = 1
+    parameters.random_seed = limits.seed
+    parameters.symmetry_level = 0
+    parameters.cp_model_probing_level = 0 if goal == "attended" else 1
+    parameters.linearization_level = 1 if goal == "attended" else 0
+    if goal == "finish":
+        parameters.binary_search_num_conflicts = 10
+    parameters.catch_sigint_signal = limits.interruptible
+    seconds, deterministic = limits.left()
+    if seconds is not None:
+        parameters.max_time_in_seconds = max(0.0, seconds) * share
+    if deterministic is not None:
+        parameters.max_deterministic_time = max(0.0, deterministic) * share
+    if most is not None:
+        parameters.max_deterministic_time = min(most, parameters.max_deterministic_time)
+    status = int(solver.solve(cp))
+    limits.spent += solver.response_proto.deterministic_time
+    limits.stopped |= limits.interruptible and _interrupted(solver, status)
+    return solver, status
+
+
+def _interrupted(solver: cp_model.CpSolver, status: int) -> bool:
+    """Whether the search ended before its limits without an end of its own."""
+    ended = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
+    slow = solver.wall_time > 0.98 * solver.parameters.max_time_in_seconds
+    long = solver.response_proto.deterministic_time > 0.9 * solver.parameters.max_deterministic_time
+    return not (ended or slow or long)
+
+
+def found_in(v: Variables, solver: cp_model.CpSolver, caps: Mapping[str, int]) -> Found:
+    """The plan in a solution."""
+    starts = [
+        (placed.task, placed.copy, solver.value(placed.start))
+        for placed in v.placed
+        if placed.present is None or solver.value(placed.present)
+    ]
+    values: dict[Goal, int] = {
+        "finish": solver.value(v.finish),
+        "attended": solver.value(v.attended),
+    }
+    in_order = sorted(starts, key=lambda s: (s[2], s[2] + s[0].length))
+    solution = tuple(solver.response_proto.solution)
+    return Found(tuple(in_order), values, dict(caps), v.horizon, solution)
+
+
+def _whole(bound: float) -> int:
+    """A bound on whole numbers, rounded up."""
+    return int(-(-(bound - 1e-6) // 1))
+
+
+def _first_caps(outline: Outline) -> dict[str, int]:
+    """Two copies of the shortest moves, one of the others: a guess that only costs time when wrong."""
+    lengths = sorted(move.length for move in outline.moves)
+    short = 0.4 * lengths[len(lengths) // 2] if lengths else 0
+    return {move.name: 2 if move.length <= short else 1 for move in outline.moves}

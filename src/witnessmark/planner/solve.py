@@ -1,0 +1,137 @@
+"""Find the best order of work, one goal after the other, and say what is proven about it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+
+from witnessmark.planner.model.outline import Outline, outline
+from witnessmark.planner.order import deviation, numbered, walks
+from witnessmark.planner.plan import Answer, PlanStep, Status
+from witnessmark.planner.problem import Operation, Problem, tenths
+from witnessmark.planner.refuse import refuse_unsolved
+from witnessmark.planner.search import Found, Goal, Limits, Outcome, Search
+from witnessmark.planner.tidy import tidied
+from witnessmark.planner.timeline import exposure_tenths
+
+DEFAULT_DETERMINISTIC_LIMIT = 20.0
+
+
+def solve(
+    problem: Problem,
+    *,
+    objective: Goal = "finish",
+    time_limit: float | None = None,
+    deterministic_limit: float | None = None,
+    seed: int = 1,
+    previous: Answer | None = None,
+    interruptible: bool = False,
+) -> Answer:
+    """The best plan for a problem: the ``objective`` first, then the other of finish and attended.
+
+    Parameters
+    ----------
+    time_limit
+        Seconds of wall-clock time. A plan cut off by it need not come out the same twice.
+    deterministic_limit
+        The same in CP-SAT's deterministic time, which does; 20 where neither is given.
+    previous
+        A plan whose order is kept where that costs nothing.
+    interruptible
+        Let Ctrl-C end the search with the best plan so far (main thread only).
+
+    Raises
+    ------
+    NotYetSolvedError
+        The problem uses a key that is not solved yet.
+
+    """
+    began = time.monotonic()
+    refuse_unsolved(problem)
+    if time_limit is None and deterministic_limit is None:
+        deterministic_limit = DEFAULT_DETERMINISTIC_LIMIT
+    limits = Limits(time_limit, deterministic_limit, seed, interruptible)
+    search = Search(outline(problem), limits)
+    first, second = _in_turn(search, objective)
+    before = None if previous is None else [step.name for step in previous.steps]
+    best = second.found or first.found
+    if best is not None:
+        best = tidied(search.outline, best, limits, before)
+    outcomes: dict[Goal, Outcome] = {objective: first, _other(objective): second}
+    return _answer(search, outcomes, best, before, time.monotonic() - began)
+
+
+def _other(goal: Goal) -> Goal:
+    return "attended" if goal == "finish" else "finish"
+
+
+def _in_turn(search: Search, objective: Goal) -> tuple[Outcome, Outcome]:
+    """Both goals, the second among plans no worse in the first.
+
+    The least attended minutes are sought first in any case: that is quick, and one technician cannot
+    be done sooner than his work takes.
+    """
+    least = search.minimise("attended", {})
+    search.floors["attended"] = least.bound
+    search.floors["finish"] = -(-least.bound // search.outline.hands)
+    if least.found is None:
+        return least, least
+    if objective == "attended":
+        finish = search.minimise("finish", {"attended": least.found.values["attended"]})
+        return least, finish
+    finish = search.minimise("finish", {})
+    if finish.found is None:
+        return finish, least
+    search.floors["finish"] = finish.bound
+    return finish, search.minimise("attended", {"finish": finish.found.values["finish"]})
+
+
+def _answer(
+    search: Search,
+    outcomes: dict[Goal, Outcome],
+    best: Found | None,
+    previous: Sequence[str] | None,
+    seconds: float,
+) -> Answer:
+    problem, proven = search.outline.problem, all(o.proven for o in outcomes.values())
+    if best is None:
+        status: Status = "impossible" if proven else "unknown"
+        return Answer(status=status, solve_seconds=round(seconds, 3))
+    steps = steps_of(search.outline, best)
+    until = best.values["finish"]
+    names = [task.name for task, _, _ in best.starts]
+    return Answer(
+        status="optimal" if proven else "feasible",
+        finish_minutes=until / 10,
+        finish_bound=min(outcomes["finish"].bound, until) / 10,
+        attended_minutes=best.values["attended"] / 10,
+        attended_bound=min(outcomes["attended"].bound, best.values["attended"]) / 10,
+        exposure_minutes=exposure_tenths(problem, steps, until) / 10,
+        deviation=None if previous is None else deviation(numbered(names), previous),
+        walks=walks([task for task, _, _ in best.starts if task.step.hands]),
+        late=_late(problem, until),
+        solve_seconds=round(seconds, 3),
+        steps=steps,
+    )
+
+
+def steps_of(outline: Outline, found: Found) -> tuple[PlanStep, ...]:
+    """The steps of a plan in order, with who does them."""
+    names = tuple(technician.name for technician in outline.problem.technicians)
+    return tuple(
+        PlanStep(
+            name=task.name,
+            kind="operation" if isinstance(task.step, Operation) else "move",
+            start=start / 10,
+            end=(start + task.attended) / 10,
+            tail_end=(start + task.length) / 10,
+            technicians=names[: task.step.hands],
+        )
+        for task, _, start in found.starts
+    )
+
+
+def _late(problem: Problem, finish: int) -> dict[str, float]:
+    """Minutes each machine is late; one machine is ready when all is over."""
+    late = {machine: finish - tenths(due) for machine, due in problem.due_by.items()}
+    return {machine: minutes / 10 for machine, minutes in late.items() if minutes > 0}

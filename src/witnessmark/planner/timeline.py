@@ -1,0 +1,89 @@
+"""What a plan does to the conditions: which state lasts from when to when."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from witnessmark.planner.plan import PlanStep
+from witnessmark.planner.problem import Condition, Problem, tenths
+
+
+@dataclass(frozen=True)
+class Span:
+    """A state of a condition, in tenths of a minute.
+
+    It counts from ``begin`` (where the step that sets it starts) to ``end`` (where the step that
+    changes it is over, or it lapses, or the plan finishes). ``reached``: from when it can be relied on;
+    ``left``: until when. ``by`` and ``to``: indices of the steps that set and change it.
+    """
+
+    state: str
+    begin: int
+    reached: int
+    left: int
+    end: int
+    by: int | None
+    to: int | None
+
+
+def spans(problem: Problem, steps: Sequence[PlanStep], condition: str, until: int) -> list[Span]:
+    """The states of one condition from minute 0 to ``until`` (tenths), in order."""
+    setters = [n for n, step in enumerate(steps) if condition in problem.step(step.name).sets]
+    setters.sort(key=lambda n: tenths(steps[n].start))
+    found: list[Span] = []
+    by, begin, reached = None, 0, -_age(problem, condition)
+    state = problem.start_state(condition)
+    for to in [*setters, None]:
+        left = until if to is None else tenths(steps[to].start)
+        end = until if to is None else tenths(steps[to].tail_end)
+        found += _lapsing(
+            problem.conditions[condition], Span(state, begin, reached, left, end, by, to)
+        )
+        if to is not None:
+            state = problem.step(steps[to].name).sets[condition]
+            by, begin, reached = to, left, end
+    return found
+
+
+def _age(problem: Problem, condition: str) -> int:
+    now = problem.now
+    if now is not None and condition in now.ages:
+        return tenths(now.ages[condition])
+    moved = problem.start_state(condition) != problem.conditions[condition].start
+    return 0 if moved else tenths(problem.conditions[condition].age)
+
+
+def _lapsing(condition: Condition, span: Span) -> Iterator[Span]:
+    """The span, cut up where its state lapses before it is changed."""
+    state, begin, reached = span.state, span.begin, span.reached
+    while state in condition.lapse:
+        lapse = condition.lapse[state]
+        at = reached + tenths(lapse.after)
+        if at > span.left or (at == span.left and span.to is None):
+            break
+        if at > 0:
+            yield Span(state, begin, reached, at, at, span.by, None)
+        state, begin, reached = lapse.to, max(at, 0), at
+    yield Span(state, begin, reached, span.left, span.end, span.by, span.to)
+
+
+def exposure_tenths(problem: Problem, steps: Sequence[PlanStep], until: int) -> int:
+    """Tenths of a minute for which exposed states last, entering and leaving included."""
+    total = 0
+    for name, condition in problem.conditions.items():
+        if condition.exposed:
+            exposed = [
+                s for s in spans(problem, steps, name, until) if s.state in condition.exposed
+            ]
+            total += _covered((span.begin, span.end) for span in exposed)
+    return total
+
+
+def _covered(intervals: Iterable[tuple[int, int]]) -> int:
+    """Length of the union of intervals given in order of their begin."""
+    total, last = 0, 0
+    for begin, end in intervals:
+        total += max(0, end - max(begin, last))
+        last = max(last, end)
+    return total
