@@ -29,7 +29,7 @@ from pydantic import StringConstraints, ValidationError
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.bodies import Hash, Uuid
 from witnessmark.ledger.entry import Sequence
-from witnessmark.ledger.seal import Instant, Seal, seal_hash
+from witnessmark.ledger.seal import Head, Instant, Seal, seal_hash
 from witnessmark.ledger.table import Form
 
 Signature = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{128}$")]
@@ -37,13 +37,6 @@ Signature = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{128}$")]
 
 class AnchorError(WitnessError):
     """A file of anchors, or a key, that cannot be used."""
-
-
-class Head(Form):
-    """The newest seal of a visit when it was anchored."""
-
-    number: Sequence
-    seal: Hash
 
 
 class Anchor(Form):

@@ -27,6 +27,13 @@ class Seal(Form):
     prev: Hash | None  # None for the first of the visit
 
 
+class Head(Form):
+    """The newest seal of a visit at some moment, as an anchor signs it."""
+
+    number: Sequence
+    seal: Hash
+
+
 def seal(entry: Entry, previous: Seal | None, at: datetime) -> Seal:
     """Seal an entry after ``previous``, the newest seal of its visit; ``at`` is aware."""
     if at.tzinfo is None:

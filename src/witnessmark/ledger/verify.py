@@ -10,9 +10,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
-from witnessmark.ledger.anchor import Head
 from witnessmark.ledger.entry import Entry, EntryErrors, entry_hash, read_entry
-from witnessmark.ledger.seal import Seal, seal_hash
+from witnessmark.ledger.seal import Head, Seal, seal_hash
 from witnessmark.ledger.table import Form
 
 
