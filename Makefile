@@ -11,7 +11,7 @@ demo: export WITNESSMARK_HOME ?= var/demo
 test test-long: export WITNESSMARK_HOME := test-results/home
 
 .NOTPARALLEL:
-.PHONY: help setup parts runtime demo test test-long check fix lock clean
+.PHONY: help setup parts runtime demo test test-long check fix bench lock clean
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "make %-12s %s\n", $$1, $$2 }' Makefile
@@ -47,6 +47,9 @@ check: setup ## read only: style, types, architecture, locks, no machine's paths
 fix: setup ## repair what the style check can repair
 	$(BIN)/ruff check --fix
 	$(BIN)/ruff format
+
+bench: setup ## time the plans of the demo's machines
+	$(BIN)/python scripts/bench.py
 
 lock: ## write both locks anew from pyproject.toml (needs uv)
 	$(PYTHON) scripts/lock.py
