@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
-from typing import NamedTuple, get_args
+from typing import get_args
 
 from witnessmark.book.errors import Fault, Path, listed
 from witnessmark.book.model import Book, Condition, Gate, Step
@@ -164,14 +164,6 @@ def _found_but_never_finished(book: Book) -> Iterator[Fault]:
 
 
 # ---------------------------------------------------------------- gates
-
-
-class _Work(NamedTuple):
-    """Who opens and who closes each thing, and what lies behind each step that waits at a gate."""
-
-    opening: dict[Thing, dict[str, Path]]
-    closing: dict[Thing, dict[str, Path]]
-    behind: dict[Gate, list[set[str]]]
 
 
 class _Gates:

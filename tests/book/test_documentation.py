@@ -1,0 +1,65 @@
+"""The page on the service book is whole, and its examples are sound."""
+
+import re
+from pathlib import Path
+from typing import Literal, get_args, get_origin
+
+import pytest
+from pydantic import BaseModel
+
+from witnessmark.book import archetypes, load_book_text, model, selection
+from witnessmark.book.figures import figures_missing
+
+PAGE = (Path(__file__).parents[2] / "docs" / "service-book.md").read_text()
+
+
+def example(name):
+    found = re.search(rf"<!-- example: {name} -->\n```toml\n(.*?)```", PAGE, re.DOTALL)
+    assert found, name
+    return found[1]
+
+
+def models():
+    return [
+        thing
+        for thing in vars(model).values()
+        if isinstance(thing, type) and issubclass(thing, BaseModel) and thing.model_fields
+    ]
+
+
+@pytest.mark.parametrize("table", models(), ids=lambda table: table.__name__)
+def test_every_key_of_the_format_is_described(table):
+    written = set(
+        re.findall(r"`(\w+)[`. ]|^(\w+) = |[{,] (\w+) = |^\[(\w+)|`\[(\w+)", PAGE, re.MULTILINE)
+    )
+    assert table.model_fields.keys() - {key for keys in written for key in keys} == set()
+
+
+def choices(annotation):
+    if get_origin(annotation) is Literal:
+        return {word for word in get_args(annotation) if isinstance(word, str)}
+    return {word for inner in get_args(annotation) for word in choices(inner)}
+
+
+def test_every_choice_of_the_format_is_described():
+    fields = [field for table in models() for field in table.model_fields.values()]
+    words = {word for field in fields for word in choices(field.annotation)}
+    assert {"torque", "starter", "star", "gear oil", "top up", "by table"} <= words
+    assert {word for word in words if f'"{word}"' not in PAGE and f"`{word}`" not in PAGE} == set()
+
+
+def test_the_whole_book_is_sound_and_lacks_what_the_page_says():
+    book = load_book_text(example("a whole book"))
+    missing = figures_missing(book, selection(book, ["annual"]))
+    assert [use.id for use in missing] == ["oil_distance"]
+
+
+def test_the_added_job_fits_the_book():
+    book = load_book_text(example("a whole book") + example("a job added"))
+    assert selection(book, ["fuel_filter"]) == ["fuel_filter"]
+
+
+def test_archetypes_and_names_on_the_page_exist():
+    named = set(re.findall(r'(?:extends = "|--extends |show )(\w+_\w+)\b(?!\.toml)', PAGE))
+    assert named
+    assert named <= set(archetypes())
