@@ -202,18 +202,34 @@ def _more_than_all(book: Book, path: Path, use: FluidUse, hold_back: str) -> Ite
 
 
 def _top_ups(book: Book) -> Iterator[Fault]:
-    """A first stage is followed by its top up in the same job, and the other way round."""
+    """A first stage is followed by its top up in the same job, of as much as it held back."""
     for job, text in book.jobs.items():
         stages = {
-            (fluid, use.stage, use.figure): (*path_of(f"{job}/{name}"), "fluids", fluid, "stage")
+            (fluid, use.stage, use.figure): ((*path_of(f"{job}/{name}"), "fluids", fluid), use)
             for name, operation in text.operations.items()
             for fluid, use in operation.fluids.items()
         }
-        for (fluid, stage, figure), path in stages.items():
+        for (fluid, stage, figure), (path, use) in stages.items():
             other = {"first": "top up", "top up": "first"}.get(stage)
             if other is not None and (fluid, other, figure) not in stages:
                 right = f'let an operation of the job have stage = "{other}" of that figure'
-                yield Fault(path, f'stage "{stage}" without its "{other}"', right)
+                yield Fault((*path, "stage"), f'stage "{stage}" without its "{other}"', right)
+            elif stage == "top up":
+                first_path, first = stages[fluid, "first", figure]
+                yield from _as_much(path, use, first_path, first)
+
+
+def _as_much(path: Path, use: FluidUse, first_path: Path, first: FluidUse) -> Iterator[Fault]:
+    try:
+        topped_up, held_back = (
+            units.read(text or "", "volume").value for text in (use.hold_back, first.hold_back)
+        )
+    except QuantityError:
+        return  # told where it stands
+    if topped_up != held_back:
+        wrong = f"{first.hold_back} was held back, and {use.hold_back} is topped up"
+        other = (*first_path, "hold_back")
+        yield Fault((*path, "hold_back"), wrong, "give the same in both stages", other)
 
 
 def _reading(path: Path, reading: Reading) -> Iterator[Fault]:
