@@ -67,9 +67,10 @@ def _balance(v: Variables, name: str) -> None:
     left: dict[str, Linear] = dict.fromkeys(condition.states, 0)
     for task, count in _changes(v, name):
         accepted = list(dict.fromkeys(task.accepts(name, condition.states)))
-        reached[task.step.sets[name]] += count
+        to = task.step.sets[name]
+        reached[to] = reached[to] + count  # `+=` would change the count itself, in place
         for state, share in zip(accepted, _shares(v, count, len(accepted)), strict=True):
-            left[state] += share
+            left[state] = left[state] + share
     for state in condition.states:
         last = v.literal() if condition.finish in (None, state) else 0
         v.cp.add(reached[state] == left[state] + last)
