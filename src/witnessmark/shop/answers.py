@@ -25,11 +25,15 @@ class SeeOther(HttpResponseRedirect):
 
 
 def show(
-    request: HttpRequest, template: str, context: dict[str, Any] | None = None
+    request: HttpRequest,
+    template: str,
+    context: dict[str, Any] | None = None,
+    *,
+    faulty: bool = False,
 ) -> HttpResponse:
-    """Render a page. Status 422 when a form in `context` came back with faults, else 200."""
+    """Render a page. Status 422 when a form in `context` came back with faults (or `faulty`), else 200."""
     context = context or {}
-    status = UNPROCESSABLE if any(map(_faulty, context.values())) else 200
+    status = UNPROCESSABLE if faulty or any(map(_faulty, context.values())) else 200
     return render(request, template, context, status=status)
 
 

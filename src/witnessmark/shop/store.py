@@ -152,6 +152,12 @@ def state(visit: Visit) -> VisitState:
     return _state(visit, entries(visit))
 
 
+def reading(visit: Visit) -> tuple[list[ledger.Entry], VisitState, Book]:
+    """Entries in the order of their seals, what they say, and the pinned book (`NO_BOOK` before it is pinned)."""
+    every = entries(visit)
+    return every, _state(visit, every), _book(visit, every) or NO_BOOK
+
+
 def book(visit: Visit) -> Book | None:
     """The service book that the visit pinned."""
     pins = Entry.objects.filter(visit=visit, kind__in=["book_pinned", "corrected"])

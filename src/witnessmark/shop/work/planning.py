@@ -69,6 +69,14 @@ def planned(work: Work, jobs: Sequence[str]) -> Planned:
     )
 
 
+def to_do(work: Work) -> list[str]:
+    """The jobs to be done now: taken on, and agreed where they were offered; before any offer, all taken on."""
+    taken_on = [job for job in work.state.taken if job in work.book.jobs]
+    if not work.state.offers:
+        return taken_on
+    return [job for job in taken_on if job in work.state.agreed]
+
+
 def stuck(work: Work, jobs: Sequence[str]) -> set[str]:
     """Operations of these jobs that would not go and have no answer yet, with all that comes after them."""
     waiting = {

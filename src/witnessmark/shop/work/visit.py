@@ -9,6 +9,7 @@ from django.http import Http404
 
 from witnessmark.book import Book, steps
 from witnessmark.book.model import Step
+from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.figures import book_with_overlay
 from witnessmark.ledger.state import VisitState
 from witnessmark.shop import store
@@ -21,6 +22,7 @@ class Work:
     """A visit read once: its entries folded, its book pinned. `book` has the visit's own figures over the pin."""
 
     visit: Visit
+    entries: tuple[Entry, ...]  # in the order they were sealed
     state: VisitState
     pinned: Book
     book: Book
@@ -57,9 +59,8 @@ def work_with_book(desk: Desk, key: UUID) -> Work:
 
 def read(visit: Visit) -> Work:
     """Fold the visit's entries against its book."""
-    state = store.state(visit)
-    pinned = store.book(visit) or store.NO_BOOK
-    return Work(visit, state, pinned, book_with_overlay(pinned, state))
+    every, state, pinned = store.reading(visit)
+    return Work(visit, tuple(every), state, pinned, book_with_overlay(pinned, state))
 
 
 def who(desk: Desk) -> dict[str, str]:

@@ -1,5 +1,22 @@
-"""Addresses of this page."""
+"""Addresses of the bench."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from witnessmark.shop.pages.bench import acts, owner, trouble, views
+
+BENCH = "visits/<uuid:visit>/bench/"
+
+urlpatterns = [
+    path(BENCH, views.bench, name="bench"),
+    path(f"{BENCH}confirm/", acts.confirm, name="bench-confirm"),
+    path(f"{BENCH}skip/", acts.skip, name="bench-skip"),
+    path(f"{BENCH}undo/", acts.undo, name="bench-undo"),
+    path(f"{BENCH}order/", acts.take_order, name="bench-order"),
+    path(f"{BENCH}wont/", trouble.wont, name="bench-wont"),
+    path(f"{BENCH}found/", trouble.found, name="bench-found"),
+    path(f"{BENCH}note/", trouble.note, name="bench-note"),
+    path(f"{BENCH}settle/", trouble.settle, name="bench-settle"),
+    path(f"{BENCH}judge/", trouble.judge, name="bench-judge"),
+    path(f"{BENCH}figure/", trouble.figure, name="bench-figure"),
+    path(f"{BENCH}owner/", owner.rings, name="bench-owner"),
+]

@@ -1,0 +1,130 @@
+"""The owner rings: a yes, a no or an addition in two taps, and the card is back where it was."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.exceptions import BadRequest
+from django.http import HttpResponse
+from django.views.decorators.http import require_http_methods
+
+from witnessmark.book import selection
+from witnessmark.errors import WitnessError
+from witnessmark.money import Line, amount_text
+from witnessmark.shop import store
+from witnessmark.shop.answers import done as go_on
+from witnessmark.shop.answers import show
+from witnessmark.shop.forms import in_words
+from witnessmark.shop.pages.bench.views import address
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import pricing
+from witnessmark.shop.work.visit import Work, work_with_book
+
+HOW = ["by telephone", "in person", "by message", "in writing"]
+
+
+@dataclass(frozen=True)
+class Open:
+    """A line that waits for an answer, with the estimate it stands on and its price with tax."""
+
+    line: Line
+    estimate: str
+    gross_minor: int
+    currency: str
+
+
+@require_http_methods(["GET", "POST"])
+def rings(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Lines without an answer, and jobs that could be added; one tap each, then back to the card."""
+    work = work_with_book(request.desk, visit)
+    card = request.POST.get("card", "") or request.GET.get("card", "")
+    if request.method == "POST":
+        return _answered(request, work, card)
+    waiting = list(waiting_lines(work))
+    taken = {*work.state.taken}
+    return show(
+        request,
+        "bench/owner.html",
+        {
+            "visit": work.visit,
+            "card": card,
+            "waiting": waiting,
+            "agreed": [_words(work, line) for line in work.state.agreed],
+            "addable": [(name, job) for name, job in work.book.jobs.items() if name not in taken],
+            "how": HOW,
+            "limit": work.state.limit,
+        },
+    )
+
+
+def waiting_lines(work: Work) -> list[Open]:
+    """Every line that was offered and has no answer, on the newest estimate that has it."""
+    found: dict[str, Open] = {}
+    answered = {*work.state.agreed, *work.state.declined}
+    for offer in work.state.offers:
+        estimate = pricing.estimate_kept(work.visit.shop, offer.estimate)
+        for name in offer.lines:
+            if name not in answered:
+                line = estimate.line(name)
+                gross = pricing.gross_minor(estimate, line)
+                found[name] = Open(line, offer.estimate, gross, estimate.currency)
+    return list(found.values())
+
+
+def _answered(request: DeskRequest, work: Work, card: str) -> HttpResponse:
+    how = request.POST.get("how", HOW[0])
+    if how not in HOW:
+        raise BadRequest("no such way of asking")
+    try:
+        acts, words = (
+            _added(work, how, request.POST["add"])
+            if "add" in request.POST
+            else _said(request, work, how)
+        )
+    except WitnessError as error:
+        messages.error(request, in_words(error))
+        return go_on(request, address(work, card))
+    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
+    return go_on(request, address(work, card), said=words, stored=stored)
+
+
+def _said(request: DeskRequest, work: Work, how: str) -> tuple[list[store.Act], str]:
+    """The button's value is ``yes/line`` or ``no/line``."""
+    verdict, _, name = request.POST.get("answer", "").partition("/")
+    line = next((one for one in waiting_lines(work) if one.line.id == name), None)
+    if verdict not in {"yes", "no"} or line is None:
+        raise BadRequest("no such line waits for an answer")
+    acts: list[store.Act] = [("answered", _answer(work, line.estimate, name, verdict, how))]
+    if verdict == "no" and name in work.state.taken:
+        acts.append(("job_left", {"job": name, "because": "the owner declined it"}))
+    return acts, f"{line.line.text}: {verdict}."
+
+
+def _added(work: Work, how: str, job: str) -> tuple[list[store.Act], str]:
+    """A job the owner asks for: taken on, priced with what is left, and agreed by his asking."""
+    jobs = [name for name in selection(work.book, [job]) if name not in work.state.taken]
+    made = pricing.supplement(work, jobs)
+    sha256 = pricing.keep_estimate(work.visit.shop, made)
+    acts: list[store.Act] = [
+        ("job_taken", {"job": name, "because": "the owner asked for it"}) for name in jobs
+    ]
+    acts.append(("offered", {"estimate": sha256, "lines": [line.id for line in made.lines]}))
+    acts += [("answered", _answer(work, sha256, name, "yes", how)) for name in jobs]
+    price = amount_text(made.gross_minor, made.currency, work.visit.shop.locale)
+    return acts, f"{work.book.jobs[job].text} added, at most {price} with tax: tell the owner."
+
+
+def _answer(work: Work, estimate: str, line: str, verdict: str, how: str) -> dict[str, str]:
+    return {
+        "estimate": estimate,
+        "line": line,
+        "verdict": verdict,
+        "by": work.state.owner or "",
+        "how": how,
+    }
+
+
+def _words(work: Work, line: str) -> str:
+    return work.book.jobs[line].text if line in work.book.jobs else line

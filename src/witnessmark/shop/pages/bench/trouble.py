@@ -1,0 +1,230 @@
+"""What is not in the plan: it won't, something found, a note, a figure read on the spot, and how each is answered."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from django.core.exceptions import BadRequest
+from django.forms import Form
+from django.http import HttpResponse
+from django.views.decorators.http import require_POST
+
+from witnessmark import units
+from witnessmark.errors import WitnessError
+from witnessmark.money import ExtraLine
+from witnessmark.shop import photos, store
+from witnessmark.shop.answers import done as go_on
+from witnessmark.shop.forms import in_words
+from witnessmark.shop.pages.bench.forms import (
+    FigureForm,
+    FoundForm,
+    JudgeForm,
+    NoteForm,
+    SettleForm,
+    WontForm,
+)
+from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import pricing
+from witnessmark.shop.work.visit import Work, work_with_book
+
+
+@require_POST
+def wont(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """The step fails: how, what is safe now, a photo, an extra line for the owner; a new order is offered."""
+    at = _bench(request, visit)
+    step = _step(at)
+    form = WontForm(request.POST, request.FILES, prefix="wont")
+    if not form.is_valid():
+        return page(request, at, wont_form=form, trouble="wont")
+    said = form.cleaned_data
+    ticket = store.ticket_of(request)
+    acts: list[store.Act] = [
+        (
+            "wont",
+            {
+                "step": step,
+                "what": said["what"],
+                "safe_now": said["safe_now"],
+                "text": said["text"],
+            },
+        )
+    ]
+    acts += _photo(request, form, step)
+    if form.errors:
+        return page(request, at, wont_form=form, trouble="wont")
+    extra = _extra(at, ticket, said["line"] or "", said["minutes"])
+    acts += _offer(at.work, extra=extra)
+    stored = store.record_all(request.desk, at.work.visit, ticket, acts)
+    return go_on(
+        request, address(at.work), said="Written down. What comes after it waits.", stored=stored
+    )
+
+
+@require_POST
+def found(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Something found becomes a line for the owner: a job of the book, or words and minutes."""
+    at = _bench(request, visit)
+    form = FoundForm(request.POST, request.FILES, prefix="found", work=at.work)
+    if not form.is_valid():
+        return page(request, at, found_form=form, trouble="found")
+    said = form.cleaned_data
+    ticket = store.ticket_of(request)
+    extra = [] if said["job"] else _extra(at, ticket, said["line"] or "", said["minutes"])
+    line = said["job"] or (extra[0].id if extra else None)
+    step = at.card.id if at.card else None
+    acts: list[store.Act] = [
+        ("found", {"text": said["text"], "step": step, "safety": said["safety"], "line": line})
+    ]
+    acts += _photo(request, form, step)
+    try:
+        acts += _offer(at.work, jobs=[said["job"]] if said["job"] else [], extra=extra)
+    except WitnessError as error:
+        form.add_error("job", in_words(error))
+    if form.errors:
+        return page(request, at, found_form=form, trouble="found")
+    stored = store.record_all(request.desk, at.work.visit, ticket, acts)
+    words = "Written down; it is a line for the owner now." if line else "Written down."
+    return go_on(request, address(at.work, _here(at)), said=words, stored=stored)
+
+
+@require_POST
+def note(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """A remark for whoever works on this next, a photo, or both."""
+    at = _bench(request, visit)
+    form = NoteForm(request.POST, request.FILES, prefix="note")
+    step = at.card.id if at.card else None
+    acts: list[store.Act] = []
+    if form.is_valid():
+        acts += _photo(request, form, step)
+        if form.cleaned_data["text"] and not form.cleaned_data["photo"]:
+            acts.append(("noted", {"text": form.cleaned_data["text"], "step": step}))
+    if form.errors:
+        return page(request, at, note_form=form, trouble="note")
+    stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), acts)
+    return go_on(request, address(at.work, _here(at)), said="Noted.", stored=stored)
+
+
+@require_POST
+def settle(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """A finding, or a step that would not go, has its answer."""
+    at = _bench(request, visit)
+    entry = request.POST.get("entry", "")
+    if not any(one.entry == entry for one in at.work.state.findings):
+        raise BadRequest("no such finding on this visit")
+    form = SettleForm(request.POST, prefix="settle")
+    if not form.is_valid():
+        return page(request, at, settle_form=form, settling=entry)
+    acts = [("settled", {"entry": entry, **form.cleaned_data})]
+    stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), acts)
+    return go_on(request, address(at.work, _here(at)), said="Answered.", stored=stored)
+
+
+@require_POST
+def judge(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """A thread that kept turning or a bolt past its value was judged; a lower second value does not do it."""
+    at = _bench(request, visit)
+    name, _, index = request.POST.get("tight", "").rpartition("/")
+    if name not in at.work.book.fasteners or not index.isdecimal():
+        raise BadRequest("no such fastener")
+    form = JudgeForm(request.POST, prefix="judge")
+    if not form.is_valid():
+        return page(request, at, judge_form=form, judging=f"{name}/{index}")
+    acts = [("judged", {"fastener": name, "index": int(index), **form.cleaned_data})]
+    stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), acts)
+    return go_on(request, address(at.work, _here(at)), said="Judged.", stored=stored)
+
+
+@require_POST
+def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """A figure read in the machine's manual: proven or corrected over the pinned book, with its source."""
+    at = _bench(request, visit)
+    name = request.POST.get("figure", "")
+    if name not in at.work.book.figures:
+        raise BadRequest("the service book has no such figure")
+    form = FigureForm(request.POST, prefix="figure")
+    if form.is_valid() and at.work.book.figures[name].quantity != "words":
+        try:
+            units.read(form.cleaned_data["value"], at.work.book.figures[name].quantity)
+        except units.QuantityError as error:
+            form.refuse(error, "value")
+    if form.errors:
+        return page(request, at, figure_form=form, setting=name)
+    said = form.cleaned_data
+    was = at.work.book.figures[name].value
+    body: dict[str, Any] = {
+        "figure": name,
+        "value": said["value"],
+        "source": said["source"],
+        "was": was,
+    }
+    stored = store.record_all(
+        request.desk, at.work.visit, store.ticket_of(request), [("figure_set", body)]
+    )
+    return go_on(
+        request,
+        address(at.work, _here(at)),
+        said="The figure stands, with its source.",
+        stored=stored,
+    )
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _bench(request: DeskRequest, visit: UUID) -> Bench:
+    work = work_with_book(request.desk, visit)
+    return bench_of(work, request.POST.get("card", ""))
+
+
+def _step(at: Bench) -> str:
+    if at.card is None:
+        raise BadRequest("no card was named")
+    return at.card.id
+
+
+def _here(at: Bench) -> str:
+    return at.card.id if at.card and at.asked else ""
+
+
+def _photo(request: DeskRequest, form: Form, step: str | None) -> list[store.Act]:
+    """The photo of a form as an entry; a file that is none is refused beside its field."""
+    file = form.cleaned_data.get("photo")
+    if not file:
+        return []
+    try:
+        kept = photos.keep(request.desk, file, file.name)
+    except photos.PhotoError as error:
+        form.add_error("photo", in_words(error))
+        return []
+    text = form.cleaned_data.get("text") or ""
+    return [
+        (
+            "photo",
+            {"sha256": kept.sha256, "media_type": kept.media_type, "step": step, "text": text},
+        )
+    ]
+
+
+def _extra(at: Bench, ticket: store.Ticket, words: str, minutes: float | None) -> list[ExtraLine]:
+    """A free line for the owner, named after the form that made it, so that a double tap makes one."""
+    if not words:
+        return []
+    why = f"found at “{at.card.step.text}”" if at.card else ""
+    name = f"extra_{ticket.entry_id[-12:]}"
+    return [ExtraLine(id=name, text=words, why=why, labour_tenths=round((minutes or 0) * 10))]
+
+
+def _offer(
+    work: Work, jobs: list[str] | None = None, extra: list[ExtraLine] | None = None
+) -> list[store.Act]:
+    """The entries that put new lines before the owner."""
+    if not jobs and not extra:
+        return []
+    made = pricing.supplement(work, jobs or [], extra or [])
+    sha256 = pricing.keep_estimate(work.visit.shop, made)
+    taken: list[store.Act] = [
+        ("job_taken", {"job": job, "because": "found at the bench"}) for job in jobs or []
+    ]
+    return [*taken, ("offered", {"estimate": sha256, "lines": [line.id for line in made.lines]})]
