@@ -1,0 +1,71 @@
+"""Due, plan, kit and price of a whole book, one after the other, as a visit does it."""
+
+from datetime import date
+from decimal import Decimal
+from importlib.resources import as_file, files
+
+import pytest
+
+from witnessmark.book import load_book, selection
+from witnessmark.due import next_likely_visit, what_is_due
+from witnessmark.facts import LastDone, Odometer, Riding
+from witnessmark.kit import Pack, kit
+from witnessmark.money import Rates, estimate, rest_without
+from witnessmark.planner import plan
+from witnessmark.planner.from_book import compile_problem
+
+HERE = Odometer(date(2026, 5, 2), 21_000.0)
+
+
+@pytest.fixture(scope="module")
+def book():
+    with as_file(files("witnessmark") / "demo" / "books" / "sistrel_m12.toml") as path:
+        return load_book(path)
+
+
+def planned(book, jobs):
+    """The plan of those jobs, as long as it takes."""
+    return plan(compile_problem(book, jobs))
+
+
+def priced(book, answer, jobs):
+    stock = [
+        Pack(fluid, size, price_minor=int(size)) for fluid in book.fluids for size in (250, 1000)
+    ]
+    prices = dict.fromkeys(book.parts, 999)
+    rates = Rates(currency="EUR", labour_per_hour=Decimal(90), part_prices=prices)
+    return estimate(book, answer, jobs, rates, kit(book, answer, stock))
+
+
+def test_every_job_with_an_interval_is_due_on_a_machine_of_unknown_history_and_none_once_done(book):
+    """Unknown means due; the same jobs by record of today last until the next likely visit."""
+    visit = next_likely_visit(Riding(1.0), HERE, HERE.on)
+    unknown = what_is_due(book, HERE, HERE.on, {}, visit)
+    with_interval = {
+        name for name, job in book.jobs.items() if job.every_distance or job.every_time
+    }
+    due = {each.job for each in unknown if each.state == "due"}
+    assert {each.job for each in unknown if each.by != "no interval"} == with_interval
+    assert due
+    assert all(each.by == "unknown" for each in unknown if each.job in due)
+    done = {name: LastDone(name, "record", HERE.km, HERE.on, "our ledger") for name in due}
+    after = what_is_due(book, HERE, HERE.on, done, visit)
+    assert not due & {each.job for each in after if each.state == "due"}
+
+
+def test_the_lines_of_a_whole_service_sum_to_its_plan_and_a_declined_one_to_the_plan_of_the_rest(
+    book,
+):
+    """Labour over the lines is the planner's own attended minutes; the rest is planned and priced again."""
+    jobs = selection(book, ["rear_end"])
+    answer = planned(book, jobs)
+    offered = priced(book, answer, jobs)
+    assert (offered.attended_tenths / 10, offered.unpriced) == (answer.attended_minutes, ())
+    assert {item.name for line in offered.lines for item in line.items if item.kind == "fluid"} == {
+        need.fluid for need in kit(book, answer).fluids
+    }
+    last = next(job for job in reversed(jobs) if not any(job in book.jobs[j].brings for j in jobs))
+    fewer = planned(book, [job for job in jobs if job != last])
+    rest = rest_without(offered, last, lambda lines: priced(book, fewer, list(lines)))
+    assert rest.estimate.attended_tenths / 10 == fewer.attended_minutes < answer.attended_minutes
+    assert 0 < rest.less_minor <= offered.gross_minor
