@@ -1,7 +1,10 @@
 """What goes in once stays, in order, whoever sends it however often."""
 
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 from django.core.exceptions import BadRequest
+from django.db import connection
 
 from witnessmark.ledger.entry import EntryErrors, new_entry_id
 from witnessmark.shop import projections, store
@@ -163,3 +166,22 @@ def test_verify_finds_nothing_in_what_the_store_wrote(desk, helper_desk, visit):
     assert list(store.faults()) == []
     assert Visit.objects.count() == 1
     assert Clash.objects.count() == 0
+
+
+def test_many_at_once_lose_nothing(desk, helper_desk, visit, transactional_db):
+    """Two devices, eight threads, each its own connection: every entry is stored and sealed once."""
+
+    def note(number: int) -> None:
+        who = desk if number % 2 else helper_desk
+        store.record(who, visit, "noted", {"text": f"note {number}"})
+        connection.close()
+
+    before = Entry.objects.count()
+    with ThreadPoolExecutor(8) as pool:
+        list(pool.map(note, range(24)))
+
+    assert Entry.objects.count() == before + 24
+    assert list(store.faults()) == []
+    seals = Seal.objects.filter(visit=visit).order_by("number").values_list("number", flat=True)
+    assert list(seals) == list(range(1, before + 25))
+    assert len(store.state(visit).remarks) == 24

@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.conf import settings
 from django.http import FileResponse, Http404
+from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET
 from PIL import Image, ImageOps, UnidentifiedImageError
@@ -21,7 +22,7 @@ from witnessmark.shop.scope import Desk, DeskRequest
 LONGEST_PX = 2048
 MOST_BYTES = 40 * 1024 * 1024
 MOST_PIXELS = 120_000_000
-FORMATS = ("JPEG", "PNG", "WEBP", "MPO", "TIFF", "GIF", "BMP")
+FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "GIF", "BMP")  # JPEG opens the MPO of phones too
 
 
 class PhotoError(WitnessError):
@@ -49,6 +50,14 @@ def keep(desk: Desk, file: BinaryIO, name: str = "photo") -> PhotoKept:
 def path_of(sha256: str) -> Path:
     """Where the bytes of a photo lie."""
     return Path(settings.PHOTOS) / sha256[:2] / f"{sha256}.jpg"
+
+
+def erase(row: PhotoKept, because: str) -> None:
+    """Delete the bytes, in this shop's name only; the hash and the reason remain."""
+    row.erased_on, row.erased_because = timezone.localdate(), because
+    row.save(update_fields=["erased_on", "erased_because"])
+    if not PhotoKept.objects.filter(sha256=row.sha256, erased_on=None).exists():
+        path_of(row.sha256).unlink(missing_ok=True)
 
 
 @require_GET

@@ -11,6 +11,7 @@ from django.contrib.auth import logout
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone
+from django.utils.cache import patch_cache_control
 from django_htmx.middleware import HtmxDetails
 
 from witnessmark.shop.ids import new_id
@@ -84,6 +85,8 @@ class DeskMiddleware:
         units = _chosen(request, "units") or member.shop.units
         request.desk = Desk(member, device, units)  # type: ignore[attr-defined]
         response = self._answer(request, member.shop, units)
+        if not response.has_header("Cache-Control"):  # going back shows a fresh page and ticket
+            patch_cache_control(response, private=True, no_store=True)
         if not known:
             _remember_device(request, response, device)
         return response
