@@ -291,6 +291,9 @@ def test_a_lone_workers_fallback_counts_after_the_ride_and_is_kept_as_that(bench
     looked = bench.say("looked", items=[look], fallback=ALONE)
     assert bench.open("second look") == set()
     assert [(f.entry, f.item) for f in bench.state().fallbacks] == [(looked.id, look)]
+    bench.done("brake/pump")
+    bench.say("looked", items=[look], fallback=ALONE)
+    assert bench.open("second look") == {look}, "the ride came before this work"
 
 
 def test_a_machine_that_may_not_be_ridden_has_the_fallback_with_the_reason(bench):

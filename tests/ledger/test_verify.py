@@ -97,6 +97,16 @@ def test_a_tail_cut_off_after_the_newest_anchor_is_not_found_and_one_before_it_i
     assert [str(f) for f in faults] == ["seal 4: was anchored and is not here"]
 
 
+def test_the_last_entry_of_a_device_is_held_by_its_seal_alone(entries):
+    seals = sealed(entries)
+    changed = verify(change(entries, -1 % len(entries), author=name("somebody")), seals)
+    assert [f.wrong for f in changed] == [
+        "has no seal: changed, or added",
+        "seals an entry that is not here as it was",
+    ]
+    assert [f.wrong for f in verify(entries, seals[:-1])] == ["has no seal: changed, or added"]
+
+
 def test_an_entry_of_another_visit_is_found(entries):
     strange = change(entries, 0, visit=name("another visit"))
     faults = verify(strange, sealed(strange))
