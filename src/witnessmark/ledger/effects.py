@@ -9,8 +9,8 @@ Events: ``done:<step>``, ``reused:<renewal>``, ``tightened:<fastener>:<index>``,
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from typing import Literal
 
+from witnessmark.book.figures import figure_state, figures_of
 from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operation, Step
 from witnessmark.ledger.spans import span
 from witnessmark.ledger.table import (
@@ -56,13 +56,10 @@ def figure_rule(figure: Figure) -> FigureRule:
     """A figure as the table holds it; proven with a value and a source, unproven without a source."""
     limits = (figure.low, figure.high) if figure.low or figure.high else ()
     written = figure.value or " to ".join(x or "…" for x in limits)
-    state: Literal["missing", "unproven", "proven"] = "missing"
-    if written:
-        state = "proven" if (figure.source or "").strip() else "unproven"
     return FigureRule(
         words=figure.text,
         quantity=figure.quantity,
-        state=state,
+        state=figure_state(figure),
         span=span(figure),
         written=written,
     )
@@ -225,7 +222,7 @@ class _Compiler:
         acts += [_do("close", i) for i in self._circuits(step.closes)]
         acts += [_do("close", f"renewal/{n}") for n in step.renews]
         acts += [_do("want", f"reading/{name}/{r}") for r in step.readings]
-        acts += [_do("use", f"figure/{g}") for g in sorted(self._figures(step))]
+        acts += [_do("use", f"figure/{g}") for g in sorted(set(figures_of(self.book, step)))]
         acts += [_do("open", i) for i in self._looks_wanted(name, step)]
         return tuple(acts)
 
@@ -291,16 +288,6 @@ class _Compiler:
             if home is not None and home != state:
                 return True
         return False
-
-    def _figures(self, step: Step) -> set[str]:
-        """The figures a step is worked by."""
-        used: set[str | None] = set(step.figures)
-        used |= {use.figure for use in step.fluids.values()}
-        used |= {self.book.fluids[f].grade for f in step.fluids}
-        used |= {self.book.fasteners[f].figure for f in step.tightens}
-        for r in step.readings:
-            used |= {self.book.readings[r].low, self.book.readings[r].high}
-        return {figure for figure in used if figure}
 
     def _grave(self, step: Step) -> bool:
         fasteners = (self.book.fasteners[f] for f in (*step.loosens, *step.snugs, *step.tightens))
