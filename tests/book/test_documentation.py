@@ -14,7 +14,7 @@ PAGE = (Path(__file__).parents[2] / "docs" / "service-book.md").read_text()
 
 
 def example(name):
-    found = re.search(rf"<!-- example: {name} -->\n```toml\n(.*?)```", PAGE, re.DOTALL)
+    found = re.search(rf"<!-- example: {name} -->\n *```toml\n(.*?)```", PAGE, re.DOTALL)
     assert found, name
     return found[1]
 
@@ -63,3 +63,12 @@ def test_archetypes_and_names_on_the_page_exist():
     named = set(re.findall(r'(?:extends = "|--extends |show )(\w+_\w+)\b(?!\.toml)', PAGE))
     assert named
     assert named <= set(archetypes())
+
+
+def test_a_figure_the_manual_does_not_give_is_left_out():
+    head = 'format = 1\nname = "m"\ntitle = "M"\nextends = "shaft_drive_tourer"\n'
+    machine = '[machine]\nmaker = "M"\nmodel = "1"\n'
+    book = load_book_text(head + example("what the manual does not give") + machine)
+    assert book.fasteners["oil_filter"].figure is None
+    assert "oil_filter_torque" not in book.figures
+    assert book.jobs["battery_change"].every_time is None

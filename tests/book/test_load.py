@@ -1,12 +1,15 @@
 """Books as they come: sound, malformed in either file of a chain, or not to be had at all."""
 
 import pickle
+import re
 import tomllib
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from witnessmark.book import BookErrors, load_book, load_book_text
+from witnessmark.book import BookErrors, canonical, from_canonical, load_book, load_book_text
 
 FAULTS = tomllib.loads((Path(__file__).parent / "faults.toml").read_text())["fault"]
 
@@ -122,7 +125,7 @@ def test_a_pasted_text_may_extend_an_archetype_only():
         (b"format = 1\n\xff", ":2", "not UTF-8 text"),
         (b"a" * 2_000_001, "", "larger than 2000000 bytes"),
         (b"a = " + b"[" * 9_000, "", "nested too deep"),
-        (b".".join([b"a"] * 9_000) + b" = 1", "", "tables more than 12 deep"),
+        (b".".join([b"a"] * 2_000) + b" = 1", "", "tables more than 12 deep"),
     ],
     ids=["not text", "too large", "lists without end", "keys without end"],
 )
@@ -163,3 +166,61 @@ def test_tables_come_in_the_order_of_their_keys(t9):
     """As from the pinned form, so that a plan is the same from either."""
     assert list(t9.access) == sorted(t9.access)
     assert list(t9.jobs["final_drive_oil"].operations) == ["crack", "drain", "fill", "level"]
+
+
+JUNK = [
+    '""',
+    "[]",
+    "{}",
+    "-1",
+    "nan",
+    "true",
+    '"all"',
+    "2026-01-31",
+    '[["x"]]',
+    "{ a = 1 }",
+    "9" * 30,
+    '"as found"',
+    '"/"',
+]
+BOOKS = Path(__file__).parent / "books"
+
+
+def _spoilt(random, text):
+    """The text with a line dropped, doubled elsewhere, given junk for its value, or a word of another line."""
+    lines = text.splitlines()
+    words = sorted(set(re.findall(r'"[^"]*"|\w+', text)))
+    for _ in range(random.randint(1, 3)):
+        place = random.randrange(len(lines))
+        line, own = lines[place], re.findall(r'"[^"]*"|\w+', lines[place])
+        match random.choice(["drop", "double", "junk", "word"] if own else ["drop"]):
+            case "drop":
+                del lines[place]
+            case "double":
+                lines.insert(random.randrange(len(lines)), line)
+            case "junk":
+                lines[place] = re.sub(r"= .*", "= " + random.choice(JUNK), line)
+            case "word":
+                lines[place] = line.replace(random.choice(own), random.choice(words), 1)
+    return "\n".join(lines)
+
+
+@given(st.randoms(use_true_random=False), st.sampled_from(["shaft.toml", "t9.toml"]))
+def test_whatever_is_spoilt_the_answer_is_a_book_or_faults_with_lines(
+    tmp_path_factory, random, file
+):
+    folder = tmp_path_factory.mktemp("spoilt", numbered=True)
+    for name in ("shaft.toml", "t9.toml"):
+        text = (BOOKS / name).read_text()
+        (folder / name).write_text(_spoilt(random, text) if name == file else text)
+    try:
+        book = load_book(folder / "t9.toml")
+    except BookErrors as errors:
+        for error in errors.errors:
+            name, line, *_ = re.split(r"[: ]", error.place.removeprefix(f"{folder}/"))
+            lines = (folder / name).read_text().splitlines()
+            assert 1 <= int(line) <= len(lines)
+            assert error.wrong
+            assert error.right
+    else:
+        assert from_canonical(canonical(book)) == book

@@ -5,7 +5,7 @@ import json
 import tomllib
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from witnessmark.book import canonical, from_canonical, load_book, load_book_text, revision
@@ -32,6 +32,7 @@ def _shuffled(random, value):
     return value
 
 
+@settings(max_examples=20)  # a whole book each
 @given(st.randoms(use_true_random=False))
 def test_neither_order_nor_formatting_changes_the_revision(shaft, shaft_text, random):
     document = _shuffled(random, tomllib.loads(shaft_text))

@@ -2,8 +2,18 @@
 
 import pytest
 
-from witnessmark.book import BookError, access_for, load_book_text, selection, steps
-from witnessmark.book.select import in_turn
+from witnessmark.book import (
+    BookError,
+    access_for,
+    archetypes,
+    load_book,
+    load_book_text,
+    selection,
+    steps,
+)
+from witnessmark.book.select import in_turn, with_brought
+from witnessmark.planner import plan
+from witnessmark.planner.from_book import compile_problem
 
 PAIR = ["case_off", "case_on", "off_lift", "onto_lift", "wheel_off", "wheel_on"]
 
@@ -102,3 +112,31 @@ def test_operations_come_behind_those_they_follow(shaft):
     """Whatever the order of their ids."""
     assert in_turn(shaft, "final_drive_oil") == ["crack", "drain", "fill", "level"]
     assert in_turn(shaft, "ride") == ["ride", "look"]
+
+
+PLANNED = [
+    ("belt_drive_scooter", "belt"),
+    ("chain_drive_single", "brake_wear"),
+    ("chain_drive_single", "fork_oil"),
+    ("shaft_drive_tourer", "look_over"),
+    ("shaft_drive_tourer", "rear_pads"),
+]
+
+
+@pytest.mark.parametrize(("archetype", "job"), PLANNED, ids=["/".join(pair) for pair in PLANNED])
+def test_a_plan_calls_on_no_other_access(archetype, job):
+    """The solver knows nothing of `access_for`: its moves, back and forth, are all among them."""
+    book = load_book(archetypes()[archetype])
+    jobs = with_brought(book, [job])
+    answer = plan(compile_problem(book, jobs))
+    moves = {step.name for step in answer.steps if step.kind == "move"}
+    assert answer.status == "optimal"
+    assert moves
+    assert moves <= set(access_for(book, jobs))
+
+
+def test_access_is_no_more_than_a_plan_takes_where_there_is_one_way_only():
+    book = load_book(archetypes()["chain_drive_single"])
+    answer = plan(compile_problem(book, ["brake_wear"]))
+    moves = {step.name for step in answer.steps if step.kind == "move"}
+    assert set(access_for(book, ["brake_wear"])) == moves

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from witnessmark.book.errors import BookError, Path, known
-from witnessmark.book.model import Book, Condition, Operation, Step
+from witnessmark.book.model import AccessStep, Book, Condition, Operation, Step
 
 AS_FOUND = "as found"
 
@@ -152,7 +152,7 @@ def _wants(
     """
     condition = book.conditions[name]
     for step in counted.values():
-        if name in step.needs:
+        if name in step.needs and not _only_moves(step, name):
             yield set(step.needs[name]), possible[name]
     if condition.finish == AS_FOUND:
         ways = ways_between(condition, name, counted.values())
@@ -163,6 +163,11 @@ def _wants(
         others = row.when.keys() - {name}
         if name in row.when and all(possible[other] & set(row.when[other]) for other in others):
             yield set(condition.states) - set(row.when[name]), possible[name]
+
+
+def _only_moves(step: Step, condition: str) -> bool:
+    """Whether it is there to move that condition alone: nobody wants the state it starts from."""
+    return isinstance(step, AccessStep) and step.sets.keys() == {condition}
 
 
 def ways_between(condition: Condition, name: str, setters: Iterable[Step]) -> list[tuple[str, str]]:
