@@ -1,5 +1,7 @@
 """The order in which a group is made tight."""
 
+from itertools import pairwise
+
 import pytest
 
 from witnessmark.book.sequence import star
@@ -18,5 +20,5 @@ def test_star_visits_every_place_once_and_never_goes_to_a_neighbour(count: int) 
     """From five on, no two that follow each other sit side by side on the circle."""
     order = star(count)
     assert sorted(order) == list(range(1, count + 1))
-    steps = {(b - a) % count for a, b in zip(order, order[1:], strict=False)}
+    steps = {(b - a) % count for a, b in pairwise(order)}
     assert count < 5 or not steps & {1, count - 1}
