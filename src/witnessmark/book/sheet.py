@@ -96,10 +96,11 @@ def _groups(book: Book) -> Iterator[tuple[str, list[str]]]:
 
 def _entry(book: Book, name: str) -> Iterator[str]:
     figure = book.figures[name]
-    yield f"# {_one_line(figure.text)}: {_KINDS[figure.quantity]}."
-    yield from (f"# For: {_one_line(users)}" for users in _users(book, name))
+    yield f"# {_one_line(figure.text)}"
+    yield f"#   write: {_KINDS[figure.quantity]}"
+    yield from (f"#   for: {_one_line(users)}" for users in _users(book, name))
     if figure.note:
-        yield f"# {_one_line(figure.note)}"
+        yield f"#   {_one_line(figure.note)}"
     yield f"[figures.{name}]"
     if figure_state(figure) == "missing":
         yield from (f'{key} = ""' for key in _to_fill_in(book, name))
