@@ -109,3 +109,26 @@ def test_what_is_changed_behind_dropped_guards_is_found(visit, tampering):
         cursor.execute(tampering)
 
     assert list(store.faults())
+
+
+def test_a_ledger_written_anew_is_found_by_its_anchor(visit, desk, machine, capsys):
+    """All chains computed again agree with each other; only what was signed before tells."""
+    call_command("anchor")
+    call_command("verify")
+    assert "every entry is as it was sealed" in capsys.readouterr().out
+
+    with connection.cursor() as cursor:
+        on = {
+            t: "" if connection.vendor == "sqlite" else f" ON shop_{t}" for t in ("entry", "seal")
+        }
+        for table, where in on.items():
+            cursor.execute(f"DROP TRIGGER shop_{table}_no_delete{where}")
+        cursor.execute("DELETE FROM shop_seal")
+        cursor.execute("DELETE FROM shop_entry")
+    store.record(desk, visit, "arrived", {
+        "machine": str(machine.pk), "owner": str(machine.owner_id)})  # fmt: skip
+    call_command("guards")
+    assert list(store.faults()) == []
+    with pytest.raises(SystemExit):
+        call_command("verify")
+    assert "visit 1: " in capsys.readouterr().out

@@ -20,13 +20,15 @@ def serve(
     host: Annotated[str, typer.Option(help="address to listen on")] = "127.0.0.1",
     port: Annotated[int, typer.Option(help="port to listen on", min=1, max=65535)] = 8000,
     workers: Annotated[int, typer.Option(help="processes", min=1, max=64)] = 2,
+    migrate: Annotated[bool, typer.Option(help="bring the database up to date first")] = True,
 ) -> None:
-    """Serve the pages; bring the database up to date first.
+    """Serve the pages.
 
     To reach it from a tablet: `--host 0.0.0.0`, and WITNESSMARK_HOSTS with the names it is called by.
     """
     _settings()
-    call_command("migrate", verbosity=0, interactive=False)
+    if migrate:
+        call_command("migrate", verbosity=0, interactive=False)
     call_command("check", databases=["default"], verbosity=0)
     typer.echo(f"Witness Mark on http://{host}:{port}/ (stop with Ctrl-C)", err=True)
     _gunicorn(bind=f"{host}:{port}", workers=workers, threads=4, worker_class="gthread")

@@ -23,6 +23,7 @@ from django.utils import timezone
 
 from witnessmark.book import Book
 from witnessmark.ledger import entry as ledger
+from witnessmark.ledger.anchor import Head
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.fold import visit_state
 from witnessmark.ledger.seal import Seal as SealMade
@@ -202,15 +203,20 @@ def rebuild(shop: Shop | None = None) -> int:
     return visits.count()
 
 
-def faults(shop: Shop | None = None) -> Iterator[tuple[Visit, Fault]]:
-    """What is wrong with the chains of each visit: changed, dropped, added, swapped entries."""
+def faults(
+    shop: Shop | None = None, heads: Mapping[str, Iterable[Head]] | None = None
+) -> Iterator[tuple[Visit, Fault]]:
+    """What is wrong with the chains of each visit: changed, dropped, added, swapped entries.
+
+    `heads`: what was anchored of each visit; else the chains are only held against each other.
+    """
     visits = Visit.objects.all() if shop is None else Visit.objects.filter(shop=shop)
     for visit in visits.order_by("shop", "number"):
-        for fault in _faults(visit):
+        for fault in _faults(visit, (heads or {}).get(str(visit.pk), ())):
             yield visit, fault
 
 
-def _faults(visit: Visit) -> Iterator[Fault]:
+def _faults(visit: Visit, heads: Iterable[Head]) -> Iterator[Fault]:
     every: list[ledger.Entry] = []
     seals: list[SealMade] = []
     for row in Entry.objects.filter(visit=visit).order_by("seal__number", "device", "seq"):
@@ -218,15 +224,15 @@ def _faults(visit: Visit) -> Iterator[Fault]:
             every.append(_entry(row))
         except ValueError as error:
             yield Fault(place=f"entry {row.pk}", wrong=f"cannot be read: {error}")
-    for sealed in Seal.objects.filter(visit=visit).select_related("entry").order_by("number"):
+    for stored in Seal.objects.filter(visit=visit).select_related("entry").order_by("number"):
         try:
-            seals.append(_seal(sealed))
-            if ledger.entry_hash(_entry(sealed.entry)) != sealed.entry_hash:
-                wrong = f"does not fit its entry {sealed.entry_id}"
-                yield Fault(place=f"seal {sealed.number}", wrong=wrong)
+            seals.append(sealed(stored))
+            if ledger.entry_hash(_entry(stored.entry)) != stored.entry_hash:
+                wrong = f"does not fit its entry {stored.entry_id}"
+                yield Fault(place=f"seal {stored.number}", wrong=wrong)
         except ValueError as error:
-            yield Fault(place=f"seal {sealed.number}", wrong=f"cannot be read: {error}")
-    yield from verify(every, seals)
+            yield Fault(place=f"seal {stored.number}", wrong=f"cannot be read: {error}")
+    yield from verify(every, seals, heads)
 
 
 # ---------------------------------------------------------------- taking in
@@ -296,7 +302,7 @@ def _write(desk: Desk, visit: Visit, entry: ledger.Entry) -> None:
     )
     row.save(force_insert=True)
     last = Seal.objects.filter(visit=visit).order_by("-number").first()
-    seal = seal_next(entry, _seal(last) if last else None, at=datetime.now(UTC))
+    seal = seal_next(entry, sealed(last) if last else None, at=datetime.now(UTC))
     Seal(
         shop=desk.shop,
         visit=visit,
@@ -351,7 +357,8 @@ def _entry(row: Entry) -> ledger.Entry:
     )
 
 
-def _seal(row: Seal) -> SealMade:
+def sealed(row: Seal) -> SealMade:
+    """A stored seal as the ledger has it."""
     return SealMade(number=row.number, at=row.at, entry_hash=row.entry_hash, prev=row.prev or None)
 
 

@@ -1,4 +1,4 @@
-"""`witnessmark verify`: check the chains of every visit, and the guards."""
+"""`witnessmark verify`: check the chains of every visit, the anchors, and the guards."""
 
 import json
 from argparse import ArgumentParser
@@ -6,7 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from witnessmark.shop import guards, store
+from witnessmark.shop import anchors, guards, store
 from witnessmark.shop.management.commands.rebuild import shop_by_id
 
 
@@ -20,16 +20,19 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="faults as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        shop = shop_by_id(options["shop"])
         found = [
             {"visit": str(visit.pk), "number": visit.number, "fault": str(fault)}
-            for visit, fault in store.faults(shop_by_id(options["shop"]))
+            for visit, fault in store.faults(shop, anchors.heads())
         ]
+        found += [{"visit": None, "number": None, "fault": str(f)} for f in anchors.faults()]
         unguarded = guards.missing()
         if options["json"]:
             self.stdout.write(json.dumps({"faults": found, "guards_missing": unguarded}))
         else:
             for one in found:
-                self.stdout.write(f"visit {one['number']}: {one['fault']}")
+                visit = f"visit {one['number']}: " if one["number"] else ""
+                self.stdout.write(f"{visit}{one['fault']}")
             for name in unguarded:
                 self.stdout.write(f"guard missing: {name}")
             if not found and not unguarded:
