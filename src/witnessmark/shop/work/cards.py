@@ -17,7 +17,7 @@ from witnessmark.kit.fluids import pour
 from witnessmark.ledger.state import ReadingState, StepState, Tally
 from witnessmark.planner.plan import PlanStep
 from witnessmark.shop.work.visit import Work
-from witnessmark.units import Quantity, show
+from witnessmark.units import Quantity
 
 
 @dataclass(frozen=True)
@@ -202,11 +202,7 @@ def _figures(book: Book, step: Step) -> Iterator[FigureShown]:
     for fluid, use in step.fluids.items():
         said = pour(book, "", 0, use)
         shown = figure_shown(book, use.figure, book.fluids[fluid].text)
-        strokes = (
-            f"{said.strokes.count} strokes of {show(said.strokes.each_ml, 'volume')}"
-            if said.strokes
-            else ""
-        )
+        strokes = said.strokes.words if said.strokes else ""
         stage = "" if use.stage == "all" else use.stage
         value = shown.value if said.volume_ml is None else said.volume_ml
         yield FigureShown(**{**shown.__dict__, "value": value, "stage": stage, "strokes": strokes})
