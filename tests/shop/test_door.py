@@ -1,7 +1,13 @@
 """The door and the first page: signing in, switches, the day's machines."""
 
+import html
+import json
+import re
+
 import pytest
 from django.core.management import call_command
+from django.template import engines
+from django.test import RequestFactory
 from playwright.sync_api import expect
 
 from screenshots import faults
@@ -147,3 +153,21 @@ def test_the_keyboard_reaches_work_first_and_leaves_the_menu_by_escape(
     page.keyboard.press("Escape")
     expect(page.get_by_role("button", name="Sign out")).to_be_hidden()
     expect(page.get_by_text("Menu")).to_be_focused()
+
+
+def test_every_form_of_a_page_carries_its_own_id_and_what_the_page_had_seen(
+    desk, visit, django_assert_num_queries
+):
+    """One look at the ledger serves all forms of a page; no two forms share an id."""
+    form = "{% ticket visit %}"
+    page = engines["django"].from_string(form * 3)
+    with django_assert_num_queries(1):
+        text = page.render({"visit": visit}, RequestFactory().get("/"))
+
+    ids = re.findall(r'name="entry_id" value="([^"]+)"', text)
+    seen = {
+        json.dumps(json.loads(html.unescape(s)))
+        for s in re.findall(r'name="seen" value="([^"]+)"', text)
+    }
+    assert len(set(ids)) == 3
+    assert seen == {json.dumps({str(desk.device): 5})}

@@ -1,5 +1,6 @@
 """The shop with its rules, and the people who work there."""
 
+from datetime import date
 from zoneinfo import available_timezones
 
 from django.conf import settings
@@ -114,3 +115,9 @@ class Owner(ShopRow):
 
     def __str__(self) -> str:
         return self.name
+
+    def erase(self, on: date) -> None:
+        """Forget the person; machines and ledgers name him by id only, so they stay whole."""
+        self.name, self.erased_on = "erased", on
+        self.phone = self.email = self.address = ""
+        self.save(update_fields=["name", "phone", "email", "address", "erased_on"])

@@ -1,0 +1,67 @@
+"""Rows that may change: people who may be forgotten, wrenches whose calibration ends."""
+
+from datetime import date
+
+import pytest
+from django.core.exceptions import ValidationError
+
+from witnessmark.shop import home, store
+from witnessmark.shop.models import Owner, Shop, Wrench
+
+
+def test_a_forgotten_owner_leaves_the_ledger_whole(visit):
+    """No entry holds a name, so nothing has to be changed that must not change."""
+    before = store.state(visit)
+    visit.machine.owner.erase(date(2026, 11, 25))
+
+    owner = Owner.objects.get()
+    assert (owner.name, owner.phone, owner.address, owner.email) == ("erased", "", "", "")
+    assert store.state(visit) == before
+    assert list(store.faults()) == []
+    assert not any("Calder" in str(entry) for entry in store.entries(visit))
+
+
+@pytest.mark.parametrize(
+    ("calibrated", "months", "due"),
+    [
+        (date(2025, 11, 25), 12, date(2026, 11, 25)),
+        (date(2024, 2, 29), 12, date(2025, 2, 28)),
+        (date(2025, 8, 31), 6, date(2026, 2, 28)),
+        (date(2025, 12, 1), 1, date(2026, 1, 1)),
+    ],
+)
+def test_calibration_counts_until_the_day_it_is_due(calibrated, months, due):
+    wrench = Wrench(low_nm=20, high_nm=100, calibrated_on=calibrated, calibration_months=months)
+    before, after = (
+        due.fromordinal(due.toordinal() - 1),
+        calibrated.fromordinal(calibrated.toordinal() - 1),
+    )
+
+    assert wrench.calibration_due == due
+    assert [wrench.in_calibration(day) for day in (after, calibrated, before, due)] == [
+        False, True, True, False]  # fmt: skip
+
+
+def test_a_wrench_that_was_never_calibrated_never_counts():
+    assert not Wrench(low_nm=20, high_nm=100).in_calibration(date(2026, 11, 25))
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("time_zone", "Lisbon"), ("currency", "euro"), ("labour_per_hour", -1), ("consumables", "x")],
+)
+def test_a_shop_refuses_settings_that_cannot_be(database, field, value):
+    shop = Shop(name="Cairnhill", **{field: value})
+    with pytest.raises(ValidationError) as error:
+        shop.full_clean()
+    assert set(error.value.message_dict) == {field}
+
+
+def test_the_secret_key_is_made_once_and_for_its_owner_alone(tmp_path, monkeypatch):
+    monkeypatch.delenv("WITNESSMARK_SECRET_KEY", raising=False)
+    key = home.secret_key(tmp_path / "new")
+
+    assert len(key) >= 50
+    assert home.secret_key(tmp_path / "new") == key
+    assert (tmp_path / "new" / "secret-key").stat().st_mode & 0o777 == 0o600
+    assert [p.name for p in (tmp_path / "new").iterdir()] == ["secret-key"]
