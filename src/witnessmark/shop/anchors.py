@@ -12,6 +12,7 @@ from django.conf import settings
 from django.db.models import OuterRef, Subquery
 
 from witnessmark.ledger import anchor as made
+from witnessmark.ledger.seal import Head
 from witnessmark.ledger.verify import Fault
 from witnessmark.shop.models import Seal, Visit
 from witnessmark.shop.store import sealed
@@ -38,7 +39,7 @@ def anchor_now() -> made.Anchor | None:
     return one
 
 
-def heads() -> dict[str, list[made.Head]]:
+def heads() -> dict[str, list[Head]]:
     """Per visit, every head that was ever signed."""
     return made.anchored(made.read_anchors(anchor_file()))
 

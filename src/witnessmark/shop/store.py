@@ -23,9 +23,9 @@ from django.utils import timezone
 
 from witnessmark.book import Book
 from witnessmark.ledger import entry as ledger
-from witnessmark.ledger.anchor import Head
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.fold import visit_state
+from witnessmark.ledger.seal import Head
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.seal import seal as seal_next
 from witnessmark.ledger.state import VisitState
