@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from witnessmark.planner.check import check
+from witnessmark.planner.conflict import conflict_in_words, conflict_of
 from witnessmark.planner.explain import explained
 from witnessmark.planner.plan import Answer, Conflict, PlanError, PlanStep, load_answer
 from witnessmark.planner.problem import (
@@ -13,24 +14,35 @@ from witnessmark.planner.problem import (
     problem_schema,
 )
 from witnessmark.planner.refuse import NotYetSolvedError
+from witnessmark.planner.room import Room, Wait, room, waits
+from witnessmark.planner.saving import Saving, saving
 from witnessmark.planner.search import Goal
 from witnessmark.planner.solve import solve
 
 __all__ = [
     "Answer",
     "Conflict",
+    "Goal",
     "NotYetSolvedError",
     "PlanError",
     "PlanStep",
     "Problem",
     "ProblemError",
+    "Room",
+    "Saving",
     "UnsoundPlanError",
+    "Wait",
+    "conflict_in_words",
+    "conflict_of",
     "load_answer",
     "load_problem",
     "plan",
     "problem_from",
     "problem_schema",
+    "room",
+    "saving",
     "solve",
+    "waits",
 ]
 
 
@@ -61,6 +73,8 @@ def plan(
         previous=previous,
         interruptible=interruptible,
     )
+    if answer.status == "impossible":
+        answer = answer.model_copy(update={"conflict": conflict_of(problem)})
     answer = explained(problem, answer)
     before = None if previous is None else [step.name for step in previous.steps]
     faults = check(problem, answer, before)

@@ -209,9 +209,8 @@ def _due_faults(problem: Problem) -> Iterator[Fault]:
     machines = {
         operation.machine for operation in problem.operations if operation.machine is not None
     }
-    if len(problem.due_by) > 1 or machines:
-        for machine in problem.due_by:
-            yield from _unknown(("due_by",), "machine", machine, sorted(machines))
+    for machine in problem.due_by:
+        yield from _unknown(("due_by",), "machine", machine, sorted(machines))
 
 
 def _now_faults(problem: Problem) -> Iterator[Fault]:

@@ -19,15 +19,19 @@ class NotYetSolvedError(WitnessError):
         self.args = (place, wrong, right, key)
         self.key = key
 
+    def at(self, file: str) -> NotYetSolvedError:
+        """The same, with the file the problem came from."""
+        return NotYetSolvedError(f"{file} {self.place}", self.wrong, self.right, self.key)
+
     def as_dict(self) -> dict[str, str]:
         return super().as_dict() | {"key": self.key}
 
 
-def refuse_unsolved(problem: Problem, file: str = "problem") -> None:
+def refuse_unsolved(problem: Problem) -> None:
     """Raise NotYetSolvedError for the first key in use that is not solved yet."""
     for path, key, use in _unsolved(problem):
-        place = f"{file} {json_path(path)}"
-        raise NotYetSolvedError(place, f'"{key}" is not solved yet', f"leave out {use}", key)
+        wrong = f'"{key}" is not solved yet'
+        raise NotYetSolvedError(json_path(path), wrong, f"leave out {use}", key)
 
 
 def _unsolved(problem: Problem) -> Iterator[tuple[Path, str, str]]:

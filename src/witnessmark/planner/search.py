@@ -13,10 +13,12 @@ from witnessmark.planner.model.constrain import constrain
 from witnessmark.planner.model.outline import Outline, Task, longest_wait
 from witnessmark.planner.model.variables import Variables, variables
 from witnessmark.planner.problem import MOST_MINUTES, tenths
+from witnessmark.planner.reach import Reach, reach
 
 Goal = Literal["finish", "attended"]
 END_OF_TIME = tenths(MOST_MINUTES)
 MOST_COPIES = 40
+WITHIN_CAPS = 0.6  # share of the limits left; the rest is for the proof
 
 
 @dataclass(frozen=True)
@@ -68,59 +70,90 @@ class Search:
         self.outline, self.limits = outline, limits
         self.caps = _first_caps(outline)
         self.floors: dict[Goal, int] = {"finish": 0, "attended": 0}
-        self.hint: Found | None = None
+        self.best: Found | None = None
+        self.reach: Reach | None = None
+        self.counted = False
 
     def minimise(self, goal: Goal, at_most: Mapping[Goal, int]) -> Outcome:
         """The least value of ``goal`` among plans within ``at_most``, over any number of copies."""
+        best = self.best if self._fits(at_most) else None
         floor = self.floors[goal]
-        if self._hint_is_best(goal, at_most):
-            return Outcome(self.hint, floor, proven=True)
         while True:
-            found, optimal, _ = self._best_within_caps(goal, at_most, share=0.6)
-            if found is None and not optimal:
-                return Outcome(self.hint, floor, proven=False)
-            if found is not None:
-                self.hint = found
-                if found.values[goal] <= floor:
-                    return Outcome(found, floor, proven=True)
-            better = at_most if found is None else {**at_most, goal: found.values[goal] - 1}
-            relaxed, exhausted, bound = self._best_beyond_caps(goal, better)
-            if found is not None:
-                bound = min(bound, found.values[goal])
-            floor = max(floor, bound)
-            if exhausted and relaxed is None:
-                return Outcome(found, found.values[goal] if found else floor, proven=optimal)
-            if relaxed is None or not optimal or not self._raise_caps(relaxed):
-                return Outcome(found, floor, proven=False)
+            if best is not None and best.values[goal] <= floor:
+                return Outcome(best, floor, proven=True)
+            found, optimal = self._best_within_caps(goal, _better(at_most, goal, best))
+            self.best = best = found or best
+            if best is None and not optimal:
+                return Outcome(None, floor, proven=False)
+            if best is None and self.reach is None:
+                self.reach = self._ask_whether_possible()
+                if self.reach.possible is False:
+                    return Outcome(None, floor, proven=True)
+                if self.reach.possible:
+                    continue
+            extra, bound = self._best_beyond_caps(goal, _better(at_most, goal, best))
+            floor = max(floor, bound if best is None else min(bound, best.values[goal]))
+            if extra is None and bound == END_OF_TIME:
+                return Outcome(best, floor, proven=optimal)
+            if extra is None or not optimal or not self._raise_caps(extra):
+                return Outcome(best, floor, proven=False)
+            if goal == "attended" and not self.counted:
+                floor = max(floor, self._count_through())
 
-    def _hint_is_best(self, goal: Goal, at_most: Mapping[Goal, int]) -> bool:
-        if self.hint is None or self.hint.values[goal] > self.floors[goal]:
-            return False
-        return all(self.hint.values[name] <= most for name, most in at_most.items())
+    def _fits(self, at_most: Mapping[Goal, int]) -> bool:
+        return self.best is not None and all(
+            self.best.values[name] <= most for name, most in at_most.items()
+        )
+
+    def _count_through(self) -> int:
+        """The least attended minutes by going through all states of affairs, where they are few."""
+        self.counted = True
+        least = reach(self.outline, least=True)
+        for name, times in least.moves.items():
+            if name in self.caps:
+                self.caps[name] = max(self.caps[name], times)
+        return least.effort or 0
+
+    def _ask_whether_possible(self) -> Reach:
+        """Where the caps allow no plan: is there none at all, or how many copies has one?"""
+        found = reach(self.outline)
+        for name, times in found.moves.items():
+            if name in self.caps:
+                self.caps[name] = max(self.caps[name], times)
+        return found
 
     def _best_within_caps(
-        self, goal: Goal, at_most: Mapping[Goal, int], share: float
-    ) -> tuple[Found | None, bool, int]:
+        self, goal: Goal, at_most: Mapping[Goal, int]
+    ) -> tuple[Found | None, bool]:
+        """The best plan within the caps, and whether it is known that there is no better."""
         v = variables(self.outline, self.caps, self._horizon(at_most))
         constrain(v)
-        return self._solve(v, goal, at_most, share)
+        if goal != "finish":  # measured: a hint with another finish misleads more than it helps
+            self._add_hint(v)
+        solver, status = self._run(v, goal, at_most, WITHIN_CAPS)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None, status == cp_model.INFEASIBLE
+        return found_in(v, solver, self.caps), status == cp_model.OPTIMAL
 
     def _best_beyond_caps(
         self, goal: Goal, at_most: Mapping[Goal, int]
-    ) -> tuple[dict[str, int] | None, bool, int]:
-        """Extra copies per move in the best relaxed plan that has some; None where there is none."""
+    ) -> tuple[dict[str, int] | None, int]:
+        """Extra copies per move in the best relaxed plan that has some, and the bound.
+
+        None and the end of time: there is no such plan. None and less: none was found.
+        """
         if not self.outline.moves:
-            return None, True, END_OF_TIME
+            return None, END_OF_TIME
         v = variables(self.outline, self.caps, self._horizon_beyond(at_most), beyond=True)
         constrain(v)
         v.cp.add_bool_or([extra.over for extra in v.extra.values()])
         solver, status = self._run(v, goal, at_most, 1.0)
         if status == cp_model.INFEASIBLE:
-            return None, True, END_OF_TIME
+            return None, END_OF_TIME
         bound = _whole(solver.best_objective_bound)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return None, False, bound
-        return {name: solver.value(extra.count) for name, extra in v.extra.items()}, False, bound
+            return None, bound
+        return {name: solver.value(extra.count) for name, extra in v.extra.items()}, bound
 
     def _raise_caps(self, extra: Mapping[str, int]) -> bool:
         """One more copy of each move the relaxation wants more of; False when that leads nowhere."""
@@ -162,19 +195,6 @@ class Search:
         most = END_OF_TIME if horizon is None else tenths(horizon)
         return max(0, min(most, at_most.get("finish", most)))
 
-    def _solve(
-        self, v: Variables, goal: Goal, at_most: Mapping[Goal, int], share: float
-    ) -> tuple[Found | None, bool, int]:
-        if goal != "finish":  # measured: a hint with the wrong finish misleads more than it helps
-            self._add_hint(v)
-        solver, status = self._run(v, goal, at_most, share)
-        bound = _whole(solver.best_objective_bound)
-        if status == cp_model.INFEASIBLE:
-            return None, True, END_OF_TIME
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return None, False, bound
-        return found_in(v, solver, self.caps), status == cp_model.OPTIMAL, bound
-
     def _run(
         self, v: Variables, goal: Goal, at_most: Mapping[Goal, int], share: float
     ) -> tuple[cp_model.CpSolver, int]:
@@ -186,9 +206,9 @@ class Search:
         return run(v.cp, self.limits, goal=goal, share=share)
 
     def _add_hint(self, v: Variables) -> None:
-        if self.hint is None:
+        if self.best is None:
             return
-        starts = {(task.name, copy): start for task, copy, start in self.hint.starts}
+        starts = {(task.name, copy): start for task, copy, start in self.best.starts}
         for placed in v.placed:
             start = starts.get((placed.name, placed.copy))
             if start is not None:
@@ -254,6 +274,11 @@ def found_in(v: Variables, solver: cp_model.CpSolver, caps: Mapping[str, int]) -
     in_order = sorted(starts, key=lambda s: (s[2], s[2] + s[0].length))
     solution = tuple(solver.response_proto.solution)
     return Found(tuple(in_order), values, dict(caps), v.horizon, solution)
+
+
+def _better(at_most: Mapping[Goal, int], goal: Goal, best: Found | None) -> Mapping[Goal, int]:
+    """The limits within which a plan would be better than the best so far."""
+    return at_most if best is None else {**at_most, goal: best.values[goal] - 1}
 
 
 def _whole(bound: float) -> int:

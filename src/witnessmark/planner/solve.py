@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from witnessmark.planner.model.outline import Outline, outline
 from witnessmark.planner.order import deviation, numbered, walks
 from witnessmark.planner.plan import Answer, PlanStep, Status
-from witnessmark.planner.problem import Operation, Problem, tenths
+from witnessmark.planner.problem import Move, Operation, Problem, tenths
 from witnessmark.planner.refuse import refuse_unsolved
 from witnessmark.planner.search import Found, Goal, Limits, Outcome, Search
 from witnessmark.planner.tidy import tidied
@@ -109,7 +109,7 @@ def _answer(
         exposure_minutes=exposure_tenths(problem, steps, until) / 10,
         deviation=None if previous is None else deviation(numbered(names), previous),
         walks=walks([task for task, _, _ in best.starts if task.step.hands]),
-        late=_late(problem, until),
+        late=_late(problem, best),
         solve_seconds=round(seconds, 3),
         steps=steps,
     )
@@ -131,7 +131,16 @@ def steps_of(outline: Outline, found: Found) -> tuple[PlanStep, ...]:
     )
 
 
-def _late(problem: Problem, finish: int) -> dict[str, float]:
-    """Minutes each machine is late; one machine is ready when all is over."""
-    late = {machine: finish - tenths(due) for machine, due in problem.due_by.items()}
-    return {machine: minutes / 10 for machine, minutes in late.items() if minutes > 0}
+def _late(problem: Problem, found: Found) -> dict[str, float]:
+    """Minutes by which the last operation on each machine is over after its wished finish."""
+    late: dict[str, float] = {}
+    for machine, due in problem.due_by.items():
+        overs = [s + t.length for t, _, s in found.starts if _is_on(t.step, machine)]
+        minutes = max(overs, default=0) - tenths(due)
+        if minutes > 0:
+            late[machine] = minutes / 10
+    return late
+
+
+def _is_on(step: Move | Operation, machine: str) -> bool:
+    return isinstance(step, Operation) and step.machine == machine

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import permutations, product
 
+from ortools.sat.python import cp_model
+
 from witnessmark.planner.model.outline import runs
 from witnessmark.planner.model.variables import Linear, Literal, Stay, Variables
 
@@ -41,9 +43,9 @@ def spells(v: Variables, name: str, states: tuple[str, ...]) -> list[Spell]:
     return found
 
 
-def _avoided(v: Variables, spell: Spell) -> list[Literal]:
+def _avoided(v: Variables, spell: Spell) -> list[cp_model.LiteralT]:
     """Ways in which a spell does not come about: its setter is left out, or it is left before."""
-    ways: list[Literal] = []
+    ways: list[cp_model.LiteralT] = []
     if spell.stay.outside is not None:
         ways.append(spell.stay.outside)
     if spell.opens:

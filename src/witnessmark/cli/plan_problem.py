@@ -1,0 +1,143 @@
+"""`witnessmark plan-problem`: the best order of work for a problem given as JSON.
+
+Exit codes: 0 any sound answer (also that there is no plan); 2 a malformed problem, with file, JSON
+path, what is wrong and what would be right; 3 the problem uses a key that is not solved yet.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from witnessmark.errors import WitnessError
+from witnessmark.planner import (
+    Answer,
+    Goal,
+    NotYetSolvedError,
+    Problem,
+    conflict_in_words,
+    load_answer,
+    load_problem,
+    plan,
+    problem_schema,
+    waits,
+)
+
+File = Annotated[Path | None, typer.Argument(help="the problem, as JSON", show_default=False)]
+AsJson = Annotated[bool, typer.Option("--json", help="the answer as JSON on stdout")]
+Objective = Annotated[Goal, typer.Option(help="what comes first; the other comes second")]
+TimeLimit = Annotated[
+    float | None, typer.Option(min=0, help="seconds; then the best plan so far", show_default=False)
+]
+DeterministicLimit = Annotated[
+    float | None,
+    typer.Option(
+        min=0, help="the same in deterministic time: same steps again", show_default=False
+    ),
+]
+Previous = Annotated[
+    Path | None,
+    typer.Option(
+        help="a plan (JSON) whose order to keep where it costs nothing", show_default=False
+    ),
+]
+Schema = Annotated[bool, typer.Option("--schema", help="print the JSON Schema of a problem")]
+
+
+def plan_problem(
+    file: File = None,
+    as_json: AsJson = False,
+    objective: Objective = "finish",
+    time_limit: TimeLimit = None,
+    deterministic_limit: DeterministicLimit = None,
+    previous: Previous = None,
+    schema: Schema = False,
+) -> None:
+    """Plan the order of work for a problem, proven and checked."""
+    if schema:
+        typer.echo(json.dumps(problem_schema(), indent=2))
+        return
+    if file is None:
+        raise typer.BadParameter("give the path of a JSON file", param_hint="FILE")
+    try:
+        problem = load_problem(file)
+        answer = plan(
+            problem,
+            objective=objective,
+            time_limit=time_limit,
+            deterministic_limit=deterministic_limit,
+            previous=None if previous is None else load_answer(previous),
+            interruptible=True,
+        )
+    except NotYetSolvedError as refused:
+        _fail(refused.at(str(file)), 3, as_json=as_json)
+    except WitnessError as wrong:
+        _fail(wrong, 2, as_json=as_json)
+    if as_json:
+        typer.echo(answer.to_json())
+    else:
+        _print(problem, answer)
+
+
+def _fail(error: WitnessError, code: int, *, as_json: bool) -> NoReturn:
+    typer.echo(str(error), err=True)
+    if as_json:
+        typer.echo(json.dumps({"error": error.as_dict()}, ensure_ascii=False))
+    raise typer.Exit(code)
+
+
+def _print(problem: Problem, answer: Answer) -> None:
+    if answer.steps:
+        Console().print(_table(answer))
+    typer.echo(in_words(problem, answer), err=True)
+
+
+def _table(answer: Answer) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for heading in ("start", "end", "unattended till"):
+        table.add_column(heading, justify="right")
+    table.add_column("who")
+    table.add_column("step")
+    table.add_column("for", overflow="fold")
+    for step in answer.steps:
+        tail = f"{step.tail_end:.1f}" if step.tail_end > step.end else ""
+        what_for = "" if step.kind == "operation" else _some(step.for_)
+        who = ", ".join(step.technicians)
+        table.add_row(f"{step.start:.1f}", f"{step.end:.1f}", tail, who, step.name, what_for)
+    return table
+
+
+def _some(names: tuple[str, ...], most: int = 3) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
+
+
+def in_words(problem: Problem, answer: Answer) -> str:
+    """What the answer says, for people: figures, proof, waits, lateness; or why there is no plan."""
+    if answer.status == "unknown":
+        return "No plan was found within the limits, and none was ruled out: allow more time."
+    if answer.status == "impossible":
+        return conflict_in_words(problem, answer.conflict or ())
+    lines = [
+        f"All over at {answer.finish_minutes:g} min, {answer.attended_minutes:g} min of work; "
+        + _proof(answer)
+    ]
+    if answer.exposure_minutes:
+        lines.append(f"Something stands exposed for {answer.exposure_minutes:g} min.")
+    lines += [wait.words for wait in waits(problem, answer)]
+    lines += [f"{machine}: {minutes:g} min late." for machine, minutes in answer.late.items()]
+    return "\n".join(lines)
+
+
+def _proof(answer: Answer) -> str:
+    if answer.status == "optimal":
+        return "both proven least."
+    return (
+        f"proven so far: no plan is over before {answer.finish_bound or 0:g} min, "
+        f"none takes less than {answer.attended_bound or 0:g} min of work."
+    )

@@ -1,0 +1,97 @@
+"""Small random problems: chains of states, moves that need other conditions, `after`, forbidden pairs."""
+
+from __future__ import annotations
+
+import random
+from itertools import pairwise
+from typing import Any
+
+STATES = ("a", "b", "c")
+
+
+def random_problem(seed: int, *, operations: int = 3) -> dict[str, Any]:
+    """A problem with two to four conditions and a few operations; some are impossible."""
+    chance = random.Random(seed)
+    conditions = {
+        f"c{n}": list(STATES[: chance.choice((2, 2, 3))]) for n in range(chance.randint(2, 4))
+    }
+    return {
+        "conditions": {name: _condition(chance, states) for name, states in conditions.items()},
+        "never": [_combination(chance, conditions) for _ in range(chance.choice((0, 0, 1, 2)))],
+        "moves": _moves(chance, conditions),
+        "operations": [
+            _operation(chance, conditions, number)
+            for number in range(chance.randint(1, operations))
+        ],
+    }
+
+
+def _condition(chance: random.Random, states: list[str]) -> dict[str, Any]:
+    condition: dict[str, Any] = {"states": states, "start": states[0]}
+    if chance.random() < 0.6:
+        condition["finish"] = chance.choice((states[0], states[0], states[-1]))
+    if chance.random() < 0.3:
+        condition["exposed"] = [states[-1]]
+    return condition
+
+
+def _combination(chance: random.Random, conditions: dict[str, list[str]]) -> dict[str, Any]:
+    names = chance.sample(sorted(conditions), chance.choice((2, 2, min(3, len(conditions)))))
+    return {
+        name: chance.sample(conditions[name], chance.randint(1, len(conditions[name]) - 1))
+        for name in names
+    }
+
+
+def _moves(chance: random.Random, conditions: dict[str, list[str]]) -> list[dict[str, Any]]:
+    """Per condition moves along its states there and back; some need another condition."""
+    moves = []
+    for name, states in conditions.items():
+        there = list(pairwise(states))
+        back = [(later, earlier) for earlier, later in there]
+        if len(states) > 2 and chance.random() < 0.3:
+            back = [(states[-1], states[0]), (states[1], states[0])]
+        for before, after in there + back:
+            move = {
+                "name": f"{name} {before} to {after}",
+                "minutes": chance.choice((0.5, 1, 2, 5)),
+                "needs": {name: [before], **_needs(chance, conditions, name, 0.35)},
+                "sets": {name: after},
+            }
+            if chance.random() < 0.1:
+                other = chance.choice([c for c in conditions if c != name])
+                move["sets"][other] = chance.choice(conditions[other])
+                move["needs"].pop(other, None)
+            if chance.random() < 0.1:
+                move["unattended"] = 3
+            moves.append(move)
+    return moves
+
+
+def _needs(
+    chance: random.Random, conditions: dict[str, list[str]], but: str | None, likely: float
+) -> dict[str, list[str]]:
+    return {
+        name: chance.sample(states, chance.choice((1, 1, len(states) - 1)))
+        for name, states in conditions.items()
+        if name != but and chance.random() < likely
+    }
+
+
+def _operation(
+    chance: random.Random, conditions: dict[str, list[str]], number: int
+) -> dict[str, Any]:
+    needs = _needs(chance, conditions, None, 0.6)
+    sets = {
+        name: chance.choice(states) for name, states in conditions.items() if chance.random() < 0.15
+    }
+    return {
+        "name": f"o{number}",
+        "minutes": chance.choice((1, 2, 4)),
+        "unattended": chance.choice((0, 0, 0, 5, 12)),
+        "needs": needs,
+        "sets": sets,
+        "hands": chance.choice((1, 1, 1, 1, 0)),
+        "after": [f"o{earlier}" for earlier in range(number) if chance.random() < 0.25],
+        "job": chance.choice(("x", "y")),
+    }
