@@ -301,6 +301,7 @@ PLANTED = {
         Rule.FIGURE,
         "exposure_minutes is 14",
     ),
+    "a figure left out": (figure, [], {"exposure_minutes": None}, Rule.FIGURE, "says nothing"),
     "a walk denied": (figure, [], {"walks": 1}, Rule.FIGURE, "walks is 2"),
     "lateness denied": (figure, [], {"late": {}}, Rule.FIGURE, "late two is 2"),
     "a bound above the plan": (figure, [], {"finish_bound": 42}, Rule.FIGURE, "finish_bound 42"),
@@ -325,6 +326,12 @@ def test_a_fault_names_its_steps_and_its_minute():
     moved(answer, "battery", 27)
     [fault] = [fault for fault in faults_of(SHOP, answer) if fault.rule is Rule.LIMIT]
     assert (fault.steps, fault.minute) == (("battery",), 27)
+
+
+def test_a_need_that_fails_on_the_way_is_told_at_the_minute_it_fails():
+    answer = short([("run", 0, 2), ("o", 9, 13)], 13)
+    [fault] = faults_of(lapsing(needs=["hot"]), answer)
+    assert (fault.rule, fault.steps, fault.minute) == (Rule.NEED, ("o",), 12)
 
 
 # ------------------------------------------------------------------ states that lapse
@@ -512,6 +519,37 @@ def test_a_state_given_for_now_is_fresh_unless_its_age_is_given():
     assert faults_of(problem | {"now": {"states": fresh}}, late) == []
     aged = problem | {"now": {"states": fresh, "ages": {"engine": 2}}}
     assert {f.rule for f in faults_of(aged, late)} == {Rule.NEED, Rule.ORDER}
+
+
+# ------------------------------------------------------------------ people
+
+
+@pytest.mark.parametrize(
+    ("people", "sound"), [([], True), (["A"], True), (["B"], False), (["A", "B"], False)]
+)
+def test_an_attended_part_of_no_length_may_name_nobody_or_those_who_can_do_it(people, sound):
+    """A is meanwhile at the other operation: no part of no length keeps him from it."""
+    problem = {
+        "operations": [
+            {"name": "o1", "minutes": 4},
+            {"name": "o2", "minutes": 0, "unattended": 2, "skills": ["brakes"]},
+        ],
+        "technicians": [{"name": "A"}, {"name": "B", "skills": []}],
+    }
+    answer = short([("o1", 0, 4), ("o2", 2, 2)], 4)
+    answer["steps"][1] |= {"tail_end": 4, "technicians": people}
+    assert (faults_of(problem, answer) == []) is sound
+
+
+@pytest.mark.parametrize(("start", "sound"), [(10, True), (16, True), (9, False), (17, False)])
+def test_an_attended_part_may_fill_its_shift_to_both_ends(start, sound):
+    problem = {
+        "operations": [{"name": "o", "minutes": 4, "unattended": 9}],
+        "technicians": [{"name": "A", "shifts": [[10, 20]]}],
+    }
+    answer = short([("o", start, start + 4)], start + 13)
+    answer["steps"][0]["tail_end"] = start + 13
+    assert [f.rule for f in faults_of(problem, answer)] == ([] if sound else [Rule.PEOPLE])
 
 
 # ------------------------------------------------------------------ figures

@@ -143,17 +143,22 @@ class World:
             yield ()
             return
         busy = {name for one in moment.running if one.attended > 0 for name in one.people}
-        fit = [
+        there = {
             person.name
             for person in self.problem.technicians
-            if person.name not in busy
-            and (person.skills is None or set(step.skills) <= set(person.skills))
-            and (
-                person.shifts is None
-                or any(a <= minute and minute + step.minutes <= b for a, b in person.shifts)
-            )
-        ]
+            if person.shifts is None
+            or any(a <= minute and minute + step.minutes <= b for a, b in person.shifts)
+        }
+        fit = [name for name in self.skilled(step) if name in there - busy]
         yield from combinations(fit, step.hands)
+
+    def skilled(self, step: Step) -> list[str]:
+        """Who can do the step."""
+        return [
+            person.name
+            for person in self.problem.technicians
+            if person.skills is None or set(step.skills) <= set(person.skills)
+        ]
 
     def is_sound(self, moment: Moment, minute: int) -> bool:
         """Whether the minute that now begins may be as it is."""
@@ -317,9 +322,12 @@ def _begun(
     number = world.number[name]
     if not world._may_start(moment, world._changing(moment), number, minute):
         return None
-    if set(people) not in [set(choice) for choice in world._people(moment, number, minute)]:
-        return None
     step = world.steps[number]
+    choices = [set(choice) for choice in world._people(moment, number, minute)]
+    if not step.minutes:  # keeps nobody, but may name those who could do it
+        choices += [set(choice) for choice in combinations(world.skilled(step), step.hands)]
+    if set(people) not in choices:
+        return None
     one = Running(number, int(step.minutes), step.tenths // 10, people)
     return replace(moment, running=tuple(sorted((*moment.running, one))))
 

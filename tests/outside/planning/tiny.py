@@ -11,8 +11,11 @@ Draw = st.DrawFn
 
 
 @st.composite
-def problems(draw: Draw, *, with_now: bool = True) -> Problem:
-    """A problem that the form accepts; it may well have no plan."""
+def problems(draw: Draw, *, plain: bool = False) -> Problem:
+    """A problem that the form accepts; it may well have no plan.
+
+    ``plain``: one technician and no clocks, shifts, skills, resources or work begun.
+    """
     people = draw(st.integers(1, 2))
     conditions = {f"c{at}": _condition(draw) for at in range(draw(st.integers(1, 3)))}
     data = {
@@ -26,12 +29,26 @@ def problems(draw: Draw, *, with_now: bool = True) -> Problem:
     }
     machines = {one["machine"] for one in data["operations"] if "machine" in one}
     data["due_by"] = {machine: draw(st.integers(0, 6)) for machine in sorted(machines)}
-    if with_now and _rarely(draw):
+    if _rarely(draw):
         data["now"] = _now(draw, data)
+    if plain:
+        _make_plain(data)
     try:
         return problem_from(data)
     except ProblemError as refused:  # an honest problem is never refused: see what is
         raise AssertionError(f"{refused}: {data}") from refused
+
+
+def _make_plain(data: dict) -> None:
+    for key in ("now", "technicians", "resources"):
+        data.pop(key, None)
+    for condition in data["conditions"].values():
+        for key in ("lapse", "age", "holds"):
+            condition.pop(key, None)
+    for step in data["moves"] + data["operations"]:
+        step["hands"] = min(1, step.get("hands", 1))
+        for key in ("skills", "uses", "release"):
+            step.pop(key, None)
 
 
 def _rarely(draw: Draw) -> bool:
