@@ -38,7 +38,7 @@ from witnessmark.ledger.progress import (
     steps_now,
     tallies,
 )
-from witnessmark.ledger.second_look import fallbacks
+from witnessmark.ledger.second_look import fallbacks, work_to_look_at
 from witnessmark.ledger.state import (
     OpenItem,
     Override,
@@ -107,6 +107,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         gates=tuple(_passages(story)),
         overrides={said.item: _override(e, said) for e, said in story.of(Overridden)},
         fallbacks=tuple(fallbacks(acts, story)),
+        to_look={item: work for item, work in work_to_look_at(acts, story).items() if work},
         returned=back[0].id if back else None,
         recalls=tuple(_recalls(back[0], story, table)) if back else (),
         heads=_heads(story),

@@ -58,15 +58,19 @@ _ONE_OF = re.compile(r"(?P<name>.*), (?P<index>\d+) of (?P<count>\d+): (?P<how>.
 
 
 def _lines(items: Iterable[OpenItem]) -> list[str]:
-    """One line per item; fasteners of one group that stand alike share one."""
+    return [in_words(together(group)) for group in alike(items)]
+
+
+def alike(items: Iterable[OpenItem]) -> list[list[OpenItem]]:
+    """The items as lines for people: fasteners of one group that stand alike share one."""
     groups: dict[tuple[str, ...], list[OpenItem]] = {}
     for item in items:
         group = item.id.rpartition("/")[0] if item.kind == "fastener" else item.id
         groups.setdefault((group, item.stands, str(item.override)), []).append(item)
-    return [in_words(_together(group)) for group in groups.values()]
+    return list(groups.values())
 
 
-def _together(group: list[OpenItem]) -> OpenItem:
+def together(group: list[OpenItem]) -> OpenItem:
     """Several of a group as one: "wheel bolt, 2, 4 of 5: loosened, not made tight"."""
     parts = [match for item in group if (match := _ONE_OF.fullmatch(item.words))]
     if len(group) == 1 or len(parts) < len(group):

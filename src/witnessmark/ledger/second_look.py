@@ -25,6 +25,21 @@ def looks_that_count(acts: Mapping[str, list[Act]], story: Story) -> dict[str, l
     return counted
 
 
+def work_to_look_at(acts: Mapping[str, list[Act]], story: Story) -> dict[str, tuple[str, ...]]:
+    """Per second look the entries of the work that no look has seen yet: who made them may not look alone."""
+    looks = looks_that_count(acts, story)
+    before = story.causal.before
+    return {
+        item: tuple(
+            act.entry.id
+            for act in every
+            if act.do == "open" and not any(before(act.entry, e) for e in looks.get(item, ()))
+        )
+        for item, every in acts.items()
+        if item.startswith("second look/")
+    }
+
+
 def fallbacks(acts: Mapping[str, list[Act]], story: Story) -> Iterator[FallbackLook]:
     """The looks that closed an item by a lone worker's fallback, to be printed as that."""
     for item, looks in looks_that_count(acts, story).items():

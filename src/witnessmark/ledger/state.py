@@ -248,6 +248,7 @@ class VisitState(BaseModel):
     gates: tuple[Passage, ...] = ()
     overrides: dict[str, Override] = {}  # newest per item, whether or not it reaches all of it
     fallbacks: tuple[FallbackLook, ...] = ()
+    to_look: dict[str, tuple[str, ...]] = {}  # per second look, the work nobody has looked at yet
     returned: str | None = None  # the entry
     recalls: tuple[Recall, ...] = ()
 
