@@ -6,14 +6,29 @@ import os
 from typing import Annotated, Any
 
 import typer
-from django.core.management import call_command, execute_from_command_line
+from django.core.management import CommandError, call_command, execute_from_command_line
+from django.db import DatabaseError
 
 
-def _settings() -> None:
+def settings() -> None:
+    """Set Django up."""
     import django  # noqa: PLC0415 - only these commands pay for it
 
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "witnessmark.shop.settings")
     django.setup()
+
+
+def _run(command: str, **options: Any) -> None:
+    """Run one of Django's commands; what is wrong is one line on stderr, exit 2, or 1 for a database."""
+    try:
+        call_command(command, **options)
+    except CommandError as wrong:
+        typer.echo(str(wrong), err=True)
+        raise typer.Exit(2) from None
+    except DatabaseError as wrong:
+        hint = "is it up to date? `witnessmark manage migrate`"
+        typer.echo(f"the database refused: {wrong}; {hint}", err=True)
+        raise typer.Exit(1) from None
 
 
 def serve(
@@ -26,10 +41,10 @@ def serve(
 
     To reach it from a tablet: `--host 0.0.0.0`, and WITNESSMARK_HOSTS with the names it is called by.
     """
-    _settings()
+    settings()
     if migrate:
-        call_command("migrate", verbosity=0, interactive=False)
-    call_command("check", databases=["default"], verbosity=0)
+        _run("migrate", verbosity=0, interactive=False)
+    _run("check", databases=["default"], verbosity=0)
     typer.echo(f"Witness Mark on http://{host}:{port}/ (stop with Ctrl-C)", err=True)
     _gunicorn(bind=f"{host}:{port}", workers=workers, threads=4, worker_class="gthread")
 
@@ -64,8 +79,8 @@ def rebuild(
     shop: Annotated[str | None, typer.Option(help="one shop, by its id; else all")] = None,
 ) -> None:
     """Make every table that follows from the ledger again, from the entries alone."""
-    _settings()
-    call_command("rebuild", shop=shop)
+    settings()
+    _run("rebuild", shop=shop)
 
 
 def verify(
@@ -73,8 +88,8 @@ def verify(
     as_json: Annotated[bool, typer.Option("--json", help="faults as JSON on stdout")] = False,
 ) -> None:
     """Check that no entry was changed, dropped, added or swapped. Exit 1 when one was."""
-    _settings()
-    call_command("verify", shop=shop, json=as_json)
+    settings()
+    _run("verify", shop=shop, json=as_json)
 
 
 def register(app: typer.Typer) -> None:
