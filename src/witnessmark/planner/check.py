@@ -17,8 +17,8 @@ gives the reasons):
    all its hands.
 8. Exposure is counted per condition: minutes in any exposed state, entering and leaving included,
    to the finish.
-9. A walk is a pair of neighbouring attended steps that both name a machine (or place, or job) and
-   differ in it.
+9. A walk is a pair of neighbouring steps that name one technician, both name a machine (or place,
+   or job), and differ in it.
 10. A machine is late by its last operation. Machines in time may be left out of ``late``.
 11. ``now``: a state given without an age has just been reached. Steps under way occupy, use and
     keep what they need until they are over; they are not listed again, and their minutes are not

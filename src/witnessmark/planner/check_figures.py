@@ -7,7 +7,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
-from witnessmark.planner.check_people import attended_by
 from witnessmark.planner.check_replay import NEAR, Fault, Placed, Rule, minutes
 from witnessmark.planner.check_states import Timelines
 from witnessmark.planner.plan import Answer
@@ -58,13 +57,17 @@ def _equal(key: str, stated: float | None, reckoned: float) -> Iterator[Fault]:
 
 
 def walks(placed: list[Placed]) -> int:
-    """Neighbouring steps of one technician at differing machine, place or job; what is not said
-    does not differ.
+    """Neighbouring steps that name one technician, at differing machine, place or job; what is not
+    said does not differ.
     """
+    work: dict[str, list[Placed]] = defaultdict(list)
+    for one in placed:
+        for name in dict.fromkeys(one.technicians):
+            work[name].append(one)
     return sum(
         _apart(before.step, later.step)
-        for work in attended_by(placed).values()
-        for before, later in pairwise(work)
+        for steps in work.values()
+        for before, later in pairwise(steps)
     )
 
 

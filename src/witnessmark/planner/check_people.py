@@ -59,7 +59,7 @@ def _fit(one: Placed, name: str, technician: Technician | None) -> Iterator[Faul
 
 
 def _one_thing_at_a_time(placed: list[Placed]) -> Iterator[Fault]:
-    for name, work in attended_by(placed).items():
+    for name, work in _attended_by(placed).items():
         latest = work[0] if work else None
         for one in work[1:]:
             assert latest is not None
@@ -71,7 +71,7 @@ def _one_thing_at_a_time(placed: list[Placed]) -> Iterator[Fault]:
             latest = max(latest, one, key=lambda at_work: at_work.end)
 
 
-def attended_by(placed: list[Placed]) -> dict[str, list[Placed]]:
+def _attended_by(placed: list[Placed]) -> dict[str, list[Placed]]:
     """Per technician the steps he attends, in order; parts of no length keep nobody."""
     work: dict[str, list[Placed]] = defaultdict(list)
     for one in sorted(placed, key=lambda one: one.start):

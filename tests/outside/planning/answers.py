@@ -46,15 +46,11 @@ def _step(problem: Problem, name: str, start: float, people: tuple[str, ...]) ->
 
 def _walks(problem: Problem, steps: Listed) -> int:
     now = problem.now
-    begun = [(one.name, 0, one.technicians) for one in now.running if one.minutes] if now else []
+    begun = [(one.name, 0, one.technicians) for one in now.running] if now else []
     count = 0
     for person in (technician.name for technician in problem.technicians):
-        attended = [
-            problem.step(name)
-            for name, _, people in [*begun, *steps]
-            if person in people and problem.step(name).minutes
-        ]
-        for pair in pairwise(attended):
+        his = [problem.step(name) for name, _, people in [*begun, *steps] if person in people]
+        for pair in pairwise(his):
             at = [
                 {key: getattr(step, key, None) for key in ("machine", "place", "job")}
                 for step in pair
