@@ -1,16 +1,14 @@
 """Tags and filters of the sheet; loaded in every template."""
 
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any
 
-from babel.core import UnknownLocaleError
-from babel.numbers import format_currency, get_currency_precision
 from django import template
 from django.forms import BoundField
 from django.urls import NoReverseMatch, reverse
 
 from witnessmark import units
+from witnessmark.money import amount_text
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Machine, Visit
 from witnessmark.shop.scope import shop_in_use, units_in_use
@@ -47,12 +45,7 @@ def money(minor: int | None, currency: str = "") -> str:
     if minor is None:
         return "—"
     code = currency or (shop.currency if shop else "EUR")
-    amount = Decimal(minor).scaleb(-get_currency_precision(code))
-    locale = shop.locale if shop else "en_GB"
-    try:
-        return format_currency(amount, code, locale=locale)
-    except (UnknownLocaleError, ValueError):
-        return format_currency(amount, code, locale="en_GB")
+    return amount_text(minor, code, shop.locale) if shop else amount_text(minor, code)
 
 
 @register.inclusion_tag("parts/thread.html", takes_context=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -25,12 +26,16 @@ EFFORT = (
 
 @dataclass(frozen=True)
 class Planned:
-    """A problem and its checked answer, with the jobs and the book revision they rest on."""
+    """A problem and its checked answer, with the jobs and the book revision they rest on.
+
+    `later`: jobs to be done that this order leaves for another time on purpose.
+    """
 
     problem: Problem
     answer: Answer
     jobs: tuple[str, ...]
     book: str
+    later: tuple[str, ...] = ()
 
     def canonical(self) -> bytes:
         """RFC 8785 form; the time it took to solve is left out, so that the same plan has the same hash."""
@@ -41,10 +46,16 @@ class Planned:
                 "format": FORMAT,
                 "book": self.book,
                 "jobs": list(self.jobs),
+                "later": list(self.later),
                 "problem": problem,
                 "answer": answer,
             }
         )
+
+    @property
+    def hash(self) -> str:
+        """SHA-256 of the canonical form: the hash it is kept under."""
+        return hashlib.sha256(self.canonical()).hexdigest()
 
     @property
     def possible(self) -> bool:
@@ -110,6 +121,7 @@ def of_hash(shop: Shop, sha256: str) -> Planned:
         problem=Problem.model_validate(said["problem"]),
         answer=Answer.model_validate(said["answer"]),
         jobs=tuple(said["jobs"]),
+        later=tuple(said["later"]),
         book=said["book"],
     )
 

@@ -20,48 +20,75 @@ from witnessmark.shop.work.visit import Work
 
 @dataclass(frozen=True)
 class Priced:
-    """A plan with its kit and its price."""
+    """A plan with its kit and its price; without a plan where only lines written free are priced."""
 
-    planned: Planned
+    planned: Planned | None
     kit: Kit
     estimate: Estimate
+
+    @property
+    def hash(self) -> str:
+        """The hash the estimate is kept under."""
+        return self.estimate.hash
 
 
 def priced(work: Work, jobs: Sequence[str], extra: Sequence[ExtraLine] = ()) -> Priced:
     """Plan these jobs from where the machine stands, lay out their kit, and price them with the additions.
 
-    Raises MoneyError where the plan is impossible, CompileError where the states found do not allow it.
+    Nothing is kept (`keep_offer`). Raises MoneyError where the plan is impossible, CompileError where the states
+    found do not allow it. Free lines alone need no plan.
     """
-    shop = work.visit.shop
+    if not jobs:
+        return _without_plan(work, extra)
+    shop, book = work.visit.shop, work.book
     made = planned(work, jobs)
-    needed = kit(work.book, made.answer, stock(shop, work.book))
-    plan = keep(shop, made)
+    needed = kit(book, made.answer, stock(shop, book)) if made.possible else Kit()
     estimate = money.estimate(
-        work.book, made.answer, jobs, rates(shop, work.book), needed, extra=extra, plan=plan
+        book, made.answer, jobs, rates(shop, book), needed, extra=extra, plan=made.hash
     )
-    pinned = estimate.model_copy(
-        update={"book": work.state.book}
-    )  # its own figures are entries over the pin
-    return Priced(made, needed, pinned)
+    return Priced(made, needed, _pinned(work, estimate))
+
+
+def _without_plan(work: Work, extra: Sequence[ExtraLine]) -> Priced:
+    nothing = Answer(status="optimal", finish_minutes=0, attended_minutes=0)
+    plan = work.state.plan or money.plan_hash(nothing)
+    asked = rates(work.visit.shop, work.book)
+    made = money.estimate(work.book, nothing, [], asked, Kit(), extra=extra, plan=plan)
+    return Priced(None, Kit(), _pinned(work, made))
+
+
+def _pinned(work: Work, estimate: Estimate) -> Estimate:
+    """With the pinned book's revision: the visit's own figures are entries over the pin."""
+    return estimate.model_copy(update={"book": work.state.book})
+
+
+def on_top(work: Work, jobs: Sequence[str] = (), extra: Sequence[ExtraLine] = ()) -> Priced:
+    """What comes on top of the work agreed: these jobs, planned together with what is left, and lines.
+
+    Raises as `priced`.
+    """
+    if not jobs:
+        return _without_plan(work, extra)
+    agreed = [job for job in to_do(work) if job not in jobs]
+    made = priced(work, [*agreed, *jobs], extra)
+    whole, wanted = made.estimate, {*jobs, *(each.id for each in extra)}
+    lines = [line for line in whole.lines if line.id in wanted]
+    estimate = summed(rates=whole.rates, book=whole.book, plan=whole.plan, jobs=jobs, lines=lines)
+    return Priced(made.planned, made.kit, estimate)
 
 
 def supplement(work: Work, jobs: Sequence[str] = (), extra: Sequence[ExtraLine] = ()) -> Estimate:
-    """The price of what comes on top of the work agreed: these jobs, planned together with what is left, and lines.
+    """The price of what comes `on_top`, with its plan kept: to be offered at once."""
+    made = on_top(work, jobs, extra)
+    keep_offer(work.visit.shop, made)
+    return made.estimate
 
-    Raises as `priced`; free lines alone need no plan.
-    """
-    if not jobs:
-        nothing = Answer(status="optimal", finish_minutes=0, attended_minutes=0)
-        plan = work.state.plan or money.plan_hash(nothing)
-        book = work.book
-        made = money.estimate(
-            book, nothing, [], rates(work.visit.shop, book), Kit(), extra=extra, plan=plan
-        )
-        return made.model_copy(update={"book": work.state.book})
-    whole = priced(work, [*to_do(work), *jobs], extra).estimate
-    wanted = {*jobs, *(each.id for each in extra)}
-    lines = [line for line in whole.lines if line.id in wanted]
-    return summed(rates=whole.rates, book=whole.book, plan=whole.plan, jobs=jobs, lines=lines)
+
+def keep_offer(shop: Shop, made: Priced) -> str:
+    """Keep an estimate and the plan it rests on; return the estimate's hash."""
+    if made.planned:
+        keep(shop, made.planned)
+    return keep_estimate(shop, made.estimate)
 
 
 def keep_estimate(shop: Shop, estimate: Estimate) -> str:
@@ -91,6 +118,35 @@ def accepted(work: Work) -> dict[str, Line]:
             if answer.verdict == "yes" and name in work.state.agreed:
                 lines[name] = estimate_kept(work.visit.shop, offer.estimate).line(name)
     return lines
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """A line that waits for an answer, with the estimate it stands on and its price with tax."""
+
+    line: Line
+    estimate: str
+    gross_minor: int
+    currency: str
+
+
+def waiting(work: Work) -> dict[str, Waiting]:
+    """Every line that was offered and has no answer since, on the newest estimate that has it."""
+    found: dict[str, Waiting] = {}
+    for offer in work.state.offers:
+        estimate = estimate_kept(work.visit.shop, offer.estimate)
+        for name in offer.lines:
+            found.pop(name, None)
+            if name not in offer.answers and name not in work.state.agreed and _stands(work, name):
+                line = estimate.line(name)
+                gross = gross_minor(estimate, line)
+                found[name] = Waiting(line, offer.estimate, gross, estimate.currency)
+    return found
+
+
+def _stands(work: Work, name: str) -> bool:
+    """Whether a line is still part of this visit's work: a job taken on, or a line written free."""
+    return name in work.state.taken or name not in work.book.jobs
 
 
 def additions(work: Work) -> list[ExtraLine]:

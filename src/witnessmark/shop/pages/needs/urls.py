@@ -1,5 +1,10 @@
-"""Addresses of this page."""
+"""Addresses of what the machine needs."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from witnessmark.shop.pages.needs import views
+
+urlpatterns = [
+    path("visits/<uuid:visit>/needs/", views.needs, name="needs"),
+    path("visits/<uuid:visit>/needs/figure/", views.figure, name="needs-figure"),
+]

@@ -1,0 +1,216 @@
+"""What the machine needs now, and what is taken on of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.core.exceptions import BadRequest
+from django.http import HttpResponse
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST
+
+from witnessmark.book import Book, selection, steps
+from witnessmark.book.figures import FigureUse, figures_missing, figures_unproven
+from witnessmark.book.select import with_brought
+from witnessmark.due import Due
+from witnessmark.due.decide import STATES
+from witnessmark.shop import store
+from witnessmark.shop.answers import done as go_on
+from witnessmark.shop.answers import show
+from witnessmark.shop.pages.bench.forms import FigureForm
+from witnessmark.shop.projections import arrival
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work.needs import Declined, Needs, needs_of
+from witnessmark.shop.work.proving import figure_set
+from witnessmark.shop.work.visit import Work, work_with_book
+from witnessmark.units import QuantityError
+
+HEADINGS = dict(zip(STATES, ("Due", "Due before the next likely visit", "Not due"), strict=True))
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One job as it is offered for choosing."""
+
+    job: str
+    words: str
+    why: str
+    chosen: bool
+    declined: Declined | None
+    comes_with: tuple[str, ...]  # jobs chosen that bring it
+    brings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Use:
+    """A figure the chosen jobs rest on that has no value, or no source, with where it is used."""
+
+    id: str
+    words: str
+    where: tuple[str, ...]
+    stalls: bool  # a step cannot be done without it; else only the next due date wants it
+    form: FigureForm
+
+
+@require_http_methods(["GET", "POST"])
+def needs(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """How every job stands, in words with the figures; ticks choose, saving records what changed."""
+    work = work_with_book(request.desk, visit)
+    if request.method == "POST":
+        return _saved(request, work)
+    return _page(request, work)
+
+
+@require_POST
+def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """A missing figure, read in the machine's manual."""
+    work = work_with_book(request.desk, visit)
+    name = request.POST.get("figure", "")
+    if name not in work.book.figures:
+        raise BadRequest("the service book has no such figure")
+    form = FigureForm(request.POST, prefix=name)
+    if form.is_valid():
+        try:
+            said = form.cleaned_data
+            acts = [figure_set(work.book, name, said["value"], said["source"])]
+            stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
+            words = "The figure stands, with its source."
+            return go_on(request, "needs", work.visit.pk, said=words, stored=stored)
+        except QuantityError as error:
+            form.refuse(error, "value")
+    return _page(request, work, form)
+
+
+def _page(request: DeskRequest, work: Work, setting: FigureForm | None = None) -> HttpResponse:
+    needed = needs_of(work, request.desk.units)  # type: ignore[arg-type]
+    chosen = work.state.taken if work.state.jobs else needed.proposed
+    brought = with_brought(work.book, [job for job in chosen if job in work.book.jobs])
+    context: dict[str, Any] = {
+        "visit": work.visit,
+        "work": work,
+        "needs": needed,
+        "arrived": _arrived(work),
+        "groups": list(_groups(work, needed, brought)),
+        "free_lines": [one for line, one in needed.declined.items() if line not in work.book.jobs],
+        "undecided": not work.state.jobs,
+        "shown": work.state.taken,
+        "services": list(_services(work, brought)),
+        "missing": _uses(work.book, figures_missing(work.book, brought), setting),
+        "unproven": _uses(work.book, figures_unproven(work.book, brought)),
+        "setting": setting,  # with faults: the page then answers 422
+    }
+    return show(request, "needs/page.html", context)
+
+
+def _saved(request: DeskRequest, work: Work) -> HttpResponse:
+    """Apply what was changed on the page; what somebody else changed meanwhile stays."""
+    service = request.POST.get("service", "")
+    names = [*request.POST.getlist("job"), *([service] if service else [])]
+    shown = request.POST.getlist("shown")
+    if any(name not in work.book.jobs and name not in work.book.services for name in names):
+        raise BadRequest("the service book has no such job")
+    ticked = selection(work.book, names)
+    acts = list(_changes(work, needs_of(work), ticked, shown, request.POST))
+    if not acts:
+        return go_on(request, _next(work, service), said="Nothing changed.")
+    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
+    return go_on(request, _next(work, service), said=_in_words(acts), stored=stored)
+
+
+def _next(work: Work, service: str) -> str:
+    """A service is looked at before it goes on to its price."""
+    return reverse("needs" if service else "price", args=[work.visit.pk])
+
+
+def _changes(
+    work: Work,
+    needed: Needs,
+    ticked: Sequence[str],
+    shown: Sequence[str],
+    posted: Mapping[str, str],
+) -> Iterator[store.Act]:
+    service = work.book.services.get(posted.get("service", ""))
+    by_job = {one.job: one for one in needed.due}
+    told = posted.get("because", "").strip()[:400]
+    for job in ticked:
+        if job not in shown and job not in work.state.taken:
+            because = told if by_job[job].state != "due" else ""
+            why = because or (service.text if service and job in service.jobs else "")
+            yield (
+                "job_taken",
+                {"job": job, "because": why or _because(work.book, by_job[job], ticked)},
+            )
+    proposed = needed.proposed if not work.state.jobs else ()
+    for job in dict.fromkeys([*shown, *proposed]):
+        if job not in ticked and (job in work.state.taken or job in proposed):
+            why = told or ("due, not taken on" if job in proposed else "taken off again")
+            yield "job_left", {"job": job, "because": why}
+
+
+def _because(book: Book, due: Due, ticked: Sequence[str]) -> str:
+    """Why a job is taken on, for the record."""
+    bringing = [book.jobs[job].text for job in ticked if due.job in book.jobs[job].brings]
+    if due.state != "due" and bringing:
+        return f"comes with {', '.join(bringing)}"
+    return f"{due.state}: {due.why}"
+
+
+def _in_words(acts: Sequence[store.Act]) -> str:
+    taken, left = (sum(kind == name for kind, _ in acts) for name in ("job_taken", "job_left"))
+    parts = [f"{taken} taken on"] * bool(taken) + [f"{left} left"] * bool(left)
+    return ", ".join(parts) + "."
+
+
+# ---------------------------------------------------------------- what the page shows
+
+
+def _arrived(work: Work) -> Any:
+    entry = arrival(list(work.entries), work.state)
+    return entry.said if entry else None
+
+
+def _groups(work: Work, needed: Needs, chosen: Sequence[str]) -> Iterator[tuple[str, list[Choice]]]:
+    for state, heading in HEADINGS.items():
+        choices = [
+            _choice(work.book, one, needed, chosen) for one in needed.due if one.state == state
+        ]
+        if choices:
+            yield heading, choices
+
+
+def _choice(book: Book, due: Due, needed: Needs, chosen: Sequence[str]) -> Choice:
+    job = book.jobs[due.job]
+    return Choice(
+        job=due.job,
+        words=job.text,
+        why=due.why,
+        chosen=due.job in chosen,
+        declined=needed.declined.get(due.job),
+        comes_with=tuple(book.jobs[one].text for one in chosen if due.job in book.jobs[one].brings),
+        brings=tuple(book.jobs[one].text for one in job.brings),
+    )
+
+
+def _services(work: Work, chosen: Sequence[str]) -> Iterator[tuple[str, str, int]]:
+    """Services with jobs not chosen yet: id, words, how many more jobs."""
+    for name, service in work.book.services.items():
+        more = [job for job in selection(work.book, [name]) if job not in chosen]
+        if more:
+            yield name, service.text, len(more)
+
+
+def _uses(book: Book, uses: Sequence[FigureUse], setting: FigureForm | None = None) -> list[Use]:
+    named = steps(book)
+    return [
+        Use(
+            id=use.id,
+            words=use.figure.text,
+            where=tuple(named[w].text if w in named else book.jobs[w].text for w in use.where),
+            stalls=any(where in named for where in use.where),
+            form=setting if setting and setting.prefix == use.id else FigureForm(prefix=use.id),
+        )
+        for use in uses
+    ]
