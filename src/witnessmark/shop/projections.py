@@ -94,6 +94,7 @@ def arrival(entries: list[Entry], state: VisitState) -> Entry | None:
 def _summary(source: Source) -> VisitSummary:
     state = source.state
     arrived = arrival(source.entries, state)
+    came = next((e for e in source.entries if e.kind == "arrived"), None)  # corrected later or not
     said = arrived.said if arrived else None
     assert said is None or isinstance(said, Arrived)
     returned = source.entry(state.returned) if state.returned else None
@@ -101,8 +102,8 @@ def _summary(source: Source) -> VisitSummary:
         **_of(source, "summary"),
         machine=source.visit.machine,
         stage=stage(state, source.book),
-        arrived_at=arrived.instant if arrived else None,
-        arrived_on=_day(arrived.at) if arrived else None,
+        arrived_at=came.instant if arrived and came else None,
+        arrived_on=_day(came.at) if arrived and came else None,
         handed_back_at=returned.instant if returned else None,
         last_at=source.sealed_at,
         wanted_by=said.wanted_by if said else None,

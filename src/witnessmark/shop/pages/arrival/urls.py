@@ -1,5 +1,11 @@
-"""Addresses of this page."""
+"""Addresses of arrival."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from witnessmark.shop.pages.arrival import door, views
+
+urlpatterns = [
+    path("arrive/", door.arrive, name="arrive"),
+    path("visits/<uuid:visit>/arrival/", views.arrival, name="arrival"),
+    path("visits/<uuid:visit>/arrival/book/", views.pin, name="arrival-book"),
+]

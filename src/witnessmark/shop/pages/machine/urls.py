@@ -1,5 +1,13 @@
-"""Addresses of this page."""
+"""Addresses of the machines and their owners."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from witnessmark.shop.pages.machine import edit, views
+
+urlpatterns = [
+    path("machines/", views.machines, name="machines"),
+    path("machines/<uuid:machine>/", views.machine, name="machine"),
+    path("machines/<uuid:machine>/edit/", edit.machine, name="machine-edit"),
+    path("owners/<uuid:owner>/edit/", edit.owner, name="owner-edit"),
+    path("owners/<uuid:owner>/erase/", edit.erase, name="owner-erase"),
+]

@@ -1,0 +1,114 @@
+"""What can be changed about a machine and its owner."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from witnessmark.shop.forms import SheetForm, SheetModelForm
+from witnessmark.shop.models import Machine, Owner, StoredBook
+from witnessmark.shop.scope import Desk
+
+FIRST_YEAR = 1885  # the first motorcycle
+
+
+class MachineForm(SheetModelForm):
+    """A machine: what stands on it."""
+
+    class Meta:
+        model = Machine
+        fields = ("maker", "model", "plate", "year", "colour", "identification")
+
+    def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.desk = desk
+        for field in self.fields.values():
+            field.widget.attrs["autocomplete"] = "off"
+
+    def clean_identification(self) -> str:
+        """Upper case without blanks. Seventeen characters follow ISO 3779: letters but I, O and Q, and digits."""
+        text = re.sub(r"[\s-]", "", self.cleaned_data["identification"]).upper()
+        if len(text) == 17 and re.search(r"[IOQ]", text):
+            wrong = "A number of 17 characters has no I, O or Q; read 1 or 0."
+            raise forms.ValidationError(wrong)
+        same = self.desk.all(Machine).filter(identification=text).exclude(pk=self.instance.pk)
+        if text and (other := same.first()):
+            raise forms.ValidationError(f"{other} {other.plate} has this number; look again.")
+        return text
+
+    def clean_year(self) -> int | None:
+        """A year in which it can have been built."""
+        year = self.cleaned_data["year"]
+        if year is not None and not FIRST_YEAR <= year <= timezone.localdate().year + 1:
+            raise forms.ValidationError("Not a year a motorcycle can be from; read it again.")
+        return year  # type: ignore[no-any-return]
+
+
+class OwnerForm(SheetModelForm):
+    """Who owns it; or somebody who is known here already."""
+
+    known = forms.ModelChoiceField(
+        queryset=None, label="Known here", required=False, empty_label="somebody new"
+    )
+
+    class Meta:
+        model = Owner
+        fields = ("name", "phone", "email", "address")
+        widgets = {"address": forms.Textarea({"rows": 2})}
+
+    field_order = ("known", "name", "phone", "email", "address")
+
+    def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["known"].queryset = desk.all(Owner).filter(erased_on=None)  # type: ignore[attr-defined]
+        self.fields["name"].required = False
+        for name in ("name", "phone", "email"):
+            self.fields[name].widget.attrs["autocomplete"] = "off"
+
+    def clean(self) -> dict[str, Any]:
+        """One of the two: somebody known, or a name."""
+        said = super().clean() or {}
+        if said.get("known") and said.get("name"):
+            self.add_error("name", "Either somebody known here, or a new name.")
+        elif not said.get("known") and not said.get("name") and "name" not in self.errors:
+            self.add_error("name", "Whose machine is it?")
+        return said
+
+    def owner(self) -> Owner:
+        """The owner meant: known, or new and not saved."""
+        known: Owner | None = self.cleaned_data["known"]
+        return known or self.instance
+
+
+class MachineEditForm(MachineForm):
+    """A machine, its owner, the book that its next visit pins, and a note."""
+
+    class Meta(MachineForm.Meta):
+        fields = (*MachineForm.Meta.fields, "book", "owner", "note")
+
+    def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
+        super().__init__(*args, desk=desk, **kwargs)
+        self.fields["book"].queryset = desk.all(StoredBook)  # type: ignore[attr-defined]
+        self.fields["book"].label = "Service book"
+        self.fields["book"].help_text = "For its next visit; a visit keeps the revision it pinned."
+        self.fields["owner"].queryset = desk.all(Owner).filter(erased_on=None)  # type: ignore[attr-defined]
+        self.fields["note"].help_text = "About the machine only."
+        self.fields["note"].widget.attrs["rows"] = 3
+
+
+class OwnerEditForm(SheetModelForm):
+    """Name and where to reach them."""
+
+    class Meta:
+        model = Owner
+        fields = ("name", "phone", "email", "address")
+        widgets = {"address": forms.Textarea({"rows": 3})}
+
+
+class EraseForm(SheetForm):
+    """Erasing cannot be undone: a tick stands before it."""
+
+    sure = forms.BooleanField(label="Erase for good", error_messages={"required": "Tick it first."})

@@ -1,0 +1,145 @@
+"""The machines of the shop; one machine with its history."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.views.decorators.http import require_GET
+
+from witnessmark import units
+from witnessmark.book import Book
+from witnessmark.facts import LastDone
+from witnessmark.ledger.state import Finding
+from witnessmark.shop import kept, store
+from witnessmark.shop.answers import show
+from witnessmark.shop.models import (
+    DeclinedLine,
+    LastDoneKnown,
+    Machine,
+    ReadingRow,
+    Visit,
+    VisitSummary,
+)
+from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.work import arriving
+from witnessmark.shop.work.past import last_done
+from witnessmark.shop.work.search import machines_by
+
+MOST_SHOWN = 60
+MOST_VISITS = 6  # columns of readings
+VERDICTS = {
+    "within": "within limits",
+    "low": "below its limit",
+    "high": "above its limit",
+    "bad": "a finding",
+    "noted": "",
+    "limits unknown": "limits not known",
+    "none": "never known",
+}
+
+
+@dataclass(frozen=True)
+class JobKnown:
+    """A job of the book and when it was last done, as far as it is known."""
+
+    words: str
+    last: LastDone
+
+    @property
+    def how(self) -> str:
+        """How it is known, in words."""
+        said = {label.value: str(label.label) for label in LastDoneKnown.Known}
+        return said[self.last.known]
+
+
+@dataclass(frozen=True)
+class ReadingLine:
+    """One reading over the visits; an empty cell where it was not taken."""
+
+    words: str
+    cells: tuple[tuple[str, str], ...]  # value, verdict
+
+
+@require_GET
+def machines(request: DeskRequest) -> HttpResponse:
+    """All machines, or those found by plate, owner or model."""
+    words = request.GET.get("q", "").strip()[:80]
+    rows = list(machines_by(request.desk, words)[: MOST_SHOWN + 1])
+    found = [(row, arriving.here(request.desk, row)) for row in rows[:MOST_SHOWN]]
+    more = len(rows) > MOST_SHOWN
+    return show(request, "machine/list.html", {"q": words, "found": found, "more": more})
+
+
+@require_GET
+def machine(request: DeskRequest, machine: UUID) -> HttpResponse:
+    """One machine: what is known of it, from its visits and from what was told."""
+    desk = request.desk
+    row = desk.get(Machine, machine, "owner", "book__current")
+    book = kept.book_of(desk.shop, row.book.current.sha256) if row.book else None
+    visits = desk.all(VisitSummary).filter(machine=row).select_related("visit", "machine__owner")
+    summaries = list(visits.order_by("-visit__number"))
+    columns, lines = _readings(desk, row, book)
+    return show(request, "machine/page.html", {
+        "machine": row,
+        "book": book,
+        "here": arriving.here(desk, row),
+        "visits": summaries,
+        "jobs": list(_jobs(row, book)),
+        "columns": columns,
+        "readings": lines,
+        "declined": desk.all(DeclinedLine).filter(machine=row).select_related("visit").order_by("-on"),
+        "findings": list(_findings(desk, row)),
+        "odometers": [s for s in summaries if s.odometer_km is not None],
+    })  # fmt: skip
+
+
+def _jobs(row: Machine, book: Book | None) -> Iterator[JobKnown]:
+    """Every job of the book, and others that were told of."""
+    known = last_done(row)
+    for name, job in book.jobs.items() if book else ():
+        yield JobKnown(job.text, known.pop(name, None) or LastDone(name, "never"))
+    for name, last in known.items():
+        yield JobKnown(name.replace("_", " "), last)
+
+
+def _readings(desk: Desk, row: Machine, book: Book | None) -> tuple[list[Visit], list[ReadingLine]]:
+    """The newest visits with readings, and one line per reading."""
+    taken = list(desk.all(ReadingRow).filter(machine=row).select_related("visit"))
+    by_number = {one.visit.number: one.visit for one in taken}
+    columns = [by_number[number] for number in sorted(by_number, reverse=True)][:MOST_VISITS]
+    lines: dict[tuple[str, int], dict[int, ReadingRow]] = {}
+    for one in taken:
+        lines.setdefault((one.reading, one.place), {})[one.visit.number] = one
+    made = [
+        ReadingLine(
+            _reading_words(book, *key), tuple(_cell(cells.get(v.number), book) for v in columns)
+        )
+        for key, cells in lines.items()
+    ]
+    return columns, made
+
+
+def _reading_words(book: Book | None, name: str, place: int) -> str:
+    rule = book.readings.get(name) if book else None
+    words = rule.text if rule else name.replace("_", " ")
+    return f"{words}, {place}" if rule and rule.repeat > 1 else words
+
+
+def _cell(one: ReadingRow | None, book: Book | None) -> tuple[str, str]:
+    if one is None:
+        return "", ""
+    if one.value is None:
+        return one.words, VERDICTS[one.verdict]
+    rule = book.readings.get(one.reading) if book else None
+    unit = rule.unit if rule and rule.quantity == one.quantity else None
+    return units.show(one.value, one.quantity, unit=unit or None), VERDICTS[one.verdict]  # type: ignore[arg-type]
+
+
+def _findings(desk: Desk, row: Machine) -> Iterator[tuple[Visit, Finding]]:
+    """What was found on its visits, newest visit first."""
+    for visit in desk.all(Visit).filter(machine=row).select_related("shop", "machine"):
+        for finding in store.state(visit).findings:
+            yield visit, finding
