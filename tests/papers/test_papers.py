@@ -8,7 +8,7 @@ import pypdf
 import pytest
 
 from witnessmark.papers import Estimate, JobCard, Paper, RoadTest, ServiceRecord, pdf
-from witnessmark.papers.forms import CardStep, Done, Heading, Mark, PriceLine, SheetLine
+from witnessmark.papers.forms import CardStep, Done, Heading, Mark, PriceLine, Section, SheetLine
 
 HEADING = Heading(
     shop="Invented Works",
@@ -60,8 +60,7 @@ FORMS: list[Paper] = [
     RoadTest(
         heading=HEADING,
         cautions=["Ride only where you may."],
-        before=[SheetLine(text="Lever", found="firm")],
-        after=[SheetLine(text="Leaks")],
+        sections=[Section(title="Before the ride", lines=[SheetLine(text="Lever", found="firm"), SheetLine(text="Leaks")])],
         open_for_ride=["Oil level after the ride"],
     ),
     ServiceRecord(
@@ -78,6 +77,7 @@ FORMS: list[Paper] = [
                 who="Kim",
                 when="14:40",
                 proven=False,
+                note="tight, wrench unproven",
             )
         ],
         readings=[("Rear pad", "3.2 mm", "1.5 mm or more", "within the limit")],

@@ -29,7 +29,7 @@ class Heading(Form):
     number: str  # short number of the visit or of the revision
     printed: date
     invented: bool = False  # demonstration data: said on every page
-    head: str = ""  # newest seal of the ledger, so that the paper anchors it
+    head: str = ""  # newest seal of the ledger, number and hash, so that the paper anchors it
     book: str = ""  # revision of the service book the paper rests on
 
 
@@ -58,19 +58,21 @@ class Estimate(Form):
 
 
 class CardStep(Form):
-    """One step of the job card, in planned order."""
+    """One card, in planned order, with the access steps that ride along with it."""
 
     number: int
-    starts: str  # minutes from the start, or the clock
+    starts: str  # from the start of the plan: "1:05"
     text: str
     place: str = ""
-    job: str = ""  # empty for access steps
-    for_: list[str] = []  # the jobs an access step serves
+    job: str = ""  # whose work it is; of an access step: what it is for
+    first: list[str] = []  # access steps done before it
     does: list[str] = []
     figures: list[tuple[str, str, str]] = []  # what, value, source
+    reads: list[tuple[str, str, str]] = []  # what, limit, what was read (empty: a rule to write on)
     cautions: list[str] = []
-    waits: str = ""  # "10 min: oil runs out"
+    waits: str = ""  # "then 10 min alone: oil runs out"
     done: str = ""  # "14:20 Kim" when it is
+    proven: bool = False  # done, and not left out: it carries the stripe
 
 
 class JobCard(Form):
@@ -80,7 +82,7 @@ class JobCard(Form):
     attended: str
     finish: str
     proof: str  # "proven shortest" or the gap
-    saving: str
+    saving: str = ""
     complaint: str = ""
     kit: list[tuple[str, list[str]]] = []  # heading, lines
     steps: list[CardStep]
@@ -94,19 +96,27 @@ class SheetLine(Form):
     found: str = ""  # empty: a rule to write on
 
 
+class Section(Form):
+    """A part of the road-test sheet: before a ride, or after it."""
+
+    title: str
+    note: str = ""
+    lines: list[SheetLine]
+
+
 class RoadTest(Form):
     """Before and after the ride."""
 
     heading: Heading
     cautions: list[str]
-    before: list[SheetLine]
-    after: list[SheetLine]
-    open_for_ride: list[str] = []  # items that only this ride can close
+    sections: list[Section]
+    open_for_ride: list[str] = []  # items that only a ride can close
+    stops: list[str] = []  # what is open now that must be closed before it is ridden
     verdict: str = ""
 
 
 class Mark(Form):
-    """One witness mark: the evidence that closed a fastener."""
+    """One witness mark, or several alike: the evidence that closed a group of fasteners."""
 
     fastener: str
     figure: str
@@ -115,7 +125,8 @@ class Mark(Form):
     who: str
     when: str
     source: str = ""
-    proven: bool = True
+    proven: bool = True  # in calibration, one by one: it carries the stripe
+    note: str = ""  # "tight, wrench unproven"
 
 
 class Done(Form):
@@ -133,14 +144,19 @@ class ServiceRecord(Form):
     heading: Heading
     arrived: str
     handed_back: str  # empty: not handed back, and the paper says so
+    facts: list[tuple[str, str]] = []  # complaint, keys, old parts, how it left
     done: list[Done]
     marks: list[Mark]
     readings: list[tuple[str, str, str, str]]  # what, value, limit, verdict in words
     corrections: list[str] = []  # figures proven or corrected during the visit
-    left_open: list[str] = []  # overrides, in plain words
+    left_open: list[str] = []  # let through by name, in plain words
+    still_open: list[str] = []  # of a record that is not final
+    came_after: list[str] = []  # entries that hand-back did not know of
     second_looks: list[str] = []
     findings: list[str] = []
     next_due: list[tuple[str, str]] = []
+    charge: list[tuple[str, str]] = []
+    charge_total: str = ""
     photos: int = 0
 
 

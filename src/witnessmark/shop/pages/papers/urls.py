@@ -1,5 +1,10 @@
-"""Addresses of this page."""
+"""Addresses of the papers."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from witnessmark.shop.pages.papers import views
+
+urlpatterns = [
+    path("visits/<uuid:visit>/papers/", views.papers, name="papers"),
+    path("visits/<uuid:visit>/papers/<slug:slug>.pdf", views.paper, name="paper"),
+]

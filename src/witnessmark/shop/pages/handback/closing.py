@@ -1,0 +1,178 @@
+"""Close what no card closes: looks, the walk round, conflicts, findings, figures, threads."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+from uuid import UUID
+
+from django.core.exceptions import BadRequest
+from django.http import HttpResponse
+from django.views.decorators.http import require_POST
+
+from witnessmark import units
+from witnessmark.shop import store
+from witnessmark.shop.answers import done as go_on
+from witnessmark.shop.forms import SheetForm
+from witnessmark.shop.pages.handback import forms
+from witnessmark.shop.pages.handback.views import page, wanted_state
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import releasing
+from witnessmark.shop.work.releasing import Blocking, Means
+from witnessmark.shop.work.visit import Work, work_of
+
+GONE = "That was closed meanwhile."
+
+
+@require_POST
+def walk(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """The closing walk round the machine."""
+    work = work_of(request.desk, visit)
+    return _stored(request, work, [("walked_round", {})], "Walked round.")
+
+
+@require_POST
+def look(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Second looks by somebody who did none of the work."""
+    work = work_of(request.desk, visit)
+    chosen = _chosen(request, work, mine=False)
+    if not chosen:
+        return page(request, work, refused="Tick what you looked at.")
+    return _stored(request, work, [("looked", {"items": chosen})], "Looked at.")
+
+
+@require_POST
+def alone(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """A lone worker's look at his own work: recorded, and printed, as that."""
+    work = work_of(request.desk, visit)
+    chosen = _chosen(request, work, mine=True)
+    if not chosen:
+        return page(request, work, refused="Tick what you looked at.")
+    ridden = all(one.ridden for one in releasing.looks(work) if one.item.id in chosen)
+    form = forms.AloneForm(request.POST, ridden=ridden, auto_id="alone-%s")
+    if not form.is_valid():
+        return page(request, work, alone_form=form)
+    acts: list[store.Act] = [("looked", {"items": chosen, "fallback": form.cleaned_data})]
+    return _stored(request, work, acts, "Looked at, alone; it will be printed as that.")
+
+
+@require_POST
+def close(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Close the line named in the form by what closes such a line."""
+    work = work_of(request.desk, visit)
+    line = line_of(work, request.POST.get("item", ""))
+    if line is None:
+        return go_on(request, "handback", work.visit.pk, said=GONE)
+    form = forms.of_line(line, work, request.POST, auto_id="back-%s")
+    if form is not None and not _sound(form, line, work):
+        return page(request, work, bound={("close", line.key): form})
+    said = form.cleaned_data if form else {}
+    acts = _acts(work, line, said)
+    if not acts:
+        raise BadRequest("this line is closed elsewhere")
+    return _stored(request, work, acts, "Written down.")
+
+
+@require_POST
+def leave(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """An agreed job that is not done on this visit, and why."""
+    work = work_of(request.desk, visit)
+    line = line_of(work, request.POST.get("item", ""))
+    if line is None:
+        return go_on(request, "handback", work.visit.pk, said=GONE)
+    if line.item.kind != "job":
+        raise BadRequest("only a job can be left")
+    form = forms.LeaveForm(request.POST, auto_id="back-%s")
+    if not form.is_valid():
+        return page(request, work, bound={("leave", line.key): form})
+    acts: list[store.Act] = [("job_left", {"job": line.name, **form.cleaned_data})]
+    return _stored(request, work, acts, "Left out, with your reason. Tell the owner.")
+
+
+@require_POST
+def take_back(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """An override, or an entry the book knows nothing of, is taken back; it stays in the history."""
+    work = work_of(request.desk, visit)
+    entry = request.POST.get("entry", "")
+    if not any(line.entry == entry for line in work.state.history):
+        raise BadRequest("no such entry on this visit")
+    return _stored(request, work, [("corrected", {"entry": entry})], "Taken back.")
+
+
+def line_of(work: Work, key: str) -> Blocking | None:
+    """The line of what blocks that an item is on; None once it is closed."""
+    every = releasing.blocking(work, releasing.verdict(work, "hand-back"))
+    return next((one for one in every if key in {item.id for item in one.items}), None)
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _stored(request: DeskRequest, work: Work, acts: list[store.Act], said: str) -> HttpResponse:
+    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
+    return go_on(request, "handback", work.visit.pk, said=said, stored=stored)
+
+
+def _chosen(request: DeskRequest, work: Work, *, mine: bool) -> list[str]:
+    """The looks ticked, as far as they are wanted and (not) of the person's own work."""
+    me = str(request.desk.member.pk)
+    offered = [one.item.id for one in releasing.looks(work) if (me in one.doers) == mine]
+    return [item for item in offered if item in request.POST.getlist("look")]
+
+
+def _sound(form: SheetForm, line: Blocking, work: Work) -> bool:
+    if form.is_valid() and line.means == "figure":
+        quantity = work.book.figures[line.name].quantity
+        try:
+            if quantity != "words":
+                units.read(form.cleaned_data["value"], quantity)
+        except units.QuantityError as error:
+            form.refuse(error, "value")
+    return form.is_valid()
+
+
+def _acts(work: Work, line: Blocking, said: dict[str, Any]) -> list[store.Act]:
+    """The entries that close a line."""
+    make = _CLOSES.get(line.means)
+    return [make(work, line, said)] if make else []
+
+
+def _confirmed(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
+    return "confirmed", {"items": [item.id for item in line.items], **said}
+
+
+def _settled(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
+    return "settled", {"entry": line.name, **said}
+
+
+def _judged(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
+    fastener, _, index = line.name.rpartition("/")
+    return "judged", {"fastener": fastener, "index": int(index), **said}
+
+
+def _figure_set(work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
+    was = work.book.figures[line.name].value or ""
+    return "figure_set", {"figure": line.name, "was": was, **said}
+
+
+def _found(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
+    return "found", {"reading": line.name.rpartition("/")[0], **said}
+
+
+def _state(work: Work, line: Blocking, _said: dict[str, Any]) -> store.Act:
+    return "states_found", {"states": {line.name: wanted_state(work, line)[0]}}
+
+
+def _corrected(_work: Work, line: Blocking, _said: dict[str, Any]) -> store.Act:
+    return "corrected", {"entry": line.name}
+
+
+_CLOSES: dict[Means, Callable[[Work, Blocking, dict[str, Any]], store.Act]] = {
+    "confirm": _confirmed,
+    "settle": _settled,
+    "judge": _judged,
+    "figure": _figure_set,
+    "outside": _found,
+    "state": _state,
+    "take back": _corrected,
+}

@@ -1,0 +1,199 @@
+"""What is typed at hand-back: what closes an item without a card, an override, and the return itself."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+
+from witnessmark.ledger.bodies import Arrived
+from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
+from witnessmark.shop.pages.bench.forms import FigureForm, JudgeForm, SettleForm, words
+from witnessmark.shop.work.releasing import LEAST_APART, Blocking, Means
+from witnessmark.shop.work.visit import Work
+
+PRINTED, NOT_RIDDEN, DECLINED = (
+    "printed in the record",
+    "not to be ridden",
+    "defect told and declined",
+)
+RIDDEN, TRAILER = "ridden away", "on a trailer"
+
+
+class ConfirmForm(SheetForm):
+    """Two entries that did not see each other were compared at the machine."""
+
+    text = forms.CharField(label="What did you see?", required=False, max_length=400)
+
+
+class FindingForm(SheetForm):
+    """A reading outside its limits is put into words: it is then a finding, and wants an answer."""
+
+    text = forms.CharField(label="What does it mean for this machine?", max_length=1000)
+    safety = forms.BooleanField(label="It concerns safety", required=False)
+
+
+class LeaveForm(SheetForm):
+    """A job that was agreed and is not done on this visit."""
+
+    because = forms.CharField(label="Why is it not done?", max_length=400)
+
+
+class AloneForm(SheetForm):
+    """What a lone worker does in place of a second person."""
+
+    apart = forms.ChoiceField(
+        label="Between the work and this look",
+        choices=[("break", "a break"), ("other work", "other work")],
+        widget=ChoiceTiles,
+    )
+    minutes = forms.IntegerField(
+        label="For how many minutes?",
+        min_value=LEAST_APART,
+        max_value=100_000,
+        help_text=f"At least {LEAST_APART}.",
+        error_messages={"min_value": f"At least {LEAST_APART} minutes: go away, then look again."},
+    )
+    other_order = forms.BooleanField(label="Looked at in another order than it was done in")
+    looked_again = forms.BooleanField(label="Looked again for leaks, at stripes and at levels")
+    not_ridden_because = forms.CharField(
+        label="Not ridden since, because", required=False, max_length=400
+    )
+
+    def __init__(self, *args: Any, ridden: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if ridden:
+            del self.fields["not_ridden_because"]
+        else:
+            self.fields["not_ridden_because"].required = True
+            self.fields[
+                "not_ridden_because"
+            ].help_text = (
+                "No road test was passed after this work. If there will be one, look after it."
+            )
+
+
+class OverrideForm(SheetForm):
+    """One open item let through hand-back, by a named person, for a reason."""
+
+    person = forms.ChoiceField(label="Who lets it through?")
+    reason = forms.CharField(
+        label="Why?", max_length=1000, widget=forms.Textarea({"rows": 2}),
+        help_text="Printed in the record, first, in these words.",
+    )  # fmt: skip
+    paper = forms.ChoiceField(label="By which paper?", widget=ChoiceTiles)
+    signature = forms.FileField(
+        label="Photo of the signed paper",
+        required=False,
+        widget=PhotoInput,
+        help_text="“Not to be ridden” and “defect told and declined” are signed by the owner.",
+    )
+
+    def __init__(
+        self, *args: Any, people: dict[str, str], me: str, safety: bool, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["person"].choices = list(people.items())  # type: ignore[attr-defined]
+        self.fields["person"].initial = me
+        papers = [NOT_RIDDEN, DECLINED] if safety else [PRINTED, NOT_RIDDEN, DECLINED]
+        self.fields["paper"].choices = words(*papers)  # type: ignore[attr-defined]
+        if not safety:
+            self.fields["paper"].initial = PRINTED
+
+    def clean(self) -> dict[str, Any]:
+        """A paper of its own is signed."""
+        said = super().clean() or {}
+        unsigned = not said.get("signature") and "signature" not in self.errors
+        if unsigned and said.get("paper") in {NOT_RIDDEN, DECLINED}:
+            self.add_error("signature", "Take a photo of the paper with the owner's signature.")
+        return said
+
+
+class ReturnForm(SheetForm):
+    """What goes back to the owner, and how the machine leaves."""
+
+    keys = forms.IntegerField(label="Keys given back", min_value=0, max_value=100)
+    fobs = forms.IntegerField(label="Fobs given back", min_value=0, max_value=100)
+    old_parts = forms.ChoiceField(
+        label="Old parts",
+        choices=[("yes", "given back"), ("no", "not given")],
+        widget=ChoiceTiles,
+        required=False,
+    )
+    leaves = forms.ChoiceField(
+        label="It leaves", choices=words(RIDDEN, TRAILER), widget=ChoiceTiles
+    )
+    text = forms.CharField(label="Told to the owner", required=False, max_length=1000)
+    so = forms.BooleanField(label="It is so", required=False)
+
+    def __init__(
+        self, *args: Any, came: Arrived, not_to_be_ridden: bool = False, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.came = came
+        self.fields["keys"].initial, self.fields["fobs"].initial = came.keys, came.fobs
+        if came.old_parts_back is False:
+            del self.fields["old_parts"]
+        elif came.old_parts_back:
+            self.fields["old_parts"].initial = "yes"
+        if not_to_be_ridden:
+            self.fields["leaves"].choices = words(TRAILER)  # type: ignore[attr-defined]
+        self.fields["leaves"].initial = TRAILER if not_to_be_ridden else RIDDEN
+        self.differs = False
+
+    def clean(self) -> dict[str, Any]:
+        """A difference from what was counted at arrival is said; it passes when somebody says that it is so."""
+        said = super().clean() or {}
+        differences = list(self._differences(said))
+        self.differs = bool(differences)
+        if not said.get("so"):
+            for field, fault in differences:
+                self.add_error(field, fault)
+        return said
+
+    def body(self) -> dict[str, Any]:
+        """The entry that the machine was handed back."""
+        said = self.cleaned_data
+        parts = {"yes": True, "no": False}.get(said.get("old_parts") or "")
+        return {
+            "keys": said["keys"],
+            "fobs": said["fobs"],
+            "old_parts_given": parts,
+            "ridden_away": said["leaves"] == RIDDEN,
+            "text": said["text"],
+        }
+
+    def _differences(self, said: dict[str, Any]) -> Any:
+        for field, one, many in (("keys", "key", "keys"), ("fobs", "fob", "fobs")):
+            came, goes = getattr(self.came, field), said.get(field)
+            if goes is not None and goes != came:
+                yield (
+                    field,
+                    (
+                        f"{came} {one if came == 1 else many} came in. Look for the rest, or tick “It is so” below."
+                    ),
+                )
+        if self.came.old_parts_back and said.get("old_parts") != "yes":
+            yield (
+                "old_parts",
+                "The owner wants the old parts back. Give them, or tick “It is so” below.",
+            )
+
+
+FORM_OF: dict[Means, type[SheetForm]] = {
+    "settle": SettleForm,
+    "judge": JudgeForm,
+    "confirm": ConfirmForm,
+    "outside": FindingForm,
+    "figure": FigureForm,
+}
+
+
+def of_line(
+    line: Blocking, work: Work, posted: Mapping[str, Any] | None = None, *, auto_id: str
+) -> SheetForm | None:
+    """The form that closes a line, where words are needed to close it."""
+    kind = FORM_OF.get(line.means)
+    first = {"value": work.book.figures[line.name].value} if line.means == "figure" else {}
+    return kind(posted, initial=first, auto_id=auto_id) if kind else None

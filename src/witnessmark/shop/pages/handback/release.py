@@ -1,0 +1,120 @@
+"""Pass the gates: the road test, an override by name, and the return of the machine."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.views.decorators.http import require_http_methods, require_POST
+
+from witnessmark.shop import photos, store
+from witnessmark.shop.answers import done as go_on
+from witnessmark.shop.answers import show
+from witnessmark.shop.forms import in_words
+from witnessmark.shop.pages.handback import forms
+from witnessmark.shop.pages.handback.closing import GONE, line_of
+from witnessmark.shop.pages.handback.views import not_to_be_ridden, page
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import releasing
+from witnessmark.shop.work.releasing import Blocking, NotReleasedError
+from witnessmark.shop.work.visit import Work, who, work_of
+
+CAME_IN = "Something was recorded since this page was shown. Look at it, then tap again."
+
+
+@require_POST
+def road_test(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Ready for the road; nobody can let a safety-critical item through this gate."""
+    work = work_of(request.desk, visit)
+    try:
+        stored = releasing.pass_gate(
+            request.desk, work.visit, store.ticket_of(request), "road test"
+        )
+    except NotReleasedError:
+        return _refused(request, visit, "road test")
+    said = "Ready for the road test."
+    return go_on(request, "handback", work.visit.pk, said=said, stored=stored)
+
+
+@require_POST
+def give_back(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """The return: nothing passes while one item is open."""
+    work = work_of(request.desk, visit)
+    verdict = releasing.verdict(work, "hand-back")
+    if work.closed and verdict.passes and not work.state.recalls:
+        return go_on(request, "papers", work.visit.pk, said="It was handed back already.")
+    form = forms.ReturnForm(
+        request.POST,
+        came=releasing.came_with(work),
+        not_to_be_ridden=not_to_be_ridden(verdict),
+    )
+    if not verdict.passes:
+        return _refused(request, visit, "hand-back")
+    if not form.is_valid():
+        return page(request, work, return_form=form)
+    also: list[store.Act] = [("returned", form.body())]
+    try:
+        stored = releasing.pass_gate(
+            request.desk, work.visit, store.ticket_of(request), "hand-back", also
+        )
+    except NotReleasedError:
+        return _refused(request, visit, "hand-back", return_form=form)
+    return go_on(request, "papers", work.visit.pk, said="Handed back.", stored=stored)
+
+
+@require_http_methods(["GET", "POST"])
+def override(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Let one open item through hand-back: who, why, and for what is safety-critical by which signed paper."""
+    work = work_of(request.desk, visit)
+    line = line_of(work, request.POST.get("item") or request.GET.get("item", ""))
+    if line is None:
+        return go_on(request, "handback", work.visit.pk, said=GONE)
+    given = (request.POST, request.FILES) if request.method == "POST" else ()
+    people = who(request.desk)
+    form = forms.OverrideForm(
+        *given, people=people, me=str(request.desk.member.pk), safety=line.safety
+    )
+    refused = line.safety and work.visit.shop.refuse_override
+    if request.method == "POST" and not refused and form.is_valid():
+        acts = _overridden(request, line, form)
+        if not form.errors:
+            stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
+            said = "Let through by name. It will be printed first."
+            return go_on(request, "handback", work.visit.pk, said=said, stored=stored)
+    context = {"visit": work.visit, "line": line, "form": form, "refused": refused}
+    return show(
+        request, "handback/override.html", context, faulty=refused and request.method == "POST"
+    )
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _refused(request: DeskRequest, visit: UUID, name: str, **more: Any) -> HttpResponse:
+    """The page as it stands now, with the refusal on top. What was typed is kept."""
+    work: Work = work_of(request.desk, visit)
+    verdict = releasing.verdict(work, name)  # type: ignore[arg-type]
+    if verdict.passes:
+        return page(request, work, refused=CAME_IN, **more)
+    still = len(verdict.words)
+    what = "ridden" if name == "road test" else "handed back"
+    words = f"Not to be {what}: {still} {'thing is' if still == 1 else 'things are'} open."
+    return page(request, work, refused=words)
+
+
+def _overridden(request: DeskRequest, line: Blocking, form: forms.OverrideForm) -> list[store.Act]:
+    """An entry per item of the line; the photo of the signed paper is kept first."""
+    said, file = form.cleaned_data, form.cleaned_data["signature"]
+    body = {key: said[key] for key in ("person", "reason", "paper")}
+    acts: list[store.Act] = []
+    if file:
+        try:
+            kept = photos.keep(request.desk, file, file.name)
+        except photos.PhotoError as error:
+            form.add_error("signature", in_words(error))
+            return []
+        picture = {"sha256": kept.sha256, "media_type": kept.media_type}
+        acts.append(("photo", {**picture, "text": f"signed: {said['paper']}"}))
+        body["signature"] = kept.sha256
+    return [*acts, *(("overridden", {"item": item.id, **body}) for item in line.items)]

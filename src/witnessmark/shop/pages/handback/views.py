@@ -1,0 +1,191 @@
+"""Hand-back: may it go? What is open, what closes it, and the return itself."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from witnessmark.ledger import Verdict
+from witnessmark.shop.answers import show
+from witnessmark.shop.forms import SheetForm
+from witnessmark.shop.pages.handback import forms
+from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.work import releasing
+from witnessmark.shop.work.releasing import Blocking, Look
+from witnessmark.shop.work.visit import Work, who, work_of
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A line of what blocks, with the form that closes it."""
+
+    number: int
+    line: Blocking
+    form: SheetForm | None
+    leave: SheetForm | None  # of a job that was agreed: not on this visit
+    early: bool  # it stands before the road test already
+    card_words: str = ""
+    said: tuple[tuple[str, str, str], ...] = ()  # of a conflict: time, who, what
+    wanted: str = ""  # of a condition without a card: the state it must have
+
+    @property
+    def faulty(self) -> bool:
+        """Whether its form came back."""
+        return any(form is not None and form.is_bound for form in (self.form, self.leave))
+
+
+@dataclass(frozen=True)
+class LookShown:
+    """A second look, with the names of who did the work."""
+
+    look: Look
+    mine: bool  # the person at the desk did some of it
+    names: str
+
+
+@require_GET
+def handback(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """May it go? If not: what is open, in words, and what closes it."""
+    return page(request, work_of(request.desk, visit))
+
+
+def page(
+    request: DeskRequest,
+    work: Work,
+    *,
+    bound: Mapping[tuple[str, str], SheetForm] | None = None,
+    refused: str = "",
+    **more: Any,
+) -> HttpResponse:
+    """The page; `bound`: forms that came back with faults, by what they do and the line they are on."""
+    verdict = releasing.verdict(work, "hand-back")
+    names = who(request.desk)
+    lines = shown(work, verdict, names, bound or {})
+    looks = _looks(request.desk, work, names)
+    came = releasing.came_with(work)
+    context = {
+        "visit": work.visit,
+        "work": work,
+        "verdict": verdict,
+        "let_through": [
+            (item, names.get(item.override.person, ""))
+            for item in verdict.let_through
+            if item.override
+        ],
+        "refused": refused,
+        "road": _road(work, names),
+        "lines": [one for one in lines if one.line.means not in {"second look", "walk round"}],
+        "walk": next((one for one in lines if one.line.means == "walk round"), None),
+        "look_for_me": [one for one in looks if not one.mine],
+        "look_alone": [one for one in looks if one.mine],
+        "alone_form": _alone_form(looks),
+        "not_done": releasing.not_done(work),
+        "came": came,
+        "returned": _returned(work, names),
+        "again": work.closed and (bool(work.state.recalls) or not verdict.passes),
+        "return_form": forms.ReturnForm(came=came, not_to_be_ridden=not_to_be_ridden(verdict)),
+        **more,
+    }
+    faulty = bool(refused) or any(one.faulty for one in lines)
+    return show(request, "handback/page.html", context, faulty=faulty)
+
+
+def shown(
+    work: Work,
+    verdict: Verdict,
+    names: Mapping[str, str],
+    bound: Mapping[tuple[str, str], SheetForm],
+) -> list[Shown]:
+    """Every line of what blocks, those that stand before the road test first."""
+    early = {item.id for item in releasing.verdict(work, "road test").blocking}
+    rides = bool(releasing.rides_to_come(work))
+    lines = releasing.blocking(work, verdict)
+    lines.sort(key=lambda line: not (rides and line.key in early))
+    return [
+        Shown(
+            number=number,
+            line=line,
+            form=bound.get(("close", line.key))
+            or forms.of_line(line, work, auto_id=f"close-{number}-%s"),
+            leave=bound.get(("leave", line.key)) or _leave(line, number),
+            early=rides and line.key in early,
+            card_words=work.steps[line.card].text if line.card else "",
+            said=tuple((one.at[11:16], names.get(one.author, ""), one.words) for one in line.said),
+            wanted=wanted_state(work, line)[1],
+        )
+        for number, line in enumerate(lines, 1)
+    ]
+
+
+def not_to_be_ridden(verdict: Verdict) -> bool:
+    """Whether something was let through only for a machine that leaves on a trailer."""
+    return any(
+        item.override is not None and item.override.paper == forms.NOT_RIDDEN
+        for item in verdict.let_through
+    )
+
+
+def wanted_state(work: Work, line: Blocking) -> tuple[str, str]:
+    """Of a condition that no card brings back: the state it must have, and in words."""
+    if line.means != "state" or line.name not in work.book.conditions:
+        return "", ""
+    condition = work.book.conditions[line.name]
+    found = work.state.found.get(line.name, condition.start)
+    state = found if condition.finish == "as found" else condition.finish or ""
+    return state, condition.state_words.get(state, state)
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _leave(line: Blocking, number: int) -> SheetForm | None:
+    return forms.LeaveForm(auto_id=f"leave-{number}-%s") if line.item.kind == "job" else None
+
+
+def _looks(desk: Desk, work: Work, names: Mapping[str, str]) -> list[LookShown]:
+    me = str(desk.member.pk)
+    return [
+        LookShown(look, me in look.doers, ", ".join(sorted(names.get(m, "") for m in look.doers)))
+        for look in releasing.looks(work)
+    ]
+
+
+def _alone_form(looks: Sequence[LookShown]) -> SheetForm:
+    """Filled in as far as the clock knows: the minutes since the work."""
+    mine = [one.look for one in looks if one.mine]
+    since = max((look.since for look in mine if look.since), default=None)
+    minutes = int((timezone.now() - since).total_seconds() // 60) if since else 0
+    ridden = all(look.ridden for look in mine)
+    first = {"minutes": minutes} if minutes >= releasing.LEAST_APART else {}
+    return forms.AloneForm(ridden=ridden, initial=first, auto_id="alone-%s")
+
+
+def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
+    """How the road test stands; None where the book asks for no ride on this visit."""
+    rides = releasing.rides_to_come(work)
+    passage = releasing.passed(work, "road test")
+    if not rides and passage is None:
+        return None
+    verdict = releasing.verdict(work, "road test")
+    return {
+        "rides": [(name, work.steps[name]) for name in rides],
+        "passage": passage,
+        "at": datetime.fromisoformat(passage.at) if passage else None,
+        "by": names.get(passage.author, "") if passage else "",
+        "open": len(verdict.words),
+        "passes": verdict.passes,
+    }
+
+
+def _returned(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
+    entry = next((one for one in work.entries if one.id == work.state.returned), None)
+    if entry is None:
+        return None
+    return {"at": entry.instant, "by": names.get(entry.author, ""), "said": entry.said}

@@ -1,0 +1,133 @@
+"""The papers of a visit: which there are, and each as PDF."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from urllib.parse import quote
+from uuid import UUID
+
+from django.http import Http404, HttpResponse
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from witnessmark.papers import Paper, pdf
+from witnessmark.shop.answers import show
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import paperwork
+from witnessmark.shop.work.paperwork import NoPaperError, Pen
+from witnessmark.shop.work.visit import Work, work_of
+
+TITLES = {
+    "estimate": "Estimate",
+    "job-card": "Job card",
+    "road-test": "Road-test sheet",
+    "service-record": "Service record",
+}
+FILL: dict[str, Callable[[Pen], Paper]] = {
+    "job-card": paperwork.job_card,
+    "road-test": paperwork.road_test,
+    "service-record": paperwork.service_record,
+}
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A paper as the page lists it: with its address, or with the reason why there is none yet."""
+
+    title: str
+    detail: str
+    href: str = ""
+    state: str = ""
+    final: bool = False
+
+
+@require_GET
+def papers(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Every paper of the visit; those that do not exist yet are named without a link."""
+    work = work_of(request.desk, visit)
+    listed = [*_estimates(work), *(_listed(work, slug) for slug in FILL)]
+    context = {"visit": work.visit, "work": work, "listed": listed}
+    return show(request, "papers/page.html", context)
+
+
+@require_GET
+def paper(request: DeskRequest, visit: UUID, slug: str) -> HttpResponse:
+    """One paper as PDF/A. 404 for one that does not exist, or not yet."""
+    work = work_of(request.desk, visit)
+    pen = paperwork.pen_of(request.desk, work)
+    if slug not in TITLES:
+        raise Http404("there is no such paper")
+    try:
+        form = FILL[slug](pen) if slug in FILL else _estimate(pen, request.GET.get("revision", ""))
+    except NoPaperError as none:
+        raise Http404(str(none)) from none
+    answer = HttpResponse(pdf(form), content_type="application/pdf")
+    answer["Content-Disposition"] = f"inline; {_file_name(work, slug, form.heading.number)}"
+    return answer
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _estimate(pen: Pen, revision: str) -> Paper:
+    if revision and not revision.isdecimal():
+        raise Http404("an estimate is numbered 1, 2, 3 …")
+    return paperwork.estimate(pen, int(revision) if revision else None)
+
+
+def _file_name(work: Work, slug: str, number: str) -> str:
+    """Example: ``service-record 0042 12-QX-81.pdf``, once plain and once as it is (RFC 6266)."""
+    name = " ".join(part for part in (slug, number, work.machine.plate) if part) + ".pdf"
+    plain = re.sub(r"[^A-Za-z0-9 ._-]", "_", name)
+    return f"filename=\"{plain}\"; filename*=UTF-8''{quote(name)}"
+
+
+def _estimates(work: Work) -> list[Listed]:
+    every = paperwork.estimates(work)
+    if not every:
+        return [Listed("Estimate", "Nothing was offered yet.")]
+    return [
+        Listed(
+            title="Estimate" if len(every) == 1 else f"Estimate {number} of {len(every)}",
+            detail=f"{len(offer.lines)} lines",
+            href=f"{_address(work, 'estimate')}?revision={number}",
+            state=f"{len(offer.unanswered)} without an answer" if offer.unanswered else "answered",
+        )
+        for number, offer in reversed(every)
+    ]
+
+
+def _listed(work: Work, slug: str) -> Listed:
+    missing = _missing(work, slug)
+    if missing:
+        return Listed(TITLES[slug], missing)
+    state = ""
+    if slug == "service-record":
+        state = "final" if work.closed and not work.state.recalls else "not final"
+    return Listed(TITLES[slug], DETAILS[slug], _address(work, slug), state, final=state == "final")
+
+
+DETAILS = {
+    "job-card": "The order of work, what to make ready, every figure with its source.",
+    "road-test": "Before and after the ride.",
+    "service-record": "What was done and proven, what was not, when to come again.",
+}
+
+
+def _missing(work: Work, slug: str) -> str:
+    """Why a paper does not exist yet; empty where it does."""
+    match slug:
+        case "job-card" if work.state.plan is None:
+            return "No order of work was taken yet."
+        case "road-test" if not paperwork.rides_of(work):
+            return "No job of this visit has a ride."
+        case "service-record" if work.state.book is None or work.state.machine is None:
+            return "The machine was not taken in yet."
+        case _:
+            return ""
+
+
+def _address(work: Work, slug: str) -> str:
+    return reverse("paper", args=[work.visit.pk, slug])

@@ -1,0 +1,19 @@
+"""Fill the papers of a visit from its entries: the same state fills the same form, and prints the same bytes."""
+
+from witnessmark.shop.work.paperwork.estimate import estimate, estimates
+from witnessmark.shop.work.paperwork.job_card import job_card
+from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen, pen_of
+from witnessmark.shop.work.paperwork.road_test import rides_of, road_test
+from witnessmark.shop.work.paperwork.service_record import service_record
+
+__all__ = [
+    "NoPaperError",
+    "Pen",
+    "estimate",
+    "estimates",
+    "job_card",
+    "pen_of",
+    "rides_of",
+    "road_test",
+    "service_record",
+]

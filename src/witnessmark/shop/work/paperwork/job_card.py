@@ -1,0 +1,179 @@
+"""The job card: the order now followed, what must lie ready for it, and what is done of it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from witnessmark.kit import FluidNeed, Kit, kit
+from witnessmark.ledger.bodies import Done
+from witnessmark.ledger.entry import Entry
+from witnessmark.papers import JobCard
+from witnessmark.papers.forms import CardStep
+from witnessmark.shop.work.cards import Card, FigureShown, ReadingShown, cards
+from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
+from witnessmark.shop.work.planning import Planned, taken
+from witnessmark.shop.work.pricing import stock
+from witnessmark.shop.work.releasing import came_with
+from witnessmark.shop.work.visit import Work
+
+
+def job_card(pen: Pen) -> JobCard:
+    """The card of the plan that was taken. Raises NoPaperError where none was."""
+    followed = taken(pen.work)
+    if followed is None:
+        raise NoPaperError("no order of work was taken")
+    answer, over = followed.answer, _confirmed(pen.work)
+    return JobCard(
+        heading=pen.heading(),
+        attended=hours(answer.attended_minutes or 0),
+        finish=hours(answer.finish_minutes or 0),
+        proof=_proof(followed),
+        complaint=came_with(pen.work).complaint,
+        kit=_kit(pen, kit(pen.work.book, answer, stock(pen.work.visit.shop, pen.work.book))),
+        steps=[
+            _step(pen, number, card, over)
+            for number, card in enumerate(cards(pen.work, answer.steps), 1)
+        ],
+    )
+
+
+def hours(minutes: float) -> str:
+    """Example: ``2 h 05``, ``48 min``."""
+    whole = round(minutes)
+    return f"{whole // 60} h {whole % 60:02d}" if whole >= 60 else f"{whole} min"
+
+
+def limit_of(pen: Pen, shown: ReadingShown) -> str:
+    """What a reading is held against, in words."""
+    reading = shown.reading
+    if reading.quantity == "words":
+        return " / ".join(reading.choices)
+    return pen.between(shown.low, shown.high, reading.quantity, reading.unit)
+
+
+def read_of(pen: Pen, shown: ReadingShown, place: int) -> str:
+    """What was read there last, in words; nothing where it was not."""
+    one = next((one for one in reversed(shown.taken) if one.index == place), None)
+    if one is None:
+        return ""
+    if one.value is None:
+        return one.words or one.text
+    return pen.quantity(one.value, shown.reading.quantity, shown.reading.unit)
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _proof(followed: Planned) -> str:
+    answer = followed.answer
+    if answer.status == "optimal":
+        return "proven: none is shorter"
+    return f"best found; none is shorter than {hours(answer.finish_bound or 0)}"
+
+
+def _kit(pen: Pen, needed: Kit) -> list[tuple[str, list[str]]]:
+    parts = [
+        part.text
+        if part.quantity == 1 and part.unit == "piece"
+        else f"{part.text}, {part.quantity:g}" + ("" if part.unit == "piece" else f" {part.unit}")
+        for part in needed.parts
+    ]
+    every = [
+        ("Get first", [missing.words for missing in needed.missing]),
+        ("Parts", parts),
+        ("Fluids", [_fluid(pen, need) for need in needed.fluids]),
+        ("Tools", [tool.text for tool in needed.tools]),
+    ]
+    return [(title, lines) for title, lines in every if lines]
+
+
+def _fluid(pen: Pen, need: FluidNeed) -> str:
+    """Example: ``Engine oil, 4.5 L (SAE 15W-50): 3.5 L first, then 1 L; open 1 × 4 L, 1 × 1 L``."""
+    volume = pen.quantity(need.volume_ml, "volume") if need.volume_ml else "how much is not known"
+    said = f"{need.text}, {volume}" + (f" ({need.grade})" if need.grade else "")
+    how = [
+        f"{pen.quantity(pour.volume_ml, 'volume')} {'first' if pour.stage == 'first' else 'to top up'}"
+        for pour in need.pours
+        if pour.stage != "all" and pour.volume_ml is not None
+    ]
+    how += [pour.strokes.words for pour in need.pours if pour.strokes]
+    if need.packs:
+        opened = [f"{p.count} × {pen.quantity(p.pack.size_ml, 'volume')}" for p in need.packs]
+        how.append("open " + ", ".join(opened))
+    return said + (": " + "; ".join(how) if how else "")
+
+
+def _step(pen: Pen, number: int, card: Card, over: dict[str, list[Entry]]) -> CardStep:
+    every = [*card.along, card]
+    done, proven = _done(pen, card, over)
+    start = every[0].planned.start if every[0].planned else 0
+    step = card.step
+    alone = f": {step.waits_for}" if step.waits_for else ""
+    return CardStep(
+        number=number,
+        starts=f"{round(start) // 60}:{round(start) % 60:02d}",
+        text=step.text,
+        place=step.place,
+        job=card.job_words or ", ".join(card.serves),
+        first=[_along(before) for before in card.along],
+        does=list(step.does),
+        figures=list(dict.fromkeys(line for one in every for line in _figures(pen, one))),
+        reads=[line for one in every for line in _reads(pen, one)],
+        cautions=list(dict.fromkeys(text for one in every for text in one.cautions)),
+        waits=f"then {step.unattended:g} min alone{alone}" if step.unattended else "",
+        done=done,
+        proven=proven,
+    )
+
+
+def _along(card: Card) -> str:
+    return card.step.text + (f" ({'; '.join(card.step.does)})" if card.step.does else "")
+
+
+def _figures(pen: Pen, card: Card) -> Iterator[tuple[str, str, str]]:
+    for figure in card.figures:
+        yield _figure(pen, figure, figure.words)
+    for group in card.fasteners:
+        if group.figure is None:
+            continue
+        many = f" × {group.fastener.count}" if group.fastener.count > 1 else ""
+        star = ", in a star" if many and group.fastener.sequence == "star" else ""
+        treatment = f", {group.fastener.treatment}" if group.fastener.treatment else ""
+        yield _figure(pen, group.figure, f"{group.fastener.text}{many}{star}{treatment}")
+
+
+def _figure(pen: Pen, figure: FigureShown, words: str) -> tuple[str, str, str]:
+    how = ", ".join(one for one in (figure.stage, figure.strokes) if one)
+    return (f"{words}, {how}" if how else words), pen.figure(figure), pen.source(figure)
+
+
+def _reads(pen: Pen, card: Card) -> Iterator[tuple[str, str, str]]:
+    for shown in card.readings:
+        for place in range(1, shown.reading.repeat + 1):
+            text = shown.reading.text + (f", {place}" if shown.reading.repeat > 1 else "")
+            yield text, limit_of(pen, shown), read_of(pen, shown, place)
+
+
+def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool]:
+    """When and by whom, and whether it carries the stripe. Each confirmation speaks for one copy of the step."""
+    if over[card.id]:
+        entry = over[card.id].pop(0)
+        return pen.signed(entry.at, entry.author), True
+    if card.id in pen.work.state.not_done:
+        return f"left out: {pen.work.state.not_done[card.id]}", False
+    return "", False
+
+
+def _confirmed(work: Work) -> dict[str, list[Entry]]:
+    """Per step its confirmations since the plan was taken, without those taken back."""
+    undone = {line.entry for line in work.state.history if line.undone}
+    found: dict[str, list[Entry]] = defaultdict(list)
+    for entry in work.entries:
+        said = entry.said
+        if entry.kind == "plan_taken" and entry.id not in undone:
+            found.clear()
+        elif isinstance(said, Done) and entry.id not in undone:
+            for step in (*said.along, said.step):
+                found[step].append(entry)
+    return found

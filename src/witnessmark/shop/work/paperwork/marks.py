@@ -1,0 +1,77 @@
+"""Witness marks as they are printed: fasteners of one group closed by like evidence share a line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from witnessmark.ledger.state import Mark, Tally
+from witnessmark.papers.forms import Mark as MarkForm
+from witnessmark.shop.models import Wrench
+from witnessmark.shop.work.cards import figure_shown
+from witnessmark.shop.work.paperwork.pen import Pen
+
+Evidence = tuple[str, str, str, bool]  # reached, wrench, who, proven
+
+
+def marks(pen: Pen) -> Iterator[MarkForm]:
+    """The groups of fasteners that are tight, in the order of the book; covers that are only counted are left out."""
+    wrenches = {str(row.pk): _wrench(row) for row in pen.desk.all(Wrench)}
+    for name, tally in pen.work.state.tallies.items():
+        fastener = pen.work.book.fasteners.get(name)
+        if fastener is not None and fastener.grade != "counted":
+            yield from _group(pen, tally, wrenches)
+
+
+def _wrench(row: Wrench) -> str:
+    return f"{row.name}, certificate {row.certificate}" if row.certificate else row.name
+
+
+def _group(pen: Pen, tally: Tally, wrenches: dict[str, str]) -> Iterator[MarkForm]:
+    alike: dict[Evidence, list[Mark]] = {}
+    for mark in tally.marks:
+        if mark.status.startswith("tight"):
+            alike.setdefault(_evidence(pen, mark, wrenches), []).append(mark)
+    figure = figure_shown(pen.work.book, tally.figure) if tally.figure else None
+    by_table = pen.work.book.fasteners[tally.fastener].grade == "by table"
+    for (reached, wrench, who, proven), same in alike.items():
+        yield MarkForm(
+            fastener=_words(tally, same),
+            figure=pen.figure(figure) if figure else "",
+            source=pen.source(figure) if figure else "",
+            reached="with the card" if by_table else reached,
+            wrench=wrench,
+            who=who,
+            when=_when(pen, same),
+            proven=proven and not by_table,
+            note="" if proven or by_table else "tight, wrench unproven",
+        )
+
+
+def _evidence(pen: Pen, mark: Mark, wrenches: dict[str, str]) -> Evidence:
+    reached = "tight"
+    if mark.value_nm is not None:
+        reached = pen.quantity(mark.value_nm, "torque")
+    elif mark.set_nm is not None:
+        how = "clicked at" if mark.clicked else "set to"
+        reached = f"{how} {pen.quantity(mark.set_nm, 'torque')}"
+    wrench = wrenches.get(
+        mark.wrench or "", "wrench not listed" if mark.value_nm or mark.set_nm else ""
+    )
+    if mark.wrench and mark.wrench_proven:
+        wrench += ", in calibration"
+    return reached, wrench, pen.name(mark.author), mark.wrench_proven
+
+
+def _words(tally: Tally, same: list[Mark]) -> str:
+    if tally.count == 1:
+        return tally.words
+    if len(same) == tally.count:
+        return f"{tally.words}, all {tally.count}"
+    which = ", ".join(str(mark.index) for mark in sorted(same, key=lambda mark: mark.index))
+    return f"{tally.words}, {which} of {tally.count}"
+
+
+def _when(pen: Pen, same: list[Mark]) -> str:
+    times = sorted(pen.local(mark.at) for mark in same)
+    first, last = (pen.clock(one.isoformat()) for one in (times[0], times[-1]))
+    return first if first == last else f"{first} to {last}"

@@ -1,0 +1,55 @@
+"""When to come again: every interval of the book, counted from what is known after this visit."""
+
+from __future__ import annotations
+
+from django.utils import dateformat
+
+from witnessmark.due import Due, next_likely_visit, what_is_due
+from witnessmark.facts import LastDone, Odometer, riding
+from witnessmark.shop.work import past
+from witnessmark.shop.work.paperwork.pen import Pen
+
+
+def next_due(pen: Pen) -> list[tuple[str, str]]:
+    """Job and when, soonest first; jobs without an interval are left out."""
+    work, today = pen.work, pen.day
+    history = past.odometer_history(work.machine, but=work.visit)
+    odometer = (
+        Odometer(today, work.state.odometer_km) if work.state.odometer_km is not None else None
+    )
+    if odometer is not None:
+        history = [*history, odometer]
+    visits = [*past.visit_days(work.machine, but=work.visit), today]
+    likely = next_likely_visit(riding(history), odometer, today, visits, system=pen.desk.units)  # type: ignore[arg-type]
+    known = past.last_done(work.machine) | _done_now(pen)
+    found = what_is_due(work.book, odometer, today, known, likely, system=pen.desk.units)  # type: ignore[arg-type]
+    with_interval = [due for due in found if due.by != "no interval"]
+    return [
+        (work.book.jobs[due.job].text, _when(pen, due))
+        for due in sorted(with_interval, key=_soonest)
+    ]
+
+
+def _done_now(pen: Pen) -> dict[str, LastDone]:
+    """Jobs done whole on this visit."""
+    work = pen.work
+    return {
+        job: LastDone(job, "record", work.state.odometer_km, pen.day, "this visit")
+        for job in work.state.taken
+        if job in work.book.jobs
+        and {f"{job}/{name}" for name in work.book.jobs[job].operations} <= set(work.state.done)
+    }
+
+
+def _soonest(due: Due) -> tuple[bool, bool, str]:
+    return due.state != "due", due.due_on is None, str(due.due_on or "")
+
+
+def _when(pen: Pen, due: Due) -> str:
+    at = f"at {pen.quantity(round(due.due_km), 'distance')}" if due.due_km is not None else ""
+    on = f"on {dateformat.format(due.due_on, 'j M Y')}" if due.due_on is not None else ""
+    both = ", whichever comes first" if at and on else ""
+    when = " or ".join(one for one in (at, on) if one) + both
+    if due.state == "due":
+        return f"now; it was due {when}" if when else "now: when it was last done is not known"
+    return when

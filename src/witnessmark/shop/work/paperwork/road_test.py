@@ -1,0 +1,116 @@
+"""The road-test sheet: what is looked at before a ride and after it, with what was found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from witnessmark.book.model import Book, Operation
+from witnessmark.ledger.state import StepState
+from witnessmark.papers import RoadTest
+from witnessmark.papers.forms import Section, SheetLine
+from witnessmark.shop.work.cards import Card, card_of
+from witnessmark.shop.work.paperwork.job_card import limit_of, read_of
+from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
+from witnessmark.shop.work.releasing import verdict
+from witnessmark.shop.work.visit import Work
+
+
+def road_test(pen: Pen) -> RoadTest:
+    """The sheet of this visit's rides. Raises NoPaperError where its jobs have none."""
+    work = pen.work
+    rides = rides_of(work)
+    if not rides:
+        raise NoPaperError("no job of this visit has a ride")
+    after = [name for name in _operations(work) if _belongs_after(work, name, rides)]
+    every = [card_of(work, name) for name in (*rides, *after)]
+    left = [name for name in (*rides, *after) if name not in work.state.done]
+    return RoadTest(
+        heading=pen.heading(),
+        cautions=list(dict.fromkeys(text for card in every for text in card.cautions)),
+        sections=[
+            *(_section(pen, card, _passed(pen, card)) for card in every[: len(rides)]),
+            *(_section(pen, card, card.job_words) for card in every[len(rides) :]),
+        ],
+        open_for_ride=[item.words for item in work.state.items.values() if item.ride],
+        stops=list(verdict(work, "road test").words) if not left or left[0] in rides else [],
+        verdict="" if left else "Ridden, and looked at again; every line was confirmed.",
+    )
+
+
+def rides_of(work: Work) -> list[str]:
+    """Operations of this visit's jobs that only follow a passed road test, in the order they may come."""
+    rides = [name for name in _operations(work) if work.steps[name].gate == "road test"]
+    return sorted(rides, key=lambda name: len(_before(work.book, name) & set(rides)))
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _operations(work: Work) -> list[str]:
+    return [
+        f"{job}/{name}"
+        for job in work.state.taken
+        if job in work.book.jobs
+        for name in work.book.jobs[job].operations
+    ]
+
+
+def _before(book: Book, name: str) -> set[str]:
+    """All operations that come before this one, at any remove."""
+    found: set[str] = set()
+    todo = [name]
+    while todo:
+        job, _, own = todo.pop().partition("/")
+        operation = book.jobs[job].operations[own]
+        more = {each if "/" in each else f"{job}/{each}" for each in operation.after} - found
+        found |= more
+        todo += more
+    return found
+
+
+def _belongs_after(work: Work, name: str, rides: list[str]) -> bool:
+    """It follows a ride, and closes what only a ride can close, or belongs to the ride's own job."""
+    operation = work.steps[name]
+    assert isinstance(operation, Operation)
+    before = _before(work.book, name) & set(rides)
+    if name in rides or not before:
+        return False
+    own_job = any(ride.partition("/")[0] == name.partition("/")[0] for ride in before)
+    return own_job or any(
+        work.book.circuits[circuit].closed_by[one].ride
+        for circuit, asked in operation.closes.items()
+        for one in (work.book.circuits[circuit].closed_by if asked == ["all"] else asked)
+    )
+
+
+def _section(pen: Pen, card: Card, note: str) -> Section:
+    return Section(title=card.step.text, note=note, lines=list(_lines(pen, card)))
+
+
+def _passed(pen: Pen, card: Card) -> str:
+    if card.status and card.status.status == "done":
+        return f"ridden {pen.signed(card.status.at, card.status.author)}"
+    return ""
+
+
+def _lines(pen: Pen, card: Card) -> Iterator[SheetLine]:
+    found = _confirmed(pen, card.status)
+    for figure in card.figures:
+        yield SheetLine(text=figure.words, limit=pen.figure(figure), found=found)
+    for text in card.step.does:
+        yield SheetLine(text=text, found=found)
+    for shown in card.readings:
+        for place in range(1, shown.reading.repeat + 1):
+            text = shown.reading.text + (f", {place}" if shown.reading.repeat > 1 else "")
+            read = read_of(pen, shown, place)
+            yield SheetLine(text=text, limit=limit_of(pen, shown), found=read)
+    if not (card.figures or card.step.does or card.readings):
+        yield SheetLine(text=card.step.text, found=found)
+
+
+def _confirmed(pen: Pen, status: StepState | None) -> str:
+    if status is None or status.status not in {"done", "skipped"}:
+        return ""
+    if status.status == "skipped":
+        return f"left out: {status.reason}"
+    return f"confirmed {pen.signed(status.at, status.author)}"

@@ -1,0 +1,271 @@
+"""The service record: what was done, by what evidence; what was not; what was found; when to come again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from witnessmark.book.figures import limits
+from witnessmark.kit.lay_out import parts_of
+from witnessmark.ledger.bodies import JobLeft, Looked, Returned
+from witnessmark.ledger.state import OpenItem, ReadingState
+from witnessmark.money import charge
+from witnessmark.papers import ServiceRecord
+from witnessmark.papers.forms import Done
+from witnessmark.shop import store
+from witnessmark.shop.work.cards import ReadingShown, figure_shown
+from witnessmark.shop.work.paperwork.job_card import limit_of
+from witnessmark.shop.work.paperwork.marks import marks
+from witnessmark.shop.work.paperwork.next_due import next_due
+from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
+from witnessmark.shop.work.pricing import accepted, estimate_kept
+from witnessmark.shop.work.releasing import blocking, came_with, verdict
+from witnessmark.shop.work.visit import Work
+
+_VERDICTS = {
+    "within": "within the limits",
+    "low": "below the limit",
+    "high": "above the limit",
+    "bad": "a finding",
+    "noted": "noted",
+    "limits unknown": "limits not known",
+}
+
+
+def service_record(pen: Pen) -> ServiceRecord:
+    """The record as it stands; one that is not final says so. Raises NoPaperError before arrival."""
+    work = pen.work
+    arrived = next((line for line in work.state.history if line.kind == "arrived"), None)
+    if arrived is None or work.state.book is None:
+        raise NoPaperError("the machine was not taken in")
+    judged = verdict(work, "hand-back")
+    returned = next((one for one in work.entries if one.id == work.state.returned), None)
+    total, lines = _charge(pen)
+    return ServiceRecord(
+        heading=pen.heading(),
+        arrived=pen.moment(arrived.at),
+        handed_back=f"{pen.moment(returned.at)}, {pen.name(returned.author)}" if returned else "",
+        facts=list(_facts(pen)),
+        done=list(_jobs(pen)),
+        marks=list(marks(pen)),
+        readings=list(_readings(pen)),
+        corrections=list(_corrections(work)),
+        left_open=[_let_through(pen, item) for item in judged.let_through],
+        still_open=[line.words for line in blocking(work, judged)],
+        came_after=[one.words for one in work.state.recalls],
+        second_looks=list(_looks(pen)),
+        findings=list(_findings(pen)),
+        next_due=next_due(pen),
+        charge=lines,
+        charge_total=total,
+        photos=sum(1 for one in work.state.remarks if one.sha256 and not one.erased),
+    )
+
+
+# ---------------------------------------------------------------- arrival and return
+
+
+def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
+    came = came_with(pen.work)
+    entry = next((one for one in pen.work.entries if one.id == pen.work.state.returned), None)
+    said = entry.said if entry else None
+    if came.complaint:
+        yield "Complaint", came.complaint
+    if came.owner_said:
+        yield "Said by the owner", came.owner_said
+    if not isinstance(said, Returned):
+        return
+    yield (
+        "Keys and fobs",
+        f"{came.keys} and {came.fobs} came in, {said.keys} and {said.fobs} given back",
+    )
+    if said.old_parts_given is not None:
+        yield "Old parts", "given back" if said.old_parts_given else "not given back"
+    yield "It left", "ridden away" if said.ridden_away else "on a trailer"
+    if said.text:
+        yield "Told to the owner", said.text
+
+
+def _let_through(pen: Pen, item: OpenItem) -> str:
+    assert item.override is not None
+    paper = (
+        "" if item.override.paper == "printed in the record" else f" Signed: {item.override.paper}."
+    )
+    return f"{item.words}. Let through by {pen.name(item.override.person)}: {item.override.reason}.{paper}"
+
+
+# ---------------------------------------------------------------- work
+
+
+def _jobs(pen: Pen) -> Iterator[Done]:
+    work = pen.work
+    for job in work.state.jobs:
+        if job in work.book.jobs and job not in work.state.declined:
+            yield _job(pen, job)
+    for line in work.state.declined:
+        yield Done(text=line_words(pen, line), state="declined", words=_declined(pen, line))
+    for line in work.state.agreed:
+        if line not in work.book.jobs:
+            yield Done(text=line_words(pen, line), state="done", words="agreed beside the plan")
+
+
+def _job(pen: Pen, job: str) -> Done:
+    work = pen.work
+    names = [f"{job}/{name}" for name in work.book.jobs[job].operations]
+    done = [name for name in names if name in work.state.done]
+    rest = [_not_done(work, name) for name in names if name not in work.state.done]
+    text = work.book.jobs[job].text
+    if not done:
+        return Done(text=text, state="not done", words=_left(work, job), lines=rest)
+    state = "partly done" if rest else "done"
+    return Done(text=text, state=state, lines=[*_used(pen, done), *rest])
+
+
+def _not_done(work: Work, name: str) -> str:
+    reason = work.state.not_done.get(name, "")
+    return f"Not done: {work.steps[name].text}" + (f", {reason}" if reason else "")
+
+
+def _left(work: Work, job: str) -> str:
+    for entry in reversed(work.entries):
+        said = entry.said
+        if isinstance(said, JobLeft) and said.job == job:
+            return said.because
+    return ""
+
+
+def _used(pen: Pen, done: list[str]) -> Iterator[str]:
+    """What was fitted and filled."""
+    book = pen.work.book
+    parts: dict[str, Fraction] = {}
+    for name in done:
+        for part, quantity in parts_of(book, pen.work.steps[name]).items():
+            if not book.parts[part].consumable:
+                parts[part] = parts.get(part, Fraction(0)) + Fraction(repr(quantity))
+    if parts:
+        said = [
+            book.parts[part].text + (f" × {float(count):g}" if count != 1 else "")
+            for part, count in parts.items()
+        ]
+        yield "Fitted: " + ", ".join(said)
+    fluids = {
+        (fluid, use.figure) for name in done for fluid, use in pen.work.steps[name].fluids.items()
+    }
+    for fluid, figure in sorted(fluids):
+        shown = figure_shown(book, figure)
+        grade = book.figures.get(book.fluids[fluid].grade or "")
+        words = f" ({grade.value})" if grade and grade.value else ""
+        yield f"Filled: {book.fluids[fluid].text}{words}, {pen.figure(shown)}"
+
+
+def line_words(pen: Pen, line: str) -> str:
+    """A line of an estimate by its text."""
+    for offer in reversed(pen.work.state.offers):
+        if line in offer.lines:
+            return estimate_kept(pen.work.visit.shop, offer.estimate).line(line).text
+    return line
+
+
+def _declined(pen: Pen, line: str) -> str:
+    for offer in reversed(pen.work.state.offers):
+        answer = offer.answers.get(line)
+        if answer and answer.verdict == "no":
+            return f"{answer.how}, {pen.moment(answer.at)}"
+    return ""
+
+
+def _charge(pen: Pen) -> tuple[str, list[tuple[str, str]]]:
+    """The accepted prices of what was done: each a ceiling. Priced on the estimate it was accepted on."""
+    work = pen.work
+    done = {line.text for line in _jobs(pen) if line.state == "done"}
+    by_estimate: dict[str, list[str]] = {}
+    for offer in work.state.offers:
+        for name, answer in offer.answers.items():
+            if answer.verdict == "yes" and line_words(pen, name) in done and name in accepted(work):
+                by_estimate.setdefault(offer.estimate, []).append(name)
+    lines: list[tuple[str, str]] = []
+    gross, currency = 0, work.visit.shop.currency
+    for sha256, names in by_estimate.items():
+        made = estimate_kept(work.visit.shop, sha256)
+        counted = charge(made, made, lines=names)
+        gross, currency = gross + counted.gross_minor, counted.currency
+        lines += [(line.text, pen.money(line.net_minor, currency)) for line in counted.lines]
+        lines += [
+            (
+                f"{tax.name.capitalize()} tax, {tax.percent.normalize():f} %",
+                pen.money(tax.tax_minor, currency),
+            )
+            for tax in counted.taxes
+        ]
+    return (pen.money(gross, currency) if lines else ""), lines
+
+
+# ---------------------------------------------------------------- evidence
+
+
+def _readings(pen: Pen) -> Iterator[tuple[str, str, str, str]]:
+    """The newest reading at each place of each step, in the order they were first taken."""
+    newest: dict[tuple[str, str, int], ReadingState] = {}
+    for one in pen.work.state.readings:
+        newest[(one.step, one.reading, one.index)] = one
+    for one in newest.values():
+        reading = pen.work.book.readings.get(one.reading)
+        if reading is None:
+            continue
+        low, high = (None, None) if reading.quantity == "words" else limits(pen.work.book, reading)
+        limit = limit_of(pen, ReadingShown(one.reading, reading, low, high))
+        value = one.words or one.text
+        if one.value is not None:
+            value = pen.quantity(one.value, reading.quantity, reading.unit)
+        place = f", {one.index}" if reading.repeat > 1 else ""
+        where = pen.work.steps[one.step].text if one.step in pen.work.steps else ""
+        text = reading.text + place + (f" ({where})" if _often(pen.work, one.reading) else "")
+        yield text, value, "" if reading.quantity == "words" else limit, _VERDICTS[one.verdict]
+
+
+def _often(work: Work, reading: str) -> bool:
+    return len({one.step for one in work.state.readings if one.reading == reading}) > 1
+
+
+def _corrections(work: Work) -> Iterator[str]:
+    for name, said in work.state.figures.items():
+        figure = work.book.figures.get(name)
+        value = said.value or f"{said.low} to {said.high}"
+        was = f" (the book had {said.was})" if said.was and said.was != value else ""
+        source = said.source or "no source given"
+        yield f"{figure.text if figure else name}: {value}{was}, {source}"
+
+
+def _looks(pen: Pen) -> Iterator[str]:
+    table = store.table(pen.work.visit)
+    undone = {line.entry for line in pen.work.state.history if line.undone}
+    alone = {one.entry: one.how for one in pen.work.state.fallbacks}
+    for entry in pen.work.entries:
+        said = entry.said
+        if not isinstance(said, Looked) or entry.id in undone:
+            continue
+        items = [table.items[item].words for item in said.items if item in table.items]
+        text = "; ".join(item.removeprefix("second look: ") for item in items)
+        who = f"{pen.name(entry.author)}, {pen.clock(entry.at)}"
+        if entry.id not in alone:
+            yield f"{text}: looked at by {who}"
+            continue
+        how = alone[entry.id]
+        after = "a break" if how.apart == "break" else "other work"
+        ride = (
+            f"not ridden since: {how.not_ridden_because}"
+            if how.not_ridden_because
+            else "after a road test"
+        )
+        yield (
+            f"{text}: no second person. {who} looked again alone, after {after} of {how.minutes} min, in another "
+            f"order, for leaks, stripes and levels too; {ride}"
+        )
+
+
+def _findings(pen: Pen) -> Iterator[str]:
+    for one in pen.work.state.findings:
+        step = pen.work.steps.get(one.step or "")
+        at = f"{step.text}: " if step and one.kind == "won't" else ""
+        how = one.settled or "no answer yet"
+        yield f"{at}{one.text} ({how})"

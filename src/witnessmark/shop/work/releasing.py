@@ -1,0 +1,250 @@
+"""What stands between a machine and the road: the gates of a visit, what would close each item, and the hand-back.
+
+The judging is the ledger's (`ledger.gate`); here it meets the shop's rule, the cards and the people.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from django.db import transaction
+
+from witnessmark.book.model import Gate
+from witnessmark.ledger import Entry, OpenItem, Verdict
+from witnessmark.ledger.bodies import Arrived
+from witnessmark.ledger.gates import alike, gate, together
+from witnessmark.ledger.state import Finding, Happening, Passage
+from witnessmark.shop import store
+from witnessmark.shop.models import Entry as EntryRow
+from witnessmark.shop.models import Visit
+from witnessmark.shop.projections import arrival
+from witnessmark.shop.scope import Desk
+from witnessmark.shop.work.course import course_of
+from witnessmark.shop.work.visit import Work, read
+
+LEAST_APART = 15  # minutes of a lone worker between the work and the look at it
+# What closes an item that no card closes; "card": a card does.
+Means = Literal[
+    "card", "second look", "walk round", "confirm", "settle", "figure", "judge", "outside", "answer",
+    "state", "take back", "none",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Blocking:
+    """One line of what blocks: alike items together, and what would close them."""
+
+    items: tuple[OpenItem, ...]
+    words: str
+    means: Means
+    card: str = ""  # the step whose card closes it best: one that is still in the order, if any
+    said: tuple[Happening, ...] = ()  # of a conflict: the entries to compare
+    finding: Finding | None = None
+
+    @property
+    def key(self) -> str:
+        """The id of the first of its items: names the line."""
+        return self.items[0].id
+
+    @property
+    def item(self) -> OpenItem:
+        """The first of its items."""
+        return self.items[0]
+
+    @property
+    def name(self) -> str:
+        """What the item is about: the id behind its kind."""
+        return self.key.partition("/")[2]
+
+    @property
+    def safety(self) -> bool:
+        """Whether one of them is safety-critical."""
+        return any(item.safety for item in self.items)
+
+
+@dataclass(frozen=True)
+class Look:
+    """A second look that is wanted, and who did the work."""
+
+    item: OpenItem
+    doers: frozenset[str]  # members, by id
+    since: datetime | None  # of the newest work on it
+    ridden: bool  # a road test was passed after that work
+
+
+def verdict(work: Work, name: Gate) -> Verdict:
+    """One gate, by the rule of the shop."""
+    return gate(name, work.state, refuse_override=work.visit.shop.refuse_override)
+
+
+def passed(work: Work, name: Gate) -> Passage | None:
+    """The newest passing of a gate."""
+    return next((one for one in reversed(work.state.gates) if one.gate == name), None)
+
+
+def blocking(work: Work, judged: Verdict) -> list[Blocking]:
+    """What blocks a gate, line by line: safety-critical first, then in the order of the entries."""
+    left = {step.name for step in course_of(work).left}
+    lines = [_line(work, tuple(group), left) for group in alike(judged.blocking)]
+    return sorted(lines, key=lambda line: not line.safety)
+
+
+def rides_to_come(work: Work) -> list[str]:
+    """Steps of this visit's jobs that only follow a passed road test, and are not done."""
+    return [
+        f"{job}/{name}"
+        for job in work.state.taken
+        if job in work.book.jobs
+        for name, operation in work.book.jobs[job].operations.items()
+        if operation.gate == "road test"
+        and f"{job}/{name}" not in {*work.state.done, *work.state.not_done}
+    ]
+
+
+def passed_before(work: Work, step_id: str) -> bool:
+    """Whether the gate that stands before a step, if any, was passed and nothing it minds was opened since."""
+    wanted = work.steps[step_id].gate
+    if wanted is None:
+        return True
+    return passed(work, wanted) is not None and verdict(work, wanted).passes
+
+
+def looks(work: Work) -> list[Look]:
+    """The second looks that are wanted."""
+    by_id = {entry.id: (place, entry) for place, entry in enumerate(work.entries)}
+    rides = [by_id[one.entry][0] for one in work.state.gates if one.gate == "road test"]
+    return [
+        _look(item, [by_id[key] for key in work.state.to_look.get(item.id, ())], rides)
+        for item in work.state.items.values()
+        if item.kind == "second look"
+    ]
+
+
+def came_with(work: Work) -> Arrived:
+    """What the arrival says; empty counts where nobody wrote one."""
+    entry = arrival(list(work.entries), work.state)
+    nobody = "00000000-0000-0000-0000-000000000000"
+    said = entry.said if entry else Arrived(machine=nobody, owner=nobody)
+    assert isinstance(said, Arrived)
+    return said
+
+
+def not_done(work: Work) -> list[str]:
+    """Jobs taken on that were not done whole and yet block nothing: said, so that nobody hands back blind."""
+    over = {*work.state.done, *work.state.not_done}
+    found = []
+    for job in work.state.taken:
+        steps = (
+            [f"{job}/{name}" for name in work.book.jobs[job].operations]
+            if job in work.book.jobs
+            else []
+        )
+        if f"job/{job}" not in work.state.items and any(step not in over for step in steps):
+            found.append(work.book.jobs[job].text)
+    return found
+
+
+class NotReleasedError(Exception):
+    """The gate holds, or something came in since the page was shown: nothing was recorded."""
+
+
+@transaction.atomic
+def pass_gate(
+    desk: Desk,
+    visit: Visit,
+    ticket: store.Ticket,
+    name: Gate,
+    also: Iterable[store.Act] = (),
+) -> list[store.Stored]:
+    """Record that a gate was passed, with what comes with it, all or none, while nobody else writes.
+
+    Raises NotReleasedError where the gate holds, or the visit has entries that the page of this ticket had not seen.
+    The same ticket again is answered as before.
+    """
+    locked = desk.all(Visit).select_for_update().get(pk=visit.pk)
+    again = EntryRow.objects.filter(pk=ticket.entry_id, visit=locked).first()
+    if again is not None:
+        return [
+            store.Stored(one, again=True)
+            for one in store.entries(locked)
+            if one.id == str(again.pk)
+        ]
+    judged = verdict(read(locked), name)
+    if not judged.passes or _unseen(locked, ticket):
+        raise NotReleasedError
+    opened = [item.id for item in judged.let_through]
+    return store.record_all(
+        desk, locked, ticket, [("gate_passed", {"gate": name, "open": opened}), *also]
+    )
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _unseen(visit: Visit, ticket: store.Ticket) -> bool:
+    return ticket.seen is not None and any(
+        ticket.seen.get(device, 0) < newest for device, newest in store.heads(visit).items()
+    )
+
+
+def _line(work: Work, items: tuple[OpenItem, ...], left: Collection[str]) -> Blocking:
+    item = together(list(items))
+    cards = [step for step in item.closed_by if step in work.steps]
+    card = next((step for step in cards if step in left), cards[0] if cards else "")
+    means = _means(item, has_card=bool(card))
+    finding = next((f for f in work.state.findings if item.id.endswith(f"/{f.entry}")), None)
+    return Blocking(
+        items=items,
+        words=_in_words(work, item),
+        means=means,
+        card=card if means in ("card", "confirm", "outside", "settle", "judge") else "",
+        said=tuple(_said(work, item)) if means == "confirm" else (),
+        finding=finding,
+    )
+
+
+def _in_words(work: Work, item: OpenItem) -> str:
+    """The item's words; an agreed job by its name, not its id."""
+    if item.kind == "job":
+        job = item.id.partition("/")[2]
+        if job in work.book.jobs:
+            return work.book.jobs[job].text + item.words.removeprefix(job)
+    return item.words
+
+
+_MEANS: dict[str, Means] = {
+    "second look": "second look",
+    "walk round": "walk round",
+    "figure": "figure",
+    "thread": "judge",
+    "finding": "settle",
+    "wont": "settle",
+    "outside": "outside",
+    "unknown": "take back",
+}
+
+
+def _means(item: OpenItem, *, has_card: bool) -> Means:
+    """A conflict of marks is confirmed; one of answers, steps, figures or states needs a new entry."""
+    if item.id.startswith("conflict/answer/"):
+        return "answer"
+    if item.stands == "conflict" and item.kind not in {"figure", "condition", "conflict"}:
+        return "confirm"
+    without_card: Means = "state" if item.kind == "condition" else "none"
+    return _MEANS.get(item.kind, "card" if has_card else without_card)
+
+
+def _said(work: Work, item: OpenItem) -> Iterator[Happening]:
+    yield from (line for line in work.state.history if line.entry in item.opened_by)
+
+
+def _look(item: OpenItem, by: Sequence[tuple[int, Entry]], rides: Sequence[int]) -> Look:
+    return Look(
+        item=item,
+        doers=frozenset(entry.author for _, entry in by),
+        since=max((entry.instant for _, entry in by), default=None),
+        ridden=any(all(place < ride for place, _ in by) for ride in rides),
+    )
