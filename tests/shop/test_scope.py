@@ -174,8 +174,9 @@ def test_rows_of_another_shop_named_in_a_form_are_not_taken(
     address, rows, desk, strangers, shop_next_door, stranger
 ):
     """At an address of its own, a shop may name another's rows in query or form: nothing comes of it."""
-    own: Rows = {"machine": new_machine(shop_next_door, "99-ZZ-99", "Own Owner")}
-    own["visit"] = store.open_visit(type(desk)(stranger, new_id()), own["machine"])
+    machine = new_machine(shop_next_door, "99-ZZ-99", "Own Owner", phone="555 0177")
+    own: Rows = {"machine": machine}
+    own["visit"] = store.open_visit(type(desk)(stranger, new_id()), machine)
     before = everything_of(desk.shop)
     query = {other: str(row.pk) for other, row in rows.items()}
 
