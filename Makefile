@@ -11,7 +11,7 @@ demo: export WITNESSMARK_HOME ?= var/demo
 test test-long: export WITNESSMARK_HOME := test-results/home
 
 .NOTPARALLEL:
-.PHONY: help setup parts runtime demo test test-long check fix bench lock clean
+.PHONY: help setup parts runtime demo test test-long check fix bench screenshots lock clean
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "make %-12s %s\n", $$1, $$2 }' Makefile
@@ -50,6 +50,9 @@ fix: setup ## repair what the style check can repair
 
 bench: setup ## time the plans of the demo's machines
 	$(BIN)/python scripts/bench.py
+
+screenshots: parts setup ## take the pictures of docs/pictures from the demo in a real browser
+	$(BIN)/python scripts/tour.py
 
 lock: ## write both locks anew from pyproject.toml (needs uv)
 	$(PYTHON) scripts/lock.py

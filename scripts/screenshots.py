@@ -28,15 +28,13 @@ from playwright.sync_api import (
     sync_playwright,
 )
 
-from system_parts import chromium
+from system_parts import CHROMIUM_FLAGS, chromium
 
 SIZES: dict[str, ViewportSize] = {
     "tablet": {"width": 1024, "height": 768},
     "phone": {"width": 390, "height": 844},
 }
 THEMES: dict[str, Literal["light", "dark"]] = {"paper": "light", "night": "dark"}
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-         "--disable-background-networking", "--disable-component-update", "--disable-sync"]  # fmt: skip
 TARGET_PX = 48
 
 # A control inside a label is as big as the label; one that cannot be seen is not a target.
@@ -79,7 +77,7 @@ def main() -> int:
     options = _options()
     options.out.mkdir(parents=True, exist_ok=True)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
+        browser = playwright.chromium.launch(executable_path=chromium(), args=CHROMIUM_FLAGS)
         bad = 0
         for name, found in _looks(browser, options):
             print(f"{name}: {'no fault' if not found else ''}")
@@ -92,7 +90,10 @@ def main() -> int:
 
 def _looks(browser: Browser, options: argparse.Namespace) -> Iterator[tuple[str, list[str]]]:
     """Each page at each size in each theme: name of the picture, and faults."""
-    state = _signed_in(browser, options) if options.user else None
+    state = None
+    if options.user:
+        password = os.environ["WITNESSMARK_PASSWORD"]
+        state = signed_in(browser, options.url, options.user, password)
     for size, viewport in SIZES.items():
         for theme, scheme in THEMES.items():
             context = browser.new_context(
@@ -125,12 +126,12 @@ def _listen(page: Page) -> list[str]:
     return told
 
 
-def _signed_in(browser: Browser, options: argparse.Namespace) -> StorageState:
+def signed_in(browser: Browser, url: str, user: str, password: str) -> StorageState:
     """The cookies of somebody signed in."""
-    page = browser.new_page(base_url=options.url)
+    page = browser.new_page(base_url=url)
     page.goto("/sign-in/")
-    page.get_by_label("Username").fill(options.user)
-    page.get_by_label("Password").fill(os.environ["WITNESSMARK_PASSWORD"])
+    page.get_by_label("Username").fill(user)
+    page.get_by_label("Password").fill(password)
     page.get_by_role("button", name="Sign in").click()
     page.locator(".menu").wait_for()  # there for whoever is signed in
     return page.context.storage_state()
