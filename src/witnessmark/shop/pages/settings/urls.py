@@ -1,5 +1,19 @@
-"""Addresses of this page."""
+"""Addresses of the shop's settings, its tools, its shelf and its prices."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from witnessmark.shop.pages.settings import prices, shelf, views
+
+urlpatterns = [
+    path("shop/", views.settings, name="settings"),
+    path("shop/money/", views.money, name="settings-money"),
+    path("shop/wrenches/", shelf.wrenches, name="wrenches"),
+    path("shop/wrenches/new/", shelf.new_wrench, name="wrench-new"),
+    path("shop/wrenches/<uuid:wrench>/", shelf.wrench, name="wrench"),
+    path("shop/packs/", shelf.packs, name="packs"),
+    path("shop/packs/new/", shelf.new_pack, name="pack-new"),
+    path("shop/packs/<uuid:stockpack>/", shelf.pack, name="pack"),
+    path("shop/prices/", prices.prices, name="prices"),
+    path("shop/prices/all/", prices.common, name="prices-common"),
+    path("shop/prices/<uuid:storedbook>/", prices.of_book, name="prices-book"),
+]

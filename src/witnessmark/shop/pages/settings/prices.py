@@ -1,0 +1,116 @@
+"""Prices of parts: book by book, those that lack one first; and prices that hold for all books."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.http import HttpResponse
+from django.views.decorators.http import require_GET, require_http_methods
+
+from witnessmark.book.model import Part
+from witnessmark.shop import kept
+from witnessmark.shop.answers import done, show
+from witnessmark.shop.forms import SheetForm
+from witnessmark.shop.models import PartPrice, StoredBook
+from witnessmark.shop.pages.settings.fields import MoneyField
+from witnessmark.shop.scope import Desk, DeskRequest
+
+ALL_BOOKS = ""
+
+
+class PricesForm(SheetForm):
+    """A price per part; empty: none of its own. What is not changed on the page is left alone."""
+
+    def __init__(
+        self, *args: Any, desk: Desk, parts: Mapping[str, Part], own: Mapping[str, int],
+        others: Mapping[str, int], **kwargs: Any,
+    ) -> None:  # fmt: skip
+        super().__init__(*args, **kwargs)
+        for name in sorted(
+            parts, key=lambda n: (n in own or n in others or parts[n].consumable, parts[n].text)
+        ):
+            field = MoneyField(label=_label(parts[name]), required=False)
+            field.currency = desk.shop.currency
+            field.initial, field.show_hidden_initial = own.get(name), True
+            if name in others:
+                field.help_text = (
+                    f"For all books: {field.prepare_value(others[name])} {desk.shop.currency}."
+                )
+            elif parts[name].consumable:
+                field.help_text = "Covered by the rule for consumables where it has no price."
+            self.fields[name] = field
+
+    def changes(self) -> Iterator[tuple[str, int | None]]:
+        """The parts whose price was changed, with the new one."""
+        for name in self.changed_data:
+            yield name, self.cleaned_data[name]
+
+
+@require_GET
+def prices(request: DeskRequest) -> HttpResponse:
+    """The books, and how many parts of each have no price."""
+    return show(request, "settings/prices.html", {
+        "books": [(book, len(parts)) for book, parts in lacking(request.desk)],
+        "common": request.desk.all(PartPrice).filter(book=ALL_BOOKS).count(),
+    })  # fmt: skip
+
+
+@require_http_methods(["GET", "POST"])
+def of_book(request: DeskRequest, storedbook: UUID) -> HttpResponse:
+    """The prices of one book's parts."""
+    stored = request.desk.get(StoredBook, storedbook, "current")
+    parts = kept.book_of(request.desk.shop, stored.current.sha256).parts
+    return _page(request, parts, stored.name, stored.title)
+
+
+@require_http_methods(["GET", "POST"])
+def common(request: DeskRequest) -> HttpResponse:
+    """Prices that hold wherever a book has none of its own."""
+    parts: dict[str, Part] = {}
+    for stored in request.desk.all(StoredBook).select_related("current"):
+        parts = {**kept.book_of(request.desk.shop, stored.current.sha256).parts, **parts}
+    return _page(request, parts, ALL_BOOKS, "All books")
+
+
+def _page(request: DeskRequest, parts: Mapping[str, Part], book: str, title: str) -> HttpResponse:
+    desk = request.desk
+    own = _known(desk, book)
+    others = _known(desk, ALL_BOOKS) if book != ALL_BOOKS else {}
+    form = PricesForm(request.POST or None, desk=desk, parts=parts, own=own, others=others)
+    if request.method == "POST" and form.is_valid():
+        with transaction.atomic():
+            for name, price in form.changes():
+                _set(desk, name, book, parts[name].text, price)
+        return done(request, "prices", said="Kept.")
+    return show(request, "settings/prices_of.html", {"form": form, "title": title})
+
+
+def _set(desk: Desk, part: str, book: str, words: str, price: int | None) -> None:
+    rows = desk.all(PartPrice).filter(part=part, book=book)
+    if price is None:
+        rows.delete()
+    elif not rows.update(price_minor=price):
+        desk.new(PartPrice, part=part, book=book, name=words[:120], price_minor=price).save()
+
+
+def _known(desk: Desk, book: str) -> dict[str, int]:
+    return dict(desk.all(PartPrice).filter(book=book).values_list("part", "price_minor"))
+
+
+def lacking(desk: Desk) -> list[tuple[StoredBook, list[str]]]:
+    """By book, the parts that are charged and have no price."""
+    common_prices = _known(desk, ALL_BOOKS)
+    found = []
+    for stored in desk.all(StoredBook).select_related("current"):
+        parts = kept.book_of(desk.shop, stored.current.sha256).parts
+        priced = {*common_prices, *_known(desk, stored.name)}
+        bare = [name for name, part in parts.items() if name not in priced and not part.consumable]
+        found.append((stored, bare))
+    return found
+
+
+def _label(part: Part) -> str:
+    return part.text if part.unit == "piece" else f"{part.text}, per {part.unit}"

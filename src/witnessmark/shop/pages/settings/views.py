@@ -1,0 +1,95 @@
+"""The shop: who it is, its rules, its money, who works here."""
+
+from __future__ import annotations
+
+from copy import copy
+from typing import Any
+from zoneinfo import available_timezones
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpResponse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from witnessmark.money import exponent
+from witnessmark.shop.answers import done, show
+from witnessmark.shop.models import Member, PartPrice, Shop, StockPack, Wrench
+from witnessmark.shop.pages.settings.forms import MoneyForm, ShopForm, TaxRows, tax_rows
+from witnessmark.shop.pages.settings.prices import lacking
+from witnessmark.shop.scope import Desk, DeskRequest
+
+CURRENCY_CHANGED = (
+    "The currency is another now. Prices of parts and packs stand as the numbers they were: "
+    "look through them."
+)
+
+
+@require_http_methods(["GET", "POST"])
+def settings(request: DeskRequest) -> HttpResponse:
+    """Name, place, rules; and the way to the tools, the shelf and the prices."""
+    shop = _shop(request.desk)
+    form = ShopForm(request.POST or None, instance=shop)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return done(request, "settings", said="Kept.")
+    return show(request, "settings/page.html", {"form": form, **_around(request.desk)})
+
+
+@require_http_methods(["GET", "POST"])
+def money(request: DeskRequest) -> HttpResponse:
+    """Currency, labour, taxes, and the rules for what is charged how."""
+    with transaction.atomic():
+        shop = _shop(request.desk)
+        rows = tax_rows(shop, request.POST or None)
+        form = MoneyForm(request.POST or None, instance=shop, rates=rows.names)
+        if request.method == "POST" and _kept(request, form, rows):
+            return done(request, "settings-money", said="Kept.")
+    return show(request, "settings/money.html", {"form": form, "rows": rows})
+
+
+def _kept(request: DeskRequest, form: MoneyForm, rows: TaxRows) -> bool:
+    """Write what was changed on the page, if all of it can be used."""
+    if [one for one in (rows, form) if not one.is_valid()]:
+        return False
+    now = _shop(request.desk)
+    currency = now.currency
+    rates, renamed = rows.laid_over(now.tax_rates)
+    if not form.meet(rates, renamed):
+        return False
+    form.save()
+    now.refresh_from_db()
+    now.tax_rates, now.taxed, now.usual_tax = rates, form.taxed(), form.cleaned_data["usual_tax"]
+    now.save(update_fields=["tax_rates", "taxed", "usual_tax"])
+    _warn_of_prices(request, currency, now.currency)
+    return True
+
+
+def _warn_of_prices(request: DeskRequest, before: str, now: str) -> None:
+    priced = [request.desk.all(PartPrice), request.desk.all(StockPack).exclude(price_minor=None)]
+    if before == now or not any(rows.exists() for rows in priced):
+        return
+    other = exponent(before) != exponent(now)
+    far = " They are now read with another number of decimals." if other else ""
+    messages.warning(request, CURRENCY_CHANGED + far)
+
+
+def _shop(desk: Desk) -> Shop:
+    """The shop's row, read now: a form writes what is typed onto its row, also what it refuses."""
+    shop = copy(desk.shop)
+    shop.refresh_from_db()
+    return shop
+
+
+def _around(desk: Desk) -> dict[str, Any]:
+    """What stands beside the settings, counted."""
+    today = timezone.localdate()
+    wrenches = list(desk.all(Wrench).filter(retired_on=None))
+    return {
+        "zones": sorted(available_timezones()),
+        "members": desk.all(Member).select_related("user").order_by("user__first_name", "pk"),
+        "wrenches": len(wrenches),
+        "out": sum(not one.in_calibration(today) for one in wrenches),
+        "packs": desk.all(StockPack).count(),
+        "lacking": sum(len(parts) for _, parts in lacking(desk)),
+    }
