@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from witnessmark.ledger.bodies import Done
 from witnessmark.planner.plan import PlanStep
 from witnessmark.shop.work.cards import in_words
-from witnessmark.shop.work.planning import Planned, planned, stuck, taken, to_do
+from witnessmark.shop.work.planning import Planned, planned, stuck, taken, to_do, without
 from witnessmark.shop.work.visit import Work
 
 
@@ -37,8 +37,16 @@ def course_of(work: Work) -> Course:
 
 
 def new_order(work: Work) -> Planned:
-    """The best order of what is left of the jobs taken on, from where the machine stands now."""
-    return planned(work, to_do(work))
+    """The best order of what is left of the jobs taken on, from where the machine stands now.
+
+    Jobs that the order now followed left for later come in as soon as they can be done.
+    """
+    followed, wanted = taken(work), to_do(work)
+    later = [job for job in wanted if followed and job in followed.later]
+    whole = planned(work, wanted)
+    if whole.possible or not later:
+        return whole
+    return without(work, wanted, later)
 
 
 def _left(work: Work, followed: Planned) -> tuple[PlanStep, ...]:
@@ -77,7 +85,7 @@ def _misfits(work: Work, followed: Planned, left: Sequence[PlanStep]) -> list[st
     wrong = [
         f"“{work.book.jobs[job].text}” is to be done and is not in this order"
         for job in wanted
-        if job not in followed.jobs
+        if job not in followed.jobs and (job not in followed.later or not left)
     ]
     wrong += [
         f"“{work.book.jobs[job].text}” is in this order and is no longer to be done"

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import rfc8785
 from pydantic_core import from_json
 
-from witnessmark.planner import plan
+from witnessmark.planner import Saving, plan, saving
 from witnessmark.planner.from_book import compile_problem
 from witnessmark.planner.plan import Answer
 from witnessmark.planner.problem import Problem
@@ -80,6 +80,20 @@ def planned(work: Work, jobs: Sequence[str]) -> Planned:
     )
 
 
+def without(work: Work, jobs: Sequence[str], later: Sequence[str]) -> Planned:
+    """The best order of these jobs without some, which are left for later on purpose."""
+    made = planned(work, [job for job in jobs if job not in later])
+    return replace(made, later=tuple(job for job in jobs if job in later))
+
+
+def saved(made: Planned) -> Saving:
+    """What doing the jobs together saves against doing them one by one; worked out once."""
+    return _saved(
+        made.problem.model_dump_json(by_alias=True),
+        made.answer.model_dump_json(by_alias=True, exclude={"solve_seconds"}),
+    )
+
+
 def to_do(work: Work) -> list[str]:
     """The jobs to be done now: taken on, and agreed where they were offered; before any offer, all taken on."""
     taken_on = [job for job in work.state.taken if job in work.book.jobs]
@@ -124,6 +138,11 @@ def of_hash(shop: Shop, sha256: str) -> Planned:
         later=tuple(said["later"]),
         book=said["book"],
     )
+
+
+@lru_cache(maxsize=64)
+def _saved(problem: str, answer: str) -> Saving:
+    return saving(Problem.model_validate_json(problem), Answer.model_validate_json(answer))
 
 
 @lru_cache(maxsize=256)

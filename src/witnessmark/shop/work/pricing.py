@@ -9,7 +9,17 @@ from decimal import Decimal
 from witnessmark import money
 from witnessmark.book.model import Book
 from witnessmark.kit import Kit, Pack, kit
-from witnessmark.money import Consumables, Disposal, Estimate, ExtraLine, ExtraPart, Line, Rates
+from witnessmark.ledger.state import Answer as Answered
+from witnessmark.money import (
+    Charge,
+    Consumables,
+    Disposal,
+    Estimate,
+    ExtraLine,
+    ExtraPart,
+    Line,
+    Rates,
+)
 from witnessmark.money.estimate import summed, tax_on
 from witnessmark.planner.plan import Answer
 from witnessmark.shop import kept
@@ -110,14 +120,49 @@ def offered(work: Work) -> Estimate | None:
     )
 
 
-def accepted(work: Work) -> dict[str, Line]:
-    """The lines the owner said yes to, as they were priced when he did: each a ceiling."""
-    lines = {}
+@dataclass(frozen=True)
+class Agreed:
+    """A line the owner said yes to, on the estimate it stood on: its price is a ceiling."""
+
+    line: Line
+    estimate: Estimate
+    answer: Answered
+
+    @property
+    def gross_minor(self) -> int:
+        """Its price with tax."""
+        return gross_minor(self.estimate, self.line)
+
+
+def agreed(work: Work) -> dict[str, Agreed]:
+    """The lines agreed, each by its newest yes, as they were priced then."""
+    lines: dict[str, Agreed] = {}
     for offer in work.state.offers:
         for name, answer in offer.answers.items():
             if answer.verdict == "yes" and name in work.state.agreed:
-                lines[name] = estimate_kept(work.visit.shop, offer.estimate).line(name)
+                estimate = estimate_kept(work.visit.shop, offer.estimate)
+                lines[name] = Agreed(estimate.line(name), estimate, answer)
     return lines
+
+
+def accepted(work: Work) -> dict[str, Line]:
+    """The lines the owner said yes to, as they were priced when he did: each a ceiling."""
+    return {name: one.line for name, one in agreed(work).items()}
+
+
+def at_most(work: Work, estimate: Estimate) -> Charge:
+    """What an estimate comes to where prices agreed before hold its lines down."""
+    shown = {line.id for line in estimate.lines}
+    before = {name: one for name, one in agreed(work).items() if name in shown}
+    tax = {
+        name: percent for one in before.values() for name, percent in one.estimate.rates.tax.items()
+    }
+    rates_then = estimate.rates.model_copy(update={"tax": tax | estimate.rates.tax})
+    lines = [before[line.id].line if line.id in before else line for line in estimate.lines]
+    ceiling = summed(
+        rates=rates_then, book=estimate.book, plan=estimate.plan, jobs=estimate.jobs, lines=lines
+    )
+    return money.charge(ceiling, estimate)
 
 
 @dataclass(frozen=True)

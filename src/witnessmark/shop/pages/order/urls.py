@@ -1,5 +1,15 @@
-"""Addresses of this page."""
+"""Addresses of the order of work."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from witnessmark.shop.pages.order import views
+
+ORDER = "visits/<uuid:visit>/order/"
+
+urlpatterns = [
+    path(ORDER, views.order, name="order"),
+    path(f"{ORDER}take/", views.take, name="order-take"),
+    path(f"{ORDER}stands/", views.stands, name="order-stands"),
+    path(f"{ORDER}saving/", views.saving, name="order-saving"),
+    path(f"{ORDER}picture.svg", views.picture, name="order-picture"),
+]

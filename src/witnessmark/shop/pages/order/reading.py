@@ -1,0 +1,238 @@
+"""A plan as the page shows it: rows with reasons and times, the kit, or why there is no order and what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from witnessmark.errors import WitnessError
+from witnessmark.kit import FluidNeed, Kit, kit
+from witnessmark.planner import PlanStep, Wait, room
+from witnessmark.planner.wording import (
+    clock,
+    conflict_of_book,
+    job_of,
+    jobs_served,
+    lasting,
+    proof,
+    state_in_words,
+    waits_in_words,
+)
+from witnessmark.shop.forms import in_words
+from witnessmark.shop.work import planning
+from witnessmark.shop.work.course import course_of
+from witnessmark.shop.work.planning import Planned
+from witnessmark.shop.work.pricing import stock
+from witnessmark.shop.work.visit import Work
+from witnessmark.units import System, show
+
+
+@dataclass(frozen=True)
+class Row:
+    """One step of the order, or a wait before it."""
+
+    number: int
+    words: str
+    start: str
+    lasts: str
+    access: bool = False
+    served: str = ""  # of an access step: the jobs it is done for
+    job: str = ""
+    place: str = ""
+    tail: str = ""  # what goes on by itself afterwards
+    room: str = ""  # until when it may start without being late
+    over: str = ""
+    wait: str = ""  # what there is to wait for before it
+
+
+@dataclass(frozen=True)
+class Stand:
+    """A state the machine may have reached meanwhile, to be said with one tap."""
+
+    condition: str
+    state: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Leaving:
+    """The order without one job, where all together cannot be had."""
+
+    job: str
+    words: str
+    lasts: str
+
+
+@dataclass(frozen=True)
+class Reading:
+    """The order of work of a visit: the one followed, or the best for what is to be done now."""
+
+    work: Work
+    later: tuple[str, ...] = ()
+
+    @cached_property
+    def jobs(self) -> list[str]:
+        """What is to be done."""
+        return planning.to_do(self.work)
+
+    @cached_property
+    def followed(self) -> Planned | None:
+        """The order taken, where it still fits."""
+        course = course_of(self.work) if self.work.state.plan else None
+        return course.plan if course and course.fits and not self.later else None
+
+    @cached_property
+    def plan(self) -> Planned:
+        """The order shown. Raises WitnessError where the states found do not allow one."""
+        return self.followed or planning.without(self.work, self.jobs, self.later)
+
+    @cached_property
+    def fault(self) -> str:
+        """Why there is nothing to show, in words."""
+        try:
+            _ = self.plan
+        except WitnessError as error:
+            return in_words(error)
+        return ""
+
+    @property
+    def possible(self) -> bool:
+        """Whether there is an order to show."""
+        return bool(self.jobs) and not self.fault and self.plan.possible
+
+    @property
+    def proof(self) -> str:
+        """What is proven of it."""
+        return proof(self.plan.answer)
+
+    @property
+    def over_after(self) -> str:
+        """How long it takes."""
+        return lasting(self.plan.answer.finish_minutes or 0)
+
+    @property
+    def attended(self) -> str:
+        """How much of it is work of hands."""
+        return lasting(self.plan.answer.attended_minutes or 0)
+
+    @cached_property
+    def _waits(self) -> list[tuple[Wait, str]]:
+        return waits_in_words(self.work.book, self.plan.problem, self.plan.answer)
+
+    @property
+    def last_wait(self) -> str:
+        """What there is to wait for at the end."""
+        return next((words for wait, words in self._waits if wait.before is None), "")
+
+    def rows(self) -> Iterator[Row]:
+        """The steps in order, each with the wait before it."""
+        made = self.plan
+        waits = {(wait.before, wait.end): words for wait, words in self._waits}
+        rooms = room(made.problem, made.answer)
+        for number, (step, within) in enumerate(zip(made.answer.steps, rooms, strict=True), 1):
+            slack = within.latest - step.start
+            until = f"may start as late as {clock(within.latest)}" if slack >= 1 else ""
+            yield self._row(number, step, until, waits.get((step.name, step.start), ""))
+
+    def _row(self, number: int, planned: PlanStep, until: str, wait: str) -> Row:
+        step, job = self.work.steps[planned.name], job_of(planned.name)
+        state = self.work.state.steps.get(planned.name) if self.followed else None
+        alone = planned.tail_end - planned.end
+        tail = f"then {lasting(alone)} by itself" if alone > 0 else ""
+        return Row(
+            number=number,
+            words=step.text,
+            start=clock(planned.start),
+            lasts=lasting(planned.end - planned.start),
+            access=not job,
+            served=", ".join(jobs_served(self.work.book, planned)) if not job else "",
+            job=self.work.book.jobs[job].text if job else "",
+            place=step.place,
+            tail=f"{tail}: {step.waits_for}" if tail and step.waits_for else tail,
+            room=until,
+            over=state.status if state and job else "",
+            wait=wait,
+        )
+
+    # ---------------------------------------------------------------- where there is none
+
+    @property
+    def conflict(self) -> list[str]:
+        """What cannot be had together."""
+        made = self.plan
+        return conflict_of_book(self.work.book, made.problem, made.answer.conflict or ())
+
+    def leavings(self) -> Iterator[Leaving]:
+        """The jobs of the conflict; without which of them there is an order."""
+        for job in self._jobs_in_conflict():
+            rest = planning.without(self.work, self.jobs, [*self.later, job])
+            if rest.possible and rest.jobs:
+                words, minutes = self.work.book.jobs[job].text, rest.answer.finish_minutes or 0
+                yield Leaving(job, words, lasting(minutes))
+
+    def _jobs_in_conflict(self) -> list[str]:
+        members = self.plan.answer.conflict or ()
+        names = (job_of(m.name or "") for m in members if m.kind == "operation")
+        return [job for job in dict.fromkeys(names) if job]
+
+    def stands(self) -> Iterator[Stand]:
+        """States that steps of the conflict need and that no step brings about: they come by themselves."""
+        problem, book = self.plan.problem, self.work.book
+        reached = {(name, state) for step in problem.steps for name, state in step.sets.items()}
+        seen: set[tuple[str, str]] = set()
+        for member in self.plan.answer.conflict or ():
+            if member.kind != "operation":
+                continue
+            for name, allowed in problem.step(member.name or "").needs.items():
+                now = self.work.state.states.get(name, book.conditions[name].start)
+                if now in allowed or any((name, state) in reached for state in allowed):
+                    continue
+                for state in allowed:
+                    if (name, state) not in seen:
+                        seen.add((name, state))
+                        yield Stand(name, state, state_in_words(book, name, [state]))
+
+
+@dataclass(frozen=True)
+class FluidShown:
+    """A fluid of the kit in words."""
+
+    words: str
+    volume: str
+    grade: str
+    open: str  # packs to open
+    how: tuple[str, ...]  # strokes, stages
+
+
+def kit_of(work: Work, made: Planned) -> Kit:
+    """What must lie ready for a plan."""
+    return kit(work.book, made.answer, stock(work.visit.shop, work.book))
+
+
+def fluids_shown(work: Work, needs: Sequence[FluidNeed], system: System) -> Iterator[FluidShown]:
+    """The fluids with packs, strokes and stages."""
+    for need in needs:
+        yield FluidShown(
+            words=need.text,
+            volume=show(need.volume_ml, "volume", system) if need.volume_ml else "volume not known",
+            grade=need.grade or "",
+            open=", ".join(
+                f"{each.count} × {each.pack.name or show(each.pack.size_ml, 'volume', system)}"
+                for each in need.packs or ()
+            ),
+            how=tuple(_pours(work, need, system)),
+        )
+
+
+def _pours(work: Work, need: FluidNeed, system: System) -> Iterator[str]:
+    for pour in need.pours:
+        if pour.volume_ml is None:
+            continue
+        stage = {"first": "first ", "top up": "then, to the mark, "}.get(pour.stage, "")
+        if pour.strokes:
+            yield f"by syringe: {pour.strokes.words}"
+        elif stage:
+            yield f"{stage}{show(pour.volume_ml, 'volume', system)}"
+        elif len(need.pours) > 1:
+            yield f"{show(pour.volume_ml, 'volume', system)} at “{work.steps[pour.step].text}”"

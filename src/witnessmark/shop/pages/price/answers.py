@@ -1,0 +1,182 @@
+"""What the owner is offered, and what he says: each press of a button is one form of entries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from uuid import UUID
+
+from django.core.exceptions import BadRequest
+from django.http import HttpResponse
+from django.views.decorators.http import require_POST
+
+from witnessmark.book.select import with_brought
+from witnessmark.errors import WitnessError
+from witnessmark.shop import store
+from witnessmark.shop.answers import done as go_on
+from witnessmark.shop.forms import in_words
+from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
+from witnessmark.shop.pages.price.reckon import Reckoning, Rest
+from witnessmark.shop.pages.price.views import noes_in, page, verdicts
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import pricing
+from witnessmark.shop.work.visit import Work, work_with_book
+
+DECLINED = "the owner declined it"
+
+
+@require_POST
+def offer(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Keep the estimate as it was shown, with its plan; it is before the owner now."""
+    reckoning = Reckoning(work_with_book(request.desk, visit))
+    made = reckoning.estimate
+    if made is None:
+        return page(request, reckoning, wrong=reckoning.fault or "Nothing is left to offer.")
+    if made.hash != request.POST.get("estimate"):
+        return page(
+            request,
+            reckoning,
+            wrong="The price has changed since this page was made: look again.",
+        )
+    if made.unpriced:
+        return page(
+            request,
+            reckoning,
+            wrong="Something has no price yet: nothing is offered before it has.",
+        )
+    acts = list(_offered(reckoning.work, reckoning))
+    stored = store.record_all(request.desk, reckoning.work.visit, store.ticket_of(request), acts)
+    return go_on(
+        request, "price", visit, said="Offered. Ask the owner, line by line.", stored=stored
+    )
+
+
+def _offered(work: Work, reckoning: Reckoning) -> Iterator[store.Act]:
+    assert reckoning.draft is not None
+    sha256 = pricing.keep_offer(work.visit.shop, reckoning.draft)
+    lines = [line.id for line in reckoning.draft.estimate.lines if line.id not in reckoning.agreed]
+    yield "offered", {"estimate": sha256, "lines": lines}
+
+
+@require_POST
+def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """His yes or no to each line, in one form; what he had not been told of the rest is told first."""
+    reckoning = Reckoning(work_with_book(request.desk, visit))
+    form = SaidForm(request.POST, desk=request.desk, work=reckoning.work)
+    said = _said(request, reckoning)
+    if not form.is_valid():
+        return page(request, reckoning, mode="answer", said_form=form)
+    if not said:
+        return page(
+            request, reckoning, mode="answer", wrong="Choose yes or no for at least one line."
+        )
+    noes = noes_in(said)
+    try:
+        rest = reckoning.rest(noes) if noes else None
+        if rest and rest.hash not in request.POST.getlist("rest"):
+            return page(request, reckoning, mode="answer", rest=rest, told=True)
+        acts = list(_answers(reckoning, said, rest, form.said))
+    except WitnessError as error:
+        return page(request, reckoning, mode="answer", wrong=in_words(error))
+    stored = store.record_all(request.desk, reckoning.work.visit, store.ticket_of(request), acts)
+    return go_on(request, "price", visit, said=_in_words(said), stored=stored)
+
+
+def _said(request: DeskRequest, reckoning: Reckoning) -> dict[str, str]:
+    """The verdicts on lines that wait; “all yes” is a yes to each."""
+    if "all" in request.POST:
+        return dict.fromkeys(reckoning.waiting, "yes")
+    said = verdicts(request)
+    if unknown := said.keys() - reckoning.waiting.keys():
+        raise BadRequest(f"no line {min(unknown)} waits for an answer")
+    return said
+
+
+def _answers(
+    reckoning: Reckoning, said: Mapping[str, str], rest: Rest | None, how: Mapping[str, str]
+) -> Iterator[store.Act]:
+    """A no is said to the line as offered; the rest is then offered anew, and a yes is said to that."""
+    waiting, work = reckoning.waiting, reckoning.work
+    estimates = {name: one.estimate for name, one in waiting.items()}
+    for name, verdict in said.items():
+        if verdict == "no":
+            yield from _declined(work, estimates[name], name, how)
+    if rest and rest.made:
+        lines = [line.id for line in rest.made.estimate.lines if line.id not in reckoning.agreed]
+        if lines:
+            sha256 = pricing.keep_offer(work.visit.shop, rest.made)
+            estimates |= dict.fromkeys(lines, sha256)
+            yield "offered", {"estimate": sha256, "lines": lines}
+    for name, verdict in said.items():
+        if verdict == "yes":
+            yield "answered", {"estimate": estimates[name], "line": name, "verdict": "yes", **how}
+
+
+def _declined(work: Work, estimate: str, line: str, how: Mapping[str, str]) -> Iterator[store.Act]:
+    yield "answered", {"estimate": estimate, "line": line, "verdict": "no", **how}
+    if line in work.state.taken:
+        yield "job_left", {"job": line, "because": DECLINED}
+
+
+def _in_words(said: Mapping[str, str]) -> str:
+    yes = sum(verdict == "yes" for verdict in said.values())
+    return (
+        ", ".join(
+            [f"{yes} agreed"] * bool(yes) + [f"{len(said) - yes} declined"] * (yes < len(said))
+        )
+        + "."
+    )
+
+
+@require_POST
+def change(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """He thinks again: a yes to what he declined, at the price offered then, or a no to what he agreed to."""
+    work = work_with_book(request.desk, visit)
+    form = SaidForm(request.POST, desk=request.desk, work=work)
+    if not form.is_valid():
+        return page(request, Reckoning(work), change_form=form)
+    verdict, _, name = request.POST.get("answer", "").partition("/")
+    found = next((o for o in reversed(work.state.offers) if name in o.answers), None)
+    if verdict not in {"yes", "no"} or found is None:
+        raise BadRequest("no such line was answered")
+    try:
+        acts = list(_changed(work, found.estimate, name, verdict, form.said))
+    except WitnessError as error:
+        return page(request, Reckoning(work), wrong=in_words(error))
+    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
+    return go_on(request, "price", visit, said=f"Changed to {verdict}.", stored=stored)
+
+
+def _changed(
+    work: Work, estimate: str, line: str, verdict: str, how: Mapping[str, str]
+) -> Iterator[store.Act]:
+    if verdict == "no":
+        Reckoning(work).may_go([line])
+        return _declined(work, estimate, line, how)
+    return _taken_up(work, estimate, line, how)
+
+
+def _taken_up(work: Work, estimate: str, line: str, how: Mapping[str, str]) -> Iterator[store.Act]:
+    yield "answered", {"estimate": estimate, "line": line, "verdict": "yes", **how}
+    for job in with_brought(work.book, [line]) if line in work.book.jobs else []:
+        if job not in work.state.taken:
+            yield "job_taken", {"job": job, "because": "the owner thought again"}
+
+
+@require_POST
+def limit(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Up to how much may be done without asking."""
+    work = work_with_book(request.desk, visit)
+    form = LimitForm(request.POST, prefix="limit", desk=request.desk, work=work)
+    if not form.is_valid():
+        return page(request, Reckoning(work), limit_form=form)
+    body = {"minor": form.cleaned_data["amount"], "currency": form.currency, **form.said}
+    stored = store.record_all(
+        request.desk, work.visit, store.ticket_of(request), [("limit_given", body)]
+    )
+    return go_on(
+        request,
+        "price",
+        visit,
+        said="Written down: he need not be asked below that.",
+        stored=stored,
+    )

@@ -1,0 +1,219 @@
+"""What stands before the owner: what could be offered now, what waits, what he said, and what the rest would cost."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from witnessmark.book.select import with_brought
+from witnessmark.errors import WitnessError
+from witnessmark.ledger.state import Answer
+from witnessmark.money import Estimate, Item, Line
+from witnessmark.shop.forms import in_words
+from witnessmark.shop.work import pricing
+from witnessmark.shop.work.pricing import Agreed, Priced, Waiting
+from witnessmark.shop.work.visit import Work
+
+
+class AnswerError(WitnessError):
+    """Answers that do not go together."""
+
+
+@dataclass(frozen=True)
+class ItemShown:
+    """One thing a line is made of, in words."""
+
+    words: str
+    net_minor: int | None
+
+
+@dataclass(frozen=True)
+class LineShown:
+    """One line with its price and what was said to it."""
+
+    line: Line
+    gross_minor: int
+    ceiling_minor: int | None = None  # with tax, where it was agreed before
+    answer: Answer | None = None
+    typed: str = ""  # the verdict now on the page
+    said: str = ""  # who answered, how, when
+
+    @property
+    def items(self) -> list[ItemShown]:
+        """What it is made of."""
+        return [ItemShown(item_words(item), item.net_minor) for item in self.line.items]
+
+
+@dataclass(frozen=True)
+class Rest:
+    """What is left without some lines: `made` None where nothing is; `less_minor` with tax."""
+
+    without: tuple[Line, ...]
+    made: Priced | None
+    gross_minor: int
+    less_minor: int
+    hash: str
+    dearer: tuple[
+        tuple[Line, int], ...
+    ]  # lines that then carry shared access alone; how much more, without tax
+
+    @property
+    def alone_minor(self) -> int:
+        """What the lines left out stand at, without tax."""
+        return sum(line.net_minor for line in self.without)
+
+
+@dataclass(frozen=True)
+class Reckoning:
+    """One reading of the price of a visit."""
+
+    work: Work
+
+    @cached_property
+    def agreed(self) -> dict[str, Agreed]:
+        """Lines the owner said yes to that are still part of the work."""
+        return {
+            name: one
+            for name, one in pricing.agreed(self.work).items()
+            if name in self.work.state.taken or name not in self.work.book.jobs
+        }
+
+    @cached_property
+    def waiting(self) -> dict[str, Waiting]:
+        """Lines offered that wait for his answer."""
+        return pricing.waiting(self.work)
+
+    @cached_property
+    def draft(self) -> Priced | None:
+        """What could be offered now; None where all is agreed. Raises WitnessError where it cannot be priced."""
+        names = [*self.work.state.taken, *(one.id for one in pricing.additions(self.work))]
+        return to_offer(self.work) if set(names) - self.agreed.keys() else None
+
+    @cached_property
+    def fault(self) -> str:
+        """Why nothing can be priced, in words."""
+        try:
+            _ = self.draft
+        except WitnessError as error:
+            return in_words(error)
+        return ""
+
+    @property
+    def estimate(self) -> Estimate | None:
+        """The estimate of the draft, where it can be priced."""
+        return None if self.fault or self.draft is None else self.draft.estimate
+
+    @cached_property
+    def new(self) -> tuple[str, ...]:
+        """Lines of the draft that were not offered at this price."""
+        lines = self.estimate.lines if self.estimate else ()
+        return tuple(line.id for line in lines if line.id not in self.agreed and self._is_new(line))
+
+    def _is_new(self, line: Line) -> bool:
+        before = self.waiting.get(line.id)
+        return before is None or before.line.net_by_tax() != line.net_by_tax()
+
+    @property
+    def waiting_gross_minor(self) -> int:
+        """What waits, with tax; each line rounded by itself where they stand on several estimates."""
+        if self.estimate and not self.new and not self.agreed:
+            return self.estimate.gross_minor
+        return sum(one.gross_minor for one in self.waiting.values())
+
+    @property
+    def agreed_gross_minor(self) -> int:
+        """What is agreed, with tax: at most this is charged for it."""
+        return sum(one.gross_minor for one in self.agreed.values())
+
+    def draft_lines(self) -> Iterator[LineShown]:
+        """The lines of the draft."""
+        if self.estimate:
+            for line in self.estimate.lines:
+                gross = pricing.gross_minor(self.estimate, line)
+                before = self.agreed.get(line.id)
+                yield LineShown(line, gross, before.gross_minor if before else None)
+
+    def waiting_lines(self, typed: dict[str, str]) -> list[LineShown]:
+        """The lines that wait, with the verdicts on the page."""
+        return [
+            LineShown(one.line, one.gross_minor, typed=typed.get(name, ""))
+            for name, one in self.waiting.items()
+        ]
+
+    def agreed_lines(self) -> list[LineShown]:
+        """The lines agreed, with what was said."""
+        return [
+            LineShown(one.line, one.gross_minor, one.gross_minor, one.answer)
+            for one in self.agreed.values()
+        ]
+
+    def declined_lines(self) -> Iterator[LineShown]:
+        """The lines he said no to on this visit."""
+        for name in self.work.state.declined:
+            if name not in self.waiting:
+                offer = next(o for o in reversed(self.work.state.offers) if name in o.answers)
+                estimate = pricing.estimate_kept(self.work.visit.shop, offer.estimate)
+                line = estimate.line(name)
+                gross = pricing.gross_minor(estimate, line)
+                yield LineShown(line, gross, answer=offer.answers[name])
+
+    def rest(self, without: Collection[str]) -> Rest:
+        """What the rest costs without these lines, planned again. Raises AnswerError where others bring them."""
+        self.may_go(without)
+        base, made = self.estimate, to_offer(self.work, without)
+        if base is None:
+            raise AnswerError(
+                "answers", self.fault or "nothing waits for an answer", "look at the order of work"
+            )
+        gross = pricing.at_most(self.work, made.estimate).gross_minor if made else 0
+        less = pricing.at_most(self.work, base).gross_minor - gross
+        gone = tuple(line for line in base.lines if line.id in without)
+        return Rest(
+            gone, made, gross, less, made.hash if made else "nothing", tuple(_dearer(base, made))
+        )
+
+    def may_go(self, without: Collection[str]) -> None:
+        """Raise AnswerError where a job that stays brings one of these."""
+        book = self.work.book
+        kept = [job for job in self.work.state.taken if job in book.jobs and job not in without]
+        for job in with_brought(book, kept):
+            if job in without:
+                by = next(one for one in kept if job in with_brought(book, [one]))
+                wrong = f"“{book.jobs[job].text}” comes with “{book.jobs[by].text}”"
+                raise AnswerError("answers", wrong, "leave both out, or neither")
+
+
+def begun(work: Work) -> bool:
+    """Whether steps were done: what is done is priced no more, additions come on top."""
+    return bool(work.state.steps)
+
+
+def to_offer(work: Work, without: Collection[str] = ()) -> Priced | None:
+    """Price what is taken on, without some lines; None where nothing is left.
+
+    Once work has begun, only what is not agreed yet, planned together with what is left to do.
+    """
+    gone = {*without, *(work.state.agreed if begun(work) else ())}
+    jobs = [job for job in work.state.taken if job in work.book.jobs and job not in gone]
+    extra = [one for one in pricing.additions(work) if one.id not in gone]
+    if not jobs and not extra:
+        return None
+    return (pricing.on_top if begun(work) else pricing.priced)(work, jobs, extra)
+
+
+def _dearer(base: Estimate, made: Priced | None) -> Iterator[tuple[Line, int]]:
+    before = {line.id: line.net_minor for line in base.lines}
+    for line in made.estimate.lines if made else ():
+        if line.net_minor > before[line.id]:
+            yield line, line.net_minor - before[line.id]
+
+
+def item_words(item: Item) -> str:
+    """One item in words: "Labour, 42 min", "Engine oil, 4.5 L", "Sealing ring × 2"."""
+    quantity = f"{item.quantity.normalize():f}"
+    if item.kind == "consumables" or (item.kind == "disposal" and not item.unit):
+        return item.text
+    if item.unit and item.unit != "piece":
+        return f"{item.text}, {quantity} {item.unit}"
+    return item.text if quantity == "1" else f"{item.text} × {quantity}"

@@ -1,0 +1,155 @@
+"""The price: what can be offered, what waits for the owner's answer, what he agreed to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.utils.formats import localize
+from django.views.decorators.http import require_GET
+
+from witnessmark.errors import WitnessError
+from witnessmark.money import Estimate
+from witnessmark.shop.answers import show
+from witnessmark.shop.forms import in_words
+from witnessmark.shop.models import Owner
+from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
+from witnessmark.shop.pages.price.reckon import LineShown, Reckoning, begun
+from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.work import pricing
+from witnessmark.shop.work.visit import Work, work_with_book
+
+VERDICT = "answer-"  # fields of the form: answer-<line>
+
+
+@dataclass(frozen=True)
+class Revision:
+    """An estimate that was offered, and when."""
+
+    estimate: Estimate
+    sha256: str
+    number: int  # 1, 2, … in the order they were offered
+    when: str
+    offered: int  # how many of its lines were put to the owner
+    open: int  # how many of these have no answer
+
+
+@require_GET
+def price(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """What is new is offered first; else what waits is answered."""
+    work = work_with_book(request.desk, visit)
+    return page(request, Reckoning(work), mode=request.GET.get("mode", ""))
+
+
+@require_GET
+def rest(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """What the rest would cost without the lines answered no; a part of the page under htmx."""
+    work = work_with_book(request.desk, visit)
+    reckoning, noes = Reckoning(work), noes_in(verdicts(request))
+    context: dict[str, Any] = {"visit": work.visit, "currency": work.visit.shop.currency}
+    try:
+        context["rest"] = reckoning.rest(noes) if noes else None
+    except WitnessError as error:
+        context["fault"] = in_words(error)
+    template = "price/rest.html" if request.htmx else "price/rest_page.html"
+    return show(request, template, context)
+
+
+@require_GET
+def estimate(request: DeskRequest, visit: UUID, sha256: str) -> HttpResponse:
+    """An estimate as it was offered on this visit."""
+    work = work_with_book(request.desk, visit)
+    found = next((one for one in revisions(work) if one.sha256 == sha256), None)
+    if found is None:
+        raise Http404("no such estimate was offered on this visit")
+    made = found.estimate
+    lines = [LineShown(line, pricing.gross_minor(made, line)) for line in made.lines]
+    context = {"visit": work.visit, "one": found, "estimate": made, "lines": lines}
+    return show(request, "price/estimate.html", context)
+
+
+def page(
+    request: DeskRequest, reckoning: Reckoning, *, mode: str = "", **more: Any
+) -> HttpResponse:
+    """The page, with what was typed and what is wrong with it."""
+    work = reckoning.work
+    asked: dict[str, Any] = {"desk": request.desk, "work": work}
+    made = reckoning.estimate
+    context: dict[str, Any] = {
+        "visit": work.visit,
+        "work": work,
+        "money": reckoning,
+        "currency": work.visit.shop.currency,
+        "mode": "answer" if mode == "answer" and reckoning.waiting else _mode(reckoning),
+        "draft": list(reckoning.draft_lines()),
+        "estimate": made,
+        "at_most": pricing.at_most(work, made) if made and reckoning.agreed else None,
+        "waiting": reckoning.waiting_lines(verdicts(request)),
+        "agreed": _with_words(request.desk, reckoning.agreed_lines()),
+        "declined": _with_words(request.desk, reckoning.declined_lines()),
+        "begun": begun(work),
+        "revisions": revisions(work),
+        "said_form": SaidForm(**asked),
+        "change_form": SaidForm(auto_id="change_%s", **asked),
+        "limit_form": LimitForm(prefix="limit", **asked),
+        **more,
+    }
+    return show(request, "price/page.html", context, faulty=bool(more))
+
+
+def verdicts(request: HttpRequest) -> dict[str, str]:
+    """The yes and no of each line on the page."""
+    sent = request.POST or request.GET
+    return {
+        name.removeprefix(VERDICT): verdict
+        for name, verdict in sent.items()
+        if name.startswith(VERDICT) and verdict in {"yes", "no"}
+    }
+
+
+def noes_in(said: dict[str, str]) -> list[str]:
+    """The lines answered no."""
+    return [name for name, verdict in said.items() if verdict == "no"]
+
+
+def revisions(work: Work) -> list[Revision]:
+    """The estimates offered, newest first."""
+    at = {line.entry: line.at for line in work.state.history}
+    return [
+        Revision(
+            pricing.estimate_kept(work.visit.shop, offer.estimate),
+            offer.estimate,
+            number,
+            _when(at[offer.entry]),
+            len(offer.lines),
+            len(offer.unanswered),
+        )
+        for number, offer in reversed([*enumerate(work.state.offers, start=1)])
+    ]
+
+
+def _mode(reckoning: Reckoning) -> str:
+    if reckoning.new or reckoning.fault:
+        return "offer"
+    return "answer" if reckoning.waiting else "settled"
+
+
+def _with_words(desk: Desk, lines: Iterable[LineShown]) -> list[LineShown]:
+    """Who said what was said, how and when."""
+    every = list(lines)
+    by = {line.answer.by for line in every if line.answer}
+    people = {str(row.pk): str(row) for row in desk.all(Owner).filter(pk__in=by)}
+    return [
+        replace(line, said=f"{people.get(a.by, 'the owner')}, {a.how}, {_when(a.at)}")
+        if (a := line.answer)
+        else line
+        for line in every
+    ]
+
+
+def _when(at: str) -> str:
+    return localize(datetime.fromisoformat(at))

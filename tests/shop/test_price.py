@@ -1,0 +1,239 @@
+"""The price: offered whole, answered line by line, and never dearer than what was agreed."""
+
+import re
+from decimal import Decimal
+
+import pytest
+
+from witnessmark.shop import store
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.models import DeclinedLine, EstimateKept, PlanKept
+from witnessmark.shop.work import pricing
+from witnessmark.shop.work.visit import read
+
+
+@pytest.fixture
+def shop(shop):
+    """A shop that charges 60 an hour and a fifth of tax."""
+    shop.labour_per_hour, shop.tax_rates, shop.usual_tax = (
+        Decimal(60),
+        {"standard": "20"},
+        "standard",
+    )
+    shop.save()
+    return shop
+
+
+@pytest.fixture
+def tab(technician, client_of):
+    return client_of(technician)
+
+
+def fields(page) -> dict:
+    """The hidden fields of the first form on the page that has a ticket."""
+    said = page.content.decode()
+    return dict(
+        re.findall(r'name="(?:limit-)?(entry_id|estimate|rest|by)" value="([^"]+)"', said)
+    ) | {"seen": re.search(r'name="seen" value="([^"]*)"', said)[1].replace("&quot;", '"')}
+
+
+def path(visit, page="price", rest=""):
+    return f"/visits/{visit.pk}/{page}/{rest}"
+
+
+def offer(tab, visit):
+    return tab.post(path(visit, rest="offer/"), fields(tab.get(path(visit))))
+
+
+def answered(tab, visit, **verdicts):
+    told = {f"answer-{line}": verdict for line, verdict in verdicts.items()}
+    sent = fields(tab.get(path(visit))) | told | {"how": "by telephone"}
+    return tab.post(path(visit, rest="answers/"), sent)
+
+
+def test_looking_at_the_price_keeps_nothing(tab, visit):
+    said = tab.get(path(visit)).content.decode()
+
+    assert "Offer €56.40" in said  # 47 minutes at 60 an hour are 47, and a fifth of tax
+    assert not EstimateKept.objects.exists()
+    assert not PlanKept.objects.exists()
+
+
+def test_an_offer_keeps_the_estimate_and_the_plan_it_rests_on(tab, visit):
+    assert offer(tab, visit).status_code == 303
+
+    state = store.state(visit)
+    estimate = pricing.estimate_kept(visit.shop, state.offers[0].estimate)
+    assert state.offers[0].lines == ("tyre", "lights")
+    assert PlanKept.objects.filter(sha256=estimate.plan).exists()
+    assert (estimate.gross_minor, estimate.book) == (5640, state.book)
+
+
+def test_a_price_that_changed_meanwhile_is_not_offered_unseen(tab, visit, desk, shop):
+    sent = fields(tab.get(path(visit)))
+    shop.labour_per_hour = 90
+    shop.save()
+    got = tab.post(path(visit, rest="offer/"), sent)
+
+    assert got.status_code == 422
+    assert "has changed since" in got.content.decode()
+    assert store.state(visit).offers == ()
+
+
+def test_what_has_no_price_is_named_and_not_offered(tab, machine, desk, visit, shop):
+    """The small book uses no parts; a part is put into it."""
+    from witnessmark.book.model import Part
+    from witnessmark.shop import kept
+
+    book = kept.book_of(shop, machine.book.current.sha256)
+    swap = book.jobs["tyre"].operations["swap"].model_copy(update={"parts": {"valve": 1.0}})
+    tyre = book.jobs["tyre"].model_copy(update={"operations": {"swap": swap}})
+    book = book.model_copy(
+        update={"jobs": book.jobs | {"tyre": tyre}, "parts": {"valve": Part(text="Tyre valve")}}
+    )
+    pinned = kept.keep_book(shop, book)
+    store.record(desk, visit, "book_pinned", {"revision": pinned.current.sha256})
+
+    page = tab.get(path(visit))
+    said = page.content.decode()
+    assert "Change the rear tyre: Tyre valve" in said
+    assert "Offer €" not in said
+    got = tab.post(path(visit, rest="offer/"), fields(page) | {"estimate": read(visit).state.book})
+    assert got.status_code == 422
+    assert store.state(visit).offers == ()
+
+
+def test_yes_to_all_in_one_tap(tab, visit):
+    offer(tab, visit)
+    sent = fields(tab.get(path(visit))) | {"how": "by telephone", "all": "yes"}
+    got = tab.post(path(visit, rest="answers/"), sent)
+
+    state = store.state(visit)
+    assert got.status_code == 303
+    assert set(state.agreed) == {"tyre", "lights"}
+    answer = state.offers[0].answers["tyre"]
+    assert (answer.by, answer.how) == (state.owner, "by telephone")
+    assert "At most €56.40 with tax" in tab.get(path(visit)).content.decode()
+
+
+def test_before_a_no_is_written_down_he_is_told_what_the_rest_costs(tab, visit):
+    offer(tab, visit)
+    got = answered(tab, visit, tyre="no", lights="yes")
+
+    said = got.content.decode()
+    assert got.status_code == 422
+    assert "Tell him first." in said
+    assert "€3.60" in said  # three minutes of looking at the lights
+    assert "€52.80 less" in said
+    assert store.state(visit).agreed == store.state(visit).declined == ()
+
+    again = fields(got) | {"answer-tyre": "no", "answer-lights": "yes", "how": "in person"}
+    assert tab.post(path(visit, rest="answers/"), again).status_code == 303
+
+
+def declined(tab, visit):
+    """The tyre declined, the lights agreed, after he was told."""
+    offer(tab, visit)
+    got = answered(tab, visit, tyre="no", lights="yes")
+    told = fields(got) | {"answer-tyre": "no", "answer-lights": "yes", "how": "in person"}
+    return tab.post(path(visit, rest="answers/"), told)
+
+
+def test_a_declined_line_leaves_the_work_and_stays_with_the_machine(tab, visit, machine):
+    declined(tab, visit)
+
+    state = store.state(visit)
+    assert state.taken == ("lights",)
+    assert state.declined == ("tyre",)
+    row = DeclinedLine.objects.get()
+    assert (row.machine, row.line, row.words) == (machine, "tyre", "Change the rear tyre")
+
+
+def test_the_rest_is_agreed_at_the_price_he_was_told(tab, visit):
+    """A new revision without the declined line is offered, and his yes is said to that one."""
+    declined(tab, visit)
+
+    first, second = store.state(visit).offers
+    assert second.lines == ("lights",)
+    assert second.answers["lights"].verdict == "yes"
+    assert pricing.accepted(read(visit))["lights"].net_minor == 300
+    assert first.answers["tyre"].verdict == "no"
+
+
+def test_a_job_added_after_the_offer_makes_a_new_revision_and_leaves_the_yes_alone(
+    tab, visit, desk, shop
+):
+    store.record(desk, visit, "job_left", {"job": "tyre"})
+    offer(tab, visit)
+    answered(tab, visit, lights="yes")
+    shop.labour_per_hour = 120
+    shop.save()
+    store.record(desk, visit, "job_taken", {"job": "tyre"})
+
+    said = tab.get(path(visit)).content.decode()
+    assert "This is a new revision." in said
+    assert "agreed before, at most €3.60 with tax" in said
+    assert "At most €109.20 with tax" in said  # 44 min at 120 and the lights as agreed, with tax
+    offer(tab, visit)
+    assert store.state(visit).offers[-1].lines == ("tyre",)
+    assert pricing.accepted(read(visit))["lights"].net_minor == 300
+
+
+def test_he_thinks_again(tab, visit):
+    declined(tab, visit)
+    sent = fields(tab.get(path(visit))) | {"how": "by telephone", "answer": "yes/tyre"}
+    assert tab.post(path(visit, rest="change/"), sent).status_code == 303
+
+    state = store.state(visit)
+    assert set(state.taken) == {"lights", "tyre"}
+    assert set(state.agreed) == {"lights", "tyre"}
+    assert not DeclinedLine.objects.exists()
+
+
+def limit_of(amount, page) -> dict:
+    said = fields(page)
+    return said | {"limit-by": said["by"], "limit-how": "in writing", "limit-amount": amount}
+
+
+def test_do_up_to_so_much_without_asking(tab, visit):
+    sent = limit_of("150,50", tab.get(path(visit)))
+    assert tab.post(path(visit, rest="limit/"), sent).status_code == 303
+
+    limit = store.state(visit).limit
+    assert (limit.minor, limit.currency, limit.how) == (15050, "EUR", "in writing")
+
+
+def test_a_limit_that_is_no_amount_is_refused_and_stays_as_typed(tab, visit):
+    got = tab.post(path(visit, rest="limit/"), limit_of("about 100", tab.get(path(visit))))
+
+    assert got.status_code == 422
+    assert "about 100" in got.content.decode()
+    assert "is no amount of EUR" in got.content.decode()
+    assert store.state(visit).limit is None
+
+
+def test_once_work_has_begun_only_what_is_new_is_priced(tab, visit, desk):
+    store.record(desk, visit, "job_left", {"job": "tyre"})
+    offer(tab, visit)
+    answered(tab, visit, lights="yes")
+    store.record(desk, visit, "done", {"step": "lights/look"})
+    store.record(desk, visit, "job_taken", {"job": "tyre"})
+    offer(tab, visit)
+
+    newest = store.state(visit).offers[-1]
+    assert newest.lines == ("tyre",)
+    assert [line.id for line in pricing.estimate_kept(visit.shop, newest.estimate).lines] == [
+        "tyre"
+    ]
+    assert store.state(visit).agreed == ("lights",)
+
+
+def test_an_estimate_is_shown_again_as_it_was_offered(tab, visit, shop):
+    offer(tab, visit)
+    sha256 = store.state(visit).offers[0].estimate
+    shop.labour_per_hour = 500
+    shop.save()
+
+    said = tab.get(path(visit, rest=f"estimates/{sha256}/")).content.decode()
+    assert "€56.40" in said
+    assert tab.get(path(visit, rest=f"estimates/{'0' * 64}/")).status_code == 404
