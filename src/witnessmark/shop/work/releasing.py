@@ -25,6 +25,7 @@ from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.visit import Work, read
 
+WORK = ("done", "tightened", "read", "found", "wont", "figure_set", "corrected", "states_found")
 LEAST_APART = 15  # minutes of a lone worker between the work and the look at it
 # What closes an item that no card closes; "card": a card does.
 Means = Literal[
@@ -74,6 +75,12 @@ class Look:
     since: datetime | None  # of the newest work on it
     ridden: bool  # a road test was passed after that work
 
+    @property
+    def words(self) -> str:
+        """What is to be looked at."""
+        what, _, how = self.item.words.removeprefix("second look: ").rpartition(": ")
+        return what or how
+
 
 def verdict(work: Work, name: Gate) -> Verdict:
     """One gate, by the rule of the shop."""
@@ -104,12 +111,22 @@ def rides_to_come(work: Work) -> list[str]:
     ]
 
 
-def passed_before(work: Work, step_id: str) -> bool:
-    """Whether the gate that stands before a step, if any, was passed and nothing it minds was opened since."""
-    wanted = work.steps[step_id].gate
-    if wanted is None:
-        return True
-    return passed(work, wanted) is not None and verdict(work, wanted).passes
+def holds(work: Work, step_id: str) -> tuple[str, ...]:
+    """Why a step must not be done yet: what its gate is blocked by. Only the road test holds; nobody overrides it."""
+    if work.steps[step_id].gate != "road test":
+        return ()
+    return verdict(work, "road test").words
+
+
+def passing(work: Work, step_id: str) -> list[store.Act]:
+    """The entry that the step's gate is passed, where the step has one and no passing stands since the last work."""
+    if work.steps[step_id].gate != "road test":
+        return []
+    undone = {line.entry for line in work.state.history if line.undone}
+    live = [entry for entry in work.entries if entry.id not in undone]
+    newest = next((e for e in reversed(live) if e.kind in {*WORK, "gate_passed"}), None)
+    passed_now = newest is not None and newest.kind == "gate_passed"
+    return [] if passed_now else [("gate_passed", {"gate": "road test", "open": []})]
 
 
 def looks(work: Work) -> list[Look]:
@@ -193,6 +210,8 @@ def _unseen(visit: Visit, ticket: store.Ticket) -> bool:
 def _line(work: Work, items: tuple[OpenItem, ...], left: Collection[str]) -> Blocking:
     item = together(list(items))
     cards = [step for step in item.closed_by if step in work.steps]
+    if item.kind == "condition":
+        cards = [step for step in cards if _sets_back(work, step, item.id.partition("/")[2])]
     card = next((step for step in cards if step in left), cards[0] if cards else "")
     means = _means(item, has_card=bool(card))
     finding = next((f for f in work.state.findings if item.id.endswith(f"/{f.entry}")), None)
@@ -206,6 +225,18 @@ def _line(work: Work, items: tuple[OpenItem, ...], left: Collection[str]) -> Blo
     )
 
 
+def finish(work: Work, condition: str) -> str:
+    """The state a condition must have at hand-back; the one it was found in, where the book says so."""
+    asked = work.book.conditions[condition]
+    if asked.finish == "as found":
+        return work.state.found.get(condition, asked.start)
+    return asked.finish or asked.start
+
+
+def _sets_back(work: Work, step: str, condition: str) -> bool:
+    return work.steps[step].sets.get(condition) == finish(work, condition)
+
+
 def _in_words(work: Work, item: OpenItem) -> str:
     """The item's words; an agreed job by its name, not its id."""
     if item.kind == "job":
@@ -215,6 +246,8 @@ def _in_words(work: Work, item: OpenItem) -> str:
     return item.words
 
 
+# What is simply done again where two entries did not see each other.
+_AGAIN = {"figure", "condition", "conflict", "walk round", "second look"}
 _MEANS: dict[str, Means] = {
     "second look": "second look",
     "walk round": "walk round",
@@ -228,10 +261,10 @@ _MEANS: dict[str, Means] = {
 
 
 def _means(item: OpenItem, *, has_card: bool) -> Means:
-    """A conflict of marks is confirmed; one of answers, steps, figures or states needs a new entry."""
+    """A conflict of marks is confirmed; of most else a new entry is made that saw both."""
     if item.id.startswith("conflict/answer/"):
         return "answer"
-    if item.stands == "conflict" and item.kind not in {"figure", "condition", "conflict"}:
+    if item.stands == "conflict" and item.kind not in _AGAIN:
         return "confirm"
     without_card: Means = "state" if item.kind == "condition" else "none"
     return _MEANS.get(item.kind, "card" if has_card else without_card)

@@ -16,7 +16,7 @@ from witnessmark.shop.models import Wrench
 from witnessmark.shop.pages.bench.forms import SkipForm
 from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
 from witnessmark.shop.scope import Desk, DeskRequest
-from witnessmark.shop.work import evidence, planning
+from witnessmark.shop.work import evidence, planning, releasing
 from witnessmark.shop.work.cards import Card, FastenerShown
 from witnessmark.shop.work.course import new_order
 from witnessmark.shop.work.visit import work_with_book
@@ -41,7 +41,9 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
         return page(request, at, typed=request.POST, wrong=faults)
     said_done = "done" in request.POST
     if said_done or evidence.complete(card, acts):
-        acts.append(evidence.done(card, card.warnings))
+        if releasing.holds(work, card.id):
+            return page(request, at, typed=request.POST, refused=True)
+        acts += [*releasing.passing(work, card.id), evidence.done(card, card.warnings)]
     if not acts:
         return go_on(request, address(work, card.id))
     stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)

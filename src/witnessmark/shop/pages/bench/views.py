@@ -15,6 +15,7 @@ from witnessmark.ledger.state import Mark
 from witnessmark.shop.answers import show
 from witnessmark.shop.pages.bench import forms
 from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.work import releasing
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, card_of, cards, not_ready
 from witnessmark.shop.work.course import Course, course_of, new_order
 from witnessmark.shop.work.evidence import WrenchShown, field_of, wrenches_for
@@ -58,6 +59,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "visit": work.visit,
         "card": card,
         "last": _last(work),
+        "held": releasing.holds(work, card.id) if card else (),
         "names": who(request.desk),
         "groups": _groups(request.desk, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
@@ -70,7 +72,9 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         **forms.fresh(work, card),
         **more,
     }
-    return show(request, "bench/page.html", context, faulty=bool(more.get("wrong")))
+    return show(
+        request, "bench/page.html", context, faulty=bool(more.get("wrong") or more.get("refused"))
+    )
 
 
 def address(work: Work, card: str = "") -> str:

@@ -36,6 +36,11 @@ class Shown:
     wanted: str = ""  # of a condition without a card: the state it must have
 
     @property
+    def by_tap(self) -> bool:
+        """Whether there is a button or a card, besides or in place of a form."""
+        return bool(self.line.card) or self.line.means in {"answer", "state", "take back"}
+
+    @property
     def faulty(self) -> bool:
         """Whether its form came back."""
         return any(form is not None and form.is_bound for form in (self.form, self.leave))
@@ -107,7 +112,8 @@ def shown(
     early = {item.id for item in releasing.verdict(work, "road test").blocking}
     rides = bool(releasing.rides_to_come(work))
     lines = releasing.blocking(work, verdict)
-    lines.sort(key=lambda line: not (rides and line.key in early))
+    last = {"second look", "walk round"}  # they stand below, by themselves
+    lines.sort(key=lambda line: (line.means in last, not (rides and line.key in early)))
     return [
         Shown(
             number=number,
@@ -136,10 +142,8 @@ def wanted_state(work: Work, line: Blocking) -> tuple[str, str]:
     """Of a condition that no card brings back: the state it must have, and in words."""
     if line.means != "state" or line.name not in work.book.conditions:
         return "", ""
-    condition = work.book.conditions[line.name]
-    found = work.state.found.get(line.name, condition.start)
-    state = found if condition.finish == "as found" else condition.finish or ""
-    return state, condition.state_words.get(state, state)
+    state = releasing.finish(work, line.name)
+    return state, work.book.conditions[line.name].state_words.get(state, state)
 
 
 # ---------------------------------------------------------------- parts
