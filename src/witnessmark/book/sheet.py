@@ -10,7 +10,7 @@ from witnessmark.book.model import Book, Figure
 from witnessmark.book.select import steps
 from witnessmark.units import Quantity
 
-_KINDS: dict[Quantity, str] = {
+KINDS: dict[Quantity, str] = {
     "torque": "a torque with its unit, in N·m, kgf·m or lbf·ft",
     "volume": "a volume with its unit, in L, mL or US qt",
     "length": "a length with its unit, in mm or in",
@@ -69,7 +69,7 @@ def figures_sheet(
     lines[-1] += "  # as you call it in the workshop"
     lines += [f"extends = {_quoted(base)}", "", "[machine]", f"maker = {_quoted(maker)}"]
     lines += [f"model = {_quoted(model)}", 'years = ""']
-    for heading, figures in _groups(book):
+    for heading, figures in figure_groups(book):
         lines += ["", f"# {'-' * 20} {_one_line(heading)}"]
         for figure in figures:
             lines += ["", *_entry(book, figure)]
@@ -80,7 +80,7 @@ def _title(maker: str, model: str) -> str:
     return f"{maker} {model}".strip()
 
 
-def _groups(book: Book) -> Iterator[tuple[str, list[str]]]:
+def figure_groups(book: Book) -> Iterator[tuple[str, list[str]]]:
     """The figures under the first job that uses them: jobs of services first, the idle ones last."""
     left = dict.fromkeys(book.figures)
     in_services = [job for service in book.services.values() for job in service.jobs]
@@ -97,20 +97,20 @@ def _groups(book: Book) -> Iterator[tuple[str, list[str]]]:
 def _entry(book: Book, name: str) -> Iterator[str]:
     figure = book.figures[name]
     yield f"# {_one_line(figure.text)}"
-    yield f"#   write: {_KINDS[figure.quantity]}"
-    yield from (f"#   for: {_one_line(users)}" for users in _users(book, name))
+    yield f"#   write: {KINDS[figure.quantity]}"
+    yield from (f"#   for: {_one_line(users)}" for users in figure_users(book, name))
     if figure.note:
         yield f"#   {_one_line(figure.note)}"
     yield f"[figures.{name}]"
     if figure_state(figure) == "missing":
-        yield from (f'{key} = ""' for key in _to_fill_in(book, name))
+        yield from (f'{key} = ""' for key in to_fill_in(book, name))
         yield 'source = ""'
     else:
         yield from (f"# {line}" for line in _as_written(figure))
 
 
-def _to_fill_in(book: Book, name: str) -> tuple[str, ...]:
-    """A range where some reading is bounded by it at both ends, else one value."""
+def to_fill_in(book: Book, name: str) -> tuple[str, ...]:
+    """What of a figure the document gives: a range where some reading is bounded by it at both ends, else one value."""
     ranged = any(r.low == name and r.high == name for r in book.readings.values())
     return ("low", "high") if ranged else ("value",)
 
@@ -122,7 +122,7 @@ def _as_written(figure: Figure) -> Iterator[str]:
             yield f"{key} = {_quoted(text)}"
 
 
-def _users(book: Book, name: str) -> Iterator[str]:
+def figure_users(book: Book, name: str) -> Iterator[str]:
     """What a figure is for: the steps that work to it, intervals, and the readings it bounds."""
     texts = [step.text for step in steps(book).values() if name in figures_applied(book, step)]
     if texts:

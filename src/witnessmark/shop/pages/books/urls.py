@@ -1,5 +1,14 @@
-"""Addresses of this page."""
+"""Addresses of the service books."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from witnessmark.shop.pages.books import figures, texts, views
+
+urlpatterns = [
+    path("books/", views.books, name="books"),
+    path("books/new/", texts.new, name="book-new"),
+    path("books/add/", texts.add, name="book-add"),
+    path("books/<uuid:storedbook>/", views.book, name="book"),
+    path("books/<uuid:storedbook>/figures/", figures.sheet, name="book-figures"),
+    path("books/<uuid:storedbook>/text/", texts.change, name="book-text"),
+]

@@ -1,0 +1,198 @@
+"""The figures sheet as a form: each figure with its value, its source, and whether it was compared with it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django import forms
+from django.db import transaction
+from django.http import HttpResponse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from witnessmark.book import Book, BookErrors, load_book_text
+from witnessmark.book.model import Checked
+from witnessmark.book.sheet import KINDS, to_fill_in
+from witnessmark.shop import kept
+from witnessmark.shop.answers import done, show
+from witnessmark.shop.forms import SheetForm, in_words
+from witnessmark.shop.models import BookRevision, StoredBook
+from witnessmark.shop.pages.books.views import FigureLine, lines_by_job, shown
+from witnessmark.shop.pages.books.written import Entries, text_of, with_figures
+from witnessmark.shop.scope import Desk, DeskRequest
+
+KEYS = ("value", "low", "high", "tolerance", "source")
+LABELS = {"value": "Figure", "low": "At least", "high": "At most", "tolerance": "Tolerance"}
+PAGE = re.compile(r"(?:p(?:age|p)?\.?\s*)?(\d+(?:\s*[-–]\s*\d+)?)", re.IGNORECASE)
+IN_ERROR = re.compile(r" figures\.([a-z0-9_]+)(?:\.(\w+))?")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One figure on the page: what it is, the fields it needs, and those it may have."""
+
+    line: FigureLine
+    kind: str  # what to write
+    fields: list[forms.BoundField]
+    more: list[forms.BoundField]
+
+    @property
+    def faulty(self) -> bool:
+        """Whether one of the fields that are folded away has a fault."""
+        return any(field.errors for field in self.more)
+
+
+class FiguresForm(SheetForm):
+    """All figures of a book. `shown`: the revision the page showed, so that only what was changed counts."""
+
+    document = forms.CharField(
+        label="The document you read from",
+        required=False,
+        max_length=200,
+        help_text="“Workshop manual, 2nd edition”. Then the page is enough beside a figure.",
+    )
+    by = forms.CharField(label="Compared with it by", required=False, max_length=80)
+    shown = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args: Any, book: Book, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.book = book
+        for name, figure in book.figures.items():
+            for key in KEYS:
+                self.fields[f"{key}-{name}"] = forms.CharField(
+                    label=LABELS.get(key, "Source"),
+                    required=False,
+                    max_length=400,
+                    initial=getattr(figure, key) or "",
+                    widget=forms.TextInput({"autocomplete": "off"}),
+                )
+            self.fields[f"checked-{name}"] = forms.BooleanField(
+                label=_compared(figure.checked),
+                required=False,
+                initial=figure.checked is not None,
+            )
+
+    def groups(self) -> Iterator[tuple[str, list[Entry], bool]]:
+        """The figures under the job that first uses them; open where something is missing or wrong."""
+        for heading, lines in lines_by_job(self.book):
+            entries = [self._entry(line) for line in lines]
+            wanting = any(e.line.state != "proven" for e in entries)
+            wrong = any(field.errors for e in entries for field in (*e.fields, *e.more))
+            yield heading, entries, wrong if self.is_bound else wanting
+
+    def _entry(self, line: FigureLine) -> Entry:
+        first = list(to_fill_in(self.book, line.id))
+        if line.figure.low or line.figure.high:
+            first = [key for key in ("value", "low", "high") if getattr(line.figure, key)]
+        folded = [key for key in KEYS[:4] if key not in first and line.figure.quantity != "words"]
+        fields = [self[f"{key}-{line.id}"] for key in (*first, "source")]
+        return Entry(
+            line=line,
+            kind=KINDS[line.figure.quantity],
+            fields=[*fields, self[f"checked-{line.id}"]],
+            more=[self[f"{key}-{line.id}"] for key in folded],
+        )
+
+    def changes(self) -> dict[str, Entries]:
+        """What was changed on the page, figure by figure."""
+        found = {name: self._changed(name) for name in self.book.figures}
+        return {name: entries for name, entries in found.items() if entries}
+
+    def _changed(self, name: str) -> dict[str, Any]:
+        figure, said = self.book.figures[name], self.cleaned_data
+        entries: dict[str, Any] = {}
+        for key in KEYS:
+            typed = said[f"{key}-{name}"].strip()
+            if key == "source":
+                typed = self._source(typed)
+            if typed != (getattr(figure, key) or ""):
+                entries[key] = typed
+        ticked, before = said[f"checked-{name}"], figure.checked is not None
+        if ticked and (entries or not before):  # compared anew
+            entries["checked"] = Checked(by=said["by"] or "not named", on=timezone.localdate())
+        elif before and not ticked:
+            entries["checked"] = None
+        return entries
+
+    def _source(self, typed: str) -> str:
+        """A bare page is of the document named at the top."""
+        page = PAGE.fullmatch(typed)
+        document = self.cleaned_data["document"].strip().rstrip(",")
+        return f"{document}, page {page[1]}" if page and document else typed
+
+    def clean(self) -> dict[str, Any]:
+        """A figure that was compared with its source has a source; and somebody compared it."""
+        said = super().clean() or {}
+        for name in self.book.figures:
+            if said.get(f"checked-{name}") and not said.get(f"source-{name}"):
+                self.add_error(f"source-{name}", "Compared with what? Write the document and page.")
+        return said
+
+
+@require_http_methods(["GET", "POST"])
+def sheet(request: DeskRequest, storedbook: UUID) -> HttpResponse:
+    """Fill in the figures; what is kept is a new revision. Visits keep the revision they pinned."""
+    stored = request.desk.get(StoredBook, storedbook, "current")
+    book = _book_shown(request, stored)
+    form = FiguresForm(
+        request.POST or None,
+        book=book,
+        initial={"by": str(request.desk.member), "shown": stored.current.sha256},
+    )
+    if request.method == "POST" and form.is_valid() and _kept(request.desk, stored, form):
+        return done(request, "book", stored.pk, said="Kept as a new revision.")
+    context = {
+        "form": form,
+        "stored": stored,
+        "about": shown(request.desk, stored),
+        "groups": list(form.groups()),
+    }
+    return show(request, "books/figures.html", context)
+
+
+def _book_shown(request: DeskRequest, stored: StoredBook) -> Book:
+    """The revision that the page showed: of the form where one was sent, else the current."""
+    asked = request.POST.get("shown", "")
+    known = request.desk.all(BookRevision).filter(sha256=asked).exists()
+    book = kept.book_of(request.desk.shop, asked if known else stored.current.sha256)
+    right = book if book.name == stored.name else None
+    return right or kept.book_of(request.desk.shop, stored.current.sha256)
+
+
+@transaction.atomic
+def _kept(desk: Desk, stored: StoredBook, form: FiguresForm) -> bool:
+    """Write what was changed into the text as it stands now, and keep it if it is a sound book."""
+    changes = form.changes()
+    if not changes:
+        return True
+    now = desk.all(StoredBook).select_for_update().get(pk=stored.pk)
+    text = now.text or text_of(kept.book_of(desk.shop, now.current.sha256))
+    text = with_figures(text, changes)
+    try:
+        book = load_book_text(text, stored.name)
+    except BookErrors as errors:
+        _tell(form, errors)
+        return False
+    kept.keep_book(desk.shop, book, text)
+    return True
+
+
+def _tell(form: FiguresForm, errors: BookErrors) -> None:
+    """Each error beside its field; what has none above the form."""
+    for error in errors.errors:
+        at = IN_ERROR.search(error.place)
+        field = f"{at[2] or 'value'}-{at[1]}" if at else ""
+        if field in form.fields:
+            form.refuse(error, field)
+        else:
+            form.add_error(None, f"{error.place}: {in_words(error)}")
+
+
+def _compared(checked: Checked | None) -> str:
+    if checked is None:
+        return "I compared it with its source"
+    return f"Compared by {checked.by} on {checked.on.day} {checked.on:%b %Y}"

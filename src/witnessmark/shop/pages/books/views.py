@@ -1,0 +1,128 @@
+"""The service books: what each model needs, and which figures are still missing or without a source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.views.decorators.http import require_GET
+
+from witnessmark.book import Book
+from witnessmark.book.figures import FigureUse, figure_state, figures_missing, figures_unproven
+from witnessmark.book.model import Condition, Figure, Job
+from witnessmark.book.sheet import figure_groups, figure_users
+from witnessmark.shop import kept
+from witnessmark.shop.answers import show
+from witnessmark.shop.models import Machine, StoredBook, VisitSummary
+from witnessmark.shop.scope import Desk, DeskRequest
+
+
+@dataclass(frozen=True)
+class BookShown:
+    """A stored book as the list shows it."""
+
+    stored: StoredBook
+    book: Book
+
+    @property
+    def missing(self) -> list[FigureUse]:
+        """Figures that a job rests on and that have no value."""
+        return figures_missing(self.book, self.book.jobs)
+
+    @property
+    def unproven(self) -> list[FigureUse]:
+        """Figures that have a value and no source."""
+        return figures_unproven(self.book, self.book.jobs)
+
+
+@dataclass(frozen=True)
+class FigureLine:
+    """One line of the figures sheet."""
+
+    id: str
+    figure: Figure
+    used: tuple[str, ...]
+
+    @property
+    def state(self) -> str:
+        """missing, unproven or proven."""
+        return figure_state(self.figure)
+
+    @property
+    def written(self) -> str:
+        """The value as the document has it, with its tolerance or range."""
+        figure = self.figure
+        if figure.value is None:
+            ends = [end for end in (figure.low, figure.high) if end is not None]
+            return " to ".join(ends)
+        spread = f" ± {figure.tolerance}" if figure.tolerance else ""
+        ends = (
+            f" ({figure.low or '…'} to {figure.high or '…'})" if figure.low or figure.high else ""
+        )
+        return f"{figure.value}{spread}{ends}"
+
+
+@require_GET
+def books(request: DeskRequest) -> HttpResponse:
+    """All books of the shop, with their revision and what is missing."""
+    rows = request.desk.all(StoredBook).select_related("current")
+    return show(request, "books/list.html", {"books": [shown(request.desk, row) for row in rows]})
+
+
+@require_GET
+def book(request: DeskRequest, storedbook: UUID) -> HttpResponse:
+    """One book: services, jobs, figures, conditions."""
+    desk = request.desk
+    stored = desk.get(StoredBook, storedbook, "current")
+    about = shown(desk, stored)
+    return show(request, "books/page.html", {
+        "shown": about,
+        "stored": stored,
+        "book": about.book,
+        "jobs": list(_jobs(about.book)),
+        "services": [(s, [about.book.jobs[j].text for j in s.jobs]) for s in about.book.services.values()],
+        "groups": list(lines_by_job(about.book)),
+        "conditions": list(_conditions(about.book)),
+        "machines": desk.all(Machine).filter(book=stored).select_related("owner"),
+        "older": older_visits(desk, stored),
+    })  # fmt: skip
+
+
+def shown(desk: Desk, stored: StoredBook) -> BookShown:
+    """A stored book with its current revision read."""
+    return BookShown(stored, kept.book_of(desk.shop, stored.current.sha256))
+
+
+def lines_by_job(about: Book) -> Iterator[tuple[str, list[FigureLine]]]:
+    """The figures under the job that first uses them."""
+    for heading, names in figure_groups(about):
+        yield (
+            heading,
+            [FigureLine(n, about.figures[n], tuple(figure_users(about, n))) for n in names],
+        )
+
+
+def older_visits(desk: Desk, stored: StoredBook) -> list[VisitSummary]:
+    """Visits now in the shop that pinned another revision than the current one: they keep it."""
+    rows = desk.all(VisitSummary).filter(machine__book=stored, handed_back_at=None)
+    others = rows.exclude(book_revision__in=["", stored.current.sha256])
+    return list(others.select_related("visit", "machine"))
+
+
+def _jobs(about: Book) -> Iterator[tuple[Job, str, float]]:
+    """Each job with how often it is due, in words, and the minutes of its own operations."""
+    for job in about.jobs.values():
+        named = [about.figures[f] for f in (job.every_distance, job.every_time) if f]
+        often = ", or every ".join(f.value or f"({f.text}: no figure)" for f in named)
+        minutes = sum(one.minutes * one.hands for one in job.operations.values())
+        yield job, f"every {often}" if often else "when found or asked for", minutes
+
+
+def _conditions(about: Book) -> Iterator[tuple[Condition, list[str], str]]:
+    """Each condition with its states, and the one it must finish in, in words."""
+    for one in about.conditions.values():
+        words = [one.state_words.get(state, state) for state in one.states]
+        finish = one.finish or ""
+        yield one, words, one.state_words.get(finish, finish)
