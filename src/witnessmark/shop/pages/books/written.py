@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 import tomlkit
-from tomlkit.items import InlineTable
+from tomlkit.items import InlineTable, Table
 
 from witnessmark.book import Book
 from witnessmark.book.model import Checked
@@ -27,8 +27,11 @@ def with_figures(text: str, changes: Mapping[str, Entries]) -> str:
     for name, entries in changes.items():
         if name not in figures:
             figures[name] = tomlkit.table()
+        new = [key for key in entries if key not in figures[name]]
         for key, entry in entries.items():
             _write(figures[name], key, entry)
+        if new and isinstance(figures[name], Table):
+            figures[name] = _comments_last(figures[name], new)
     return document.as_string()
 
 
@@ -46,3 +49,18 @@ def _write(figure: Any, key: str, entry: str | Checked | None) -> None:
         figure.pop(key, None)
     else:
         figure[key] = entry or ""
+
+
+def _comments_last(figure: Table, new: Collection[str]) -> Table:
+    """New entries before the comments that end the table: those speak of the next one."""
+    body = [(key, item) for key, item in figure.value.body if not (key and key.key in new)]
+    last = max((place for place, (key, _) in enumerate(body) if key), default=-1)
+    table = tomlkit.table()
+    for key, item in body[: last + 1]:
+        table.add(item) if key is None else table.append(key, item)
+    for name in new:
+        if name in figure:
+            table.append(name, figure[name])
+    for _, item in body[last + 1 :]:
+        table.add(item)
+    return table
