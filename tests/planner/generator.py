@@ -95,3 +95,80 @@ def _operation(
         "after": [f"o{earlier}" for earlier in range(number) if chance.random() < 0.25],
         "job": chance.choice(("x", "y")),
     }
+
+
+def timed_problem(seed: int, *features: str) -> dict[str, Any]:
+    """A very small problem in whole minutes with some of: lapse, release, holds, uses, shifts, crew."""
+    chance = random.Random(seed)
+    data = random_problem(seed, operations=2)
+    names = list(data["conditions"])[:3]
+    data["conditions"] = {name: data["conditions"][name] for name in names}
+    data["never"] = [n for n in data["never"] if set(n) <= set(names)]
+    data["moves"] = [m for m in data["moves"] if set(m["sets"]) <= set(names)]
+    for step in [*data["moves"], *data["operations"]]:
+        step["minutes"] = max(1, int(step["minutes"]))
+        step["unattended"] = min(4, step.get("unattended", 0))
+        step["needs"] = {c: s for c, s in step["needs"].items() if c in names}
+        step["sets"] = {c: s for c, s in step["sets"].items() if c in names}
+    for feature in features:
+        _FEATURES[feature](chance, data)
+    return data
+
+
+def _lapse(chance: random.Random, data: dict[str, Any]) -> None:
+    for name in chance.sample(sorted(data["conditions"]), chance.randint(1, 2)):
+        condition = data["conditions"][name]
+        states = condition["states"]
+        condition["lapse"] = {states[-1]: {"after": chance.randint(2, 9), "to": states[0]}}
+        if len(states) > 2 and chance.random() < 0.5:
+            condition["lapse"][states[-1]]["to"] = states[1]
+            condition["lapse"][states[1]] = {"after": chance.randint(1, 6), "to": states[0]}
+        if chance.random() < 0.4:
+            condition["start"] = states[-1]
+            condition["age"] = chance.randint(0, 3)
+        if chance.random() < 0.3:
+            condition["finish"] = states[0]
+
+
+def _release(chance: random.Random, data: dict[str, Any]) -> None:
+    data["timed"] = True
+    for operation in data["operations"]:
+        operation["release"] = chance.choice((0, 0, 3, 9, 15))
+
+
+def _resources(chance: random.Random, data: dict[str, Any]) -> None:
+    data["resources"] = {"r": chance.randint(1, 2)}
+    for condition in data["conditions"].values():
+        if chance.random() < 0.5:
+            condition["holds"] = {condition["states"][-1]: {"r": 1}}
+    for step in [*data["moves"], *data["operations"]]:
+        if chance.random() < 0.3:
+            step["uses"] = {"r": 1}
+
+
+def _shifts(chance: random.Random, data: dict[str, Any]) -> None:
+    data["timed"] = True
+    data.setdefault("technicians", [{"name": "A"}])
+    for technician in data["technicians"]:
+        first, gap = chance.randint(4, 12), chance.choice((0, 3, 1440))
+        technician["shifts"] = [[0, first], [first + gap, first + gap + 40]]
+
+
+def _crew(chance: random.Random, data: dict[str, Any]) -> None:
+    data["technicians"] = [
+        {"name": "A", "skills": ["x"]},
+        {"name": "B", "skills": chance.choice((["x"], ["y"], ["x", "y"]))},
+    ]
+    for step in [*data["moves"], *data["operations"]]:
+        step["hands"] = chance.choice((1, 1, 1, 2, 0))
+        if chance.random() < 0.3:
+            step["skills"] = [chance.choice("xy")]
+
+
+_FEATURES = {
+    "lapse": _lapse,
+    "release": _release,
+    "resources": _resources,
+    "shifts": _shifts,
+    "crew": _crew,
+}

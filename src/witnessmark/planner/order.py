@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from witnessmark.planner.model.outline import Outline, Task
+from witnessmark.planner.search import Found
 
 Item = tuple[Task, int, int]
 
@@ -49,9 +50,17 @@ def is_walk(earlier: Task, later: Task) -> bool:
     )
 
 
-def walks(tasks: Sequence[Task]) -> int:
-    """Neighbouring steps of one technician that differ in machine, place or job."""
-    return sum(is_walk(a, b) for a, b in pairwise(tasks))
+def walks_of(found: Found) -> int:
+    """Per technician neighbouring steps that differ in machine, place or job."""
+    total = 0
+    for technician in {n for crew in found.crews for n in crew}:
+        theirs = [
+            task
+            for (task, _, _), crew in zip(found.starts, found.crews, strict=True)
+            if technician in crew
+        ]
+        total += sum(is_walk(a, b) for a, b in pairwise(theirs))
+    return total
 
 
 def deviation(names: Sequence[tuple[str, int]], previous: Sequence[str]) -> int:

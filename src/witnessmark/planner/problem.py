@@ -236,6 +236,13 @@ class Problem(Form):
                 return step
         raise KeyError(name)
 
+    def start_age(self, condition: str) -> float:
+        """How many minutes ago that state was reached: a state that ``now`` gives anew, just now."""
+        if self.now is not None and condition in self.now.ages:
+            return self.now.ages[condition]
+        moved = self.start_state(condition) != self.conditions[condition].start
+        return 0.0 if moved else self.conditions[condition].age
+
     def start_state(self, condition: str) -> str:
         """The state at minute 0: what ``now`` says, else ``start``."""
         if self.now is not None and condition in self.now.states:

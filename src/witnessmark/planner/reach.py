@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from itertools import count
 from typing import Any
 
-from witnessmark.planner.model.outline import Outline, Task
+from witnessmark.planner.model.outline import Outline, Task, is_workable
 from witnessmark.planner.problem import Lapse
 
 MOST_STATES_SEEN = 20_000
@@ -50,7 +50,7 @@ def _is_within_sight(outline: Outline) -> bool:
     for name, condition in outline.conditions.items():
         _add_lapses(seen[name], condition.lapse)
     done: set[str] = set()
-    waiting = [*outline.tasks, *outline.moves]
+    waiting = [t for t in (*outline.tasks, *outline.moves) if is_workable(outline, t)]
     while ready := [t for t in waiting if _is_ready(outline, t, seen, done)]:
         waiting = [t for t in waiting if t not in ready]
         for task in ready:
@@ -59,7 +59,7 @@ def _is_within_sight(outline: Outline) -> bool:
                 seen[name].add(state)
                 _add_lapses(seen[name], outline.conditions[name].lapse)
     finished = all(c.finish in (None, *seen[name]) for name, c in outline.conditions.items())
-    return finished and not any(task in waiting for task in outline.tasks)
+    return finished and done.issuperset(task.name for task in outline.tasks)
 
 
 def _add_lapses(states: set[str], lapse: Mapping[str, Lapse]) -> None:
@@ -92,7 +92,12 @@ class _Walk:
         ]
         self.running = [task for task in outline.tasks if task.running is not None]
         self.steps = [self._plain(task) for task in outline.tasks if task.running is None]
-        self.access = [self._plain(move) for move in outline.moves]
+        self.access = [self._plain(m) for m in outline.moves if is_workable(outline, m)]
+        self.holds = [
+            {state: held for state, held in condition.holds.items() if set(held) & outline.scarce}
+            for condition in outline.conditions.values()
+        ]
+        self.uses = {task.name: task.step.uses for task in (*outline.moves, *outline.tasks)}
 
     def _plain(
         self, task: Task
@@ -162,7 +167,7 @@ class _Walk:
     def _after(
         self, name: str, states: States, sets: list[tuple[int, str]], done: frozenset[str]
     ) -> Iterator[tuple[str, Affairs]]:
-        if not self._is_forbidden(states, sets):
+        if not self._is_forbidden(states, sets) and self._suffices(name, states, sets):
             after = list(states)
             for place, state in sets:
                 after[place] = state
@@ -175,6 +180,18 @@ class _Walk:
             all(states[place] in s or new.get(place) in s for place, s in combination)
             for combination in self.never
         )
+
+    def _suffices(self, name: str, states: States, sets: list[tuple[int, str]]) -> bool:
+        """Whether there is enough of each resource while this step alone is done."""
+        if not self.outline.scarce:
+            return True
+        needed: Counter[str] = Counter(self.uses.get(name, {}))
+        new = dict(sets)
+        for place, held in enumerate(self.holds):
+            for state in {states[place], new.get(place, states[place])}:
+                needed.update(held.get(state, {}))
+        capacities = self.outline.problem.resources
+        return all(needed[resource] <= capacities[resource] for resource in self.outline.scarce)
 
     def _moves_to(
         self, here: Affairs, came: dict[Affairs, tuple[Affairs, str] | None]

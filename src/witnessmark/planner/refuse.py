@@ -35,31 +35,4 @@ def refuse_unsolved(problem: Problem) -> None:
 
 
 def _unsolved(problem: Problem) -> Iterator[tuple[Path, str, str]]:
-    if problem.now is not None:
-        yield ("now",), "now", "where the work stands"
-    if len(problem.technicians) > 1:
-        yield ("technicians", 1), "technicians", "all technicians but one"
-    for name, condition in problem.conditions.items():
-        if condition.lapse:
-            yield ("conditions", name, "lapse"), "lapse", "the lapse"
-        if condition.holds:
-            yield ("conditions", name, "holds"), "holds", "what the condition holds"
-    for place, technician in enumerate(problem.technicians):
-        if technician.skills:
-            yield ("technicians", place, "skills"), "skills", "the skills"
-        if technician.shifts is not None:
-            yield ("technicians", place, "shifts"), "shifts", "the shifts"
-    yield from _unsolved_steps(problem)
-
-
-def _unsolved_steps(problem: Problem) -> Iterator[tuple[Path, str, str]]:
-    for kind, steps in (("moves", problem.moves), ("operations", problem.operations)):
-        for place, step in enumerate(steps):
-            if step.hands > 1:
-                yield (kind, place, "hands"), "hands", "the second pair of hands"
-            if step.skills:
-                yield (kind, place, "skills"), "skills", "the skills"
-            if step.uses:
-                yield (kind, place, "uses"), "uses", "the resources"
-            if getattr(step, "release", 0.0) > 0:
-                yield (kind, place, "release"), "release", "the earliest start"
+    yield from ()

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
 from ortools.sat.python import cp_model
 
 from witnessmark.planner.model.constrain import constrain
+from witnessmark.planner.model.counting import counted
 from witnessmark.planner.model.outline import Outline, Task, longest_wait
 from witnessmark.planner.model.variables import Variables, variables
 from witnessmark.planner.problem import MOST_MINUTES, tenths
@@ -23,9 +24,10 @@ WITHIN_CAPS = 0.6  # share of the limits left; the rest is for the proof
 
 @dataclass(frozen=True)
 class Found:
-    """A plan as found: when each task starts; finish and effort in tenths."""
+    """A plan as found: per step (task, copy, start) and who does it; finish and effort in tenths."""
 
     starts: tuple[tuple[Task, int, int], ...]
+    crews: tuple[tuple[int, ...], ...]
     values: Mapping[Goal, int]
     caps: Mapping[str, int]
     horizon: int
@@ -72,7 +74,6 @@ class Search:
         self.floors: dict[Goal, int] = {"finish": 0, "attended": 0}
         self.best: Found | None = None
         self.reach: Reach | None = None
-        self.counted = False
 
     def minimise(self, goal: Goal, at_most: Mapping[Goal, int]) -> Outcome:
         """The least value of ``goal`` among plans within ``at_most``, over any number of copies."""
@@ -97,29 +98,22 @@ class Search:
                 return Outcome(best, floor, proven=optimal)
             if extra is None or not optimal or not self._raise_caps(extra):
                 return Outcome(best, floor, proven=False)
-            if goal == "attended" and not self.counted:
-                floor = max(floor, self._count_through())
 
     def _fits(self, at_most: Mapping[Goal, int]) -> bool:
         return self.best is not None and all(
             self.best.values[name] <= most for name, most in at_most.items()
         )
 
-    def _count_through(self) -> int:
-        """The least attended minutes by going through all states of affairs, where they are few."""
-        self.counted = True
-        least = reach(self.outline, least=True)
-        for name, times in least.moves.items():
-            if name in self.caps:
-                self.caps[name] = max(self.caps[name], times)
-        return least.effort or 0
-
     def _ask_whether_possible(self) -> Reach:
-        """Where the caps allow no plan: is there none at all, or how many copies has one?"""
+        """Where the caps allow no plan: is there none at all, or how many copies has one?
+
+        Each move of it gets one copy more: measured, the proof that still more cannot help is then
+        ten times as quick, and the search is no slower.
+        """
         found = reach(self.outline)
         for name, times in found.moves.items():
             if name in self.caps:
-                self.caps[name] = max(self.caps[name], times)
+                self.caps[name] = max(self.caps[name], times + 1)
         return found
 
     def _best_within_caps(
@@ -138,22 +132,38 @@ class Search:
     def _best_beyond_caps(
         self, goal: Goal, at_most: Mapping[Goal, int]
     ) -> tuple[dict[str, int] | None, int]:
-        """Extra copies per move in the best relaxed plan that has some, and the bound.
+        """Extra copies per move in some relaxed plan within ``at_most`` that has some, and a bound.
 
         None and the end of time: there is no such plan. None and less: none was found.
         """
-        if not self.outline.moves:
+        worth = counted(self.outline, self._effort(at_most))
+        if worth is None or all(worth.most[name] <= cap for name, cap in self.caps.items()):
             return None, END_OF_TIME
+        floor = worth.least_effort
+        floor = max(
+            self.floors[goal], floor if goal == "attended" else -(-floor // self.outline.hands)
+        )
         v = variables(self.outline, self.caps, self._horizon_beyond(at_most), beyond=True)
         constrain(v)
+        for name, extra in v.extra.items():
+            v.cp.add(v.count(name) <= worth.most[name])
+            if worth.most[name] <= self.caps[name]:
+                v.cp.add(extra.over == 0)
         v.cp.add_bool_or([extra.over for extra in v.extra.values()])
-        solver, status = self._run(v, goal, at_most, 1.0)
+        solver, status = self._run(v, goal, at_most, 1.0, whether=True)
         if status == cp_model.INFEASIBLE:
             return None, END_OF_TIME
-        bound = _whole(solver.best_objective_bound)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return None, bound
-        return {name: solver.value(extra.count) for name, extra in v.extra.items()}, bound
+            return None, floor
+        return {name: solver.value(extra.count) for name, extra in v.extra.items()}, floor
+
+    def _effort(self, at_most: Mapping[Goal, int]) -> int | None:
+        """The most effort within ``at_most``: no longer than all hands work until the finish."""
+        efforts = [at_most["attended"]] if "attended" in at_most else []
+        if "finish" in at_most and not self.outline.has_shifts:
+            running = sum(task.effort for task in self.outline.tasks if task.running is not None)
+            efforts.append(at_most["finish"] * self.outline.hands + running)
+        return min(efforts, default=None)
 
     def _raise_caps(self, extra: Mapping[str, int]) -> bool:
         """One more copy of each move the relaxation wants more of; False when that leads nowhere."""
@@ -173,7 +183,7 @@ class Search:
                 changes[name] += times
         waits = sum(n * longest_wait(outline.conditions[name]) for name, n in changes.items())
         latest = max((t.release for t in outline.tasks), default=0)
-        return min(placed + waits + latest, self._most(at_most))
+        return min(placed + waits + latest + outline.last_shift_end, self._most(at_most))
 
     def _capped(self) -> list[tuple[Task, int]]:
         return [(move, self.caps[move.name]) for move in self.outline.moves]
@@ -183,7 +193,12 @@ class Search:
         outline, most = self.outline, self._most(at_most)
         waits = max((longest_wait(c) for c in outline.conditions.values()), default=0)
         effort = at_most.get("attended")
-        if effort is None or waits or any(move.effort == 0 for move in outline.moves):
+        if (
+            effort is None
+            or waits
+            or outline.has_shifts
+            or any(move.effort == 0 for move in outline.moves)
+        ):
             return most
         spare = max(0, effort - sum(t.effort for t in outline.tasks))
         moves = max((-(-spare * move.length // move.effort) for move in outline.moves), default=0)
@@ -196,14 +211,22 @@ class Search:
         return max(0, min(most, at_most.get("finish", most)))
 
     def _run(
-        self, v: Variables, goal: Goal, at_most: Mapping[Goal, int], share: float
+        self,
+        v: Variables,
+        goal: Goal,
+        at_most: Mapping[Goal, int],
+        share: float,
+        *,
+        whether: bool = False,
     ) -> tuple[cp_model.CpSolver, int]:
+        """Search for the least of ``goal``, or only ``whether`` there is anything."""
         goals = {"finish": v.finish, "attended": v.attended}
         for name, most in at_most.items():
             v.cp.add(goals[name] <= most)
         v.cp.add(goals[goal] >= self.floors[goal])
-        v.cp.minimize(goals[goal])
-        return run(v.cp, self.limits, goal=goal, share=share)
+        if not whether:
+            v.cp.minimize(goals[goal])
+        return run(v.cp, self.limits, goal=goal, share=share, whether=whether)
 
     def _add_hint(self, v: Variables) -> None:
         if self.best is None:
@@ -224,6 +247,7 @@ def run(
     goal: str,
     share: float = 1.0,
     most: float | None = None,
+    whether: bool = False,
 ) -> tuple[cp_model.CpSolver, int]:
     """Solve with one worker and a fixed seed, within ``share`` of the limits left, at ``most`` so long.
 
@@ -235,8 +259,9 @@ def run(
     parameters.random_seed = limits.seed
     parameters.symmetry_level = 0
     parameters.cp_model_probing_level = 0 if goal == "attended" else 1
-    parameters.linearization_level = 1 if goal == "attended" else 0
-    if goal == "finish":
+    # measured: a bound on the effort wants the linear relaxation, showing that there is nothing does not
+    parameters.linearization_level = 1 if goal == "attended" and not whether else 0
+    if goal == "finish" and not whether:
         parameters.binary_search_num_conflicts = 10
     parameters.catch_sigint_signal = limits.interruptible
     seconds, deterministic = limits.left()
@@ -267,13 +292,34 @@ def found_in(v: Variables, solver: cp_model.CpSolver, caps: Mapping[str, int]) -
         for placed in v.placed
         if placed.present is None or solver.value(placed.present)
     ]
+    over = max((start + task.length for task, _, start in starts), default=0)
+    waits = any(c.lapse and c.finish is not None for c in v.outline.conditions.values())
     values: dict[Goal, int] = {
-        "finish": solver.value(v.finish),
+        "finish": solver.value(v.finish) if waits else over,
         "attended": solver.value(v.attended),
     }
-    in_order = sorted(starts, key=lambda s: (s[2], s[2] + s[0].length))
+    in_order = tuple(sorted(starts, key=lambda s: (s[2], s[2] + s[0].length)))
     solution = tuple(solver.response_proto.solution)
-    return Found(tuple(in_order), values, dict(caps), v.horizon, solution)
+    return Found(in_order, _crews(v, solver, in_order), values, dict(caps), v.horizon, solution)
+
+
+def _crews(
+    v: Variables, solver: cp_model.CpSolver, steps: Sequence[tuple[Task, int, int]]
+) -> tuple[tuple[int, ...], ...]:
+    """Per step the technicians: as chosen, or, where all are alike, those free first."""
+    free = [0] * v.outline.hands
+    crews = []
+    for task, copy, start in steps:
+        if v.workers:
+            chosen = v.workers.get((task, copy), {})
+            crew = tuple(n for n, literal in chosen.items() if solver.value(literal))
+        else:
+            there = [n for n, at in enumerate(free) if at <= start or not task.attended]
+            crew = tuple(there[: task.step.hands])
+            for n in crew:
+                free[n] = max(free[n], start + task.attended)
+        crews.append(crew)
+    return tuple(crews)
 
 
 def _better(at_most: Mapping[Goal, int], goal: Goal, best: Found | None) -> Mapping[Goal, int]:

@@ -6,13 +6,13 @@ import time
 from collections.abc import Sequence
 
 from witnessmark.planner.model.outline import Outline, outline
-from witnessmark.planner.order import deviation, numbered, walks
+from witnessmark.planner.order import deviation, numbered, walks_of
 from witnessmark.planner.plan import Answer, PlanStep, Status
 from witnessmark.planner.problem import Move, Operation, Problem, tenths
 from witnessmark.planner.refuse import refuse_unsolved
 from witnessmark.planner.search import Found, Goal, Limits, Outcome, Search
 from witnessmark.planner.tidy import tidied
-from witnessmark.planner.timeline import exposure_tenths
+from witnessmark.planner.timeline import exposure_tenths, finish_tenths
 
 DEFAULT_DETERMINISTIC_LIMIT = 20.0
 
@@ -98,7 +98,7 @@ def _answer(
         status: Status = "impossible" if proven else "unknown"
         return Answer(status=status, solve_seconds=round(seconds, 3))
     steps = steps_of(search.outline, best)
-    until = best.values["finish"]
+    until = finish_tenths(problem, steps)
     names = [task.name for task, _, _ in best.starts]
     return Answer(
         status="optimal" if proven else "feasible",
@@ -108,7 +108,7 @@ def _answer(
         attended_bound=min(outcomes["attended"].bound, best.values["attended"]) / 10,
         exposure_minutes=exposure_tenths(problem, steps, until) / 10,
         deviation=None if previous is None else deviation(numbered(names), previous),
-        walks=walks([task for task, _, _ in best.starts if task.step.hands]),
+        walks=walks_of(best),
         late=_late(problem, best),
         solve_seconds=round(seconds, 3),
         steps=steps,
@@ -125,9 +125,9 @@ def steps_of(outline: Outline, found: Found) -> tuple[PlanStep, ...]:
             start=start / 10,
             end=(start + task.attended) / 10,
             tail_end=(start + task.length) / 10,
-            technicians=names[: task.step.hands],
+            technicians=tuple(names[n] for n in crew),
         )
-        for task, _, start in found.starts
+        for (task, _, start), crew in zip(found.starts, found.crews, strict=True)
     )
 
 

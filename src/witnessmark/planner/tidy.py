@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from ortools.sat.python import cp_model
@@ -11,7 +12,7 @@ from witnessmark.planner.model.constrain import constrain
 from witnessmark.planner.model.exposure import exposure
 from witnessmark.planner.model.outline import Outline
 from witnessmark.planner.model.variables import Linear, Variables, variables
-from witnessmark.planner.order import Item, deviation, is_walk, numbered, reordered, walks
+from witnessmark.planner.order import Item, deviation, is_walk, numbered, reordered, walks_of
 from witnessmark.planner.search import Found, Limits, found_in, run
 
 EXPOSURE_EFFORT = 0.1  # deterministic seconds: the search for less exposure, not proven anyway
@@ -40,12 +41,14 @@ def _best_order(
 def _later_goals(found: Found, previous: Sequence[str] | None) -> tuple[int, int, int]:
     names = numbered([task.name for task, _, _ in found.starts])
     moved = 0 if previous is None else deviation(names, previous)
-    return found.exposure, moved, walks([t for t, _, _ in found.starts if t.step.hands])
+    return found.exposure, moved, walks_of(found)
 
 
 def _orders(outline: Outline, found: Found, previous: Sequence[str] | None) -> list[list[Item]]:
     """The order as found, the nearest to the previous one, the one with few walks."""
     items = list(found.starts)
+    if outline.hands > 1:
+        return [items]
     place = {item: number for number, item in enumerate(items)}
     orders = [items]
     if previous is not None:
@@ -83,13 +86,13 @@ def _settled(outline: Outline, found: Found, order: Sequence[Item], limits: Limi
         if list(domain) == [0, 1]:
             v.cp.add(v.cp.get_bool_var_from_proto_index(index) == found.solution[index])
     at = {(placed.task, placed.copy): placed for placed in v.placed}
-    worked = [at[task, copy] for task, copy, _ in order if task.effort]
+    worked = [at[task, copy] for task, copy, _ in order if task.effort and outline.hands == 1]
     for earlier, later in pairwise(worked):
         v.cp.add(later.start >= earlier.start + earlier.task.attended)
     done = [at[task, copy] for task, copy, _ in order]
     weight = len(done) * found.horizon + 1
     v.cp.minimize(exposed * weight + sum(placed.start for placed in done))
-    solver, status = run(v.cp, limits, goal="tidy")
+    solver, status = run(v.cp, limits, goal="tidy", most=EXPOSURE_EFFORT)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return _as_found(v, solver, found, known, exposed)
@@ -114,4 +117,4 @@ def _as_found(
     solution = tuple(solver.response_proto.solution)[:known]
     minutes = exposed if isinstance(exposed, int) else solver.value(exposed)
     again = found_in(v, solver, found.caps)
-    return Found(again.starts, again.values, found.caps, found.horizon, solution, minutes)
+    return replace(again, horizon=found.horizon, solution=solution, exposure=minutes)

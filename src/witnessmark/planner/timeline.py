@@ -32,7 +32,7 @@ def spans(problem: Problem, steps: Sequence[PlanStep], condition: str, until: in
     setters = [n for n, step in enumerate(steps) if condition in problem.step(step.name).sets]
     setters.sort(key=lambda n: tenths(steps[n].start))
     found: list[Span] = []
-    by, begin, reached = None, 0, -_age(problem, condition)
+    by, begin, reached = None, 0, -tenths(problem.start_age(condition))
     state = problem.start_state(condition)
     for to in [*setters, None]:
         left = until if to is None else tenths(steps[to].start)
@@ -44,14 +44,6 @@ def spans(problem: Problem, steps: Sequence[PlanStep], condition: str, until: in
             state = problem.step(steps[to].name).sets[condition]
             by, begin, reached = to, left, end
     return found
-
-
-def _age(problem: Problem, condition: str) -> int:
-    now = problem.now
-    if now is not None and condition in now.ages:
-        return tenths(now.ages[condition])
-    moved = problem.start_state(condition) != problem.conditions[condition].start
-    return 0 if moved else tenths(problem.conditions[condition].age)
 
 
 def _lapsing(condition: Condition, span: Span) -> Iterator[Span]:
@@ -66,6 +58,19 @@ def _lapsing(condition: Condition, span: Span) -> Iterator[Span]:
             yield Span(state, begin, reached, at, at, span.by, None)
         state, begin, reached = lapse.to, max(at, 0), at
     yield Span(state, begin, reached, span.left, span.end, span.by, span.to)
+
+
+def finish_tenths(problem: Problem, steps: Sequence[PlanStep]) -> int:
+    """When all steps are over and conditions have lapsed, where they must, into their finish."""
+    over = max((tenths(step.tail_end) for step in steps), default=0)
+    latest = over
+    for name, condition in problem.conditions.items():
+        if condition.lapse and condition.finish is not None:
+            far = over + sum(tenths(lapse.after) for lapse in condition.lapse.values()) + 1
+            last = [span for span in spans(problem, steps, name, far) if span.left > over]
+            reached = (max(over, s.reached) for s in last if s.state == condition.finish)
+            latest = max(latest, next(reached, over))
+    return latest
 
 
 def exposure_tenths(problem: Problem, steps: Sequence[PlanStep], until: int) -> int:

@@ -8,12 +8,16 @@ from witnessmark.planner.model.copies import (
     copies_of_a_move_come_in_order,
     extra_copies_come_after_those_placed,
 )
-from witnessmark.planner.model.forbidden import forbidden_combinations_never_hold
+from witnessmark.planner.model.forbidden import (
+    forbidden_combinations_never_hold,
+    nothing_exposed_stands_over_night,
+)
 from witnessmark.planner.model.paths import (
     a_condition_changes_only_by_its_setters,
     a_needed_state_holds_to_the_end,
 )
 from witnessmark.planner.model.purpose import every_move_has_a_purpose
+from witnessmark.planner.model.resources import resources_suffice
 from witnessmark.planner.model.technicians import (
     a_technician_does_one_thing_at_a_time,
     work_takes_its_time,
@@ -31,6 +35,8 @@ def constrain(v: Variables) -> None:
     a_condition_changes_only_by_its_setters(v)
     a_needed_state_holds_to_the_end(v)
     forbidden_combinations_never_hold(v)
+    nothing_exposed_stands_over_night(v)
+    resources_suffice(v)
     a_technician_does_one_thing_at_a_time(v)
     work_takes_its_time(v)
     changes_of_a_condition_balance(v)

@@ -61,6 +61,28 @@ class Outline:
     def has_shifts(self) -> bool:
         return any(technician.shifts is not None for technician in self.problem.technicians)
 
+    @property
+    def last_shift_end(self) -> int:
+        """Tenths after which nobody is there any more; 0 where somebody always is."""
+        technicians = self.problem.technicians
+        if any(t.shifts is None for t in technicians):
+            return 0
+        return max((tenths(end) for t in technicians for _, end in t.shifts or ()), default=0)
+
+    @property
+    def scarce(self) -> frozenset[str]:
+        """Resources of which more could be asked for at once than there is."""
+        capacities = self.problem.resources.items()
+        return frozenset(name for name, capacity in capacities if self._demand(name) > capacity)
+
+    def _demand(self, resource: str) -> int:
+        """The most that could be asked for at once: by states, two where one changes to another."""
+        total = sum(step.uses.get(resource, 0) for step in self.problem.steps)
+        for condition in self.conditions.values():
+            units = sorted(held.get(resource, 0) for held in condition.holds.values())
+            total += sum(units[-2:])
+        return total
+
 
 def outline(problem: Problem) -> Outline:
     """What is left to do of a problem."""
@@ -70,18 +92,9 @@ def outline(problem: Problem) -> Outline:
     operations = [step for step in problem.operations if step.name not in done]
     tasks = [_task(step, running.get(step.name)) for step in operations]
     tasks += [_task(move, running[move.name]) for move in problem.moves if move.name in running]
-    ages = {
-        name: tenths((now.ages.get(name) if now else None) or _age(problem, name))
-        for name in problem.conditions
-    }
+    ages = {name: tenths(problem.start_age(name)) for name in problem.conditions}
     moves = tuple(_task(move, None) for move in _moves_of_use(problem))
     return Outline(problem, tuple(tasks), moves, _before(operations, done), ages)
-
-
-def _age(problem: Problem, name: str) -> float:
-    """A state that ``now`` gives anew was reached now, unless its age says otherwise."""
-    moved = problem.start_state(name) != problem.conditions[name].start
-    return 0.0 if moved else problem.conditions[name].age
 
 
 def _task(step: Move | Operation, running: Running | None) -> Task:
@@ -155,3 +168,18 @@ def _chain(condition: Condition, state: str) -> int:
         total += tenths(condition.lapse[state].after)
         state = condition.lapse[state].to
     return total
+
+
+def lasts(condition: Condition, states: Collection[str], length: int) -> bool:
+    """Whether the condition, left alone, can be in the states for so long at all."""
+    return any(
+        end is None or end - begin >= length
+        for state in condition.states
+        for begin, end in runs(condition, state, states)
+    )
+
+
+def is_workable(outline: Outline, task: Task) -> bool:
+    """Whether what a task needs without setting it can last as long as the task takes."""
+    needs = ((c, s) for c, s in task.step.needs.items() if c not in task.step.sets)
+    return all(lasts(outline.conditions[c], s, task.length) for c, s in needs)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.model.outline import Run, runs
+from witnessmark.planner.model.outline import Run, lasts, runs
 from witnessmark.planner.model.variables import Freedom, Literal, Placed, Stay, Variables
 
 
@@ -105,7 +105,7 @@ class _Path:
             cp.add(last == 1)
         self._add(i, 0, last)
         if freedom is None:
-            cp.add(stay.gone >= 2 * self.v.horizon + 1).only_enforce_if(last)
+            cp.add(stay.gone >= self.v.forever).only_enforce_if(last)
 
     def _finishing(self, stay: Stay) -> list[Run]:
         finish = self.condition.finish
@@ -124,7 +124,7 @@ class _Path:
             cp.add(stay.left == self.v.horizon).only_enforce_if(literal)
         if self.freedom is not None:
             cp.add_implication(literal, ~self.freedom.on)
-            cp.add(stay.gone >= 2 * self.v.horizon + 1).only_enforce_if(literal)
+            cp.add(stay.gone >= self.v.forever).only_enforce_if(literal)
         return literal
 
     def _freed(self, stay: Stay, freedom: Freedom) -> Literal:
@@ -162,7 +162,7 @@ def _rely(v: Variables, user: Placed, name: str, states: tuple[str, ...]) -> Non
     for stay in v.stays[name]:
         if stay.by is None or may_follow(v, stay.by, user):
             spells += [_within(v, user, stay, run) for run in runs(condition, stay.state, states)]
-    if freedom is not None:
+    if freedom is not None and lasts(condition, states, user.task.length):
         later = v.literal()
         cp.add_implication(later, freedom.on)
         cp.add(user.start >= freedom.begin).only_enforce_if(later)

@@ -5,25 +5,29 @@ condition alone and comes back to the same state, and nothing in between made us
 moves could be dropped: nothing else would notice. So in that plan every such stay has a purpose, and
 there are no more of them than purposes. The bound holds for extra copies too, and is what keeps
 idle time (a drain of ten minutes) from filling up, in the relaxation, with moves nobody needs.
-Lapses are clocks that a repeated move sets again, and held resources are freed by a change; such
-conditions are left out. ``docs/planner.md`` has the argument in full.
+A lapse is a clock that a repeated move sets again, so there only a weaker bound holds; a change
+that ends what is forbidden with another, or frees a scarce resource, has its purpose in that.
+``docs/planner.md`` has the argument in full.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from witnessmark.planner.model.outline import Task
 from witnessmark.planner.model.variables import Linear, Variables
+from witnessmark.planner.shifts import day_ends
 
 
 def every_move_has_a_purpose(v: Variables) -> None:
     """A state is not reached by moves more often than something makes use of that."""
     for name, condition in v.outline.conditions.items():
-        if condition.lapse or condition.holds or (condition.exposed and v.outline.has_shifts):
-            continue
-        for state in condition.states:
-            _bound(v, name, state)
+        if condition.lapse:
+            for move in v.outline.moves:
+                _bound_where_states_lapse(v, name, move)
+        else:
+            for state in condition.states:
+                _bound(v, name, state)
 
 
 def _bound(v: Variables, name: str, state: str) -> None:
@@ -31,12 +35,28 @@ def _bound(v: Variables, name: str, state: str) -> None:
     if not reaching:
         return
     purposes: list[Linear] = [count for task, count in _counts(v) if _serves(v, task, name, state)]
-    purposes += _ways_out_of_the_forbidden(v, name, state)
+    purposes += _ways_out(v, name, {state})
     purposes.append(int(v.outline.conditions[name].finish == state))
     if len(v.outline.conditions[name].states) > 2:
         purposes += [count for task, count in _counts(v) if _anchors(v, task, name)]
         purposes.append(1)
     v.cp.add(sum(v.count(move.name) for move in reaching) <= sum(purposes))
+
+
+def _bound_where_states_lapse(v: Variables, name: str, move: Task) -> None:
+    """Between two uses of the condition a move is done once at most, if it starts from lasting states.
+
+    Done twice, the first could be dropped with all up to the second: the state that the first started
+    from would have lasted until the second.
+    """
+    condition = v.outline.conditions[name]
+    accepted = set(move.accepts(name, condition.states))
+    if not _alone(move, name) or accepted & set(condition.lapse):
+        return
+    purposes: list[Linear] = [count for task, count in _counts(v) if _anchors(v, task, name)]
+    purposes += _ways_out(v, name, set(condition.states) - accepted)
+    purposes.append(2)  # before the first use, and for the finish
+    v.cp.add(v.count(move.name) <= sum(purposes))
 
 
 def _counts(v: Variables) -> Iterator[tuple[Task, Linear]]:
@@ -70,13 +90,43 @@ def _anchors(v: Variables, task: Task, name: str) -> bool:
     return bool(needed) and set(needed) != set(v.outline.conditions[name].states)
 
 
-def _ways_out_of_the_forbidden(v: Variables, name: str, state: str) -> list[Linear]:
-    """A state may serve to be in no other while the rest of a forbidden combination holds."""
+def _ways_out(v: Variables, name: str, states: set[str]) -> list[Linear]:
+    """States may serve to be in no other: for a forbidden combination, the night, or a resource.
+
+    Between two such stays the condition was back in another state, and that was allowed; so in between
+    something began anew that made it forbidden: there are no more such stays than beginnings, and one.
+    """
     purposes: list[Linear] = []
+    condition = v.outline.conditions[name]
     for combination in v.outline.problem.never:
-        if set(combination.get(name, ())) - {state}:
+        if set(combination.get(name, ())) - states:
             purposes.append(1)
-            for other, states in combination.items():
+            for other, others in combination.items():
                 if other != name:
-                    purposes += [n for task, n in _counts(v) if task.step.sets.get(other) in states]
+                    purposes += _entries(v, other, others)
+    if set(condition.exposed) - states:
+        purposes.append(len(day_ends(v.outline.problem)))
+    for resource in sorted(v.outline.scarce):
+        if any(resource in held for s, held in condition.holds.items() if s not in states):
+            purposes.append(1)
+            purposes += [n for task, n in _counts(v) if resource in task.step.uses]
+            for other, described in v.outline.conditions.items():
+                if other != name:
+                    holding = [s for s, held in described.holds.items() if resource in held]
+                    purposes += _entries(v, other, holding)
     return purposes
+
+
+def _entries(v: Variables, name: str, states: Collection[str]) -> list[Linear]:
+    """How often a condition comes to be in one of the states, by steps and by lapses."""
+    set_so = [n for task, n in _counts(v) if task.step.sets.get(name) in states]
+    return set_so + _lapses_into(v, name)
+
+
+def _lapses_into(v: Variables, other: str) -> list[Linear]:
+    """How often a condition can lapse into a state: once per state after the start and each change."""
+    condition = v.outline.conditions[other]
+    if not condition.lapse:
+        return []
+    states = len(condition.states)
+    return [states, *(n * states for task, n in _counts(v) if other in task.step.sets)]

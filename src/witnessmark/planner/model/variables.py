@@ -88,7 +88,12 @@ class Variables:
     freedom: dict[str, Freedom] = field(default_factory=dict)
     stays: dict[str, list[Stay]] = field(default_factory=dict)
     follows: dict[str, dict[tuple[int, int], Literal]] = field(default_factory=dict)
-    workers: dict[str, dict[int, Literal]] = field(default_factory=dict)
+    workers: dict[tuple[Task, int], dict[int, Literal]] = field(default_factory=dict)
+
+    @property
+    def forever(self) -> int:
+        """Later than any time a state could end or a night begin."""
+        return 2 * self.horizon + self.outline.last_shift_end + 1
 
     def literal(self) -> Literal:
         return self.cp.new_bool_var("")
@@ -159,4 +164,4 @@ def _stays(v: Variables, condition: str) -> list[Stay]:
 
 
 def _gone(v: Variables) -> cp_model.IntVar:
-    return v.cp.new_int_var(0, 2 * v.horizon + 1, "")
+    return v.cp.new_int_var(0, v.forever, "")
