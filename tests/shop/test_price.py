@@ -6,7 +6,6 @@ from decimal import Decimal
 import pytest
 
 from witnessmark.shop import store
-from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import DeclinedLine, EstimateKept, PlanKept
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.visit import read

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from witnessmark.book import steps
 from witnessmark.book.model import Book
+from witnessmark.book.select import with_brought
 from witnessmark.planner.plan import Answer, Conflict, PlanStep
 from witnessmark.planner.problem import Problem
 from witnessmark.planner.room import Wait, waits
@@ -21,6 +22,13 @@ def job_of(name: str) -> str:
 def jobs_served(book: Book, step: PlanStep) -> list[str]:
     """The words of the jobs a step is done for, in plan order."""
     return [book.jobs[job].text for job in dict.fromkeys(job_of(n) for n in step.for_) if job]
+
+
+def visits_alone(book: Book, jobs: Sequence[str]) -> dict[str, list[str]]:
+    """The jobs as they would be done one per visit: each with those it brings, brought ones not by themselves."""
+    brought = {other for job in jobs for other in with_brought(book, [job]) if other != job}
+    alone = [job for job in jobs if job not in brought] or list(jobs)
+    return {job: [one for one in with_brought(book, [job]) if one in jobs] for job in alone}
 
 
 def clock(minutes: float) -> str:

@@ -14,6 +14,7 @@ from witnessmark.planner import Saving, plan, saving
 from witnessmark.planner.from_book import compile_problem
 from witnessmark.planner.plan import Answer
 from witnessmark.planner.problem import Problem
+from witnessmark.planner.wording import visits_alone
 from witnessmark.shop import kept
 from witnessmark.shop.models import PlanKept, Shop
 from witnessmark.shop.work.visit import Work
@@ -86,11 +87,13 @@ def without(work: Work, jobs: Sequence[str], later: Sequence[str]) -> Planned:
     return replace(made, later=tuple(job for job in jobs if job in later))
 
 
-def saved(made: Planned) -> Saving:
-    """What doing the jobs together saves against doing them one by one; worked out once."""
+def saved(work: Work, made: Planned) -> Saving:
+    """What doing the jobs together saves against one per visit, each with what it brings; worked out once."""
+    together = visits_alone(work.book, made.jobs)
     return _saved(
         made.problem.model_dump_json(by_alias=True),
         made.answer.model_dump_json(by_alias=True, exclude={"solve_seconds"}),
+        tuple((name, tuple(jobs)) for name, jobs in together.items()),
     )
 
 
@@ -141,8 +144,9 @@ def of_hash(shop: Shop, sha256: str) -> Planned:
 
 
 @lru_cache(maxsize=64)
-def _saved(problem: str, answer: str) -> Saving:
-    return saving(Problem.model_validate_json(problem), Answer.model_validate_json(answer))
+def _saved(problem: str, answer: str, together: tuple[tuple[str, tuple[str, ...]], ...]) -> Saving:
+    given, found = Problem.model_validate_json(problem), Answer.model_validate_json(answer)
+    return saving(given, found, dict(together))
 
 
 @lru_cache(maxsize=256)

@@ -67,14 +67,15 @@ def saving(request: DeskRequest, visit: UUID) -> HttpResponse:
     reading = _reading(request, visit)
     if not reading.possible:
         raise Http404("there is no order")
-    found, book = planning.saved(reading.plan), reading.work.book
+    found, book = planning.saved(reading.work, reading.plan), reading.work.book
     alone = [
         (book.jobs[job].text, None if minutes is None else lasting(minutes))
         for job, minutes in found.alone.items()
     ]
     context = {
         "visit": reading.work.visit,
-        "saved": None if found.minutes is None else lasting(found.minutes),
+        "possible": found.minutes is not None,
+        "saved": lasting(found.minutes) if found.minutes else "",
         "sum": lasting(sum(minutes or 0 for minutes in found.alone.values())),
         "attended": reading.attended,
         "alone": alone,
