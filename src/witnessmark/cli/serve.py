@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -83,13 +84,37 @@ def rebuild(
     _run("rebuild", shop=shop)
 
 
+AnchorFile = Annotated[
+    Path | None,
+    typer.Option("--file", help="file of anchors; else anchors.jsonl in the home folder"),
+]
+AnchorKey = Annotated[
+    Path | None, typer.Option("--key", help="private key; else keys/anchor.pem in the home folder")
+]
+
+
 def verify(
     shop: Annotated[str | None, typer.Option(help="one shop, by its id; else all")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="faults as JSON on stdout")] = False,
+    file: AnchorFile = None,
+    key: AnchorKey = None,
+    trusted: Annotated[
+        list[str] | None,
+        typer.Option(help="public key of the anchors, as written down; may be repeated"),
+    ] = None,
 ) -> None:
     """Check that no entry was changed, dropped, added or swapped. Exit 1 when one was."""
     settings()
-    _run("verify", shop=shop, json=as_json)
+    _run("verify", shop=shop, json=as_json, file=file, key=key, trusted=trusted or [])
+
+
+def anchor(file: AnchorFile = None, key: AnchorKey = None) -> None:
+    """Sign the newest seal of every visit, and append it to a file outside the database.
+
+    Run it with each backup; let the file leave the machine, and write the public key down elsewhere.
+    """
+    settings()
+    _run("anchor", file=file, key=key)
 
 
 def register(app: typer.Typer) -> None:
@@ -99,3 +124,4 @@ def register(app: typer.Typer) -> None:
                                   "help_option_names": []})(manage)  # fmt: skip
     app.command()(rebuild)
     app.command()(verify)
+    app.command()(anchor)

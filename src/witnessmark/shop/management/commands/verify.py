@@ -7,6 +7,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from witnessmark.shop import anchors, guards, store
+from witnessmark.shop.management.commands.anchor import add_places
 from witnessmark.shop.management.commands.rebuild import shop_by_id
 
 
@@ -18,14 +19,23 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--shop", default=None, help="one shop, by its id; else all")
         parser.add_argument("--json", action="store_true", help="faults as JSON")
+        add_places(parser)
+        parser.add_argument(
+            "--trusted",
+            action="append",
+            default=[],
+            help="public key of the anchors, in hex, as it was written down; may be repeated",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         shop = shop_by_id(options["shop"])
+        at = anchors.Places.usual(options["file"], options["key"])
         found = [
             {"visit": str(visit.pk), "number": visit.number, "fault": str(fault)}
-            for visit, fault in store.faults(shop, anchors.heads())
+            for visit, fault in store.faults(shop, anchors.heads(at))
         ]
-        found += [{"visit": None, "number": None, "fault": str(f)} for f in anchors.faults()]
+        of_the_file = anchors.faults(at, options["trusted"])
+        found += [{"visit": None, "number": None, "fault": str(f)} for f in of_the_file]
         unguarded = guards.missing()
         if options["json"]:
             self.stdout.write(json.dumps({"faults": found, "guards_missing": unguarded}))
