@@ -1,0 +1,1 @@
+"""One invented scenario: its makers, machines, workshop, people and figures exist nowhere else."""

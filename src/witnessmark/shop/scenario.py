@@ -1,0 +1,206 @@
+"""Builds the invented demo workshop through the same doors a person uses: forms' entries, the planner, the gates."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
+from decimal import Decimal
+from importlib import resources
+from typing import Any
+
+from django.contrib.auth import get_user_model
+from django.db import transaction
+from django.utils import timezone
+
+from witnessmark.book import Book, load_book, selection
+from witnessmark.due import add_months
+from witnessmark.shop import kept, store
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.models import (
+    LastDoneKnown,
+    Machine,
+    Member,
+    Owner,
+    PartPrice,
+    Shop,
+    StockPack,
+    StoredBook,
+    Visit,
+    Wrench,
+)
+from witnessmark.shop.scope import Desk
+from witnessmark.shop.work import planning, pricing
+from witnessmark.shop.work.hand import work_through
+from witnessmark.shop.work.visit import read
+
+FILES = resources.files("witnessmark.demo")
+STAGES = ["arrival", "needs", "price", "order", "bench", "gone"]
+
+
+def scenario() -> dict[str, Any]:
+    """The scenario as written."""
+    return tomllib.loads(FILES.joinpath("scenario.toml").read_text(encoding="utf-8"))
+
+
+@transaction.atomic
+def build() -> Shop:
+    """Make the whole demo workshop in an empty database; return its shop."""
+    said = scenario()
+    shop = Shop.objects.create(**_shop_fields(said["shop"]))
+    members = {name: _member(shop, name, about, said["password"]) for name, about in said["members"].items()}
+    books = {name: _book(shop, name) for name in ("quandle_t9", "bromeck_410", "sistrel_m12")}
+    _tools(shop, said)
+    _prices(shop, books)
+    technician, helper = (Desk(member, new_id()) for member in members.values())
+    for about in said["machines"]:
+        machine = _machine(shop, about, books[about["book"]])
+        if "stage" in about:
+            _visit(technician, helper, machine, about)
+    return shop
+
+
+def tour_visit(shop: Shop) -> Visit:
+    """The visit whose plan the demo shows: the first machine of the scenario."""
+    plate = scenario()["machines"][0]["plate"]
+    return Visit.objects.filter(shop=shop, machine__plate=plate).order_by("number")[0]
+
+
+# ---------------------------------------------------------------- rows
+
+
+def _shop_fields(about: Mapping[str, Any]) -> dict[str, Any]:
+    decimals = {"labour_per_hour", "consumables_amount", "disposal_amount"}
+    return {name: Decimal(value) if name in decimals else value for name, value in about.items()}
+
+
+def _member(shop: Shop, name: str, about: Mapping[str, Any], password: str) -> Member:
+    user = get_user_model().objects.create_user(
+        name, password=password, first_name=about["first_name"], last_name=about["last_name"]
+    )
+    return Member.objects.create(shop=shop, user=user, role=about["role"])
+
+
+def _book(shop: Shop, name: str) -> StoredBook:
+    with resources.as_file(FILES.joinpath("books", f"{name}.toml")) as path:
+        return kept.keep_book(shop, load_book(path), path.read_text(encoding="utf-8"))
+
+
+def _tools(shop: Shop, said: Mapping[str, Any]) -> None:
+    today = timezone.localdate()
+    for about in said["wrenches"]:
+        fields = {key: value for key, value in about.items() if key != "calibrated_days_ago"}
+        Wrench.objects.create(
+            shop=shop, calibrated_on=today - timedelta(days=about["calibrated_days_ago"]), **fields
+        )
+    for about in said["packs"]:
+        StockPack.objects.create(shop=shop, **about)
+
+
+def _prices(shop: Shop, books: Mapping[str, StoredBook]) -> None:
+    """An invented price for every part of the books, told apart only so that sums look like sums."""
+    for stored in books.values():
+        book = kept.book_of(shop, stored.current.sha256)
+        for number, (name, part) in enumerate(sorted(book.parts.items())):
+            if not part.consumable:
+                price = 180 + 430 * (number % 7) + 1900 * (number % 3)
+                PartPrice.objects.create(shop=shop, part=name, book=book.name, name=part.text, price_minor=price)
+
+
+def _machine(shop: Shop, about: Mapping[str, Any], stored: StoredBook) -> Machine:
+    book = kept.book_of(shop, stored.current.sha256)
+    owner = Owner.objects.create(shop=shop, **about["owner"])
+    told = {key: about[key] for key in ("plate", "identification", "year", "colour")}
+    made = book.machine
+    maker, model = (made.maker, made.model) if made else ("", book.title)
+    machine = Machine.objects.create(shop=shop, owner=owner, book=stored, maker=maker, model=model, **told)
+    for job, (known, km, months, source) in about.get("history", {}).items():
+        never = known == "never"
+        LastDoneKnown.objects.create(
+            shop=shop,
+            machine=machine,
+            job=job,
+            known=known,
+            km=None if never else float(km),
+            on=None if never else add_months(timezone.localdate(), -months),
+            source=source,
+        )
+    return machine
+
+
+# ---------------------------------------------------------------- visits
+
+
+def _visit(technician: Desk, helper: Desk, machine: Machine, about: Mapping[str, Any]) -> None:
+    visit = store.open_visit(technician, machine)
+    stage = STAGES.index(about["stage"])
+    _record(technician, visit, _arrived(machine, about))
+    if stage > STAGES.index("needs"):
+        _record(technician, visit, _taken(visit, about["service"]))
+        _record(technician, visit, _offered(visit))
+    if stage > STAGES.index("price"):
+        _record(technician, visit, _agreed(visit))
+    if stage >= STAGES.index("order"):
+        _record(technician, visit, _order(visit))
+    if stage >= STAGES.index("bench"):
+        work_through(technician, helper, visit, most=about.get("cards"))
+
+
+def _record(desk: Desk, visit: Visit, acts: Iterator[store.Act]) -> None:
+    every = list(acts)
+    if every:
+        store.record_all(desk, visit, store.Ticket(str(new_id())), every)
+
+
+def _arrived(machine: Machine, about: Mapping[str, Any]) -> Iterator[store.Act]:
+    assert machine.book is not None
+    told = {key: about[key] for key in ("complaint", "owner_said", "keys", "fobs", "luggage", "fuel")}
+    wanted: date = timezone.localdate() + timedelta(days=1)
+    yield (
+        "arrived",
+        {
+            "machine": str(machine.pk),
+            "owner": str(machine.owner_id),
+            "wanted_by": wanted.isoformat(),
+            "may_ride": True,
+            "old_parts_back": False,
+            "alarm": False,
+            **told,
+        },
+    )
+    yield "odometer", {"km": float(about["odometer_km"]), "text": f"{about['odometer_km']} km"}
+    yield "book_pinned", {"revision": machine.book.current.sha256}
+    asked = _asked(kept.book_of(machine.shop, machine.book.current.sha256))
+    if asked:
+        yield "states_found", {"states": asked}
+
+
+def _asked(book: Book) -> dict[str, str]:
+    return {name: condition.start for name, condition in book.conditions.items() if condition.asked}
+
+
+def _taken(visit: Visit, service: str) -> Iterator[store.Act]:
+    work = read(visit)
+    for job in selection(work.book, [service]):
+        yield "job_taken", {"job": job, "because": work.book.services[service].text}
+
+
+def _offered(visit: Visit) -> Iterator[store.Act]:
+    work = read(visit)
+    estimate = pricing.priced(work, work.state.taken).estimate
+    sha256 = pricing.keep_estimate(work.visit.shop, estimate)
+    yield "offered", {"estimate": sha256, "lines": [line.id for line in estimate.lines]}
+
+
+def _agreed(visit: Visit) -> Iterator[store.Act]:
+    work = read(visit)
+    offer = work.state.offers[-1]
+    for line in offer.lines:
+        said = {"estimate": offer.estimate, "line": line, "verdict": "yes", "by": work.state.owner}
+        yield "answered", {**said, "how": "by telephone"}
+
+
+def _order(visit: Visit) -> Iterator[store.Act]:
+    work = read(visit)
+    made = planning.planned(work, planning.to_do(work))
+    yield "plan_taken", {"plan": planning.keep(work.visit.shop, made)}
