@@ -13,7 +13,11 @@ class WitnessError(ValueError):
         self.place, self.wrong, self.right = place, wrong, right
 
     def __str__(self) -> str:
-        return f"{self.place}: {self.wrong}; {self.right}" if self.right else f"{self.place}: {self.wrong}"
+        return (
+            f"{self.place}: {self.wrong}; {self.right}"
+            if self.right
+            else f"{self.place}: {self.wrong}"
+        )
 
     def as_dict(self) -> dict[str, str]:
         """The three parts by name, for ``--json``."""

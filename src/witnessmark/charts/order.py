@@ -11,6 +11,7 @@ import altair as alt
 from witnessmark.planner.plan import Answer, PlanStep
 
 Theme = Literal["light", "dark"]
+Layers = alt.LayerChart | alt.FacetChart  # what alt.layer says it makes
 _INK = {"light": "#17181a", "dark": "#f4f1e9"}
 _SHEET = {"light": "#faf8f3", "dark": "#15181b"}
 _ACCESS_INK = {
@@ -113,7 +114,7 @@ def _numbers(drawn: list[Bar], lanes: list[str], theme: Theme) -> alt.Chart:
     return mark.encode(x="mid:Q", y=_lane_axis(lanes), text="number:Q")
 
 
-def _dressed(chart: alt.LayerChart, lanes: int, width_px: int, theme: Theme) -> alt.LayerChart:
+def _dressed(chart: Layers, lanes: int, width_px: int, theme: Theme) -> Layers:
     ink = _INK[theme]
     sized = chart.properties(width=width_px - 220, height=lanes * LANE_PX, background=_SHEET[theme])
     axes = sized.configure_axis(
@@ -122,7 +123,7 @@ def _dressed(chart: alt.LayerChart, lanes: int, width_px: int, theme: Theme) -> 
     return axes.configure_view(stroke=None)
 
 
-def _svg(chart: alt.LayerChart) -> str:
+def _svg(chart: Layers) -> str:
     import vl_convert  # noqa: PLC0415  starts a JavaScript engine: only when a picture is wanted
 
     drawn: str = vl_convert.vegalite_to_svg(chart.to_dict())
