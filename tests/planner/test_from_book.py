@@ -214,10 +214,10 @@ def test_an_unknown_name_is_told_with_the_nearest(small, given, place, wrong, ri
 def test_a_state_found_that_no_step_can_put_right_is_told_before_planning():
     book = load_book(archetypes()["shaft_drive_tourer"])
     with pytest.raises(CompileError) as error:
-        compile_problem(book, ["engine_oil"], states={"drive_drain_plug": "out"})
-    assert error.value.place == "shaft_drive_tourer conditions.drive_drain_plug"
+        compile_problem(book, ["engine_oil"], states={"final_drive": "both plugs out"})
+    assert error.value.place == "shaft_drive_tourer conditions.final_drive"
     assert error.value.wrong == (
-        'Final drive drain plug: found "out", must be left "tight", '
+        'Final drive plugs: found "both plugs out", must be left "closed", '
         "and no step of the chosen jobs leads there"
     )
 
