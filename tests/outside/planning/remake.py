@@ -1,52 +1,75 @@
-"""Make the committed optima of the random problems again, with Fast Downward.
+"""Make the committed optima again, with the classical planners.
 
-Run from the root of the project: ``PYTHONPATH=src .venv/bin/python -m
-tests.outside.planning.remake``
+Run from the root of the project: ``PYTHONPATH=src .venv/bin/python -m tests.outside.planning.remake``
+with ``random`` (a minute: the random problems), ``tourer`` (some minutes: the service book; its
+largest case wants ``uv pip install up-symk``), or both.
 """
 
 import hashlib
 import json
+import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
-from tests.outside.planning import classical, generator
-from witnessmark.planner.problem import problem_from
+from tests.outside.planning import classical, generator, tourer
+from witnessmark.planner.problem import Problem, problem_from
 
 OPTIMA = Path(__file__).with_name("optima.json")
+TOURER = Path(__file__).with_name("tourer.json")
 SEEDS = {family: range(6 if family == "larger" else 13) for family in generator.FAMILIES}
-SECONDS = 600
+SECONDS = 1800
 
 
-def digest(problem: generator.Json) -> str:
-    """Which problem an optimum belongs to: SHA-256 of its JSON with sorted keys."""
-    return hashlib.sha256(json.dumps(problem, sort_keys=True).encode()).hexdigest()
+def digest(problem: Problem) -> str:
+    """Which problem an optimum belongs to: SHA-256 of what it says, without what it leaves open."""
+    data = problem.model_dump(mode="json", exclude_defaults=True)
+    return hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()
 
 
-def solved(family: str, seed: int) -> dict:
-    """One line of the committed file."""
-    data = generator.make(family, seed)
-    found = classical.optimum(problem_from(data), SECONDS)
+def random_case(family: str, seed: int) -> dict:
+    """One line of the committed optima of the random problems."""
+    problem = problem_from(generator.make(family, seed))
+    found = classical.optimum(problem, SECONDS)
     return {
         "family": family,
         "seed": seed,
         "attended_minutes": found.attended_minutes,
         "most_copies": found.most_copies,
-        "problem": digest(data),
+        "problem": digest(problem),
     }
 
 
-def main() -> None:
-    """Solve every family and seed, tell how long each took, and write the file."""
-    lines = []
+def tourer_case(case: str) -> dict:
+    """One line of the committed optima of the service book."""
+    problem, engine = tourer.problem(case), tourer.CASES[case].engine
+    found = classical.optimum(problem, SECONDS, engine)
+    return {
+        "case": case,
+        "attended_minutes": found.attended_minutes,
+        "engine": engine,
+        "problem": digest(problem),
+    }
+
+
+def _random_cases() -> Iterator[dict]:
     for family, seeds in SEEDS.items():
         for seed in seeds:
-            begun = time.perf_counter()
-            lines.append(solved(family, seed))
-            told = f"{lines[-1]['attended_minutes']} min, most copies {lines[-1]['most_copies']}"
-            print(f"{family} {seed}: {told}, {time.perf_counter() - begun:.2f} s", flush=True)  # noqa: T201
-    rows = ",\n".join(json.dumps(line) for line in lines)
-    OPTIMA.write_text(f"[\n{rows}\n]\n")
+            yield random_case(family, seed)
+
+
+def _write(path: Path, lines: Iterator[dict]) -> None:
+    begun, rows = time.perf_counter(), []
+    for line in lines:
+        rows.append(json.dumps(line))
+        sys.stdout.write(f"{time.perf_counter() - begun:7.1f} s {rows[-1]}\n")
+        sys.stdout.flush()
+    path.write_text("[\n" + ",\n".join(rows) + "\n]\n")
 
 
 if __name__ == "__main__":
-    main()
+    wanted = sys.argv[1:] or ["random", "tourer"]
+    if "random" in wanted:
+        _write(OPTIMA, _random_cases())
+    if "tourer" in wanted:
+        _write(TOURER, map(tourer_case, tourer.CASES))

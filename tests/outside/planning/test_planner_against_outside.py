@@ -4,8 +4,8 @@ import pytest
 from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
-from tests.outside.planning import exhaustive, generator, tiny
-from tests.outside.planning.test_outside_answers import OPTIMA, title
+from tests.outside.planning import exhaustive, generator, tiny, tourer
+from tests.outside.planning.test_outside_answers import OPTIMA, TOURER, title
 from witnessmark.planner import plan
 from witnessmark.planner.check import check
 from witnessmark.planner.problem import problem_from
@@ -18,6 +18,15 @@ def test_the_least_attended_minutes_are_the_classical_planners_optimum(line):
     answer = plan(problem, objective="attended")
     assert answer.attended_minutes == line["attended_minutes"]
     assert answer.status == ("impossible" if line["attended_minutes"] is None else "optimal")
+    assert check(problem, answer) == []
+
+
+@pytest.mark.parametrize("line", TOURER, ids=lambda line: line["case"])
+def test_the_tourers_least_attended_minutes_are_the_classical_planners_optimum(line):
+    """Outside source: Fast Downward, and SymK for the annual service, see ``classical.py``."""
+    problem = tourer.problem(line["case"])
+    answer = plan(problem, objective="attended")
+    assert (answer.status, answer.attended_minutes) == ("optimal", line["attended_minutes"])
     assert check(problem, answer) == []
 
 

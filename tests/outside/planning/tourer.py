@@ -1,0 +1,35 @@
+"""The service book's own cases: jobs of the shaft-drive tourer as the planner gets them."""
+
+from typing import NamedTuple
+
+from tests.outside.planning import classical
+from witnessmark.book.load import archetypes, load_book
+from witnessmark.book.select import selection
+from witnessmark.planner.from_book import compile_problem
+from witnessmark.planner.problem import Problem
+
+BOOK = "shaft_drive_tourer"
+
+
+class Case(NamedTuple):
+    """Services or jobs taken on together, and the planner that can prove their optimum."""
+
+    names: tuple[str, ...]
+    engine: str
+
+
+CASES = {
+    "annual service": Case(("annual",), classical.SYMK),
+    "oil service": Case(("oil",), classical.FAST_DOWNWARD),
+    "brakes": Case(("brakes",), classical.FAST_DOWNWARD),
+    "rear tyre, pads and final drive oil": Case(("rear_end",), classical.FAST_DOWNWARD),
+    "battery, tyres and a look over": Case(
+        ("battery", "tyres", "look_over"), classical.FAST_DOWNWARD
+    ),
+}
+
+
+def problem(case: str) -> Problem:
+    """The compiled problem of one of the cases."""
+    book = load_book(archetypes()[BOOK])
+    return compile_problem(book, selection(book, CASES[case].names))
