@@ -31,7 +31,7 @@ def test_with_attended_minutes_first_the_example_has_the_same_figures():
     assert (answer.status, answer.finish_minutes, answer.attended_minutes) == ("optimal", 42, 32.5)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=30, deadline=None, derandomize=True)
 @given(SEEDS)
 def test_attended_minutes_are_least(seed):
     """Against going through every order of steps; impossible where that finds none."""
@@ -46,7 +46,7 @@ def test_attended_minutes_are_least(seed):
         assert (answer.status, least) == ("impossible", None)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None, derandomize=True)
 @given(SEEDS)
 def test_the_finish_is_earliest_and_then_attended_minutes_least(seed):
     """Against trying every start at every event."""

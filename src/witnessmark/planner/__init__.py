@@ -62,7 +62,7 @@ def plan(
 ) -> Answer:
     """Solve, explain, and hand out only what the independent checker finds sound.
 
-    Parameters are those of ``solve``. Raises NotYetSolvedError, and UnsoundPlanError with the faults.
+    Parameters are those of ``solve``. Raises UnsoundPlanError with the faults.
     """
     answer = solve(
         problem,

@@ -57,7 +57,7 @@ def walks_of(found: Found) -> int:
         theirs = [
             task
             for (task, _, _), crew in zip(found.starts, found.crews, strict=True)
-            if technician in crew
+            if technician in crew and (task.running is None or task.attended)
         ]
         total += sum(is_walk(a, b) for a, b in pairwise(theirs))
     return total

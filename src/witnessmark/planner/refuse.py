@@ -1,14 +1,12 @@
-"""What this planner does not solve yet: refused by name, never ignored."""
+"""The error for a key of the form that the solver does not know how to honour.
+
+The solver honours the whole form today; a key added to the form before the solver knows it is refused
+with this, never ignored.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from witnessmark.errors import WitnessError
-from witnessmark.planner.problem import Problem
-from witnessmark.planner.reading import Part, json_path
-
-Path = tuple[Part, ...]
 
 
 class NotYetSolvedError(WitnessError):
@@ -25,14 +23,3 @@ class NotYetSolvedError(WitnessError):
 
     def as_dict(self) -> dict[str, str]:
         return super().as_dict() | {"key": self.key}
-
-
-def refuse_unsolved(problem: Problem) -> None:
-    """Raise NotYetSolvedError for the first key in use that is not solved yet."""
-    for path, key, use in _unsolved(problem):
-        wrong = f'"{key}" is not solved yet'
-        raise NotYetSolvedError(json_path(path), wrong, f"leave out {use}", key)
-
-
-def _unsolved(problem: Problem) -> Iterator[tuple[Path, str, str]]:
-    yield from ()

@@ -9,7 +9,6 @@ from witnessmark.planner.model.outline import Outline, outline
 from witnessmark.planner.order import deviation, numbered, walks_of
 from witnessmark.planner.plan import Answer, PlanStep, Status
 from witnessmark.planner.problem import Move, Operation, Problem, tenths
-from witnessmark.planner.refuse import refuse_unsolved
 from witnessmark.planner.search import Found, Goal, Limits, Outcome, Search
 from witnessmark.planner.tidy import tidied
 from witnessmark.planner.timeline import exposure_tenths, finish_tenths
@@ -39,15 +38,8 @@ def solve(
         A plan whose order is kept where that costs nothing.
     interruptible
         Let Ctrl-C end the search with the best plan so far (main thread only).
-
-    Raises
-    ------
-    NotYetSolvedError
-        The problem uses a key that is not solved yet.
-
     """
     began = time.monotonic()
-    refuse_unsolved(problem)
     if time_limit is None and deterministic_limit is None:
         deterministic_limit = DEFAULT_DETERMINISTIC_LIMIT
     limits = Limits(time_limit, deterministic_limit, seed, interruptible)
@@ -99,13 +91,15 @@ def _answer(
         return Answer(status=status, solve_seconds=round(seconds, 3))
     steps = steps_of(search.outline, best)
     until = finish_tenths(problem, steps)
-    names = [task.name for task, _, _ in best.starts]
+    names = [step.name for step in steps]
+    begun = sum(task.effort for task in search.outline.tasks if task.running is not None)
+    attended = best.values["attended"] - begun
     return Answer(
         status="optimal" if proven else "feasible",
         finish_minutes=until / 10,
         finish_bound=min(outcomes["finish"].bound, until) / 10,
-        attended_minutes=best.values["attended"] / 10,
-        attended_bound=min(outcomes["attended"].bound, best.values["attended"]) / 10,
+        attended_minutes=attended / 10,
+        attended_bound=min(outcomes["attended"].bound - begun, attended) / 10,
         exposure_minutes=exposure_tenths(problem, steps, until) / 10,
         deviation=None if previous is None else deviation(numbered(names), previous),
         walks=walks_of(best),
@@ -116,7 +110,7 @@ def _answer(
 
 
 def steps_of(outline: Outline, found: Found) -> tuple[PlanStep, ...]:
-    """The steps of a plan in order, with who does them."""
+    """The steps of a plan in order, with who does them; what is running already is not listed."""
     names = tuple(technician.name for technician in outline.problem.technicians)
     return tuple(
         PlanStep(
@@ -128,6 +122,7 @@ def steps_of(outline: Outline, found: Found) -> tuple[PlanStep, ...]:
             technicians=tuple(names[n] for n in crew),
         )
         for (task, _, start), crew in zip(found.starts, found.crews, strict=True)
+        if task.running is None
     )
 
 

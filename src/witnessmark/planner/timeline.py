@@ -34,6 +34,12 @@ def spans(problem: Problem, steps: Sequence[PlanStep], condition: str, until: in
     found: list[Span] = []
     by, begin, reached = None, 0, -tenths(problem.start_age(condition))
     state = problem.start_state(condition)
+    for running in problem.now.running if problem.now else ():
+        over = tenths(running.minutes) + tenths(running.unattended)
+        sets = problem.step(running.name).sets
+        if condition in sets:
+            found.append(Span(state, 0, reached, 0, over, None, None))
+            state, reached = sets[condition], over
     for to in [*setters, None]:
         left = until if to is None else tenths(steps[to].start)
         end = until if to is None else tenths(steps[to].tail_end)
@@ -62,7 +68,9 @@ def _lapsing(condition: Condition, span: Span) -> Iterator[Span]:
 
 def finish_tenths(problem: Problem, steps: Sequence[PlanStep]) -> int:
     """When all steps are over and conditions have lapsed, where they must, into their finish."""
-    over = max((tenths(step.tail_end) for step in steps), default=0)
+    running = problem.now.running if problem.now else ()
+    left = [tenths(step.minutes) + tenths(step.unattended) for step in running]
+    over = max([*(tenths(step.tail_end) for step in steps), *left], default=0)
     latest = over
     for name, condition in problem.conditions.items():
         if condition.lapse and condition.finish is not None:
