@@ -78,7 +78,7 @@ def _chosen(desk: Desk, said: Mapping[str, str], key: UUID | None = None) -> Mac
     if not said.get("book"):
         return None
     if key and (made := desk.all(Machine).filter(pk=key).first()):
-        return made  # type: ignore[no-any-return]
+        return made
     new = desk.new(Machine, **({"id": key} if key else {}))
     if said["book"] != NO_BOOK:
         new.book = desk.get(StoredBook, _uuid(said["book"]), "current")

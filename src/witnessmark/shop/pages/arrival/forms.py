@@ -27,7 +27,7 @@ from witnessmark.shop.work.arriving import Reading
 RIGHT = ["ridden so far", "clock exchanged", "earlier figure was wrong"]
 FUEL = ["empty", "a quarter", "half", "three quarters", "full"]
 COUNTS = [(str(n), str(n)) for n in range(5)]
-YES_NO = [("yes", "yes"), ("no", "no"), ("", "not asked")]
+YES_NO = [("yes", "yes"), ("no", "no")]  # neither: not asked
 UNIT_OF = {"metric": "km", "us": "mi", "imperial": "mi"}
 OF_NOBODY = "About the machine only: no names or numbers of people. This is kept for good."
 
@@ -109,7 +109,7 @@ class ArrivalForm(SheetForm):
     old_parts_back = _yes_no("Old parts back?")
     else_seen = forms.CharField(label="Else seen", required=False, max_length=1000)
     photos = forms.Field(
-        label="Photos round the machine",
+        label="Take or choose",
         required=False,
         widget=PhotosInput,
         help_text="Several at once, or one by one.",
@@ -134,7 +134,8 @@ class ArrivalForm(SheetForm):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.history, self.kept, self.desk = history, [], desk
+        self.history, self.desk = history, desk
+        self.kept: list[PhotoKept] = []
         self.book = book
         in_unit(self.fields["odometer"], desk)
         for name, look in LOOKS.items():
@@ -238,20 +239,20 @@ class ArrivalForm(SheetForm):
 
 
 def shown_again(
-    said: Mapping[str, Any], odometer: str, states: Mapping[str, str]
+    desk: Desk, said: Mapping[str, Any], odometer: str, states: Mapping[str, str]
 ) -> dict[str, Any]:
     """The initial values of `ArrivalForm` from the entries as they stand."""
     look = said.get("look", {})
     asked = ("alarm", "may_ride", "old_parts_back")
     return {
         **{name: said.get(name, "") for name in ("complaint", "luggage", "fuel", "owner_said")},
-        **{name: {True: "yes", False: "no"}.get(said.get(name), "") for name in asked},
+        **{name: _WORD[said.get(name)] for name in asked},
         **{name: str(said.get(name, 0)) for name in ("keys", "fobs")},
         **{f"look_{name}": words_of(look.get(name, "")) for name in LOOKS},
         **{f"state_{name}": state for name, state in states.items()},
         "else_seen": look.get("else_seen", ""),
         "wanted_by": said.get("wanted_by"),
-        "odometer": odometer,
+        "odometer": odometer.removesuffix(f" {UNIT_OF[desk.units]}"),
     }
 
 
@@ -264,6 +265,9 @@ def in_unit(field: forms.Field, desk: Desk) -> None:
 def _look_field(text: str, words: Sequence[str]) -> forms.MultipleChoiceField:
     choices = [(word, word) for word in words]
     return forms.MultipleChoiceField(label=text, choices=choices, required=False, widget=ManyTiles)
+
+
+_WORD = {True: "yes", False: "no", None: ""}
 
 
 def _answer(word: str) -> bool | None:

@@ -15,7 +15,7 @@ from witnessmark.shop.pages.arrival.forms import DayInput, in_unit
 from witnessmark.shop.scope import Desk
 from witnessmark.units import show
 
-ROWS = 3
+ROWS = 2
 
 
 class KnownForm(SheetForm):

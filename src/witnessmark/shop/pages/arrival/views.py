@@ -225,7 +225,7 @@ def _form(desk: Desk, work: Work, request: DeskRequest | None = None) -> Arrival
         as_shown=True,
         without=_over(work),
         initial=shown_again(
-            said.model_dump(mode="json") if said else {}, _odometer_text(work), _states(work)
+            desk, said.model_dump(mode="json") if said else {}, _odometer_text(work), _states(work)
         ),
     )
 

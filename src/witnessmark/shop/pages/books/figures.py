@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
@@ -46,6 +45,17 @@ class Entry:
         return any(field.errors for field in self.more)
 
 
+@dataclass(frozen=True)
+class Group:
+    """The figures that a job is the first to use, and how many of them want something."""
+
+    heading: str
+    entries: list[Entry]
+    missing: int
+    unproven: int
+    open: bool
+
+
 class FiguresForm(SheetForm):
     """All figures of a book. `shown`: the revision the page showed, so that only what was changed counts."""
 
@@ -76,13 +86,19 @@ class FiguresForm(SheetForm):
                 initial=figure.checked is not None,
             )
 
-    def groups(self) -> Iterator[tuple[str, list[Entry], bool]]:
-        """The figures under the job that first uses them; open where something is missing or wrong."""
+    def groups(self) -> list[Group]:
+        """The figures under the job that first uses them. Open: what has a fault, else the first with a gap."""
+        made = []
         for heading, lines in lines_by_job(self.book):
             entries = [self._entry(line) for line in lines]
-            wanting = any(e.line.state != "proven" for e in entries)
-            wrong = any(field.errors for e in entries for field in (*e.fields, *e.more))
-            yield heading, entries, wrong if self.is_bound else wanting
+            faulty = any(field.errors for e in entries for field in (*e.fields, *e.more))
+            missing = sum(line.state == "missing" for line in lines)
+            unproven = sum(line.state == "unproven" for line in lines)
+            made.append(Group(heading, entries, missing, unproven, faulty))
+        first = next((group for group in made if group.missing or group.unproven), None)
+        if first and not any(group.open for group in made):
+            made[made.index(first)] = replace(first, open=True)
+        return made
 
     def _entry(self, line: FigureLine) -> Entry:
         first = list(to_fill_in(self.book, line.id))
@@ -149,7 +165,7 @@ def sheet(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         "form": form,
         "stored": stored,
         "about": shown(request.desk, stored),
-        "groups": list(form.groups()),
+        "groups": form.groups(),
     }
     return show(request, "books/figures.html", context)
 

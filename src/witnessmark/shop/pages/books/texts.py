@@ -103,7 +103,8 @@ class TextForm(SheetForm):
     def clean(self) -> dict[str, Any]:
         """Read the text as a book; everything wrong with it is in `faults`, line by line."""
         said = super().clean() or {}
-        text = self._text_sent(said.get("file")) if said.get("file") else said.get("text", "")
+        file = said.get("file")
+        text = self._text_sent(file) if file else said.get("text", "")
         self.data = _with(self.data, self.add_prefix("text"), text)
         said["text"] = text
         if self.errors:

@@ -55,13 +55,11 @@ class FigureLine:
         """The value as the document has it, with its tolerance or range."""
         figure = self.figure
         if figure.value is None:
-            ends = [end for end in (figure.low, figure.high) if end is not None]
-            return " to ".join(ends)
+            return " to ".join(end for end in (figure.low, figure.high) if end is not None)
         spread = f" ± {figure.tolerance}" if figure.tolerance else ""
-        ends = (
-            f" ({figure.low or '…'} to {figure.high or '…'})" if figure.low or figure.high else ""
-        )
-        return f"{figure.value}{spread}{ends}"
+        if figure.low or figure.high:
+            spread = f" ({figure.low or '…'} to {figure.high or '…'})"
+        return f"{figure.value}{spread}"
 
 
 @require_GET

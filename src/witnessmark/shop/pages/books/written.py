@@ -57,10 +57,10 @@ def _comments_last(figure: Table, new: Collection[str]) -> Table:
     last = max((place for place, (key, _) in enumerate(body) if key), default=-1)
     table = tomlkit.table()
     for key, item in body[: last + 1]:
-        table.add(item) if key is None else table.append(key, item)
+        table.append(key, item)
     for name in new:
         if name in figure:
             table.append(name, figure[name])
-    for _, item in body[last + 1 :]:
-        table.add(item)
+    for key, item in body[last + 1 :]:
+        table.append(key, item)
     return table

@@ -44,13 +44,13 @@ class MachineForm(SheetModelForm):
         year = self.cleaned_data["year"]
         if year is not None and not FIRST_YEAR <= year <= timezone.localdate().year + 1:
             raise forms.ValidationError("Not a year a motorcycle can be from; read it again.")
-        return year  # type: ignore[no-any-return]
+        return year
 
 
 class OwnerForm(SheetModelForm):
     """Who owns it; or somebody who is known here already."""
 
-    known = forms.ModelChoiceField(
+    known: forms.ModelChoiceField[Owner] = forms.ModelChoiceField(
         queryset=None, label="Known here", required=False, empty_label="somebody new"
     )
 
@@ -86,7 +86,8 @@ class OwnerForm(SheetModelForm):
 class MachineEditForm(MachineForm):
     """A machine, its owner, the book that its next visit pins, and a note."""
 
-    class Meta(MachineForm.Meta):
+    class Meta:
+        model = Machine
         fields = (*MachineForm.Meta.fields, "book", "owner", "note")
 
     def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:

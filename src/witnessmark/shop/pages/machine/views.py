@@ -100,7 +100,7 @@ def _jobs(row: Machine, book: Book | None) -> Iterator[JobKnown]:
     """Every job of the book, and others that were told of."""
     known = last_done(row)
     for name, job in book.jobs.items() if book else ():
-        yield JobKnown(job.text, known.pop(name, None) or LastDone(name, "never"))
+        yield JobKnown(job.text, known.pop(name, LastDone(name, "never")))
     for name, last in known.items():
         yield JobKnown(name.replace("_", " "), last)
 

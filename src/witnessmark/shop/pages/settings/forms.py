@@ -26,6 +26,7 @@ KINDS: dict[str, str] = {
 }
 assert set(KINDS) == set(get_args(Kind))
 SPARE_ROWS = 2
+RULES = {"fluids": Shop.Fluids, "consumables": Shop.Consumables, "disposal": Shop.Disposal}
 
 
 class ShopForm(SheetModelForm):
@@ -179,8 +180,8 @@ class MoneyForm(SheetModelForm):
             _typed(amount, shop.currency) if by_visit else f"{amount.normalize():f}"
         )
         self.fields["consumables_amount"].help_text = f"Per cent, or {currency} per visit."
-        for name in ("fluids", "consumables", "disposal"):
-            self.fields[name].choices = Shop._meta.get_field(name).choices  # type: ignore[attr-defined]
+        for name, rule in RULES.items():
+            self.fields[name].choices = rule.choices  # type: ignore[attr-defined]
 
     def _currency_typed(self) -> str:
         typed = str(self.data.get(self.add_prefix("currency"), "")).strip().upper()
