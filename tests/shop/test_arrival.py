@@ -1,0 +1,340 @@
+"""Taking a machine in: one form, one visit; what cannot be is asked about, and nothing typed is lost."""
+
+import json
+from datetime import timedelta
+from io import BytesIO
+from pathlib import Path
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
+from PIL import Image
+from playwright.sync_api import expect
+
+import witnessmark.demo
+from screenshots import faults
+from tests.shop.filled import faults_of, form_of, send
+from witnessmark.book import load_book
+from witnessmark.ledger.gates import gate
+from witnessmark.shop import kept, store
+from witnessmark.shop.models import (
+    Entry,
+    LastDoneKnown,
+    Machine,
+    Owner,
+    StoredBook,
+    Visit,
+    VisitSummary,
+)
+from witnessmark.shop.scope import Desk
+from witnessmark.shop.work.past import last_done
+
+DEMO = Path(witnessmark.demo.__file__).parent / "books"
+NEW = {"machine-maker": "Quandle", "machine-model": "T9", "machine-plate": "44-KK-02",
+       "machine-identification": "inv 44kk02", "owner-name": "Rui Marsh", "owner-phone": "555 0144",
+       "owner-email": "rui@example.org", "owner-address": "Quay 9"}  # fmt: skip
+
+
+@pytest.fixture
+def tourer(shop) -> StoredBook:
+    text = (DEMO / "quandle_t9.toml").read_text()
+    return kept.keep_book(shop, load_book(DEMO / "quandle_t9.toml"), text)
+
+
+@pytest.fixture
+def client(technician, client_of):
+    return client_of(technician)
+
+
+def bodies(visit: Visit) -> list[tuple[str, dict]]:
+    rows = Entry.objects.filter(visit=visit).order_by("seal__number")
+    return [(row.kind, json.loads(row.body)) for row in rows]
+
+
+def picture(colour: str) -> SimpleUploadedFile:
+    out = BytesIO()
+    Image.new("RGB", (40, 30), colour).save(out, "JPEG")
+    return SimpleUploadedFile(f"{colour}.jpg", out.getvalue(), "image/jpeg")
+
+
+def at_the_door(client, path: str, **typed) -> dict:
+    """The form of the door as it would be sent."""
+    return form_of(client.get(path).content.decode(), "odometer") | typed
+
+
+def test_one_form_takes_in_a_machine_never_here_before(client, tourer):
+    """Machine, owner, visit, and the entries: arrived, odometer, the book's revision, what the book asks."""
+    answer = send(client, f"/arrive/?book={tourer.pk}", NEW | {
+        "odometer": "32000", "complaint": "annual service", "keys": "2", "fuel": "half",
+        "may_ride": "yes", "state_panniers": "off", "look_tyres": ["good"],
+        "look_leaks": ["none"], "wanted_by": "2027-03-01"})  # fmt: skip
+
+    visit = Visit.objects.get()
+    machine, said = visit.machine, dict(bodies(visit))
+    assert answer.url == f"/visits/{visit.pk}/arrival/"
+    assert (machine.identification, machine.owner.name, machine.book) == (
+        "INV44KK02",
+        "Rui Marsh",
+        tourer,
+    )
+    assert [kind for kind, _ in bodies(visit)] == [
+        "arrived",
+        "odometer",
+        "book_pinned",
+        "states_found",
+    ]
+    assert said["odometer"] == {"km": 32000, "text": "32000 km"}
+    assert said["book_pinned"] == {"revision": tourer.current.sha256}
+    assert said["states_found"] == {"states": {"panniers": "off"}}
+    assert said["arrived"] | {"keys": 2, "may_ride": True, "alarm": None, "wanted_by": "2027-03-01",
+        "look": {"leaks": "none", "tyres": "good"}} == said["arrived"]  # fmt: skip
+
+
+def test_no_entry_holds_personal_data_and_an_owner_can_be_erased(client, tourer):
+    """Entries name the owner by id; erasing clears the row and leaves the id."""
+    send(client, f"/arrive/?book={tourer.pk}", NEW | {"odometer": "32000"})
+    owner = Owner.objects.get()
+
+    everything = " ".join(Entry.objects.values_list("body", flat=True))
+    assert [word for word in ("Rui", "555 0144", "rui@", "Quay") if word in everything] == []
+    assert str(owner.pk) in everything
+
+    unsure = send(client, f"/owners/{owner.pk}/erase/", {"csrfmiddlewaretoken": "x"})
+    assert unsure.status_code == 422
+    send(client, f"/owners/{owner.pk}/erase/", {"sure": "on"}, by="csrfmiddlewaretoken")
+    owner.refresh_from_db()
+    assert (owner.name, owner.phone, owner.email, owner.address) == ("owner erased", "", "", "")
+    assert owner.erased_on == timezone.localdate()
+
+
+def test_the_same_form_sent_twice_makes_one_visit(client, tourer):
+    form = at_the_door(client, f"/arrive/?book={tourer.pk}", **NEW, odometer="32000", **{
+        "known-0-job": "brake_fluid", "known-0-km": "20000", "known-0-known": "word"})  # fmt: skip
+
+    answers = [client.post("/arrive/", form) for _ in range(2)]
+
+    assert [a.status_code for a in answers] == [303, 303]
+    assert len({a.url for a in answers}) == 1
+    counts = [m.objects.count() for m in (Visit, Machine, Owner, LastDoneKnown)]
+    assert (counts, Entry.objects.count()) == ([1, 1, 1, 1], 3)
+
+
+def test_a_machine_in_the_shop_does_not_come_in_again(client, visit):
+    answer = send(client, f"/arrive/?machine={visit.machine_id}", {"odometer": "48300"})
+
+    assert answer.status_code == 422
+    assert "in the shop already, as visit 1" in " ".join(faults_of(answer))
+    assert Visit.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("41000", "less than 48\u202f210 km"),
+        ("90000", "nobody rides more than"),
+        ("48300 ml", "volume"),
+        ("lots", "number"),
+    ],
+)
+def test_an_impossible_odometer_is_asked_about_and_nothing_typed_is_lost(
+    client, visit, typed, says
+):
+    """Lower than before, a jump nobody rides, another unit, no number: 422, and the form as it was."""
+    store.record(desk_of(visit), visit, "returned", {})
+    answer = send(client, f"/arrive/?machine={visit.machine_id}", {
+        "odometer": typed, "complaint": "pulls to the left", "luggage": "top box", "fuel": "half",
+        "look_brakes": ["soft"], "known-0-job": "tyre", "known-0-source": "stamp"})  # fmt: skip
+
+    page = form_of(answer.content.decode(), "odometer")
+    assert answer.status_code == 422
+    assert says in " ".join(faults_of(answer))
+    assert (page["odometer"], page["complaint"], page["luggage"]) == (
+        typed,
+        "pulls to the left",
+        "top box",
+    )
+    assert (page["fuel"], page["look_brakes"], page["known-0-job"]) == ("half", ["soft"], "tyre")
+    assert Visit.objects.count() == 1
+
+
+def desk_of(visit: Visit) -> Desk:
+    """The desk that wrote the newest entry of a visit."""
+    entry = Entry.objects.filter(visit=visit).order_by("-seal__number")[0]
+    return Desk(entry.author, entry.device)
+
+
+def test_an_odometer_that_is_right_is_kept_with_its_reason(client, visit):
+    store.record(desk_of(visit), visit, "returned", {})
+    answer = send(client, f"/arrive/?machine={visit.machine_id}", {
+        "odometer": "120", "right_because": "clock exchanged"})  # fmt: skip
+
+    assert answer.status_code == 303
+    newest = Visit.objects.latest("number")
+    assert ("odometer", {"km": 120, "text": "120 km"}) in bodies(newest)
+    assert any(
+        "clock exchanged" in body.get("text", "")
+        for kind, body in bodies(newest)
+        if kind == "noted"
+    )
+
+
+def test_a_file_that_is_no_photo_is_refused_and_the_good_ones_are_kept(client, machine):
+    """A browser forgets its files when a form comes back; the good photos are kept and go in with the next try."""
+    form = at_the_door(client, f"/arrive/?machine={machine.pk}", odometer="48000")
+    bad = SimpleUploadedFile("notes.jpg", b"no picture", "image/jpeg")
+    first = client.post("/arrive/", form | {"photos": [picture("red"), bad, picture("blue")]})
+
+    assert first.status_code == 422
+    assert "notes.jpg" in " ".join(faults_of(first))
+    again = form_of(first.content.decode(), "odometer")
+    assert again["odometer"] == "48000"
+    assert len(again["kept_photo"]) == 2
+    assert Visit.objects.count() == 0
+
+    client.post("/arrive/", again)
+    assert [kind for kind, _ in bodies(Visit.objects.get())].count("photo") == 2
+
+
+def test_what_was_done_before_is_by_word_or_by_record(client, machine):
+    send(client, f"/arrive/?machine={machine.pk}", {
+        "odometer": "48000", "owner_said": "new tyre two years ago",
+        "known-0-job": "tyre", "known-0-km": "30000", "known-0-known": "word",
+        "known-1-job": "lights", "known-1-on": "2025-05-02", "known-1-known": "record",
+        "known-1-source": "stamp, page 4"})  # fmt: skip
+
+    known = last_done(machine)
+    assert (known["tyre"].known, known["tyre"].km) == ("word", 30000)
+    assert (known["lights"].known, known["lights"].source) == ("record", "stamp, page 4")
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ({"known-0-job": "tyre", "known-0-known": "word"}, "distance, the day, or both"),
+        ({"known-0-job": "tyre", "known-0-km": "52000", "known-0-known": "word"}, "More than the odometer"),
+        ({"known-0-km": "30000", "known-0-known": "word"}, "Which job"),
+        ({"known-0-job": "tyre", "known-0-km": "30000", "known-0-known": "record"}, "which record"),
+    ],
+)  # fmt: skip
+def test_what_was_done_before_must_be_possible_and_named(client, machine, row, says):
+    answer = send(client, f"/arrive/?machine={machine.pk}", {"odometer": "48000"} | row)
+
+    assert answer.status_code == 422
+    assert says in " ".join(faults_of(answer))
+    assert (Visit.objects.count(), LastDoneKnown.objects.count()) == (0, 0)
+
+
+def test_what_must_not_be_ridden_is_a_finding_that_the_road_test_waits_for(client, machine):
+    send(
+        client,
+        f"/arrive/?machine={machine.pk}",
+        {"odometer": "48000", "look_leaks": ["oil", "fuel"]},
+    )
+
+    state = store.state(Visit.objects.get())
+    assert [f.text for f in state.findings] == ["Leaks: fuel: seen at arrival"]
+    assert not gate("road test", state).passes
+
+
+def test_a_machine_without_a_book_comes_in_and_its_book_is_pinned_later(client, tourer):
+    send(client, "/arrive/?book=none", NEW | {"odometer": "32000"})
+    visit = Visit.objects.get()
+    assert store.state(visit).book is None
+
+    send(
+        client,
+        f"/visits/{visit.pk}/arrival/",
+        {"book": str(tourer.pk)},
+        to=f"/visits/{visit.pk}/arrival/book/",
+    )
+
+    assert store.state(visit).book == tourer.current.sha256
+    assert Machine.objects.get().book == tourer
+
+
+def test_a_book_is_not_exchanged_under_jobs_that_were_taken_on(client, visit, tourer):
+    page = client.get(f"/visits/{visit.pk}/arrival/").content.decode()
+    ticket = {name: form_of(page, "odometer")[name] for name in ("entry_id", "seen")}
+    before = store.state(visit).book
+    answer = client.post(f"/visits/{visit.pk}/arrival/book/", ticket | {"book": str(tourer.pk)})
+
+    assert answer.status_code == 422
+    assert "Jobs were taken on" in " ".join(faults_of(answer))
+    assert store.state(visit).book == before
+
+
+def test_two_people_who_correct_an_arrival_both_keep_what_they_changed(
+    client, helper, client_of, visit
+):
+    """Each changes one thing on a page opened before the other's was kept. The time of arrival stays."""
+    path = f"/visits/{visit.pk}/arrival/"
+    at_the_desk = form_of(client.get(path).content.decode(), "odometer") | {
+        "complaint": "tyre and chain"
+    }
+    other = client_of(helper)
+    at_the_tablet = form_of(other.get(path).content.decode(), "odometer") | {
+        "keys": "1",
+        "odometer": "48300",
+    }
+    came = VisitSummary.objects.get(visit=visit).arrived_at
+
+    assert [
+        client.post(path, at_the_desk).status_code,
+        other.post(path, at_the_tablet).status_code,
+    ] == [303, 303]
+
+    arrived = [body for kind, body in bodies(visit) if kind == "arrived"][-1]
+    summary = VisitSummary.objects.get(visit=visit)
+    assert (arrived["complaint"], arrived["keys"]) == ("tyre and chain", 1)
+    assert (summary.odometer_km, summary.arrived_at) == (48300, came)
+
+
+def test_a_page_kept_as_it_is_writes_nothing(client, visit):
+    before = Entry.objects.count()
+    answer = send(client, f"/visits/{visit.pk}/arrival/", {"complaint": "rear tyre worn"})
+
+    assert answer.status_code == 303
+    assert Entry.objects.count() == before
+
+
+def test_a_day_to_come_and_a_book_year_are_refused(client, tourer):
+    tomorrow = (timezone.localdate() + timedelta(days=2)).isoformat()
+    answer = send(client, f"/arrive/?book={tourer.pk}", NEW | {
+        "odometer": "32000", "machine-year": "1066", "machine-identification": "INV00000000000IOQ",
+        "known-0-job": "brake_fluid", "known-0-on": tomorrow, "known-0-known": "word"})  # fmt: skip
+
+    said = " ".join(faults_of(answer))
+    assert ("no I, O or Q" in said, "Not a year" in said, "still to come" in said) == (
+        True,
+        True,
+        True,
+    )
+    assert Visit.objects.count() == 0
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
+def test_a_known_machine_is_in_with_three_taps_and_one_number(
+    browser, live_server, technician, client_of, machine, scripts
+):
+    """On a phone: take in, the machine, its odometer, take it in. The page in error has no fault of its own."""
+    page = browser.new_context(
+        java_script_enabled=scripts, viewport={"width": 390, "height": 844}
+    ).new_page()
+    cookie = client_of(technician).cookies["sessionid"].value
+    page.context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    page.goto(f"{live_server.url}/")
+    page.get_by_role("link", name="Take in a machine").click()
+    page.get_by_role("link", name="Brannock T9 · 12-QX-81").click()
+    page.get_by_role("button", name="Take it in").click()
+    expect(page.locator(".field.wrong")).to_have_count(1)
+    if scripts:
+        assert faults(page) == []
+    page.get_by_label("Odometer").fill("48210")
+    page.get_by_role("button", name="Take it in").click()
+
+    expect(page.get_by_text("Taken in.")).to_be_visible()
+    expect(page.get_by_role("button", name="To its needs")).to_be_visible()
+    if scripts:
+        assert faults(page) == []
+    page.context.close()
