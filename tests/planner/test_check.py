@@ -428,6 +428,8 @@ def test_two_finish_states_must_hold_at_one_instant():
 
 # ------------------------------------------------------------------ the end of a day
 
+TAP = {"states": ["shut", "open"], "start": "shut", "exposed": ["open"]}
+
 
 @pytest.mark.parametrize(
     ("shifts", "found"),
@@ -445,7 +447,7 @@ def test_a_day_ends_with_the_last_shift_of_any_technician(shifts, found):
         for name, worked in zip("AB", shifts, strict=True)
     ]
     problem = {
-        "conditions": {"tap": {"states": ["shut", "open"], "start": "shut", "exposed": ["open"]}},
+        "conditions": {"tap": TAP | {"lapse": {"open": {"after": 5, "to": "shut"}}}},
         "operations": [
             {"name": "o", "minutes": 5, "unattended": 20, "sets": {"tap": "open"}},
         ],
@@ -454,6 +456,23 @@ def test_a_day_ends_with_the_last_shift_of_any_technician(shifts, found):
     answer = short([("o", 50, 55)], 75, exposure_minutes=25)
     answer["steps"][0]["tail_end"] = 75
     assert [fault.rule for fault in faults_of(problem, answer)] == [Rule.LIMIT] * found
+
+
+def test_what_stands_exposed_at_the_finish_stands_so_over_the_night():
+    """Over at 20; the day ends at 60, and nobody shuts the tap before, unless it falls shut."""
+    tap = dict(TAP)
+    problem = {
+        "conditions": {"tap": tap},
+        "operations": [{"name": "o", "minutes": 5, "sets": {"tap": "open"}}],
+        "technicians": [{"name": "A", "shifts": [[0, 60]]}],
+    }
+    answer = short([("o", 15, 20)], 20, exposure_minutes=5)
+    [fault] = faults_of(problem, answer)
+    assert (fault.rule, fault.steps, fault.minute) == (Rule.LIMIT, ("o",), 60)
+    tap["lapse"] = {"open": {"after": 40, "to": "shut"}}
+    assert faults_of(problem, answer) == []
+    tap["lapse"] = {"open": {"after": 40.1, "to": "shut"}}
+    assert [fault.minute for fault in faults_of(problem, answer)] == [60]
 
 
 # ------------------------------------------------------------------ from the middle of the work

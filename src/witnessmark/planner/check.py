@@ -11,8 +11,8 @@ gives the reasons):
    together.
 5. A lapse due at the very start of a step has happened; one due at its very over does not touch it.
 6. Minute 0 begins a day; a shift belongs to the day in which it begins; the last end of any
-   technician's shift ends the day; where one technician is always there, no day ends. Nothing after
-   the finish is judged.
+   technician's shift ends the day; where one technician is always there, no day ends. A state left
+   exposed at the finish goes on standing so, over every later end of a day.
 7. An attended part lies in one listed shift. One of no length keeps nobody: it may name nobody or
    all its hands.
 8. Exposure is counted per condition: minutes in any exposed state, entering and leaving included,

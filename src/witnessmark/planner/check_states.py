@@ -84,6 +84,12 @@ class Timelines:
         for name, clock in self._clocks.items():
             # one tenth past the finish: the states reached at that very instant count
             self.spans[name] += clock.run(self.end_of_steps, self.finish + 1)
+        self.day_ends = day_ends(problem)
+        over_night = max(self.day_ends, default=0) + 1
+        self.afterwards = {
+            name: list(clock.run(self.finish + 1, over_night))
+            for name, clock in self._clocks.items()
+        }
         self._starts = {name: [span.start for span in spans] for name, spans in self.spans.items()}
 
     def _replay(self, name: str, condition: Condition) -> list[Span]:
@@ -149,20 +155,29 @@ class Timelines:
         states = self.problem.conditions[name].exposed
         return [(a, min(b, self.finish)) for a, b in self.holding(name, states) if a < self.finish]
 
+    def left_exposed(self, name: str) -> list[Interval]:
+        """The same, until the last day ends: what stands exposed at the finish goes on standing so."""
+        spans = self.spans[name] + self.afterwards[name]
+        return _joined(spans, self.problem.conditions[name].exposed)
+
     def holding(self, name: str, states: Iterable[str]) -> list[Interval]:
         """When a condition is in one of these states, or is leaving or entering one: joined
         intervals.
         """
-        wanted = set(states)
-        joined: list[Interval] = []
-        for span in self.spans[name]:
-            if wanted.isdisjoint(span.states):
-                continue
-            if joined and joined[-1][1] == span.start:
-                joined[-1] = (joined[-1][0], span.stop)
-            else:
-                joined.append((span.start, span.stop))
-        return joined
+        return _joined(self.spans[name], states)
+
+
+def _joined(spans: Iterable[Span], states: Iterable[str]) -> list[Interval]:
+    wanted = set(states)
+    joined: list[Interval] = []
+    for span in spans:
+        if wanted.isdisjoint(span.states):
+            continue
+        if joined and joined[-1][1] == span.start:
+            joined[-1] = (joined[-1][0], span.stop)
+        else:
+            joined.append((span.start, span.stop))
+    return joined
 
 
 def _at_zero(problem: Problem, name: str) -> tuple[str, int]:
@@ -318,12 +333,9 @@ def day_ends(problem: Problem) -> list[int]:
 
 
 def _over_night(timelines: Timelines) -> Iterator[Fault]:
-    ends = day_ends(timelines.problem)
     for name, condition in timelines.problem.conditions.items():
-        if not (condition.exposed and ends):
-            continue
-        for start, stop in timelines.exposed(name):
-            later = [end for end in ends if start < end < stop]
+        for start, stop in timelines.left_exposed(name):
+            later = [end for end in timelines.day_ends if start < end < stop]
             if later:
                 words = (
                     f"{name} is left {' or '.join(condition.exposed)} over the end "

@@ -253,7 +253,9 @@ def best(problem: Problem, objective: str = "finish") -> Best | None:
     layer: Layer = {world.first(): (0, ())}
     found: list[Best] = []
     for minute in range(int(problem.horizon) + 1):
-        sound = {m: c for m, c in layer.items() if world.is_finished(m) and _still(world, m)}
+        sound = {
+            m: c for m, c in layer.items() if world.is_finished(m) and _still(world, m, minute)
+        }
         found += [Best(minute, cost, _listed(path)) for cost, path in sound.values()]
         if found and objective == "finish":
             break
@@ -263,9 +265,16 @@ def best(problem: Problem, objective: str = "finish") -> Best | None:
     return min(found, key=lambda one: (one.attended, one.finish), default=None)
 
 
-def _still(world: World, moment: Moment) -> bool:
-    """The instant of the finish counts for what may never be, but no day ends after it."""
-    return world.is_sound(replace(moment, was_exposed=frozenset()), -1)
+def _still(world: World, moment: Moment, finish: int) -> bool:
+    """The instant of the finish counts for what may never be; what is exposed then stands on."""
+    if not world.is_sound(replace(moment, was_exposed=frozenset()), -1):
+        return False
+    for minute in range(finish, max(world.day_ends, default=0) + 1):
+        exposed = world._exposed([{state} for state, _ in moment.states])
+        if minute in world.day_ends and exposed & moment.was_exposed:
+            return False
+        moment = world.next(moment, minute)
+    return True
 
 
 def _after(world: World, layer: Layer, minute: int) -> Layer:
@@ -312,7 +321,7 @@ def accepts(problem: Problem, steps: Listed) -> int | None:
         if not waiting and not moment.running and later.states == moment.states:
             return None  # nothing will ever change again
         moment, minute = later, minute + 1
-    return minute if _still(world, moment) else None
+    return minute if _still(world, moment, minute) else None
 
 
 def _begun(

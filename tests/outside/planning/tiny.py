@@ -101,9 +101,11 @@ def _step(draw: Draw, name: str, conditions: dict, people: int) -> dict:
     for condition in _some(draw, sorted(conditions), draw(st.integers(0, 1)), 2):
         states = conditions[condition]["states"]
         step["needs"][condition] = _some(draw, states, 1, len(states) - 1)
-    if _rarely(draw):
+    if not minutes:  # whether an attended part of no length takes anybody is left open
+        step["hands"] = 0
+    elif _rarely(draw):
         step["hands"] = draw(st.integers(0, people))
-    if _rarely(draw):
+    if _rarely(draw) and minutes:
         step["skills"] = _some(draw, ("brakes", "welding"), 0, 1)
     if _rarely(draw):
         step["uses"] = {"r": draw(st.integers(1, 2))}
