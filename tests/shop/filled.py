@@ -8,11 +8,11 @@ from django.test import Client
 
 
 class Forms(HTMLParser):
-    """The POST forms of a page: action, and the values they would send."""
+    """The POST forms of a page: the names of their fields, and the values they would send."""
 
     def __init__(self, page: str) -> None:
         super().__init__()
-        self.found: list[tuple[str, dict[str, Any]]] = []
+        self.found: list[tuple[set[str], dict[str, Any]]] = []
         self._into: dict[str, Any] | None = None
         self._select = self._area = ""
         self.feed(page)
@@ -22,10 +22,11 @@ class Forms(HTMLParser):
         if tag == "form":
             self._into = {} if said.get("method") == "post" else None
             if self._into is not None:
-                self.found.append((said.get("action", ""), self._into))
+                self.found.append((set(), self._into))
         elif self._into is None:
             return
         elif tag == "input":
+            self.found[-1][0].add(said["name"])
             self._input(said)
         elif tag == "textarea":
             self._area = said["name"]
@@ -67,7 +68,7 @@ class Forms(HTMLParser):
 
 def form_of(page: str, field: str) -> dict[str, Any]:
     """The values of the one form that has this field."""
-    (values,) = (values for _, values in Forms(page).found if field in values)
+    (values,) = (values for names, values in Forms(page).found if field in {*names, *values})
     return dict(values)
 
 

@@ -26,7 +26,6 @@ from witnessmark.shop.models import (
     Visit,
     VisitSummary,
 )
-from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.past import last_done
 
 DEMO = Path(witnessmark.demo.__file__).parent / "books"
@@ -99,9 +98,9 @@ def test_no_entry_holds_personal_data_and_an_owner_can_be_erased(client, tourer)
     assert [word for word in ("Rui", "555 0144", "rui@", "Quay") if word in everything] == []
     assert str(owner.pk) in everything
 
-    unsure = send(client, f"/owners/{owner.pk}/erase/", {"csrfmiddlewaretoken": "x"})
+    unsure = client.post(f"/owners/{owner.pk}/erase/", {"csrfmiddlewaretoken": "x"})
     assert unsure.status_code == 422
-    send(client, f"/owners/{owner.pk}/erase/", {"sure": "on"}, by="csrfmiddlewaretoken")
+    client.post(f"/owners/{owner.pk}/erase/", {"sure": "on"})
     owner.refresh_from_db()
     assert (owner.name, owner.phone, owner.email, owner.address) == ("owner erased", "", "", "")
     assert owner.erased_on == timezone.localdate()
@@ -137,10 +136,10 @@ def test_a_machine_in_the_shop_does_not_come_in_again(client, visit):
     ],
 )
 def test_an_impossible_odometer_is_asked_about_and_nothing_typed_is_lost(
-    client, visit, typed, says
+    client, desk, visit, typed, says
 ):
     """Lower than before, a jump nobody rides, another unit, no number: 422, and the form as it was."""
-    store.record(desk_of(visit), visit, "returned", {})
+    store.record(desk, visit, "returned", {})
     answer = send(client, f"/arrive/?machine={visit.machine_id}", {
         "odometer": typed, "complaint": "pulls to the left", "luggage": "top box", "fuel": "half",
         "look_brakes": ["soft"], "known-0-job": "tyre", "known-0-source": "stamp"})  # fmt: skip
@@ -157,14 +156,8 @@ def test_an_impossible_odometer_is_asked_about_and_nothing_typed_is_lost(
     assert Visit.objects.count() == 1
 
 
-def desk_of(visit: Visit) -> Desk:
-    """The desk that wrote the newest entry of a visit."""
-    entry = Entry.objects.filter(visit=visit).order_by("-seal__number")[0]
-    return Desk(entry.author, entry.device)
-
-
-def test_an_odometer_that_is_right_is_kept_with_its_reason(client, visit):
-    store.record(desk_of(visit), visit, "returned", {})
+def test_an_odometer_that_is_right_is_kept_with_its_reason(client, desk, visit):
+    store.record(desk, visit, "returned", {})
     answer = send(client, f"/arrive/?machine={visit.machine_id}", {
         "odometer": "120", "right_because": "clock exchanged"})  # fmt: skip
 

@@ -30,7 +30,7 @@ class MachineForm(SheetModelForm):
 
     def clean_identification(self) -> str:
         """Upper case without blanks. Seventeen characters follow ISO 3779: letters but I, O and Q, and digits."""
-        text = re.sub(r"[\s-]", "", self.cleaned_data["identification"]).upper()
+        text = re.sub(r"\s", "", self.cleaned_data["identification"]).upper()
         if len(text) == 17 and re.search(r"[IOQ]", text):
             wrong = "A number of 17 characters has no I, O or Q; read 1 or 0."
             raise forms.ValidationError(wrong)

@@ -1,0 +1,115 @@
+"""A machine with its history: what our own ledger has, what records say, what is only told."""
+
+import pytest
+
+from tests.fixtures.shop import new_machine
+from tests.shop.filled import faults_of, form_of, send
+from witnessmark.shop import store
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.models import LastDoneKnown, Machine, Owner
+from witnessmark.shop.work.past import last_done
+
+
+@pytest.fixture
+def client(technician, client_of):
+    return client_of(technician)
+
+
+@pytest.fixture
+def history(desk, visit):
+    """A visit with a finding, a reading below its limit, a declined line; the lights done and handed back."""
+    by = {"estimate": "a" * 64, "by": str(visit.machine.owner_id), "how": "by telephone"}
+    store.record_all(desk, visit, store.Ticket(str(new_id())), [
+        ("read", {"reading": "tread", "step": "tyre/swap", "value": 1.2, "text": "1.2 mm"}),
+        ("found", {"text": "valve stem cracked", "safety": True}),
+        ("offered", {"estimate": "a" * 64, "lines": ["tyre", "lights"]}),
+        ("answered", {"line": "tyre", "verdict": "no", **by}),
+        ("answered", {"line": "lights", "verdict": "yes", **by}),
+        ("job_left", {"job": "tyre"}),
+        ("done", {"step": "lights/look"}),
+        ("returned", {"keys": 2}),
+    ])  # fmt: skip
+    return visit
+
+
+def test_the_history_of_a_machine_stands_on_its_page_in_words(client, history):
+    page = client.get(f"/machines/{history.machine_id}/").content.decode()
+
+    for words in ("Ines Calder", "48\u202f210 km", "Depth of tread", "1.2 mm", "below its limit",
+                  "valve stem cracked", "not answered", "the owner said no on",
+                  "our own record, visit 1", "never known", "handed back"):  # fmt: skip
+        assert words in page, words
+
+
+def test_the_later_of_record_and_word_counts_and_the_newest_told(history, shop):
+    """Our record of the lights stands against an older word; a later record goes before it."""
+    machine = history.machine
+
+    def told(job: str, known: str, **when) -> None:
+        LastDoneKnown(shop=shop, machine=machine, job=job, known=known, **when).save()
+
+    assert last_done(machine)["lights"].source == "our own record, visit 1"
+    told("lights", "word", on="2020-01-01")
+    assert last_done(machine)["lights"].known == "record"
+    told("lights", "record", on="2090-01-01", source="another shop")
+    assert last_done(machine)["lights"].source == "another shop"
+    told("tyre", "record", km=20000, source="stamp")
+    told("tyre", "word", km=30000)
+    assert (last_done(machine)["tyre"].known, last_done(machine)["tyre"].km) == ("word", 30000)
+
+
+@pytest.mark.parametrize(
+    ("words", "plates"),
+    [
+        ("qx81", ["12-QX-81"]),
+        ("calder t9", ["12-QX-81"]),
+        ("12 qx", ["12-QX-81"]),
+        ("t9", ["12-QX-81", "77-AA-01"]),
+        ("nobody", []),
+    ],
+)
+def test_a_machine_is_found_by_plate_owner_or_model(client, shop, machine, words, plates):
+    new_machine(shop, "77-AA-01", "Rui Marsh")
+    page = client.get("/machines/", {"q": words}).content.decode()
+
+    assert [plate for plate in ("12-QX-81", "77-AA-01") if f"· {plate}" in page] == plates
+
+
+def test_two_people_change_one_machine_and_both_changes_stay(client, machine, helper, client_of):
+    path = f"/machines/{machine.pk}/edit/"
+    other = client_of(helper)
+    first = form_of(client.get(path).content.decode(), "colour") | {"colour": "red"}
+    second = form_of(other.get(path).content.decode(), "colour") | {"year": "2016"}
+
+    assert [client.post(path, first).status_code, other.post(path, second).status_code] == [
+        303,
+        303,
+    ]
+    machine.refresh_from_db()
+    assert (machine.colour, machine.year, machine.plate) == ("red", 2016, "12-QX-81")
+
+
+def test_one_identification_number_is_one_machine(client, shop, machine):
+    other = new_machine(shop, "77-AA-01", "Rui Marsh")
+    answer = send(client, f"/machines/{other.pk}/edit/", {"identification": "inv 12-qx-81"})
+
+    assert answer.status_code == 422
+    assert "12-QX-81 has this number" in " ".join(faults_of(answer))
+    assert Machine.objects.get(pk=other.pk).identification == "INV77-AA-01"
+
+
+def test_an_erased_owner_is_not_offered_and_the_machine_needs_a_new_one(client, desk, visit):
+    owner = visit.machine.owner
+    store.record(desk, visit, "returned", {})
+    client.post(f"/owners/{owner.pk}/erase/", {"sure": "on"})
+
+    page = client.get(f"/arrive/?machine={visit.machine_id}").content.decode()
+    assert "Ines Calder" not in page
+    answer = send(client, f"/arrive/?machine={visit.machine_id}", {"odometer": "48300"})
+    assert "Whose machine" in " ".join(faults_of(answer))
+    send(
+        client,
+        f"/arrive/?machine={visit.machine_id}",
+        {"odometer": "48300", "owner-name": "Ana Voss"},
+    )
+    assert Machine.objects.get(pk=visit.machine_id).owner == Owner.objects.get(name="Ana Voss")

@@ -1,0 +1,156 @@
+"""What the shop sets for itself: money read as money, ranges with their units, nothing written over."""
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+import witnessmark.demo
+from tests.shop.filled import faults_of, form_of, send
+from witnessmark.book import load_book
+from witnessmark.shop import kept
+from witnessmark.shop.models import PartPrice, Shop, StockPack, Wrench
+from witnessmark.shop.work import pricing
+
+TOURER = Path(witnessmark.demo.__file__).parent / "books" / "quandle_t9.toml"
+
+
+@pytest.fixture
+def client(technician, client_of):
+    return client_of(technician)
+
+
+@pytest.fixture
+def taxed(shop) -> Shop:
+    shop.tax_rates, shop.usual_tax = {"standard": "20", "reduced": "5.5"}, "standard"
+    shop.taxed, shop.labour_per_hour = {"part": "reduced"}, Decimal(60)
+    shop.save()
+    return shop
+
+
+def test_money_is_typed_as_people_write_it_and_serves_the_estimate(client, shop, small_book):
+    answer = send(client, "/shop/money/", {
+        "labour_per_hour": "72,50", "tax-0-name": "standard", "tax-0-percent": "20 %",
+        "tax-1-name": "reduced", "tax-1-percent": "5,5", "consumables": "per visit",
+        "consumables_amount": "4.50", "disposal": "per litre", "disposal_amount": "1.20"})  # fmt: skip
+    send(client, "/shop/money/", {"usual_tax": "standard", "taxed_part": "reduced"})
+
+    assert answer.status_code == 303
+    shop.refresh_from_db()
+    rates = pricing.rates(shop, kept.book_of(shop, small_book.current.sha256))
+    assert (rates.labour_per_hour, rates.tax) == (
+        Decimal("72.5"),
+        {"standard": 20, "reduced": Decimal("5.5")},
+    )
+    assert (rates.tax_of("labour"), rates.tax_of("part")) == ("standard", "reduced")
+    assert (rates.consumables.amount, rates.disposal.amount) == (Decimal("4.5"), Decimal("1.2"))
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"labour_per_hour": "sixty"}, "no amount of EUR"),
+        ({"labour_per_hour": "60.0055"}, "finer than EUR goes"),
+        ({"currency": "JPY", "labour_per_hour": "60.50"}, "finer than JPY goes"),
+        ({"currency": "QQQ"}, "no currency of ISO 4217"),
+        ({"tax-0-percent": "a lot"}, "such as 20"),
+        ({"tax-1-percent": ""}, "How many per cent"),
+        ({"tax-2-name": "standard", "tax-2-percent": "7"}, "Two rates are named standard"),
+        ({"tax-0-name": "", "tax-0-percent": ""}, "“standard” is no rate any more"),
+        ({"consumables": "per visit", "consumables_amount": "some"}, "no amount of EUR"),
+    ],
+)
+def test_money_that_cannot_be_used_is_refused_beside_its_field(client, taxed, typed, says):
+    before = Shop.objects.filter(pk=taxed.pk).values().get()
+    answer = send(client, "/shop/money/", typed)
+
+    assert answer.status_code == 422
+    assert says in " ".join(faults_of(answer))
+    page = form_of(answer.content.decode(), "currency")
+    assert {name: page[name] for name in typed} == typed
+    assert Shop.objects.filter(pk=taxed.pk).values().get() == before
+
+
+def test_a_rate_that_is_renamed_stays_the_rate_of_its_kinds(client, taxed):
+    send(client, "/shop/money/", {"tax-1-name": "lower", "tax-0-name": "full"})
+
+    taxed.refresh_from_db()
+    assert (taxed.tax_rates, taxed.usual_tax, taxed.taxed) == (
+        {"full": "20", "lower": "5.5"}, "full", {"part": "lower"})  # fmt: skip
+
+
+def test_two_people_who_change_two_rates_both_keep_theirs(client, taxed, helper, client_of):
+    other = client_of(helper)
+    first = form_of(client.get("/shop/money/").content.decode(), "currency") | {
+        "tax-0-percent": "21"
+    }
+    second = form_of(other.get("/shop/money/").content.decode(), "currency") | {
+        "tax-1-percent": "6"
+    }
+
+    assert [
+        client.post("/shop/money/", first).status_code,
+        other.post("/shop/money/", second).status_code,
+    ] == [303, 303]
+    taxed.refresh_from_db()
+    assert taxed.tax_rates == {"standard": "21", "reduced": "6"}
+
+
+def test_a_place_that_does_not_exist_is_refused(client, shop):
+    answer = send(client, "/shop/", {"time_zone": "Lisbon", "locale": "xx_QQ"})
+    assert answer.status_code == 422
+    assert len(faults_of(answer)) == 2
+
+    send(
+        client, "/shop/", {"time_zone": "Europe/Madrid", "locale": "es-ES", "refuse_override": "on"}
+    )
+    shop.refresh_from_db()
+    assert (shop.time_zone, shop.locale, shop.refuse_override) == ("Europe/Madrid", "es_ES", True)
+
+
+def test_a_wrench_has_its_range_in_the_unit_of_its_scale(client, shop):
+    typed = {
+        "name": "Long click",
+        "low_nm": "30 lbf·ft",
+        "high_nm": "150 lbf·ft",
+        "scale_unit": "lbf·ft",
+    }
+    assert faults_of(send(client, "/shop/wrenches/new/", typed | {"high_nm": "150"})) != []
+    assert faults_of(send(client, "/shop/wrenches/new/", typed | {"high_nm": "10 lbf·ft"})) != []
+    send(client, "/shop/wrenches/new/", typed)
+
+    row = Wrench.objects.get()
+    assert (round(row.low_nm, 1), round(row.high_nm, 1)) == (40.7, 203.4)
+    page = client.get(f"/shop/wrenches/{row.pk}/").content.decode()
+    assert form_of(page, "low_nm")["low_nm"] == "30 lbf·ft"
+    assert "never calibrated" in client.get("/shop/wrenches/").content.decode()
+
+
+def test_a_pack_is_for_a_fluid_of_the_books_or_for_its_family(client, shop):
+    book = load_book(TOURER)
+    kept.keep_book(shop, book)
+    send(client, "/shop/packs/new/", {
+        "holds": "engine oil/", "name": "Oil 5W-40, 4 L", "size_ml": "4 L", "price_minor": "38,90"})  # fmt: skip
+
+    row = StockPack.objects.get()
+    assert (row.family, row.fluid, row.size_ml, row.price_minor) == ("engine oil", "", 4000, 3890)
+    assert [pack.size_ml for pack in pricing.stock(shop, book) if pack.fluid == "engine_oil"] == [
+        4000
+    ]
+    client.post(f"/shop/packs/{row.pk}/", {"remove": "1"})
+    assert StockPack.objects.count() == 0
+
+
+def test_parts_without_a_price_come_first_and_a_price_is_set_changed_and_cleared(client, shop):
+    book = load_book(TOURER)
+    stored = kept.keep_book(shop, book)
+    send(client, "/shop/prices/all/", {"oil_filter": "9.90"})
+    path = f"/shop/prices/{stored.pk}/"
+    send(client, path, {"oil_filter": "11.50", "rear_tyre": "149"})
+    assert pricing.rates(shop, book).part_prices == {"oil_filter": 1150, "rear_tyre": 14900}
+
+    send(client, path, {"oil_filter": "", "rear_tyre": "150"})
+    assert pricing.rates(shop, book).part_prices == {"oil_filter": 990, "rear_tyre": 15000}
+    answer = send(client, path, {"rear_tyre": "cheap"})
+    assert answer.status_code == 422
+    assert PartPrice.objects.filter(part="rear_tyre").get().price_minor == 15000
