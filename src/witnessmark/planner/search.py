@@ -249,9 +249,10 @@ def run(
     most: float | None = None,
     whether: bool = False,
 ) -> tuple[cp_model.CpSolver, int]:
-    """Solve with one worker and a fixed seed, within ``share`` of the limits left, at ``most`` so long.
+    """Solve with one worker and a fixed seed, within ``share`` of the limits left.
 
-    ``most`` counts in deterministic time. A search that ends early within its limits was interrupted.
+    ``most``: an allowance of its own in deterministic time, whatever is left of that. A search that
+    ends early within its limits was interrupted.
     """
     solver = cp_model.CpSolver()
     parameters = solver.parameters
@@ -267,10 +268,10 @@ def run(
     seconds, deterministic = limits.left()
     if seconds is not None:
         parameters.max_time_in_seconds = max(0.0, seconds) * share
-    if deterministic is not None:
-        parameters.max_deterministic_time = max(0.0, deterministic) * share
     if most is not None:
-        parameters.max_deterministic_time = min(most, parameters.max_deterministic_time)
+        parameters.max_deterministic_time = most
+    elif deterministic is not None:
+        parameters.max_deterministic_time = max(0.0, deterministic) * share
     status = int(solver.solve(cp))
     limits.spent += solver.response_proto.deterministic_time
     limits.stopped |= limits.interruptible and _interrupted(solver, status)

@@ -13,7 +13,7 @@ from witnessmark.planner.search import Found, Goal, Limits, Outcome, Search
 from witnessmark.planner.tidy import tidied
 from witnessmark.planner.timeline import exposure_tenths, finish_tenths
 
-DEFAULT_DETERMINISTIC_LIMIT = 20.0
+DEFAULT_DETERMINISTIC_LIMIT = 6.0
 
 
 def solve(
@@ -33,7 +33,7 @@ def solve(
     time_limit
         Seconds of wall-clock time. A plan cut off by it need not come out the same twice.
     deterministic_limit
-        The same in CP-SAT's deterministic time, which does; 20 where neither is given.
+        The same in CP-SAT's deterministic time, which does; 6 where neither is given.
     previous
         A plan whose order is kept where that costs nothing.
     interruptible
