@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable
+from importlib import resources
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -42,7 +43,9 @@ from witnessmark.errors import WitnessError
 app = typer.Typer(help="Check, show and start service books.", no_args_is_help=True)
 _out = Console()
 
-NameOrFile = Annotated[str, typer.Argument(help="name of an archetype, or a TOML file")]
+NameOrFile = Annotated[
+    str, typer.Argument(help="name of an archetype or demo book, or a TOML file")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="the result as JSON on stdout")]
 
 
@@ -56,7 +59,7 @@ def check(
     for error in errors:
         typer.echo(str(error), err=True)
     if as_json:
-        _print_json([_as_json(*result) for result in results])
+        print_json([_as_json(*result) for result in results])
     else:
         _print_checked([(name, book) for name, book, _ in results if book is not None])
     raise typer.Exit(2 if errors else 0)
@@ -65,9 +68,9 @@ def check(
 @app.command()
 def show(name: NameOrFile, as_json: AsJson = False) -> None:
     """Show a book as it is after `extends`: services, jobs, figures, revision."""
-    book = _loaded(name)
+    book = loaded(name)
     if as_json:
-        _print_json({"revision": revision(book), "book": json.loads(canonical(book))})
+        print_json({"revision": revision(book), "book": json.loads(canonical(book))})
         return
     typer.echo(f"{book.title} ({book.name})" + (", invented" if book.invented else ""))
     typer.echo(_machine(book))
@@ -84,15 +87,15 @@ def figures(
     as_json: AsJson = False,
 ) -> None:
     """Print the figures still missing for jobs, and those without a source; exit 1 for either."""
-    book = _loaded(name)
+    book = loaded(name)
     try:
         chosen = selection(book, jobs or book.jobs)
     except BookError as error:
-        raise _refused(error) from None
+        raise refused(error) from None
     missing, unproven = figures_missing(book, chosen), figures_unproven(book, chosen)
     if as_json:
         found = {"missing": missing, "unproven": unproven}
-        _print_json({"jobs": chosen} | {key: _uses_json(uses) for key, uses in found.items()})
+        print_json({"jobs": chosen} | {key: _uses_json(uses) for key, uses in found.items()})
     else:
         _print_uses("missing", missing)
         _print_uses("unproven: a value without a source", unproven)
@@ -111,25 +114,25 @@ def new(
     """Print the figures sheet of a new model, to save as a TOML file and fill in."""
     if not re.match(ID_PATTERN, name):
         right = "give lower-case letters, digits and underscores, letter first"
-        raise _refused(BookError("--name", f'"{name}" will not do', right))
-    book = _loaded(extends)
+        raise refused(BookError("--name", f'"{name}" will not do', right))
+    book = loaded(extends)
     typer.echo(figures_sheet(book, extends=extends, name=name, maker=maker, model=model), nl=False)
 
 
 @app.command()
 def schema() -> None:
     """Print the JSON Schema of a book document, for editors."""
-    _print_json(book_schema())
+    print_json(book_schema())
 
 
 @app.command("archetypes")
 def list_archetypes(as_json: AsJson = False) -> None:
     """List the archetypes that a book can extend."""
-    books = {name: _loaded(name) for name in archetypes()}
+    books = {name: loaded(name) for name in archetypes()}
     if as_json:
-        _print_json([{"name": n, "title": b.title, "jobs": list(b.jobs)} for n, b in books.items()])
+        print_json([{"name": n, "title": b.title, "jobs": list(b.jobs)} for n, b in books.items()])
         return
-    table = _table("archetype", "title", "jobs", "figures to fill in")
+    table = table_of("archetype", "title", "jobs", "figures to fill in")
     for name, book in books.items():
         empty = sum(figure_state(figure) == "missing" for figure in book.figures.values())
         table.add_row(name, book.title, str(len(book.jobs)), str(empty))
@@ -140,24 +143,32 @@ def list_archetypes(as_json: AsJson = False) -> None:
 
 
 def _path_of(name: str) -> Path:
-    known = archetypes()
+    known = archetypes() | demo_books()
     if name in known:
         return known[name]
     if name.endswith(".toml") or Path(name).exists():
         return Path(name)
     like = nearest(name, known)
-    names = f'did you mean "{like}"?' if like else f"archetypes are {', '.join(known)}"
-    raise _refused(BookError(name, "no archetype and no file of that name", names))
+    names = f'did you mean "{like}"?' if like else f"there are {', '.join(known)}"
+    raise refused(BookError(name, "no archetype, demo book or file of that name", names))
 
 
-def _loaded(name: str) -> Book:
+def demo_books() -> dict[str, Path]:
+    """The invented books of the demo, by name."""
+    folder = Path(str(resources.files("witnessmark.demo").joinpath("books")))
+    return {path.stem: path for path in sorted(folder.glob("*.toml"))}
+
+
+def loaded(name: str) -> Book:
+    """The book of an archetype, a demo book or a file; what is wrong is told, exit 2."""
     try:
         return load_book(_path_of(name))
     except BookErrors as errors:
-        raise _refused(errors) from None
+        raise refused(errors) from None
 
 
-def _refused(error: WitnessError) -> typer.Exit:
+def refused(error: WitnessError) -> typer.Exit:
+    """Tell the error; the exit to raise."""
     typer.echo(str(error), err=True)
     return typer.Exit(2)
 
@@ -191,11 +202,13 @@ def _uses_json(uses: Iterable[FigureUse]) -> list[dict[str, Any]]:
     ]
 
 
-def _print_json(value: Any) -> None:
+def print_json(value: Any) -> None:
+    """A result as JSON on stdout."""
     typer.echo(json.dumps(value, ensure_ascii=False, indent=2))
 
 
-def _table(*columns: str, title: str | None = None) -> Table:
+def table_of(*columns: str, title: str | None = None) -> Table:
+    """A table without rules; long cells are folded."""
     table = Table(*columns, title=title, title_justify="left", box=None, pad_edge=False)
     table.header_style = "bold"
     for column in table.columns:
@@ -219,14 +232,14 @@ def _machine(book: Book) -> str:
 
 
 def _print_services(book: Book) -> None:
-    table = _table("service", "", "jobs", title="\nServices")
+    table = table_of("service", "", "jobs", title="\nServices")
     for name, service in book.services.items():
         table.add_row(name, service.text, ", ".join(service.jobs))
     _out.print(table)
 
 
 def _print_jobs(book: Book) -> None:
-    table = _table("job", "", "every", "operations", "minutes, without access", title="\nJobs")
+    table = table_of("job", "", "every", "operations", "minutes, without access", title="\nJobs")
     for name, job in book.jobs.items():
         intervals = [book.figures[f] for f in (job.every_distance, job.every_time) if f is not None]
         every = " or ".join(dict.fromkeys(figure.value or "missing" for figure in intervals))
@@ -236,7 +249,7 @@ def _print_jobs(book: Book) -> None:
 
 
 def _print_figures(book: Book) -> None:
-    table = _table("figure", "", "value", "state", "source", title="\nFigures")
+    table = table_of("figure", "", "value", "state", "source", title="\nFigures")
     for name, figure in book.figures.items():
         ends = " to ".join(end for end in (figure.low, figure.high) if end)
         spread = f" ± {figure.tolerance}" if figure.tolerance else ""
@@ -247,7 +260,7 @@ def _print_figures(book: Book) -> None:
 
 def _print_uses(title: str, uses: list[FigureUse]) -> None:
     if uses:
-        table = _table("figure", "", "kind", "used by", title=f"\n{len(uses)} {title}")
+        table = table_of("figure", "", "kind", "used by", title=f"\n{len(uses)} {title}")
         for use in uses:
             table.add_row(use.id, use.figure.text, use.figure.quantity, ", ".join(use.where))
         _out.print(table)

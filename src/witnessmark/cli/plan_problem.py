@@ -7,6 +7,7 @@ path, what is wrong and what would be right; 3 the problem uses a key that is no
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, NoReturn
 
@@ -19,6 +20,7 @@ from witnessmark.planner import (
     Answer,
     Goal,
     NotYetSolvedError,
+    PlanStep,
     Problem,
     conflict_in_words,
     load_answer,
@@ -75,16 +77,17 @@ def plan_problem(
             interruptible=True,
         )
     except NotYetSolvedError as refused:
-        _fail(refused.at(str(file)), 3, as_json=as_json)
+        fail(refused.at(str(file)), 3, as_json=as_json)
     except WitnessError as wrong:
-        _fail(wrong, 2, as_json=as_json)
+        fail(wrong, 2, as_json=as_json)
     if as_json:
         typer.echo(answer.to_json())
     else:
         _print(problem, answer)
 
 
-def _fail(error: WitnessError, code: int, *, as_json: bool) -> NoReturn:
+def fail(error: WitnessError, code: int, *, as_json: bool) -> NoReturn:
+    """Tell an error, as JSON too where that was asked for, and exit."""
     typer.echo(str(error), err=True)
     if as_json:
         typer.echo(json.dumps({"error": error.as_dict()}, ensure_ascii=False))
@@ -93,22 +96,30 @@ def _fail(error: WitnessError, code: int, *, as_json: bool) -> NoReturn:
 
 def _print(problem: Problem, answer: Answer) -> None:
     if answer.steps:
-        Console().print(_table(answer))
+        Console().print(plan_table(answer))
     typer.echo(in_words(problem, answer), err=True)
 
 
-def _table(answer: Answer) -> Table:
+def _reason(step: PlanStep) -> str:
+    return "" if step.kind == "operation" else _some(step.for_)
+
+
+def plan_table(
+    answer: Answer,
+    words: Callable[[PlanStep], str] = lambda step: step.name,
+    reason: Callable[[PlanStep], str] = _reason,
+) -> Table:
+    """The steps of a plan: times, who, what (``words``), what for (``reason``)."""
     table = Table(box=None, pad_edge=False, header_style="bold")
     for heading in ("start", "end", "unattended till"):
         table.add_column(heading, justify="right")
     table.add_column("who")
-    table.add_column("step")
+    table.add_column("step", overflow="fold")
     table.add_column("for", overflow="fold")
     for step in answer.steps:
         tail = f"{step.tail_end:.1f}" if step.tail_end > step.end else ""
-        what_for = "" if step.kind == "operation" else _some(step.for_)
         who = ", ".join(step.technicians)
-        table.add_row(f"{step.start:.1f}", f"{step.end:.1f}", tail, who, step.name, what_for)
+        table.add_row(f"{step.start:.1f}", f"{step.end:.1f}", tail, who, words(step), reason(step))
     return table
 
 

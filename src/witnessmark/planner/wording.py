@@ -58,12 +58,14 @@ def proof(answer: Answer) -> str:
 
 def waits_in_words(book: Book, problem: Problem, answer: Answer) -> list[tuple[Wait, str]]:
     """Each wait of a plan, and what it waits for."""
-    return [(wait, _wait(book, wait)) for wait in waits(problem, answer)]
+    return [(wait, _wait(book, wait, answer)) for wait in waits(problem, answer)]
 
 
-def _wait(book: Book, wait: Wait) -> str:
+def _wait(book: Book, wait: Wait, answer: Answer) -> str:
+    """What ends the wait; else what goes on by itself meanwhile, which leaves hands free until then."""
     named = steps(book)
-    causes = [named[name].waits_for or f"“{named[name].text}”" for name in wait.waits_for]
+    alone = [s.name for s in answer.steps if s.end <= wait.begin and s.tail_end >= wait.end]
+    causes = [named[name].waits_for or f"“{named[name].text}”" for name in wait.waits_for or alone]
     minutes = lasting(wait.end - wait.begin)
     if causes:
         return f"{minutes} to wait: {' and '.join(causes)}"

@@ -8,6 +8,7 @@ from functools import cached_property
 
 from witnessmark.errors import WitnessError
 from witnessmark.kit import FluidNeed, Kit, kit
+from witnessmark.kit.wording import packs_in_words, pours_in_words
 from witnessmark.planner import PlanStep, Wait, room
 from witnessmark.planner.wording import (
     clock,
@@ -217,22 +218,6 @@ def fluids_shown(work: Work, needs: Sequence[FluidNeed], system: System) -> Iter
             words=need.text,
             volume=show(need.volume_ml, "volume", system) if need.volume_ml else "volume not known",
             grade=need.grade or "",
-            open=", ".join(
-                f"{each.count} × {each.pack.name or show(each.pack.size_ml, 'volume', system)}"
-                for each in need.packs or ()
-            ),
-            how=tuple(_pours(work, need, system)),
+            open=packs_in_words(need, system),
+            how=tuple(pours_in_words(work.book, need, system)),
         )
-
-
-def _pours(work: Work, need: FluidNeed, system: System) -> Iterator[str]:
-    for pour in need.pours:
-        if pour.volume_ml is None:
-            continue
-        stage = {"first": "first ", "top up": "then, to the mark, "}.get(pour.stage, "")
-        if pour.strokes:
-            yield f"by syringe: {pour.strokes.words}"
-        elif stage:
-            yield f"{stage}{show(pour.volume_ml, 'volume', system)}"
-        elif len(need.pours) > 1:
-            yield f"{show(pour.volume_ml, 'volume', system)} at “{work.steps[pour.step].text}”"
