@@ -1,0 +1,76 @@
+"""The shipped books: no machine's figures, no work that cannot be done, the usual cautions."""
+
+import pytest
+
+from tests.trade.planned import BOOKS, book
+from witnessmark.book import archetypes, load_book, selection
+from witnessmark.book.figures import figure_state
+from witnessmark.planner import plan
+from witnessmark.planner.from_book import compile_problem
+
+ARCHETYPES = sorted(archetypes())
+RIDE = "ride_after/ride"
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_an_archetype_holds_no_figure_of_any_machine(name):
+    figures = load_book(archetypes()[name]).figures
+    assert {figure_state(figure) for figure in figures.values()} == {"missing"}
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_an_archetype_says_at_its_head_that_its_minutes_are_invented(name):
+    head = archetypes()[name].read_text(encoding="utf-8").partition("format = 1")[0]
+    assert "All minutes are INVENTED ESTIMATES" in head
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+@pytest.mark.parametrize("danger", ["lifting", "hot_oil", "brake_fluid", "fuel", "road_test"])
+def test_where_work_can_hurt_somebody_the_card_says_so_and_defers(name, danger):
+    kind = load_book(archetypes()[name])
+    text = kind.cautions[danger].text
+    assert "manual" in text or "law" in text
+    shown = [s for s in kind.access.values() if danger in s.cautions]
+    shown += [o for j in kind.jobs.values() for o in j.operations.values() if danger in o.cautions]
+    assert shown
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_every_job_can_be_done_with_no_more_than_it_brings(name):
+    kind = load_book(archetypes()[name])
+    for job in kind.jobs:
+        problem = compile_problem(kind, selection(kind, [job]))
+        assert plan(problem, objective="attended").status == "optimal", job
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_the_ride_after_comes_after_all_work_but_what_the_book_keeps_for_later(name):
+    """Common practice, no source: what is looked at after the ride, and the reminder, may wait."""
+    kind = load_book(archetypes()[name])
+    before = set(kind.jobs["ride_after"].operations["ride"].after)
+    while more := {e for o in before for e in _after(kind, o)} - before:
+        before |= more
+    every = {f"{j}/{o}" for j, job in kind.jobs.items() for o in job.operations}
+    later = {o for o in every - before if RIDE not in o}
+    assert later <= {
+        "ride_after/look",
+        "engine_oil/level_after",
+        "codes/read_after",
+        "service_reminder/reset",
+        "chain/oil",
+    }
+
+
+def _after(kind, name: str) -> list[str]:
+    job, _, operation = name.partition("/")
+    after = kind.jobs[job].operations[operation].after
+    return [earlier if "/" in earlier else f"{job}/{earlier}" for earlier in after]
+
+
+@pytest.mark.parametrize("name", sorted(BOOKS))
+def test_a_demo_book_says_that_it_is_invented_and_so_does_every_source(name):
+    demo = book(name)
+    assert demo.invented
+    sources = [figure.source for figure in demo.figures.values() if figure.source]
+    assert sources
+    assert all(source.startswith("invented workshop manual, p. ") for source in sources)
