@@ -225,7 +225,7 @@ def test_what_must_not_be_ridden_is_a_finding_that_the_road_test_waits_for(clien
     )
 
     state = store.state(Visit.objects.get())
-    assert [f.text for f in state.findings] == ["Leaks: fuel: seen at arrival"]
+    assert [f.text for f in state.findings] == ["Leaks: fuel, seen at arrival"]
     assert not gate("road test", state).passes
 
 

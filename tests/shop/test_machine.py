@@ -98,6 +98,16 @@ def test_one_identification_number_is_one_machine(client, shop, machine):
     assert Machine.objects.get(pk=other.pk).identification == "INV77-AA-01"
 
 
+def test_one_plate_is_one_machine_else_its_history_would_be_two(client, machine):
+    answer = send(client, "/arrive/?book=none", {
+        "machine-maker": "Brannock", "machine-model": "T9", "machine-plate": "12 qx 81",
+        "owner-name": "Ines Calder", "odometer": "48000"})  # fmt: skip
+
+    assert answer.status_code == 422
+    assert "Brannock T9 has this plate" in " ".join(faults_of(answer))
+    assert Machine.objects.count() == 1
+
+
 def test_an_erased_owner_is_not_offered_and_the_machine_needs_a_new_one(client, desk, visit):
     owner = visit.machine.owner
     store.record(desk, visit, "returned", {})

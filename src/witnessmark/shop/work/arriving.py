@@ -121,7 +121,7 @@ def here(desk: Desk, machine: Machine) -> Visit | None:
 def found(unsafe: Sequence[str]) -> Iterator[store.Act]:
     """What must be answered before anybody rides it, as findings."""
     for words in unsafe:
-        yield "found", {"text": f"{words}: seen at arrival", "safety": True}
+        yield "found", {"text": f"{words}, seen at arrival", "safety": True}
 
 
 def pictures(photos: Sequence[PhotoKept]) -> Iterator[store.Act]:

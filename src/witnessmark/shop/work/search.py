@@ -11,13 +11,28 @@ from witnessmark.shop.scope import Desk
 
 def machines_by(desk: Desk, words: str) -> QuerySet[Machine]:
     """Machines by plate, owner, maker, model or identification number; every word must be found."""
-    rows = desk.all(Machine).select_related("owner")
-    bare = Replace(Replace("plate", Value("-"), Value("")), Value(" "), Value(""))
-    rows = rows.annotate(bare_plate=bare)
+    rows = _with_bare_plates(desk).select_related("owner")
     for word in words.split():
         rows = rows.filter(
-            Q(plate__icontains=word) | Q(bare_plate__icontains=word.replace("-", ""))
+            Q(plate__icontains=word) | Q(bare_plate__icontains=_bare(word))
             | Q(owner__name__icontains=word) | Q(maker__icontains=word)
             | Q(model__icontains=word) | Q(identification__icontains=word)
         )  # fmt: skip
     return rows
+
+
+def of_plate(desk: Desk, plate: str) -> QuerySet[Machine]:
+    """Machines with this plate, however it is spaced; none for an empty one."""
+    bare = _bare(plate)
+    rows = _with_bare_plates(desk).filter(bare_plate__iexact=bare)
+    return rows if bare else rows.none()
+
+
+def _with_bare_plates(desk: Desk) -> QuerySet[Machine]:
+    bare = Replace(Replace("plate", Value("-"), Value("")), Value(" "), Value(""))
+    rows: QuerySet[Machine] = desk.all(Machine)
+    return rows.annotate(bare_plate=bare)
+
+
+def _bare(plate: str) -> str:
+    return plate.replace("-", "").replace(" ", "")

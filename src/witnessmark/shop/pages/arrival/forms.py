@@ -93,7 +93,9 @@ class ArrivalForm(SheetForm):
     fields that cannot be written any more.
     """
 
-    odometer = QuantityField("distance", label="Odometer")
+    odometer = QuantityField(
+        "distance", label="Odometer", help_text="Another unit on the clock: write it, 30000 mi."
+    )
     right_because = _tiles("It is right:", RIGHT, "Look again first. Or say why it is right.")
     complaint = _long("What is it here for?", OF_NOBODY)
     wanted_by = forms.DateField(label="Wanted by", required=False, widget=DayInput)

@@ -11,6 +11,7 @@ from django.utils import timezone
 from witnessmark.shop.forms import SheetForm, SheetModelForm
 from witnessmark.shop.models import Machine, Owner, StoredBook
 from witnessmark.shop.scope import Desk
+from witnessmark.shop.work.search import of_plate
 
 FIRST_YEAR = 1885  # the first motorcycle
 
@@ -38,6 +39,14 @@ class MachineForm(SheetModelForm):
         if text and (other := same.first()):
             raise forms.ValidationError(f"{other} {other.plate} has this number; look again.")
         return text
+
+    def clean_plate(self) -> str:
+        """A plate that no other machine here has: else one machine would get two histories."""
+        plate: str = self.cleaned_data["plate"].strip()
+        if other := of_plate(self.desk, plate).exclude(pk=self.instance.pk).first():
+            wrong = f"{other} has this plate. Take that one in; if the plate moved, clear it there."
+            raise forms.ValidationError(wrong)
+        return plate
 
     def clean_year(self) -> int | None:
         """A year in which it can have been built."""
