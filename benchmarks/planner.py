@@ -3,7 +3,7 @@
     python -m benchmarks.planner
 
 One table in one run. ``together`` is proven least attended minutes of all the chosen jobs; ``one by one`` is
-their sum when each is planned alone (jobs that cannot be done alone are left out of both). Seconds of
+their sum when each is planned alone (`-`: one of them cannot be). Seconds of
 processor time, median of three, without the reading of the problem.
 """
 
@@ -13,9 +13,8 @@ import statistics
 import time
 
 from benchmarks.tourer import all_jobs, tourer
-from witnessmark.planner import Answer, Problem, problem_from, solve
+from witnessmark.planner import Answer, Problem, problem_from, saving, solve
 from witnessmark.planner.problem import Technician
-from witnessmark.planner.saving import job_alone
 from witnessmark.planner.search import Goal
 
 SELECTIONS = {
@@ -48,7 +47,7 @@ def main() -> None:
 def measured(name: str, problem: Problem) -> str:
     least, quick = timed(problem, "attended")
     first, slow = timed(problem, "finish")
-    alone = one_by_one(problem)
+    alone = one_by_one(problem, least)
     together = least.attended_minutes or 0.0
     proven = all(answer.status == "optimal" for answer in (least, first))
     ratio = "-" if alone is None else f"{alone / together:.2f}"
@@ -69,11 +68,10 @@ def timed(problem: Problem, objective: Goal, runs: int = 3) -> tuple[Answer, flo
     return answer, statistics.median(seconds)
 
 
-def one_by_one(problem: Problem) -> float | None:
+def one_by_one(problem: Problem, answer: Answer) -> float | None:
     """Attended minutes of the jobs planned each alone; None where one cannot be done alone."""
-    jobs = dict.fromkeys(operation.job or "" for operation in problem.operations)
-    each = [solve(job_alone(problem, job), objective="attended").attended_minutes for job in jobs]
-    return None if None in each else sum(minutes or 0.0 for minutes in each)
+    found = saving(problem, answer)
+    return None if found.minutes is None else found.minutes + (answer.attended_minutes or 0.0)
 
 
 if __name__ == "__main__":
