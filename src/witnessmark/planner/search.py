@@ -270,6 +270,8 @@ def run(
         parameters.max_time_in_seconds = max(0.0, seconds) * share
     if most is not None:
         parameters.max_deterministic_time = most
+    elif limits.stopped:
+        parameters.max_deterministic_time = 0.0
     elif deterministic is not None:
         parameters.max_deterministic_time = max(0.0, deterministic) * share
     status = int(solver.solve(cp))
