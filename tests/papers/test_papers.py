@@ -8,7 +8,7 @@ import pypdf
 import pytest
 
 from witnessmark.papers import Estimate, JobCard, Paper, RoadTest, ServiceRecord, pdf
-from witnessmark.papers.forms import CardStep, Done, Heading, Mark, PriceLine, Section, SheetLine
+from witnessmark.papers.forms import CardFigure, CardStep, Done, Heading, Mark, PriceLine, Section, SheetLine
 
 HEADING = Heading(
     shop="Invented Works",
@@ -53,7 +53,7 @@ FORMS: list[Paper] = [
                 number=1,
                 starts="0:03",
                 text="Crack the plug",
-                figures=[("Fill plug", "20 N·m", "p. 3")],
+                figures=[CardFigure(what="Fill plug", value="20 N·m", source="p. 3")],
             )
         ],
     ),

@@ -57,6 +57,15 @@ class Estimate(Form):
     notes: list[str] = []
 
 
+class CardFigure(Form):
+    """A figure on the job card, large."""
+
+    what: str
+    value: str
+    also: str = ""  # the same in other units
+    source: str
+
+
 class CardStep(Form):
     """One card, in planned order, with the access steps that ride along with it."""
 
@@ -67,9 +76,10 @@ class CardStep(Form):
     job: str = ""  # whose work it is; of an access step: what it is for
     first: list[str] = []  # access steps done before it
     does: list[str] = []
-    figures: list[tuple[str, str, str]] = []  # what, value, source
+    figures: list[CardFigure] = []
+    says: list[tuple[str, str, str]] = []  # figures in words: what, words, source
     reads: list[tuple[str, str, str]] = []  # what, limit, what was read (empty: a rule to write on)
-    cautions: list[str] = []
+    cautions: list[str] = []  # letters of the card's cautions
     waits: str = ""  # "then 10 min alone: oil runs out"
     done: str = ""  # "14:20 Kim" when it is
     proven: bool = False  # done, and not left out: it carries the stripe
@@ -84,6 +94,7 @@ class JobCard(Form):
     proof: str  # "proven shortest" or the gap
     saving: str = ""
     complaint: str = ""
+    cautions: list[tuple[str, str]] = []  # letter, text: each said once
     kit: list[tuple[str, list[str]]] = []  # heading, lines
     steps: list[CardStep]
 

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from string import ascii_uppercase
 
+from witnessmark import units
 from witnessmark.kit import FluidNeed, Kit, kit
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.papers import JobCard
-from witnessmark.papers.forms import CardStep
-from witnessmark.shop.work.cards import Card, FigureShown, ReadingShown, cards
+from witnessmark.papers.forms import CardFigure, CardStep
+from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown, cards
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.planning import Planned, taken
 from witnessmark.shop.work.pricing import stock
 from witnessmark.shop.work.releasing import came_with
 from witnessmark.shop.work.visit import Work
+
+Line = tuple[str, str, str]
 
 
 def job_card(pen: Pen) -> JobCard:
@@ -24,6 +28,8 @@ def job_card(pen: Pen) -> JobCard:
     if followed is None:
         raise NoPaperError("no order of work was taken")
     answer, over = followed.answer, _confirmed(pen.work)
+    order = cards(pen.work, answer.steps)
+    letters = _letters(order)
     return JobCard(
         heading=pen.heading(),
         attended=hours(answer.attended_minutes or 0),
@@ -31,10 +37,8 @@ def job_card(pen: Pen) -> JobCard:
         proof=_proof(followed),
         complaint=came_with(pen.work).complaint,
         kit=_kit(pen, kit(pen.work.book, answer, stock(pen.work.visit.shop, pen.work.book))),
-        steps=[
-            _step(pen, number, card, over)
-            for number, card in enumerate(cards(pen.work, answer.steps), 1)
-        ],
+        cautions=[(letter, text) for text, letter in letters.items()],
+        steps=[_step(pen, number, card, over, letters) for number, card in enumerate(order, 1)],
     )
 
 
@@ -99,12 +103,23 @@ def _fluid(pen: Pen, need: FluidNeed) -> str:
     ]
     how += [pour.strokes.words for pour in need.pours if pour.strokes]
     if need.packs:
-        opened = [f"{p.count} × {pen.quantity(p.pack.size_ml, 'volume')}" for p in need.packs]
+        opened = [f"{p.count} × {units.show(p.pack.size_ml, 'volume')}" for p in need.packs]
         how.append("open " + ", ".join(opened))
     return said + (": " + "; ".join(how) if how else "")
 
 
-def _step(pen: Pen, number: int, card: Card, over: dict[str, list[Entry]]) -> CardStep:
+def _letters(order: list[Card]) -> dict[str, str]:
+    """Every caution of the order once, in the order they come, with the letter that stands on the cards."""
+    texts = dict.fromkeys(
+        text for card in order for one in (*card.along, card) for text in one.cautions
+    )
+    letters = [a + b for a in ("", *ascii_uppercase) for b in ascii_uppercase]
+    return dict(zip(texts, letters, strict=False))
+
+
+def _step(
+    pen: Pen, number: int, card: Card, over: dict[str, list[Entry]], letters: dict[str, str]
+) -> CardStep:
     every = [*card.along, card]
     done, proven = _done(pen, card, over)
     start = every[0].planned.start if every[0].planned else 0
@@ -116,39 +131,51 @@ def _step(pen: Pen, number: int, card: Card, over: dict[str, list[Entry]]) -> Ca
         text=step.text,
         place=step.place,
         job=card.job_words or ", ".join(card.serves),
-        first=[_along(before) for before in card.along],
+        first=[before.step.text for before in card.along],
         does=list(step.does),
         figures=list(dict.fromkeys(line for one in every for line in _figures(pen, one))),
+        says=list(dict.fromkeys(line for one in every for line in _says(pen, one))),
         reads=[line for one in every for line in _reads(pen, one)],
-        cautions=list(dict.fromkeys(text for one in every for text in one.cautions)),
+        cautions=list(dict.fromkeys(letters[text] for one in every for text in one.cautions)),
         waits=f"then {step.unattended:g} min alone{alone}" if step.unattended else "",
         done=done,
         proven=proven,
     )
 
 
-def _along(card: Card) -> str:
-    return card.step.text + (f" ({'; '.join(card.step.does)})" if card.step.does else "")
-
-
-def _figures(pen: Pen, card: Card) -> Iterator[tuple[str, str, str]]:
+def _figures(pen: Pen, card: Card) -> Iterator[CardFigure]:
+    """What is set large: everything but figures in words."""
     for figure in card.figures:
-        yield _figure(pen, figure, figure.words)
+        if figure.quantity != "words":
+            yield _figure(pen, figure, figure.words)
     for group in card.fasteners:
-        if group.figure is None:
-            continue
-        many = f" × {group.fastener.count}" if group.fastener.count > 1 else ""
-        star = ", in a star" if many and group.fastener.sequence == "star" else ""
-        treatment = f", {group.fastener.treatment}" if group.fastener.treatment else ""
-        yield _figure(pen, group.figure, f"{group.fastener.text}{many}{star}{treatment}")
+        if group.figure is not None:
+            yield _figure(pen, group.figure, _fasteners(group))
 
 
-def _figure(pen: Pen, figure: FigureShown, words: str) -> tuple[str, str, str]:
-    how = ", ".join(one for one in (figure.stage, figure.strokes) if one)
-    return (f"{words}, {how}" if how else words), pen.figure(figure), pen.source(figure)
+def _fasteners(group: FastenerShown) -> str:
+    """Example: ``Rear wheel bolts × 5, in a star, threads dry``."""
+    fastener = group.fastener
+    many = f"{fastener.text} × {fastener.count}" if fastener.count > 1 else fastener.text
+    star = "in a star" if fastener.count > 1 and fastener.sequence == "star" else ""
+    return ", ".join(words for words in (many, star, fastener.treatment) if words)
 
 
-def _reads(pen: Pen, card: Card) -> Iterator[tuple[str, str, str]]:
+def _figure(pen: Pen, figure: FigureShown, words: str) -> CardFigure:
+    value, also = pen.figure(figure), ""
+    if figure.value is not None:
+        value, also = pen.both(figure.value, figure.quantity)
+    how = ", ".join(one for one in (words, figure.stage, figure.strokes) if one)
+    return CardFigure(what=how, value=value, also=also, source=pen.source(figure))
+
+
+def _says(pen: Pen, card: Card) -> Iterator[Line]:
+    for figure in card.figures:
+        if figure.quantity == "words":
+            yield figure.words, pen.figure(figure), pen.source(figure)
+
+
+def _reads(pen: Pen, card: Card) -> Iterator[Line]:
     for shown in card.readings:
         for place in range(1, shown.reading.repeat + 1):
             text = shown.reading.text + (f", {place}" if shown.reading.repeat > 1 else "")

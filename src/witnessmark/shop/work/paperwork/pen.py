@@ -64,10 +64,15 @@ class Pen:
 
     def quantity(self, value: float, quantity: Quantity, unit: str = "") -> str:
         """Metric first (or as the book asks for it), then in the units in use. Example: ``60 N·m (44.3 lbf·ft)``."""
+        first, also = self.both(value, quantity, unit)
+        return f"{first} ({also})" if also else first
+
+    def both(self, value: float, quantity: Quantity, unit: str = "") -> tuple[str, str]:
+        """The same apart; the second is empty where it would say the same again."""
         first = units.show(value, quantity, unit=unit or None)
         system: System = self.desk.units  # type: ignore[assignment]
         other = units.show(value, quantity, system)
-        return first if system == "metric" or other == first else f"{first} ({other})"
+        return first, "" if system == "metric" or other == first else other
 
     def figure(self, shown: FigureShown) -> str:
         """A figure in words."""

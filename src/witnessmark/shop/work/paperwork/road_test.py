@@ -28,8 +28,8 @@ def road_test(pen: Pen) -> RoadTest:
         heading=pen.heading(),
         cautions=list(dict.fromkeys(text for card in every for text in card.cautions)),
         sections=[
-            *(_section(pen, card, _passed(pen, card)) for card in every[: len(rides)]),
-            *(_section(pen, card, card.job_words) for card in every[len(rides) :]),
+            *(_section(pen, card, "ridden") for card in every[: len(rides)]),
+            *(_section(pen, card, "confirmed") for card in every[len(rides) :]),
         ],
         open_for_ride=[item.words for item in work.state.items.values() if item.ride],
         stops=list(verdict(work, "road test").words) if not left or left[0] in rides else [],
@@ -83,18 +83,18 @@ def _belongs_after(work: Work, name: str, rides: list[str]) -> bool:
     )
 
 
-def _section(pen: Pen, card: Card, note: str) -> Section:
+def _section(pen: Pen, card: Card, how: str) -> Section:
+    status = card.status if card.status and card.status.status == "done" else None
+    note = (
+        f"{card.job_words}, {how} {pen.signed(status.at, status.author)}"
+        if status
+        else card.job_words
+    )
     return Section(title=card.step.text, note=note, lines=list(_lines(pen, card)))
 
 
-def _passed(pen: Pen, card: Card) -> str:
-    if card.status and card.status.status == "done":
-        return f"ridden {pen.signed(card.status.at, card.status.author)}"
-    return ""
-
-
 def _lines(pen: Pen, card: Card) -> Iterator[SheetLine]:
-    found = _confirmed(pen, card.status)
+    found = _confirmed(card.status)
     for figure in card.figures:
         yield SheetLine(text=figure.words, limit=pen.figure(figure), found=found)
     for text in card.step.does:
@@ -108,9 +108,9 @@ def _lines(pen: Pen, card: Card) -> Iterator[SheetLine]:
         yield SheetLine(text=card.step.text, found=found)
 
 
-def _confirmed(pen: Pen, status: StepState | None) -> str:
+def _confirmed(status: StepState | None) -> str:
     if status is None or status.status not in {"done", "skipped"}:
         return ""
     if status.status == "skipped":
         return f"left out: {status.reason}"
-    return f"confirmed {pen.signed(status.at, status.author)}"
+    return "done"
