@@ -138,6 +138,7 @@ class ArrivalForm(SheetForm):
         super().__init__(*args, **kwargs)
         self.history, self.desk = history, desk
         self.kept: list[PhotoKept] = []
+        self.doubted = False  # whether to ask why the odometer is right
         self.book = book
         in_unit(self.fields["odometer"], desk)
         for name, look in LOOKS.items():
@@ -170,20 +171,17 @@ class ArrivalForm(SheetForm):
 
     def _believe(self, said: dict[str, Any]) -> None:
         amount = said.get("odometer")
-        if amount is None or said.get("right_because") or "odometer" not in self.changed_data:
+        if amount is None or "odometer" not in self.changed_data:
+            return
+        if said.get("right_because"):
+            self.doubted = True
             return
         fault = plausible_odometer(
             self.history, Odometer(timezone.localdate(), amount.value, amount.text)
         )
         if fault:
+            self.doubted = True
             self.refuse(fault, "odometer")
-
-    @property
-    def doubted(self) -> bool:
-        """Whether to ask why the odometer is right."""
-        return bool(
-            self.is_bound and (self.errors.get("odometer") or self["right_because"].value())
-        )
 
     @property
     def groups(self) -> list[Group]:
