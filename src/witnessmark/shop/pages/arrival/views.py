@@ -168,7 +168,7 @@ def facts(said: Arrived) -> list[tuple[str, str]]:
     keys = f"{said.keys} key{'' if said.keys == 1 else 's'}, {said.fobs} fob{'' if said.fobs == 1 else 's'}"
     told = [
         ("Here for", said.complaint),
-        ("Keys", keys),
+        ("Keys", keys if said.keys or said.fobs else "none counted"),
         ("Fuel", said.fuel),
         ("Luggage", said.luggage),
         ("Alarm", _YES_NO[said.alarm]),
