@@ -76,14 +76,14 @@ def _last_in(state: str, earlier: Sequence[Span]) -> int | None:
 def _relying(
     problem: Problem, steps: Sequence[PlanStep], name: str, span: Span, before: str
 ) -> Iterator[int]:
-    """Steps that need the condition in this span; one that only sets it back is not served by it."""
+    """Steps that need the condition in this span; a move that only sets it back is not served by it."""
     everything = set(problem.conditions[name].states)
     for n, step in enumerate(steps):
         described = problem.step(step.name)
         if set(described.needs.get(name, everything)) == everything or n == span.by:
             continue
         if name in described.sets:
-            if span.to == n and described.sets[name] != before:
+            if span.to == n and (step.kind == "operation" or described.sets[name] != before):
                 yield n
         elif span.reached <= tenths(step.start) < span.left:
             yield n

@@ -5,11 +5,15 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache as cache_once
 from functools import lru_cache
+from pathlib import Path
 
 import rfc8785
+from django.core.cache import cache
 from pydantic_core import from_json
 
+from witnessmark import planner
 from witnessmark.planner import Saving, plan, saving
 from witnessmark.planner.from_book import compile_problem
 from witnessmark.planner.plan import Answer
@@ -90,11 +94,13 @@ def without(work: Work, jobs: Sequence[str], later: Sequence[str]) -> Planned:
 def saved(work: Work, made: Planned) -> Saving:
     """What doing the jobs together saves against one per visit, each with what it brings; worked out once."""
     together = visits_alone(work.book, made.jobs)
-    return _saved(
-        made.problem.model_dump_json(by_alias=True),
-        made.answer.model_dump_json(by_alias=True, exclude={"solve_seconds"}),
-        tuple((name, tuple(jobs)) for name, jobs in together.items()),
-    )
+    asked = [made.problem.model_dump(mode="json"), made.answer.attended_minutes, together]
+    key = _key("saving", rfc8785.dumps(asked))
+    found: Saving | None = cache.get(key)
+    if found is None:
+        found = saving(made.problem, made.answer, together)
+        cache.set(key, found)
+    return found
 
 
 def to_do(work: Work) -> list[str]:
@@ -143,13 +149,27 @@ def of_hash(shop: Shop, sha256: str) -> Planned:
     )
 
 
-@lru_cache(maxsize=64)
-def _saved(problem: str, answer: str, together: tuple[tuple[str, tuple[str, ...]], ...]) -> Saving:
-    given, found = Problem.model_validate_json(problem), Answer.model_validate_json(answer)
-    return saving(given, found, dict(together))
-
-
 @lru_cache(maxsize=256)
 def _solved(problem: str) -> Answer:
-    """The same problem is solved once; the answer has passed the independent check."""
-    return plan(Problem.model_validate_json(problem), deterministic_limit=EFFORT)
+    """The same problem is solved once, for all processes; the answer has passed the independent check."""
+    key = _key("plan", problem.encode())
+    found: str | None = cache.get(key)
+    if found is not None:
+        return Answer.model_validate_json(found)
+    answer = plan(Problem.model_validate_json(problem), deterministic_limit=EFFORT)
+    cache.set(key, answer.to_json())
+    return answer
+
+
+def _key(what: str, asked: bytes) -> str:
+    """Named by what is asked and by the planner that answers: another planner is asked anew."""
+    return f"{what}-{_planner()}-{hashlib.sha256(asked).hexdigest()}"
+
+
+@cache_once
+def _planner() -> str:
+    """A mark of the planner's own files."""
+    folder = Path(planner.__file__).parent
+    files = sorted(folder.rglob("*.py"))
+    told = "".join(f"{file.name}{file.stat().st_size}{file.stat().st_mtime_ns}" for file in files)
+    return f"{hashlib.sha256(told.encode()).hexdigest()[:16]}-{EFFORT:g}"

@@ -115,7 +115,7 @@ def _saved(request: DeskRequest, work: Work) -> HttpResponse:
     ticked = selection(work.book, names)
     acts = list(_changes(work, needs_of(work), ticked, shown, request.POST))
     if not acts:
-        return go_on(request, _next(work, service), said="Nothing changed.")
+        return go_on(request, _next(work, service))
     stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
     return go_on(request, _next(work, service), said=_in_words(acts), stored=stored)
 

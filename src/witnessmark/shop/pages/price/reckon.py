@@ -63,6 +63,11 @@ class Rest:
         """What the lines left out stand at, without tax."""
         return sum(line.net_minor for line in self.without)
 
+    @property
+    def dearer_minor(self) -> int:
+        """How much falls on other lines, without tax."""
+        return sum(more for _, more in self.dearer)
+
 
 @dataclass(frozen=True)
 class Reckoning:
