@@ -10,7 +10,7 @@ import pytest
 
 from system_parts import CHROMIUM_FLAGS, chromium
 
-pytest_plugins = ["tests.fixtures.database", "tests.fixtures.shop"]
+pytest_plugins = ["tests.fixtures.database", "tests.fixtures.shop", "tests.fixtures.tour"]
 
 # Playwright's event loop runs in the thread of the test; Django would refuse its database there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"

@@ -66,7 +66,8 @@ def alike(items: Iterable[OpenItem]) -> list[list[OpenItem]]:
     groups: dict[tuple[str, ...], list[OpenItem]] = {}
     for item in items:
         group = item.id.rpartition("/")[0] if item.kind == "fastener" else item.id
-        groups.setdefault((group, item.stands, str(item.override)), []).append(item)
+        let = item.override.model_dump(exclude={"entry"}) if item.override else None
+        groups.setdefault((group, item.stands, str(let)), []).append(item)
     return list(groups.values())
 
 

@@ -147,6 +147,7 @@ class Done(Form):
     state: Literal["done", "not done", "declined", "partly done"]
     words: str = ""
     lines: list[str] = []
+    proven: bool = False  # done, and nothing on it rests on a wrench unproven: it carries the stripe
 
 
 class ServiceRecord(Form):

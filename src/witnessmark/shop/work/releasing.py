@@ -16,7 +16,7 @@ from witnessmark.book.model import Gate
 from witnessmark.ledger import Entry, OpenItem, Verdict
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.ledger.gates import alike, gate, together
-from witnessmark.ledger.state import Finding, Happening, Passage
+from witnessmark.ledger.state import Finding, Happening, Override, Passage
 from witnessmark.shop import store
 from witnessmark.shop.models import Entry as EntryRow
 from witnessmark.shop.models import Visit
@@ -97,6 +97,12 @@ def blocking(work: Work, judged: Verdict) -> list[Blocking]:
     left = {step.name for step in course_of(work).left}
     lines = [_line(work, tuple(group), left) for group in alike(judged.blocking)]
     return sorted(lines, key=lambda line: not line.safety)
+
+
+def let_through(judged: Verdict) -> list[tuple[OpenItem, Override]]:
+    """What was let through by name, alike items as one line."""
+    lines = [together(group) for group in alike(judged.let_through)]
+    return [(item, item.override) for item in lines if item.override]
 
 
 def rides_to_come(work: Work) -> list[str]:

@@ -91,12 +91,14 @@ def leave(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 @require_POST
 def take_back(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """An override, or an entry the book knows nothing of, is taken back; it stays in the history."""
+    """An override is taken back, for every item it was given for; it stays in the history."""
     work = work_of(request.desk, visit)
-    entry = request.POST.get("entry", "")
-    if not any(line.entry == entry for line in work.state.history):
-        raise BadRequest("no such entry on this visit")
-    return _stored(request, work, [("corrected", {"entry": entry})], "Taken back.")
+    named = request.POST.getlist("entry")
+    overrides = {line.entry for line in work.state.history if line.kind == "overridden"}
+    if not named or not overrides.issuperset(named):
+        raise BadRequest("no such override on this visit")
+    acts: list[store.Act] = [("corrected", {"entry": entry}) for entry in named]
+    return _stored(request, work, acts, "Taken back.")
 
 
 def line_of(work: Work, key: str) -> Blocking | None:

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger import Verdict
+from witnessmark.ledger.state import Override
 from witnessmark.shop.answers import show
 from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.pages.handback import forms
@@ -80,9 +81,8 @@ def page(
         "work": work,
         "verdict": verdict,
         "let_through": [
-            (item, names.get(item.override.person, ""))
-            for item in verdict.let_through
-            if item.override
+            (item, names.get(override.person, ""), _entries_of(verdict, override))
+            for item, override in releasing.let_through(verdict)
         ],
         "refused": refused,
         "road": _road(work, names),
@@ -147,6 +147,16 @@ def wanted_state(work: Work, line: Blocking) -> tuple[str, str]:
 
 
 # ---------------------------------------------------------------- parts
+
+
+def _entries_of(verdict: Verdict, override: Override) -> list[str]:
+    """The entries of all items that were let through in the same words: taken back together."""
+    same = override.model_dump(exclude={"entry"})
+    return [
+        item.override.entry
+        for item in verdict.let_through
+        if item.override and item.override.model_dump(exclude={"entry"}) == same
+    ]
 
 
 def _leave(line: Blocking, number: int) -> SheetForm | None:

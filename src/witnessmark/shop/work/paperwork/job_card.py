@@ -13,6 +13,7 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.papers import JobCard
 from witnessmark.papers.forms import CardFigure, CardStep
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown, cards
+from witnessmark.shop.work.paperwork.marks import all_proven
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.planning import Planned, taken
 from witnessmark.shop.work.pricing import stock
@@ -186,7 +187,7 @@ def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool
     """When and by whom, and whether it carries the stripe. Each confirmation speaks for one copy of the step."""
     if over[card.id]:
         entry = over[card.id].pop(0)
-        return pen.signed(entry.at, entry.author), True
+        return pen.signed(entry.at, entry.author), all_proven(pen.work, [card.id])
     if card.id in pen.work.state.not_done:
         return f"left out: {pen.work.state.not_done[card.id]}", False
     return "", False

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from witnessmark.ledger.state import Mark, Tally
 from witnessmark.papers.forms import Mark as MarkForm
 from witnessmark.shop.models import Wrench
 from witnessmark.shop.work.cards import figure_shown
 from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.visit import Work
 
 Evidence = tuple[str, str, str, bool]  # reached, wrench, who, proven
 
@@ -20,6 +21,21 @@ def marks(pen: Pen) -> Iterator[MarkForm]:
         fastener = pen.work.book.fasteners.get(name)
         if fastener is not None and fastener.grade != "counted":
             yield from _group(pen, tally, wrenches)
+
+
+def all_proven(work: Work, steps: Iterable[str]) -> bool:
+    """Whether everything these steps make tight is tight, and no mark of it rests on a wrench unproven."""
+    groups = [
+        (work.state.tallies.get(name), work.book.fasteners[name])
+        for step in steps
+        for name in work.steps[step].tightens
+    ]
+    return all(
+        tally is not None
+        and len(tally.tight) == tally.count
+        and (fastener.grade != "proven" or all(mark.status == "tight" for mark in tally.marks))
+        for tally, fastener in groups
+    )
 
 
 def _wrench(row: Wrench) -> str:

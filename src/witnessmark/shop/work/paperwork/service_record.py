@@ -4,22 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from typing import Literal
 
 from witnessmark.book.figures import limits
 from witnessmark.kit.lay_out import parts_of
 from witnessmark.ledger.bodies import JobLeft, Looked, Returned
-from witnessmark.ledger.state import OpenItem, ReadingState
+from witnessmark.ledger.state import OpenItem, Override, ReadingState
 from witnessmark.money import charge
 from witnessmark.papers import ServiceRecord
 from witnessmark.papers.forms import Done
 from witnessmark.shop import store
 from witnessmark.shop.work.cards import ReadingShown, figure_shown
 from witnessmark.shop.work.paperwork.job_card import limit_of
-from witnessmark.shop.work.paperwork.marks import marks
+from witnessmark.shop.work.paperwork.marks import all_proven, marks
 from witnessmark.shop.work.paperwork.next_due import next_due
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.pricing import accepted, estimate_kept
-from witnessmark.shop.work.releasing import blocking, came_with, verdict
+from witnessmark.shop.work.releasing import blocking, came_with, let_through, verdict
 from witnessmark.shop.work.visit import Work
 
 _VERDICTS = {
@@ -50,7 +51,7 @@ def service_record(pen: Pen) -> ServiceRecord:
         marks=list(marks(pen)),
         readings=list(_readings(pen)),
         corrections=list(_corrections(work)),
-        left_open=[_let_through(pen, item) for item in judged.let_through],
+        left_open=[_let_through(pen, item, by) for item, by in let_through(judged)],
         still_open=[line.words for line in blocking(work, judged)],
         came_after=[one.words for one in work.state.recalls],
         second_looks=list(_looks(pen)),
@@ -86,12 +87,9 @@ def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
         yield "Told to the owner", said.text
 
 
-def _let_through(pen: Pen, item: OpenItem) -> str:
-    assert item.override is not None
-    paper = (
-        "" if item.override.paper == "printed in the record" else f" Signed: {item.override.paper}."
-    )
-    return f"{item.words}. Let through by {pen.name(item.override.person)}: {item.override.reason}.{paper}"
+def _let_through(pen: Pen, item: OpenItem, by: Override) -> str:
+    paper = "" if by.paper == "printed in the record" else f" Signed: {by.paper}."
+    return f"{item.words}. Let through by {pen.name(by.person)}: {by.reason}.{paper}"
 
 
 # ---------------------------------------------------------------- work
@@ -117,8 +115,9 @@ def _job(pen: Pen, job: str) -> Done:
     text = work.book.jobs[job].text
     if not done:
         return Done(text=text, state="not done", words=_left(work, job), lines=rest)
-    state = "partly done" if rest else "done"
-    return Done(text=text, state=state, lines=[*_used(pen, done), *rest])
+    state: Literal["partly done", "done"] = "partly done" if rest else "done"
+    lines = [*_used(pen, done), *rest]
+    return Done(text=text, state=state, lines=lines, proven=not rest and all_proven(work, names))
 
 
 def _not_done(work: Work, name: str) -> str:
