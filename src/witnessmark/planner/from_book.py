@@ -211,7 +211,8 @@ def _that_matter(
     matter = {name for step in operations for name in step.needs}
     matter |= {name for name, condition in conditions.items() if not _rests(condition)}
     while True:
-        kept = [*operations, *(move for move in moves if move.sets.keys() & matter)]
+        kept: list[Move | Operation] = [*operations]
+        kept += [move for move in moves if move.sets.keys() & matter]
         touched = {name for step in kept for name in step.sets}
         more = {name for step in kept for name in step.needs}
         more |= {name for name in touched if not _is_free(conditions[name])}

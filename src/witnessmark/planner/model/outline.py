@@ -93,7 +93,9 @@ def outline(problem: Problem) -> Outline:
     tasks = [_task(step, running.get(step.name)) for step in operations]
     tasks += [_task(move, running[move.name]) for move in problem.moves if move.name in running]
     ages = {name: tenths(problem.start_age(name)) for name in problem.conditions}
-    moves = tuple(_task(move, None) for move in _moves_of_use(problem))
+    moves = tuple(
+        _task(move, None) for move in _moves_of_use(problem, [task.step for task in tasks])
+    )
     return Outline(problem, tuple(tasks), moves, _before(operations, done), ages)
 
 
@@ -121,22 +123,48 @@ def _before(operations: Iterable[Operation], done: Collection[str]) -> dict[str,
     return known
 
 
-def _moves_of_use(problem: Problem) -> list[Move]:
-    """Moves that set a condition which something could ask for; any other can be left out of any plan."""
-    asked = {name for name, condition in problem.conditions.items() if _matters(condition)}
-    asked |= {name for combination in problem.never for name in combination}
-    asked |= {name for operation in problem.operations for name in operation.needs}
-    useful: list[Move] = []
-    rest = list(problem.moves)
-    while found := [move for move in rest if asked.intersection(move.sets)]:
-        useful += found
-        rest = [move for move in rest if move not in found]
-        asked |= {name for move in found for name in move.needs}
-    return [move for move in problem.moves if move in useful]
+def _moves_of_use(problem: Problem, steps: Iterable[Move | Operation]) -> list[Move]:
+    """Moves that set a condition which some plan may have to change; the others are in no plan worth having.
+
+    A condition rests where it starts unless a step counted sets it, needs it otherwise, or it may not
+    stay: its finish, a lapse, a resource it holds, a night it may not stand through, or a forbidden
+    combination that the others may come to. Drop from any plan the moves that set resting conditions
+    only: what is left finds each of them at its start, and that is where it needs them.
+    """
+    active = {name for name in problem.conditions if _may_not_stay(problem, name)}
+    counted: list[Move | Operation] = list(steps)
+    while True:
+        used = [*counted, *(move for move in problem.moves if active.intersection(move.sets))]
+        more = {name for step in used for name in step.sets}
+        more |= {
+            n for step in used for n, s in step.needs.items() if problem.start_state(n) not in s
+        }
+        more |= _kept_apart(problem, active | more)
+        if more <= active:
+            return [move for move in problem.moves if active.intersection(move.sets)]
+        active |= more
 
 
-def _matters(condition: Condition) -> bool:
-    return condition.finish is not None or bool(condition.holds) or bool(condition.exposed)
+def _may_not_stay(problem: Problem, name: str) -> bool:
+    condition, start = problem.conditions[name], problem.start_state(name)
+    return bool(
+        condition.finish not in (None, start)
+        or condition.lapse
+        or condition.holds
+        or start in condition.exposed
+    )
+
+
+def _kept_apart(problem: Problem, active: set[str]) -> set[str]:
+    """Conditions of forbidden combinations that could come to hold while the others rest."""
+    return {
+        name
+        for row in problem.never
+        if all(
+            other in active or problem.start_state(other) in states for other, states in row.items()
+        )
+        for name in row
+    }
 
 
 def runs(condition: Condition, state: str, allowed: Collection[str]) -> list[Run]:
