@@ -1,12 +1,14 @@
 """Taking a machine in: one form, one visit; what cannot be is asked about, and nothing typed is lost."""
 
 import json
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from io import BytesIO
 from pathlib import Path
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connections
 from django.utils import timezone
 from PIL import Image
 from playwright.sync_api import expect
@@ -116,6 +118,40 @@ def test_the_same_form_sent_twice_makes_one_visit(client, tourer):
     assert len({a.url for a in answers}) == 1
     counts = [m.objects.count() for m in (Visit, Machine, Owner, LastDoneKnown)]
     assert (counts, Entry.objects.count()) == ([1, 1, 1, 1], 3)
+
+
+@pytest.mark.postgres
+def test_two_taps_at_the_same_time_make_one_visit(
+    transactional_db, client, technician, client_of, tourer
+):
+    """Both requests run at once, each on its own connection."""
+    form = at_the_door(client, f"/arrive/?book={tourer.pk}", **NEW, odometer="32000")
+
+    def tap(browser) -> int:
+        try:
+            return browser.post("/arrive/", form).status_code
+        finally:
+            connections.close_all()
+
+    browsers = [client_of(technician) for _ in range(2)]
+    for browser in browsers:  # the same device: its cookie is signed once
+        browser.cookies["device"] = client.cookies["device"].value
+    with ThreadPoolExecutor(2) as both:
+        statuses = list(both.map(tap, browsers))
+
+    assert statuses == [303, 303]
+    assert [m.objects.count() for m in (Visit, Machine, Owner)] == [1, 1, 1]
+    assert Entry.objects.count() == 3
+
+
+def test_from_the_arrival_it_goes_on_to_the_needs(client, machine):
+    send(client, f"/arrive/?machine={machine.pk}", {"odometer": "48000"})
+    visit = Visit.objects.get()
+    answer = send(client, f"/visits/{visit.pk}/arrival/", {"complaint": "tyre", "next": "needs"})
+
+    assert answer.url == f"/visits/{visit.pk}/needs/"
+    assert dict(bodies(visit))["arrived"]["complaint"] == "tyre"
+    assert client.get(answer.url).status_code == 200
 
 
 def test_a_machine_in_the_shop_does_not_come_in_again(client, visit):
