@@ -81,7 +81,7 @@ def _file_name(work: Work, slug: str, number: str) -> str:
     """Example: ``service-record 0042 12-QX-81.pdf``, once plain and once as it is (RFC 6266)."""
     name = " ".join(part for part in (slug, number, work.machine.plate) if part) + ".pdf"
     plain = re.sub(r"[^A-Za-z0-9 ._-]", "_", name)
-    return f"filename=\"{plain}\"; filename*=UTF-8''{quote(name)}"
+    return f"filename=\"{plain}\"; filename*=UTF-8''{quote(name, safe='')}"
 
 
 def _estimates(work: Work) -> list[Listed]:
