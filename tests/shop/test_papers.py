@@ -273,3 +273,21 @@ def test_a_paper_is_named_after_machine_and_visit(tab, machine, worked_on):
 
     assert said.startswith('inline; filename="service-record 0001 ___ 1_2.pdf"')
     assert said.endswith("filename*=UTF-8''service-record%200001%20%CE%91%CE%92%CE%93%201%2F2.pdf")
+
+
+def test_the_record_charges_what_was_done_at_the_price_it_was_accepted_at(tab, desk, shop, visit):
+    """Both lines were agreed at 60 an hour; only the lights were done, and the rate has gone up since."""
+    shop.labour_per_hour, shop.tax_rates, shop.usual_tax = 60, {"standard": "20"}, "standard"
+    shop.save()
+    visit = Visit.objects.get(pk=visit.pk)
+    offer(desk, visit)
+    for line in ("tyre", "lights"):
+        answer(desk, visit, line, "yes")
+    put(desk, visit, *done("lights/look"))
+    shop.labour_per_hour = 90
+    shop.save()
+    text = text_of(tab, visit, "service-record")
+
+    charge = text[text.index("Charged at most") :]
+    assert missing_in(charge, "Look at the lights €3.00", "20 % €0.60", "With tax €3.60") == []
+    assert "tyre" not in charge

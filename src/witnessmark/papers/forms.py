@@ -144,7 +144,7 @@ class Done(Form):
     """One job in the service record."""
 
     text: str
-    state: Literal["done", "not done", "declined", "partly done"]
+    state: Literal["done", "not done", "declined", "partly done", "agreed"]
     words: str = ""
     lines: list[str] = []
     proven: bool = False  # done, and nothing on it rests on a wrench unproven: it carries the stripe

@@ -17,12 +17,14 @@ from witnessmark.ledger import Entry, OpenItem, Verdict
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.ledger.gates import alike, gate, together
 from witnessmark.ledger.state import Finding, Happening, Override, Passage
+from witnessmark.money import Line
 from witnessmark.shop import store
 from witnessmark.shop.models import Entry as EntryRow
 from witnessmark.shop.models import Visit
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.course import course_of
+from witnessmark.shop.work.pricing import accepted
 from witnessmark.shop.work.visit import Work, read
 
 WORK = ("done", "tightened", "read", "found", "wont", "figure_set", "corrected", "states_found")
@@ -153,6 +155,22 @@ def came_with(work: Work) -> Arrived:
     said = entry.said if entry else Arrived(machine=nobody, owner=nobody)
     assert isinstance(said, Arrived)
     return said
+
+
+def done_whole(work: Work) -> list[str]:
+    """Jobs taken on of which every operation is done."""
+    return [
+        job
+        for job in work.state.taken
+        if job in work.book.jobs
+        and {f"{job}/{name}" for name in work.book.jobs[job].operations} <= set(work.state.done)
+    ]
+
+
+def beside_the_plan(work: Work) -> list[Line]:
+    """Agreed lines written free: no card shows them done, so whoever hands back has to know."""
+    free = [name for name in work.state.agreed if name not in work.book.jobs]
+    return [line for name, line in accepted(work).items() if name in free] if free else []
 
 
 def not_done(work: Work) -> list[str]:

@@ -92,6 +92,7 @@ def page(
         "look_alone": [one for one in looks if one.mine],
         "alone_form": _alone_form(looks),
         "not_done": releasing.not_done(work),
+        "beside": releasing.beside_the_plan(work),
         "came": came,
         "returned": _returned(work, names),
         "again": work.closed and (bool(work.state.recalls) or not verdict.passes),

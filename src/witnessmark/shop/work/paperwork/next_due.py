@@ -8,6 +8,7 @@ from witnessmark.due import Due, next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, riding
 from witnessmark.shop.work import past
 from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.releasing import done_whole
 
 
 def next_due(pen: Pen) -> list[tuple[str, str]]:
@@ -35,9 +36,7 @@ def _done_now(pen: Pen) -> dict[str, LastDone]:
     work = pen.work
     return {
         job: LastDone(job, "record", work.state.odometer_km, pen.day, "this visit")
-        for job in work.state.taken
-        if job in work.book.jobs
-        and {f"{job}/{name}" for name in work.book.jobs[job].operations} <= set(work.state.done)
+        for job in done_whole(work)
     }
 
 

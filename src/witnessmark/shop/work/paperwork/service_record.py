@@ -10,17 +10,24 @@ from witnessmark.book.figures import limits
 from witnessmark.kit.lay_out import parts_of
 from witnessmark.ledger.bodies import JobLeft, Looked, Returned
 from witnessmark.ledger.state import OpenItem, Override, ReadingState
-from witnessmark.money import charge
+from witnessmark.money import Line
 from witnessmark.papers import ServiceRecord
 from witnessmark.papers.forms import Done
 from witnessmark.shop import store
 from witnessmark.shop.work.cards import ReadingShown, figure_shown
+from witnessmark.shop.work.paperwork.charge import charged
 from witnessmark.shop.work.paperwork.job_card import limit_of
 from witnessmark.shop.work.paperwork.marks import all_proven, marks
 from witnessmark.shop.work.paperwork.next_due import next_due
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
-from witnessmark.shop.work.pricing import accepted, estimate_kept
-from witnessmark.shop.work.releasing import blocking, came_with, let_through, verdict
+from witnessmark.shop.work.pricing import estimate_kept
+from witnessmark.shop.work.releasing import (
+    beside_the_plan,
+    blocking,
+    came_with,
+    let_through,
+    verdict,
+)
 from witnessmark.shop.work.visit import Work
 
 _VERDICTS = {
@@ -41,7 +48,7 @@ def service_record(pen: Pen) -> ServiceRecord:
         raise NoPaperError("the machine was not taken in")
     judged = verdict(work, "hand-back")
     returned = next((one for one in work.entries if one.id == work.state.returned), None)
-    total, lines = _charge(pen)
+    total, lines = charged(pen)
     return ServiceRecord(
         heading=pen.heading(),
         arrived=pen.moment(arrived.at),
@@ -101,10 +108,16 @@ def _jobs(pen: Pen) -> Iterator[Done]:
         if job in work.book.jobs and job not in work.state.declined:
             yield _job(pen, job)
     for line in work.state.declined:
-        yield Done(text=line_words(pen, line), state="declined", words=_declined(pen, line))
-    for line in work.state.agreed:
-        if line not in work.book.jobs:
-            yield Done(text=line_words(pen, line), state="done", words="agreed beside the plan")
+        yield Done(text=_line_words(pen, line), state="declined", words=_declined(pen, line))
+    yield from (_beside(work, line) for line in beside_the_plan(work))
+
+
+def _beside(work: Work, line: Line) -> Done:
+    """An agreed line written free: done where the finding it answers was put right."""
+    how = next((f.settled for f in work.state.findings if f.line == line.id), "")
+    if how == "put right":
+        return Done(text=line.text, state="done", words="found, agreed and put right")
+    return Done(text=line.text, state="agreed", words="no card of its own shows it done")
 
 
 def _job(pen: Pen, job: str) -> Done:
@@ -157,7 +170,7 @@ def _used(pen: Pen, done: list[str]) -> Iterator[str]:
         yield f"Filled: {book.fluids[fluid].text}{words}, {pen.figure(shown)}"
 
 
-def line_words(pen: Pen, line: str) -> str:
+def _line_words(pen: Pen, line: str) -> str:
     """A line of an estimate by its text."""
     for offer in reversed(pen.work.state.offers):
         if line in offer.lines:
@@ -171,32 +184,6 @@ def _declined(pen: Pen, line: str) -> str:
         if answer and answer.verdict == "no":
             return f"{answer.how}, {pen.moment(answer.at)}"
     return ""
-
-
-def _charge(pen: Pen) -> tuple[str, list[tuple[str, str]]]:
-    """The accepted prices of what was done: each a ceiling. Priced on the estimate it was accepted on."""
-    work = pen.work
-    done = {line.text for line in _jobs(pen) if line.state == "done"}
-    by_estimate: dict[str, list[str]] = {}
-    for offer in work.state.offers:
-        for name, answer in offer.answers.items():
-            if answer.verdict == "yes" and line_words(pen, name) in done and name in accepted(work):
-                by_estimate.setdefault(offer.estimate, []).append(name)
-    lines: list[tuple[str, str]] = []
-    gross, currency = 0, work.visit.shop.currency
-    for sha256, names in by_estimate.items():
-        made = estimate_kept(work.visit.shop, sha256)
-        counted = charge(made, made, lines=names)
-        gross, currency = gross + counted.gross_minor, counted.currency
-        lines += [(line.text, pen.money(line.net_minor, currency)) for line in counted.lines]
-        lines += [
-            (
-                f"{tax.name.capitalize()} tax, {tax.percent.normalize():f} %",
-                pen.money(tax.tax_minor, currency),
-            )
-            for tax in counted.taxes
-        ]
-    return (pen.money(gross, currency) if lines else ""), lines
 
 
 # ---------------------------------------------------------------- evidence
