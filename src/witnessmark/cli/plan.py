@@ -24,6 +24,7 @@ from witnessmark.cli.plan_problem import (
     TimeLimit,
     fail,
     plan_table,
+    some,
 )
 from witnessmark.errors import WitnessError
 from witnessmark.kit import Kit, kit
@@ -243,7 +244,7 @@ def _print_none(out: Console, made: Plan) -> None:
 
 def _reason(book: Book, step: PlanStep) -> str:
     job = job_of(step.name)
-    return book.jobs[job].text if job else ", ".join(jobs_served(book, step))
+    return book.jobs[job].text if job else some(jobs_served(book, step), 2)
 
 
 def _say(out: Console, words: str) -> None:

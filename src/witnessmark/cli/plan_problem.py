@@ -7,7 +7,7 @@ path, what is wrong and what would be right; 3 the problem uses a key that is no
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Annotated, NoReturn
 
@@ -101,7 +101,7 @@ def _print(problem: Problem, answer: Answer) -> None:
 
 
 def _reason(step: PlanStep) -> str:
-    return "" if step.kind == "operation" else _some(step.for_)
+    return "" if step.kind == "operation" else some(step.for_)
 
 
 def plan_table(
@@ -113,17 +113,20 @@ def plan_table(
     table = Table(box=None, pad_edge=False, header_style="bold")
     for heading in ("start", "end", "unattended till"):
         table.add_column(heading, justify="right")
-    table.add_column("who")
+    several = len({name for step in answer.steps for name in step.technicians}) > 1
+    if several:
+        table.add_column("who")
     table.add_column("step", overflow="fold")
     table.add_column("for", overflow="fold")
     for step in answer.steps:
         tail = f"{step.tail_end:.1f}" if step.tail_end > step.end else ""
-        who = ", ".join(step.technicians)
-        table.add_row(f"{step.start:.1f}", f"{step.end:.1f}", tail, who, words(step), reason(step))
+        who = [", ".join(step.technicians)] if several else []
+        table.add_row(f"{step.start:.1f}", f"{step.end:.1f}", tail, *who, words(step), reason(step))
     return table
 
 
-def _some(names: tuple[str, ...], most: int = 3) -> str:
+def some(names: Sequence[str], most: int = 3) -> str:
+    """The first few of many names, and how many more there are."""
     more = f" and {len(names) - most} more" if len(names) > most else ""
     return ", ".join(names[:most]) + more
 
