@@ -234,10 +234,10 @@ def test_the_road_test_sheet_stands_before_the_ride_and_after_it(tab, desk, work
     text = text_of(tab, worked_on, "road-test")
     assert missing_in(text, "Ride only where you may.", "lever firm before it rolls", "no leak anywhere",
                       "rear brake: disc and hub cool after the ride", "Ridden by") == []  # fmt: skip
-    assert "Not to be ridden yet" not in text
+    assert "Not to be ridden. Open:" not in text
 
     put(desk, worked_on, *done("wheel_off"))
-    assert "Not to be ridden yet" in text_of(tab, worked_on, "road-test")
+    assert "Not to be ridden. Open:" in text_of(tab, worked_on, "road-test")
     put(desk, worked_on, *done("ride/ride", "ride/look"))
     after = text_of(tab, worked_on, "road-test")
     assert missing_in(after, "every line was confirmed", "ridden ", "Mara") == []

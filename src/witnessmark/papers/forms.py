@@ -147,7 +147,9 @@ class Done(Form):
     state: Literal["done", "not done", "declined", "partly done", "agreed"]
     words: str = ""
     lines: list[str] = []
-    proven: bool = False  # done, and nothing on it rests on a wrench unproven: it carries the stripe
+    proven: bool = (
+        False  # done, and nothing on it rests on a wrench unproven: it carries the stripe
+    )
 
 
 class ServiceRecord(Form):

@@ -12,7 +12,7 @@ from witnessmark.shop.work.releasing import done_whole
 
 
 def next_due(pen: Pen) -> list[tuple[str, str]]:
-    """Job and when, soonest first; jobs without an interval are left out."""
+    """Jobs and when, soonest first, those due together in one; jobs without an interval are left out."""
     work, today = pen.work, pen.day
     history = past.odometer_history(work.machine, but=work.visit)
     odometer = (
@@ -25,10 +25,10 @@ def next_due(pen: Pen) -> list[tuple[str, str]]:
     known = past.last_done(work.machine) | _done_now(pen)
     found = what_is_due(work.book, odometer, today, known, likely, system=pen.desk.units)  # type: ignore[arg-type]
     with_interval = [due for due in found if due.by != "no interval"]
-    return [
-        (work.book.jobs[due.job].text, _when(pen, due))
-        for due in sorted(with_interval, key=_soonest)
-    ]
+    together: dict[str, list[str]] = {}
+    for due in sorted(with_interval, key=_soonest):
+        together.setdefault(_when(pen, due), []).append(work.book.jobs[due.job].text)
+    return [("; ".join(jobs), when) for when, jobs in together.items()]
 
 
 def _done_now(pen: Pen) -> dict[str, LastDone]:

@@ -11,7 +11,7 @@ from witnessmark.papers.forms import Section, SheetLine
 from witnessmark.shop.work.cards import Card, card_of
 from witnessmark.shop.work.paperwork.job_card import limit_of, read_of
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
-from witnessmark.shop.work.releasing import verdict
+from witnessmark.shop.work.releasing import blocking, verdict
 from witnessmark.shop.work.visit import Work
 
 
@@ -32,7 +32,7 @@ def road_test(pen: Pen) -> RoadTest:
             *(_section(pen, card, "confirmed") for card in every[len(rides) :]),
         ],
         open_for_ride=[item.words for item in work.state.items.values() if item.ride],
-        stops=list(verdict(work, "road test").words) if not left or left[0] in rides else [],
+        stops=_stops(work) if not left or left[0] in rides else [],
         verdict="" if left else "Ridden, and looked at again; every line was confirmed.",
     )
 
@@ -44,6 +44,10 @@ def rides_of(work: Work) -> list[str]:
 
 
 # ---------------------------------------------------------------- parts
+
+
+def _stops(work: Work) -> list[str]:
+    return [line.words for line in blocking(work, verdict(work, "road test"))]
 
 
 def _operations(work: Work) -> list[str]:
