@@ -5,8 +5,10 @@ from decimal import Decimal
 
 import pytest
 
-from witnessmark.shop import store
+from screenshots import faults
+from witnessmark.shop import kept, store
 from witnessmark.shop.models import DeclinedLine, EstimateKept, PlanKept
+from witnessmark.shop.templatetags.sheet import money
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.visit import read
 
@@ -82,7 +84,6 @@ def test_a_price_that_changed_meanwhile_is_not_offered_unseen(tab, visit, desk, 
 def test_what_has_no_price_is_named_and_not_offered(tab, machine, desk, visit, shop):
     """The small book uses no parts; a part is put into it."""
     from witnessmark.book.model import Part
-    from witnessmark.shop import kept
 
     book = kept.book_of(shop, machine.book.current.sha256)
     swap = book.jobs["tyre"].operations["swap"].model_copy(update={"parts": {"valve": 1.0}})
@@ -236,3 +237,84 @@ def test_an_estimate_is_shown_again_as_it_was_offered(tab, visit, shop):
     said = tab.get(path(visit, rest=f"estimates/{sha256}/")).content.decode()
     assert "€56.40" in said
     assert tab.get(path(visit, rest=f"estimates/{'0' * 64}/")).status_code == 404
+
+
+@pytest.fixture
+def bringing(desk, machine, visit):
+    """The small book, in which the lights are looked at with every tyre."""
+    book = kept.book_of(machine.shop, machine.book.current.sha256)
+    tyre = book.jobs["tyre"].model_copy(update={"brings": ["lights"]})
+    stored = kept.keep_book(
+        machine.shop, book.model_copy(update={"jobs": book.jobs | {"tyre": tyre}})
+    )
+    store.record(desk, visit, "book_pinned", {"revision": stored.current.sha256})
+    return visit
+
+
+def test_what_comes_with_another_job_is_not_declined_alone(tab, bringing):
+    offer(tab, bringing)
+    got = answered(tab, bringing, tyre="yes", lights="no")
+
+    assert got.status_code == 422
+    assert "“Look at the lights” comes with “Change the rear tyre”" in got.content.decode()
+    assert store.state(bringing).declined == ()
+
+
+def test_declining_everything_leaves_nothing_to_do(tab, visit):
+    offer(tab, visit)
+    got = answered(tab, visit, tyre="no", lights="no")
+    assert "nothing is left" in got.content.decode()
+    sent = fields(got) | {"answer-tyre": "no", "answer-lights": "no", "how": "in person"}
+    tab.post(path(visit, rest="answers/"), sent)
+
+    assert store.state(visit).taken == ()
+    assert set(store.state(visit).declined) == {"tyre", "lights"}
+    assert "Nothing is taken on." in tab.get(path(visit)).content.decode()
+
+
+def test_jobs_that_cannot_all_be_done_have_no_price_and_it_says_where_to_look(
+    tab, visit, desk, machine
+):
+    book = kept.book_of(machine.shop, machine.book.current.sha256)
+    look = (
+        book.jobs["lights"].operations["look"].model_copy(update={"needs": {"rear_wheel": ["off"]}})
+    )
+    off = {k: v for k, v in book.access.items() if k != "wheel_off"}
+    lights = book.jobs["lights"].model_copy(update={"operations": {"look": look}})
+    book = book.model_copy(update={"jobs": book.jobs | {"lights": lights}, "access": off})
+    stored = kept.keep_book(machine.shop, book)
+    store.record(desk, visit, "book_pinned", {"revision": stored.current.sha256})
+
+    said = tab.get(path(visit)).content.decode()
+    assert "There is no order in which all of this can be done" in said
+    assert "Look at the order of work" in said
+    assert "Offer €" not in said
+
+
+@pytest.mark.parametrize(("minor", "code", "said"), [(1234, "EUR", "€12.34"), (1234, "IQD", "IQD1.234"),
+                                                     (1234, "JPY", "JP¥1,234"), (None, "EUR", "—")])  # fmt: skip
+def test_money_is_shown_with_the_decimals_of_iso_4217(minor, code, said):
+    """The common locale data would show dinars without any."""
+    assert money(minor, code).replace("\xa0", "") == said
+
+
+@pytest.mark.browser
+def test_with_scripts_the_rest_is_told_as_no_is_tapped_and_one_tap_records(
+    page, live_server, sign_in, technician, visit, client_of
+):
+    offer(client_of(technician), visit)
+    sign_in(page, technician)
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(f"{live_server.url}{path(visit)}")
+    page.locator("label.tile", has=page.locator("input[name=answer-tyre][value=no]")).click()
+    rest = page.locator("#rest")
+    rest.get_by_text("€3.60").wait_for()
+    assert "€52.80 less" in rest.inner_text()
+    assert faults(page) == []
+    page.locator("label.tile", has=page.locator("input[name=answer-lights][value=yes]")).click()
+    page.wait_for_load_state("networkidle")
+    page.get_by_role("button", name="Record the answers").click()
+    page.get_by_text("1 agreed, 1 declined.").wait_for()
+
+    assert store.state(visit).agreed == ("lights",)
+    assert faults(page) == []

@@ -187,9 +187,9 @@ def _taken(visit: Visit, service: str) -> Iterator[store.Act]:
 
 def _offered(visit: Visit) -> Iterator[store.Act]:
     work = read(visit)
-    estimate = pricing.priced(work, work.state.taken).estimate
-    sha256 = pricing.keep_estimate(work.visit.shop, estimate)
-    yield "offered", {"estimate": sha256, "lines": [line.id for line in estimate.lines]}
+    made = pricing.priced(work, work.state.taken)
+    sha256 = pricing.keep_offer(work.visit.shop, made)
+    yield "offered", {"estimate": sha256, "lines": [line.id for line in made.estimate.lines]}
 
 
 def _agreed(visit: Visit) -> Iterator[store.Act]:

@@ -18,6 +18,7 @@ from witnessmark.money import (
     ExtraLine,
     ExtraPart,
     Line,
+    MoneyError,
     Rates,
 )
 from witnessmark.money.estimate import summed, tax_on
@@ -52,11 +53,20 @@ def priced(work: Work, jobs: Sequence[str], extra: Sequence[ExtraLine] = ()) -> 
         return _without_plan(work, extra)
     shop, book = work.visit.shop, work.book
     made = planned(work, jobs)
-    needed = kit(book, made.answer, stock(shop, book)) if made.possible else Kit()
+    if not made.possible:
+        raise _no_plan(made)
+    needed = kit(book, made.answer, stock(shop, book))
     estimate = money.estimate(
         book, made.answer, jobs, rates(shop, book), needed, extra=extra, plan=made.hash
     )
     return Priced(made, needed, _pinned(work, estimate))
+
+
+def _no_plan(made: Planned) -> MoneyError:
+    wrong = "no order of work was found in the time the planner takes"
+    if made.answer.status == "impossible":
+        wrong = "there is no order in which all of this can be done"
+    return MoneyError("plan", wrong, "look at the order of work, or take on less")
 
 
 def _without_plan(work: Work, extra: Sequence[ExtraLine]) -> Priced:

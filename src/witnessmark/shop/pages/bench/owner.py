@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from uuid import UUID
 
 from django.contrib import messages
@@ -12,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from witnessmark.book import selection
 from witnessmark.errors import WitnessError
-from witnessmark.money import Line, amount_text
+from witnessmark.money import amount_text
 from witnessmark.shop import store
 from witnessmark.shop.answers import done as go_on
 from witnessmark.shop.answers import show
@@ -25,16 +24,6 @@ from witnessmark.shop.work.visit import Work, work_with_book
 HOW = ["by telephone", "in person", "by message", "in writing"]
 
 
-@dataclass(frozen=True)
-class Open:
-    """A line that waits for an answer, with the estimate it stands on and its price with tax."""
-
-    line: Line
-    estimate: str
-    gross_minor: int
-    currency: str
-
-
 @require_http_methods(["GET", "POST"])
 def rings(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Lines without an answer, and jobs that could be added; one tap each, then back to the card."""
@@ -42,7 +31,7 @@ def rings(request: DeskRequest, visit: UUID) -> HttpResponse:
     card = request.POST.get("card", "") or request.GET.get("card", "")
     if request.method == "POST":
         return _answered(request, work, card)
-    waiting = list(waiting_lines(work))
+    waiting = list(pricing.waiting(work).values())
     taken = {*work.state.taken}
     return show(
         request,
@@ -57,20 +46,6 @@ def rings(request: DeskRequest, visit: UUID) -> HttpResponse:
             "limit": work.state.limit,
         },
     )
-
-
-def waiting_lines(work: Work) -> list[Open]:
-    """Every line that was offered and has no answer, on the newest estimate that has it."""
-    found: dict[str, Open] = {}
-    answered = {*work.state.agreed, *work.state.declined}
-    for offer in work.state.offers:
-        estimate = pricing.estimate_kept(work.visit.shop, offer.estimate)
-        for name in offer.lines:
-            if name not in answered:
-                line = estimate.line(name)
-                gross = pricing.gross_minor(estimate, line)
-                found[name] = Open(line, offer.estimate, gross, estimate.currency)
-    return list(found.values())
 
 
 def _answered(request: DeskRequest, work: Work, card: str) -> HttpResponse:
@@ -93,7 +68,7 @@ def _answered(request: DeskRequest, work: Work, card: str) -> HttpResponse:
 def _said(request: DeskRequest, work: Work, how: str) -> tuple[list[store.Act], str]:
     """The button's value is ``yes/line`` or ``no/line``."""
     verdict, _, name = request.POST.get("answer", "").partition("/")
-    line = next((one for one in waiting_lines(work) if one.line.id == name), None)
+    line = pricing.waiting(work).get(name)
     if verdict not in {"yes", "no"} or line is None:
         raise BadRequest("no such line waits for an answer")
     acts: list[store.Act] = [("answered", _answer(work, line.estimate, name, verdict, how))]

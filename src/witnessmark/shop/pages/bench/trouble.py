@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
@@ -27,6 +26,7 @@ from witnessmark.shop.pages.bench.forms import (
 from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
+from witnessmark.shop.work.proving import figure_set
 from witnessmark.shop.work.visit import Work, work_with_book
 
 
@@ -144,24 +144,16 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     if name not in at.work.book.figures:
         raise BadRequest("the service book has no such figure")
     form = FigureForm(request.POST, prefix="figure")
-    if form.is_valid() and at.work.book.figures[name].quantity != "words":
+    acts: list[store.Act] = []
+    if form.is_valid():
+        said = form.cleaned_data
         try:
-            units.read(form.cleaned_data["value"], at.work.book.figures[name].quantity)
+            acts = [figure_set(at.work.book, name, said["value"], said["source"])]
         except units.QuantityError as error:
             form.refuse(error, "value")
     if form.errors:
         return page(request, at, figure_form=form, setting=name)
-    said = form.cleaned_data
-    was = at.work.book.figures[name].value
-    body: dict[str, Any] = {
-        "figure": name,
-        "value": said["value"],
-        "source": said["source"],
-        "was": was,
-    }
-    stored = store.record_all(
-        request.desk, at.work.visit, store.ticket_of(request), [("figure_set", body)]
-    )
+    stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), acts)
     return go_on(
         request,
         address(at.work, _here(at)),

@@ -9,7 +9,7 @@ from functools import cached_property
 from witnessmark.errors import WitnessError
 from witnessmark.kit import FluidNeed, Kit, kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words
-from witnessmark.planner import PlanStep, Wait, room
+from witnessmark.planner import PlanStep, Room, Wait, room
 from witnessmark.planner.wording import (
     clock,
     conflict_of_book,
@@ -42,7 +42,7 @@ class Row:
     job: str = ""
     place: str = ""
     tail: str = ""  # what goes on by itself afterwards
-    room: str = ""  # until when it may start without being late
+    room: str = ""  # from when to when it may start
     over: str = ""
     wait: str = ""  # what there is to wait for before it
 
@@ -132,9 +132,7 @@ class Reading:
         waits = {(wait.before, wait.end): words for wait, words in self._waits}
         rooms = room(made.problem, made.answer)
         for number, (step, within) in enumerate(zip(made.answer.steps, rooms, strict=True), 1):
-            slack = within.latest - step.start
-            until = f"may start as late as {clock(within.latest)}" if slack >= 1 else ""
-            yield self._row(number, step, until, waits.get((step.name, step.start), ""))
+            yield self._row(number, step, _room(within), waits.get((step.name, step.start), ""))
 
     def _row(self, number: int, planned: PlanStep, until: str, wait: str) -> Row:
         step, job = self.work.steps[planned.name], job_of(planned.name)
@@ -147,7 +145,7 @@ class Reading:
             start=clock(planned.start),
             lasts=lasting(planned.end - planned.start),
             access=not job,
-            served=", ".join(jobs_served(self.work.book, planned)) if not job else "",
+            served=_some(jobs_served(self.work.book, planned)) if not job else "",
             job=self.work.book.jobs[job].text if job else "",
             place=step.place,
             tail=f"{tail}: {step.waits_for}" if tail and step.waits_for else tail,
@@ -193,6 +191,19 @@ class Reading:
                     if (name, state) not in seen:
                         seen.add((name, state))
                         yield Stand(name, state, state_in_words(book, name, [state]))
+
+
+def _room(within: Room) -> str:
+    """Where a step may move without anything being late."""
+    if within.latest - within.earliest < 1:
+        return ""
+    return f"may start from {clock(within.earliest)} to {clock(within.latest)}"
+
+
+def _some(names: Sequence[str], most: int = 4) -> str:
+    """The first few names, and how many more."""
+    more = f" and {len(names) - most + 1} more" if len(names) > most else ""
+    return ", ".join(names[: most - 1] if more else names) + more
 
 
 @dataclass(frozen=True)

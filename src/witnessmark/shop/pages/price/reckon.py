@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -54,19 +54,12 @@ class Rest:
     gross_minor: int
     less_minor: int
     hash: str
-    dearer: tuple[
-        tuple[Line, int], ...
-    ]  # lines that then carry shared access alone; how much more, without tax
+    shifted_minor: int  # how much the other lines then carry more, without tax
 
     @property
     def alone_minor(self) -> int:
         """What the lines left out stand at, without tax."""
         return sum(line.net_minor for line in self.without)
-
-    @property
-    def dearer_minor(self) -> int:
-        """How much falls on other lines, without tax."""
-        return sum(more for _, more in self.dearer)
 
 
 @dataclass(frozen=True)
@@ -175,7 +168,7 @@ class Reckoning:
         less = pricing.at_most(self.work, base).gross_minor - gross
         gone = tuple(line for line in base.lines if line.id in without)
         return Rest(
-            gone, made, gross, less, made.hash if made else "nothing", tuple(_dearer(base, made))
+            gone, made, gross, less, made.hash if made else "nothing", _shifted(base, made, gone)
         )
 
     def may_go(self, without: Collection[str]) -> None:
@@ -207,11 +200,10 @@ def to_offer(work: Work, without: Collection[str] = ()) -> Priced | None:
     return (pricing.on_top if begun(work) else pricing.priced)(work, jobs, extra)
 
 
-def _dearer(base: Estimate, made: Priced | None) -> Iterator[tuple[Line, int]]:
-    before = {line.id: line.net_minor for line in base.lines}
-    for line in made.estimate.lines if made else ():
-        if line.net_minor > before[line.id]:
-            yield line, line.net_minor - before[line.id]
+def _shifted(base: Estimate, made: Priced | None, gone: Sequence[Line]) -> int:
+    """How much dearer the lines that stay become together: they carry alone what they shared."""
+    stays = base.net_minor - sum(line.net_minor for line in gone)
+    return made.estimate.net_minor - stays if made else 0
 
 
 def item_words(item: Item) -> str:

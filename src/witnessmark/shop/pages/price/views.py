@@ -84,7 +84,7 @@ def page(
         "work": work,
         "money": reckoning,
         "currency": work.visit.shop.currency,
-        "mode": "answer" if mode == "answer" and reckoning.waiting else _mode(reckoning),
+        "mode": _mode(reckoning, mode),
         "draft": list(reckoning.draft_lines()),
         "estimate": made,
         "at_most": pricing.at_most(work, made) if made and reckoning.agreed else None,
@@ -132,7 +132,11 @@ def revisions(work: Work) -> list[Revision]:
     ]
 
 
-def _mode(reckoning: Reckoning) -> str:
+def _mode(reckoning: Reckoning, asked: str) -> str:
+    if reckoning.work.closed:
+        return "settled"
+    if asked == "answer" and reckoning.waiting:
+        return "answer"
     if reckoning.new or reckoning.fault:
         return "offer"
     return "answer" if reckoning.waiting else "settled"
