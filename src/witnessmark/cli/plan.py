@@ -202,7 +202,7 @@ def _print(made: Plan) -> None:
     out.print(
         f"[bold]{made.title}[/bold]" + (" (invented)" if book.invented else ""), highlight=False
     )
-    out.print(", ".join(book.jobs[job].text for job in made.jobs) + "\n", highlight=False)
+    out.print(" · ".join(book.jobs[job].text for job in made.jobs) + "\n", highlight=False)
     if not answer.steps:
         _print_none(out, made)
         return

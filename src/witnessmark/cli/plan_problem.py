@@ -128,7 +128,7 @@ def plan_table(
 def some(names: Sequence[str], most: int = 3) -> str:
     """The first few of many names, and how many more there are."""
     more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
+    return " · ".join(names[:most]) + more
 
 
 def in_words(problem: Problem, answer: Answer) -> str:
