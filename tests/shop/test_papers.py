@@ -121,7 +121,7 @@ def test_a_final_record_says_first_what_was_let_through(tab, desk, technician, w
     let = "horn is quiet: no answer yet. Let through by Mara: owner knows, horn on order."
     assert text.index("Left open, let through by name") < text.index(let) < text.index("Arrived")
     assert missing_in(
-        text, "2 and 1 came in, 2 and 1 given back", "ridden away", "come back for the horn",
+        text, "Given back 2 keys, 1 fob", "ridden away", "come back for the horn",
         "no second person. Mara", "after a break of 25 min, in another order", "after a road test",
     ) == []  # fmt: skip
     assert "not final" not in text

@@ -157,6 +157,12 @@ def came_with(work: Work) -> Arrived:
     return said
 
 
+def counted(keys: int, fobs: int) -> str:
+    """Keys and fobs in words. Example: ``2 keys, 1 fob``."""
+    said = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((keys, "key"), (fobs, "fob")) if n]
+    return ", ".join(said) or "none"
+
+
 def done_whole(work: Work) -> list[str]:
     """Jobs taken on of which every operation is done."""
     return [

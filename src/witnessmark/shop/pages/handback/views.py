@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger import Verdict
+from witnessmark.ledger.bodies import Returned
 from witnessmark.ledger.state import Override
 from witnessmark.shop.answers import show
 from witnessmark.shop.forms import SheetForm
@@ -203,4 +204,12 @@ def _returned(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
     entry = next((one for one in work.entries if one.id == work.state.returned), None)
     if entry is None:
         return None
-    return {"at": entry.instant, "by": names.get(entry.author, ""), "said": entry.said}
+    said, came = entry.said, releasing.came_with(work)
+    assert isinstance(said, Returned)
+    return {
+        "at": entry.instant,
+        "by": names.get(entry.author, ""),
+        "said": said,
+        "back": releasing.counted(said.keys, said.fobs),
+        "came_in": releasing.counted(came.keys, came.fobs),
+    }

@@ -106,7 +106,13 @@ def _listed(work: Work, slug: str) -> Listed:
     state = ""
     if slug == "service-record":
         state = "final" if work.closed and not work.state.recalls else "not final"
-    return Listed(TITLES[slug], DETAILS[slug], _address(work, slug), state, final=state == "final")
+    return Listed(
+        TITLES[slug],
+        DETAILS[slug],
+        _address(work, slug),
+        state,
+        final=state == "final" and not work.state.items,
+    )
 
 
 DETAILS = {

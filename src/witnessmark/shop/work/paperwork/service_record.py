@@ -25,6 +25,7 @@ from witnessmark.shop.work.releasing import (
     beside_the_plan,
     blocking,
     came_with,
+    counted,
     let_through,
     verdict,
 )
@@ -83,10 +84,9 @@ def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
         yield "Said by the owner", came.owner_said
     if not isinstance(said, Returned):
         return
-    yield (
-        "Keys and fobs",
-        f"{came.keys} and {came.fobs} came in, {said.keys} and {said.fobs} given back",
-    )
+    came_in, back = counted(came.keys, came.fobs), counted(said.keys, said.fobs)
+    all_of_them = back if back == came_in else f"{back}; {came_in} came in"
+    yield "Given back", all_of_them
     if said.old_parts_given is not None:
         yield "Old parts", "given back" if said.old_parts_given else "not given back"
     yield "It left", "ridden away" if said.ridden_away else "on a trailer"
