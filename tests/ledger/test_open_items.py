@@ -275,6 +275,22 @@ def test_a_second_look_by_the_doer_counts_for_nothing_and_by_another_closes_it(b
     assert bench.open("second look") == {LOOK}, "what was made again is looked at again"
 
 
+def test_a_circuit_wants_its_second_look_only_once_opened_and_after_it_was_closed(bench):
+    brake = BOOK.circuits["rear_brake"].model_copy(update={"second_look": True})
+    book = BOOK.model_copy(update={"circuits": BOOK.circuits | {"rear_brake": brake}})
+    look, table = "second look/circuit/rear_brake", effects(book, list(book.jobs))
+
+    bench.done("brake/pump")
+    assert look not in bench.state(table).items, "nobody opened it"
+    bench.done("brake/push_back")
+    bench.say("looked", items=[look], author=BO)
+    assert look not in bench.state(table).items
+    bench.done("brake/pump")
+    assert look in bench.state(table).items, "it was closed after the look"
+    bench.say("looked", items=[look], author=BO)
+    assert look not in bench.state(table).items
+
+
 def test_who_did_one_bolt_of_the_group_may_not_look_at_it(bench):
     bench.tight_wheel(1, 2, 3, 4)
     bench.tight_wheel(5, author=BO)

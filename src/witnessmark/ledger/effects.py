@@ -224,6 +224,7 @@ class _Compiler:
         acts += [_do("want", f"reading/{name}/{r}") for r in step.readings]
         acts += [_do("use", f"figure/{g}") for g in sorted(set(figures_of(self.book, step)))]
         acts += [_do("open", i) for i in self._looks_wanted(name, step)]
+        acts += [_do("void", i) for i in self._looks_at(step.closes)]  # a look before that saw less
         return tuple(acts)
 
     def _looks_wanted(self, name: str, step: Step) -> Iterator[str]:
@@ -233,9 +234,10 @@ class _Compiler:
             fastener = self.book.fasteners[f]
             if fastener.second_look and fastener.grade != "proven":
                 yield f"second look/fastener/{f}"
-        for c in step.closes:
-            if self.book.circuits[c].second_look:
-                yield f"second look/circuit/{c}"
+        yield from self._looks_at(step.opens)
+
+    def _looks_at(self, circuits: Iterable[str]) -> Iterator[str]:
+        return (f"second look/circuit/{c}" for c in circuits if self.book.circuits[c].second_look)
 
     def _fastener_events(self, name: str, fastener: Fastener) -> Events:
         events: Events = {}

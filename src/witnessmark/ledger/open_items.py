@@ -44,7 +44,7 @@ def _effects(entry: Entry, table: Table, figures: FiguresNow, *, voids: bool) ->
     last: dict[str, Do] = {}
     for event in events_of(entry, table, figures.rules):
         for effect in table.events.get(event, ()):
-            void_of_nothing = effect.do == "void" and not voids
+            void_of_nothing = effect.do == "void" and not (voids or entry.kind == "done")
             second_want = effect.do == "want" and effect.item in last
             if effect.do not in ("use", "set") and not void_of_nothing and not second_want:
                 last[effect.item] = effect.do

@@ -10,6 +10,8 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import FallbackLook
 from witnessmark.ledger.story import Story
 
+WORK = ("open", "void")  # what is done under a look: opened, or closed again after it
+
 
 def looks_that_count(acts: Mapping[str, list[Act]], story: Story) -> dict[str, list[Entry]]:
     """Per item the looks that close it. Whoever only watched the doer may look; the doer may not."""
@@ -33,7 +35,7 @@ def work_to_look_at(acts: Mapping[str, list[Act]], story: Story) -> dict[str, tu
         item: tuple(
             act.entry.id
             for act in every
-            if act.do == "open" and not any(before(act.entry, e) for e in looks.get(item, ()))
+            if act.do in WORK and not any(before(act.entry, e) for e in looks.get(item, ()))
         )
         for item, every in acts.items()
         if item.startswith("second look/")
@@ -59,7 +61,7 @@ def _work_looked_at(
     """The work since the last look that counted, as far as this look knew of it."""
     before = story.causal.before
     looks = [e for e in earlier if before(e, look)]
-    work = [a.entry for a in acts if a.do == "open" and before(a.entry, look)]
+    work = [a.entry for a in acts if a.do in WORK and before(a.entry, look)]
     return [w for w in work if not any(before(w, e) for e in looks)]
 
 
