@@ -44,19 +44,22 @@ def scenario() -> dict[str, Any]:
 
 
 @transaction.atomic
-def build() -> Shop:
-    """Make the whole demo workshop in an empty database; return its shop."""
+def build(*, visits: bool = True) -> Shop:
+    """Make the demo workshop in an empty database, with or without today's visits; return its shop."""
     said = scenario()
     shop = Shop.objects.create(**_shop_fields(said["shop"]))
-    members = {name: _member(shop, name, about, said["password"]) for name, about in said["members"].items()}
+    members = {
+        name: _member(shop, name, about, said["password"])
+        for name, about in said["members"].items()
+    }
     books = {name: _book(shop, name) for name in ("quandle_t9", "bromeck_410", "sistrel_m12")}
     _tools(shop, said)
     _prices(shop, books)
     technician, helper = (Desk(member, new_id()) for member in members.values())
     for about in said["machines"]:
         machine = _machine(shop, about, books[about["book"]])
-        if "stage" in about:
-            _visit(technician, helper, machine, about)
+        if visits and "stage" in about:
+            bring(technician, helper, machine, about)
     return shop
 
 
@@ -104,7 +107,9 @@ def _prices(shop: Shop, books: Mapping[str, StoredBook]) -> None:
         for number, (name, part) in enumerate(sorted(book.parts.items())):
             if not part.consumable:
                 price = 180 + 430 * (number % 7) + 1900 * (number % 3)
-                PartPrice.objects.create(shop=shop, part=name, book=book.name, name=part.text, price_minor=price)
+                PartPrice.objects.create(
+                    shop=shop, part=name, book=book.name, name=part.text, price_minor=price
+                )
 
 
 def _machine(shop: Shop, about: Mapping[str, Any], stored: StoredBook) -> Machine:
@@ -113,7 +118,9 @@ def _machine(shop: Shop, about: Mapping[str, Any], stored: StoredBook) -> Machin
     told = {key: about[key] for key in ("plate", "identification", "year", "colour")}
     made = book.machine
     maker, model = (made.maker, made.model) if made else ("", book.title)
-    machine = Machine.objects.create(shop=shop, owner=owner, book=stored, maker=maker, model=model, **told)
+    machine = Machine.objects.create(
+        shop=shop, owner=owner, book=stored, maker=maker, model=model, **told
+    )
     for job, (known, km, months, source) in about.get("history", {}).items():
         never = known == "never"
         LastDoneKnown.objects.create(
@@ -131,7 +138,8 @@ def _machine(shop: Shop, about: Mapping[str, Any], stored: StoredBook) -> Machin
 # ---------------------------------------------------------------- visits
 
 
-def _visit(technician: Desk, helper: Desk, machine: Machine, about: Mapping[str, Any]) -> None:
+def bring(technician: Desk, helper: Desk, machine: Machine, about: Mapping[str, Any]) -> None:
+    """Take a machine in and bring its visit to the stage named: through forms' entries, planner and gates."""
     visit = store.open_visit(technician, machine)
     stage = STAGES.index(about["stage"])
     _record(technician, visit, _arrived(machine, about))
@@ -154,7 +162,9 @@ def _record(desk: Desk, visit: Visit, acts: Iterator[store.Act]) -> None:
 
 def _arrived(machine: Machine, about: Mapping[str, Any]) -> Iterator[store.Act]:
     assert machine.book is not None
-    told = {key: about[key] for key in ("complaint", "owner_said", "keys", "fobs", "luggage", "fuel")}
+    told = {
+        key: about[key] for key in ("complaint", "owner_said", "keys", "fobs", "luggage", "fuel")
+    }
     wanted: date = timezone.localdate() + timedelta(days=1)
     yield (
         "arrived",
