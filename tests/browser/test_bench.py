@@ -1,0 +1,88 @@
+"""At the bench: two people, two taps, no scripts, faults that lose nothing."""
+
+import pytest
+from playwright.sync_api import expect
+
+from witnessmark.shop.work.visit import read
+
+pytestmark = pytest.mark.browser
+
+
+def entries(visit, kind):
+    return [entry for entry in read(visit).entries if entry.kind == kind]
+
+
+@pytest.mark.postgres
+def test_two_people_on_one_card_are_both_kept_and_neither_is_lost(at_tablet, brought_to):
+    """Both pages show the card before either taps; what differs stays open until somebody confirms."""
+    visit = brought_to("order", "rear_end")
+    first, second = at_tablet("tamsin"), at_tablet("jonas")
+    for person in (first, second):
+        person.go(f"/visits/{visit.pk}/bench/")
+    step = read(visit).state
+    first.do_card(read(visit))
+    second.page.get_by_text("Leave this step out").click()
+    second.page.get_by_label("Why is it not done?").fill("the owner wants it left")
+    second.page.get_by_role("button", name="Leave it out").click()
+    state = read(visit).state
+    conflicts = [item for item in state.items.values() if item.id.startswith("conflict/step/")]
+    assert step.steps == {}
+    assert len(conflicts) == 1
+    assert (len(entries(visit, "done")), len(entries(visit, "skipped"))) == (1, 1)
+
+
+def test_a_double_tap_is_stored_once(at_tablet, brought_to):
+    """The same form sent twice gives one entry, and the second answer is as the first."""
+    visit = brought_to("order", "rear_end")
+    person = at_tablet("tamsin")
+    person.go(f"/visits/{visit.pk}/bench/")
+    person.type_readings(read(visit))
+    form = person.page.locator(".card-form").evaluate(
+        "form => Object.fromEntries(new FormData(form, form.querySelector('button[name=done]')))"
+    )
+    address = f"{person.url}/visits/{visit.pk}/bench/confirm/"
+    sent = [
+        person.page.context.request.post(
+            address, form=form, headers={"Referer": person.url}, max_redirects=0
+        )
+        for _ in range(2)
+    ]
+    assert [answer.status for answer in sent] == [303, 303]
+    assert len(entries(visit, "done")) == 1
+
+
+def test_what_was_typed_on_a_card_is_still_there_beside_what_is_wrong(at_tablet, brought_to):
+    """A reading in the wrong kind of unit is refused at its field; the others on the card keep what was typed."""
+    visit = brought_to("order", "annual")
+    person = at_tablet("tamsin")
+    person.go(f"/visits/{visit.pk}/bench/")
+    while not person.page.locator(".card-form input[inputmode=decimal][name^='reading-']").count():
+        person.do_card(read(visit))
+    field = person.page.locator(".card-form input[inputmode=decimal][name^='reading-']").first
+    field.fill("12 lbf·ft")
+    person.page.locator(".card-form button[name=done]").click()
+    expect(person.page.locator(".field.wrong .fault").first).to_be_visible()
+    expect(field).to_have_value("12 lbf·ft")
+    assert entries(visit, "read") == []
+
+
+def test_the_bench_works_without_scripts(at_tablet, brought_to):
+    """Every card of a small service can be done with JavaScript switched off."""
+    visit = brought_to("order", "rear_end")
+    person = at_tablet("tamsin", java_script_enabled=False)
+    person.go(f"/visits/{visit.pk}/bench/")
+    for _ in range(4):
+        person.do_card(read(visit))
+    assert len(entries(visit, "done")) == 4
+
+
+def test_the_owner_adds_a_job_in_two_taps_and_the_card_is_back(at_tablet, brought_to):
+    """Rings, add: the job is taken on and agreed at its price, and the same card is in hand."""
+    visit = brought_to("order", "rear_end")
+    person = at_tablet("tamsin")
+    person.go(f"/visits/{visit.pk}/bench/")
+    card = person.page.get_by_role("heading", level=1).inner_text()
+    person.tap(person.page.get_by_role("link", name="Owner rings"))
+    person.tap(person.page.locator("button[name=add][value=tyres]"))
+    assert (person.taps, "tyres" in read(visit).state.agreed) == (2, True)
+    expect(person.page.get_by_role("heading", level=1)).to_have_text(card)

@@ -1,0 +1,84 @@
+"""Every page at both sizes, empty, at work, with open items and in error: no fault for axe, none over, none small."""
+
+from collections.abc import Iterator
+
+import pytest
+
+from screenshots import SIZES, faults
+from witnessmark.shop import scenario
+from witnessmark.shop.models import Machine, Shop, StoredBook, Visit
+
+pytestmark = pytest.mark.browser
+STOPS = ["arrival", "needs", "price", "order", "bench", "handback", "papers"]
+
+
+def addresses(shop: Shop) -> Iterator[str]:
+    """Every page that is opened by GET, for every machine that is here."""
+    yield from (
+        "/",
+        "/machines/",
+        "/arrive/",
+        "/arrive/?book=none",
+        "/books/",
+        "/shop/",
+        "/shop/money/",
+    )
+    for machine in Machine.objects.filter(shop=shop)[:1]:
+        yield f"/machines/{machine.pk}/"
+    for book in StoredBook.objects.filter(shop=shop)[:1]:
+        yield f"/books/{book.pk}/"
+    for visit in Visit.objects.filter(shop=shop):
+        yield from (f"/visits/{visit.pk}/{stop}/" for stop in STOPS)
+        yield f"/visits/{visit.pk}/bench/owner/"
+
+
+def look(person, paths, size) -> dict[str, list[str]]:
+    """What is wrong, page by page; scripts that the policy refuses and errors of the console count too."""
+    person.page.set_viewport_size(SIZES[size])
+    said: list[str] = []
+    person.page.on(
+        "console", lambda message: said.append(message.text) if message.type == "error" else None
+    )
+    wrong = {}
+    for path in paths:
+        said.clear()
+        answer = person.page.goto(f"{person.url}{path}")
+        assert answer
+        found = [*faults(person.page), *said] + (
+            [f"answered {answer.status}"] if answer.status >= 400 else []
+        )
+        if found:
+            wrong[path] = found
+    return wrong
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_an_empty_workshop_has_no_fault(at_tablet, workshop, size):
+    assert look(at_tablet("tamsin"), list(addresses(workshop)), size) == {}
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_pages_of_visits_at_every_stage_have_no_fault(at_tablet, workshop, desks, size):
+    """Needs undecided, price offered, half done with items open, handed back."""
+    for about in scenario.scenario()["machines"]:
+        if about.get("stage") in {"needs", "price", "bench", "gone"}:
+            machine = Machine.objects.get(shop=workshop, plate=about["plate"])
+            scenario.bring(desks["tamsin"], desks["jonas"], machine, about)
+    assert look(at_tablet("tamsin"), list(addresses(workshop)), size) == {}
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_page_that_came_back_with_faults_has_none_of_these(at_tablet, brought_to, size):
+    """A form refused: an arrival without odometer, and a skip without a reason."""
+    visit = brought_to("order", "rear_end")
+    person = at_tablet("tamsin")
+    person.page.set_viewport_size(SIZES[size])
+    person.go("/arrive/?book=none")
+    person.page.get_by_role("button", name="Take it in").click()
+    assert person.page.locator(".fault").count()
+    assert faults(person.page) == []
+    person.go(f"/visits/{visit.pk}/bench/")
+    person.page.get_by_text("Leave this step out").click()
+    person.page.get_by_role("button", name="Leave it out").click()
+    assert person.page.locator(".fault").count()
+    assert faults(person.page) == []
