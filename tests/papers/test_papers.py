@@ -8,7 +8,16 @@ import pypdf
 import pytest
 
 from witnessmark.papers import Estimate, JobCard, Paper, RoadTest, ServiceRecord, pdf
-from witnessmark.papers.forms import CardFigure, CardStep, Done, Heading, Mark, PriceLine, Section, SheetLine
+from witnessmark.papers.forms import (
+    CardFigure,
+    CardStep,
+    Done,
+    Heading,
+    Mark,
+    PriceLine,
+    Section,
+    SheetLine,
+)
 
 HEADING = Heading(
     shop="Invented Works",
@@ -60,7 +69,12 @@ FORMS: list[Paper] = [
     RoadTest(
         heading=HEADING,
         cautions=["Ride only where you may."],
-        sections=[Section(title="Before the ride", lines=[SheetLine(text="Lever", found="firm"), SheetLine(text="Leaks")])],
+        sections=[
+            Section(
+                title="Before the ride",
+                lines=[SheetLine(text="Lever", found="firm"), SheetLine(text="Leaks")],
+            )
+        ],
         open_for_ride=["Oil level after the ride"],
     ),
     ServiceRecord(

@@ -122,7 +122,12 @@ class Workshop:
         for name, step in self.steps.items():
             if self.may_start(name, time, here):
                 for crew in self.crews(name, time, running):
-                    begun = (name, step["minutes"], step["minutes"] + step.get("unattended", 0), crew)
+                    begun = (
+                        name,
+                        step["minutes"],
+                        step["minutes"] + step.get("unattended", 0),
+                        crew,
+                    )
                     now = tuple(sorted([*running, begun]))
                     if self.is_allowed(states, now):
                         cost = step["minutes"] * step.get("hands", 1)
@@ -166,7 +171,9 @@ class Workshop:
         states, _, done, running = here
         return (
             not running
-            and not any(self.exposed(self.left_alone(here, end - time)) for end in self.ends if end > time)
+            and not any(
+                self.exposed(self.left_alone(here, end - time)) for end in self.ends if end > time
+            )
             and len(done) == len(self.operations)
             and all(
                 self.conditions[c].get("finish", s) == s

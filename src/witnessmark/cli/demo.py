@@ -6,7 +6,9 @@ import typer
 
 from witnessmark.cli.serve import settings
 
-app = typer.Typer(help="The invented demo workshop.", no_args_is_help=True, pretty_exceptions_enable=False)
+app = typer.Typer(
+    help="The invented demo workshop.", no_args_is_help=True, pretty_exceptions_enable=False
+)
 
 
 @app.command()
@@ -24,7 +26,9 @@ def build() -> None:
         typer.echo("The demo workshop stands already.", err=True)
         return
     if Shop.objects.exists():
-        typer.echo("This database has a shop of its own; give WITNESSMARK_HOME another folder.", err=True)
+        typer.echo(
+            "This database has a shop of its own; give WITNESSMARK_HOME another folder.", err=True
+        )
         raise typer.Exit(2)
     scenario.build()
     names = " or ".join(said["members"])

@@ -102,9 +102,9 @@ class Card:
         return self.status is not None and self.status.status in {"done", "skipped"}
 
     @property
-    def one_tap(self) -> bool:
-        """Whether one tap closes it: nothing to make tight one by one, nothing to read."""
-        return not any(f.each for f in self.fasteners) and not self.readings
+    def loose(self) -> int:
+        """How many fasteners are still to be proven one by one."""
+        return sum(len(group.left) for group in self.fasteners if group.each)
 
 
 def gives_evidence(book: Book, step: Step) -> bool:

@@ -44,7 +44,9 @@ def _done(desk: Desk, work: Work, card: Card) -> Iterator[store.Act]:
         for place in group.left if group.each else ():
             suited = evidence.wrenches_for(desk, group.figure)
             wrench = suited[0].wrench if suited else None
-            reached = str(group.figure.written) if wrench and wrench.gives_value and group.figure else ""
+            reached = (
+                str(group.figure.written) if wrench and wrench.gives_value and group.figure else ""
+            )
             yield evidence.tightened(desk, card, group, place, wrench=wrench, reached=reached)
     for shown in card.readings:
         for place in shown.left:
@@ -56,7 +58,9 @@ def good_reading(shown: ReadingShown) -> str:
     """What a machine in good order would show: within the limits, or a word that makes no finding."""
     reading = shown.reading
     if reading.quantity == "words":
-        return next((word for word in reading.choices if word not in reading.bad), "as it should be")
+        return next(
+            (word for word in reading.choices if word not in reading.bad), "as it should be"
+        )
     low, high = shown.low, shown.high
     if low is not None and high is not None:
         value = (low + high) / 2
