@@ -4,6 +4,9 @@ It has three faces: a line in the terminal (``str``), a message at the form fiel
 the field named in ``place``), an entry in ``--json`` (``as_dict``).
 """
 
+import difflib
+from collections.abc import Iterable
+
 
 class WitnessError(ValueError):
     """Something entered that cannot be used: where it stands, what is wrong with it, what would be right."""
@@ -22,3 +25,16 @@ class WitnessError(ValueError):
     def as_dict(self) -> dict[str, str]:
         """The three parts by name, for ``--json``."""
         return {"place": self.place, "wrong": self.wrong, "right": self.right}
+
+
+def nearest(name: str, names: Iterable[str]) -> str | None:
+    """The name most like this one, if any is alike."""
+    found = difflib.get_close_matches(name, list(names), n=1, cutoff=0.5)
+    return found[0] if found else None
+
+
+def listed(names: Iterable[str], most: int = 8) -> str:
+    """Names in quotes, cut after `most`. Example: ``"fitted", "off"``."""
+    names = list(names)
+    text = ", ".join(f'"{name}"' for name in names[:most])
+    return text + (f" and {len(names) - most} more" if len(names) > most else "")

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
 from typing import get_args
 
-from witnessmark.book.errors import Fault, Path, listed
+from witnessmark.book.errors import Fault, Path
 from witnessmark.book.model import Book, Condition, Gate, Step
 from witnessmark.book.select import (
     AS_FOUND,
@@ -24,6 +24,7 @@ from witnessmark.book.select import (
     ways_between,
     with_brought,
 )
+from witnessmark.errors import listed
 
 Thing = tuple[str, ...]  # ("fastener", id), ("renewal", id), ("circuit", id, requirement)
 

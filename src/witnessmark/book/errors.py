@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from witnessmark.errors import WitnessError
+from witnessmark.errors import WitnessError, listed, nearest
 
 Part = str | int
 Path = tuple[Part, ...]
@@ -55,19 +54,6 @@ def dotted(path: Iterable[Part]) -> str:
             bare = re.fullmatch(r"[A-Za-z0-9_-]+", part)
             text += ("." if text else "") + (part if bare else f'"{part}"')
     return text
-
-
-def nearest(name: str, names: Iterable[str]) -> str | None:
-    """The name most like this one, if any is alike."""
-    found = difflib.get_close_matches(name, list(names), n=1, cutoff=0.5)
-    return found[0] if found else None
-
-
-def listed(names: Iterable[str], most: int = 8) -> str:
-    """Names in quotes, cut after `most`. Example: ``"fitted", "off"``."""
-    names = list(names)
-    text = ", ".join(f'"{name}"' for name in names[:most])
-    return text + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
 def known(kind: str, name: str, names: Iterable[str]) -> str:

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from witnessmark.book import amounts, refer, wording
 from witnessmark.book.document import Document, document_in, parsed
-from witnessmark.book.errors import BookError, BookErrors, Fault, Path, dotted, known, nearest
+from witnessmark.book.errors import BookError, BookErrors, Fault, Path, dotted, known
 from witnessmark.book.merge import (
     Layers,
     Origin,
@@ -23,6 +23,7 @@ from witnessmark.book.merge import (
     without,
 )
 from witnessmark.book.model import ID_PATTERN, Book
+from witnessmark.errors import nearest
 
 MOST_FILES = 8  # in a chain of `extends`
 _ARCHETYPES = FilePath(str(files("witnessmark.book"))) / "archetypes"

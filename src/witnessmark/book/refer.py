@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from witnessmark.book import amounts, closing
-from witnessmark.book.errors import Fault, Path, known, listed
+from witnessmark.book.errors import Fault, Path, known
 from witnessmark.book.model import Book, Condition, Operation, Step
 from witnessmark.book.select import AS_FOUND, before, path_of, steps
+from witnessmark.errors import listed
 
 
 def faults(book: Book) -> Iterator[Fault]:

@@ -8,8 +8,9 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from witnessmark.book.errors import Fault, Part, Path, listed, nearest
+from witnessmark.book.errors import Fault, Part, Path
 from witnessmark.book.model import ID_PATTERN, STATE_PATTERN, Book
+from witnessmark.errors import listed, nearest
 
 _WANTED = {
     "string_type": 'give a text in quotes, "like this"',

@@ -27,7 +27,6 @@ from witnessmark.book import (
     revision,
     selection,
 )
-from witnessmark.book.errors import nearest
 from witnessmark.book.figures import (
     FigureUse,
     figure_state,
@@ -38,7 +37,7 @@ from witnessmark.book.model import ID_PATTERN
 from witnessmark.book.schema import book_schema
 from witnessmark.book.select import operations
 from witnessmark.book.sheet import figures_sheet
-from witnessmark.errors import WitnessError
+from witnessmark.errors import WitnessError, nearest
 
 app = typer.Typer(help="Check, show and start service books.", no_args_is_help=True)
 _out = Console()

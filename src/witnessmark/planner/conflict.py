@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from witnessmark.errors import listed
 from witnessmark.planner.model.outline import outline
 from witnessmark.planner.plan import Conflict
 from witnessmark.planner.problem import Move, Operation, Problem, Technician
 from witnessmark.planner.reach import reach
-from witnessmark.planner.reading import listed
 from witnessmark.planner.solve import solve
 
 EFFORT = 1.0  # deterministic seconds for one question

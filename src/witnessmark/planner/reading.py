@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import json
 import math
 import re
@@ -12,6 +11,8 @@ from typing import Any, get_args
 
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
+
+from witnessmark.errors import listed, nearest
 
 MOST_BYTES = 20_000_000
 Part = str | int
@@ -99,19 +100,6 @@ def json_path(path: Iterable[Part]) -> str:
         else:
             text += "['" + part.replace("\\", "\\\\").replace("'", "\\'") + "']"
     return text
-
-
-def nearest(name: str, names: Iterable[str]) -> str | None:
-    """The declared name most like this one, if any is alike."""
-    found = difflib.get_close_matches(name, list(names), n=1, cutoff=0.5)
-    return found[0] if found else None
-
-
-def listed(names: Iterable[str], most: int = 8) -> str:
-    """Names in quotes, cut after ``most``. Example: ``"fitted", "off"``."""
-    names = list(names)
-    text = ", ".join(f'"{name}"' for name in names[:most])
-    return text + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
 def in_words(found: ErrorDetails, root: type[BaseModel]) -> tuple[str, str]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from witnessmark.planner.reading import Part, listed, nearest
+from witnessmark.errors import listed, nearest
+from witnessmark.planner.reading import Part
 
 if TYPE_CHECKING:
     from witnessmark.planner.problem import Condition, Move, Operation, Problem, Running
