@@ -1,12 +1,15 @@
-"""The error for a key of the form that the solver does not know how to honour.
+"""What the solver does not know how to honour is refused, never ignored.
 
-The solver honours the whole form today; a key added to the form before the solver knows it is refused
-with this, never ignored.
+Today that is one use of one key: a condition two of whose states hold the same resource. Going from one
+to the other it holds what the larger asks for, once; the solver would count both.
 """
 
 from __future__ import annotations
 
+from collections import Counter
+
 from witnessmark.errors import WitnessError
+from witnessmark.planner.problem import Problem
 
 
 class NotYetSolvedError(WitnessError):
@@ -23,3 +26,17 @@ class NotYetSolvedError(WitnessError):
 
     def as_dict(self) -> dict[str, str]:
         return super().as_dict() | {"key": self.key}
+
+
+def refuse_unsolved(problem: Problem) -> None:
+    """Raise NotYetSolvedError for a problem that uses what is not solved yet."""
+    for name, condition in problem.conditions.items():
+        held = Counter(r for units in condition.holds.values() for r, n in units.items() if n)
+        for resource, states in held.items():
+            if states > 1:
+                raise NotYetSolvedError(
+                    f"$.conditions.{name}.holds",
+                    f'{states} states hold "{resource}", which is not solved yet',
+                    "let one state hold it, or make these states one",
+                    "holds",
+                )

@@ -39,8 +39,10 @@ def alike(technicians: Sequence[Technician]) -> bool:
 
 
 def able(technician: Technician, task: Task) -> bool:
-    """Whether a technician has all the skills a step asks for."""
-    return technician.skills is None or set(task.step.skills) <= set(technician.skills)
+    """Whether a technician has all the skills a step asks for; one under way is taken as it is."""
+    if task.running is not None or technician.skills is None:
+        return True
+    return set(task.step.skills) <= set(technician.skills)
 
 
 def work_takes_its_time(v: Variables) -> None:
@@ -48,7 +50,8 @@ def work_takes_its_time(v: Variables) -> None:
     v.cp.add(v.finish * v.outline.hands >= v.attended)
     for skill in sorted({s for step in v.outline.problem.steps for s in step.skills}):
         skilled = sum(t.skills is None or skill in t.skills for t in v.outline.problem.technicians)
-        effort = sum(t.effort for t in v.outline.tasks if skill in t.step.skills)
+        begun = [t for t in v.outline.tasks if t.running is None and skill in t.step.skills]
+        effort = sum(task.effort for task in begun)
         moves = (m for m in v.outline.moves if skill in m.step.skills)
         v.cp.add(v.finish * skilled >= effort + sum(v.count(m.name) * m.effort for m in moves))
 
