@@ -232,7 +232,7 @@ def _validated(data: dict[str, Any]) -> tuple[Book | None, list[Fault]]:
     try:
         book = Book.model_validate(_in_order(data))
     except ValidationError as error:
-        faults = wording.faults(error)
+        faults = wording.faults(error, data)
         return None, [*faults, *_of_the_rest(data, {fault.path[:2] for fault in faults})]
     return book, list(refer.faults(book))
 

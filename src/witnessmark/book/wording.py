@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import difflib
+from collections.abc import Mapping
 from datetime import date, datetime, time
 from typing import Any, Literal, get_args, get_origin
 
@@ -37,10 +39,11 @@ _PATTERNS = {
 _WITH_UNIT = ("value", "low", "high", "tolerance", "hold_back", "syringe", "resolution")
 
 
-def faults(error: ValidationError) -> list[Fault]:
-    """Where in the book, what is wrong and what would be right, for all that was found.
+def faults(error: ValidationError, data: Mapping[str, Any]) -> list[Fault]:
+    """Where in the book, what is wrong and what would be right, for all that was found in `data`.
 
-    A key that is missing only because it was misspelt is told once, as misspelt.
+    A key that is missing only because it was misspelt is told once, as misspelt; so is an entry
+    that lacks what it needs because its own name was misspelt.
     """
     found = error.errors(include_url=False)
     meant = {
@@ -48,12 +51,27 @@ def faults(error: ValidationError) -> list[Fault]:
         for at in found
         if at["type"] == "extra_forbidden"
     }
-    return [_fault(at) for at in found if at["type"] != "missing" or at["loc"] not in meant]
+    told = [_fault(at) for at in found if at["type"] != "missing" or at["loc"] not in meant]
+    return [_as_misspelt(fault, data) for fault in told]
 
 
 def _fault(found: ErrorDetails) -> Fault:
     path: Path = tuple(part for part in found["loc"] if part != "[key]")
     return Fault(path, *_sentence(found, path))
+
+
+def _as_misspelt(fault: Fault, data: Mapping[str, Any]) -> Fault:
+    """Where an entry lacks something and its name is much like another's, that is what was meant."""
+    if not fault.wrong.endswith("is missing") or len(fault.path) < 3:
+        return fault
+    table: Any = data
+    for part in fault.path[:-2]:
+        table = table[part]
+    name = str(fault.path[-2])
+    alike = difflib.get_close_matches(name, [key for key in table if key != name], 1, 0.85)
+    if not alike:
+        return fault
+    return fault._replace(right=f'did you mean "{alike[0]}"? A new "{name}": {fault.right}')
 
 
 def _sentence(found: ErrorDetails, path: Path) -> tuple[str, str]:

@@ -16,6 +16,7 @@ import typer
 from rich.console import Console
 
 from witnessmark.book import Book, BookError, revision, selection, steps
+from witnessmark.book.figures import figures_missing, figures_unproven
 from witnessmark.cli.book import loaded, print_json, table_of
 from witnessmark.cli.plan_problem import (
     AsJson,
@@ -127,6 +128,7 @@ def _of_book(name: str | None, names: list[str] | None, states: list[str], **lim
     problem = compile_problem(book, jobs, states=_states(states))
     answer = solved(problem, interruptible=True, **limits)
     laid = kit(book, answer) if answer.steps else Kit()
+    laid = dataclasses.replace(laid, missing=())  # a book has no shelf; its figures are told apart
     saving = saved(problem, answer, visits_alone(book, jobs)) if _shares(jobs, answer) else None
     return Plan(book.title, book, jobs, problem, answer, laid, saving)
 
@@ -220,6 +222,21 @@ def _print(made: Plan) -> None:
     if made.saving:
         _say(out, _saving(made.saving))
     _print_kit(out, made)
+    _print_figures(out, made)
+
+
+def _print_figures(out: Console, made: Plan) -> None:
+    """The figures this work rests on that are not there, or have no source."""
+    missing, unproven = (
+        figures_missing(made.book, made.jobs),
+        figures_unproven(made.book, made.jobs),
+    )
+    for words, uses in (("missing", missing), ("unproven, without a source", unproven)):
+        if uses:
+            _say(
+                out,
+                f"\nFigures {words}: " + ", ".join(f"{use.figure.text} ({use.id})" for use in uses),
+            )
 
 
 def _saving(saving: Saving) -> str:

@@ -97,7 +97,7 @@ def _unit(rest: str, number: str, quantity: Quantity, place: str) -> Unit:
         raise QuantityError(
             place,
             f"“{number} {_cut(rest)}” is more than one number",
-            "give one value with its unit",
+            "give one value with its unit; a range or a tolerance has fields of its own",
         )
     unit = find(rest, quantity)
     if unit is not None:
