@@ -13,6 +13,8 @@ from witnessmark.shop import store
 from witnessmark.shop.models import Visit
 from witnessmark.shop.work.visit import read
 
+pytestmark = pytest.mark.postgres  # and on SQLite, as everything
+
 
 @pytest.fixture
 def tab(technician, client_of):

@@ -12,6 +12,8 @@ from witnessmark.shop.templatetags.sheet import money
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.visit import read
 
+pytestmark = pytest.mark.postgres  # and on SQLite, as everything
+
 
 @pytest.fixture
 def shop(shop):
