@@ -59,7 +59,15 @@ def test_the_committed_optima_of_the_tourer_belong_to_its_service_book_of_today(
     assert remake.digest(tourer.problem(line["case"])) == line["problem"]
 
 
-@pytest.mark.parametrize("case", ["oil service", "rear tyre, pads and final drive oil"])
+@pytest.mark.parametrize(
+    "case",
+    [
+        "oil service",
+        "rear tyre, pads and final drive oil",
+        pytest.param("annual service", marks=pytest.mark.long),
+        pytest.param("brakes", marks=pytest.mark.long),
+    ],
+)
 def test_the_classical_planner_finds_the_tourers_optimum_again(case):
     assert remake.tourer_case(case) in TOURER
 
