@@ -67,7 +67,7 @@ def test_an_honest_record_has_no_fault(entries):
     assert verify(entries, sealed(entries)) == []
 
 
-@pytest.mark.parametrize("forgery", set(FORGERIES) - {"swapped"})
+@pytest.mark.parametrize("forgery", sorted(set(FORGERIES) - {"swapped"}))
 def test_a_forgery_under_the_old_seals_is_found(entries, forgery):
     """A swap changes nothing under the old seals: they, not the rows, hold the order."""
     assert verify(FORGERIES[forgery](entries), sealed(entries))
