@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from witnessmark.book.model import Book
-from witnessmark.due import NextVisit, add_months, next_likely_visit, what_is_due
-from witnessmark.facts import LastDone, Odometer, Riding
+from witnessmark.due import NextVisit, next_likely_visit, what_is_due
+from witnessmark.facts import LastDone, Odometer, Riding, add_months
 
 TODAY = date(2026, 5, 2)
 HERE = Odometer(TODAY, 30_000.0)

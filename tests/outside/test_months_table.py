@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from witnessmark.due import add_months
+from witnessmark.facts import add_months
 
 ROWS = list(csv.DictReader((Path(__file__).parent / "data" / "months.csv").open(encoding="utf-8")))
 PLAIN = [row for row in ROWS if row["condition"].endswith("day clipped to month end")]

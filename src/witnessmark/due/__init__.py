@@ -1,7 +1,6 @@
 """What a machine needs now: by distance or time, whichever comes first; what is not known is due."""
 
 from witnessmark.due.decide import Due, DueState, what_is_due
-from witnessmark.due.months import add_months
 from witnessmark.due.visit import NextVisit, next_likely_visit
 
-__all__ = ["Due", "DueState", "NextVisit", "add_months", "next_likely_visit", "what_is_due"]
+__all__ = ["Due", "DueState", "NextVisit", "next_likely_visit", "what_is_due"]

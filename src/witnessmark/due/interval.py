@@ -8,9 +8,9 @@ from typing import Literal
 
 from witnessmark import units
 from witnessmark.book.model import Book, Figure
-from witnessmark.due.months import add_months
 from witnessmark.due.visit import NextVisit
 from witnessmark.facts import LastDone, Odometer
+from witnessmark.facts.months import add_months
 from witnessmark.units import Quantity, System, show
 
 Kind = Literal["distance", "time"]

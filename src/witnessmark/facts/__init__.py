@@ -4,6 +4,7 @@ Frozen and without behaviour beyond their own plausibility; distances in kilomet
 """
 
 from witnessmark.facts.known import Known, LastDone, ReadingTaken
+from witnessmark.facts.months import add_months
 from witnessmark.facts.odometer import MOST_KM_A_DAY, FactError, Odometer, plausible_odometer
 from witnessmark.facts.riding import Riding, riding
 
@@ -15,6 +16,7 @@ __all__ = [
     "Odometer",
     "ReadingTaken",
     "Riding",
+    "add_months",
     "plausible_odometer",
     "riding",
 ]

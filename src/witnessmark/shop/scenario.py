@@ -14,7 +14,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from witnessmark.book import Book, load_book, selection
-from witnessmark.due import add_months
+from witnessmark.facts import add_months
 from witnessmark.shop import kept, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import (
