@@ -54,7 +54,7 @@ def tolerance_of(figure: Figure) -> float | None:
     value = units.read(figure.value, figure.quantity).value
     if share := PER_CENT.fullmatch(figure.tolerance):
         return value * float(share[1].replace(",", ".")) / 100
-    return _difference(figure.tolerance, figure.quantity)
+    return units.read_difference(figure.tolerance, figure.quantity)
 
 
 def bounds(figure: Figure) -> Bounds:
@@ -69,14 +69,6 @@ def bounds(figure: Figure) -> Bounds:
         spread = tolerance_of(figure) or 0.0
         return Bounds(value - spread, value + spread)
     return Bounds(low, high)
-
-
-def _difference(text: str, quantity: Quantity) -> float:
-    """A tolerance in the base unit: a difference, so for a temperature only the scale counts."""
-    if quantity != "temperature":
-        return units.read(text, quantity).value
-    unit = text.lstrip("0123456789., ")
-    return units.read(text, quantity).value - units.read(f"0 {unit}", quantity).value
 
 
 # ---------------------------------------------------------------- figures
@@ -121,7 +113,7 @@ def _fitting(path: Path, figure: Figure) -> Iterator[Fault]:
             yield Fault((*path, "tolerance"), wrong, "keep either low and high, or the tolerance")
         elif not PER_CENT.fullmatch(figure.tolerance):
             try:
-                _difference(figure.tolerance, figure.quantity)
+                units.read_difference(figure.tolerance, figure.quantity)
             except QuantityError as error:
                 yield Fault((*path, "tolerance"), error.wrong, f'{error.right}, or "10 %"')
 

@@ -4,9 +4,26 @@ Past this package a quantity is a plain float with its base unit in its name (``
 ``volume_ml``, ``length_mm``, ``pressure_kpa``, ``distance_km``, ``months``).
 """
 
-from witnessmark.units.read import Amount, QuantityError, read
-from witnessmark.units.show import ShowError, convert, show, usual_unit
-from witnessmark.units.table import BASE, BOUNDS, QUANTITIES, UNITS, Bounds, Quantity, System
+from witnessmark.units.read import (
+    Amount,
+    QuantityError,
+    read,
+    read_any,
+    read_difference,
+    read_number,
+)
+from witnessmark.units.setting import Setting, error_in_words, setting
+from witnessmark.units.show import ShowError, convert, exact, show, usual_unit
+from witnessmark.units.table import (
+    BASE,
+    BOUNDS,
+    QUANTITIES,
+    UNITS,
+    Bounds,
+    Quantity,
+    System,
+    unit_named,
+)
 
 __all__ = [
     "BASE",
@@ -17,10 +34,18 @@ __all__ = [
     "Bounds",
     "Quantity",
     "QuantityError",
+    "Setting",
     "ShowError",
     "System",
     "convert",
+    "error_in_words",
+    "exact",
     "read",
+    "read_any",
+    "read_difference",
+    "read_number",
+    "setting",
     "show",
+    "unit_named",
     "usual_unit",
 ]

@@ -30,6 +30,9 @@ _EXAMPLES: dict[Quantity, str] = {
     "temperature": "20 °C or 68 °F", "mass": "250 g", "count": "4", "words": "SAE 80W-90",
 }  # fmt: skip
 
+_ANY = "write a number with its unit, for instance 60 N·m, 4.5 L or 2.5 bar"
+_NUMBER = "write a number, for instance 12 or 0.5"
+
 
 class QuantityError(WitnessError):
     """A text that is not the quantity wanted: no unit, another kind, ambiguous, or unbelievable."""
@@ -78,6 +81,64 @@ def read(text: str, quantity: Quantity, *, place: str = "") -> Amount:
     value = _believable(number, unit, quantity, place)
     base = to_base(value, unit, quantity)
     return Amount(float(base), BASE[quantity], text, quantity, _understood(value, unit))
+
+
+def read_any(text: str, *, place: str = "quantity", kind: Quantity | None = None) -> Amount:
+    """Read a quantity of any kind: its unit tells which. ``kind`` decides where a unit has several.
+
+    Raises QuantityError.
+    """
+    number = numerals.start(numerals.plain_text(text[:MOST_LETTERS]))
+    told = kinds(number.rest) if number is not None else ()
+    if kind is not None or len(told) == 1:
+        return read(text, kind or told[0], place=place)
+    if number is None:
+        raise QuantityError(place, f"{_shortened(text)} does not start with a number", _ANY)
+    if not number.rest:
+        raise QuantityError(place, f"“{number.written}” has no unit", _ANY)
+    if told:
+        wrong = f"“{_cut(number.rest)}” is a unit of {' and of '.join(told)}"
+        raise QuantityError(place, wrong, "say which of them is meant")
+    if key(number.rest) in TWO_MEANINGS:
+        return read(text, "volume", place=place)  # asks whose
+    raise QuantityError(place, f"“{_cut(number.rest)}” is no unit that is known here", _ANY)
+
+
+def read_difference(text: str, quantity: Quantity, *, place: str = "") -> float:
+    """A difference, such as a tolerance, in the base unit: of a temperature only the scale counts.
+
+    Raises QuantityError.
+    """
+    if quantity != "temperature":
+        return read(text, quantity, place=place).value
+    number = numerals.start(numerals.plain_text(text[:MOST_LETTERS]))
+    rest = number.rest if number is not None else ""
+    zero = read(f"0 {rest}", quantity, place=place).value
+    return read(text, quantity, place=place).value - zero
+
+
+def read_number(text: str, *, unit: str = "", place: str = "number") -> float:
+    """Read a bare number as people write it; ``unit`` may stand after it, nothing else.
+
+    A comma or a dot with three digits after it is refused with both readings, as `read` does.
+    Raises QuantityError.
+    """
+    if len(text) > MOST_LETTERS:
+        raise QuantityError(place, f"{_shortened(text)} is too long for a number", _NUMBER)
+    number = numerals.start(numerals.plain_text(text))
+    if number is None or not number.readings:
+        raise QuantityError(place, f"{_shortened(text)} is not a number", _NUMBER)
+    if number.rest and key(number.rest) != key(numerals.plain_text(unit)):
+        right = f"give it in {unit}, or without a unit" if unit else _NUMBER
+        raise QuantityError(place, f"“{_cut(number.rest)}” follows the number", right)
+    if len(number.readings) == 1:
+        return float(number.readings[0])
+    decimal, grouped = number.readings
+    sign = number.separator
+    raise QuantityError(
+        place, f"“{number.written}” may be {float(decimal):g} or {grouped}",
+        f"write {grouped} without a separator, or {number.written.replace(sign, '.')}0",
+    )  # fmt: skip
 
 
 def _words(text: str, place: str) -> Amount:

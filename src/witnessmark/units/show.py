@@ -6,7 +6,7 @@ import math
 from fractions import Fraction
 
 from witnessmark.errors import WitnessError
-from witnessmark.units.convert import from_base
+from witnessmark.units.convert import from_base, to_base
 from witnessmark.units.table import BASE, UNITS, Quantity, System, Unit, find, named
 
 DIGITS = 3  # a converted value is shown to three significant digits: within half a percent
@@ -65,6 +65,21 @@ def convert(value: float, quantity: Quantity, unit: str) -> float:
     return float(from_base(_fraction(value), _chosen(value, quantity, "metric", unit), quantity))
 
 
+def exact(value: float, quantity: Quantity, unit: str) -> str:
+    """A value (in the base unit) in another unit, to ten significant digits at most, for people."""
+    chosen = _chosen(value, quantity, "metric", unit)
+    converted = from_base(_fraction(value), chosen, quantity)
+    size = math.floor(math.log10(abs(converted))) if converted else 0
+    return written(converted, chosen, max(0, min(15, 9 - size)))
+
+
+def on_scale(value: float, quantity: Quantity, unit: str, step: float) -> float:
+    """The value (in the base unit) that a scale in ``unit`` shows nearest to it, in the base unit."""
+    chosen = _chosen(value, quantity, "metric", unit)
+    set_to = _to_step(from_base(_fraction(value), chosen, quantity), step)
+    return float(to_base(set_to, chosen, quantity))
+
+
 def usual_unit(value: float, quantity: Quantity, system: System = "metric") -> str:
     """The name of the unit in which a value is usually shown."""
     small, large = _SMALL.get((system, quantity)), _LARGE.get((system, quantity))
@@ -92,7 +107,7 @@ def _fraction(value: float) -> Fraction:
 
 
 def _to_step(value: Fraction, step: float) -> Fraction:
-    width = _fraction(step)
+    width = _fraction(step) if math.isfinite(step) else Fraction(0)
     if width <= 0:
         raise ShowError("step", f"{step} is no step", "give a step above 0")
     return width * _half_up(value / width)

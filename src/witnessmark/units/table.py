@@ -180,6 +180,12 @@ def find(spelling: str, quantity: Quantity) -> Unit | None:
     return _by_key()[quantity].get(key(spelling))
 
 
+def unit_named(spelling: str, quantity: Quantity) -> str | None:
+    """The name in `UNITS` of the unit that is written so, if any."""
+    unit = find(spelling, quantity)
+    return None if unit is None else unit.name
+
+
 def kinds(spelling: str) -> tuple[Quantity, ...]:
     """The quantities that have a unit written so."""
     return tuple(quantity for quantity in QUANTITIES if find(spelling, quantity) is not None)

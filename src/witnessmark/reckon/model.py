@@ -1,0 +1,153 @@
+"""What a reckoning is: what it asks for, how it reads that, what it answers.
+
+Pages and the command line are made from these alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from witnessmark import units
+from witnessmark.errors import WitnessError, listed, nearest
+from witnessmark.units import Amount, Quantity
+
+Kind = Quantity | Literal["words", "number", "choice", "lines"]
+Input = Amount | str | float | tuple[str, ...]
+Inputs = Mapping[str, Input]
+
+MOST_TEXT = 100_000  # pasted readings of one machine are far shorter
+
+
+class ReckonError(WitnessError):
+    """What was put into a reckoning cannot be used; ``place`` is the field."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One thing to be put in.
+
+    ``kind`` decides what the computation gets under ``name``: a quantity an `Amount` (in its base
+    unit), "number" a float, "lines" a tuple of lines that are not blank, "words" and "choice" a
+    str. What is optional and left empty is not there. ``unit`` belongs to a number: shown beside
+    it, and let pass when it is typed after it.
+    """
+
+    name: str
+    text: str
+    kind: Kind
+    example: str
+    choices: tuple[str, ...] = ()
+    optional: bool = False
+    help: str = ""
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Reckoned:
+    """An answer: one sentence, further figures, and what it rests on.
+
+    ``source`` names standard and clause, or says "common practice, no source" or "plain
+    arithmetic". ``picture`` is SVG text with a title, drawn in ``currentColor``.
+    """
+
+    said: str
+    lines: tuple[tuple[str, str], ...]
+    formula: str
+    put_in: tuple[tuple[str, str], ...]
+    source: str
+    warnings: tuple[str, ...] = ()
+    picture: str | None = None
+
+
+@dataclass(frozen=True)
+class Reckoning:
+    """One computation that can be used alone. ``reckon`` raises WitnessErrors only."""
+
+    name: str
+    title: str
+    text: str
+    asked: tuple[Asked, ...]
+    reckon: Callable[[Inputs], Reckoned]
+    caution: str = ""
+
+
+class ReckonErrors(Exception):  # noqa: N818 - one error for several
+    """Everything that is wrong with what was put in."""
+
+    def __init__(self, errors: tuple[WitnessError, ...]) -> None:
+        super().__init__(errors)
+        self.errors = errors
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.errors))
+
+
+def reckoned(reckoning: Reckoning, texts: Mapping[str, str]) -> Reckoned:
+    """The answer for what was typed, by name of the field.
+
+    Raises ReckonErrors with every fault found, each with the field as its place.
+    """
+    inputs: dict[str, Input] = {}
+    faults: list[WitnessError] = list(_unasked(reckoning, texts))
+    for asked in reckoning.asked:
+        try:
+            given = put_in(asked, texts.get(asked.name, ""))
+        except WitnessError as error:
+            faults.append(error)
+            continue
+        if given is not None:
+            inputs[asked.name] = given
+    if faults:
+        raise ReckonErrors(tuple(faults))
+    try:
+        return reckoning.reckon(inputs)
+    except WitnessError as error:
+        raise ReckonErrors((error,)) from None
+
+
+def put_in(asked: Asked, text: str) -> Input | None:
+    """What was typed for one field; None where it is optional and empty. Raises a WitnessError."""
+    if len(text) > MOST_TEXT:
+        raise ReckonError(asked.name, "this is too long to be read", "paste the part that matters")
+    if not text.strip():
+        if asked.optional:
+            return None
+        raise ReckonError(asked.name, "nothing is put in", f"write for instance {_first(asked)}")
+    match asked.kind:
+        case "words":
+            return text.strip()
+        case "number":
+            return units.read_number(text, unit=asked.unit, place=asked.name)
+        case "choice":
+            return _choice(asked, text)
+        case "lines":
+            return tuple(line.strip() for line in text.splitlines() if line.strip())
+        case quantity:
+            return units.read(text, quantity, place=asked.name)
+
+
+def _first(asked: Asked) -> str:
+    return next(iter(asked.choices), "") or asked.example.partition("\n")[0]
+
+
+def _choice(asked: Asked, text: str) -> str:
+    wanted = " ".join(text.split()).casefold()
+    for choice in asked.choices:
+        if choice.casefold() == wanted:
+            return choice
+    like = nearest(wanted, asked.choices)
+    right = f'did you mean "{like}"?' if like else f"choose one of {listed(asked.choices, 30)}"
+    raise ReckonError(asked.name, f'"{text.strip()[:40]}" is not among the choices', right)
+
+
+def _unasked(reckoning: Reckoning, texts: Mapping[str, str]) -> list[WitnessError]:
+    names = [asked.name for asked in reckoning.asked]
+    faults: list[WitnessError] = []
+    for name in texts:
+        if name not in names:
+            like = nearest(name, names)
+            right = f'did you mean "{like}"?' if like else f"it asks for {listed(names, 30)}"
+            faults.append(ReckonError(name, f"{reckoning.name} asks for no such thing", right))
+    return faults
