@@ -1,0 +1,69 @@
+"""Torque tools: what each can set, what it may deviate, when it is checked, and what it proved.
+
+Torques are floats in newton metres (``torque_nm``), lengths in millimetres, shares as fractions of one.
+A deviation is (shown − true) / true, as ISO 6789-1 counts it: above 0 the fastener got less than was shown.
+"""
+
+from witnessmark.wrenches.doubt import Doubted, TrueTorque, doubted, true_torque
+from witnessmark.wrenches.lever import GRAVITY, Lever, LeverTorque, lever_torque, mass_for
+from witnessmark.wrenches.setting import Adapter, Setting, delivered, set_on, setting
+from witnessmark.wrenches.standard import CLASSES, ToolClass, check_points, permitted_deviation
+from witnessmark.wrenches.standing import Standing, standing
+from witnessmark.wrenches.suits import Fit, Reason, ranked, suits
+from witnessmark.wrenches.tool import (
+    Check,
+    Dropped,
+    Loan,
+    Point,
+    TorqueTool,
+    WrenchError,
+    covers_range,
+    found_wrong,
+    is_fine,
+    is_good,
+    last_renewal,
+    permitted,
+    renews,
+    verdict,
+)
+
+__all__ = [
+    "CLASSES",
+    "GRAVITY",
+    "Adapter",
+    "Check",
+    "Doubted",
+    "Dropped",
+    "Fit",
+    "Lever",
+    "LeverTorque",
+    "Loan",
+    "Point",
+    "Reason",
+    "Setting",
+    "Standing",
+    "ToolClass",
+    "TorqueTool",
+    "TrueTorque",
+    "WrenchError",
+    "check_points",
+    "covers_range",
+    "delivered",
+    "doubted",
+    "found_wrong",
+    "is_fine",
+    "is_good",
+    "last_renewal",
+    "lever_torque",
+    "mass_for",
+    "permitted",
+    "permitted_deviation",
+    "ranked",
+    "renews",
+    "set_on",
+    "setting",
+    "standing",
+    "suits",
+    "true_torque",
+    "verdict",
+]

@@ -1,0 +1,158 @@
+"""Which tool suits a figure, and in words why another does not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from witnessmark.units import show
+from witnessmark.wrenches.setting import Adapter, Setting, delivered, setting
+from witnessmark.wrenches.standard import BEST_SHARES, RESOLUTION, WIDEST_DEVIATION
+from witnessmark.wrenches.standing import Standing, standing
+from witnessmark.wrenches.tool import EXACT, TorqueTool, permitted
+
+About = Literal["range", "standing", "error", "scale"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a tool does not suit."""
+
+    about: About
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A tool against a figure: what to set, the error to be expected, and why it does not suit.
+
+    `error`: permitted deviation and rounding together, as a share of the figure.
+    """
+
+    tool: TorqueTool
+    setting: Setting
+    standing: Standing
+    error: float
+    reasons: tuple[Reason, ...]
+
+    @property
+    def suits(self) -> bool:
+        """Whether it proves the figure."""
+        return not self.reasons
+
+    @property
+    def usable(self) -> bool:
+        """Whether it can be taken in hand for it; what it tightens then closes as unproven."""
+        return self.standing.usable and not any(r.about in {"range", "scale"} for r in self.reasons)
+
+    @property
+    def words(self) -> str:
+        """In a sentence."""
+        if self.suits:
+            return f"{self.tool.name}: set {self.setting.text}, error up to {self.error:.1%}"
+        return f"{self.tool.name}: " + "; ".join(reason.words for reason in self.reasons)
+
+
+def suits(
+    tool: TorqueTool,
+    torque_nm: float,
+    on: date,
+    *,
+    low_nm: float | None = None,
+    high_nm: float | None = None,
+    adapter: Adapter | None = None,
+) -> Fit:
+    """Whether a tool proves a torque on a day: usable, calibrated, in range, its error within the tolerance.
+
+    The tolerance is what lies between `low_nm` and `high_nm`. A figure without one is written for tools as the
+    standard allows them: then the error may be 6 %, the widest it permits, or the tool's own and a quarter of it
+    for rounding (the share ISO 6789-1 gives an electronic display). Raises WrenchError for what is no torque.
+    """
+    made = setting(tool, torque_nm, adapter)
+    stands = standing(tool, on)
+    error = permitted(tool) + abs(made.rounding)
+    reasons = [
+        *_range(tool, made),
+        *([] if stands.proves else [Reason("standing", stands.said[0])]),
+        *_error(tool, made, error, low_nm, high_nm),
+    ]
+    return Fit(tool, made, stands, error, tuple(reasons))
+
+
+def ranked(
+    tools: Iterable[TorqueTool],
+    torque_nm: float,
+    on: date,
+    *,
+    low_nm: float | None = None,
+    high_nm: float | None = None,
+    adapter: Adapter | None = None,
+) -> list[Fit]:
+    """All tools, the best first: what suits, what may be used, what does not, each in the middle of its range first.
+
+    Then the least error, the narrowest range, the name.
+    """
+    fits = [
+        suits(tool, torque_nm, on, low_nm=low_nm, high_nm=high_nm, adapter=adapter)
+        for tool in tools
+    ]
+    return sorted(fits, key=_rank)
+
+
+def _rank(fit: Fit) -> tuple[bool, bool, bool, float, float, str]:
+    low, high = (share * fit.tool.high_nm for share in BEST_SHARES)
+    in_the_middle = low <= fit.setting.set_nm <= high
+    width = fit.tool.high_nm - fit.tool.lowest_nm
+    return (
+        not fit.suits,
+        not fit.usable,
+        not in_the_middle,
+        round(fit.error, 3),
+        width,
+        fit.tool.name,
+    )
+
+
+def _range(tool: TorqueTool, made: Setting) -> Iterable[Reason]:
+    low, high = tool.lowest_nm, tool.high_nm
+    where = "" if made.adapter is None else " with the adapter on"
+    if made.exact_nm < low - EXACT:
+        yield Reason("range", f"begins at {_shown(low, tool)}, {made.text} to be set{where}")
+    elif made.exact_nm > high + EXACT:
+        yield Reason("range", f"ends at {_shown(high, tool)}, {made.text} to be set{where}")
+    elif not low - EXACT <= made.set_nm <= high + EXACT:
+        yield Reason(
+            "scale", f"{_shown(made.exact_nm, tool)} lies past the last division it can be set to"
+        )
+
+
+def _error(
+    tool: TorqueTool, made: Setting, error: float, low_nm: float | None, high_nm: float | None
+) -> Iterable[Reason]:
+    own = permitted(tool)
+    if low_nm is None and high_nm is None:
+        allowed = max(WIDEST_DEVIATION, own * (1 + RESOLUTION))
+        if error > allowed + EXACT:
+            yield Reason("error", f"{_sum(made, own)}, {allowed:.1%} allowed")
+        return
+    least, most = (delivered(made.set_nm / (1 + way * own), made.adapter) for way in (1, -1))
+    if low_nm is not None and least < low_nm * (1 - EXACT):
+        words = f"{_sum(made, own)}: it may give only {_shown(least, tool)} of at least {_shown(low_nm, tool)}"
+        yield Reason("error", words)
+    if high_nm is not None and most > high_nm * (1 + EXACT):
+        words = (
+            f"{_sum(made, own)}: it may give {_shown(most, tool)}, {_shown(high_nm, tool)} at most"
+        )
+        yield Reason("error", words)
+
+
+def _sum(made: Setting, own: float) -> str:
+    if abs(made.rounding) < 0.0005:
+        return f"may deviate by {own:.0%}"
+    return f"may deviate by {own:.0%}, and its scale rounds by {abs(made.rounding):.1%}"
+
+
+def _shown(torque_nm: float, tool: TorqueTool) -> str:
+    return show(torque_nm, "torque", unit=tool.scale_unit)
