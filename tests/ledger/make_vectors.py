@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from tests.ledger.bench import BO, TABLE, Bench
+from tests.ledger.bench import BO, TABLE, WRENCH, Bench, name
 
 FOLDER = Path(__file__).parent / "vectors"
 WHEEL = {f"fastener/wheel_bolts/{i}": "open" for i in range(1, 6)}
@@ -71,6 +71,19 @@ def _corrected_figure(bench: Bench) -> None:
     bench.say("figure_set", figure="drain_torque", value="35 Nm", source="manual p. 4")
 
 
+def _wrench_doubted(bench: Bench) -> None:
+    """Of three marks of a wrench found wrong one was made anew with another before, one is loose again."""
+    _wheel_off_and_on(bench)
+    marks = [bench.tight("wheel_bolts", i, set_nm=60.0, clicked=True) for i in (1, 2, 3)]
+    bench.tight("wheel_bolts", 2, set_nm=60.0, clicked=True)
+    bench.tight("nut", set_nm=25.0, clicked=True)
+    nut = bench.entries[-1]
+    bench.done("covers/off")
+    doubted = [entry.id for entry in (*marks, nut)]
+    bench.say("wrench_doubted", wrench=WRENCH, check=name("check"), marks=doubted, found=0.11)
+    bench.tight("wheel_bolts", 3, set_nm=60.0, clicked=True)
+
+
 def _undone(bench: Bench) -> None:
     off = bench.done("wheel_off")
     undo = bench.say("corrected", entry=off.id)
@@ -119,6 +132,15 @@ SCENARIOS: dict[str, Scenario] = {
         | {"fastener/nut/1": "open"},
     ),
     "a_corrected_figure_voids": (_corrected_figure, {"fastener/nut/1": "void"}),
+    "a_wrench_found_wrong": (
+        _wrench_doubted,
+        WALK
+        | {f"fastener/screws/{i}": "open" for i in range(1, 5)}
+        | {f"fastener/rack/{i}": "open" for i in range(1, 3)}
+        | {"fastener/nut/1": "open", LOOK: "open"}
+        | {"fastener/wheel_bolts/1": "doubt"}
+        | {f"fastener/wheel_bolts/{i}": "snug" for i in (4, 5)},
+    ),
     "an_undo_undone": (_undone, WALK | WHEEL | {"condition/wheel": "open"}),
     "as_found": (_as_found, {"condition/pannier": "open"}),
     "drained": (

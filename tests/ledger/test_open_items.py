@@ -9,10 +9,13 @@ from tests.ledger.bench import (
     ESTIMATE,
     OWNER,
     TABLE,
+    WRENCH,
     Bench,
+    name,
 )
 from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects
+from witnessmark.ledger.entry import EntryErrors
 from witnessmark.ledger.figures import book_with_overlay
 
 WHEEL = {f"fastener/wheel_bolts/{i}" for i in range(1, 6)}
@@ -496,3 +499,40 @@ def test_the_card_that_closes_an_item_is_the_visits_own_where_it_has_one():
     item = "fastener/wheel_bolts/1"
     assert effects(book, ["other"]).items[item].closed_by == ("other/tight",)
     assert len(effects(book, ["brake"]).items[item].closed_by) == 2
+
+
+# ---------------------------------------------------------------- a wrench found wrong, an adapter
+
+
+def doubt(bench, *marks):
+    ids = [mark.id for mark in marks]
+    return bench.say("wrench_doubted", wrench=WRENCH, check=name("check"), marks=ids, found=0.11)
+
+
+def test_a_wrench_found_wrong_after_hand_back_calls_the_machine_back(bench):
+    mark = bench.tight("nut", set_nm=25.0, clicked=True)
+    bench.say("returned", keys=1)
+    doubt(bench, mark)
+    state = bench.state()
+    assert bench.open() == {"fastener/nut/1"}
+    assert state.items["fastener/nut/1"].words.endswith("make it tight again")
+    assert "found wrong, +11.0% at most" in state.recalls[0].words
+    assert state.tallies["nut"].marks[0].status == "wrench found wrong"
+
+
+def test_a_doubt_taken_back_leaves_the_mark_as_it_was(bench):
+    mark = bench.tight("nut", set_nm=25.0, clicked=True)
+    wrong = doubt(bench, mark)
+    bench.say("corrected", entry=wrong.id)
+    assert bench.open() == set()
+
+
+def test_with_an_adapter_the_torque_at_the_fastener_counts(bench):
+    """60 N·m are wanted: 48 on the wrench with a quarter more reach close it, 60 on the wrench do not."""
+    adapter = {"reach_mm": 100.0, "angle_deg": 0.0, "arm_mm": 400.0}
+    bench.tight("wheel_bolts", 1, set_nm=48.0, value_nm=60.0, clicked=True, adapter=adapter)
+    bench.tight("wheel_bolts", 2, set_nm=60.0, value_nm=75.0, clicked=True, adapter=adapter)
+    assert bench.open("fastener") == {"fastener/wheel_bolts/2"}
+    assert "48 N·m on the wrench, 60 N·m at the fastener" in bench.state().history[0].words
+    with pytest.raises(EntryErrors):
+        bench.tight("wheel_bolts", 3, set_nm=48.0, clicked=True, adapter=adapter)

@@ -11,16 +11,18 @@ from witnessmark.ledger.causal import Causal
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.table import Do
 
-Stand = Literal["closed", "open", "snug", "turned", "want", "void", "conflict"]
-OPENING = frozenset({"open", "snug", "turned"})
+Stand = Literal["closed", "open", "snug", "turned", "want", "void", "doubt", "conflict"]
+OPENING = frozenset({"open", "snug", "turned", "doubt"})
 
 
 @dataclass(frozen=True)
 class Act:
-    """One entry's doing to one item; "confirm": somebody compared what did not see each other."""
+    """One entry's doing to one item; "confirm": somebody compared what did not see each other; "doubt":
+    the wrench that closed it was found wrong.
+    """
 
     entry: Entry
-    do: Do | Literal["confirm"]
+    do: Do | Literal["confirm", "doubt"]
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,7 @@ def _stand(act: Act) -> Stand:
     match act.do:
         case "close":
             return "closed"
-        case "open" | "snug" | "turned" | "void":
+        case "open" | "snug" | "turned" | "void" | "doubt":
             return act.do
         case _:
             raise AssertionError(act.do)  # filtered before

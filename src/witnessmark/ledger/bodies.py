@@ -132,8 +132,19 @@ class Done(Body):
     reused: list[Id] = []  # renewals used again in place of a new part
 
 
+class Adapter(Body):
+    """A crow-foot or extension between wrench and fastener; see `witnessmark.wrenches.Adapter`."""
+
+    reach_mm: Annotated[float, Field(ge=0, le=2_000, allow_inf_nan=False)]
+    angle_deg: Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)]
+    arm_mm: Annotated[float, Field(gt=0, le=5_000, allow_inf_nan=False)]
+
+
 class Tightened(Body):
-    """One fastener of a group made tight: by value where the wrench says one, else by setting and click."""
+    """One fastener of a group made tight: by value where the wrench says one, else by setting and click.
+
+    With an adapter `set_nm` is what the wrench was set to or showed, `value_nm` the torque at the fastener.
+    """
 
     fastener: Id
     index: Index = 1
@@ -145,6 +156,15 @@ class Tightened(Body):
     wrench: Uuid | None = None
     wrench_proven: bool = False  # in calibration at server time; unsure is no
     outcome: Literal["ok", "kept turning", "overshot"] = "ok"
+    adapter: Adapter | None = None
+
+    @model_validator(mode="after")
+    def _an_adapter_is_reckoned(self) -> Self:
+        if self.adapter is not None and (self.set_nm is None or self.value_nm is None):
+            raise ValueError(
+                "with an adapter the torque is told at the wrench and at the fastener; give set_nm and value_nm"
+            )
+        return self
 
     @model_validator(mode="after")
     def _a_proven_wrench_is_named(self) -> Self:
@@ -285,6 +305,19 @@ class Confirmed(Body):
     text: Text = ""
 
 
+class WrenchDoubted(Body):
+    """A check found a wrench wrong: the marks it made since its last good check are in doubt.
+
+    Fasteners that these marks keep closed are open again.
+    """
+
+    wrench: Uuid
+    check: Uuid
+    marks: Annotated[list[Uuid], Field(min_length=1)]  # entries of this visit
+    found: Annotated[float, Field(gt=-1, lt=10, allow_inf_nan=False)]  # worst deviation, as a share
+    since: date | None = None  # its last good check before; None: never
+
+
 class Corrected(Body):
     """The named entry counts as though it had not been; it stays in the history."""
 
@@ -351,6 +384,7 @@ BODIES: dict[str, type[Body]] = {
     "looked": Looked,
     "walked_round": WalkedRound,
     "confirmed": Confirmed,
+    "wrench_doubted": WrenchDoubted,
     "corrected": Corrected,
     "gate_passed": GatePassed,
     "overridden": Overridden,

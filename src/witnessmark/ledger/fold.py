@@ -22,6 +22,7 @@ from witnessmark.ledger.bodies import (
     StatesFound,
     Tightened,
     Wont,
+    WrenchDoubted,
 )
 from witnessmark.ledger.conditions import conditions_now
 from witnessmark.ledger.entry import Entry
@@ -168,7 +169,7 @@ def _passages(story: Story) -> Iterator[Passage]:
 
 
 _WORK = (
-    Corrected, Done, FigureSet, Found, Judged, Read, StatesFound, Tightened, Wont,
+    Corrected, Done, FigureSet, Found, Judged, Read, StatesFound, Tightened, Wont, WrenchDoubted,
 )  # fmt: skip
 
 

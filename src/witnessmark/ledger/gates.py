@@ -104,7 +104,7 @@ def _stands_before(name: Gate, item: OpenItem) -> bool:
     fastener = item.kind == "fastener" and item.safety
     match name:
         case "starter":
-            seated = item.stands in ("snug", "conflict", "void", "want")
+            seated = item.stands in ("snug", "conflict", "void", "doubt", "want")
             return item.gate == "starter" or (fastener and seated)
         case "wheels on the ground":
             return item.gate == "wheels on the ground" or fastener

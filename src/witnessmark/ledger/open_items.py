@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from witnessmark.ledger.acts import Act, Standing, marks_on_the_card_stand, standing
-from witnessmark.ledger.bodies import Confirmed, Done, Found
+from witnessmark.ledger.bodies import Confirmed, Done, Found, WrenchDoubted
 from witnessmark.ledger.conditions import ConditionsNow
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import events_of
@@ -33,6 +33,7 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
     dones = [entry for entry, _ in story.of(Done)]
     for item in [i for i in acts if i.startswith("fastener/")]:
         acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
+    _doubts(acts, story)
     for item, looks in looks_that_count(acts, story).items():
         acts[item] += [Act(entry, "close") for entry in looks]
     _findings_answer_readings(acts, story)
@@ -49,6 +50,20 @@ def _effects(entry: Entry, table: Table, figures: FiguresNow, *, voids: bool) ->
             if effect.do not in ("use", "set") and not void_of_nothing and not second_want:
                 last[effect.item] = effect.do
     return last
+
+
+def _doubts(acts: Acts, story: Story) -> None:
+    """Open again what marks of a wrench found wrong keep closed; what was made anew since is left alone."""
+    for entry, said in story.of(WrenchDoubted):
+        for item in [i for i in acts if i.startswith("fastener/")]:
+            known = [act for act in acts[item] if story.causal.before(act.entry, entry)]
+            stood = standing(known, story.causal)
+            if (
+                stood is not None
+                and stood.stand in ("closed", "conflict")
+                and any(by.id in said.marks for by in stood.by)
+            ):
+                acts[item].append(Act(entry, "doubt"))
 
 
 def _findings_answer_readings(acts: Acts, story: Story) -> None:

@@ -80,6 +80,7 @@ _STATUS: dict[str, MarkStatus] = {
     "snug": "seated snug",
     "turned": "kept turning",
     "void": "void",
+    "doubt": "wrench found wrong",
     "conflict": "in conflict",
     "want": "not shown tight",
 }
@@ -114,7 +115,8 @@ def _mark(index: int, stood: Standing) -> Mark:
     said = entry.said
     if not isinstance(said, Tightened):
         return Mark(status="tight" if not stood.open else _STATUS[stood.stand], **base)
-    how = said.model_dump(include={"value_nm", "set_nm", "clicked", "wrench", "wrench_proven"})
+    shown = {"value_nm", "set_nm", "clicked", "wrench", "wrench_proven", "adapter"}
+    how = said.model_dump(include=shown)
     status: MarkStatus = "tight" if said.wrench_proven else "tight, wrench unproven"
     return Mark(status=_STATUS[stood.stand] if stood.open else status, **base, **how)
 

@@ -8,14 +8,14 @@ from pydantic import BaseModel, ConfigDict
 
 from witnessmark.book.model import Gate
 from witnessmark.ledger.acts import Stand
-from witnessmark.ledger.bodies import Fallback, FigureSet, Paper
+from witnessmark.ledger.bodies import Adapter, Fallback, FigureSet, Paper
 from witnessmark.ledger.table import FigureRule, Form
 
 StepStatus = Literal["done", "skipped", "won't", "in conflict"]
 ReadingVerdict = Literal["within", "low", "high", "bad", "noted", "limits unknown"]
 MarkStatus = Literal[
     "tight", "tight, wrench unproven", "loose", "seated snug", "kept turning", "void", "in conflict",
-    "not shown tight",
+    "not shown tight", "wrench found wrong",
 ]  # fmt: skip
 Verdict = Literal["yes", "no"]
 
@@ -63,6 +63,7 @@ class Mark(Form):
     clicked: bool = False
     wrench: str | None = None
     wrench_proven: bool = False
+    adapter: Adapter | None = None
 
 
 class Tally(Form):

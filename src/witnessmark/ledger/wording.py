@@ -16,6 +16,7 @@ _STANDS: dict[str, dict[Stand, str]] = {
         "turned": "kept turning or went past its figure",
         "want": "not shown tight",
         "void": "its figure was corrected: make it tight again",
+        "doubt": "the wrench was found wrong: make it tight again",
     },
     "thread": {"open": "kept turning or went past its figure: judge it, and put it right"},
     "circuit": {
@@ -60,7 +61,9 @@ def _tightened(x: b.Tightened, table: Table) -> str:
     if x.outcome != "ok":
         return f"{which}: {x.outcome}"
     how = "tight"
-    if x.value_nm is not None:
+    if x.adapter is not None:
+        how += f", {x.set_nm:.4g} N·m on the wrench, {x.value_nm:.4g} N·m at the fastener"
+    elif x.value_nm is not None:
         how += f", {x.value_nm:g} N·m reached"
     elif x.set_nm is not None:
         how += f", {'clicked at' if x.clicked else 'set to'} {x.set_nm:g} N·m"
@@ -117,6 +120,10 @@ _SAY: dict[type[b.Body], Callable[..., str]] = {
     b.Looked: lambda x, t: f"second look{', alone' if x.fallback else ''}: {_items(x.items, t)}",
     b.WalkedRound: lambda _x, _t: "walked round the machine, tools and rags counted",
     b.Confirmed: lambda x, t: f"compared and confirmed: {_items(x.items, t)}",
+    b.WrenchDoubted: lambda x, _t: (
+        f"a wrench was found wrong, {x.found:+.1%} at most: "
+        f"{len(x.marks)} fastener{'s' if len(x.marks) > 1 else ''} made tight with it in doubt"
+    ),
     b.Corrected: lambda x, _t: "undone" + (f": {x.why}" if x.why else ""),
     b.GatePassed: lambda x, _t: (
         f"passed: {x.gate}" + (f", with {len(x.open)} open" if x.open else "")
