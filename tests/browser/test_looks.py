@@ -20,6 +20,7 @@ def addresses(shop: Shop) -> Iterator[str]:
         "/arrive/",
         "/arrive/?book=none",
         "/books/",
+        "/reckon/",
         "/shop/",
         "/shop/money/",
     )

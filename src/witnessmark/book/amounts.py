@@ -29,22 +29,15 @@ def faults(book: Book) -> Iterator[Fault]:
     for path, name, quantity in _wanted(book):
         figure_named = book.figures.get(name)
         if figure_named is not None and figure_named.quantity != quantity:
-            wrong = f'figure "{name}" is {a(figure_named.quantity)}'
+            wrong = f'figure "{name}" is {units.with_article(figure_named.quantity)}'
             other = ("figures", name, "quantity")
-            yield Fault(path, wrong, f"name {a(quantity)}", other)
+            yield Fault(path, wrong, f"name {units.with_article(quantity)}", other)
     for path, use in _fluid_uses(book):
         yield from _fluid_use(book, path, use)
     yield from _top_ups(book)
     for name, reading in book.readings.items():
         if reading.quantity != "words":
             yield from _reading(("readings", name), reading)
-
-
-def a(quantity: Quantity) -> str:
-    """The quantity with its article. Example: ``a torque``, ``an angle``, ``words``."""
-    if quantity == "words":
-        return "words"
-    return f"an {quantity}" if quantity == "angle" else f"a {quantity}"
 
 
 def tolerance_of(figure: Figure) -> float | None:

@@ -13,6 +13,7 @@ import typer
 from witnessmark.cli import book, demo, serve
 from witnessmark.cli.plan import plan
 from witnessmark.cli.plan_problem import plan_problem
+from witnessmark.cli.reckon import CONTEXT, reckon
 from witnessmark.errors import WitnessError
 
 app = typer.Typer(
@@ -26,6 +27,7 @@ app.add_typer(book.app, name="book")
 app.add_typer(demo.app, name="demo")
 app.command()(plan)
 app.command("plan-problem")(plan_problem)
+app.command("reckon", context_settings=CONTEXT)(reckon)
 serve.register(app)
 
 

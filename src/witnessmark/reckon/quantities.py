@@ -24,20 +24,12 @@ def _convert(inputs: Inputs) -> Reckoned:
     unit = _unit(str(inputs["to"]), amount) if "to" in inputs else ""
     if "step" in inputs and not unit:
         raise ReckonError("to", "a scale has a unit", "give the unit in which the tool reads")
-    lines = list(_in_other_units(amount, unit))
-    said = f"{amount.understood} is {units.exact(amount.value, amount.quantity, unit)}" if unit else (
-        f"{amount.understood} is a {amount.quantity}".replace("is a angle", "is an angle")
-    )  # fmt: skip
-    warnings: tuple[str, ...] = ()
+    said, lines, warnings = _plain(amount, unit)
     if "step" in inputs:
         made, tolerance = _made(inputs, amount, unit)
         said = f"{amount.understood}: set {made.shown}"
         rounding = units.error_in_words(made, amount.quantity, unit, tolerance)
-        lines = [
-            ("exactly", units.exact(amount.value, amount.quantity, unit)),
-            ("rounding", rounding),
-            *lines,
-        ]
+        lines.insert(1, ("rounding", rounding))
         warnings = _warnings(made)
     put_in = [("quantity", f"“{amount.text}” is {amount.understood}")]
     put_in += [(name, str(inputs[name])) for name in ("to", "step", "tolerance") if name in inputs]
@@ -45,6 +37,20 @@ def _convert(inputs: Inputs) -> Reckoned:
         said=f"{said}.", lines=tuple(lines), formula=_formula(amount, unit or amount.unit),
         put_in=tuple(put_in), source=_FACTORS, warnings=warnings,
     )  # fmt: skip
+
+
+def _plain(amount: Amount, unit: str) -> tuple[str, list[tuple[str, str]], tuple[str, ...]]:
+    """The answer where no scale is asked for: a sentence, the value in other units, no warning."""
+    others = [
+        (f"in {other}", units.exact(amount.value, amount.quantity, other))
+        for other in units.UNITS[amount.quantity]
+        if other != unit
+    ]
+    if not unit:
+        return f"{amount.understood} is {units.with_article(amount.quantity)}", others, ()
+    exactly = ("exactly", units.exact(amount.value, amount.quantity, unit))
+    shown = units.show(amount.value, amount.quantity, unit=unit)
+    return f"{amount.understood} is {shown}", [exactly, *others], ()
 
 
 def _unit(text: str, amount: Amount) -> str:
@@ -84,11 +90,6 @@ def _warnings(made: units.Setting) -> tuple[str, ...]:
     return ()
 
 
-def _in_other_units(amount: Amount, unit: str) -> list[tuple[str, str]]:
-    others = [other for other in units.UNITS[amount.quantity] if other != unit]
-    return [(f"in {other}", units.exact(amount.value, amount.quantity, other)) for other in others]
-
-
 def _formula(amount: Amount, unit: str) -> str:
     zero, one = (units.convert(value, amount.quantity, unit) for value in (0, 1))
     if unit == amount.unit:
@@ -110,7 +111,7 @@ RECKONINGS: tuple[Reckoning, ...] = (
                   help="What the tool can be set to, in its unit."),
             Asked("tolerance", "Tolerance of the figure", "words", "10 %", optional=True,
                   help="A share, or a value with its unit."),
-            Asked("kind", "Kind, where the unit has two", "choice", "length", _KINDS, optional=True),
+            Asked("kind", "Kind, where the unit has two", "choice", "torque", _KINDS, optional=True),
         ),
         reckon=_convert,
     ),

@@ -22,6 +22,7 @@ PAGES = [
     "papers",
     "settings",
     "books",
+    "reckon",
     "entry",
 ]
 

@@ -23,6 +23,7 @@ from witnessmark.units.table import (
     Quantity,
     System,
     unit_named,
+    with_article,
 )
 
 __all__ = [
@@ -48,4 +49,5 @@ __all__ = [
     "show",
     "unit_named",
     "usual_unit",
+    "with_article",
 ]

@@ -20,6 +20,7 @@ from witnessmark.units.table import (
     find,
     key,
     kinds,
+    with_article,
 )
 
 MOST_LETTERS = 200
@@ -176,7 +177,7 @@ def _other_kind(number: str, rest: str, quantity: Quantity) -> str:
     others = kinds(rest)
     what = f"“{number} {_cut(rest)}”"
     if others:
-        return f"{what} is {_a(others[0])}, not {_a(quantity)}"
+        return f"{what} is {with_article(others[0])}, not {with_article(quantity)}"
     if any(letter.isdigit() for letter in rest):
         return f"{what} is more than one number"
     return f"{what}: “{_cut(rest)}” is no unit of {quantity}"
@@ -233,10 +234,6 @@ def _range(quantity: Quantity) -> str:
 def _want(quantity: Quantity) -> str:
     extra = f" (units: {', '.join(UNITS[quantity])})" if len(UNITS[quantity]) > 1 else ""
     return f"write for instance {_EXAMPLES[quantity]}{extra}"
-
-
-def _a(quantity: Quantity) -> str:
-    return f"an {quantity}" if quantity == "angle" else f"a {quantity}"
 
 
 def _cut(text: str, most: int = 40) -> str:

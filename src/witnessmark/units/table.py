@@ -194,3 +194,10 @@ def kinds(spelling: str) -> tuple[Quantity, ...]:
 def named(name: str, quantity: Quantity) -> Unit:
     """The unit of that name; KeyError where the table has none."""
     return next(unit for unit in _TABLE[quantity] if unit.name == name)
+
+
+def with_article(quantity: Quantity) -> str:
+    """The quantity as a sentence needs it. Example: ``a torque``, ``an angle``, ``words``."""
+    if quantity == "words":
+        return "words"
+    return f"an {quantity}" if quantity == "angle" else f"a {quantity}"

@@ -1,0 +1,214 @@
+"""`witnessmark reckon`: every computation that can be used alone, with its formula and its source.
+
+Exit codes: 0 answered; 2 what was put in cannot be used: each fault with the field, what is wrong and what would be
+right.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator
+from dataclasses import asdict
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+
+from witnessmark.cli.book import print_json, table_of
+from witnessmark.errors import WitnessError
+from witnessmark.reckon import (
+    SUBJECTS,
+    Asked,
+    Reckoned,
+    ReckonError,
+    ReckonErrors,
+    Reckoning,
+    find,
+    reckoned,
+)
+
+CONTEXT = {"allow_extra_args": True, "ignore_unknown_options": True}
+_PAIR = re.compile(r"(?:--)?(?P<name>[A-Za-z][A-Za-z0-9_-]*)=(?P<text>.*)", re.DOTALL)
+_OPTION = re.compile(r"--(?P<name>[A-Za-z][A-Za-z0-9_-]*)")
+
+Name = Annotated[str | None, typer.Argument(help="which; without it, all are listed")]
+AsJson = Annotated[bool, typer.Option("--json", help="the answer as JSON on stdout")]
+Picture = Annotated[
+    Path | None, typer.Option(help="write the answer's picture there, as SVG", show_default=False)
+]
+
+
+def reckon(
+    context: typer.Context, name: Name = None, as_json: AsJson = False, picture: Picture = None
+) -> None:
+    """Compute one thing: `reckon NAME key=value …`, or `--key value`, or the values in their order.
+
+    `reckon NAME` alone says what it asks for. A value `@FILE` is read from that file, `-` from
+    standard input.
+    """
+    if name is None:
+        _list(as_json=as_json)
+        return
+    try:
+        reckoning = find(name)
+        if not context.args:
+            _describe(reckoning, as_json=as_json)
+            return
+        answer = reckoned(reckoning, _texts(reckoning, context.args))
+    except ReckonErrors as errors:
+        raise _refused(errors.errors, as_json=as_json) from None
+    except WitnessError as error:
+        raise _refused((error,), as_json=as_json) from None
+    if picture is not None:
+        _draw(answer, picture)
+    if as_json:
+        print_json({"name": reckoning.name} | asdict(answer))
+    else:
+        _print(reckoning, answer)
+
+
+# ---------------------------------------------------------------- what was put in
+
+
+def _texts(reckoning: Reckoning, args: list[str]) -> dict[str, str]:
+    """What was put in, by field: named, or in the order in which it is asked for."""
+    texts: dict[str, list[str]] = {}
+    for name, text in _pairs(reckoning, args):
+        texts.setdefault(name, []).append(_told(name, text))
+    lines = {asked.name for asked in reckoning.asked if asked.kind == "lines"}
+    for name, several in texts.items():
+        if len(several) > 1 and name not in lines:
+            raise ReckonError(name, "it is given twice", "give it once")
+    return {name: "\n".join(several) for name, several in texts.items()}
+
+
+def _pairs(reckoning: Reckoning, args: list[str]) -> Iterator[tuple[str, str]]:
+    unnamed = iter([asked.name for asked in reckoning.asked])
+    rest = iter(args)
+    for arg in rest:
+        if option := _OPTION.fullmatch(arg):
+            text = next(rest, None)
+            if text is None:
+                raise ReckonError(_field(option["name"]), "nothing follows it", "give its value")
+            yield _field(option["name"]), text
+        elif pair := _PAIR.fullmatch(arg):
+            yield _field(pair["name"]), pair["text"]
+        else:
+            field = next(unnamed, None)
+            if field is None:
+                wrong = f'"{arg[:40]}" is more than {reckoning.name} asks for'
+                raise ReckonError(reckoning.name, wrong, "put blanks into quotes: '60 Nm'")
+            yield field, arg
+
+
+def _field(name: str) -> str:
+    return name.replace("-", "_")
+
+
+def _told(name: str, text: str) -> str:
+    """The text, or that of the file it names."""
+    if text == "-":
+        return sys.stdin.read()
+    if not text.startswith("@"):
+        return text
+    try:
+        return Path(text[1:]).read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        wrong = f"{text[1:]} cannot be read"
+        right = getattr(error, "strerror", "") or "give a text file in UTF-8"
+        raise ReckonError(name, wrong, right) from None
+
+
+# ---------------------------------------------------------------- what comes out
+
+
+def _list(*, as_json: bool) -> None:
+    if as_json:
+        print_json({
+            subject: [_asked_json(one) for one in reckonings]
+            for subject, reckonings in SUBJECTS.items()
+        })  # fmt: skip
+        return
+    for subject, reckonings in SUBJECTS.items():
+        table = table_of("name", "", title=f"\n{subject}")
+        for one in reckonings:
+            table.add_row(one.name, one.text)
+        Console().print(table)
+    typer.echo("\n`witnessmark reckon NAME` says what one asks for.", err=True)
+
+
+def _describe(reckoning: Reckoning, *, as_json: bool) -> None:
+    if as_json:
+        print_json(_asked_json(reckoning))
+        return
+    typer.echo(f"{reckoning.title}: {reckoning.text}")
+    table = table_of("put in", "", "such as", title="")
+    for asked in reckoning.asked:
+        table.add_row(asked.name, _what(asked), _one_line(asked.example))
+    Console().print(table)
+    if reckoning.caution:
+        typer.echo(f"\nCaution: {reckoning.caution}")
+    needed = [asked for asked in reckoning.asked if not asked.optional] or list(reckoning.asked)
+    example = " ".join(f"{one.name}={_quoted(_one_line(one.example))}" for one in needed)
+    typer.echo(f"\nwitnessmark reckon {reckoning.name} {example}")
+
+
+def _what(asked: Asked) -> str:
+    parts = [f"{asked.text} ({asked.unit})" if asked.unit else asked.text]
+    parts += [f"one of: {', '.join(asked.choices)}"] if asked.choices else []
+    parts += ["may be left out"] if asked.optional else []
+    parts += [asked.help] if asked.help else []
+    return "; ".join(part.rstrip(".") for part in parts)
+
+
+def _one_line(example: str) -> str:
+    return example.partition("\n")[0]
+
+
+def _quoted(text: str) -> str:
+    return f"'{text}'" if re.search(r"[^A-Za-z0-9_.,:/+-]", text) else text
+
+
+def _print(reckoning: Reckoning, answer: Reckoned) -> None:
+    typer.echo(answer.said)
+    for warning in answer.warnings:
+        typer.echo(f"! {warning}")
+    table = table_of("", "", title="")
+    table.show_header = False
+    for label, text in answer.lines:
+        table.add_row(label, text)
+    if answer.lines:
+        table.add_row("", "")
+    table.add_row("formula", answer.formula)
+    for label, text in answer.put_in:
+        table.add_row(f"put in: {label}", text)
+    table.add_row("source", answer.source)
+    Console().print(table)
+    if reckoning.caution:
+        typer.echo(f"\nCaution: {reckoning.caution}")
+
+
+def _draw(answer: Reckoned, path: Path) -> None:
+    if answer.picture is None:
+        raise _refused((ReckonError("--picture", "this answer has none", "leave it out"),))
+    try:
+        path.write_text(answer.picture, encoding="utf-8")
+    except OSError as error:
+        wrong = f"{path} cannot be written"
+        raise _refused((ReckonError("--picture", wrong, error.strerror or ""),)) from None
+
+
+def _asked_json(reckoning: Reckoning) -> dict[str, Any]:
+    about = {"name": reckoning.name, "title": reckoning.title, "text": reckoning.text}
+    return about | {"asked": [asdict(asked) for asked in reckoning.asked]}
+
+
+def _refused(errors: tuple[WitnessError, ...], *, as_json: bool = False) -> typer.Exit:
+    """Tell every error; the exit to raise."""
+    for error in errors:
+        typer.echo(str(error), err=True)
+    if as_json:
+        print_json({"errors": [error.as_dict() for error in errors]})
+    return typer.Exit(2)

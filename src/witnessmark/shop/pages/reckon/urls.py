@@ -1,0 +1,10 @@
+"""Addresses of the reckoner."""
+
+from django.urls import path
+
+from witnessmark.shop.pages.reckon import views
+
+urlpatterns = [
+    path("reckon/", views.reckonings, name="reckonings"),
+    path("reckon/<slug:name>/", views.one, name="reckoning"),
+]

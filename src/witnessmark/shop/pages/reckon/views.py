@@ -1,0 +1,58 @@
+"""The reckoner: every computation that can be used alone, with its formula and its source.
+
+Nothing is written: what is put in stands in the address, so an answer can be kept or passed on.
+"""
+
+from __future__ import annotations
+
+from urllib.parse import urlencode
+
+from django.http import HttpResponse
+from django.urls import reverse
+from django.utils.safestring import mark_safe
+from django.views.decorators.http import require_safe
+
+from witnessmark.reckon import SUBJECTS, ReckonError, ReckonErrors, Reckoning, find, reckoned
+from witnessmark.shop.answers import show
+from witnessmark.shop.pages.reckon.forms import form_of, refuse
+from witnessmark.shop.scope import DeskRequest
+
+
+@require_safe
+def reckonings(request: DeskRequest) -> HttpResponse:
+    """Everything that can be reckoned, by subject."""
+    return show(request, "reckon/list.html", {"subjects": SUBJECTS})
+
+
+@require_safe
+def one(request: DeskRequest, name: str) -> HttpResponse:
+    """One reckoning: what it asks for and, once that is put in, the answer."""
+    try:
+        reckoning = find(name)
+    except ReckonError as error:
+        answer = show(request, "reckon/list.html", {"subjects": SUBJECTS, "wrong": error})
+        answer.status_code = 404
+        return answer
+    context = {"reckoning": reckoning, "example": _example(reckoning)}
+    typed = {key: request.GET.get(key, "") for key in request.GET}
+    if not typed:
+        return show(request, "reckon/page.html", context | {"form": form_of(reckoning)})
+    form = form_of(reckoning, typed)
+    try:
+        answered = reckoned(reckoning, typed)
+    except ReckonErrors as errors:
+        refuse(form, errors.errors)
+        return show(request, "reckon/page.html", context | {"form": form})
+    # drawn by our own core, which escapes the words it draws
+    picture = mark_safe(answered.picture) if answered.picture else ""  # noqa: S308
+    return show(
+        request,
+        "reckon/page.html",
+        context | {"form": form, "answered": answered, "picture": picture},
+    )
+
+
+def _example(reckoning: Reckoning) -> str:
+    """The address of the reckoning with its example put in."""
+    put_in = {asked.name: asked.example for asked in reckoning.asked}
+    return f"{reverse('reckoning', args=[reckoning.name])}?{urlencode(put_in)}"

@@ -1,0 +1,122 @@
+"""The reckoner: made from the list alone, answers by address, loses nothing, writes nothing."""
+
+from urllib.parse import urlencode
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from screenshots import SIZES, faults
+from witnessmark.reckon import RECKONINGS, SUBJECTS, reckoned
+
+EVERY = pytest.mark.parametrize("reckoning", RECKONINGS.values(), ids=RECKONINGS)
+
+
+def address(reckoning, **typed):
+    query = f"?{urlencode(typed)}" if typed else ""
+    return reverse("reckoning", args=[reckoning.name]) + query
+
+
+def example(reckoning):
+    return {asked.name: asked.example for asked in reckoning.asked}
+
+
+def test_every_reckoning_is_listed_under_its_subject(client_of, technician):
+    said = client_of(technician).get("/reckon/").content.decode()
+    assert [subject for subject in SUBJECTS if f"<h2>{subject}</h2>" not in said] == []
+    assert [name for name in RECKONINGS if f'href="/reckon/{name}/"' not in said] == []
+
+
+def test_it_is_reached_from_any_page(client_of, technician):
+    assert 'href="/reckon/"' in client_of(technician).get("/").content.decode()
+
+
+@EVERY
+def test_an_address_with_what_was_put_in_gives_the_answer(reckoning, client_of, technician):
+    """What the core says, with formula and source; nothing has to be typed twice."""
+    answer = client_of(technician).get(address(reckoning, **example(reckoning)))
+    said = reckoned(reckoning, example(reckoning))
+    assert answer.status_code == 200
+    shown = answer.context["answered"]
+    assert (shown.said, shown.formula, shown.source) == (said.said, said.formula, said.source)
+    page = answer.content.decode()
+    assert page.count("<svg") == (1 if said.picture else 0)
+    assert "Formula" in page
+    assert "Source" in page
+
+
+def test_a_fault_stands_at_its_field_and_what_was_typed_stays(client_of, technician):
+    typed = {
+        "quantity": "sixty newtons",
+        "to": "lbf·ft",
+        "step": "0,5",
+        "tolerance": "10 %",
+        "kind": "torque",
+    }
+    answer = client_of(technician).get(f"/reckon/convert/?{urlencode(typed)}")
+    assert answer.status_code == 422
+    form = answer.context["form"]
+    assert list(form.errors) == ["quantity"]
+    page = answer.content.decode()
+    assert [text for text in typed.values() if text not in page] == []
+
+
+def test_markup_that_is_typed_comes_back_as_text(client_of, technician):
+    answer = client_of(technician).get("/reckon/convert/", {"quantity": "<script>x</script>"})
+    assert b"<script>x" not in answer.content
+
+
+def test_an_unknown_name_is_told_with_the_nearest(client_of, technician):
+    answer = client_of(technician).get("/reckon/convret/")
+    assert answer.status_code == 404
+    assert "did you mean &quot;convert&quot;?" in answer.content.decode()
+
+
+def test_nothing_is_written_and_nothing_can_be_sent(
+    client_of, technician, django_assert_max_num_queries
+):
+    """Reading the sign-in is all that touches the database."""
+    client = client_of(technician)
+    assert client.post("/reckon/convert/", {"quantity": "60 Nm"}).status_code == 405
+    with django_assert_max_num_queries(4) as asked:
+        client.get("/reckon/convert/", {"quantity": "60 Nm"})
+    assert [q["sql"] for q in asked.captured_queries if not q["sql"].startswith("SELECT")] == []
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("size", SIZES)
+def test_a_person_reckons_mistypes_and_mends_it(size, page, live_server, sign_in, technician):
+    """Menu, list, form; a fault has the focus; the answer is the first thing seen."""
+    page.set_viewport_size(SIZES[size])
+    sign_in(page, technician)
+    page.goto(live_server.url)
+    page.get_by_text("Menu", exact=True).click()
+    page.get_by_role("link", name="Reckon", exact=True).click()
+    assert faults(page) == []
+    page.get_by_role("link", name="Another unit").click()
+    page.get_by_label("Quantity, with its unit").fill("60")
+    page.get_by_label("Unit of the tool in hand").fill("lbf·ft")
+    page.get_by_role("button", name="Reckon").click()
+    expect(page.get_by_text("“60” has no unit")).to_be_visible()
+    expect(page.get_by_label("Unit of the tool in hand")).to_have_value("lbf·ft")
+    assert faults(page) == []
+    page.get_by_label("Quantity, with its unit").fill("60 Nm")
+    page.get_by_role("button", name="Reckon").click()
+    expect(page.locator(".said")).to_have_text("60 N·m is 44.3 lbf·ft.")
+    expect(page.locator(".said")).to_be_in_viewport()
+    assert faults(page) == []
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("size", SIZES)
+def test_every_answer_and_every_form_looks_right(size, page, live_server, sign_in, technician):
+    """With its example, and refused: nothing for axe, nothing over the edge, nothing too small."""
+    page.set_viewport_size(SIZES[size])
+    sign_in(page, technician)
+    wrong = {}
+    for reckoning in RECKONINGS.values():
+        for path in (address(reckoning, **example(reckoning)), address(reckoning, unasked="x")):
+            page.goto(f"{live_server.url}{path}")
+            if found := faults(page):
+                wrong[path] = found
+    assert wrong == {}
