@@ -1,0 +1,344 @@
+"""What a person pastes from a reader: text, tables and hexadecimal answers, in any mix, line by line.
+
+Nothing is dropped: what is no code is kept as note, heading or unread part, with its line and why.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from witnessmark.decode import frames
+from witnessmark.decode.answers import Answer, read_answer
+from witnessmark.decode.errors import DecodeError, neat, plain, shown
+from witnessmark.decode.trouble_code_tables import (
+    CLEARED,
+    OBD_LISTS,
+    PENDING,
+    PERMANENT,
+    READ,
+    READ_CLEARED,
+    STORED,
+)
+from witnessmark.decode.trouble_codes import Code, code_of, is_there, is_untested, why_no_code
+
+PLACE = "codes"
+MOST_LETTERS = 100_000
+ANSWERS = frozenset({*OBD_LISTS, READ, CLEARED, READ_CLEARED, 0x7F})
+_MEMORY = {STORED: "stored", PENDING: "pending", PERMANENT: "permanent"}
+
+_CODE = re.compile(
+    r"(?<![0-9A-Z])(?P<code>[PCBU][0-3][0-9A-F]{3})(?:[-:/]?(?P<failure>[0-9A-F]{2}))?(?![0-9A-Z])"
+)
+_NEARLY = re.compile(r"(?<![0-9A-Z])[PCBU][0-9OQILS][0-9A-FOQILS]{1,7}(?![0-9A-Z])")
+_STATUS = re.compile(r"(?:\bSTAT(?:US|E)?\b\W{0,3}|\[)(?:0X)?([0-9A-F]{2})\b")
+_NOTHING = re.compile(
+    r"\b(?:NO|NONE|0|ZERO)\b\W*(?:(?:TROUBLE|FAULT|STORED|PENDING|ERROR) ?)*"
+    r"(?:CODES?|FAULTS?|DTCS?|ERRORS?)?\W*(?:FOUND|STORED|PRESENT)?"
+)
+_CLEAR_WORDS = re.compile(
+    r"\b(?:CODES?|FAULTS?|MEMORY) (?:WERE |HAVE BEEN )?(?:CLEARED|ERASED|DELETED)\b"
+)
+_MEMORY_WORD = re.compile(r"\b(PENDING|PERMANENT|STORED|CONFIRMED)\b")
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One code as it was read: where, with which status, from which unit and memory, and what stood beside it."""
+
+    code: Code
+    line: int
+    status: int | None = None
+    unit: str = ""  # the heading or address it stood under
+    memory: str = ""  # stored, pending, permanent; empty where nothing said so
+    note: str = ""
+
+    @property
+    def there(self) -> bool:
+        """Whether the code is there; one only listed or waiting for its test is not."""
+        return self.status is None or is_there(self.status)
+
+    @property
+    def untested(self) -> bool:
+        """Whether its test has not run to the end since the codes were cleared."""
+        return self.status is not None and is_untested(self.status)
+
+
+@dataclass(frozen=True)
+class Unread:
+    """A part that was not understood: its line, the part, why."""
+
+    line: int
+    text: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Pasted:
+    """Everything a pasted text holds.
+
+    ``nothing``: it says in words or bytes that there is no code. ``cleared``: that codes were cleared.
+    """
+
+    seen: tuple[Seen, ...] = ()
+    unread: tuple[Unread, ...] = ()
+    said: tuple[tuple[int, str], ...] = ()  # line, what an answer or a heading says
+    nothing: bool = False
+    cleared: bool = False
+    joined: tuple[int, ...] = ()  # lines that are further frames of an answer begun before
+
+    @property
+    def codes(self) -> tuple[Code, ...]:
+        """The codes that are there, each once, in order."""
+        return tuple(dict.fromkeys(one.code for one in self.seen if one.there))
+
+    @property
+    def conclusive(self) -> bool:
+        """Whether it tells what is there: at least one code, or that there is none."""
+        return bool(self.seen) or self.nothing
+
+
+@dataclass
+class _Reading:
+    seen: list[Seen] = field(default_factory=list)
+    unread: list[Unread] = field(default_factory=list)
+    said: list[tuple[int, str]] = field(default_factory=list)
+    nothing: bool = False
+    cleared: bool = False
+    joined: list[int] = field(default_factory=list)
+    unit: str = ""
+    columns: dict[str, int] = field(default_factory=dict)
+
+
+def read_pasted(text: str) -> Pasted:
+    """Read what was pasted; never raises. A text too long to be one is unread as a whole."""
+    if len(text) > MOST_LETTERS:
+        why = f"longer than {MOST_LETTERS} letters: paste the list of codes alone"
+        return Pasted(unread=(Unread(1, text[:80], why),))
+    lines = [(n, plain(line), neat(line)) for n, line in enumerate(text.splitlines(), 1)]
+    reading = _Reading()
+    rest = iter([line for line in lines if line[1]])
+    for number, line, written in _without_frames(rest, reading):
+        _line(number, line, written, reading)
+    nothing = reading.nothing and not any(one.there for one in reading.seen)
+    return Pasted(
+        tuple(sorted(reading.seen, key=lambda one: one.line)),
+        tuple(sorted(reading.unread, key=lambda one: one.line)),
+        tuple(sorted(reading.said)),
+        nothing,
+        reading.cleared,
+        tuple(sorted(reading.joined)),
+    )
+
+
+Line = tuple[int, str, str]
+
+
+def _line(number: int, line: str, written: str, reading: _Reading) -> None:
+    if found := frames.hex_line(line):
+        _hex(number, line, found, reading)
+    elif _is_table(line) and _row(number, line, written, reading):
+        return
+    else:
+        _words(number, line, written, reading)
+
+
+# ---------------------------------------------------------------- frames of a network
+
+
+def _without_frames(lines: Iterator[Line], reading: _Reading) -> Iterator[Line]:
+    """Every other line; frames are put together on the way, each address for itself."""
+    begun: dict[str, list[tuple[Line, bytes]]] = {}
+    for line in lines:
+        found = frames.hex_line(line[1])
+        if found and found.data and frames.begins(found, ANSWERS):
+            _end(begun.pop(found.head, []), found.head, reading)
+            begun[found.head] = [(line, found.data)]
+        elif found and found.data and found.head in begun and frames.goes_on(found, found.head):
+            begun[found.head].append((line, found.data))
+            reading.joined.append(line[0])
+        else:
+            yield line
+    for head, parts in begun.items():
+        _end(parts, head, reading)
+
+
+def _end(parts: Sequence[tuple[Line, bytes]], head: str, reading: _Reading) -> None:
+    if not parts:
+        return
+    (number, first, _), _ = parts[0]
+    try:
+        answer = read_answer(frames.joined([data for _, data in parts], PLACE))
+    except DecodeError as error:
+        text = "; ".join(line for (_, line, _), _ in parts)
+        reading.unread.append(Unread(number, text, f"{error.wrong}; {error.right}"))
+    else:
+        _keep(number, first, answer, unit=f"address {head}" if head else "", reading=reading)
+
+
+# ---------------------------------------------------------------- hexadecimal lines
+
+
+def _hex(number: int, line: str, found: frames.HexLine, reading: _Reading) -> None:
+    numbers = _as_numbers(line)
+    if numbers and not found.parted:
+        if found.data[0] in ANSWERS and _fits(found.data):
+            code = ", ".join(one.written for one in numbers)
+            why = f"may be an answer, or the code {code}: write the answer byte by byte, or the code with its letter"
+            reading.unread.append(Unread(number, line, why))
+        else:
+            reading.seen += [Seen(code, number, unit=reading.unit) for code in numbers]
+        return
+    try:
+        answer = read_answer(found.data)
+    except DecodeError as error:
+        reading.unread.append(Unread(number, line, f"{error.wrong}; {error.right}"))
+        return
+    unit = f"address {found.head}" if found.head else reading.unit
+    _keep(number, line, answer, unit=unit, reading=reading)
+
+
+def _as_numbers(line: str) -> list[Code]:
+    """Codes written as numbers of four or six digits; none where anything else stands between."""
+    tokens = re.split(r"[\s,;]+", line.replace("0X", ""))
+    if not all(re.fullmatch(r"[0-9A-F]{4}|[0-9A-F]{6}", token) for token in tokens):
+        return []
+    return [
+        code_of(int(token[:4], 16), int(token[4:], 16) if len(token) == 6 else None)
+        for token in tokens
+    ]
+
+
+def _fits(data: bytes) -> bool:
+    try:
+        read_answer(data)
+    except DecodeError:
+        return False
+    return True
+
+
+def _keep(number: int, line: str, answer: Answer, *, unit: str, reading: _Reading) -> None:
+    reading.said.append((number, answer.said))
+    reading.cleared = reading.cleared or answer.kind == "cleared"
+    memory = next((word for byte, word in _MEMORY.items() if OBD_LISTS[byte] == answer.said), "")
+    reading.seen += [Seen(one.code, number, one.status, unit, memory) for one in answer.listed]
+    reading.unread += [Unread(number, line, doubt) for doubt in answer.doubts]
+    reading.nothing = reading.nothing or answer.lists_nothing
+
+
+# ---------------------------------------------------------------- tables
+
+
+def _is_table(line: str) -> bool:
+    return any(line.count(sign) >= 1 for sign in ";\t|") or line.count(",") >= 1
+
+
+_COLUMNS = {
+    "code": ("CODE", "DTC", "FAULT CODE", "TROUBLE CODE", "NUMBER"),
+    "status": ("STATUS", "STATUS BYTE", "STATE"),
+    "failure": ("FAILURE TYPE", "FAILURE TYPE BYTE", "SUBTYPE", "SYMPTOM"),
+    "unit": ("UNIT", "CONTROL UNIT", "MODULE", "ECU", "SYSTEM"),
+}
+
+
+def _cells(line: str) -> list[str]:
+    sign = next((s for s in ("\t", ";", "|", ",") if s in line), ",")
+    try:
+        cells = next(csv.reader([line], delimiter=sign), [])
+    except csv.Error:
+        cells = line.split(sign)
+    return [cell.strip() for cell in cells]
+
+
+def _row(number: int, line: str, written: str, reading: _Reading) -> bool:
+    """One row of a table; False where it is none, so that it is read as words."""
+    cells = _cells(line)
+    heads = {
+        name: i for name, words in _COLUMNS.items() for i, cell in enumerate(cells) if cell in words
+    }
+    if "code" in heads and len(heads) > 1:
+        reading.columns = heads
+        reading.said.append((number, f"a table: {', '.join(sorted(heads))}"))
+        return True
+    at = [i for i, cell in enumerate(cells) if _CODE.fullmatch(cell)]
+    if len(at) != 1 or len(cells) < 2:
+        return False
+    found = _CODE.fullmatch(cells[at[0]])
+    assert found is not None
+    known = {name: cells[i] for name, i in reading.columns.items() if i < len(cells)}
+    failure = found["failure"] or _byte(known.get("failure", ""))
+    status = _byte(known.get("status", ""))
+    used = {at[0]}
+    used |= {reading.columns["failure"]} if _byte(known.get("failure", "")) else set()
+    used |= {reading.columns["status"]} if status else set()
+    used |= {reading.columns["unit"]} if known.get("unit") else set()
+    rest = [c for i, c in enumerate(_cells(written)) if i not in used and c]
+    note = ", ".join(rest)
+    reading.seen.append(
+        Seen(
+            Code(found["code"], int(failure, 16) if failure else None),
+            number,
+            int(status, 16) if status else None,
+            known.get("unit") or reading.unit,
+            _memory(line),
+            note,
+        )
+    )
+    return True
+
+
+def _byte(cell: str) -> str:
+    found = re.fullmatch(r"(?:0X)?([0-9A-F]{2})", cell)
+    return found[1] if found else ""
+
+
+# ---------------------------------------------------------------- words
+
+
+def _words(number: int, line: str, written: str, reading: _Reading) -> None:
+    found = list(_CODE.finditer(line))
+    if found:
+        statuses = _STATUS.findall(line)
+        status = int(statuses[0], 16) if len(statuses) == 1 and len(found) == 1 else None
+        note = _beside(line, written, found[0]) if len(found) == 1 else ""
+        for one in found:
+            failure = int(one["failure"], 16) if one["failure"] else None
+            code = Code(one["code"], failure)
+            reading.seen.append(Seen(code, number, status, reading.unit, _memory(line), note))
+    nearly = [m for m in _NEARLY.finditer(line) if _is_nearly(m.group())]
+    reading.unread += [Unread(number, m.group(), why_no_code(m.group())) for m in nearly]
+    if found or nearly:
+        return
+    if _CLEAR_WORDS.search(line):
+        reading.cleared = True
+        reading.said.append((number, "codes were cleared"))
+    elif _NOTHING.fullmatch(line) or (reading.unit and line == "NONE"):
+        reading.nothing = True
+        reading.said.append((number, "no codes"))
+    elif line.endswith(":") and len(line) <= 80:
+        reading.unit = written.rstrip(": ")
+        reading.said.append((number, f"heading: {reading.unit}"))
+    else:
+        reading.unread.append(Unread(number, written, f"no code in {shown(written)}"))
+
+
+def _is_nearly(word: str) -> bool:
+    """Whether a word was probably meant as a code; a common word has no two digits."""
+    return not _CODE.fullmatch(word) and sum(sign.isdigit() for sign in word) >= 2
+
+
+def _memory(line: str) -> str:
+    words = {w.replace("CONFIRMED", "STORED") for w in _MEMORY_WORD.findall(line)}
+    return words.pop().lower() if len(words) == 1 else ""
+
+
+def _beside(line: str, written: str, found: re.Match[str]) -> str:
+    """What else the line says, as it was written, without code and status."""
+    text = written if len(written) == len(line) else line  # capitals of some letters are longer
+    status = _STATUS.search(line)
+    cuts = [found.span(), status.span()] if status else [found.span()]
+    for start, end in sorted(cuts, reverse=True):
+        text = f"{text[:start]} {text[end:]}"
+    return " ".join(text.split()).strip(" -:,;.[]()")

@@ -1,0 +1,214 @@
+"""What stands on the side of a tyre: size, load, speed, date, direction; what could not be read is shown."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from witnessmark.decode.errors import DecodeError, plain, shown
+from witnessmark.decode.tyre_dates import MadeIn, read_date_code
+from witnessmark.decode.tyre_sizes import TyreSize, find_size
+from witnessmark.decode.tyre_tables import (
+    DIRECTION_WORDS,
+    LOAD_KG,
+    OVER_KMH,
+    SPEED_KMH,
+    TREAD_LIMITS,
+    WORDS,
+    TreadLimit,
+)
+
+SOURCE = "UN Regulation 75, ISO 5751, ISO 4000-1 (load and speed); 49 CFR 574.5 (date)"
+PLACE = "tyre marking"
+_MOST = 400
+
+_SERVICE = re.compile(
+    r"(?:(?P<open>\()|(?<![A-Z\d/.(]))(?P<load>\d{2,3})(?:/\d{2,3})? ?"
+    r"(?P<inner>\(?)(?P<speed>[A-HJ-NP-WY])\)?(?![A-Z\d/])"
+)
+_TIN = re.compile(r"\bDOT\b(?P<rest>(?: ?[A-Z0-9]{1,13}){0,5})(?P<mark>[◁◄△▲Δ<]?)")
+_APPROVAL = re.compile(r"\(?\bE ?(?P<country>\d{1,2})\)? ?(?P<number>(?:75R?-?)?\d{5,8})?\b")
+_WORD = re.compile(r"(?<![A-Z])(?P<words>" + "|".join(
+    re.escape(word) for word in sorted((*WORDS, *DIRECTION_WORDS), key=len, reverse=True)
+) + r")(?![A-Z])")  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Rating:
+    """Load index and speed symbol. ``over``: in brackets, the speed is above the figure of its symbol."""
+
+    load: int
+    speed: str
+    over: bool
+
+    @property
+    def load_kg(self) -> float | None:
+        """Mass one tyre may carry, None where the index is not in the table (20 to 100)."""
+        return LOAD_KG.get(self.load)
+
+    @property
+    def words(self) -> str:
+        """Example: 73 (365 kg), W (over 270 km/h)."""
+        kg = f"{self.load_kg:g} kg" if self.load_kg else "not in our table"
+        return f"{self.load} ({kg}), {speed_words(self.speed, over=self.over)}"
+
+
+@dataclass(frozen=True)
+class Marking:
+    """What a marking says; ``unread`` holds each part that was not understood, and why."""
+
+    written: str
+    size: TyreSize | None
+    rating: Rating | None
+    made: MadeIn | None
+    directed: bool
+    words: tuple[tuple[str, str], ...]
+    unread: tuple[tuple[str, str], ...]
+
+    @property
+    def words_of_speed(self) -> str:
+        """The speed it is made for: by its symbol, else by the letters in the size; empty where neither stands."""
+        if self.rating:
+            return speed_words(self.rating.speed, over=self.rating.over)
+        return speed_words(self.size.speed) if self.size and self.size.speed else ""
+
+
+def read_marking(text: str, today: date, *, place: str = PLACE) -> Marking:
+    """Read a marking, or some of it, in any order. Raises DecodeError where nothing in it is understood."""
+    written = plain(text)
+    if not written or len(written) > _MOST:
+        raise DecodeError(
+            place,
+            "nothing is written" if not written else "too long",
+            "such as 120/70 ZR 17 M/C (58W) DOT 2319",
+        )
+    rest, unread = written, list[tuple[str, str]]()
+    made, rest = _made(rest, today, unread)
+    found = find_size(rest)
+    if found:
+        rest = f"{rest[: found.start]} ; {rest[found.end :]}"
+    rating, rest = _rating(rest)
+    words, directed, rest = _words(rest)
+    unread += [(part, "not understood") for part in _parts(rest)]
+    if not (
+        found
+        or rating
+        or made
+        or words
+        or directed
+        or any(w != "not understood" for _, w in unread)
+    ):
+        raise DecodeError(
+            place,
+            f"{shown(text)} is no tyre marking we can read",
+            "such as 120/70 ZR 17 M/C (58W) DOT 2319",
+        )
+    return Marking(
+        text, found.size if found else None, rating, made, directed, words, tuple(unread)
+    )
+
+
+def speed_words(symbol: str, *, over: bool = False) -> str:
+    """A speed symbol in words. Example: H (210 km/h); (W) (over 270 km/h)."""
+    if symbol == "Z" or over:
+        kmh = OVER_KMH.get(symbol)
+        return f"{symbol} (over {kmh} km/h)" if kmh else f"{symbol} (over {SPEED_KMH[symbol]} km/h)"
+    return f"{symbol} ({SPEED_KMH[symbol]} km/h)"
+
+
+# ---------------------------------------------------------------- parts of a marking
+
+
+def _made(text: str, today: date, unread: list[tuple[str, str]]) -> tuple[MadeIn | None, str]:
+    """The date code behind DOT, or standing alone as the last digits of a marking."""
+    found = _TIN.search(text)
+    if found:
+        rest = text[: found.start()] + " ; " + text[found.end() :]
+        groups = found["rest"].split()
+        if not groups:
+            unread.append(("DOT", "no number behind it"))
+            return None, rest
+        code = re.search(r"(\d{4}|\d{3})$", groups[-1])
+        if code is None:
+            unread.append(
+                (
+                    found.group(),
+                    "the date stands on the other side: a full number ends in three or four digits",
+                )
+            )
+            return None, rest
+        return _dated(code[1] + found["mark"], today, unread), rest
+    alone = re.fullmatch(r"\d{3,4}[◁◄△▲Δ<]?", text)
+    return (_dated(text, today, unread), "") if alone else (None, text)
+
+
+def _dated(code: str, today: date, unread: list[tuple[str, str]]) -> MadeIn | None:
+    try:
+        return read_date_code(code, today)
+    except DecodeError as error:
+        unread.append((code, error.wrong))
+        return None
+
+
+def _rating(text: str) -> tuple[Rating | None, str]:
+    found = _SERVICE.search(text)
+    if found is None:
+        return None, text
+    over = bool(found["open"] or found["inner"])
+    rating = Rating(int(found["load"]), found["speed"], over)
+    return rating, f"{text[: found.start()]} ; {text[found.end() :]}"
+
+
+def _words(text: str) -> tuple[tuple[tuple[str, str], ...], bool, str]:
+    words = dict[str, str]()
+    directed = False
+    for found in _WORD.finditer(text):
+        word = found["words"]
+        directed = directed or word in DIRECTION_WORDS
+        if word in WORDS:
+            words[word] = WORDS[word]
+    rest = _WORD.sub(" ; ", text)
+    for found in _APPROVAL.finditer(rest):
+        words[found.group().strip(" ()")] = (
+            "approved under a UN regulation, by the state of that number"
+        )
+    return tuple(words.items()), directed, _APPROVAL.sub(" ; ", rest)
+
+
+def _parts(text: str) -> Iterator[str]:
+    for part in re.split(r"[;,]| {2,}", text):
+        stripped = part.strip(" ()-–./")
+        if stripped:
+            yield stripped
+
+
+# ---------------------------------------------------------------- tread
+
+
+def tread_limit(key: str, *, place: str = "country") -> TreadLimit:
+    """The legal least depth of one place and class. Raises DecodeError with those we have."""
+    for limit in TREAD_LIMITS:
+        if limit.key == plain(key).lower():
+            return limit
+    named = ", ".join(limit.key for limit in TREAD_LIMITS)
+    raise DecodeError(
+        place,
+        f"no limit of {shown(key)} is kept here",
+        f"one of {named}; else ask the law of the place",
+    )
+
+
+def tread_words(depth_mm: float, limit: TreadLimit, resolution_mm: float = 0.0) -> str:
+    """A depth against a limit, with the resolution of the gauge. Example: 1.6 mm ± 0.1 mm: at the limit of 1.6 mm."""
+    given = f"{depth_mm:g} mm" + (f" ± {resolution_mm:g} mm" if resolution_mm else "")
+    low, high = depth_mm - resolution_mm, depth_mm + resolution_mm
+    bound = (
+        f"the limit of {limit.depth_mm:g} mm ({limit.place}, {limit.applies_to}: {limit.source})"
+    )
+    if high < limit.depth_mm - 1e-9:
+        return f"{given}: below {bound}"
+    if low <= limit.depth_mm + 1e-9:
+        return f"{given}: at {bound}"
+    return f"{given}: above {bound}"

@@ -1,0 +1,66 @@
+"""Identification numbers as they are typed at the door."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from witnessmark.decode import DecodeError, check_digit, read_identification, slips, told
+from witnessmark.decode.identification_tables import VALUES, WEIGHTS
+
+SIGNS = "".join(VALUES)
+NUMBERS = st.text(SIGNS, min_size=17, max_size=17).map(lambda n: n[:8] + check_digit(n) + n[9:])
+
+
+@given(NUMBERS, st.integers(0, 16), st.sampled_from(SIGNS))
+def test_a_wrong_sign_breaks_the_check_unless_its_value_is_the_same(number, at, sign):
+    """Published property of the method: modulo 11 catches a single slip, but letters share values with digits."""
+    other = number[:at] + sign + number[at + 1 :]
+    same = VALUES[other[at]] == VALUES[number[at]] if WEIGHTS[at] else sign == number[at]
+    assert read_identification(other, 2026).check_fits is same
+
+
+@given(NUMBERS, st.integers(0, 15))
+def test_neighbours_swapped_are_found_again(number, at):
+    """Among the likely slips of a broken number stands the swap that was made."""
+    swapped = number[:at] + number[at + 1] + number[at] + number[at + 2 :]
+    if check_digit(swapped) != swapped[8]:
+        assert number in [slip.number for slip in slips(swapped)]
+
+
+@given(NUMBERS)
+def test_every_slip_named_puts_the_check_digit_right(number):
+    broken = number[:16] + ("1" if number[16] != "1" else "2")
+    assert all(check_digit(slip.number) == slip.number[8] for slip in slips(broken))
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "1m8gdm9axkp042788",
+        " 1M8 GDM9AX KP042788 ",
+        "1M8-GDM9AX-KP042788",
+        "*1M8GDM9AXKP042788*",
+        "１M8GDM9AXKP042788",
+    ],
+)
+def test_it_is_read_however_it_is_set(typed):
+    assert read_identification(typed, 2026).number == "1M8GDM9AXKP042788"
+
+
+def test_a_mismatch_says_something_only_where_the_rule_holds():
+    """North America: look again, with the likely slips. Elsewhere it proves nothing, and warns of nothing."""
+    american = told("1M8GDM9AXKP042787", 2026)
+    assert "Read the number off the frame again" in american.warnings[0]
+    european = told("ZM8GDM9AXKP042787", 2026)
+    assert european.warnings == ()
+    assert "proves nothing outside North America" in dict(european.facts)["Check digit"]
+
+
+def test_what_was_probably_meant_is_told():
+    with pytest.raises(DecodeError) as error:
+        read_identification("1M8GDM9AXKPO42788", 2026)
+    assert error.value.right == "probably meant: 1M8GDM9AXKP042788"
+    with pytest.raises(DecodeError) as error:
+        read_identification("1М8GDM9AXKP042788", 2026)  # Cyrillic М
+    assert "letter of another alphabet" in error.value.wrong
+    assert "1M8GDM9AXKP042788" in error.value.right
