@@ -39,7 +39,7 @@ def test_an_amount_is_shown_as_its_locale_does_with_the_decimals_of_iso_4217(
         ("95,00", "EUR", 9500),
         ("EUR 95", "EUR", 9500),
         ("1 234,50 EUR", "EUR", 123450),
-        ("1,234", "EUR", 123400),  # three decimals a cent has not: thousands
+        ("1,234", "JPY", 1234),  # no decimals: it can only separate thousands
         ("1.234,50", "EUR", 123450),
         ("0", "EUR", 0),
         ("1500", "JPY", 1500),
@@ -59,6 +59,8 @@ def test_an_amount_is_read_as_it_was_typed(text, currency, minor):
         ("1.2345", "EUR", "“1.2345” is finer than EUR goes"),
         ("1.5", "JPY", "“1.5” is finer than JPY goes"),
         ("1,234", "KWD", "“1,234” may be 1.234 or 1234"),
+        ("1,234", "EUR", "“1,234” may be 1.234, which is finer than EUR goes, or 1234"),
+        ("60.005", "EUR", "“60.005” may be 60.005, which is finer than EUR goes, or 60005"),
         ("-5", "EUR", "“-5” cannot be meant"),
         ("99999999999", "EUR", "“99999999999” cannot be meant"),
     ],

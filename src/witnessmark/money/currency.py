@@ -73,8 +73,9 @@ def read_amount(text: str, currency: str, *, place: str = "amount") -> int:
     """Minor units of an amount as it was typed: ``95``, ``95.00``, ``95,00``, ``1 234,50``.
 
     The currency's code may stand before or behind. Raises MoneyError for anything else, for more
-    decimals than the currency has, a negative or an unbelievable amount, and a comma that may
-    be either in a currency of three decimals; a dot is then a decimal point.
+    decimals than the currency has, a negative or an unbelievable amount. One separator with three
+    digits behind it is asked about (``1,234``, ``60.005``), but in a currency of three decimals,
+    where a dot is a decimal point, and in one of none, where it can only separate thousands.
     """
     plain = numerals.plain_text(text)
     bare = plain.removeprefix(currency).removesuffix(currency).strip()
@@ -82,16 +83,27 @@ def read_amount(text: str, currency: str, *, place: str = "amount") -> int:
     example = f"write an amount such as {major(12 * 10 ** exponent(currency), currency)}"
     if number is None or number.rest or not number.readings:
         raise MoneyError(place, f"“{text.strip()[:40]}” is no amount of {currency}", example)
-    fitting = [
-        value for value in number.readings if (value * 10 ** exponent(currency)).denominator == 1
-    ]
-    if not fitting:
-        raise MoneyError(place, f"“{number.written}” is finer than {currency} goes", example)
-    if len(fitting) > 1 and number.separator == ",":
-        raise MoneyError(
-            place, f"“{number.written}” may be {float(fitting[0])} or {fitting[1]}", example
-        )
-    minor = int(fitting[0] * 10 ** exponent(currency))
+    value = _meant(number, currency, place)
+    minor = int(value * 10 ** exponent(currency))
     if not 0 <= minor <= MOST_MINOR:
         raise MoneyError(place, f"“{number.written}” cannot be meant", example)
     return minor
+
+
+def _meant(number: numerals.Numeral, currency: str, place: str) -> Fraction:
+    """The one value that can be meant."""
+    decimals = exponent(currency)
+    fitting = [value for value in number.readings if (value * 10**decimals).denominator == 1]
+    if not fitting:
+        example = f"write an amount such as {major(12 * 10**decimals, currency)}"
+        raise MoneyError(place, f"“{number.written}” is finer than {currency} goes", example)
+    if len(number.readings) == 1 or decimals == 0 or (decimals == 3 and number.separator == "."):
+        return fitting[0]
+    decimal, grouped = number.readings
+    finer, other = "", f"{float(decimal):.4f}"
+    if decimal not in fitting:
+        finer, other = f", which is finer than {currency} goes,", f"give {decimals} decimals"
+    raise MoneyError(
+        place, f"“{number.written}” may be {float(decimal)}{finer} or {grouped}",
+        f"write {grouped} without a separator, or {other}",
+    )  # fmt: skip
