@@ -1,9 +1,23 @@
-"""Fluids by volume: which packs to open, how many strokes of a syringe, the stages of a fill.
+"""Fluids: how much, of what, whether this bottle may go in there, and where it goes when drained.
 
-Volumes are floats in millilitres (``volume_ml``); sums are exact, in fractions of them.
+Volumes are floats in millilitres (``volume_ml``), viscosities in mm²/s, temperatures in °C.
 """
 
+from witnessmark.fluids.bottle import Bottle, Verdict, Wanted, judge, wanted
 from witnessmark.fluids.containers import Containers, containers
 from witnessmark.fluids.volume import FluidError, Stages, Strokes, stages, strokes
 
-__all__ = ["Containers", "FluidError", "Stages", "Strokes", "containers", "stages", "strokes"]
+__all__ = [
+    "Bottle",
+    "Containers",
+    "FluidError",
+    "Stages",
+    "Strokes",
+    "Verdict",
+    "Wanted",
+    "containers",
+    "judge",
+    "stages",
+    "strokes",
+    "wanted",
+]

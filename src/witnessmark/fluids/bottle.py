@@ -1,0 +1,193 @@
+"""Which bottle of the shelf a machine allows, and why another is refused, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from witnessmark.book.model import Book
+from witnessmark.fluids import brake, clutch, grades
+from witnessmark.fluids.volume import FluidError
+
+Standing = Literal["allowed", "not known", "refused", "never"]
+_BRAKES: dict[str, brake.Base] = {
+    "glycol brake fluid": "glycol",
+    "silicone brake fluid": "silicone",
+    "mineral clutch oil": "mineral",
+}
+HYDRAULIC = tuple(_BRAKES)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a machine asks for: the family, the words of the book's grade (None: missing), a wet clutch."""
+
+    family: str
+    grade: str | None = None
+    wet_clutch: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Bottle:
+    """A pack as the shelf has it: family, and what its label says."""
+
+    family: str
+    grade: str = ""
+    rating: str = ""
+
+    @property
+    def label(self) -> str:
+        """Everything the label says."""
+        return f"{self.grade}, {self.rating}".strip(", ")
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """How a bottle stands: allowed; not known (look at its label); refused, used only for a reason
+    that is named; never, for no reason at all. ``why``: the reasons in words.
+    """
+
+    standing: Standing
+    why: tuple[str, ...] = ()
+
+    @property
+    def offered(self) -> bool:
+        """Whether it may be poured without a reason."""
+        return self.standing in ("allowed", "not known")
+
+    @property
+    def words(self) -> str:
+        """Example: ``refused: no clutch rating on it: the clutch may slip``."""
+        return f"{self.standing}: {'; '.join(self.why)}" if self.why else self.standing
+
+
+def wanted(book: Book, fluid: str) -> Wanted:
+    """What a book asks for of one of its fluids."""
+    asked = book.fluids[fluid]
+    figure = book.figures.get(asked.grade or "")
+    return Wanted(asked.family, figure.value if figure else None, asked.wet_clutch)
+
+
+def judge(wanted: Wanted, bottle: Bottle) -> Verdict:
+    """Compare a bottle with what the machine asks for. Never raises: what cannot be read is said."""
+    if bottle.family != wanted.family:
+        return Verdict("never", (_other_family(wanted.family, bottle.family),))
+    try:
+        never = tuple(_other_base(wanted, bottle))
+        refused = tuple(_refused(wanted, bottle))
+    except FluidError as error:
+        return Verdict("not known", (f"{error.wrong}; {error.right}",))
+    if never:
+        return Verdict("never", never)
+    if refused:
+        return Verdict("refused", refused)
+    unknown = tuple(_unknown(wanted, bottle))
+    return Verdict("not known", unknown) if unknown else Verdict("allowed", tuple(_notes(wanted)))
+
+
+def faults(bottle: Bottle) -> tuple[str, ...]:
+    """What is odd about a bottle as written on the shelf list: bad grades, a class of another base."""
+    found: list[str] = []
+    for read in (grades.grades_in, clutch.printed, brake.classes_in):
+        try:
+            read(bottle.label)
+        except FluidError as error:
+            found.append(f"{error.wrong}; {error.right}")
+    if not found:
+        found += _contradictions(bottle)
+    return tuple(found)
+
+
+# ---------------------------------------------------------------- parts of a verdict
+
+
+def _other_family(wanted: str, has: str) -> str:
+    if wanted in _BRAKES and has in _BRAKES:
+        reason = brake.never_into(_BRAKES[wanted], _BRAKES[has])
+        assert reason is not None
+        return reason
+    return f"{has}, and this takes {wanted}"
+
+
+def _other_base(wanted: Wanted, bottle: Bottle) -> Iterator[str]:
+    """A label of another base than its family: DOT 5 listed as glycol."""
+    if wanted.family in _BRAKES and (base := brake.base_in(bottle.label)):
+        reason = brake.never_into(_BRAKES[wanted.family], base)
+        if reason:
+            yield f"{bottle.label}: {reason}"
+
+
+def _refused(wanted: Wanted, bottle: Bottle) -> Iterator[str]:
+    asked = wanted.grade or ""
+    if wanted.family in _BRAKES:
+        yield from brake.why_not(asked, bottle.label)
+        return
+    yield from _sae_refused(asked, bottle.label)
+    if wanted.wet_clutch and (reason := clutch.why_not_wet(bottle.label, asked)):
+        yield reason
+    classes, has = grades.gear_classes_in(asked), grades.gear_classes_in(bottle.label)
+    if classes and has and not set(classes) & set(has):
+        yield f"API {' and '.join(has)}, and the book asks for API {' or '.join(classes)}"
+    if wanted.family == "coolant":
+        yield from _coolant_refused(asked, bottle.label)
+
+
+def _sae_refused(asked: str, label: str) -> Iterator[str]:
+    wants, has = grades.grades_in(asked), grades.grades_in(label)
+    if wants and has and not set(wants) & set(has):
+        allows = " or ".join(one.words for one in wants)
+        yield f"{' and '.join(one.words for one in has)}, and the book allows {allows}"
+
+
+def _coolant_refused(asked: str, label: str) -> Iterator[str]:
+    kinds = ("ethylene", "propylene")
+    wants = [kind for kind in kinds if kind in asked.casefold()]
+    has = [kind for kind in kinds if kind in label.casefold()]
+    if wants and has and not set(wants) & set(has):
+        yield f"{has[0]} glycol, and the book asks for {wants[0]} glycol"
+
+
+def _unknown(wanted: Wanted, bottle: Bottle) -> Iterator[str]:
+    if wanted.grade is None:
+        yield "the book's grade is missing: look it up in the manual"
+    elif not bottle.grade:
+        yield f"its grade is not on the shelf list: look at the label for {wanted.grade}"
+    elif not _comparable(wanted, bottle):
+        yield f"it says “{bottle.grade}”, the book “{wanted.grade}”: compare them yourself"
+
+
+def _comparable(wanted: Wanted, bottle: Bottle) -> bool:
+    """Whether both name something that was compared, or the same words."""
+    asked = wanted.grade or ""
+    if asked.casefold() == bottle.grade.casefold():
+        return True
+    if wanted.family in _BRAKES:
+        return bool(brake.classes_in(asked) and brake.classes_in(bottle.label))
+    if wanted.family == "coolant":
+        return False
+    return bool(grades.grades_in(asked) and grades.grades_in(bottle.label))
+
+
+def _notes(wanted: Wanted) -> Iterator[str]:
+    if wanted.family == "fork oil":
+        yield "the W of a fork oil follows no standard: compare mm²/s at 40 °C before mixing two makes"
+
+
+def _contradictions(bottle: Bottle) -> Iterator[str]:
+    try:
+        base = brake.base_in(bottle.label) if bottle.family in _BRAKES else None
+    except FluidError as error:
+        yield f"{error.wrong}; {error.right}"
+        return
+    if base and base != _BRAKES[bottle.family]:
+        yield f"“{bottle.label}” is {base}, but it stands under {bottle.family}"
+    named = grades.grades_in(bottle.label)
+    standard = {"engine oil": "SAE J300", "gear oil": "SAE J306"}.get(bottle.family)
+    both = {**grades.J300_COLD, **grades.J300_WARM}
+    for one in named:
+        fits_both = (
+            one.standard == "SAE J300" and standard == "SAE J306" and (one.cold or one.warm) in both
+        )
+        if standard and one.standard != standard and not fits_both:
+            yield f"{one.words} is a grade of {one.standard}, but it stands under {bottle.family}"
