@@ -103,6 +103,18 @@ def _chips(bench: Bench) -> None:
     bench.say("read", reading="magnet", step="drive_oil/drain", words="chips")
 
 
+def _codes_read(bench: Bench) -> None:
+    bench.say("codes_read", moment="before the work", pasted="P0301", codes=[{"code": "P0301"}])
+
+
+def _codes_cleared_again(bench: Bench) -> None:
+    """Read after the work, then cleared: what was shown is over."""
+    _codes_read(bench)
+    bench.say("codes_cleared", text="engine unit")
+    bench.say("codes_read", moment="after the work", pasted="none", none=True)
+    bench.say("codes_cleared")
+
+
 SCENARIOS: dict[str, Scenario] = {
     "nothing_said": (lambda _b: None, {}),
     "wheel_seated": (_wheel_off_and_on, WALK | dict.fromkeys(WHEEL, "snug")),
@@ -154,6 +166,8 @@ SCENARIOS: dict[str, Scenario] = {
             "reading/drive_oil/drain/magnet": "want",
         },
     ),
+    "codes_found": (_codes_read, {"codes": "open"}),
+    "codes_cleared_after_the_last_reading": (_codes_cleared_again, {"codes": "open"}),
     "chips_on_the_magnet": (_chips, {"outside/magnet/1": "open"}),
 }  # fmt: skip
 

@@ -536,3 +536,57 @@ def test_with_an_adapter_the_torque_at_the_fastener_counts(bench):
     assert "48 N·m on the wrench, 60 N·m at the fastener" in bench.state().history[0].words
     with pytest.raises(EntryErrors):
         bench.tight("wheel_bolts", 3, set_nm=48.0, clicked=True, adapter=adapter)
+
+
+# ---------------------------------------------------------------- trouble codes
+
+P0301 = [{"code": "P0301", "status": 0x2F}]
+
+
+def _read(bench, moment, codes=(), **more):
+    return bench.say("codes_read", moment=moment, pasted="as shown", codes=list(codes), **more)
+
+
+def test_codes_found_or_cleared_are_open_until_read_after_the_work(bench):
+    """A code only listed, its test not yet run (status 50), is not there; none found opens nothing."""
+    _read(bench, "before the work", none=True)
+    _read(bench, "before the work", [{"code": "P0301", "status": 0x50}])
+    assert bench.open() == set()
+    _read(bench, "before the work", P0301)
+    assert bench.open() == {"codes"}
+    _read(bench, "after the work", P0301)
+    assert bench.open() == set(), "what is still there is a finding of its own"
+    cleared = bench.say("codes_cleared")
+    assert bench.open() == {"codes"}
+    bench.say("corrected", entry=cleared.id)
+    assert bench.open() == set()
+
+
+def test_a_book_with_a_circuit_for_codes_has_them_open_there(bench):
+    """Only the card closes what needs a ride; what does not is closed by the reading itself."""
+    told = {
+        "ridden": {"text": "read after the ride", "ride": True},
+        "still": {"text": "read again"},
+    }
+    circuit = {"text": "codes", "trouble_codes": True, "closed_by": told}
+    raw = BOOK.model_dump() | {"circuits": BOOK.model_dump()["circuits"] | {"codes": circuit}}
+    table = effects(Book.model_validate(raw), list(BOOK.jobs))
+    _read(bench, "before the work", P0301)
+    assert set(bench.state(table).items) == {"circuit/codes/ridden", "circuit/codes/still"}
+    _read(bench, "after the work", none=True)
+    assert set(bench.state(table).items) == {"circuit/codes/ridden"}
+
+
+@pytest.mark.parametrize(
+    ("body", "place"),
+    [
+        ({"codes": []}, "codes_read"),
+        ({"codes": [{"code": "P4301"}]}, "codes_read.codes.0.code"),
+        ({"codes": [{"code": "P0301", "status": 256}]}, "codes_read.codes.0.status"),
+        ({"none": True, "pasted": ""}, "codes_read.pasted"),
+    ],
+)
+def test_a_reading_of_codes_that_tells_nothing_is_refused(bench, body, place):
+    with pytest.raises(EntryErrors) as errors:
+        bench.say("codes_read", **({"moment": "before the work", "pasted": "x"} | body))
+    assert [error.place for error in errors.value] == [place]

@@ -128,6 +128,7 @@ class Circuit(Table):
     fluid: Id | None = None
     safety: bool = False
     second_look: bool = False
+    trouble_codes: bool = False  # what was read or cleared on the visit opens it, too
 
 
 class Fastener(Table):

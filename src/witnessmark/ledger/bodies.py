@@ -123,6 +123,37 @@ class PlanTaken(Body):
     plan: Hash
 
 
+class CodeSeen(Body):
+    """One trouble code as a reader showed it: SAE J2012 text with its failure type, ISO 14229-1 status byte."""
+
+    code: Annotated[str, StringConstraints(pattern=r"^[PCBU][0-3][0-9A-F]{3}(-[0-9A-F]{2})?$")]
+    status: Annotated[int, Field(ge=0, le=255)] | None = None
+    unit: Annotated[str, StringConstraints(strip_whitespace=True, max_length=120)] = ""
+
+
+class CodesRead(Body):
+    """Trouble codes read from the machine: as pasted, and as understood."""
+
+    moment: Literal["before the work", "after the work"]
+    pasted: Annotated[str, StringConstraints(min_length=1, max_length=20_000)]
+    codes: Annotated[list[CodeSeen], Field(max_length=500)] = []
+    none: bool = False  # the reader says that there is none
+    adds: bool = False  # to the reading before it: another control unit
+
+    @model_validator(mode="after")
+    def _it_tells_what_is_there(self) -> Self:
+        if not self.codes and not self.none:
+            raise ValueError("a reading has codes, or says that there is none; give codes or none")
+        return self
+
+
+class CodesCleared(Body):
+    """The trouble codes were cleared."""
+
+    text: Text = ""  # in which control units
+    copied: bool = True  # False: nothing had been copied to the visit before
+
+
 class Done(Body):
     """A card was confirmed; access steps without evidence of their own close along with it, before it."""
 
@@ -369,6 +400,8 @@ BODIES: dict[str, type[Body]] = {
     "answered": Answered,
     "limit_given": LimitGiven,
     "plan_taken": PlanTaken,
+    "codes_read": CodesRead,
+    "codes_cleared": CodesCleared,
     "done": Done,
     "tightened": Tightened,
     "judged": Judged,

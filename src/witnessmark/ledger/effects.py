@@ -3,7 +3,8 @@
 Events: ``done:<step>``, ``reused:<renewal>``, ``tightened:<fastener>:<index>``,
 ``tightened unproven:…`` (the wrench without or out of calibration), ``turned:…`` (kept turning, overshot),
 ``judged:…``, ``read:<step>:<reading>``, ``within:<reading>:<index>``, ``outside:…``, ``figure_set:<figure>``,
-``walked_round``. ``looked`` and ``confirmed`` name their items themselves.
+``walked_round``, ``codes there``, ``codes cleared``, ``codes read after``.
+``looked`` and ``confirmed`` name their items themselves.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from witnessmark.book.figures import figure_state, figures_of
 from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operation, Step
 from witnessmark.ledger.spans import span
 from witnessmark.ledger.table import (
+    CODES,
     WALK,
     ConditionRule,
     Do,
@@ -111,6 +113,8 @@ class _Compiler:
         yield from self._reading_items()
         yield from self._second_looks()
         yield WALK, Item(words="the walk round the machine, tools and rags counted")
+        if not any(circuit.trouble_codes for circuit in self.book.circuits.values()):
+            yield CODES, Item(words="trouble codes")
 
     def _fastener_items(self) -> Iterator[tuple[str, Item]]:
         for f, fastener in self.book.fasteners.items():
@@ -205,7 +209,19 @@ class _Compiler:
                 events[f"outside:{r}:{i}"] = (_do("open", f"outside/{r}/{i}"),)
         events |= {f"figure_set:{g}": self._rested(g) for g in self.book.figures}
         events["walked_round"] = (_do("close", WALK),)
-        return events
+        return events | self._codes_events()
+
+    def _codes_events(self) -> Events:
+        """Codes found or cleared are read again after the work; what only a ride can close is left to its card."""
+        wanted = {
+            f"circuit/{c}/{r}": requirement.ride
+            for c, circuit in self.book.circuits.items()
+            if circuit.trouble_codes
+            for r, requirement in circuit.closed_by.items()
+        } or {CODES: False}
+        opened = tuple(_do("open", item) for item in wanted)
+        closed = tuple(_do("close", item) for item, ride in wanted.items() if not ride)
+        return {"codes there": opened, "codes cleared": opened, "codes read after": closed}
 
     def _done(self, name: str, step: Step) -> tuple[Effect, ...]:
         """In the order it happens at the machine: opened first, closed last."""

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from witnessmark.decode import is_there
 from witnessmark.ledger.bodies import (
+    CodesCleared,
+    CodesRead,
     Done,
     FigureSet,
     Judged,
@@ -34,12 +37,24 @@ def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> It
         case Read() as said:
             yield f"read:{said.step}:{said.reading}"
             yield f"{_side(said, table, figures)}:{said.reading}:{said.index}"
+        case CodesRead() as said:
+            yield from _codes(said)
+        case CodesCleared():
+            yield "codes cleared"
         case FigureSet() as said:
             yield f"figure_set:{said.figure}"
         case WalkedRound():
             yield "walked_round"
         case _:
             return
+
+
+def _codes(said: CodesRead) -> Iterator[str]:
+    """Codes found before the work must be read again after it; one only listed is not there."""
+    if said.moment == "after the work":
+        yield "codes read after"
+    elif any(one.status is None or is_there(one.status) for one in said.codes):
+        yield "codes there"
 
 
 def _mark(said: Tightened, table: Table, figures: Mapping[str, FigureRule]) -> str:

@@ -8,6 +8,7 @@ from witnessmark.ledger.acts import Standing
 from witnessmark.ledger.bodies import (
     Arrived,
     BookPinned,
+    CodesCleared,
     Corrected,
     Done,
     FigureSet,
@@ -169,7 +170,7 @@ def _passages(story: Story) -> Iterator[Passage]:
 
 
 _WORK = (
-    Corrected, Done, FigureSet, Found, Judged, Read, StatesFound, Tightened, Wont, WrenchDoubted,
+    CodesCleared, Corrected, Done, FigureSet, Found, Judged, Read, StatesFound, Tightened, Wont, WrenchDoubted,
 )  # fmt: skip
 
 

@@ -2,7 +2,8 @@
 
 Item ids: ``fastener/<id>/<index>``, ``thread/<id>/<index>``, ``circuit/<id>/<requirement>``, ``renewal/<id>``,
 ``condition/<id>``, ``figure/<id>``, ``reading/<step>/<reading>``, ``outside/<reading>/<index>``,
-``second look/<fastener|circuit|step>/<id>``, ``walk round``. Known only from entries, so not in the table:
+``second look/<fastener|circuit|step>/<id>``, ``walk round``, ``codes`` (of a book without a circuit for
+them). Known only from entries, so not in the table:
 ``wont/<entry>``, ``finding/<entry>``, ``job/<id>``, ``conflict/<what>``.
 """
 
@@ -17,6 +18,7 @@ from witnessmark.units import Quantity
 
 Do = Literal["open", "snug", "turned", "close", "want", "void", "use", "set"]
 WALK = "walk round"
+CODES = "codes"
 
 
 class Form(BaseModel):

@@ -27,6 +27,7 @@ _STANDS: dict[str, dict[Stand, str]] = {
     "reading": {"want": "not read"},
     "outside": {"open": "outside its limits: write a finding, or put it right and read it again"},
     "second look": {"open": "somebody who did not do it has to look"},
+    "codes": {"open": "found or cleared: read them again after the work"},
     "walk round": {"open": "not done since something was last opened"},
     "wont": {"open": "no answer yet"},
     "finding": {"open": "no answer yet"},
@@ -85,6 +86,11 @@ def _items(names: list[str], table: Table) -> str:
     return "; ".join(table.items[n].words if n in table.items else n for n in names)
 
 
+def _codes_read(x: b.CodesRead, _table: Table) -> str:
+    codes = ", ".join(dict.fromkeys(one.code for one in x.codes)) or "none"
+    return f"trouble codes {x.moment}{', another unit' if x.adds else ''}: {codes}"
+
+
 _SAY: dict[type[b.Body], Callable[..., str]] = {
     b.Arrived: lambda _x, _t: "arrived",
     b.OdometerRead: lambda x, _t: f"odometer: {x.text}",
@@ -101,6 +107,12 @@ _SAY: dict[type[b.Body], Callable[..., str]] = {
     b.Answered: lambda x, _t: f"owner says {x.verdict} to {x.line}, {x.how}",
     b.LimitGiven: lambda x, _t: f"limit without asking: {x.minor} minor units of {x.currency}",
     b.PlanTaken: lambda x, _t: f"order of work {x.plan[:12]} taken",
+    b.CodesRead: _codes_read,
+    b.CodesCleared: lambda x, _t: (
+        "trouble codes cleared"
+        + (f": {x.text}" if x.text else "")
+        + ("" if x.copied else ", without having copied them")
+    ),
     b.Done: lambda x, t: "done: " + ", ".join(_step(s, t) for s in (*x.along, x.step)),
     b.Tightened: _tightened,
     b.Judged: lambda x, t: (
