@@ -48,8 +48,8 @@ fix: setup ## repair what the style check can repair
 	$(BIN)/ruff check --fix
 	$(BIN)/ruff format
 
-bench: setup ## time the plans of the demo's machines
-	$(BIN)/python scripts/bench.py
+bench: setup ## the planner against general planners and rules of thumb: figures and ratios of one run
+	PYTHONPATH=src $(BIN)/python -m benchmarks
 
 screenshots: parts setup ## take the pictures of docs/pictures from the demo in a real browser
 	$(BIN)/python scripts/tour.py

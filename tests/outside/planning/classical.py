@@ -86,7 +86,7 @@ def as_task(problem: Problem) -> tuple[up.model.Problem, dict[str, str]]:
     """The problem as a classical planning task, and the step that each of its actions stands for."""
     writer = _Writer(problem)
     for step in problem.steps:
-        for olds, allowed in _ways(problem, step):
+        for olds, allowed in ways(problem, step):
             writer.action(step, olds, allowed)
     return writer.finished(), writer.names
 
@@ -154,7 +154,7 @@ class _Writer:
 Ways = Iterator[tuple[dict[str, str], dict[str, set[str]]]]
 
 
-def _ways(problem: Problem, step: Step) -> Ways:
+def ways(problem: Problem, step: Step) -> Ways:
     """From which states the step may be done: the old states of what it sets, the states allowed of
     others.
     """

@@ -1,8 +1,8 @@
 """Make the committed optima again, with the classical planners.
 
 Run from the root of the project: ``PYTHONPATH=src .venv/bin/python -m tests.outside.planning.remake``
-with ``random`` (a minute: the random problems), ``tourer`` (some minutes: the service book; its
-largest case wants ``uv pip install up-symk``), or both.
+with ``random`` (a minute: the random problems), ``tourer`` (some minutes: the service book),
+``timed`` (some minutes: the finish by the temporal planner), or all of them.
 """
 
 import hashlib
@@ -12,13 +12,18 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.outside.planning import classical, generator, tourer
+from benchmarks.instances import problems
+from tests.outside.planning import classical, generator, temporal, tourer
 from witnessmark.planner.problem import Problem, problem_from
 
 OPTIMA = Path(__file__).with_name("optima.json")
 TOURER = Path(__file__).with_name("tourer.json")
+TIMED = Path(__file__).with_name("timed.json")
 SEEDS = {family: range(6 if family == "larger" else 13) for family in generator.FAMILIES}
 SECONDS = 1800
+TIMED_SECONDS = 60
+TIMED_CASES = ("codes", "battery", "engine oil", "drive oil", "rear brake",
+               "splines", "plugs", "drawn 1, 3 jobs", "drawn 2, 4 jobs")  # fmt: skip
 
 
 def digest(problem: Problem) -> str:
@@ -52,6 +57,18 @@ def tourer_case(case: str) -> dict:
     }
 
 
+def timed_case(title: str, seconds: float = TIMED_SECONDS, good_enough: int = 0) -> dict:
+    """One line of what the temporal planner found."""
+    problem = dict(problems())[title]
+    found = temporal.best(problem, seconds, good_enough)
+    return {
+        "case": title,
+        "finish_tenths": found and found.finish_tenths,
+        "steps": found and found.steps,
+        "problem": digest(problem),
+    }
+
+
 def _random_cases() -> Iterator[dict]:
     for family, seeds in SEEDS.items():
         for seed in seeds:
@@ -68,8 +85,10 @@ def _write(path: Path, lines: Iterator[dict]) -> None:
 
 
 if __name__ == "__main__":
-    wanted = sys.argv[1:] or ["random", "tourer"]
+    wanted = sys.argv[1:] or ["random", "tourer", "timed"]
     if "random" in wanted:
         _write(OPTIMA, _random_cases())
     if "tourer" in wanted:
         _write(TOURER, map(tourer_case, tourer.CASES))
+    if "timed" in wanted:
+        _write(TIMED, map(timed_case, TIMED_CASES))

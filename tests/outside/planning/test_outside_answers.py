@@ -13,12 +13,17 @@ from witnessmark.planner.problem import problem_from
 
 OPTIMA = json.loads(remake.OPTIMA.read_text())
 TOURER = json.loads(remake.TOURER.read_text())
+TIMED = json.loads(remake.TIMED.read_text())
 SEARCHED = [line for line in OPTIMA if line["family"] != "larger"]
 LIVE = [line for line in SEARCHED if line["seed"] in (3, 11)]
 
 
 def title(line: dict) -> str:
     return f"{line['family']} {line['seed']}"
+
+
+def case(line: dict) -> str:
+    return line["case"]
 
 
 def test_the_committed_optima_belong_to_the_problems_of_the_generator():
@@ -53,7 +58,7 @@ def test_a_problem_with_clocks_is_not_given_to_the_classical_planner():
         classical.optimum(problem_from(timed))
 
 
-@pytest.mark.parametrize("line", TOURER, ids=lambda line: line["case"])
+@pytest.mark.parametrize("line", TOURER, ids=case)
 def test_the_committed_optima_of_the_tourer_belong_to_its_service_book_of_today(line):
     """If not: ``python -m tests.outside.planning.remake tourer``, and look at what changed."""
     assert remake.digest(tourer.problem(line["case"])) == line["problem"]
