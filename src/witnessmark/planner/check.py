@@ -19,11 +19,14 @@ gives the reasons):
    to the finish.
 9. A walk is a pair of neighbouring steps that name one technician, both name a machine (or place,
    or job), and differ in it.
-10. A machine is late by its last operation. Machines in time may be left out of ``late``.
+10. A machine is late by the last step that names it. Machines in time may be left out of ``late``.
 11. ``now``: a state given without an age has just been reached. Steps under way occupy, use and
     keep what they need until they are over; they are not listed again, and their minutes are not
     counted as attended.
 12. Deviation matches the k-th copy of a name with the k-th; done and running steps are left out.
+13. ``change_minutes``: every technician of the step that made a condition exposed has opened it, until
+    it is closed or has lapsed into another state; he has left a machine when his last attended part
+    there has ended and all he opened there is closed. Steps that name no machine are no change.
 """
 
 from __future__ import annotations
@@ -31,7 +34,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from witnessmark.planner.check_figures import figures, no_plan
-from witnessmark.planner.check_people import people
+from witnessmark.planner.check_people import changes, people
 from witnessmark.planner.check_replay import Fault, Placed, Rule, lay_out, minutes
 from witnessmark.planner.check_states import Timelines, limits, needs
 from witnessmark.planner.plan import Answer
@@ -53,6 +56,7 @@ def check(problem: Problem, answer: Answer, previous: Sequence[str] | None = Non
     faults += needs(timelines)
     faults += _order(placed)
     faults += people(problem, placed)
+    faults += changes(problem, timelines)
     faults += limits(timelines)
     faults += _times(problem, timelines)
     faults += figures(problem, answer, timelines, previous)

@@ -118,7 +118,7 @@ def _inversions(places: list[int]) -> int:
 def _late(problem: Problem, answer: Answer, placed: list[Placed]) -> Iterator[Fault]:
     ready: dict[str, int] = defaultdict(int)
     for one in placed:
-        if isinstance(one.step, Operation) and one.step.machine is not None:
+        if one.step.machine is not None:
             ready[one.step.machine] = max(ready[one.step.machine], one.over)
     for machine, wished in problem.due_by.items():
         late = max(0, ready[machine] - tenths(wished))

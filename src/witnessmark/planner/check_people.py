@@ -1,11 +1,16 @@
-"""Replay who does what: hands, skills, shifts, and nobody at two things at once (rule 4)."""
+"""Replay who does what: hands, skills, shifts, nobody at two things at once, and nobody leaves a
+machine while what he opened stands exposed (rule 4).
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
 
 from witnessmark.planner.check_replay import Fault, Placed, Rule, minutes
+from witnessmark.planner.check_states import Timelines
 from witnessmark.planner.problem import Problem, Technician, tenths
 
 
@@ -79,3 +84,67 @@ def _attended_by(placed: list[Placed]) -> dict[str, list[Placed]]:
             for name in dict.fromkeys(one.technicians):
                 work[name].append(one)
     return work
+
+
+@dataclass(frozen=True)
+class _Opening:
+    """A condition stands exposed from the start of the step that opened it until it is closed, or
+    has lapsed; ``shut`` is None where it stands open to the end.
+    """
+
+    condition: str
+    by: Placed
+    shut: int | None
+
+
+def changes(problem: Problem, timelines: Timelines) -> Iterator[Fault]:
+    """A technician begins on another machine ``change_minutes`` after he has left the one before: when
+    his last attended part there has ended, and all that he opened elsewhere is closed. Steps that
+    name no machine are no change.
+    """
+    if problem.change_minutes is None:
+        return
+    takes = tenths(problem.change_minutes)
+    openings = [one for name in problem.conditions for one in _openings(timelines, name)]
+    for name, work in _attended_by(timelines.placed).items():
+        theirs = [one for one in openings if name in one.by.technicians]
+        for before, later in pairwise([one for one in work if one.step.machine is not None]):
+            if before.step.machine != later.step.machine:
+                yield from _too_soon(name, before, later, takes)
+                yield from _left_open(name, later, theirs, takes)
+
+
+def _openings(timelines: Timelines, name: str) -> Iterator[_Opening]:
+    exposed = set(timelines.problem.conditions[name].exposed)
+    by: Placed | None = None
+    for span in timelines.spans[name] if exposed else ():
+        if by is not None and span.states[0] not in exposed:
+            yield _Opening(name, by, span.start)
+            by = None
+        if by is None and span.changing is not None and span.states[0] not in exposed:
+            by = span.changing if span.states[-1] in exposed else None
+    if by is not None:
+        yield _Opening(name, by, None)
+
+
+def _too_soon(name: str, before: Placed, later: Placed, takes: int) -> Iterator[Fault]:
+    if later.start < before.end + takes:
+        words = (
+            f"{name} goes from {before.name} to {later.name} in "
+            f"{minutes(later.start - before.end):g} minutes; another machine takes {minutes(takes):g}"
+        )
+        yield Fault(Rule.PEOPLE, (before.name, later.name), minutes(later.start), words)
+
+
+def _left_open(name: str, later: Placed, openings: list[_Opening], takes: int) -> Iterator[Fault]:
+    for opening in openings:
+        elsewhere = opening.by.step.machine not in (None, later.step.machine)
+        if not elsewhere or opening.by.start >= later.start:
+            continue
+        if opening.shut is None or later.start < opening.shut + takes:
+            words = (
+                f"{name} begins {later.name} on another machine, and {opening.condition}, opened by "
+                f"{opening.by.name}, is not closed {minutes(takes):g} minutes before"
+            )
+            names = (opening.by.name, later.name)
+            yield Fault(Rule.PEOPLE, names, minutes(later.start), words)

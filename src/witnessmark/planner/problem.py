@@ -8,6 +8,7 @@ times is ever rounded.
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -29,8 +30,8 @@ from witnessmark.planner.references import Fault, first_fault
 
 MOST_MINUTES = 1_000_000  # about two years: no plan of work is longer
 MOST_STEP_MINUTES = 100_000  # about ten weeks: no step of work is longer
-MOST_STEPS = 1_000
-MOST_CONDITIONS = 1_000
+MOST_STEPS = 10_000
+MOST_CONDITIONS = 10_000
 MOST_STATES = 50
 
 
@@ -135,6 +136,7 @@ class Step(Form):
     hands: Count = Field(1, description="different technicians the attended part takes; 0 for none")
     skills: tuple[Name, ...] = Field((), description="each of these technicians has all of these")
     uses: dict[Name, Units] = Field({}, description="resource units from start to over")
+    machine: Name | None = Field(None, description="which machine; absent: no one in particular")
 
     @property
     def attended_tenths(self) -> int:
@@ -163,7 +165,6 @@ class Operation(Step):
     job: Name | None = None
     place: Name | None = None
     release: Minutes = Field(0.0, description="earliest start")
-    machine: Name | None = None
 
 
 class Technician(Form):
@@ -214,6 +215,11 @@ class Problem(Form):
     resources: dict[Name, Count] = Field({}, description="capacities")
     horizon: Minutes | None = Field(None, description="last minute of all")
     due_by: dict[Name, Minutes] = Field({}, description="wished finish per machine")
+    change_minutes: Minutes | None = Field(
+        None,
+        description="minutes a technician takes from leaving one machine to beginning on another; he "
+        "leaves when nothing stands exposed that he opened; absent: not watched",
+    )
     now: Now | None = Field(None, description="where the work stands; absent: nothing done")
 
     @model_validator(mode="after")
@@ -231,10 +237,11 @@ class Problem(Form):
 
     def step(self, name: str) -> Move | Operation:
         """The move or operation of that name; KeyError where there is none."""
-        for step in self.steps:
-            if step.name == name:
-                return step
-        raise KeyError(name)
+        return self._by_name[name]
+
+    @cached_property
+    def _by_name(self) -> dict[str, Move | Operation]:
+        return {step.name: step for step in self.steps}
 
     def start_age(self, condition: str) -> float:
         """How many minutes ago that state was reached: a state that ``now`` gives anew, just now."""

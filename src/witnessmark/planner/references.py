@@ -47,7 +47,7 @@ def _kinds(problem: Problem) -> tuple[tuple[str, Sequence[Move | Operation]], ..
 
 
 def _unknown(path: Path, kind: str, name: str, known: Iterable[str]) -> Iterator[Fault]:
-    known = list(known)
+    known = known if isinstance(known, Mapping) else list(known)
     if name not in known:
         like = nearest(name, known)
         right = f'did you mean "{like}"?' if like else ""
@@ -146,14 +146,14 @@ def _step_faults(problem: Problem, path: Path, step: Move | Operation) -> Iterat
 
 
 def _after_faults(problem: Problem) -> Iterator[Fault]:
-    names = [operation.name for operation in problem.operations]
-    places = {name: place for place, name in enumerate(names)}
+    moves = {move.name for move in problem.moves}
+    places = {operation.name: place for place, operation in enumerate(problem.operations)}
     for place, operation in enumerate(problem.operations):
         for index, earlier in enumerate(operation.after):
             path = ("operations", place, "after", index)
-            if earlier in {move.name for move in problem.moves}:
+            if earlier in moves:
                 yield Fault(path, f'"{earlier}" is a move', "name operations only")
-            yield from _unknown(path, "operation", earlier, names)
+            yield from _unknown(path, "operation", earlier, places)
     cycle = _cycle({operation.name: operation.after for operation in problem.operations})
     if cycle:
         at: Path = ("operations", places[cycle[0]], "after")
@@ -166,16 +166,17 @@ def _cycle(after: Mapping[str, Iterable[str]]) -> list[str]:
     """Names that lead round in a circle, or nothing."""
     over: set[str] = set()
     for first in after:
-        trail: list[str] = []
+        trail: dict[str, None] = {}
         pending: list[tuple[str, bool]] = [(first, False)]
         while pending:
             name, leaving = pending.pop()
             if leaving:
-                over.add(trail.pop())
+                over.add(trail.popitem()[0])
             elif name in trail:
-                return trail[trail.index(name) :]
+                names = list(trail)
+                return names[names.index(name) :]
             elif name not in over:
-                trail.append(name)
+                trail[name] = None
                 pending.append((name, True))
                 pending += [(earlier, False) for earlier in after[name]]
     return []

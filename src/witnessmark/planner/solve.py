@@ -135,7 +135,7 @@ def steps_of(outline: Outline, found: Found) -> tuple[PlanStep, ...]:
 
 
 def _late(problem: Problem, found: Found) -> dict[str, float]:
-    """Minutes by which the last operation on each machine is over after its wished finish."""
+    """Minutes by which the last step on each machine is over after its wished finish."""
     late: dict[str, float] = {}
     for machine, due in problem.due_by.items():
         overs = [s + t.length for t, _, s in found.starts if _is_on(t.step, machine)]
@@ -146,4 +146,4 @@ def _late(problem: Problem, found: Found) -> dict[str, float]:
 
 
 def _is_on(step: Move | Operation, machine: str) -> bool:
-    return isinstance(step, Operation) and step.machine == machine
+    return step.machine == machine
