@@ -113,6 +113,7 @@ FILL = {
     "torque": "20 Nm", "volume": "180 ml", "words": "SAE 80W-90", "distance": "10000 km",
     "duration": "24 months", "length": "1.5 mm", "pressure": "2.5 bar", "voltage": "12.6 V",
     "angle": "90°", "temperature": "90 °C", "mass": "10 g", "count": "2",
+    "current": "0.8 mA", "charge": "12 Ah", "resistance": "4.5 Ω", "rotation": "1100 rpm", "force": "12 kN",
 }  # fmt: skip
 
 

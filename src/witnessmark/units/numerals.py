@@ -32,14 +32,32 @@ class Numeral:
 
 
 def plain_text(text: str) -> str:
-    """One kind of blank, one kind of minus, fractions such as ¾ as `3/4`, compatibility forms as usual ones."""
-    parts = []
+    """One kind of blank, one kind of minus, fractions such as ¾ as `3/4`, compatibility forms as usual ones.
+
+    A raised or lowered digit belongs to a unit (cm³); behind anything else than a letter it stays as
+    it is, for 6² is not sixty-two.
+    """
+    parts: list[str] = []
+    raised = False  # the sign before was raised, and so belongs to a unit: min⁻¹
     for sign in text.translate(_DEGREES):
         spread = unicodedata.normalize("NFKC", sign)
+        raised = _is_script(sign) and (raised or (parts != [] and parts[-1][-1:].isalpha()))
+        if _is_script(sign) and not raised:
+            spread = sign
         # "4¾" is four and three quarters, not forty-three quarters
         parts.append(f" {spread}" if "⁄" in spread and len(spread) > 1 else spread)
     joined = "".join(_SPECIAL.get(sign, sign) for sign in "".join(parts))
     return _BLANKS.sub(" ", joined).strip()
+
+
+def foreign_digits(text: str) -> bool:
+    """Whether there are digits of another script, which are not read: ٣, ६, 五 are none of 0 to 9."""
+    return any(sign.isnumeric() and not sign.isascii() for sign in text)
+
+
+def _is_script(sign: str) -> bool:
+    """A superscript, subscript or circled sign."""
+    return unicodedata.decomposition(sign).startswith(("<super>", "<sub>", "<circle>"))
 
 
 def start(text: str) -> Numeral | None:
@@ -95,7 +113,8 @@ def _both(digits: str) -> tuple[Fraction, ...]:
 
 def _thousands(digits: str, separator: str) -> tuple[Fraction, ...]:
     sign = re.escape(separator)
-    if not re.fullmatch(rf"\d{{1,3}}(?:{sign}\d{{3}})+", digits):
+    usual, by_hundreds = rf"\d{{1,3}}(?:{sign}\d{{3}})+", r"\d{1,2}(?:,\d{2})+,\d{3}"  # 12,34,567
+    if not re.fullmatch(rf"{usual}|{by_hundreds}", digits):
         return ()
     return (Fraction(digits.replace(separator, "")),)
 

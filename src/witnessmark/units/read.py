@@ -27,8 +27,10 @@ MOST_LETTERS = 200
 _EXAMPLES: dict[Quantity, str] = {
     "torque": "60 N·m or 44 lbf·ft", "volume": "4.5 L or 180 mL", "length": "0.1 mm or 1/4 in",
     "pressure": "2.5 bar or 36 psi", "distance": "18000 km or 11000 mi",
-    "duration": "24 months or 2 years", "voltage": "12.6 V", "angle": "90° or 1 1/2 turns",
-    "temperature": "20 °C or 68 °F", "mass": "250 g", "count": "4", "words": "SAE 80W-90",
+    "duration": "24 months or 2 years", "voltage": "12.6 V", "current": "0.8 mA or 30 A",
+    "charge": "12 Ah", "resistance": "4.5 Ω", "angle": "90° or 1 1/2 turns", "rotation": "1100 rpm",
+    "temperature": "20 °C or 68 °F", "mass": "250 g", "force": "12 kN or 2700 lbf", "count": "4",
+    "words": "SAE 80W-90",
 }  # fmt: skip
 
 _ANY = "write a number with its unit, for instance 60 N·m, 4.5 L or 2.5 bar"
@@ -73,7 +75,7 @@ def read(text: str, quantity: Quantity, *, place: str = "") -> Amount:
         raise QuantityError(place, f"{shown} is too long for a {quantity}", _want(quantity))
     number = numerals.start(numerals.plain_text(text))
     if number is None:
-        raise QuantityError(place, f"{shown} does not start with a number", _want(quantity))
+        raise QuantityError(place, _no_number(text), _want(quantity))
     if not number.readings:
         raise QuantityError(
             place, f"“{number.written}” in {shown} is not a number", _want(quantity)
@@ -94,7 +96,7 @@ def read_any(text: str, *, place: str = "quantity", kind: Quantity | None = None
     if kind is not None or len(told) == 1:
         return read(text, kind or told[0], place=place)
     if number is None:
-        raise QuantityError(place, f"{_shortened(text)} does not start with a number", _ANY)
+        raise QuantityError(place, _no_number(text), _ANY)
     if not number.rest:
         raise QuantityError(place, f"“{number.written}” has no unit", _ANY)
     if told:
@@ -128,7 +130,7 @@ def read_number(text: str, *, unit: str = "", place: str = "number") -> float:
         raise QuantityError(place, f"{_shortened(text)} is too long for a number", _NUMBER)
     number = numerals.start(numerals.plain_text(text))
     if number is None or not number.readings:
-        raise QuantityError(place, f"{_shortened(text)} is not a number", _NUMBER)
+        raise QuantityError(place, _no_number(text), _NUMBER)
     if number.rest and key(number.rest) != key(numerals.plain_text(unit)):
         right = f"give it in {unit}, or without a unit" if unit else _NUMBER
         raise QuantityError(place, f"“{_cut(number.rest)}” follows the number", right)
@@ -140,6 +142,12 @@ def read_number(text: str, *, unit: str = "", place: str = "number") -> float:
         place, f"“{number.written}” may be {float(decimal):g} or {grouped}",
         f"write {grouped} without a separator, or {number.written.replace(sign, '.')}0",
     )  # fmt: skip
+
+
+def _no_number(text: str) -> str:
+    if numerals.foreign_digits(numerals.plain_text(text)):
+        return f"{_shortened(text)} has digits other than 0 to 9"
+    return f"{_shortened(text)} does not start with a number"
 
 
 def _words(text: str, place: str) -> Amount:

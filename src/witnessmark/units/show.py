@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from fractions import Fraction
+from typing import get_args
 
 from witnessmark.errors import WitnessError
 from witnessmark.units.convert import from_base, to_base
@@ -13,6 +14,7 @@ DIGITS = 3  # a converted value is shown to three significant digits: within hal
 _EXACT_DIGITS = 6  # a value that needs no more than these is shown as it is
 _THIN = "\u202f"  # narrow no-break space between thousands (ISO 80000-1)
 
+_SYSTEMS: tuple[System, ...] = get_args(System)
 _USUAL: dict[System, dict[Quantity, str]] = {
     "metric": {"pressure": "bar"},
     "us": {"torque": "lbf·ft", "volume": "US qt", "length": "in", "pressure": "psi",
@@ -22,12 +24,15 @@ _USUAL: dict[System, dict[Quantity, str]] = {
 }  # fmt: skip
 # Below (or from) this value in the base unit another unit reads better.
 _SMALL: dict[tuple[System, Quantity], tuple[float, str]] = {
+    **{(system, "current"): (1.0, "mA") for system in _SYSTEMS},
     ("us", "torque"): (13.6, "lbf·in"),  # about 10 lbf·ft
     ("imperial", "torque"): (13.6, "lbf·in"),
     ("us", "volume"): (473.0, "US fl oz"),  # a pint
     ("imperial", "volume"): (284.0, "imp fl oz"),  # half a pint
 }
 _LARGE: dict[tuple[System, Quantity], tuple[float, str]] = {
+    **{(system, "resistance"): (1_000.0, "kΩ") for system in _SYSTEMS},
+    **{(system, "force"): (1_000.0, "kN") for system in _SYSTEMS},
     ("metric", "volume"): (1_000.0, "L"),
     ("metric", "mass"): (1_000.0, "kg"),
     ("us", "mass"): (453.5, "lb"),

@@ -8,7 +8,8 @@ from typing import Literal, get_args
 
 Quantity = Literal[
     "torque", "volume", "length", "pressure", "distance", "duration",
-    "voltage", "angle", "temperature", "mass", "count", "words",
+    "voltage", "current", "charge", "resistance", "angle", "rotation", "temperature", "mass", "force",
+    "count", "words",
 ]  # fmt: skip
 System = Literal["metric", "us", "imperial"]
 QUANTITIES: tuple[Quantity, ...] = get_args(Quantity)
@@ -40,8 +41,8 @@ class Bounds:
 
 BASE: dict[Quantity, str] = {
     "torque": "N·m", "volume": "mL", "length": "mm", "pressure": "kPa", "distance": "km",
-    "duration": "months", "voltage": "V", "angle": "°", "temperature": "°C", "mass": "g",
-    "count": "", "words": "",
+    "duration": "months", "voltage": "V", "current": "A", "charge": "Ah", "resistance": "Ω",
+    "angle": "°", "rotation": "rpm", "temperature": "°C", "mass": "g", "force": "N", "count": "", "words": "",
 }  # fmt: skip
 
 # What can stand on a motorcycle or in its workshop. Beyond it something was mistyped.
@@ -54,9 +55,14 @@ BOUNDS: dict[Quantity, Bounds] = {
     "distance": Bounds(0, 2_000_000),
     "duration": Bounds(0, 1_200, open_low=True),  # a century
     "voltage": Bounds(0, 1_000),
+    "current": Bounds(0, 2_000),  # a starter draws a few hundred
+    "charge": Bounds(0, 1_000, open_low=True),
+    "resistance": Bounds(0, 10_000_000),
     "angle": Bounds(-360, 36_000),
+    "rotation": Bounds(0, 50_000),
     "temperature": Bounds(-90, 1_500),
     "mass": Bounds(0, 2_000_000, open_low=True),
+    "force": Bounds(0, 2_000_000),  # the preload of a large bolt is a few hundred kN
     "count": Bounds(0, 1_000_000),
 }
 
@@ -122,9 +128,24 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
         Unit("V", "volt", ("volt", "volts", "vdc"), 3),
         Unit("mV", "millivolt", ("millivolt", "millivolts"), 1),
     ),
+    "current": (
+        Unit("A", "ampere", ("amp", "amps", "ampere", "amperes"), 3),
+        Unit("mA", "milliampere", ("milliamp", "milliamps", "milliampere", "milliamperes"), 2),
+    ),
+    "charge": (
+        Unit("Ah", "ampere * hour", ("amphour", "amphours", "amperehour", "amperehours"), 2),
+        Unit("mAh", "milliampere * hour", ("milliamphour", "milliamphours"), 0),
+    ),
+    "resistance": (  # no mΩ: beside MΩ it would hang on one letter's size
+        Unit("Ω", "ohm", ("ohm", "ohms"), 3),
+        Unit("kΩ", "kiloohm", ("kohm", "kohms", "kiloohm", "kiloohms"), 3),
+    ),
     "angle": (
         Unit("°", "degree", ("deg", "degs", "degree", "degrees"), 1),
         Unit("turns", "turn", ("turn", "rev", "revs", "revolution", "revolutions"), 3, "turn"),
+    ),
+    "rotation": (
+        Unit("rpm", "revolution / minute", ("r/min", "rev/min", "/min", "min-1"), 0),
     ),
     "temperature": (
         Unit("°C", "degC", ("c", "degc", "celsius", "degreescelsius"), 1),
@@ -135,6 +156,12 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
         Unit("kg", "kilogram", ("kgs", "kilo", "kilos", "kilogram", "kilograms"), 2),
         Unit("oz", "ounce", ("ounce", "ounces"), 2),
         Unit("lb", "pound", ("lbs", "pound", "pounds"), 2),
+    ),
+    "force": (
+        Unit("N", "newton", ("newton", "newtons"), 1),
+        Unit("kN", "kilonewton", ("kilonewton", "kilonewtons"), 3),
+        Unit("kgf", "force_kilogram", ("kp", "kilogramforce"), 2),
+        Unit("lbf", "force_pound", ("poundforce", "poundsforce"), 2),
     ),
     "count": (
         Unit("", "dimensionless", ("pc", "pcs", "piece", "pieces", "x", "×", "off"), 0),
