@@ -1,12 +1,24 @@
 """What people write on paper, on tools and in manuals, and what is taken from it."""
 
+import contextlib
 import math
 
 import pytest
+from babel.numbers import format_decimal
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from witnessmark.units import BASE, BOUNDS, QUANTITIES, Amount, QuantityError, read
+from witnessmark.units import (
+    BASE,
+    BOUNDS,
+    QUANTITIES,
+    Amount,
+    QuantityError,
+    read,
+    read_any,
+    read_difference,
+    read_number,
+)
 
 NM_PER_LBF_FT = 4.4482216152605 * 0.3048  # NIST SP 811 (2008) App. B.8, exact by definition
 ML_PER_US_QT = 946.352946  # NIST Handbook 44 App. C
@@ -177,3 +189,84 @@ def test_any_text_gives_an_amount_within_bounds_or_a_quantity_error(text, quanti
         assert math.isnan(amount.value)
     else:
         assert BOUNDS[quantity].low <= amount.value <= BOUNDS[quantity].high
+
+
+# ---------------------------------------------------------------- other ways of writing numbers
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong"),
+    [
+        ("٦٠ Nm", "“٦٠ Nm” has digits other than 0 to 9"),
+        ("६० Nm", "“६० Nm” has digits other than 0 to 9"),
+        ("六十 Nm", "“六十 Nm” has digits other than 0 to 9"),
+        ("②5 Nm", "“②5 Nm” has digits other than 0 to 9"),
+        ("6² Nm", "“6 ² Nm” is more than one number"),
+        ("1e3 km", "“1 e3 km” is more than one number"),
+        ("1 8 km", "“1 8 km” is more than one number"),
+    ],
+)
+def test_digits_that_are_not_plain_ones_are_never_guessed_at(text, wrong):
+    quantity = "torque" if "Nm" in text else "distance"
+    with pytest.raises(QuantityError) as refused:
+        read(text, quantity)
+    assert refused.value.wrong == wrong
+
+
+LOCALES = ["en", "de", "fr", "de_CH", "sv", "en_IN", "pt", "es", "pl", "it_CH"]
+
+
+@pytest.mark.parametrize("locale", LOCALES)
+@pytest.mark.parametrize("km", [1_234_567, 234_500.5, 12_000])
+def test_a_distance_is_read_as_any_of_these_locales_writes_it(locale, km):
+    """Written by the common locale data: dots, commas, blanks of three kinds, apostrophes, lakhs."""
+    assert read(f"{format_decimal(km, locale=locale)} km", "distance").value == km
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [
+        ("12.5", "", 12.5),
+        ("3 1/2", "", 3.5),
+        ("-4", "", -4),
+        ("10 %", "%", 10),
+        ("15 mA", "mA", 15),
+    ],
+)
+def test_a_bare_number_is_read_with_its_own_unit_or_none(text, unit, value):
+    assert read_number(text, unit=unit) == value
+
+
+@pytest.mark.parametrize("text", ["1,234", "1.234"])
+def test_a_bare_number_with_one_separator_before_three_digits_is_asked_about(text):
+    with pytest.raises(QuantityError, match=r"may be 1.234 or 1234"):
+        read_number(text)
+
+
+@given(st.one_of(st.text(max_size=300), NUMBERISH))
+def test_any_text_is_a_finite_number_or_a_quantity_error(text):
+    with contextlib.suppress(QuantityError):
+        assert math.isfinite(read_number(text, unit="%"))
+
+
+@given(ANY_TEXT)
+def test_any_text_is_a_quantity_of_some_kind_or_an_error_at_its_field(text):
+    try:
+        amount = read_any(text, place="here")
+    except QuantityError as error:
+        told = (error.place, bool(error.wrong), bool(error.right))
+    else:
+        assert BOUNDS[amount.quantity].low <= amount.value <= BOUNDS[amount.quantity].high
+        return
+    assert told == ("here", True, True)
+
+
+def test_a_unit_of_two_kinds_is_asked_about():
+    with pytest.raises(QuantityError, match="“m” is a unit of length and of distance"):
+        read_any("1 m")
+    assert read_any("1 m", kind="length").value == 1000
+
+
+@pytest.mark.parametrize(("text", "size"), [("2 °C", 2), ("9 °F", 5), ("1/2 °C", 0.5)])
+def test_a_difference_of_temperatures_has_no_offset(text, size):
+    assert read_difference(text, "temperature") == pytest.approx(size, rel=1e-12)

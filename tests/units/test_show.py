@@ -6,7 +6,16 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from witnessmark.units import BOUNDS, UNITS, ShowError, convert, read, show
+from witnessmark.units import (
+    BOUNDS,
+    UNITS,
+    ShowError,
+    convert,
+    error_in_words,
+    read,
+    setting,
+    show,
+)
 
 NUMBERS = [quantity for quantity in BOUNDS if quantity != "words"]
 
@@ -92,3 +101,44 @@ def test_every_unit_of_the_table_is_written_read_and_converted(quantity, unit):
     one = read(f"1 {unit}", quantity)
     assert convert(one.value, quantity, unit) == pytest.approx(1, rel=1e-14)
     assert one.understood.split()[-1].rstrip("s").endswith((unit or "1").rstrip("s").split()[-1])
+
+
+@pytest.mark.parametrize(
+    ("value", "quantity", "unit", "step", "tolerance", "told"),
+    [
+        (60, "torque", "lbf·ft", 0.5, 6, ("44.5 lbf·ft", "0.25 lbf·ft more than wanted, 6 % of the tolerance")),
+        (8, "torque", "lbf·ft", 1, 0.4, ("6 lbf·ft", "0.1 lbf·ft more than wanted, 34 % of the tolerance")),
+        (8, "torque", "lbf·in", 1, None, ("71 lbf·in", "0.19 lbf·in more than wanted")),
+        (20, "temperature", "°F", 5, 1, ("70 °F", "2 °F more than wanted, 111 % of the tolerance")),
+        (60, "torque", "N·m", 1, 6, ("60 N·m", "no rounding: the scale shows it exactly")),
+    ],
+)  # fmt: skip
+def test_what_a_scale_can_be_set_to_is_told_with_its_rounding(
+    value, quantity, unit, step, tolerance, told
+):
+    made = setting(value, quantity, unit, step, tolerance)
+    assert (made.shown, error_in_words(made, quantity, unit, tolerance)) == told
+
+
+def test_a_rounding_matters_from_a_tenth_of_the_tolerance():
+    """60 N·m on a scale of half pound-feet: 0.33 N·m too much."""
+    shares = [setting(60, "torque", "lbf·ft", 0.5, tolerance) for tolerance in (6, 2, 0.3)]
+    assert [(made.matters, made.outside) for made in shares] == [
+        (False, False),
+        (True, False),
+        (True, True),
+    ]
+
+
+@given(shown_values(), st.sampled_from([0.05, 0.1, 0.25, 0.5, 1, 5]))
+def test_a_scale_is_never_set_further_off_than_half_its_step(case, step):
+    quantity, unit, value = case
+    made = setting(value, quantity, unit, step)
+    width = abs(convert(1, quantity, unit) - convert(0, quantity, unit))
+    assert abs(made.error) * width <= step / 2 * (1 + 1e-9) + 1e-9 * abs(value * width)
+
+
+@pytest.mark.parametrize("step", [0, -1, math.nan, math.inf])
+def test_a_scale_without_a_step_is_refused(step):
+    with pytest.raises(ShowError, match="is no step"):
+        setting(60, "torque", "N·m", step)
