@@ -18,6 +18,7 @@ PAGES = [
     "price",
     "order",
     "bench",
+    "codes",
     "handback",
     "papers",
     "settings",

@@ -32,7 +32,7 @@ LEAST_APART = 15  # minutes of a lone worker between the work and the look at it
 # What closes an item that no card closes; "card": a card does.
 Means = Literal[
     "card", "second look", "walk round", "confirm", "settle", "figure", "judge", "outside", "answer",
-    "state", "take back", "none",
+    "state", "take back", "codes", "none",
 ]  # fmt: skip
 
 
@@ -287,6 +287,7 @@ _MEANS: dict[str, Means] = {
     "wont": "settle",
     "outside": "outside",
     "unknown": "take back",
+    "codes": "codes",
 }
 
 

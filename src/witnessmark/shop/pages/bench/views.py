@@ -17,6 +17,7 @@ from witnessmark.shop.pages.bench import forms
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import releasing
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, card_of, cards, not_ready
+from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.course import Course, course_of, new_order
 from witnessmark.shop.work.evidence import WrenchShown, field_of, wrenches_for
 from witnessmark.shop.work.visit import Work, who, work_with_book
@@ -64,6 +65,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "groups": _groups(request.desk, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
         "fields": _fields(card, more.get("typed", {}), more.get("wrong", {})) if card else [],
+        "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
         "others": [other for other in at.cards if card is None or other.id != card.id],
         "spare": _spare(at),
         "offer": _offer(at),

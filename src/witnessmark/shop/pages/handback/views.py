@@ -20,6 +20,7 @@ from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import releasing
+from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.releasing import Blocking, Look
 from witnessmark.shop.work.visit import Work, who, work_of
 
@@ -40,7 +41,7 @@ class Shown:
     @property
     def by_tap(self) -> bool:
         """Whether there is a button or a card, besides or in place of a form."""
-        return bool(self.line.card) or self.line.means in {"answer", "state", "take back"}
+        return bool(self.line.card) or self.line.means in {"answer", "state", "take back", "codes"}
 
     @property
     def faulty(self) -> bool:
@@ -94,6 +95,7 @@ def page(
         "alone_form": _alone_form(looks),
         "not_done": releasing.not_done(work),
         "beside": releasing.beside_the_plan(work),
+        "codes": codes_of(work),
         "came": came,
         "returned": _returned(work, names),
         "again": work.closed and (bool(work.state.recalls) or not verdict.passes),

@@ -1,0 +1,102 @@
+"""Trouble codes of a visit: paste what the reader showed, see what became of each code."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+from uuid import UUID
+
+from django.core.exceptions import BadRequest
+from django.http import HttpResponse
+from django.views.decorators.http import require_http_methods, require_POST
+
+from witnessmark.shop import store
+from witnessmark.shop.answers import done, show
+from witnessmark.shop.pages.bench.views import address
+from witnessmark.shop.pages.codes.forms import ClearedForm, PastedForm
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import codes as work_codes
+from witnessmark.shop.work.codes import codes_of
+from witnessmark.shop.work.visit import Work, who, work_of
+
+
+@require_http_methods(["GET", "POST"])
+def codes(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """The codes as they stand; POST keeps what was pasted, once what could not be read was seen."""
+    work = work_of(request.desk, visit)
+    if request.method == "GET":
+        return page(request, work)
+    form = PastedForm(request.POST, known=codes_of(work))
+    if not form.is_valid():
+        return page(request, work, form=form)
+    read = form.read
+    assert read is not None
+    shown = _mark_of(form.cleaned_data["pasted"])
+    if read.unread and request.POST.get("seen_unread") != shown:
+        return page(request, work, form=form, doubt=read, shown=shown)
+    said = form.cleaned_data
+    body = work_codes.body_of(
+        read, said["pasted"], said["moment"], adds=said.get("adds", False), unit=said["unit"]
+    )
+    stored = store.record_all(
+        request.desk, work.visit, store.ticket_of(request), work_codes.acts_of(work, body)
+    )
+    return done(request, back(request, work), said="Copied to the visit.", stored=stored)
+
+
+@require_POST
+def cleared(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """That the codes were cleared; without a copy only when that is said."""
+    work = work_of(request.desk, visit)
+    known = codes_of(work)
+    form = ClearedForm(request.POST, known=known, prefix="clear")
+    if not form.is_valid():
+        return page(request, work, clear_form=form)
+    acts = [("codes_cleared", {"text": form.cleaned_data["text"], "copied": known.copied})]
+    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
+    return done(
+        request,
+        back(request, work),
+        said="Written down. Read them again after the ride.",
+        stored=stored,
+    )
+
+
+@require_POST
+def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Take a reading or a clearing back; it stays in the history."""
+    work = work_of(request.desk, visit)
+    acts = work_codes.undoing(work, request.POST.get("entry", ""))
+    if not acts:
+        raise BadRequest("no such reading on this visit")
+    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
+    return done(request, "codes", work.visit.pk, said="Taken back.", stored=stored)
+
+
+def page(request: DeskRequest, work: Work, **more: Any) -> HttpResponse:
+    """The page, with a form that came back, or with what could not be read (`doubt`)."""
+    known = codes_of(work)
+    context: dict[str, Any] = {
+        "visit": work.visit,
+        "work": work,
+        "codes": known,
+        "names": who(request.desk),
+        "card": request.POST.get("card", "") or request.GET.get("card", ""),
+        "form": PastedForm(known=known),
+        "clear_form": ClearedForm(known=known, prefix="clear"),
+        **more,
+    }
+    return show(request, "codes/page.html", context, faulty="doubt" in more)
+
+
+def _mark_of(text: str) -> str:
+    """Tells one text from another, whatever ends its lines: what could not be read of it was seen."""
+    return hashlib.sha256("\n".join(text.splitlines()).encode()).hexdigest()
+
+
+def back(request: DeskRequest, work: Work) -> str:
+    """To the card that sent here, else to the codes."""
+    card = request.POST.get("card", "")
+    if card and card in work.steps and work.state.book:
+        return address(work, card)
+    return f"/visits/{work.visit.pk}/codes/"
