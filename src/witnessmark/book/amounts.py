@@ -38,6 +38,10 @@ def faults(book: Book) -> Iterator[Fault]:
     for name, reading in book.readings.items():
         if reading.quantity != "words":
             yield from _reading(("readings", name), reading)
+    for name, shims in book.shims.items():
+        for key in ("least", "most", "step"):
+            if (text := getattr(shims, key)) is not None:
+                yield from _readable(("shims", name, key), text, "length")
 
 
 def tolerance_of(figure: Figure) -> float | None:
@@ -149,6 +153,7 @@ _FIGURE_KEYS: tuple[tuple[str, str, Quantity], ...] = (
     ("jobs", "every_distance", "distance"),
     ("jobs", "every_time", "duration"),
     ("fluids", "grade", "words"),
+    ("shims", "target", "length"),
 )
 
 

@@ -9,6 +9,7 @@ from witnessmark import units
 from witnessmark.book.amounts import Bounds, bounds
 from witnessmark.book.model import Book, Figure, Reading, Step
 from witnessmark.book.select import used_steps
+from witnessmark.facts import Limit, Verdict, judge
 from witnessmark.units import Amount
 
 FigureState = Literal["missing", "unproven", "proven"]
@@ -45,6 +46,33 @@ def limits(book: Book, reading: str | Reading) -> Bounds:
     low = None if reading.low is None else bounds(book.figures[reading.low]).low
     high = None if reading.high is None else bounds(book.figures[reading.high]).high
     return Bounds(low, high)
+
+
+def verdict(book: Book, reading: str | Reading, value: float) -> Verdict:
+    """A value read (base unit) against the limits of its reading, each with its figure's source.
+
+    The instrument's resolution is the one the reading asks for.
+    """
+    if isinstance(reading, str):
+        reading = book.readings[reading]
+    least, most = limits(book, reading)
+    resolution = 0.0
+    if reading.resolution is not None:
+        resolution = units.read_difference(reading.resolution, reading.quantity)
+    return judge(
+        value,
+        reading.quantity,
+        low=_limit(book, reading.low, least),
+        high=_limit(book, reading.high, most),
+        resolution=resolution,
+        unit=reading.unit,
+    )
+
+
+def _limit(book: Book, figure: str | None, value: float | None) -> Limit | None:
+    if figure is None or value is None:
+        return None
+    return Limit(value, book.figures[figure].source or "without a source")
 
 
 def figures_used(book: Book, jobs: Iterable[str]) -> list[FigureUse]:
@@ -86,6 +114,7 @@ def figures_applied(book: Book, step: Step) -> Iterator[str]:
     for fluid, use in step.fluids.items():
         yield use.figure
         yield from _named(book.fluids[fluid].grade)
+    yield from _named(*(book.shims[shims].target for shims in step.shims))
 
 
 def _uses(book: Book, jobs: list[str]) -> Iterator[tuple[str, str]]:

@@ -167,7 +167,8 @@ class Fluid(Table):
 
     text: Words
     family: Literal[
-        "engine oil", "gear oil", "fork oil", "glycol brake fluid", "mineral clutch oil", "coolant", "chain lubricant",
+        "engine oil", "gear oil", "fork oil", "glycol brake fluid", "silicone brake fluid", "mineral clutch oil",
+        "coolant", "chain lubricant", "two-stroke oil",
     ]  # fmt: skip
     grade: Id | None = None  # figure (words) with the grade the machine allows
     wet_clutch: bool = False  # the oil also runs in the clutch: it must be rated for that
@@ -208,6 +209,20 @@ class Reading(Table):
     instrument: str = ""
     resolution: str | None = None  # "0.1 mm"
     repeat: Annotated[int, Field(ge=1, le=8)] = 1
+    gate: Gate | None = None  # the first gate that waits for it; None: hand-back
+
+
+class Shims(Table):
+    """Valves whose clearance is set by shims of one kind, and the sizes that are sold of it."""
+
+    text: Words
+    found: Id  # reading: the clearance as found, one per valve; its limits are the window
+    left: Id  # reading: the clearance measured again
+    target: Id | None = None  # figure to aim at; None: the middle of the window
+    kind: Words  # what tells these shims from others in the box: "9.48 mm"
+    least: Entry = None  # sizes sold: "1.20 mm" to "3.50 mm" in steps of "0.025 mm"
+    most: Entry = None
+    step: Entry = None
 
 
 class Step(Table):
@@ -235,6 +250,7 @@ class Step(Table):
     disturbs: list[Id] = []  # renewals
     renews: list[Id] = []
     readings: list[Id] = []
+    shims: list[Id] = []  # worked out and changed here
     cautions: list[Id] = []
     gate: Gate | None = None  # the gate that must pass before this step
     second_look: bool = False
@@ -262,7 +278,8 @@ class Job(Table):
     every_distance: Id | None = None  # figures (quantity distance, duration)
     every_time: Id | None = None
     operations: Annotated[dict[Id, Operation], Field(min_length=1)]
-    disposal: list[Id] = []  # fluids drained that are charged for disposal
+    early: list[Id] = []  # readings that make it due early when they are outside their limits
+    disposal: list[Id] = []  # fluids drained: charged for disposal, written into the waste log
     brings: list[Id] = []  # other jobs that must be taken on with it
 
 
@@ -295,4 +312,5 @@ class Book(Table):
     fluids: dict[Id, Fluid] = {}
     tools: dict[Id, Tool] = {}
     readings: dict[Id, Reading] = {}
+    shims: dict[Id, Shims] = {}
     cautions: dict[Id, Caution] = {}

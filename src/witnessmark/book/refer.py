@@ -35,6 +35,7 @@ def name_faults(book: Book) -> Iterator[Fault]:
     yield from _jobs_and_services(book)
     yield from _things(book)
     yield from _readings(book)
+    yield from _shims(book)
 
 
 def unknown(
@@ -155,6 +156,7 @@ _STEP_LISTS = (
     ("disturbs", "renewal", "renewals"),
     ("renews", "renewal", "renewals"),
     ("readings", "reading", "readings"),
+    ("shims", "shims", "shims"),
     ("cautions", "caution", "cautions"),
 )
 
@@ -265,6 +267,7 @@ def _jobs_and_services(book: Book) -> Iterator[Fault]:
         path: Path = ("jobs", name)
         for key in ("every_distance", "every_time"):
             yield from _in_table((*path, key), "figure", getattr(job, key), book, "figures")
+        yield from _list((*path, "early"), "reading", job.early, book, "readings")
         yield from _list((*path, "disposal"), "fluid", job.disposal, book, "fluids")
         yield from _list((*path, "brings"), "job", job.brings, book, "jobs")
         if name in job.brings:
@@ -310,6 +313,23 @@ def _readings(book: Book) -> Iterator[Fault]:
                 yield Fault((*path, "choices"), "nothing to choose from", "list what can be seen")
         else:
             yield from _not_given(path, reading, ("choices", "bad"), "a number")
+
+
+def _shims(book: Book) -> Iterator[Fault]:
+    for name, shims in book.shims.items():
+        path: Path = ("shims", name)
+        yield from _in_table((*path, "target"), "figure", shims.target, book, "figures")
+        for key in ("found", "left"):
+            reading: str = getattr(shims, key)
+            yield from _in_table((*path, key), "reading", reading, book, "readings")
+            known_reading = book.readings.get(reading)
+            if known_reading and known_reading.quantity != "length":
+                wrong = f'"{reading}" is no clearance'
+                yield Fault((*path, key), wrong, "name a reading of a length")
+        counts = [book.readings[r].repeat for r in (shims.found, shims.left) if r in book.readings]
+        if len(set(counts)) > 1:
+            wrong = f"{counts[0]} valves are read before, {counts[1]} after"
+            yield Fault((*path, "left"), wrong, "give both readings the same repeat")
 
 
 def _not_given(path: Path, reading: Any, keys: Iterable[str], what: str) -> Iterator[Fault]:

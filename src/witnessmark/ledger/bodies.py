@@ -154,6 +154,33 @@ class CodesCleared(Body):
     copied: bool = True  # False: nothing had been copied to the visit before
 
 
+class Drained(Body):
+    """A fluid that came out, and the waste container it went into; None: the shop has none for it."""
+
+    fluid: Id
+    family: Said
+    volume_ml: Annotated[float, Field(gt=0, le=250_000, allow_inf_nan=False)]
+    container: Uuid | None = None
+    into: Text = ""  # its name then, or in words where it went
+
+
+class Poured(Body):
+    """The bottle a fluid was taken from; one that was refused is used for a reason alone."""
+
+    fluid: Id
+    bottle: Said  # name and label, as the shelf had them
+    pack: Uuid | None = None
+    volume_ml: Annotated[float, Field(gt=0, le=250_000, allow_inf_nan=False)] | None = None
+    refused: list[Said] = []  # why the machine does not allow it
+    because: Text = ""
+
+    @model_validator(mode="after")
+    def _a_refused_bottle_has_a_reason(self) -> Self:
+        if self.refused and not self.because:
+            raise ValueError("a bottle that is refused is used for a reason alone; give because")
+        return self
+
+
 class Done(Body):
     """A card was confirmed; access steps without evidence of their own close along with it, before it."""
 
@@ -161,6 +188,8 @@ class Done(Body):
     along: list[StepId] = []
     warned: list[Said] = []  # what the card warned of, as it was shown
     reused: list[Id] = []  # renewals used again in place of a new part
+    drained: list[Drained] = []
+    poured: list[Poured] = []
 
 
 class Adapter(Body):
@@ -231,6 +260,23 @@ class Read(Body):
         if (self.value is None) == (not self.words):
             raise ValueError("a reading has a value or words, one of the two; give value or words")
         return self
+
+
+class ShimFitted(Body):
+    """What one valve got: measured with the shim that was in, and the shim that is in now."""
+
+    valve: Said
+    measured_mm: Annotated[float, Field(ge=0, le=2)]
+    was_mm: Annotated[float, Field(ge=0.5, le=6)]
+    now_mm: Annotated[float, Field(ge=0.5, le=6)]
+    source: Literal["stays", "came out", "box", "to buy"]
+
+
+class ShimsFitted(Body):
+    """Shims under the valves of a step, as worked out; what follows is measured again."""
+
+    step: StepId
+    valves: Annotated[list[ShimFitted], Field(min_length=1, max_length=64)]
 
 
 class Found(Body):
@@ -406,6 +452,7 @@ BODIES: dict[str, type[Body]] = {
     "tightened": Tightened,
     "judged": Judged,
     "read": Read,
+    "shims_fitted": ShimsFitted,
     "found": Found,
     "photo": Photo,
     "erased": Erased,

@@ -159,11 +159,16 @@ class _Compiler:
     def _reading_items(self) -> Iterator[tuple[str, Item]]:
         for s, step in self.steps.items():
             for r in step.readings:
-                yield f"reading/{s}/{r}", self._item(self.book.readings[r].text, (s,))
+                yield f"reading/{s}/{r}", self._reading(r, (s,))
         for r, reading in self.book.readings.items():
             closers = self._closers(s for s, step in self.steps.items() if r in step.readings)
             for i in range(1, reading.repeat + 1):
-                yield f"outside/{r}/{i}", self._item(reading.text, closers)
+                yield f"outside/{r}/{i}", self._reading(r, closers)
+
+    def _reading(self, name: str, closers: tuple[str, ...]) -> Item:
+        reading = self.book.readings[name]
+        item = self._item(reading.text, closers)
+        return item.model_copy(update={"gate": reading.gate or item.gate})
 
     def _second_looks(self) -> Iterator[tuple[str, Item]]:
         """They stand before hand-back, not before the ride: a lone worker's look comes after it."""

@@ -20,6 +20,7 @@ from witnessmark.ledger.bodies import (
     PlanTaken,
     Read,
     Returned,
+    ShimsFitted,
     StatesFound,
     Tightened,
     Wont,
@@ -33,7 +34,9 @@ from witnessmark.ledger.findings import findings
 from witnessmark.ledger.open_items import acts_by_item, open_item, open_items
 from witnessmark.ledger.owner import OwnerSays, owner_says, unmet_answers
 from witnessmark.ledger.progress import (
+    drains,
     history,
+    pours,
     readings,
     remarks,
     steps_in_conflict,
@@ -97,6 +100,9 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         },
         tallies=tallies(acts, story, table),
         readings=tuple(readings(story, table, figures)),
+        drains=tuple(drains(story)),
+        pours=tuple(pours(story)),
+        shims={said.step: said for _, said in story.of(ShimsFitted)},
         findings=tuple(finding for finding, _ in found),
         remarks=tuple(remarks(story)),
         figures=figures.over,
@@ -170,7 +176,8 @@ def _passages(story: Story) -> Iterator[Passage]:
 
 
 _WORK = (
-    CodesCleared, Corrected, Done, FigureSet, Found, Judged, Read, StatesFound, Tightened, Wont, WrenchDoubted,
+    CodesCleared, Corrected, Done, FigureSet, Found, Judged, Read, ShimsFitted, StatesFound, Tightened, Wont,
+    WrenchDoubted,
 )  # fmt: skip
 
 

@@ -12,10 +12,12 @@ from witnessmark.ledger.events import reading_verdict
 from witnessmark.ledger.figures import FiguresNow
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import (
+    Drain,
     Happening,
     Mark,
     MarkStatus,
     OpenItem,
+    Pour,
     ReadingState,
     Remark,
     StepState,
@@ -134,6 +136,22 @@ def readings(story: Story, table: Table, figures: FiguresNow) -> Iterator[Readin
             verdict=reading_verdict(said, table, figures.rules),
             **said.model_dump(),
         )
+
+
+def drains(story: Story) -> Iterator[Drain]:
+    """What came out, by every confirmation that stands: a card done twice drained twice."""
+    for entry, said in story.of(Done):
+        for one in said.drained:
+            base = {"entry": entry.id, "step": said.step, "author": entry.author, "at": entry.at}
+            yield Drain(**base, **one.model_dump())
+
+
+def pours(story: Story) -> Iterator[Pour]:
+    """Which bottle went in."""
+    for entry, said in story.of(Done):
+        for one in said.poured:
+            base = {"entry": entry.id, "step": said.step, "author": entry.author, "at": entry.at}
+            yield Pour(**base, **one.model_dump())
 
 
 def remarks(story: Story) -> Iterator[Remark]:

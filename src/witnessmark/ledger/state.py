@@ -8,7 +8,7 @@ from pydantic import BaseModel, ConfigDict
 
 from witnessmark.book.model import Gate
 from witnessmark.ledger.acts import Stand
-from witnessmark.ledger.bodies import Adapter, Fallback, FigureSet, Paper
+from witnessmark.ledger.bodies import Adapter, Fallback, FigureSet, Paper, ShimsFitted
 from witnessmark.ledger.table import FigureRule, Form
 
 StepStatus = Literal["done", "skipped", "won't", "in conflict"]
@@ -101,6 +101,35 @@ class ReadingState(Form):
     instrument: str
     author: str
     at: str
+
+
+class Drain(Form):
+    """A fluid that came out in a step, and where it went."""
+
+    entry: str
+    step: str
+    at: str
+    author: str
+    fluid: str
+    family: str
+    volume_ml: float
+    container: str | None
+    into: str
+
+
+class Pour(Form):
+    """The bottle a fluid was taken from; ``refused`` with the reason it was used all the same."""
+
+    entry: str
+    step: str
+    at: str
+    author: str
+    fluid: str
+    bottle: str
+    pack: str | None
+    volume_ml: float | None
+    refused: tuple[str, ...]
+    because: str
 
 
 class StepState(Form):
@@ -235,6 +264,9 @@ class VisitState(BaseModel):
     not_done: dict[str, str] = {}  # skipped operations of the visit's jobs, with the reason
     tallies: dict[str, Tally] = {}
     readings: tuple[ReadingState, ...] = ()
+    drains: tuple[Drain, ...] = ()
+    pours: tuple[Pour, ...] = ()
+    shims: dict[str, ShimsFitted] = {}  # per step, what was fitted last
     findings: tuple[Finding, ...] = ()
     remarks: tuple[Remark, ...] = ()
     figures: dict[str, FigureSet] = {}  # set over the pinned book

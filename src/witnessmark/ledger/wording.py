@@ -91,6 +91,23 @@ def _codes_read(x: b.CodesRead, _table: Table) -> str:
     return f"trouble codes {x.moment}{', another unit' if x.adds else ''}: {codes}"
 
 
+def _done(x: b.Done, table: Table) -> str:
+    said = "done: " + ", ".join(_step(s, table) for s in (*x.along, x.step))
+    said += "".join(
+        f"; {one.volume_ml:g} mL into {one.into or 'no container'}" for one in x.drained
+    )
+    for one in x.poured:
+        why = f", refused ({'; '.join(one.refused)}) and used because: {one.because}"
+        said += f"; from {one.bottle}" + (why if one.refused else "")
+    return said
+
+
+def _shims(x: b.ShimsFitted, _table: Table) -> str:
+    changed = [v for v in x.valves if v.now_mm != v.was_mm]
+    shims = ", ".join(f"{v.valve} {v.was_mm:.3f} to {v.now_mm:.3f} mm" for v in changed)
+    return f"shims: {shims or 'all stay'}"
+
+
 _SAY: dict[type[b.Body], Callable[..., str]] = {
     b.Arrived: lambda _x, _t: "arrived",
     b.OdometerRead: lambda x, _t: f"odometer: {x.text}",
@@ -113,7 +130,8 @@ _SAY: dict[type[b.Body], Callable[..., str]] = {
         + (f": {x.text}" if x.text else "")
         + ("" if x.copied else ", without having copied them")
     ),
-    b.Done: lambda x, t: "done: " + ", ".join(_step(s, t) for s in (*x.along, x.step)),
+    b.Done: _done,
+    b.ShimsFitted: _shims,
     b.Tightened: _tightened,
     b.Judged: lambda x, t: (
         f"{_items([f'thread/{x.fastener}/{x.index}'], t)}: {x.verdict}, {x.text}"
