@@ -7,16 +7,20 @@ from witnessmark.facts.known import Known, LastDone, ReadingTaken
 from witnessmark.facts.months import add_months
 from witnessmark.facts.odometer import MOST_KM_A_DAY, FactError, Odometer, plausible_odometer
 from witnessmark.facts.riding import Riding, riding
+from witnessmark.facts.verdict import Limit, Verdict, judge
 
 __all__ = [
     "MOST_KM_A_DAY",
     "FactError",
     "Known",
     "LastDone",
+    "Limit",
     "Odometer",
     "ReadingTaken",
     "Riding",
+    "Verdict",
     "add_months",
+    "judge",
     "plausible_odometer",
     "riding",
 ]
