@@ -1,12 +1,13 @@
 """Rows that may change: people who may be forgotten, wrenches whose calibration ends."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
 
 from witnessmark.shop import home, store
-from witnessmark.shop.models import Owner, Shop, Wrench
+from witnessmark.shop.models import Owner, Shop, Wrench, WrenchEvent
+from witnessmark.shop.work.wrenches import on_shelf
 
 
 def test_a_forgotten_owner_leaves_the_ledger_whole(visit):
@@ -30,20 +31,18 @@ def test_a_forgotten_owner_leaves_the_ledger_whole(visit):
         (date(2025, 12, 1), 1, date(2026, 1, 1)),
     ],
 )
-def test_calibration_counts_until_the_day_it_is_due(calibrated, months, due):
-    wrench = Wrench(low_nm=20, high_nm=100, calibrated_on=calibrated, calibration_months=months)
-    before, after = (
-        due.fromordinal(due.toordinal() - 1),
-        calibrated.fromordinal(calibrated.toordinal() - 1),
+def test_calibration_counts_until_the_day_it_is_due(shop, calibrated, months, due):
+    row = Wrench.objects.create(
+        shop=shop, name="Click", low_nm=20, high_nm=100, calibration_months=months
     )
+    events = [WrenchEvent(shop=shop, wrench=row, kind="laboratory", on=calibrated)]
 
-    assert wrench.calibration_due == due
-    assert [wrench.in_calibration(day) for day in (after, calibrated, before, due)] == [
-        False, True, True, False]  # fmt: skip
-
-
-def test_a_wrench_that_was_never_calibrated_never_counts():
-    assert not Wrench(low_nm=20, high_nm=100).in_calibration(date(2026, 11, 25))
+    day = timedelta(days=1)
+    proves = [
+        on_shelf(row, events, {}, when).standing.proves
+        for when in (calibrated - day, calibrated, due - day, due)
+    ]
+    assert proves == [False, True, True, False]
 
 
 @pytest.mark.parametrize(

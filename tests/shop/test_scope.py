@@ -31,6 +31,8 @@ from witnessmark.shop.models import (
     StockPack,
     Visit,
     Wrench,
+    WrenchEvent,
+    WrenchMark,
 )  # fmt: skip
 
 OPEN_DOORS = {"sign-in", "look"}  # no sign-in needed
@@ -84,7 +86,8 @@ def a_row_of_everything(desk, visit) -> Rows:
     keep(shop, PlanKept, b"{}")
     keep(shop, EstimateKept, b"{}")
     for row in (
-        Wrench(shop=shop, name="Secret wrench", low_nm=20, high_nm=100),
+        wrench := Wrench(shop=shop, name="Secret wrench", low_nm=20, high_nm=100),
+        WrenchEvent(shop=shop, wrench=wrench, kind="dropped", on="2026-01-01"),
         StockPack(shop=shop, name="Secret oil", fluid="oil", family="engine oil", size_ml=1000),
         PartPrice(shop=shop, part="ring", name="Secret part", price_minor=120),
         PhotoKept(shop=shop, sha256="a" * 64, media_type="image/jpeg", width=1, height=1),
@@ -93,6 +96,8 @@ def a_row_of_everything(desk, visit) -> Rows:
         row.save()
     day = {"on": "2026-01-01", "shop": shop, "visit": visit, "machine": machine}
     LastDoneRow(id=new_id(), job="tyre", **day).save()
+    WrenchMark(id=new_id(), wrench=wrench.pk, entry=new_id(), fastener="x", place=1, words="x", safety=False,
+               at=visit.summary.last_at, shown_nm=60, got_nm=60, stands=True, **day).save()  # fmt: skip
     DeclinedLine(id=new_id(), line="tyre", words="Secret part", estimate="a" * 64, **day).save()
     return {m._meta.model_name: m.objects.filter(shop=shop).first() for m in shop_models()}
 

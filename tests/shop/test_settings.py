@@ -121,9 +121,9 @@ def test_a_wrench_has_its_range_in_the_unit_of_its_scale(client, shop):
 
     row = Wrench.objects.get()
     assert (round(row.low_nm, 1), round(row.high_nm, 1)) == (40.7, 203.4)
-    page = client.get(f"/shop/wrenches/{row.pk}/").content.decode()
+    page = client.get(f"/shop/wrenches/{row.pk}/change/").content.decode()
     assert form_of(page, "low_nm")["low_nm"] == "30 lbf·ft"
-    assert "never calibrated" in client.get("/shop/wrenches/").content.decode()
+    assert "Never calibrated" in client.get("/shop/wrenches/").content.decode()
 
 
 def test_a_pack_is_for_a_fluid_of_the_books_or_for_its_family(client, shop):

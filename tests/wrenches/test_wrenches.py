@@ -1,5 +1,6 @@
 """Settings, corrections, suiting and standing of torque tools: properties, and cases worked by hand."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from math import isclose
 
@@ -11,6 +12,7 @@ from witnessmark.units import UNITS, convert, read
 from witnessmark.wrenches import (
     Adapter,
     Check,
+    CrowFoot,
     Dropped,
     Lever,
     Loan,
@@ -125,11 +127,14 @@ def test_a_coarse_scale_is_refused_for_its_rounding_alone():
 
 
 def test_a_crow_foot_can_bring_a_figure_into_range_or_out_of_it():
-    ahead = Adapter(100.0, 0.0, 300.0)
-    assert not suits(LARGE, 120.0, DAY).usable
-    fit = suits(LARGE, 120.0, DAY, adapter=ahead)
+    ahead = CrowFoot(100.0)
+    measured = replace(LARGE, arm_mm=300.0)
+    assert not suits(measured, 120.0, DAY).usable
+    fit = suits(measured, 120.0, DAY, crow_foot=ahead)
     assert (fit.suits, fit.setting.text) == (True, "90 N·m")
-    assert not suits(LARGE, 25.0, DAY, adapter=ahead).usable
+    assert not suits(measured, 25.0, DAY, crow_foot=ahead).usable
+    assert "was not measured" in suits(LARGE, 60.0, DAY, crow_foot=ahead).words
+    assert not suits(measured, 60.0, DAY, crow_foot=CrowFoot(290.0, 180.0)).usable
 
 
 def test_the_best_comes_first_and_each_other_says_why_not():

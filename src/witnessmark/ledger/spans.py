@@ -6,11 +6,11 @@ from witnessmark.book.amounts import bounds
 from witnessmark.book.model import Figure
 from witnessmark.ledger.table import Span
 from witnessmark.units import QuantityError, read
+from witnessmark.wrenches.standard import WIDEST_DEVIATION
 
-# Without a tolerance of its own, a torque counts as reached within 6 %: the widest deviation that
-# ISO 6789-1:2017 lets an indicating or setting torque tool have (6 % to 10 N·m, 4 % above; from
-# memory), which also covers rounding a setting to the divisions of a wrench in another unit.
-TOOL_DEVIATION = 0.06
+# Without a tolerance of its own, a torque counts as reached within the widest deviation (6 %) that ISO 6789-1 lets
+# a torque tool have, which also covers rounding a setting to the divisions of a wrench in another unit.
+TOOL_DEVIATION = WIDEST_DEVIATION
 
 
 def span(figure: Figure) -> Span | None:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from uuid import UUID, uuid5
 
 from witnessmark.book import Book
-from witnessmark.ledger.bodies import Answered, Arrived
+from witnessmark.ledger.bodies import Answered, Arrived, Tightened
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import VisitState
 from witnessmark.shop.models import (
@@ -17,6 +17,7 @@ from witnessmark.shop.models import (
     ReadingRow,
     Visit,
     VisitSummary,
+    WrenchMark,
 )
 
 PROJECTIONS: list[type[ProjectionRow]] = [
@@ -25,6 +26,7 @@ PROJECTIONS: list[type[ProjectionRow]] = [
     LastDoneRow,
     DeclinedLine,
     ReadingRow,
+    WrenchMark,
 ]
 
 
@@ -59,6 +61,7 @@ def rows(source: Source) -> Iterator[ProjectionRow]:
     yield from _last_done(source)
     yield from _declined(source)
     yield from _readings(source)
+    yield from _wrench_marks(source)
 
 
 def stage(state: VisitState, book: Book | None) -> str:
@@ -191,6 +194,49 @@ def _readings(source: Source) -> Iterator[ReadingRow]:
             km=state.odometer_km,
             entry=UUID(one.entry),
         )
+
+
+def _wrench_marks(source: Source) -> Iterator[WrenchMark]:
+    state = source.state
+    undone = {line.entry for line in state.history if line.undone}
+    tallies = state.tallies.values()
+    standing = {mark.entry for t in tallies for mark in t.marks if mark.status.startswith("tight")}
+    for entry in source.entries:
+        said = entry.said
+        if isinstance(said, Tightened) and said.wrench and entry.id not in undone:
+            yield from _wrench_mark(source, entry, said, stands=entry.id in standing)
+
+
+def _wrench_mark(
+    source: Source, entry: Entry, said: Tightened, *, stands: bool
+) -> Iterator[WrenchMark]:
+    """None where no torque was told: the fastener kept turning."""
+    got = said.value_nm if said.value_nm is not None else said.set_nm
+    if got is None:
+        return
+    fastener = source.book.fasteners.get(said.fastener) if source.book else None
+    rule = source.state.figure_rules.get(said.figure or (fastener.figure if fastener else "") or "")
+    span = rule.span if rule else None
+    words = fastener.text if fastener else said.fastener
+    several = fastener is not None and fastener.count > 1
+    yield WrenchMark(
+        **_of(source, "wrench", entry.id),
+        machine=source.visit.machine,
+        wrench=UUID(said.wrench),
+        entry=UUID(entry.id),
+        fastener=said.fastener,
+        place=said.index,
+        words=f"{words}, {said.index} of {fastener.count}" if several and fastener else words,
+        safety=bool(fastener and fastener.safety),
+        on=_day(entry.at),
+        at=entry.instant,
+        figure_nm=span.value if span else None,
+        low_nm=span.low if span else None,
+        high_nm=span.high if span else None,
+        shown_nm=got if said.set_nm is None else said.set_nm,
+        got_nm=got,
+        stands=stands,
+    )
 
 
 def _of(source: Source, *names: str) -> dict[str, object]:

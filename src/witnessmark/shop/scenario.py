@@ -28,6 +28,7 @@ from witnessmark.shop.models import (
     StoredBook,
     Visit,
     Wrench,
+    WrenchEvent,
 )
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work import planning, pricing
@@ -60,6 +61,9 @@ def build(*, visits: bool = True) -> Shop:
         machine = _machine(shop, about, books[about["book"]])
         if visits and "stage" in about:
             bring(technician, helper, machine, about)
+    for event in said["after_the_visits"] if visits else ():
+        about = dict(event)
+        _happened(Wrench.objects.get(shop=shop, name=about.pop("wrench")), about)
     return shop
 
 
@@ -90,14 +94,23 @@ def _book(shop: Shop, name: str) -> StoredBook:
 
 
 def _tools(shop: Shop, said: Mapping[str, Any]) -> None:
-    today = timezone.localdate()
     for about in said["wrenches"]:
-        fields = {key: value for key, value in about.items() if key != "calibrated_days_ago"}
-        Wrench.objects.create(
-            shop=shop, calibrated_on=today - timedelta(days=about["calibrated_days_ago"]), **fields
-        )
+        fields = {
+            key: value for key, value in about.items() if key not in {"events", "back_in_days"}
+        }
+        if "back_in_days" in about:
+            fields["back_by"] = timezone.localdate() + timedelta(days=about["back_in_days"])
+        wrench = Wrench.objects.create(shop=shop, **fields)
+        for event in about.get("events", ()):
+            _happened(wrench, event)
     for about in said["packs"]:
         StockPack.objects.create(shop=shop, **about)
+
+
+def _happened(wrench: Wrench, about: Mapping[str, Any]) -> None:
+    fields = {key: value for key, value in about.items() if key != "days_ago"}
+    on = timezone.localdate() - timedelta(days=about["days_ago"])
+    WrenchEvent.objects.create(shop=wrench.shop, wrench=wrench, on=on, **fields)
 
 
 def _prices(shop: Shop, books: Mapping[str, StoredBook]) -> None:

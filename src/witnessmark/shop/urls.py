@@ -22,6 +22,7 @@ PAGES = [
     "handback",
     "papers",
     "settings",
+    "wrenches",
     "books",
     "reckon",
     "entry",

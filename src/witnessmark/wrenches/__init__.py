@@ -6,7 +6,7 @@ A deviation is (shown − true) / true, as ISO 6789-1 counts it: above 0 the fas
 
 from witnessmark.wrenches.doubt import Doubted, TrueTorque, doubted, true_torque
 from witnessmark.wrenches.lever import GRAVITY, Lever, LeverTorque, lever_torque, mass_for
-from witnessmark.wrenches.setting import Adapter, Setting, delivered, set_on, setting
+from witnessmark.wrenches.setting import Adapter, CrowFoot, Setting, delivered, set_on, setting
 from witnessmark.wrenches.standard import CLASSES, ToolClass, check_points, permitted_deviation
 from witnessmark.wrenches.standing import Standing, standing
 from witnessmark.wrenches.suits import Fit, Reason, ranked, suits
@@ -32,6 +32,7 @@ __all__ = [
     "GRAVITY",
     "Adapter",
     "Check",
+    "CrowFoot",
     "Doubted",
     "Dropped",
     "Fit",

@@ -47,6 +47,20 @@ class Adapter:
 
 
 @dataclass(frozen=True, slots=True)
+class CrowFoot:
+    """A crow-foot or extension by itself, before it is known on which wrench: reach and angle as in `Adapter`."""
+
+    reach_mm: float
+    angle_deg: float = 0.0
+
+    def on(self, tool: TorqueTool) -> Adapter | None:
+        """On a wrench; None where its arm was not measured. Raises WrenchError where nothing can be set."""
+        if tool.arm_mm is None:
+            return None
+        return Adapter(self.reach_mm, self.angle_deg, tool.arm_mm)
+
+
+@dataclass(frozen=True, slots=True)
 class Setting:
     """What to set. `exact_nm` at the square; `set_nm` after rounding to the step; `got_nm` at the fastener then."""
 

@@ -8,12 +8,13 @@ from datetime import date
 from typing import Literal
 
 from witnessmark.units import show
-from witnessmark.wrenches.setting import Adapter, Setting, delivered, setting
+from witnessmark.wrenches.setting import CrowFoot, Setting, delivered, setting
 from witnessmark.wrenches.standard import BEST_SHARES, RESOLUTION, WIDEST_DEVIATION
 from witnessmark.wrenches.standing import Standing, standing
-from witnessmark.wrenches.tool import EXACT, TorqueTool, permitted
+from witnessmark.wrenches.tool import EXACT, TorqueTool, WrenchError, permitted
 
-About = Literal["range", "standing", "error", "scale"]
+About = Literal["range", "standing", "error", "scale", "arm"]
+UNUSABLE = {"range", "scale", "arm"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ class Fit:
     @property
     def usable(self) -> bool:
         """Whether it can be taken in hand for it; what it tightens then closes as unproven."""
-        return self.standing.usable and not any(r.about in {"range", "scale"} for r in self.reasons)
+        return self.standing.usable and not any(r.about in UNUSABLE for r in self.reasons)
 
     @property
     def words(self) -> str:
@@ -62,7 +63,7 @@ def suits(
     *,
     low_nm: float | None = None,
     high_nm: float | None = None,
-    adapter: Adapter | None = None,
+    crow_foot: CrowFoot | None = None,
 ) -> Fit:
     """Whether a tool proves a torque on a day: usable, calibrated, in range, its error within the tolerance.
 
@@ -70,11 +71,11 @@ def suits(
     standard allows them: then the error may be 6 %, the widest it permits, or the tool's own and a quarter of it
     for rounding (the share ISO 6789-1 gives an electronic display). Raises WrenchError for what is no torque.
     """
-    made = setting(tool, torque_nm, adapter)
+    made, unfit = _made(tool, torque_nm, crow_foot)
     stands = standing(tool, on)
     error = permitted(tool) + abs(made.rounding)
     reasons = [
-        *_range(tool, made),
+        *([unfit] if unfit else _range(tool, made)),
         *([] if stands.proves else [Reason("standing", stands.said[0])]),
         *_error(tool, made, error, low_nm, high_nm),
     ]
@@ -88,17 +89,33 @@ def ranked(
     *,
     low_nm: float | None = None,
     high_nm: float | None = None,
-    adapter: Adapter | None = None,
+    crow_foot: CrowFoot | None = None,
 ) -> list[Fit]:
     """All tools, the best first: what suits, what may be used, what does not, each in the middle of its range first.
 
     Then the least error, the narrowest range, the name.
     """
     fits = [
-        suits(tool, torque_nm, on, low_nm=low_nm, high_nm=high_nm, adapter=adapter)
+        suits(tool, torque_nm, on, low_nm=low_nm, high_nm=high_nm, crow_foot=crow_foot)
         for tool in tools
     ]
     return sorted(fits, key=_rank)
+
+
+def _made(
+    tool: TorqueTool, torque_nm: float, crow_foot: CrowFoot | None
+) -> tuple[Setting, Reason | None]:
+    """What to set; without the crow-foot, and why, where it cannot be reckoned on this wrench."""
+    if crow_foot is None:
+        return setting(tool, torque_nm), None
+    try:
+        adapter = crow_foot.on(tool)
+        if adapter is not None:
+            return setting(tool, torque_nm, adapter), None
+        unfit = Reason("arm", "its arm, from square to hand, was not measured")
+    except WrenchError as error:
+        unfit = Reason("arm", error.wrong)
+    return setting(tool, torque_nm), unfit
 
 
 def _rank(fit: Fit) -> tuple[bool, bool, bool, float, float, str]:

@@ -19,12 +19,14 @@ from witnessmark.shop.models.projections import (
     ProjectionRow,
     ReadingRow,
     VisitSummary,
+    WrenchMark,
 )
-from witnessmark.shop.models.tools import PartPrice, StockPack, Wrench
+from witnessmark.shop.models.tools import PartPrice, StockPack, Wrench, WrenchEvent
 
 __all__ = [
     "BookRevision", "Clash", "DeclinedLine", "Entry", "EstimateKept", "ForeignShopError",
     "KeptContent", "KeptRow", "LastDoneKnown", "LastDoneRow", "Machine", "Member", "OpenItemRow",
     "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Seal", "Shop",
-    "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "Wrench",
+    "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "Wrench", "WrenchEvent",
+    "WrenchMark",
 ]  # fmt: skip

@@ -99,3 +99,27 @@ class ReadingRow(ProjectionRow):
 
     class Meta:
         ordering = ["machine", "reading", "on", "visit", "place"]
+
+
+class WrenchMark(ProjectionRow):
+    """A fastener made tight with a wrench of the shop: one cycle of it, and what it may have to answer for."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="+")
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="+")
+    wrench = models.UUIDField(db_index=True)
+    entry = models.UUIDField()
+    fastener = models.CharField(max_length=60)
+    place = models.PositiveSmallIntegerField()
+    words = models.TextField()
+    safety = models.BooleanField()
+    on = models.DateField()  # where it was written down
+    at = models.DateTimeField()
+    figure_nm = models.FloatField(null=True)
+    low_nm = models.FloatField(null=True)
+    high_nm = models.FloatField(null=True)
+    shown_nm = models.FloatField()  # what the wrench was set to or showed
+    got_nm = models.FloatField()  # at the fastener, by that
+    stands = models.BooleanField()  # whether it is what keeps the fastener closed in its visit
+
+    class Meta:
+        ordering = ["at", "id"]

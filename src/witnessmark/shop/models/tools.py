@@ -1,38 +1,51 @@
 """What the shop works with: wrenches, fluids on the shelf, prices of parts."""
 
-from calendar import monthrange
-from datetime import date
-
 from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 
 from witnessmark.shop.models.base import ShopRow
+from witnessmark.wrenches.standard import CYCLES, MONTHS
 
 
 class Wrench(ShopRow):
-    """A torque wrench: its range, the unit of its scale, and when it was last calibrated."""
+    """A torque wrench as the shop owns or borrows it. What it may prove is reckoned by `witnessmark.wrenches`."""
 
     class Kind(models.TextChoices):
         CLICK = "click", "click"
         DIAL = "dial", "dial"
         ELECTRONIC = "electronic", "electronic"
 
+    CLASS_OF = {Kind.CLICK: "II A", Kind.DIAL: "I B", Kind.ELECTRONIC: "I C"}  # where none is told
+
     name = models.CharField(max_length=60)
     kind = models.CharField(max_length=10, choices=Kind, default=Kind.CLICK)
-    low_nm = models.FloatField(validators=[MinValueValidator(0)])
+    tool_class = models.CharField(
+        max_length=4, blank=True
+    )  # of ISO 6789-1; empty: usual for its kind
+    low_nm = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(0)]
+    )  # empty: 20 %
     high_nm = models.FloatField(validators=[MinValueValidator(0)])
     scale_unit = models.CharField(max_length=12, default="N·m")
-    calibrated_on = models.DateField(null=True, blank=True)
-    calibration_months = models.PositiveSmallIntegerField(default=12)
-    certificate = models.CharField(max_length=80, blank=True)
+    step = models.FloatField(null=True, blank=True)  # in the unit of the scale; empty: not told
+    arm_mm = models.FloatField(null=True, blank=True)  # square to where the hand pulls
+    deviation_percent = models.FloatField(null=True, blank=True)  # empty: by class
+    calibration_months = models.PositiveSmallIntegerField(default=MONTHS)
+    most_cycles = models.PositiveIntegerField(default=CYCLES)
+    cycles_told = models.PositiveIntegerField(
+        default=0
+    )  # since its last check, beside those at the bench
+    borrowed_from = models.CharField(max_length=80, blank=True)
+    back_by = models.DateField(null=True, blank=True)
+    given_back_on = models.DateField(null=True, blank=True)
     retired_on = models.DateField(null=True, blank=True)
 
     class Meta:
-        ordering = ["low_nm", "high_nm", "name"]
+        ordering = ["high_nm", "name"]
         constraints = [
             models.CheckConstraint(
-                condition=models.Q(low_nm__lt=models.F("high_nm")),
+                condition=models.Q(low_nm=None) | models.Q(low_nm__lt=models.F("high_nm")),
                 name="wrench_range_is_a_range",
                 violation_error_message="The low end of the range must be below the high end.",
             )
@@ -46,24 +59,35 @@ class Wrench(ShopRow):
         """Whether it can say the value reached; a click wrench has only a setting and a click."""
         return self.kind != self.Kind.CLICK
 
-    @property
-    def calibration_due(self) -> date | None:
-        """The first day on which it no longer counts as calibrated; None: never was."""
-        if self.calibrated_on is None:
-            return None
-        months = self.calibrated_on.year * 12 + self.calibrated_on.month - 1
-        year, month = divmod(months + self.calibration_months, 12)
-        last = monthrange(year, month + 1)[1]
-        return date(year, month + 1, min(self.calibrated_on.day, last))
 
-    def in_calibration(self, on: date) -> bool:
-        """Whether its calibration covers the day `on`."""
-        due = self.calibration_due
-        return due is not None and self.calibrated_on is not None and self.calibrated_on <= on < due
+class WrenchEvent(ShopRow):
+    """What happened to a wrench: a calibration, a check in house, a fall. A mistyped one is taken back, not deleted."""
 
-    def reaches(self, torque_nm: float) -> bool:
-        """Whether a torque (N·m) lies within its range."""
-        return self.low_nm <= torque_nm <= self.high_nm
+    class Kind(models.TextChoices):
+        LABORATORY = "laboratory", "calibrated by a laboratory"
+        LEVER = "lever", "checked with a weight on a lever"
+        REFERENCE = "reference", "checked against a reference wrench"
+        DROPPED = "dropped", "dropped or overloaded"
+
+    wrench = models.ForeignKey(Wrench, on_delete=models.CASCADE, related_name="events")
+    kind = models.CharField(max_length=10, choices=Kind)
+    on = models.DateField()
+    certificate = models.CharField(max_length=80, blank=True)
+    points = models.JSONField(default=list, blank=True)  # [shown N·m, true N·m], …
+    uncertainty_percent = models.FloatField(default=0)  # of the method; 0: not told
+    adjusted = models.BooleanField(default=False)  # put right after it was found so
+    note = models.CharField(max_length=400, blank=True)
+    by = models.ForeignKey(
+        "shop.Member", null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    made_at = models.DateTimeField(auto_now_add=True)
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["on", "made_at", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}, {self.on}"
 
 
 class StockPack(ShopRow):

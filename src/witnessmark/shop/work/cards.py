@@ -10,9 +10,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from witnessmark.book.amounts import bounds
-from witnessmark.book.figures import amount, figure_state, figures_applied, limits
+from witnessmark.book.figures import amount, figure_state, figures_applied, limits, verdict
 from witnessmark.book.model import Book, Fastener, Operation, Reading, Step
 from witnessmark.book.sequence import in_sequence
+from witnessmark.facts import Verdict
 from witnessmark.kit.fluids import pour
 from witnessmark.ledger.state import ReadingState, StepState, Tally
 from witnessmark.planner.plan import PlanStep
@@ -35,6 +36,18 @@ class FigureShown:
     source: str = ""
     stage: str = ""  # of a fluid: "first", "top up"
     strokes: str = ""  # "3 strokes of 60 ml"
+
+    @property
+    def aim(self) -> float | None:
+        """What to set a tool to: the value, else the middle of the range; None where there is neither."""
+        if self.value is not None or self.low is None or self.high is None:
+            return self.value
+        return (self.low + self.high) / 2
+
+    @property
+    def tolerance(self) -> tuple[float | None, float | None]:
+        """The least and the most it allows; None, None where only a value is given."""
+        return (None, None) if self.low == self.high else (self.low, self.high)
 
 
 @dataclass(frozen=True)
@@ -68,6 +81,12 @@ class ReadingShown:
     low: float | None
     high: float | None
     taken: tuple[ReadingState, ...] = ()
+    verdicts: tuple[Verdict | None, ...] = ()  # of each taken; None for words
+
+    def last(self, place: int) -> tuple[ReadingState, Verdict | None] | None:
+        """What was read at one place last, and how it stands to its limits; None before."""
+        pairs = zip(self.taken, self.verdicts, strict=True)
+        return next((pair for pair in reversed(list(pairs)) if pair[0].index == place), None)
 
     @property
     def left(self) -> tuple[int, ...]:
@@ -232,7 +251,10 @@ def _readings(work: Work, step_id: str, step: Step) -> Iterator[ReadingShown]:
         taken = tuple(
             one for one in work.state.readings if (one.reading, one.step) == (name, step_id)
         )
-        yield ReadingShown(name, reading, low, high, taken)
+        judged = tuple(
+            None if one.value is None else verdict(work.book, reading, one.value) for one in taken
+        )
+        yield ReadingShown(name, reading, low, high, taken, judged)
 
 
 def _opens(book: Book, step: Step) -> Iterator[str]:

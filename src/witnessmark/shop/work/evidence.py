@@ -6,14 +6,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.utils import timezone
-
 from witnessmark import units
 from witnessmark.errors import WitnessError
 from witnessmark.shop.models import Wrench
-from witnessmark.shop.scope import Desk
 from witnessmark.shop.store import Act
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown
+from witnessmark.shop.work.wrenches import OnShelf, fits
+from witnessmark.wrenches import Adapter, CrowFoot, Fit, delivered
+
+LEAST_WORTH_SAYING = 0.005  # rounding below half a per cent is not worth a word
 
 
 class EvidenceError(WitnessError):
@@ -25,18 +26,60 @@ class WrenchShown:
     """A wrench of the shop, as offered for one figure."""
 
     wrench: Wrench
-    setting: str  # in the unit of its scale
-    proven: bool  # in calibration today
+    fit: Fit
+
+    @property
+    def setting(self) -> str:
+        """What to set, in the unit and the divisions of its scale."""
+        return self.fit.setting.text
+
+    @property
+    def proven(self) -> bool:
+        """Whether it proves the figure."""
+        return self.fit.suits
+
+    @property
+    def why_not(self) -> str:
+        """Why it does not."""
+        return "; ".join(reason.words for reason in self.fit.reasons)
+
+    @property
+    def at_the_fastener(self) -> str:
+        """Through a crow-foot: the torque that the setting gives."""
+        made = self.fit.setting
+        got = units.show(made.got_nm, "torque")
+        return f"gives {got} at the fastener" + (f", {self.rounds_by}" if self.rounds_by else "")
+
+    @property
+    def rounds_by(self) -> str:
+        """How far the divisions of its scale are off what was wanted; empty where that is not worth a word."""
+        off = self.fit.setting.rounding
+        return f"{off:+.1%} by its scale" if abs(off) >= LEAST_WORTH_SAYING else ""
+
+    @property
+    def rounds(self) -> str:
+        """What the rounded setting gives, where its scale is off the figure."""
+        got = units.show(self.fit.setting.got_nm, "torque")
+        return f"{got}, {self.rounds_by}" if self.rounds_by else ""
 
 
-def wrenches_for(desk: Desk, figure: FigureShown | None) -> list[WrenchShown]:
-    """The shop's wrenches that reach a figure, those in calibration first, then the narrowest range."""
-    if figure is None or figure.value is None:
+def wrenches_for(
+    shelf: Sequence[OnShelf], figure: FigureShown | None, crow_foot: CrowFoot | None = None
+) -> list[WrenchShown]:
+    """The shop's wrenches that can be taken in hand for a figure, the best first."""
+    return [one for one in all_wrenches(shelf, figure, crow_foot) if one.fit.usable]
+
+
+def all_wrenches(
+    shelf: Sequence[OnShelf], figure: FigureShown | None, crow_foot: CrowFoot | None = None
+) -> list[WrenchShown]:
+    """Every wrench here against a figure: the best first, those that cannot do it last, with the reason."""
+    if figure is None or figure.aim is None:
         return []
-    today = timezone.localdate()
-    fit = [w for w in desk.all(Wrench).filter(retired_on=None) if w.reaches(figure.value)]
-    fit.sort(key=lambda w: (not w.in_calibration(today), w.high_nm - w.low_nm, w.name))
-    return [WrenchShown(w, _setting(figure.value, w), w.in_calibration(today)) for w in fit]
+    rows = {str(one.row.pk): one.row for one in shelf}
+    low, high = figure.tolerance
+    found = fits(shelf, figure.aim, low_nm=low, high_nm=high, crow_foot=crow_foot)
+    return [WrenchShown(rows[fit.tool.key], fit) for fit in found]
 
 
 def done(card: Card, warned: Iterable[str] = ()) -> Act:
@@ -49,12 +92,11 @@ def done(card: Card, warned: Iterable[str] = ()) -> Act:
 
 
 def tightened(
-    desk: Desk,
     card: Card,
     group: FastenerShown,
     place: int,
     *,
-    wrench: Wrench | None,
+    wrench: WrenchShown | None,
     reached: str = "",
 ) -> Act:
     """One fastener made tight: by value where one is given, by setting and click where the wrench clicks.
@@ -63,7 +105,7 @@ def tightened(
     have shown a value.
     """
     figure = group.figure
-    if figure is None or figure.value is None:
+    if figure is None or figure.aim is None:
         raise EvidenceError(
             "figure",
             f"{group.fastener.text}: the figure is missing",
@@ -74,17 +116,20 @@ def tightened(
         "index": place,
         "step": card.id,
         "figure": figure.id,
-        "wrench": str(wrench.pk) if wrench else None,
-        "wrench_proven": bool(wrench and wrench.in_calibration(timezone.localdate())),
+        "wrench": str(wrench.wrench.pk) if wrench else None,
+        "wrench_proven": bool(wrench and wrench.proven),
     }
+    if wrench and not wrench.fit.usable:
+        raise EvidenceError(
+            "reached", f"{wrench.wrench} cannot do it: {wrench.why_not}", "take another"
+        )
     if reached:
-        return "tightened", body | _by_value(figure, reached)
-    if wrench and wrench.gives_value:
-        raise EvidenceError("reached", f"{wrench} shows a value", "enter the value it showed")
-    return "tightened", body | {
-        "set_nm": figure.value if wrench else None,
-        "clicked": wrench is not None,
-    }
+        return "tightened", body | _by_value(figure, reached, wrench)
+    if wrench and wrench.wrench.gives_value:
+        raise EvidenceError(
+            "reached", f"{wrench.wrench} shows a value", "enter the value it showed"
+        )
+    return "tightened", body | _by_click(wrench)
 
 
 def read(card: Card, shown: ReadingShown, place: int, typed: str) -> Act:
@@ -146,20 +191,42 @@ def with_unit(typed: str, unit: str) -> str:
     return f"{typed} {unit}" if bare else typed
 
 
-def _setting(torque_nm: float, wrench: Wrench) -> str:
-    return units.show(torque_nm, "torque", unit=wrench.scale_unit)
+def _by_click(wrench: WrenchShown | None) -> dict[str, Any]:
+    if wrench is None:
+        return {"set_nm": None, "clicked": False}
+    made = wrench.fit.setting
+    body: dict[str, Any] = {"set_nm": made.set_nm, "clicked": True}
+    return body | _with_adapter(made.adapter, made.set_nm) if made.adapter else body
 
 
-def _by_value(figure: FigureShown, reached: str) -> dict[str, Any]:
+def _with_adapter(adapter: Adapter, on_wrench_nm: float) -> dict[str, Any]:
+    """A mark made through a crow-foot or extension: the torque on the wrench, and at the fastener."""
+    return {
+        "adapter": {
+            "reach_mm": adapter.reach_mm,
+            "angle_deg": adapter.angle_deg,
+            "arm_mm": adapter.arm_mm,
+        },
+        "set_nm": on_wrench_nm,
+        "value_nm": delivered(on_wrench_nm, adapter),
+    }
+
+
+def _by_value(figure: FigureShown, reached: str, wrench: WrenchShown | None) -> dict[str, Any]:
+    unit = wrench.wrench.scale_unit if wrench else "N·m"
     try:
-        amount = units.read(with_unit(reached, "Nm"), "torque")
+        amount = units.read(with_unit(reached, unit), "torque")
     except units.QuantityError as error:
         raise EvidenceError("reached", error.wrong, error.right) from error
-    if figure.low is not None and amount.value < figure.low - 1e-9:
+    adapter = wrench.fit.setting.adapter if wrench else None
+    got = delivered(amount.value, adapter)
+    if figure.low is not None and got < figure.low - 1e-9:
         least = units.show(figure.low, "torque")
-        wrong = f"{amount.text} is less than {least}: not tight yet"
+        at = f", {units.show(got, 'torque')} at the fastener," if adapter else ""
+        wrong = f"{amount.text}{at} is less than {least}: not tight yet"
         raise EvidenceError(
             "reached", wrong, "tighten on, or look at the unit and the decimal point"
         )
-    over = figure.high is not None and amount.value > figure.high + 1e-9
-    return {"value_nm": amount.value, "outcome": "overshot" if over else "ok"}
+    over = figure.high is not None and got > figure.high + 1e-9
+    body = _with_adapter(adapter, amount.value) if adapter else {"value_nm": got}
+    return body | {"outcome": "overshot" if over else "ok"}

@@ -17,6 +17,7 @@ from witnessmark.shop.work import evidence
 from witnessmark.shop.work.cards import Card, ReadingShown, cards
 from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.visit import Work, read
+from witnessmark.shop.work.wrenches import shelf
 
 MOST_CARDS = 400
 
@@ -40,14 +41,14 @@ def _done(desk: Desk, work: Work, card: Card) -> Iterator[store.Act]:
     if card.step.gate:
         _passes(work, card.step.gate)
         yield "gate_passed", {"gate": card.step.gate, "open": []}
+    tools = shelf(desk)
     for group in card.fasteners:
         for place in group.left if group.each else ():
-            suited = evidence.wrenches_for(desk, group.figure)
-            wrench = suited[0].wrench if suited else None
-            reached = (
-                str(group.figure.written) if wrench and wrench.gives_value and group.figure else ""
-            )
-            yield evidence.tightened(desk, card, group, place, wrench=wrench, reached=reached)
+            suited = evidence.wrenches_for(tools, group.figure)
+            wrench = suited[0] if suited else None
+            shows = bool(wrench and wrench.wrench.gives_value)
+            reached = str(group.figure.written) if shows and group.figure else ""
+            yield evidence.tightened(card, group, place, wrench=wrench, reached=reached)
     for shown in card.readings:
         for place in shown.left:
             yield evidence.read(card, shown, place, good_reading(shown))

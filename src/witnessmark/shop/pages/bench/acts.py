@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from uuid import UUID
 
 from django.contrib import messages
@@ -12,14 +13,15 @@ from django.views.decorators.http import require_POST
 from witnessmark.shop import store
 from witnessmark.shop.answers import done as go_on
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.models import Wrench
+from witnessmark.shop.pages.bench import tools
 from witnessmark.shop.pages.bench.forms import SkipForm
 from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
-from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import evidence, planning, releasing
-from witnessmark.shop.work.cards import Card, FastenerShown
+from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.course import new_order
 from witnessmark.shop.work.visit import work_with_book
+from witnessmark.shop.work.wrenches import shelf
 
 
 @require_POST
@@ -31,9 +33,12 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_with_book(request.desk, visit)
     at = bench_of(work, request.POST.get("card", ""))
     card = _in_hand(at)
+    said = tools.take(card, request.POST.dict())
+    if {"take", "crow-foot", "bare"} & said.keys():  # another wrench in hand: nothing is written
+        return page(request, at, typed=said)
     acts, wrong = evidence.readings_posted(card, request.POST)
     try:
-        acts += _tightened(request, card)
+        acts += _tightened(request, card, said)
     except evidence.EvidenceError as error:
         wrong.append(error)
     if wrong:
@@ -44,11 +49,12 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
         if releasing.holds(work, card.id):
             return page(request, at, typed=request.POST, refused=True)
         acts += [*releasing.passing(work, card.id), evidence.done(card, card.warnings)]
+    kept = tools.travelling(card, said)
     if not acts:
-        return go_on(request, address(work, card.id))
+        return go_on(request, address(work, card.id, kept))
     stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
     over = acts[-1][0] == "done"
-    return go_on(request, address(work, "" if over else _still(at)), stored=stored)
+    return go_on(request, address(work) if over else address(work, _still(at), kept), stored=stored)
 
 
 @require_POST
@@ -100,33 +106,36 @@ def _still(at: Bench) -> str:
     return at.card.id if at.card and at.asked else ""
 
 
-def _tightened(request: DeskRequest, card: Card) -> list[store.Act]:
+def _tightened(request: DeskRequest, card: Card, said: Mapping[str, str]) -> list[store.Act]:
     """The entry of a tap on one fastener: the button's value is ``group/place``."""
-    tapped = request.POST.get("tight", "")
+    tapped = said.get("tight", "")
     if not tapped:
         return []
     name, _, number = tapped.rpartition("/")
-    group = next((g for g in card.fasteners if g.id == name), None)
-    if group is None or not number.isdecimal() or not 1 <= int(number) <= group.fastener.count:
+    group = next(
+        (g for g in tools.groups(shelf(request.desk), card, said, {}) if g.shown.id == name), None
+    )
+    if (
+        group is None
+        or not number.isdecimal()
+        or not 1 <= int(number) <= group.shown.fastener.count
+    ):
         raise BadRequest("no such fastener on this card")
-    wrench = _wrench(request.desk, request.POST.get(f"wrench-{name}", ""))
-    reached = request.POST.get(f"reached-{name}", "").strip()
-    return [_mark(request.desk, card, group, int(number), wrench, reached)]
+    return [_mark(card, group, int(number), said.get(f"reached-{name}", "").strip())]
 
 
-def _mark(
-    desk: Desk, card: Card, group: FastenerShown, place: int, wrench: Wrench | None, reached: str
-) -> store.Act:
-    try:
-        return evidence.tightened(desk, card, group, place, wrench=wrench, reached=reached)
-    except evidence.EvidenceError as error:
+def _mark(card: Card, group: tools.Group, place: int, reached: str) -> store.Act:
+    name = group.shown.id
+    if group.fault:
         raise evidence.EvidenceError(
-            f"{error.place}-{group.id}", error.wrong, error.right
-        ) from error
-
-
-def _wrench(desk: Desk, key: str) -> Wrench | None:
+            f"reach-{name}", group.fault.partition("; ")[0], group.fault.partition("; ")[2]
+        )
+    if group.crow_foot is not None and group.wrench is None:
+        wrong = "what the crow-foot makes of it cannot be reckoned without a wrench of the shop"
+        raise evidence.EvidenceError(
+            f"reach-{name}", wrong, "take it off, or measure the arm of a wrench"
+        )
     try:
-        return desk.get(Wrench, UUID(key)) if key else None
-    except ValueError:
-        raise BadRequest("no such wrench") from None
+        return evidence.tightened(card, group.shown, place, wrench=group.wrench, reached=reached)
+    except evidence.EvidenceError as error:
+        raise evidence.EvidenceError(f"{error.place}-{name}", error.wrong, error.right) from error

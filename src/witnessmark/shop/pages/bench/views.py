@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
@@ -11,16 +12,16 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
 
-from witnessmark.ledger.state import Mark
 from witnessmark.shop.answers import show
-from witnessmark.shop.pages.bench import forms
-from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.pages.bench import forms, tools
+from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import releasing
-from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, card_of, cards, not_ready
+from witnessmark.shop.work.cards import Card, FigureShown, card_of, cards, not_ready
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.course import Course, course_of, new_order
-from witnessmark.shop.work.evidence import WrenchShown, field_of, wrenches_for
+from witnessmark.shop.work.evidence import field_of
 from witnessmark.shop.work.visit import Work, who, work_with_book
+from witnessmark.shop.work.wrenches import shelf
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "last": _last(work),
         "held": releasing.holds(work, card.id) if card else (),
         "names": who(request.desk),
-        "groups": _groups(request.desk, card, more) if card else [],
+        "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
         "fields": _fields(card, more.get("typed", {}), more.get("wrong", {})) if card else [],
         "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
@@ -79,10 +80,11 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     )
 
 
-def address(work: Work, card: str = "") -> str:
-    """The bench, at a card."""
+def address(work: Work, card: str = "", kept: Mapping[str, str] | None = None) -> str:
+    """The bench, at a card; `kept`: the wrench chosen on it."""
     path = reverse("bench", args=[work.visit.pk])
-    return f"{path}?{urlencode({'card': card})}" if card else path
+    query = ({"card": card} if card else {}) | dict(kept or {})
+    return f"{path}?{urlencode(query)}" if query else path
 
 
 # ---------------------------------------------------------------- parts
@@ -99,6 +101,11 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
     return replace(alone, warnings=tuple(not_ready(work, alone)))
 
 
+def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.Group]:
+    said = more.get("typed") or request.GET.dict()
+    return tools.groups(shelf(request.desk), card, said, more.get("wrong", {}))
+
+
 def _last(work: Work) -> Any:
     """The newest thing that happened and still counts."""
     return next(
@@ -109,45 +116,6 @@ def _last(work: Work) -> Any:
         ),
         None,
     )
-
-
-@dataclass(frozen=True)
-class Group:
-    """Fasteners of a card with the wrenches that suit them."""
-
-    shown: FastenerShown
-    wrenches: list[WrenchShown]
-    typed: str = ""
-    fault: str = ""
-
-    @property
-    def wrench(self) -> WrenchShown | None:
-        """The one offered first."""
-        return self.wrenches[0] if self.wrenches else None
-
-    @property
-    def asks_value(self) -> bool:
-        """Whether one of the wrenches says the value it reached."""
-        return any(one.wrench.gives_value for one in self.wrenches)
-
-    @property
-    def turned(self) -> list[Mark]:
-        """Fasteners that kept turning or went past their value, and wait to be judged."""
-        marks = self.shown.tally.marks if self.shown.tally else ()
-        return [mark for mark in marks if mark.status == "kept turning"]
-
-
-def _groups(desk: Desk, card: Card, more: dict[str, Any]) -> list[Group]:
-    typed, wrong = more.get("typed", {}), more.get("wrong", {})
-    return [
-        Group(
-            shown,
-            wrenches_for(desk, shown.figure),
-            typed.get(f"reached-{shown.id}", ""),
-            wrong.get(f"reached-{shown.id}", "") or wrong.get(f"figure-{shown.id}", ""),
-        )
-        for shown in card.fasteners
-    ]
 
 
 def _figures_to_prove(card: Card) -> list[FigureShown]:

@@ -1,4 +1,4 @@
-"""The wrenches on the wall and the packs on the shelf."""
+"""The packs on the shelf."""
 
 from __future__ import annotations
 
@@ -7,58 +7,14 @@ from uuid import UUID
 
 from django import forms
 from django.http import HttpResponse
-from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from witnessmark import units
 from witnessmark.shop import kept
 from witnessmark.shop.answers import done, show
-from witnessmark.shop.forms import ChoiceTiles, SheetModelForm
-from witnessmark.shop.models import StockPack, StoredBook, Wrench
-from witnessmark.shop.pages.arrival.forms import DayInput
+from witnessmark.shop.forms import SheetModelForm
+from witnessmark.shop.models import StockPack, StoredBook
 from witnessmark.shop.pages.settings.fields import BaseField, MoneyField
 from witnessmark.shop.scope import Desk, DeskRequest
-
-
-class WrenchForm(SheetModelForm):
-    """A torque wrench."""
-
-    low_nm = BaseField("torque", label="From", help_text="With its unit: 20 N·m or 15 lbf·ft.")
-    high_nm = BaseField("torque", label="To", help_text="With its unit.")
-    scale_unit = forms.ChoiceField(
-        label="Unit of its scale",
-        choices=[(unit, unit) for unit in units.UNITS["torque"]],
-        widget=ChoiceTiles,
-        initial="N·m",
-    )
-
-    class Meta:
-        model = Wrench
-        fields = (
-            "name", "kind", "low_nm", "high_nm", "scale_unit", "calibrated_on",
-            "calibration_months", "certificate", "retired_on",
-        )  # fmt: skip
-        widgets = {"kind": ChoiceTiles, "calibrated_on": DayInput, "retired_on": DayInput}
-        labels = {
-            "calibrated_on": "Last calibrated",
-            "calibration_months": "Calibration holds for, in months",
-            "certificate": "Certificate",
-            "retired_on": "Out of use since",
-        }
-        help_texts = {"calibrated_on": "Empty: never, and it proves nothing."}
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["kind"].choices = Wrench.Kind.choices  # type: ignore[attr-defined]
-        for name in ("low_nm", "high_nm"):
-            self.fields[name].shown_in = self.instance.scale_unit  # type: ignore[attr-defined]
-
-    def clean_calibrated_on(self) -> Any:
-        """A day that has come."""
-        day = self.cleaned_data["calibrated_on"]
-        if day and day > timezone.localdate():
-            raise forms.ValidationError("That day is still to come.")
-        return day
 
 
 class PackForm(SheetModelForm):
@@ -113,50 +69,6 @@ def fluids(desk: Desk) -> list[tuple[str, Any]]:
         ("For any machine", sorted(families.items())),
         ("One fluid of the books", sorted(named.items())),
     ]
-
-
-@require_GET
-def wrenches(request: DeskRequest) -> HttpResponse:
-    """All wrenches with their range and calibration, in words."""
-    today = timezone.localdate()
-    rows = [(row, calibration(row)) for row in request.desk.all(Wrench)]
-    in_use = [pair for pair in rows if not (pair[0].retired_on and pair[0].retired_on <= today)]
-    retired = [pair for pair in rows if pair not in in_use]
-    return show(request, "settings/wrenches.html", {"in_use": in_use, "retired": retired})
-
-
-def calibration(row: Wrench) -> str:
-    """How its calibration stands."""
-    due = row.calibration_due
-    if due is None:
-        return "never calibrated"
-    day = f"{due.day} {due:%b %Y}"
-    return (
-        f"calibrated until {day}"
-        if row.in_calibration(timezone.localdate())
-        else f"out of calibration since {day}"
-    )
-
-
-@require_http_methods(["GET", "POST"])
-def new_wrench(request: DeskRequest) -> HttpResponse:
-    """Another wrench."""
-    return _wrench(request, request.desk.new(Wrench), "A wrench")
-
-
-@require_http_methods(["GET", "POST"])
-def wrench(request: DeskRequest, wrench: UUID) -> HttpResponse:
-    """One wrench, to be corrected, calibrated anew or retired."""
-    row = request.desk.get(Wrench, wrench)
-    return _wrench(request, row, row.name)
-
-
-def _wrench(request: DeskRequest, row: Wrench, title: str) -> HttpResponse:
-    form = WrenchForm(request.POST or None, instance=row)
-    if request.method == "POST" and form.is_valid():
-        form.save()
-        return done(request, "wrenches", said="Kept.")
-    return show(request, "settings/one.html", {"form": form, "title": title, "back": "wrenches"})
 
 
 @require_GET

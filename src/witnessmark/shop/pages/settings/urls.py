@@ -1,4 +1,4 @@
-"""Addresses of the shop's settings, its tools, its shelf and its prices."""
+"""Addresses of the shop's settings, its shelf and its prices."""
 
 from django.urls import path
 
@@ -7,9 +7,6 @@ from witnessmark.shop.pages.settings import prices, shelf, views
 urlpatterns = [
     path("shop/", views.settings, name="settings"),
     path("shop/money/", views.money, name="settings-money"),
-    path("shop/wrenches/", shelf.wrenches, name="wrenches"),
-    path("shop/wrenches/new/", shelf.new_wrench, name="wrench-new"),
-    path("shop/wrenches/<uuid:wrench>/", shelf.wrench, name="wrench"),
     path("shop/packs/", shelf.packs, name="packs"),
     path("shop/packs/new/", shelf.new_pack, name="pack-new"),
     path("shop/packs/<uuid:stockpack>/", shelf.pack, name="pack"),

@@ -9,15 +9,15 @@ from zoneinfo import available_timezones
 from django.contrib import messages
 from django.db import transaction
 from django.http import HttpResponse
-from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.money import exponent
 from witnessmark.shop.answers import done, show
-from witnessmark.shop.models import Member, PartPrice, Shop, StockPack, Wrench
+from witnessmark.shop.models import Member, PartPrice, Shop, StockPack
 from witnessmark.shop.pages.settings.forms import MoneyForm, ShopForm, TaxRows, tax_rows
 from witnessmark.shop.pages.settings.prices import lacking
 from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.work.wrenches import shelf, to_mind
 
 CURRENCY_CHANGED = (
     "The currency is another now. Prices of parts and packs stand as the numbers they were: "
@@ -83,13 +83,12 @@ def _shop(desk: Desk) -> Shop:
 
 def _around(desk: Desk) -> dict[str, Any]:
     """What stands beside the settings, counted."""
-    today = timezone.localdate()
-    wrenches = list(desk.all(Wrench).filter(retired_on=None))
+    wrenches = shelf(desk)
     return {
         "zones": sorted(available_timezones()),
         "members": desk.all(Member).select_related("user").order_by("user__first_name", "pk"),
-        "wrenches": len(wrenches),
-        "out": sum(not one.in_calibration(today) for one in wrenches),
+        "wrenches": sum(one.standing.stand not in {"away", "retired"} for one in wrenches),
+        "out": len(to_mind(wrenches)),
         "packs": desk.all(StockPack).count(),
         "lacking": sum(len(parts) for _, parts in lacking(desk)),
     }

@@ -6,17 +6,17 @@ from collections.abc import Iterable, Iterator
 
 from witnessmark.ledger.state import Mark, Tally
 from witnessmark.papers.forms import Mark as MarkForm
-from witnessmark.shop.models import Wrench
 from witnessmark.shop.work.cards import figure_shown
 from witnessmark.shop.work.paperwork.pen import Pen
 from witnessmark.shop.work.visit import Work
+from witnessmark.shop.work.wrenches import OnShelf, shelf
 
 Evidence = tuple[str, str, str, bool]  # reached, wrench, who, proven
 
 
 def marks(pen: Pen) -> Iterator[MarkForm]:
     """The groups of fasteners that are tight, in the order of the book; covers that are only counted are left out."""
-    wrenches = {str(row.pk): _wrench(row) for row in pen.desk.all(Wrench)}
+    wrenches = {str(one.row.pk): _wrench(one) for one in shelf(pen.desk)}
     for name, tally in pen.work.state.tallies.items():
         fastener = pen.work.book.fasteners.get(name)
         if fastener is not None and fastener.grade != "counted":
@@ -38,8 +38,9 @@ def all_proven(work: Work, steps: Iterable[str]) -> bool:
     )
 
 
-def _wrench(row: Wrench) -> str:
-    return f"{row.name}, certificate {row.certificate}" if row.certificate else row.name
+def _wrench(one: OnShelf) -> str:
+    name = one.row.name
+    return f"{name}, certificate {one.certificate}" if one.certificate else name
 
 
 def _group(pen: Pen, tally: Tally, wrenches: dict[str, str]) -> Iterator[MarkForm]:
@@ -65,7 +66,10 @@ def _group(pen: Pen, tally: Tally, wrenches: dict[str, str]) -> Iterator[MarkFor
 
 def _evidence(pen: Pen, mark: Mark, wrenches: dict[str, str]) -> Evidence:
     reached = "tight"
-    if mark.value_nm is not None:
+    if mark.adapter is not None and mark.value_nm is not None and mark.set_nm is not None:
+        on_wrench, at = (pen.quantity(x, "torque") for x in (mark.set_nm, mark.value_nm))
+        reached = f"{on_wrench} on the wrench, {at} through an adapter"
+    elif mark.value_nm is not None:
         reached = pen.quantity(mark.value_nm, "torque")
     elif mark.set_nm is not None:
         how = "clicked at" if mark.clicked else "set to"

@@ -1,0 +1,88 @@
+"""A wrench found wrong: every fastener it closed since its last good check, by machine and owner."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable
+from uuid import UUID
+
+from django.core.exceptions import BadRequest
+from django.http import HttpResponse
+from django.views.decorators.http import require_GET, require_http_methods
+
+from witnessmark.shop.answers import done, show
+from witnessmark.shop.models import WrenchEvent
+from witnessmark.shop.pages.wrenches.views import on_shelf
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import doubts
+
+COLUMNS = (
+    "machine", "plate", "owner", "telephone", "visit", "handed back", "on", "fastener", "safety-critical",
+    "figure N·m", "least N·m", "most N·m", "on the wrench N·m", "deviation %", "likely N·m", "in words",
+)  # fmt: skip
+
+
+@require_http_methods(["GET", "POST"])
+def closed(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
+    """The list; a tap writes it into the ledger of each visit."""
+    found = _found(request, wrenchevent)
+    if request.method == "POST":
+        chosen = set(request.POST.getlist("mark"))
+        written = doubts.write(request.desk, found, chosen)
+        if not written:
+            return show(
+                request, "wrenches/doubt.html", _context(found, "Choose at least one."), faulty=True
+            )
+        return done(request, "wrench-doubt", wrenchevent, said=doubts.in_words(written))
+    return show(request, "wrenches/doubt.html", _context(found))
+
+
+@require_GET
+def table(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
+    """The same as a table for other programs: comma-separated, UTF-8."""
+    found = _found(request, wrenchevent)
+    name = f"wrench-{found.event.on:%Y-%m-%d}.csv"
+    answer = HttpResponse(
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
+    writer = csv.writer(answer)
+    writer.writerow(COLUMNS)
+    for group in found.groups:
+        for mark in group.marks:
+            writer.writerow([harmless(cell) for cell in _cells(group, mark)])
+    return answer
+
+
+def harmless(cell: object) -> object:
+    """Text that a spreadsheet would take for a formula is quoted."""
+    risky = isinstance(cell, str) and cell[:1] in {"=", "+", "-", "@", "\t", "\r"}
+    return f"'{cell}" if risky else cell
+
+
+def _cells(group: doubts.Group, one: doubts.InDoubt) -> Iterable[object]:
+    owner, mark = group.machine.owner, one.mark
+    yield from (str(group.machine), group.machine.plate)
+    yield from ((owner.name, owner.phone) if owner else ("", ""))
+    yield from (
+        mark.visit.number,
+        "yes" if one.handed_back else "no",
+        mark.on.isoformat(),
+        mark.words,
+    )
+    yield "yes" if mark.safety else "no"
+    for torque in (mark.figure_nm, mark.low_nm, mark.high_nm, mark.shown_nm):
+        yield "" if torque is None else f"{torque:.4g}"
+    yield from (f"{one.deviation * 100:.1f}", f"{one.likely_nm:.4g}", one.words)
+
+
+def _found(request: DeskRequest, key: UUID) -> doubts.FoundWrong:
+    event = request.desk.get(WrenchEvent, key, "wrench")
+    found = doubts.found_wrong(request.desk, on_shelf(request.desk, event.wrench), event)
+    if found is None:
+        raise BadRequest("this check did not find the wrench wrong")
+    return found
+
+
+def _context(found: doubts.FoundWrong, wrong: str = "") -> dict[str, object]:
+    return {"found": found, "wrong": wrong, "row": found.event.wrench}

@@ -1,0 +1,126 @@
+"""The shop's wrenches as the core reckons with them: range, scale, checks, cycles; which one suits a figure."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from uuid import UUID
+
+from django.db.models import Count
+from django.utils import timezone
+
+from witnessmark.shop.models import Wrench, WrenchEvent, WrenchMark
+from witnessmark.shop.scope import Desk
+from witnessmark.wrenches import (
+    Check,
+    CrowFoot,
+    Dropped,
+    Fit,
+    Loan,
+    Point,
+    Standing,
+    TorqueTool,
+    last_renewal,
+    ranked,
+    standing,
+)
+
+Marks = Mapping[date, int]  # how many fasteners were made tight on each day
+
+
+@dataclass(frozen=True)
+class OnShelf:
+    """A wrench of the shop: its row, the tool as it is reckoned with, how it stands today."""
+
+    row: Wrench
+    tool: TorqueTool
+    standing: Standing
+    events: tuple[WrenchEvent, ...]
+    bench_cycles: int  # since its last check, from the ledger
+
+    @property
+    def certificate(self) -> str:
+        """Of the check its calibration rests on."""
+        checked = self.standing.checked
+        return next((e.certificate for e in self.events if checked and str(e.pk) == checked.id), "")
+
+
+def shelf(desk: Desk, on: date | None = None) -> list[OnShelf]:
+    """Every wrench of the shop, in the order of its range."""
+    day = on or timezone.localdate()
+    events: dict[UUID, list[WrenchEvent]] = defaultdict(list)
+    for event in desk.all(WrenchEvent).filter(taken_back_at=None).select_related("by__user"):
+        events[event.wrench_id].append(event)
+    marks: dict[UUID, Counter[date]] = defaultdict(Counter)
+    counted = desk.all(WrenchMark).order_by().values_list("wrench", "on").annotate(Count("id"))
+    for wrench, when, number in counted:
+        marks[wrench][when] += number
+    return [on_shelf(row, events[row.pk], marks[row.pk], day) for row in desk.all(Wrench)]
+
+
+def on_shelf(
+    row: Wrench, events: Iterable[WrenchEvent], marks: Marks, day: date | None = None
+) -> OnShelf:
+    """One wrench with what happened to it."""
+    events, today = tuple(events), day or timezone.localdate()
+    uncounted = tool_of(row, events)
+    base = last_renewal(uncounted, today)
+    bench = sum(n for when, n in marks.items() if base is None or when >= base.on)
+    tool = tool_of(row, events, bench + row.cycles_told)
+    return OnShelf(row, tool, standing(tool, today), events, bench)
+
+
+def tool_of(row: Wrench, events: Iterable[WrenchEvent], cycles: int = 0) -> TorqueTool:
+    """The row as a torque tool. Raises WrenchError for what cannot be."""
+    return TorqueTool(
+        name=row.name,
+        high_nm=row.high_nm,
+        low_nm=row.low_nm,
+        tool_class=row.tool_class or row.CLASS_OF[Wrench.Kind(row.kind)],
+        scale_unit=row.scale_unit,
+        step=row.step,
+        arm_mm=row.arm_mm,
+        deviation=None if row.deviation_percent is None else row.deviation_percent / 100,
+        months=row.calibration_months,
+        most_cycles=row.most_cycles,
+        cycles=cycles,
+        history=tuple(happened(event) for event in events),
+        loan=Loan(row.back_by, row.given_back_on) if row.back_by else None,
+        retired_on=row.retired_on,
+        key=str(row.pk),
+    )
+
+
+def happened(event: WrenchEvent) -> Check | Dropped:
+    """What happened to a wrench, as the core has it."""
+    if event.kind == WrenchEvent.Kind.DROPPED:
+        return Dropped(event.on, str(event.pk))
+    return Check(
+        on=event.on,
+        kind=event.kind,  # type: ignore[arg-type]
+        points=tuple(Point(*pair) for pair in event.points),
+        adjusted=event.adjusted,
+        uncertainty=event.uncertainty_percent / 100,
+        id=str(event.pk),
+    )
+
+
+def fits(
+    wrenches: Iterable[OnShelf],
+    torque_nm: float,
+    *,
+    low_nm: float | None = None,
+    high_nm: float | None = None,
+    crow_foot: CrowFoot | None = None,
+) -> list[Fit]:
+    """The shop's wrenches against a figure, the best first; those given back or out of use for good are left out."""
+    tools = [one.tool for one in wrenches if one.standing.stand not in {"away", "retired"}]
+    day = timezone.localdate()
+    return ranked(tools, torque_nm, day, low_nm=low_nm, high_nm=high_nm, crow_foot=crow_foot)
+
+
+def to_mind(wrenches: Iterable[OnShelf]) -> list[OnShelf]:
+    """Those something is to be done about: due, dropped, found wrong, overdue to their owner, or soon."""
+    return [one for one in wrenches if not one.standing.quiet]
