@@ -80,7 +80,7 @@ def _order(placed: list[Placed]) -> Iterator[Fault]:
 def _times(problem: Problem, timelines: Timelines) -> Iterator[Fault]:
     """Nothing starts before its release, nothing lasts beyond the horizon."""
     for one in timelines.placed:
-        release = one.step.release if isinstance(one.step, Operation) else 0.0
+        release = one.step.release
         if not one.running and one.start < tenths(release):
             words = f"{one.name} starts at {minutes(one.start):g}, released only at {release:g}"
             yield Fault(Rule.TIME, (one.name,), minutes(one.start), words)

@@ -137,6 +137,7 @@ class Step(Form):
     skills: tuple[Name, ...] = Field((), description="each of these technicians has all of these")
     uses: dict[Name, Units] = Field({}, description="resource units from start to over")
     machine: Name | None = Field(None, description="which machine; absent: no one in particular")
+    release: Minutes = Field(0.0, description="earliest start")
 
     @property
     def attended_tenths(self) -> int:
@@ -164,7 +165,6 @@ class Operation(Step):
     after: tuple[Name, ...] = Field((), description="operations that must be over before")
     job: Name | None = None
     place: Name | None = None
-    release: Minutes = Field(0.0, description="earliest start")
 
 
 class Technician(Form):

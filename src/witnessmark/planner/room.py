@@ -72,7 +72,7 @@ def _other_cause(problem: Problem, steps: Sequence[PlanStep], end: float, n: int
                 return f'waiting for "{name}" to be {span.state}'
     if n is not None:
         step = problem.step(steps[n].name)
-        if isinstance(step, Operation) and step.release == end and step.release > 0:
+        if step.release == end and step.release > 0:
             return f"it may start from minute {step.release:g}"
     return "waiting for somebody to be there"
 
@@ -98,8 +98,7 @@ def _length(step: PlanStep) -> int:
 
 
 def _release(problem: Problem, step: PlanStep) -> int:
-    described = problem.step(step.name)
-    return tenths(described.release) if isinstance(described, Operation) else 0
+    return tenths(problem.step(step.name).release)
 
 
 def _arcs(problem: Problem, steps: Sequence[PlanStep]) -> Iterator[tuple[int, int, int]]:

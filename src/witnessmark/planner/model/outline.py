@@ -30,7 +30,7 @@ class Task:
 
     @property
     def release(self) -> int:
-        return tenths(self.step.release) if isinstance(self.step, Operation) else 0
+        return tenths(self.step.release)
 
     def accepts(self, condition: str, states: Collection[str]) -> Collection[str]:
         """States of a condition in which this step may start; a running one has started already."""
