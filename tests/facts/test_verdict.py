@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from witnessmark.facts import Limit, judge
 
 MANUAL = "manual, p. 12"
+WRONG_SIDE = ", on its wrong side by no more than the instrument tells apart"
 
 
 @pytest.mark.parametrize(
@@ -15,8 +16,7 @@ MANUAL = "manual, p. 12"
         (1.6, 0.1, 1.6, None, "1.6 mm measured with ±0.1 mm: at the limit of 1.6 mm (manual, p. 12)"),
         (1.7, 0.1, 1.6, None, "1.7 mm measured with ±0.1 mm: at the limit of 1.6 mm (manual, p. 12)"),
         (1.8, 0.1, 1.6, None, "1.8 mm measured with ±0.1 mm: within limits"),
-        (1.5, 0.1, 1.6, None, ("1.5 mm measured with ±0.1 mm: at the limit of 1.6 mm (manual, p. 12), on its wrong side "
-         "by no more than the instrument tells apart")),
+        (1.5, 0.1, 1.6, None, f"1.5 mm measured with ±0.1 mm: at the limit of 1.6 mm (manual, p. 12){WRONG_SIDE}"),
         (1.4, 0.1, 1.6, None, "1.4 mm measured with ±0.1 mm: below the limit of 1.6 mm (manual, p. 12)"),
         (1.6, 0, 1.6, None, "1.6 mm: at the limit of 1.6 mm (manual, p. 12)"),
         (2.3, 0, 3.5, None, "2.3 mm: below the limit of 3.5 mm (manual, p. 12)"),

@@ -76,7 +76,7 @@ def test_the_record_tells_each_mark_with_figure_wrench_and_who(tab, shop, worked
     assert missing_in(
         text, "wheel bolt, all 5", "60 N·m", "invented manual, page 1", "clicked at 60 N·m",
         "Middle click, certificate C-20", "Mara", clock,
-        "pad thickness 4.1 mm at least 2 mm within the limits",
+        "pad thickness 4.1 mm at least 2 mm within limits",
         "rear brake soft", "48 210 km", "12-QX-81", "Ines Calder", "invented makers",
     ) == []  # fmt: skip
 

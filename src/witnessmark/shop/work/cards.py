@@ -10,13 +10,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from witnessmark.book.amounts import bounds
-from witnessmark.book.figures import amount, figure_state, figures_applied, limits, verdict
+from witnessmark.book.figures import amount, figure_state, figures_applied, limits
 from witnessmark.book.model import Book, Fastener, Operation, Reading, Step
 from witnessmark.book.sequence import in_sequence
 from witnessmark.facts import Verdict
 from witnessmark.kit.fluids import pour
 from witnessmark.ledger.state import ReadingState, StepState, Tally
 from witnessmark.planner.plan import PlanStep
+from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import Quantity
 
@@ -251,10 +252,8 @@ def _readings(work: Work, step_id: str, step: Step) -> Iterator[ReadingShown]:
         taken = tuple(
             one for one in work.state.readings if (one.reading, one.step) == (name, step_id)
         )
-        judged = tuple(
-            None if one.value is None else verdict(work.book, reading, one.value) for one in taken
-        )
-        yield ReadingShown(name, reading, low, high, taken, judged)
+        verdicts = tuple(judged(work.book, name, one.value) for one in taken)
+        yield ReadingShown(name, reading, low, high, taken, verdicts)
 
 
 def _opens(book: Book, step: Step) -> Iterator[str]:

@@ -20,6 +20,7 @@ from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import evidence, planning, releasing
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.course import new_order
+from witnessmark.shop.work.readings import told
 from witnessmark.shop.work.visit import work_with_book
 from witnessmark.shop.work.wrenches import shelf
 
@@ -53,8 +54,8 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not acts:
         return go_on(request, address(work, card.id, kept))
     stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    over = acts[-1][0] == "done"
-    return go_on(request, address(work) if over else address(work, _still(at), kept), stored=stored)
+    to = address(work) if acts[-1][0] == "done" else address(work, _still(at), kept)
+    return go_on(request, to, said=told(work.book, acts), stored=stored)
 
 
 @require_POST

@@ -136,7 +136,8 @@ def _fields(card: Card, typed: Any, wrong: dict[str, str]) -> list[dict[str, Any
             "place": place if shown.reading.repeat > 1 else 0,
             "typed": typed.get(field_of(shown.id, place), ""),
             "fault": wrong.get(field_of(shown.id, place), ""),
-            "taken": next((one for one in reversed(shown.taken) if one.index == place), None),
+            "taken": (last := shown.last(place)) and last[0],
+            "verdict": last and last[1],
         }
         for shown in card.readings
         for place in range(1, shown.reading.repeat + 1)

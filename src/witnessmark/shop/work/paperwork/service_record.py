@@ -21,6 +21,7 @@ from witnessmark.shop.work.paperwork.marks import all_proven, marks
 from witnessmark.shop.work.paperwork.next_due import next_due
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.pricing import estimate_kept
+from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.releasing import (
     beside_the_plan,
     blocking,
@@ -31,14 +32,7 @@ from witnessmark.shop.work.releasing import (
 )
 from witnessmark.shop.work.visit import Work
 
-_VERDICTS = {
-    "within": "within the limits",
-    "low": "below the limit",
-    "high": "above the limit",
-    "bad": "a finding",
-    "noted": "noted",
-    "limits unknown": "limits not known",
-}
+_SEEN = {"bad": "a finding"}  # of words; all else was only noted
 
 
 def service_record(pen: Pen) -> ServiceRecord:
@@ -206,7 +200,9 @@ def _readings(pen: Pen) -> Iterator[tuple[str, str, str, str]]:
         place = f", {one.index}" if reading.repeat > 1 else ""
         where = pen.work.steps[one.step].text if one.step in pen.work.steps else ""
         text = reading.text + place + (f" ({where})" if _often(pen.work, one.reading) else "")
-        yield text, value, "" if reading.quantity == "words" else limit, _VERDICTS[one.verdict]
+        found = judged(pen.work.book, one.reading, one.value)
+        how = found.short if found else _SEEN.get(one.verdict, "noted")
+        yield text, value, "" if reading.quantity == "words" else limit, how
 
 
 def _often(work: Work, reading: str) -> bool:

@@ -1,0 +1,33 @@
+"""Readings as people are told of them: how each stands to its limits, and what says so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from witnessmark.book import Book
+from witnessmark.book.figures import verdict
+from witnessmark.facts import Verdict
+from witnessmark.shop.store import Act
+
+
+def judged(book: Book, reading: str, value: float | None) -> Verdict | None:
+    """A value (base unit) against the limits of the book; None for words and for readings it has not."""
+    rule = book.readings.get(reading)
+    if rule is None or value is None or rule.quantity == "words":
+        return None
+    return verdict(book, rule, value)
+
+
+def told(book: Book, acts: Iterable[Act]) -> str:
+    """The verdicts on readings just taken, in a sentence each; empty where all is within its limits.
+
+    Example: "Tread left: 1.6 mm measured with ±0.1 mm: at the limit of 1.6 mm (manual, p. 12)."
+    """
+    said = []
+    for kind, body in acts:
+        found = judged(book, body["reading"], body.get("value")) if kind == "read" else None
+        if found is not None and found.stand not in {"within limits", "no limit"}:
+            rule = book.readings[body["reading"]]
+            place = f", {body['index']}" if rule.repeat > 1 else ""
+            said.append(f"{rule.text}{place}: {found.words}.")
+    return " ".join(said)
