@@ -14,13 +14,13 @@ POWERTRAIN = {
     "00": "fuel and air metering, auxiliary emission controls", "01": "fuel and air metering",
     "02": "fuel and air metering, injector circuits", "03": "ignition or misfire",
     "04": "auxiliary emission controls", "05": "vehicle speed, idle control, auxiliary inputs",
-    "06": "control unit and auxiliary outputs", "07": "gearbox", "08": "gearbox", "09": "gearbox",
+    "06": "control unit and auxiliary outputs", "07": "transmission", "08": "transmission", "09": "transmission",
     "0A": "hybrid drive", "0B": "hybrid drive", "0C": "hybrid drive",
     "20": "fuel and air metering, auxiliary emission controls",
     "21": "fuel and air metering, auxiliary emission controls",
     "22": "fuel and air metering, auxiliary emission controls", "23": "ignition or misfire",
     "24": "auxiliary emission controls", "25": "auxiliary inputs", "26": "control unit and auxiliary outputs",
-    "27": "gearbox",
+    "27": "transmission",
 }  # fmt: skip
 NETWORK = {
     "00": "wiring of the network", "01": "communication with a control unit", "02": "communication with a control unit",

@@ -29,7 +29,7 @@ def pressure_at(
     ``volume_ratio``: volume after over volume before, 1 for a tyre that keeps its shape.
     Raises DecodeError for temperatures and pressures that no tyre has.
     """
-    for name, celsius in (("from", from_c), ("to", to_c)):
+    for name, celsius in (("at", from_c), ("to", to_c)):
         if not (math.isfinite(celsius) and _LOWEST_C <= celsius <= _HIGHEST_C):
             raise DecodeError(
                 name, f"{celsius:g} °C is no temperature of a tyre", "give −60 °C to 200 °C"

@@ -28,7 +28,9 @@ _SERVICE = re.compile(
     r"(?:(?P<open>\()|(?<![A-Z\d/.(]))(?P<load>\d{2,3})(?:/\d{2,3})? ?"
     r"(?P<inner>\(?)(?P<speed>[A-HJ-NP-WY])\)?(?![A-Z\d/])"
 )
-_TIN = re.compile(r"\bDOT\b(?P<rest>(?: ?[A-Z0-9]{1,13}){0,5})(?P<mark>[◁◄△▲Δ<]?)")
+_TIN = re.compile(r"\bDOT\b")
+_GROUP = re.compile(r" ?(?P<sign>[A-Z0-9]{1,13})(?P<mark>[◁◄△▲Δ<]?)")
+_MOST_TIN = 13  # symbols of a new tyre's number (49 CFR 574.5), older ones have fewer
 _APPROVAL = re.compile(r"\(?\bE ?(?P<country>\d{1,2})\)? ?(?P<number>(?:75R?-?)?\d{5,8})?\b")
 _WORD = re.compile(r"(?<![A-Z])(?P<words>" + "|".join(
     re.escape(word) for word in sorted((*WORDS, *DIRECTION_WORDS), key=len, reverse=True)
@@ -122,26 +124,38 @@ def speed_words(symbol: str, *, over: bool = False) -> str:
 
 
 def _made(text: str, today: date, unread: list[tuple[str, str]]) -> tuple[MadeIn | None, str]:
-    """The date code behind DOT, or standing alone as the last digits of a marking."""
+    """The date code behind DOT, or standing alone."""
     found = _TIN.search(text)
-    if found:
-        rest = text[: found.start()] + " ; " + text[found.end() :]
-        groups = found["rest"].split()
-        if not groups:
-            unread.append(("DOT", "no number behind it"))
-            return None, rest
-        code = re.search(r"(\d{4}|\d{3})$", groups[-1])
-        if code is None:
-            unread.append(
-                (
-                    found.group(),
-                    "the date stands on the other side: a full number ends in three or four digits",
-                )
-            )
-            return None, rest
-        return _dated(code[1] + found["mark"], today, unread), rest
-    alone = re.fullmatch(r"\d{3,4}[◁◄△▲Δ<]?", text)
-    return (_dated(text, today, unread), "") if alone else (None, text)
+    if found is None:
+        alone = re.fullmatch(r"\d{3,4}[◁◄△▲Δ<]?", text)
+        return (_dated(text, today, unread), "") if alone else (None, text)
+    code, end = _tin(text, found.end())
+    rest = f"{text[: found.start()]} ; {text[end:]}"
+    if not code:
+        why = "no date behind it: the full number, ending in three or four digits, may stand on the other side"
+        unread.append((text[found.start() : end], why))
+        return None, rest
+    return _dated(code, today, unread), rest
+
+
+def _tin(text: str, start: int) -> tuple[str, int]:
+    """The date digits of the number that begins here, with a triangle behind them, and where the number ends.
+
+    It ends with the first group that is, or ends in, the date; without one it takes groups of up to four signs.
+    """
+    at, length, without = start, 0, start
+    while found := _GROUP.match(text, at):
+        length += len(found["sign"])
+        if length > _MOST_TIN:
+            break
+        date_code = re.search(r"(?:^|\D)(\d{3,4})$", found["sign"]) or re.search(
+            r"(\d{4})$", found["sign"]
+        )
+        if date_code and (length > 4 or found["sign"] == date_code[1]):
+            return date_code[1] + found["mark"], found.end()
+        at = found.end()
+        without = at if len(found["sign"]) <= 4 else without
+    return "", without
 
 
 def _dated(code: str, today: date, unread: list[tuple[str, str]]) -> MadeIn | None:

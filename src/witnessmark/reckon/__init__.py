@@ -1,7 +1,7 @@
 """Computations that can be used alone, each with its formula, what was put in, and its source."""
 
 from witnessmark.errors import nearest
-from witnessmark.reckon import quantities
+from witnessmark.reckon import decoders, quantities, tyres_and_chains
 from witnessmark.reckon.model import (
     Asked,
     Input,
@@ -16,6 +16,8 @@ from witnessmark.reckon.model import (
 
 SUBJECTS: dict[str, tuple[Reckoning, ...]] = {
     "Quantities": quantities.RECKONINGS,
+    "Numbers and codes": decoders.RECKONINGS,
+    "Tyres and chains": tyres_and_chains.RECKONINGS,
 }
 RECKONINGS: dict[str, Reckoning] = {
     reckoning.name: reckoning for subject in SUBJECTS.values() for reckoning in subject

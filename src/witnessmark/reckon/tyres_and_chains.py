@@ -1,0 +1,273 @@
+"""Tyres and chains: what is marked on them, how old, how worn, and a pressure at another temperature."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from witnessmark import decode, units
+from witnessmark.decode.chains import LIMIT_SOURCE, WEAR_SOURCE
+from witnessmark.decode.chains import SOURCE as CHAIN_SOURCE
+from witnessmark.decode.tyre_dates import SOURCE as DATE_SOURCE
+from witnessmark.decode.tyre_pressure import ATMOSPHERE_KPA, COLD, KELVIN
+from witnessmark.decode.tyre_pressure import SOURCE as GAS
+from witnessmark.decode.tyre_tables import DIRECTION, TREAD_LIMITS
+from witnessmark.decode.tyres import SOURCE as MARKING_SOURCE
+from witnessmark.reckon.decoder_pictures import tyre_picture
+from witnessmark.reckon.decoders import today
+from witnessmark.reckon.model import Asked, Inputs, Reckoned, ReckonError, Reckoning
+from witnessmark.units import Amount
+
+TYRE = (
+    "A tyre that is worn, cracked, too old or of the wrong size throws the rider: the machine's manual "
+    "and local law decide."
+)
+UNEVEN = "Measure under tension, at the tightest place and the slackest: wear is uneven (common practice, no source)."
+LAW = "Laws change: where it matters, read the law of the place."
+
+
+def _marking(inputs: Inputs) -> Reckoned:
+    written = str(inputs["marking"])
+    read = decode.read_marking(written, today(), place="marking")
+    lines: list[tuple[str, str]] = []
+    if size := read.size:
+        lines.append(
+            (
+                "size",
+                f"{size.written}: {size.width_mm:.0f} mm wide, rim {size.rim_in:g} in, {size.construction}",
+            )
+        )
+        lines.append(("nominal diameter", f"{size.diameter_mm:.0f} mm"))
+    if read.rating:
+        lines.append(("load and speed", read.rating.words))
+    elif read.words_of_speed:
+        lines.append(("speed", read.words_of_speed))
+    if read.made:
+        lines += [("made", read.made.words), ("age", decode.age_words(read.made, today()))]
+    lines += list(read.words)
+    lines += [("direction", DIRECTION)] if read.directed else []
+    lines += [(f"not read: {part}", why) for part, why in read.unread]
+    return Reckoned(
+        said=f"{lines[0][1]}." if lines else "Nothing of it could be read.",
+        lines=tuple(lines),
+        formula="outer diameter = rim × 25.4 mm + 2 × width × height in percent",
+        put_in=(("marking", written),),
+        source=MARKING_SOURCE,
+        warnings=(f"{len(read.unread)} of its parts could not be read.",) if read.unread else (),
+        picture=tyre_picture(read),
+    )
+
+
+def _age(inputs: Inputs) -> Reckoned:
+    made = decode.read_date_code(str(inputs["code"]), today(), place="code")
+    old = decode.age_words(made, today())
+    return Reckoned(
+        said=f"{made.words[:1].upper()}{made.words[1:]}; {old}.",
+        lines=(("made", made.words), ("age", old)),
+        formula="week and year; four digits since July 2000, three before, which do not tell the decade",
+        put_in=(("code", made.written),),
+        source=f"{DATE_SOURCE}; what an age asks for: common practice, no source",
+    )
+
+
+def _pressure(inputs: Inputs) -> Reckoned:
+    pressure, at, to = (cast("Amount", inputs[name]) for name in ("pressure", "at", "to"))
+    outside = cast("Amount | None", inputs.get("atmosphere"))
+    atmosphere = outside.value if outside else ATMOSPHERE_KPA
+    then = decode.pressure_at(pressure.value, at.value, to.value, atmosphere_kpa=atmosphere)
+    bar, psi = (units.show(then, "pressure", unit=unit) for unit in ("bar", "psi"))
+    hot = (
+        ("Measured hot: let no air out, it will be too low when cold.",)
+        if at.value > to.value
+        else ()
+    )
+    return Reckoned(
+        said=f"{pressure.understood} at {at.understood} is {bar} ({psi}) at {to.understood}.",
+        lines=(
+            ("difference", units.show(then - pressure.value, "pressure", unit="bar")
+             if then >= pressure.value else f"−{units.show(pressure.value - then, 'pressure', unit='bar')}"),
+            ("per 10 °C", _per_ten(pressure.value, at.value, atmosphere)),
+        ),
+        formula=f"(gauge + {atmosphere:g} kPa) × (t2 + {KELVIN}) / (t1 + {KELVIN}) − {atmosphere:g} kPa",
+        put_in=(
+            ("pressure", f"{pressure.understood}, above the air outside"),
+            ("at", at.understood), ("to", to.understood),
+            ("air outside", f"{atmosphere:g} kPa"),
+        ),
+        source=GAS,
+        warnings=(*hot, COLD),
+    )  # fmt: skip
+
+
+def _per_ten(gauge_kpa: float, celsius: float, atmosphere: float) -> str:
+    step = (gauge_kpa + atmosphere) * 10 / (celsius + KELVIN)
+    return units.show(step, "pressure", unit="bar")
+
+
+def _tread(inputs: Inputs) -> Reckoned:
+    depth = cast("Amount", inputs["depth"])
+    gauge = cast("Amount | None", inputs.get("resolution"))
+    limit = decode.tread_limit(str(inputs["country"]))
+    said = decode.tread_words(depth.value, limit, gauge.value if gauge else 0.0)
+    lines = [("limit", f"{limit.depth_mm:g} mm, {limit.place}, {limit.applies_to}")]
+    lines += [("measured where", limit.note)] if limit.note else []
+    return Reckoned(
+        said=f"{said}.",
+        lines=tuple(lines),
+        formula="depth against the least depth of the law, the gauge's resolution on both sides",
+        put_in=(
+            ("depth", depth.understood),
+            ("country", limit.key),
+            ("resolution", gauge.understood if gauge else "none given"),
+        ),
+        source=limit.source,
+        warnings=(LAW,),
+    )
+
+
+def _chain(inputs: Inputs) -> Reckoned:
+    read = decode.read_chain(str(inputs["marking"]), place="marking")
+    chain = read.chain
+    lines = [
+        ("pitch", f"{chain.pitch_mm:g} mm"),
+        ("roller, at most", f"{chain.roller_mm:g} mm"),
+        ("inner width, at least", f"{chain.inner_mm:g} mm"),
+    ]
+    lines += [("strands", str(read.strands))] if read.strands > 1 else []
+    lines += (
+        [("links", str(read.links)), ("length new", f"{read.links * chain.pitch_mm:g} mm")]
+        if read.links
+        else []
+    )
+    lines += [("not a size", f"{read.rest}: the maker's own letters")] if read.rest else []
+    return Reckoned(
+        said=f"{chain.name}: pitch {chain.pitch_mm:g} mm, roller {chain.roller_mm:g} mm, inside {chain.inner_mm:g} mm.",
+        lines=tuple(lines),
+        formula="three digits: first / 8 in is the pitch, the others / 80 in the inner width (not for 428 and 532)",
+        put_in=(("marking", str(inputs["marking"])),),
+        source=f"{chain.source}; {CHAIN_SOURCE}",
+        warnings=(
+            "Chain and sprockets are of one size: renew them together (common practice, no source).",
+        ),
+    )
+
+
+def _wear(inputs: Inputs) -> Reckoned:
+    read = decode.read_chain(str(inputs["chain"]), place="chain")
+    links = cast("float", inputs["links"])
+    if links != int(links):
+        raise ReckonError("links", f"{links:g} is not a whole number", "count links pin to pin")
+    length = cast("Amount", inputs["length"])
+    grown = decode.elongation_percent(length.value, int(links), read.chain.pitch_mm)
+    limit, source = _limit(inputs)
+    resolution = cast("Amount | None", inputs.get("resolution"))
+    new = int(links) * read.chain.pitch_mm
+    doubt = (resolution.value if resolution else 0.0) / new * 100
+    said = (
+        f"{grown:.2f} % longer than new"
+        if limit is None
+        else decode.wear_words(grown, limit, doubt)
+    )
+    lines = [("length new", f"{new:g} mm"), ("grown", f"{length.value - new:+.2f} mm")]
+    if limit is not None:
+        lines += [
+            ("limit", f"{limit:g} %, {source}"),
+            (
+                "length at the limit",
+                f"{decode.length_at(limit, int(links), read.chain.pitch_mm):.1f} mm",
+            ),
+        ]
+    return Reckoned(
+        said=f"{said}.",
+        lines=tuple(lines),
+        formula=WEAR_SOURCE,
+        put_in=(
+            ("chain", f"{read.chain.name}, pitch {read.chain.pitch_mm:g} mm"),
+            ("links", f"{links:g}"),
+            ("length", length.understood),
+        ),
+        source=f"plain arithmetic; limit: {source}",
+        warnings=(UNEVEN,),
+    )
+
+
+def _limit(inputs: Inputs) -> tuple[float | None, str]:
+    """The manual's limit, else the chain makers' general one where the teeth are told."""
+    if "limit" in inputs:
+        limit = cast("float", inputs["limit"])
+        if not 0 < limit <= 10:
+            raise ReckonError(
+                "limit", f"{limit:g} % is no limit of a chain", "give more than 0 to 10 %"
+            )
+        return limit, "from the machine's manual, as entered"
+    if "teeth" in inputs:
+        return decode.published_limit(int(cast("float", inputs["teeth"]))), LIMIT_SOURCE
+    return None, "none given: the machine's manual has it"
+
+
+RECKONINGS: tuple[Reckoning, ...] = (
+    Reckoning(
+        name="tyre-marking",
+        title="Tyre marking",
+        text="Size, load, speed, date and direction, as they stand on its side.",
+        asked=(Asked("marking", "What stands on the tyre", "words", "120/70 ZR 17 M/C (58W) TUBELESS DOT 2319"),),
+        reckon=_marking,
+        caution=TYRE,
+    ),
+    Reckoning(
+        name="tyre-age",
+        title="Tyre age",
+        text="The last digits after DOT: week and year.",
+        asked=(Asked("code", "Date code", "words", "2319", help="Three digits: made before 2000."),),
+        reckon=_age,
+        caution=TYRE,
+    ),
+    Reckoning(
+        name="tyre-pressure",
+        title="Tyre pressure at another temperature",
+        text="What a pressure becomes when the tyre is warmer or colder.",
+        asked=(
+            Asked("pressure", "Pressure on the gauge", "pressure", "2.5 bar"),
+            Asked("at", "Temperature of the tyre then", "temperature", "40 °C"),
+            Asked("to", "Temperature wanted", "temperature", "20 °C"),
+            Asked("atmosphere", "Air pressure outside", "pressure", "1013 hPa", optional=True,
+                  help="Left empty: 1013.25 hPa. In the mountains it is lower."),
+        ),
+        reckon=_pressure,
+        caution=COLD,
+    ),
+    Reckoning(
+        name="tread-depth",
+        title="Tread depth by law",
+        text="A measured depth against the least that the law of the place allows.",
+        asked=(
+            Asked("depth", "Depth", "length", "1.7 mm"),
+            Asked("country", "Place and class", "choice", "germany", tuple(limit.key for limit in TREAD_LIMITS)),
+            Asked("resolution", "The gauge reads to", "length", "0.1 mm", optional=True),
+        ),
+        reckon=_tread,
+        caution=TYRE,
+    ),
+    Reckoning(
+        name="chain",
+        title="Chain marking",
+        text="Pitch, roller and width of a chain by its number.",
+        asked=(Asked("marking", "Number on the side plate", "words", "520"),),
+        reckon=_chain,
+    ),
+    Reckoning(
+        name="chain-wear",
+        title="Chain wear",
+        text="How much a chain has grown, against the limit of the machine's manual.",
+        asked=(
+            Asked("chain", "Chain", "words", "520"),
+            Asked("links", "Links measured", "number", "20", help="Pin to pin: 20 links are 21 pins."),
+            Asked("length", "Length measured", "length", "320.7 mm"),
+            Asked("limit", "Limit of the manual", "number", "2", optional=True, unit="%"),
+            Asked("teeth", "Teeth of the large sprocket", "number", "42", optional=True,
+                  help="Without a limit of the manual: the chain makers' general one."),
+            Asked("resolution", "The rule reads to", "length", "0.5 mm", optional=True),
+        ),
+        reckon=_wear,
+        caution="Never turn the wheel by the engine with a hand near chain or sprocket.",
+    ),
+)  # fmt: skip
