@@ -13,7 +13,7 @@ THICK = st.floats(2, 2000)
 GLYCOLS = st.sampled_from(["ethylene glycol", "propylene glycol"])
 
 
-@given(st.lists(st.tuples(ML, THICK), min_size=1, max_size=5))
+@given(st.lists(st.tuples(ML, st.floats(8, 200)), min_size=1, max_size=5))
 def test_a_blend_is_as_thick_as_its_double_logarithms_by_volume(parts):
     """Recomputed by the other form of the same rule: Refutas' index with 0.8 comes within 2 % of it."""
     ours = viscosity.blend(parts)

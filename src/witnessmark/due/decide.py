@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date
-from typing import Literal
 
 from witnessmark.book.model import Book, Job
+from witnessmark.due.early import by_readings
 from witnessmark.due.interval import Kind, Leg, Now, every, leg
+from witnessmark.due.stands import Due, DueState
 from witnessmark.due.visit import NextVisit
-from witnessmark.facts import Known, LastDone, Odometer
+from witnessmark.facts import Known, LastDone, Odometer, ReadingTaken
 from witnessmark.units import System
 
-DueState = Literal["due", "due before the next likely visit", "not due"]
-By = Literal["distance", "time", "unknown", "word", "no interval"]
 STATES: tuple[DueState, ...] = ("due", "due before the next likely visit", "not due")
 _STATE_OF: dict[str, DueState] = {
     "over": "due",
@@ -29,26 +28,6 @@ _HOW: dict[Known, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
-    """How one job stands.
-
-    ``why`` says it in words with the figures; ``by`` names what decides. ``distance_left_km`` and
-    ``days_left`` are negative where over and None where not known; ``due_km`` and ``due_on`` are
-    where the intervals end, None likewise.
-    """
-
-    job: str
-    state: DueState
-    why: str
-    by: By
-    known: Known
-    distance_left_km: float | None = None
-    days_left: int | None = None
-    due_km: float | None = None
-    due_on: date | None = None
-
-
 def what_is_due(
     book: Book,
     odometer: Odometer | None,
@@ -57,20 +36,24 @@ def what_is_due(
     next_visit: NextVisit,
     *,
     new_on: date | None = None,
+    readings: Iterable[ReadingTaken] = (),
     system: System = "metric",
 ) -> list[Due]:
     """How every job of the book stands: due ones first, otherwise in the order of the book.
 
     ``last_done`` by job id; a job without an entry was never known to be done. ``odometer`` None:
     not read yet. ``new_on``: the day the machine was first on the road, where known. Distances in
-    ``why`` are shown in ``system``. Raises QuantityError for an interval that cannot be read, which
+    ``why`` are shown in ``system``. ``readings``: what was read on the machine; a job that names
+    one as ``early`` is due when it was read outside its limits since it was last done, and never
+    later for one within. Raises QuantityError for an interval that cannot be read, which
     a loaded book never has.
     """
     now = Now(odometer, today, next_visit, new_on, system)
-    found = [
-        _job(book, job_id, job, last_done.get(job_id) or LastDone(job_id, "never"), now)
-        for job_id, job in book.jobs.items()
-    ]
+    taken = list(readings)
+    found = []
+    for job_id, job in book.jobs.items():
+        last = last_done.get(job_id) or LastDone(job_id, "never")
+        found.append(by_readings(book, job, last, taken, _job(book, job_id, job, last, now)))
     return sorted(found, key=lambda due: STATES.index(due.state))
 
 

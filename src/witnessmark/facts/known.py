@@ -43,13 +43,17 @@ class LastDone:
 
 @dataclass(frozen=True, slots=True)
 class ReadingTaken:
-    """A value read on the machine: which reading of the book, value in the base unit, day, odometer."""
+    """A value read on the machine: which reading of the book, value in the base unit, day, odometer.
+
+    A reading in words has no value.
+    """
 
     reading: str
-    value: float
+    value: float | None
     quantity: Quantity
     on: date
     km: float | None = None
+    words: str = ""
 
     @property
     def unit(self) -> str:

@@ -39,7 +39,7 @@ class Bottle:
     @property
     def label(self) -> str:
         """Everything the label says."""
-        return f"{self.grade}, {self.rating}".strip(", ")
+        return ", ".join(part for part in (self.grade.strip(), self.rating.strip()) if part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +73,8 @@ def judge(wanted: Wanted, bottle: Bottle) -> Verdict:
     """Compare a bottle with what the machine asks for. Never raises: what cannot be read is said."""
     if bottle.family != wanted.family:
         return Verdict("never", (_other_family(wanted.family, bottle.family),))
+    if not bottle.label:
+        return Verdict("not known", (_look(wanted),))
     try:
         never = tuple(_other_base(wanted, bottle))
         refused = tuple(_refused(wanted, bottle))
@@ -124,13 +126,19 @@ def _refused(wanted: Wanted, bottle: Bottle) -> Iterator[str]:
         yield from brake.why_not(asked, bottle.label)
         return
     yield from _sae_refused(asked, bottle.label)
-    if wanted.wet_clutch and (reason := clutch.why_not_wet(bottle.label, asked)):
+    if _wet(wanted) and (reason := clutch.why_not_wet(bottle.label, asked)):
         yield reason
     classes, has = grades.gear_classes_in(asked), grades.gear_classes_in(bottle.label)
     if classes and has and not set(classes) & set(has):
         yield f"API {' and '.join(has)}, and the book asks for API {' or '.join(classes)}"
     if wanted.family == "coolant":
         yield from _coolant_refused(asked, bottle.label)
+
+
+def _wet(wanted: Wanted) -> bool:
+    """Whether the oil runs in a clutch: the book says so, or its grade asks for a rating."""
+    asked = clutch.printed(wanted.grade or "")
+    return wanted.wet_clutch or asked.by_words or bool(set(asked.ratings) & set(clutch.WET))
 
 
 def _sae_refused(asked: str, label: str) -> Iterator[str]:
@@ -149,12 +157,16 @@ def _coolant_refused(asked: str, label: str) -> Iterator[str]:
 
 
 def _unknown(wanted: Wanted, bottle: Bottle) -> Iterator[str]:
-    if wanted.grade is None:
-        yield "the book's grade is missing: look it up in the manual"
-    elif not bottle.grade:
-        yield f"its grade is not on the shelf list: look at the label for {wanted.grade}"
+    if wanted.grade is None or not bottle.grade:
+        yield _look(wanted)
     elif not _comparable(wanted, bottle):
         yield f"it says “{bottle.grade}”, the book “{wanted.grade}”: compare them yourself"
+
+
+def _look(wanted: Wanted) -> str:
+    if wanted.grade is None:
+        return "the book's grade is missing: look it up in the manual"
+    return f"its grade is not on the shelf list: look at the label for {wanted.grade}"
 
 
 def _comparable(wanted: Wanted, bottle: Bottle) -> bool:

@@ -9,7 +9,18 @@ from typing import Literal
 
 from witnessmark import units
 from witnessmark.book.model import Book, Figure, FluidUse
-from witnessmark.fluids import Containers, FluidError, Strokes, containers, stages, strokes
+from witnessmark.fluids import (
+    Bottle,
+    Containers,
+    FluidError,
+    Strokes,
+    Verdict,
+    containers,
+    judge,
+    stages,
+    strokes,
+    wanted,
+)
 
 Stage = Literal["all", "first", "top up"]
 PLENTY = 10_000  # packs of a size whose number nobody counted
@@ -19,7 +30,8 @@ PLENTY = 10_000  # packs of a size whose number nobody counted
 class Pack:
     """A pack a fluid comes in. ``price_minor`` per pack, net; ``in_stock`` None: not counted.
 
-    ``fluid`` is the id of a fluid of the book.
+    ``fluid`` is the id of a fluid of the book; ``family``, ``grade`` and ``rating`` are what is in
+    the pack by its label (family empty: the fluid's own).
     """
 
     fluid: str
@@ -27,6 +39,18 @@ class Pack:
     name: str = ""
     price_minor: int | None = None
     in_stock: int | None = None
+    family: str = ""
+    grade: str = ""
+    rating: str = ""
+    id: str = ""  # of the shelf's own row
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A pack of the shelf, and whether this machine allows what is in it."""
+
+    pack: Pack
+    verdict: Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +92,7 @@ class FluidNeed:
     grade: str | None = None
     containers: Containers | None = None
     packs: tuple[PackNeed, ...] | None = None
+    refused: tuple[Judged, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -102,7 +127,8 @@ def fluid_need(book: Book, fluid: str, pours: Sequence[Pour], stock: Iterable[Pa
     known = [pour.volume_ml for pour in pours if pour.volume_ml is not None]
     volume = float(sum((Fraction(repr(each)) for each in known), Fraction(0)))
     grade = book.figures.get(book.fluids[fluid].grade or "")
-    opened, packs = _cover(volume, [pack for pack in stock if pack.fluid == fluid])
+    shelf = judged(book, fluid, stock)
+    opened, packs = _cover(volume, [one.pack for one in shelf if one.verdict.offered])
     return FluidNeed(
         fluid=fluid,
         text=book.fluids[fluid].text,
@@ -113,7 +139,18 @@ def fluid_need(book: Book, fluid: str, pours: Sequence[Pour], stock: Iterable[Pa
         grade=grade.value if grade else None,
         containers=opened,
         packs=packs,
+        refused=tuple(one for one in shelf if not one.verdict.offered),
     )
+
+
+def judged(book: Book, fluid: str, stock: Iterable[Pack]) -> list[Judged]:
+    """The packs listed for a fluid, each judged by what the book asks for."""
+    asked = wanted(book, fluid)
+    return [
+        Judged(pack, judge(asked, Bottle(pack.family or asked.family, pack.grade, pack.rating)))
+        for pack in stock
+        if pack.fluid == fluid
+    ]
 
 
 def _cover(

@@ -166,7 +166,8 @@ def _missing(
 
 def _missing_fluid(need: FluidNeed) -> Iterator[Missing]:
     if need.packs is None and need.volume_ml:
-        words = f"{need.text}: {show(need.volume_ml, 'volume')} needed, and no pack of it is listed"
+        none = "every bottle on the shelf is refused" if need.refused else "no pack of it is listed"
+        words = f"{need.text}: {show(need.volume_ml, 'volume')} needed, and {none}"
         yield Missing("fluid", need.fluid, words)
     for each in need.packs or ():
         if each.missing:

@@ -18,6 +18,12 @@ def packs_in_words(need: FluidNeed, system: System = "metric") -> str:
     )
 
 
+def refused_in_words(need: FluidNeed) -> Iterator[str]:
+    """Each bottle of the shelf that is refused, and why. Example: ``Oil, 1 L: no clutch rating on it …``."""
+    for one in need.refused:
+        yield f"{one.pack.name or one.pack.grade}: {'; '.join(one.verdict.why)}"
+
+
 def pours_in_words(book: Book, need: FluidNeed, system: System = "metric") -> Iterator[str]:
     """Each pour with more to say than the whole volume. Example: ``first 3.5 L``; ``by syringe: 3 × 60 mL``."""
     for pour in need.pours:

@@ -11,7 +11,7 @@ from django.utils import timezone
 from witnessmark.due import Due, NextVisit, next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, Riding, riding
 from witnessmark.shop.models import DeclinedLine
-from witnessmark.shop.work.past import last_done, odometer_history, visit_days
+from witnessmark.shop.work.past import last_done, odometer_history, readings_taken, visit_days
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import System
 
@@ -48,7 +48,15 @@ def needs_of(work: Work, system: System = "metric") -> Needs:
     odometer = _odometer(work, today)
     ridden = riding([*odometer_history(machine), *_on_record(known)])
     following = next_likely_visit(ridden, odometer, today, visit_days(machine), system=system)
-    due = what_is_due(work.book, odometer, today, known, following, system=system)
+    due = what_is_due(
+        work.book,
+        odometer,
+        today,
+        known,
+        following,
+        readings=readings_taken(machine),
+        system=system,
+    )
     return Needs(tuple(due), odometer, ridden, following, _declined(work, known))
 
 

@@ -4,9 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from typing import cast
 
-from witnessmark.facts import LastDone, Odometer
-from witnessmark.shop.models import LastDoneKnown, LastDoneRow, Machine, Visit, VisitSummary
+from witnessmark.facts import LastDone, Odometer, ReadingTaken
+from witnessmark.shop.models import (
+    LastDoneKnown,
+    LastDoneRow,
+    Machine,
+    ReadingRow,
+    Visit,
+    VisitSummary,
+)
+from witnessmark.units import Quantity
 
 
 def odometer_history(machine: Machine, but: Visit | None = None) -> list[Odometer]:
@@ -58,6 +67,16 @@ def _done_here(machine: Machine) -> Iterator[LastDone]:
     for row in newest.values():
         source = f"our own record, visit {row.visit.number}"
         yield LastDone(row.job, "record", row.km, row.on, source)
+
+
+def readings_taken(machine: Machine) -> list[ReadingTaken]:
+    """Every value read on the machine, on this visit and before, oldest first."""
+    return [
+        ReadingTaken(
+            row.reading, row.value, cast("Quantity", row.quantity), row.on, row.km, row.words
+        )
+        for row in ReadingRow.objects.filter(machine=machine).order_by("on", "visit__number", "pk")
+    ]
 
 
 def _later(told: LastDone, ours: LastDone) -> bool:
