@@ -516,7 +516,7 @@ def test_a_wrench_found_wrong_after_hand_back_calls_the_machine_back(bench):
     state = bench.state()
     assert bench.open() == {"fastener/nut/1"}
     assert state.items["fastener/nut/1"].words.endswith("make it tight again")
-    assert "found wrong, +11.0% at most" in state.recalls[0].words
+    assert "found wrong, +11 % at most" in state.recalls[0].words
     assert state.tallies["nut"].marks[0].status == "wrench found wrong"
 
 

@@ -122,7 +122,7 @@ def test_a_tolerance_narrower_than_the_wrench_is_said():
 def test_a_coarse_scale_is_refused_for_its_rounding_alone():
     """22.5 N·m on divisions of 5 is set to 25: 11 % off, whatever the wrench may deviate."""
     coarse = TorqueTool("coarse", 100.0, 20.0, step=5.0, history=GOOD)
-    assert "rounds by 11.1%" in suits(coarse, 22.5, DAY).words
+    assert "rounds by 11.1 %" in suits(coarse, 22.5, DAY).words
     assert suits(coarse, 25.0, DAY).suits
 
 

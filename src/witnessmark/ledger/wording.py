@@ -8,6 +8,7 @@ from witnessmark.ledger import bodies as b
 from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.table import Table
+from witnessmark.wrenches.words import per_cent
 
 _STANDS: dict[str, dict[Stand, str]] = {
     "fastener": {
@@ -151,7 +152,7 @@ _SAY: dict[type[b.Body], Callable[..., str]] = {
     b.WalkedRound: lambda _x, _t: "walked round the machine, tools and rags counted",
     b.Confirmed: lambda x, t: f"compared and confirmed: {_items(x.items, t)}",
     b.WrenchDoubted: lambda x, _t: (
-        f"a wrench was found wrong, {x.found:+.1%} at most: "
+        f"a wrench was found wrong, {per_cent(x.found, signed=True)} at most: "
         f"{len(x.marks)} fastener{'s' if len(x.marks) > 1 else ''} made tight with it in doubt"
     ),
     b.Corrected: lambda x, _t: "undone" + (f": {x.why}" if x.why else ""),

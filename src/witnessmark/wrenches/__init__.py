@@ -26,6 +26,7 @@ from witnessmark.wrenches.tool import (
     renews,
     verdict,
 )
+from witnessmark.wrenches.words import day, per_cent
 
 __all__ = [
     "CLASSES",
@@ -49,6 +50,7 @@ __all__ = [
     "WrenchError",
     "check_points",
     "covers_range",
+    "day",
     "delivered",
     "doubted",
     "found_wrong",
@@ -57,6 +59,7 @@ __all__ = [
     "last_renewal",
     "lever_torque",
     "mass_for",
+    "per_cent",
     "permitted",
     "permitted_deviation",
     "ranked",

@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from witnessmark.wrenches.tool import WrenchError
+from witnessmark.wrenches.setting import MOST_MM
+from witnessmark.wrenches.tool import WrenchError, refuse_no_torque
 
 GRAVITY = 9.80665  # m/s², standard acceleration of free fall, 3rd CGPM 1901
 GRAVITY_ERROR = 0.003  # share: at sea level it lies between 9.780 (equator) and 9.832 (pole), WGS 84; from memory
@@ -33,8 +34,8 @@ class Lever:
         for place, value in (("own_g", self.own_g), ("own_arm_mm", self.own_arm_mm)):
             if not (math.isfinite(value) and value >= 0):
                 raise WrenchError(place, f"{value:g} cannot be", "give 0 or more")
-        if not (math.isfinite(self.arm_mm) and self.arm_mm > 0):
-            raise WrenchError("arm", f"{self.arm_mm:g} mm is no arm", "give more than 0 mm")
+        if not 1 <= self.arm_mm <= MOST_MM:
+            raise WrenchError("arm", f"{self.arm_mm:g} mm is no arm", "give it as measured")
         if not (math.isfinite(self.tilt_deg) and abs(self.tilt_deg) <= 45):
             raise WrenchError("tilt", f"{self.tilt_deg:g}° from level", "lay the lever level")
 
@@ -69,6 +70,7 @@ def lever_torque(
     torque = (hung + lever.own_nm) * level
     if torque <= 0:
         raise WrenchError("mass", "nothing hangs on the lever", "give the mass of the weight")
+    refuse_no_torque("mass", torque)
     off = mass_error_g / mass_g if mass_g else 0.0
     share = hung / (hung + lever.own_nm) * (off + arm_error_mm / lever.arm_mm)
     by_eye = 1 - math.cos(math.radians(LEVEL_DEG))
@@ -77,8 +79,7 @@ def lever_torque(
 
 def mass_for(torque_nm: float, lever: Lever) -> float:
     """The mass in grams to hang for a torque. Raises WrenchError where the lever's own weight gives more."""
-    if not (math.isfinite(torque_nm) and torque_nm > 0):
-        raise WrenchError("torque", f"{torque_nm} N·m is no torque", "give more than 0 N·m")
+    refuse_no_torque("torque", torque_nm)
     wanted = torque_nm / math.cos(math.radians(lever.tilt_deg)) - lever.own_nm
     if wanted < 0:
         wrong = f"the lever alone gives {lever.own_nm:.3g} N·m"

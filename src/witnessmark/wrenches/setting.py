@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from witnessmark.units import convert, show
 from witnessmark.units import read as read_quantity
-from witnessmark.wrenches.tool import TorqueTool, WrenchError
+from witnessmark.wrenches.tool import TorqueTool, WrenchError, refuse_no_torque
 
+MOST_MM = 10_000.0
 LEAST_ARM = 0.05  # of the wrench's arm must remain; nearer to nothing a slip of the hand is all that is left
 
 
@@ -25,9 +26,12 @@ class Adapter:
     arm_mm: float
 
     def __post_init__(self) -> None:
-        for place, value in (("reach", self.reach_mm), ("arm", self.arm_mm)):
-            if not (math.isfinite(value) and value >= (0 if place == "reach" else 1e-6)):
-                raise WrenchError(place, f"{value:g} mm is no length", "give it as measured")
+        if not 0 <= self.reach_mm <= MOST_MM:
+            wrong = f"{self.reach_mm:g} mm is no reach"
+            raise WrenchError("reach", wrong, "give it from centre to centre, as measured")
+        if not 1 <= self.arm_mm <= MOST_MM:
+            wrong = f"{self.arm_mm:g} mm is no arm of a wrench"
+            raise WrenchError("arm", wrong, "give it from the square to the hand, as measured")
         if not (math.isfinite(self.angle_deg) and -360 <= self.angle_deg <= 360):
             wrong = f"{self.angle_deg:g}° is no angle to the handle"
             raise WrenchError("angle", wrong, "give 0 straight ahead, 90 square to it, 180 back")
@@ -94,8 +98,7 @@ def delivered(set_nm: float, adapter: Adapter | None) -> float:
 
 def setting(tool: TorqueTool, torque_nm: float, adapter: Adapter | None = None) -> Setting:
     """The figure as it is set on a tool. Raises WrenchError for what is no torque."""
-    if not (math.isfinite(torque_nm) and torque_nm > 0):
-        raise WrenchError("torque", f"{torque_nm} N·m is no torque", "give more than 0 N·m")
+    refuse_no_torque("torque", torque_nm)
     exact = set_on(torque_nm, adapter) if adapter else torque_nm
     rounded = exact if tool.step is None else _rounded(exact, tool.scale_unit, tool.step)
     return Setting(

@@ -18,6 +18,7 @@ from witnessmark.wrenches.tool import (
     last_renewal,
     permitted,
 )
+from witnessmark.wrenches.words import day, per_cent
 
 SOON = timedelta(days=30)  # ahead of the day, and
 SOON_CYCLES = 0.9  # of the cycles: said before it is due (judged by us)
@@ -73,11 +74,6 @@ def standing(tool: TorqueTool, on: date) -> Standing:
     )
 
 
-def day(on: date) -> str:
-    """A day as people write it. Example: ``3 Mar 2026``."""
-    return f"{on.day} {on:%b %Y}"
-
-
 def _out_of_use(tool: TorqueTool, on: date) -> Standing | None:
     """Dropped, or found wrong, and not found or made good since."""
     ill: Standing | None = None
@@ -96,7 +92,8 @@ def _out_of_use(tool: TorqueTool, on: date) -> Standing | None:
 
 def _found(check: Check, tool: TorqueTool) -> str:
     return (
-        f"found {check.worst:+.1%} off on {day(check.on)}, more than the {permitted(tool):.0%} permitted: "
+        f"found {per_cent(check.worst, signed=True)} off on {day(check.on)}, "
+        f"more than the {per_cent(permitted(tool))} permitted: "
         "out of use until it is put right and checked"
     )
 

@@ -12,8 +12,10 @@ from witnessmark.wrenches.setting import CrowFoot, Setting, delivered, setting
 from witnessmark.wrenches.standard import BEST_SHARES, RESOLUTION, WIDEST_DEVIATION
 from witnessmark.wrenches.standing import Standing, standing
 from witnessmark.wrenches.tool import EXACT, TorqueTool, WrenchError, permitted
+from witnessmark.wrenches.words import per_cent
 
 About = Literal["range", "standing", "error", "scale", "arm"]
+WORTH_MINDING = 0.005  # rounding below half a per cent does not decide between tools (judged by us)
 UNUSABLE = {"range", "scale", "arm"}
 
 
@@ -52,7 +54,7 @@ class Fit:
     def words(self) -> str:
         """In a sentence."""
         if self.suits:
-            return f"{self.tool.name}: set {self.setting.text}, error up to {self.error:.1%}"
+            return f"{self.tool.name}: set {self.setting.text}, error up to {per_cent(self.error)}"
         return f"{self.tool.name}: " + "; ".join(reason.words for reason in self.reasons)
 
 
@@ -91,9 +93,10 @@ def ranked(
     high_nm: float | None = None,
     crow_foot: CrowFoot | None = None,
 ) -> list[Fit]:
-    """All tools, the best first: what suits, what may be used, what does not, each in the middle of its range first.
+    """All tools, the best first: what suits, what may be used, what does not.
 
-    Then the least error, the narrowest range, the name.
+    Among them what is not overdue to its owner, what its scale can show, what lies in the middle of its range, then
+    the least error, the narrowest range, the name.
     """
     fits = [
         suits(tool, torque_nm, on, low_nm=low_nm, high_nm=high_nm, crow_foot=crow_foot)
@@ -118,13 +121,16 @@ def _made(
     return setting(tool, torque_nm), unfit
 
 
-def _rank(fit: Fit) -> tuple[bool, bool, bool, float, float, str]:
+def _rank(fit: Fit) -> tuple[bool, bool, bool, bool, bool, float, float, str]:
     low, high = (share * fit.tool.high_nm for share in BEST_SHARES)
     in_the_middle = low <= fit.setting.set_nm <= high
+    rounded = abs(fit.setting.rounding) > WORTH_MINDING
     width = fit.tool.high_nm - fit.tool.lowest_nm
     return (
         not fit.suits,
         not fit.usable,
+        fit.standing.overdue,
+        rounded,
         not in_the_middle,
         round(fit.error, 3),
         width,
@@ -152,7 +158,7 @@ def _error(
     if low_nm is None and high_nm is None:
         allowed = max(WIDEST_DEVIATION, own * (1 + RESOLUTION))
         if error > allowed + EXACT:
-            yield Reason("error", f"{_sum(made, own)}, {allowed:.1%} allowed")
+            yield Reason("error", f"{_sum(made, own)}, {per_cent(allowed)} allowed")
         return
     least, most = (delivered(made.set_nm / (1 + way * own), made.adapter) for way in (1, -1))
     if low_nm is not None and least < low_nm * (1 - EXACT):
@@ -167,8 +173,8 @@ def _error(
 
 def _sum(made: Setting, own: float) -> str:
     if abs(made.rounding) < 0.0005:
-        return f"may deviate by {own:.0%}"
-    return f"may deviate by {own:.0%}, and its scale rounds by {abs(made.rounding):.1%}"
+        return f"may deviate by {per_cent(own)}"
+    return f"may deviate by {per_cent(own)}, and its scale rounds by {per_cent(abs(made.rounding))}"
 
 
 def _shown(torque_nm: float, tool: TorqueTool) -> str:

@@ -17,6 +17,7 @@ from witnessmark.wrenches.standard import (
     MONTHS,
     permitted_deviation,
 )
+from witnessmark.wrenches.words import per_cent
 
 CheckKind = Literal["laboratory", "lever", "reference"]
 CHECK_WORDS: dict[CheckKind, str] = {
@@ -25,10 +26,19 @@ CHECK_WORDS: dict[CheckKind, str] = {
     "reference": "checked in house against a reference wrench",
 }
 EXACT = 1e-9  # floats closer than this are equal
+MOST_NM = 100_000.0  # no hand tool reaches a hundredth of it
+LEAST_STEP = 0.001
 
 
 class WrenchError(WitnessError):
     """A tool, a check or a setting that cannot be: `place` is the field."""
+
+
+def refuse_no_torque(place: str, torque_nm: float) -> None:
+    """Raise WrenchError for what is no torque of a hand tool."""
+    if not 0 < torque_nm <= MOST_NM:
+        wrong = f"{torque_nm:g} N·m is no torque"
+        raise WrenchError(place, wrong, f"give more than 0 and at most {MOST_NM:g} N·m")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +50,7 @@ class Point:
 
     def __post_init__(self) -> None:
         for place, value in (("shown_nm", self.shown_nm), ("true_nm", self.true_nm)):
-            if not (math.isfinite(value) and value > 0):
-                raise WrenchError(place, f"{value} N·m is no torque", "give more than 0 N·m")
+            refuse_no_torque(place, value)
 
     @property
     def deviation(self) -> float:
@@ -118,17 +127,17 @@ class TorqueTool:
         if self.scale_unit not in UNITS["torque"]:
             wrong = f"“{self.scale_unit}” is no unit of torque"
             raise WrenchError("scale_unit", wrong, f"give one of {', '.join(UNITS['torque'])}")
-        if self.step is not None and not (math.isfinite(self.step) and self.step > 0):
-            raise WrenchError("step", f"{self.step} is no step of a scale", "give more than 0")
+        if self.step is not None and not LEAST_STEP <= self.step < math.inf:
+            wrong = f"{self.step} is no division of a scale"
+            raise WrenchError("step", wrong, f"give {LEAST_STEP} or more")
         if self.arm_mm is not None and not (math.isfinite(self.arm_mm) and self.arm_mm > 0):
             raise WrenchError("arm_mm", f"{self.arm_mm} mm is no length", "give more than 0 mm")
         if self.deviation is not None and not 0 < self.deviation < 1:
-            wrong = f"a permitted deviation of {self.deviation:.0%}"
+            wrong = f"a permitted deviation of {per_cent(self.deviation)}"
             raise WrenchError("deviation", wrong, "give more than 0 % and less than 100 %")
 
     def _check_range(self) -> None:
-        if not (math.isfinite(self.high_nm) and self.high_nm > 0):
-            raise WrenchError("high_nm", f"{self.high_nm} N·m is no torque", "give more than 0 N·m")
+        refuse_no_torque("high_nm", self.high_nm)
         if self.low_nm is not None and not 0 <= self.low_nm < self.high_nm:
             wrong = f"{self.low_nm:g} N·m is not below {self.high_nm:g} N·m"
             raise WrenchError("low_nm", wrong, "give the lowest torque marked on the scale")
@@ -196,7 +205,7 @@ def checks(tool: TorqueTool, on: date) -> list[Check]:
 
 def verdict(check: Check, tool: TorqueTool) -> str:
     """What a check says, in words."""
-    allowed = f"the {permitted(tool):.0%} permitted"
+    allowed = f"the {per_cent(permitted(tool))} permitted"
     if not check.points:
         return f"within {allowed}, no points written down"
     found = (
@@ -205,5 +214,8 @@ def verdict(check: Check, tool: TorqueTool) -> str:
     if found_wrong(check, tool):
         return f"{found}, more than {allowed}" + (", then put right" if check.adjusted else "")
     if abs(check.worst) + check.uncertainty > permitted(tool) + EXACT:
-        return f"{found}, within {allowed}, but nearer to it than a check good to {check.uncertainty:.1%} can tell"
+        good_to = per_cent(check.uncertainty)
+        return (
+            f"{found}, within {allowed}, but nearer to it than a check good to {good_to} can tell"
+        )
     return f"{found}, within {allowed}"

@@ -14,7 +14,7 @@ from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Entry, Machine, Visit, VisitSummary, WrenchEvent, WrenchMark
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.wrenches import OnShelf
-from witnessmark.wrenches import Check, doubted, true_torque
+from witnessmark.wrenches import Check, day, doubted, per_cent, true_torque
 
 
 @dataclass(frozen=True)
@@ -43,15 +43,14 @@ class InDoubt:
     def words(self) -> str:
         """How it stands."""
         if self.again is not None:
-            day = f"{self.again.on.day} {self.again.on:%b %Y}"
             other = "another" if self.again.wrench != self.mark.wrench else "the same"
-            return f"made tight again on {day} with {other} wrench"
+            return f"made tight again on {day(self.again.on)} with {other} wrench"
         if not self.mark.stands and not self.written:
             return "no longer rests on this mark"
         return {
-            "low": "likely too loose",
-            "high": "likely too tight: look at the thread, too",
-            "within": "likely still within its figure",
+            "low": "too loose",
+            "high": "too tight: look at the thread, too",
+            "within": "still within its figure",
             "unknown": "its figure has no limits: judge it",
         }[self.side]
 
@@ -86,10 +85,9 @@ class FoundWrong:
 
     @property
     def words(self) -> str:
-        """How wrong it was found. Example: ``to be 11.1% off: fasteners got less than it showed``."""
-        off = self.check.worst
-        less = "less" if off > 0 else "more"
-        return f"to be {abs(off):.1%} off: fasteners got {less} than it showed"
+        """How wrong it was found. Example: ``11.1 % off: fasteners got less than it showed``."""
+        less = "less" if self.check.worst > 0 else "more"
+        return f"{per_cent(abs(self.check.worst))} off: fasteners got {less} than it showed"
 
     @property
     def marks(self) -> list[InDoubt]:

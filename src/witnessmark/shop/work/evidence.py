@@ -12,7 +12,7 @@ from witnessmark.shop.models import Wrench
 from witnessmark.shop.store import Act
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown
 from witnessmark.shop.work.wrenches import OnShelf, fits
-from witnessmark.wrenches import Adapter, CrowFoot, Fit, delivered
+from witnessmark.wrenches import Adapter, CrowFoot, Fit, delivered, per_cent
 
 LEAST_WORTH_SAYING = 0.005  # rounding below half a per cent is not worth a word
 
@@ -54,7 +54,9 @@ class WrenchShown:
     def rounds_by(self) -> str:
         """How far the divisions of its scale are off what was wanted; empty where that is not worth a word."""
         off = self.fit.setting.rounding
-        return f"{off:+.1%} by its scale" if abs(off) >= LEAST_WORTH_SAYING else ""
+        return (
+            f"{per_cent(off, signed=True)} by its scale" if abs(off) >= LEAST_WORTH_SAYING else ""
+        )
 
     @property
     def rounds(self) -> str:

@@ -51,9 +51,14 @@ class Group:
         return next((w for w in self.wrenches if str(w.wrench.pk) == self.chosen), self.wrenches[0])
 
     @property
-    def others(self) -> list[WrenchShown]:
-        """What could be taken instead."""
-        return [one for one in self.wrenches if one is not self.wrench]
+    def proving(self) -> list[WrenchShown]:
+        """What could be taken instead and proves the figure, too."""
+        return [one for one in self.wrenches if one is not self.wrench and one.proven]
+
+    @property
+    def unproving(self) -> list[WrenchShown]:
+        """What could be taken instead, and proves nothing."""
+        return [one for one in self.wrenches if one is not self.wrench and not one.proven]
 
     @property
     def asks_value(self) -> bool:

@@ -176,8 +176,8 @@ class CheckForm(SheetForm):
         self.fields["on"].initial = timezone.localdate()
         self.fields["arm"].initial = f"{tool.arm_mm:g}" if tool.arm_mm else None
         self.fields["scales"].initial = f"{SCALES_G:g}"
-        wanted = [units.show(p, "torque", unit=tool.scale_unit).replace("\u202f", "")
-                  for p in check_points(tool.lowest_nm, tool.high_nm)]  # fmt: skip
+        points = check_points(tool.lowest_nm, tool.high_nm)
+        wanted = [f"{units.convert(p, 'torque', tool.scale_unit):.4g}" for p in points]
         for n in range(1, POINTS + 1):
             usual = wanted[n - 1] if n <= len(wanted) else ""
             self._add_point(n, usual)
