@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import cast
 
 from witnessmark import decode, units
-from witnessmark.decode.chains import LIMIT_SOURCE, WEAR_SOURCE
+from witnessmark.decode.chains import LIMIT_SOURCE, WEAR_SOURCE, pitch_by_rule, width_by_rule
 from witnessmark.decode.chains import SOURCE as CHAIN_SOURCE
 from witnessmark.decode.tyre_dates import SOURCE as DATE_SOURCE
 from witnessmark.decode.tyre_pressure import ATMOSPHERE_KPA, COLD, KELVIN
@@ -132,6 +132,7 @@ def _chain(inputs: Inputs) -> Reckoned:
         ("roller, at most", f"{chain.roller_mm:g} mm"),
         ("inner width, at least", f"{chain.inner_mm:g} mm"),
     ]
+    lines += [("by its number", _by_number(chain.name))] if chain.name.isdecimal() else []
     lines += [("strands", str(read.strands))] if read.strands > 1 else []
     lines += (
         [("links", str(read.links)), ("length new", f"{read.links * chain.pitch_mm:g} mm")]
@@ -149,6 +150,12 @@ def _chain(inputs: Inputs) -> Reckoned:
             "Chain and sprockets are of one size: renew them together (common practice, no source).",
         ),
     )
+
+
+def _by_number(number: str) -> str:
+    width = width_by_rule(number)
+    inside = "its width does not follow the rule" if width is None else f"{width:.2f} mm inside"
+    return f"pitch {pitch_by_rule(number):.3f} mm, {inside}"
 
 
 def _wear(inputs: Inputs) -> Reckoned:
