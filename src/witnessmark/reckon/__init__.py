@@ -1,7 +1,14 @@
 """Computations that can be used alone, each with its formula, what was put in, and its source."""
 
 from witnessmark.errors import nearest
-from witnessmark.reckon import decoders, quantities, tyres_and_chains
+from witnessmark.reckon import (
+    battery,
+    cylinders,
+    decoders,
+    quantities,
+    tyres_and_chains,
+    wear,
+)
 from witnessmark.reckon.model import (
     Asked,
     Input,
@@ -18,6 +25,9 @@ SUBJECTS: dict[str, tuple[Reckoning, ...]] = {
     "Quantities": quantities.RECKONINGS,
     "Numbers and codes": decoders.RECKONINGS,
     "Tyres and chains": tyres_and_chains.RECKONINGS,
+    "Battery and charging": battery.RECKONINGS,
+    "Brakes and wear": wear.RECKONINGS,
+    "Cylinders": cylinders.RECKONINGS,
 }
 RECKONINGS: dict[str, Reckoning] = {
     reckoning.name: reckoning for subject in SUBJECTS.values() for reckoning in subject

@@ -5,8 +5,8 @@ Pages and the command line are made from these alone.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from witnessmark import units
@@ -48,6 +48,7 @@ class Asked:
 class Reckoned:
     """An answer: one sentence, further figures, and what it rests on.
 
+    ``put_in`` tells what was understood of each input; left empty, the frame fills it in.
     ``source`` names standard and clause, or says "common practice, no source" or "plain
     arithmetic". ``picture`` is SVG text with a title, drawn in ``currentColor``.
     """
@@ -102,9 +103,27 @@ def reckoned(reckoning: Reckoning, texts: Mapping[str, str]) -> Reckoned:
     if faults:
         raise ReckonErrors(tuple(faults))
     try:
-        return reckoning.reckon(inputs)
+        answer = reckoning.reckon(inputs)
     except WitnessError as error:
         raise ReckonErrors((error,)) from None
+    return replace(answer, put_in=answer.put_in or tuple(_understood(reckoning, inputs)))
+
+
+def _understood(reckoning: Reckoning, inputs: Inputs) -> Iterator[tuple[str, str]]:
+    """What was put in, as it was taken; what was written stands beside it where it differs."""
+    for asked in reckoning.asked:
+        given = inputs.get(asked.name)
+        match given:
+            case Amount():
+                same = given.text.strip() == given.understood
+                told = "" if same else f"“{given.text.strip()}” is "
+                yield asked.text, told + given.understood
+            case tuple():
+                yield asked.text, "; ".join(given)
+            case float():
+                yield asked.text, f"{given:.12g} {asked.unit}".strip()
+            case str():
+                yield asked.text, given
 
 
 def put_in(asked: Asked, text: str) -> Input | None:
@@ -151,3 +170,36 @@ def _unasked(reckoning: Reckoning, texts: Mapping[str, str]) -> list[WitnessErro
             right = f'did you mean "{like}"?' if like else f"it asks for {listed(names, 30)}"
             faults.append(ReckonError(name, f"{reckoning.name} asks for no such thing", right))
     return faults
+
+
+def amount(inputs: Inputs, name: str) -> Amount:
+    """A quantity that was put in."""
+    given = inputs[name]
+    assert isinstance(given, Amount)
+    return given
+
+
+def maybe_amount(inputs: Inputs, name: str) -> Amount | None:
+    """A quantity that may be left out."""
+    return amount(inputs, name) if name in inputs else None
+
+
+def number(inputs: Inputs, name: str, default: float | None = None) -> float:
+    """A number that was put in, or the default."""
+    given = inputs.get(name, default)
+    assert isinstance(given, int | float)
+    return given
+
+
+def amounts(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Amount]:
+    """A line each: a quantity, in ``unit`` where none is written. Faults tell the line."""
+    given = inputs[name]
+    assert isinstance(given, tuple)
+    read = []
+    for place, line in enumerate(given, 1):
+        bare = not any(letter.isalpha() or letter in "°'\"" for letter in line)
+        try:
+            read.append(units.read(f"{line} {unit}" if bare else line, quantity, place=name))
+        except units.QuantityError as error:
+            raise ReckonError(name, f"line {place}: {error.wrong}", error.right) from None
+    return read

@@ -31,8 +31,8 @@ def _convert(inputs: Inputs) -> Reckoned:
         rounding = units.error_in_words(made, amount.quantity, unit, tolerance)
         lines.insert(1, ("rounding", rounding))
         warnings = _warnings(made)
-    put_in = [("quantity", f"“{amount.text}” is {amount.understood}")]
-    put_in += [(name, str(inputs[name])) for name in ("to", "step", "tolerance") if name in inputs]
+    put_in = [("Quantity", f"“{amount.text}” is {amount.understood}")]
+    put_in += [(name, f"{inputs[name]}") for name in ("to", "step", "tolerance") if name in inputs]
     return Reckoned(
         said=f"{said}.", lines=tuple(lines), formula=_formula(amount, unit or amount.unit),
         put_in=tuple(put_in), source=_FACTORS, warnings=warnings,
@@ -41,16 +41,15 @@ def _convert(inputs: Inputs) -> Reckoned:
 
 def _plain(amount: Amount, unit: str) -> tuple[str, list[tuple[str, str]], tuple[str, ...]]:
     """The answer where no scale is asked for: a sentence, the value in other units, no warning."""
-    others = [
-        (f"in {other}", units.exact(amount.value, amount.quantity, other))
-        for other in units.UNITS[amount.quantity]
-        if other != unit
-    ]
     if not unit:
-        return f"{amount.understood} is {units.with_article(amount.quantity)}", others, ()
+        lines = [
+            (f"in {other}", units.exact(amount.value, amount.quantity, other))
+            for other in units.UNITS[amount.quantity]
+        ]
+        return f"{amount.understood} is {units.with_article(amount.quantity)}", lines, ()
     exactly = ("exactly", units.exact(amount.value, amount.quantity, unit))
     shown = units.show(amount.value, amount.quantity, unit=unit)
-    return f"{amount.understood} is {shown}", [exactly, *others], ()
+    return f"{amount.understood} is {shown}", [exactly], ()
 
 
 def _unit(text: str, amount: Amount) -> str:
