@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
+from witnessmark.planner.board import Board, board_of
+from witnessmark.planner.board_form import BoardError, Visit, board_problem
 from witnessmark.planner.check import check
 from witnessmark.planner.conflict import conflict_in_words, conflict_of
 from witnessmark.planner.explain import explained
@@ -9,6 +13,7 @@ from witnessmark.planner.plan import Answer, Conflict, PlanError, PlanStep, load
 from witnessmark.planner.problem import (
     Problem,
     ProblemError,
+    Technician,
     load_problem,
     problem_from,
     problem_schema,
@@ -18,9 +23,12 @@ from witnessmark.planner.room import Room, Wait, room, waits
 from witnessmark.planner.saving import Saving, saving
 from witnessmark.planner.search import Goal
 from witnessmark.planner.solve import solve
+from witnessmark.planner.strategy import solved
 
 __all__ = [
     "Answer",
+    "Board",
+    "BoardError",
     "Conflict",
     "Goal",
     "NotYetSolvedError",
@@ -31,7 +39,10 @@ __all__ = [
     "Room",
     "Saving",
     "UnsoundPlanError",
+    "Visit",
     "Wait",
+    "board",
+    "board_problem",
     "conflict_in_words",
     "conflict_of",
     "load_answer",
@@ -64,7 +75,7 @@ def plan(
 
     Parameters are those of ``solve``. Raises UnsoundPlanError with the faults.
     """
-    answer = solve(
+    answer = solved(
         problem,
         objective=objective,
         time_limit=time_limit,
@@ -73,7 +84,7 @@ def plan(
         previous=previous,
         interruptible=interruptible,
     )
-    if answer.status == "impossible":
+    if answer.status == "impossible" and answer.conflict is None:
         answer = answer.model_copy(update={"conflict": conflict_of(problem)})
     answer = explained(problem, answer)
     before = None if previous is None else [step.name for step in previous.steps]
@@ -81,3 +92,27 @@ def plan(
     if faults:
         raise UnsoundPlanError("; ".join(str(fault) for fault in faults))
     return answer
+
+
+def board(
+    visits: Sequence[Visit],
+    technicians: Sequence[Technician],
+    *,
+    resources: Mapping[str, int] | None = None,
+    change_minutes: float | None = 0.0,
+    time_limit: float | None = None,
+    deterministic_limit: float | None = None,
+    previous: Answer | None = None,
+) -> Board:
+    """Plan the day's machines together: their problems, the technicians with shifts and skills, the lifts.
+
+    ``resources`` and ``change_minutes`` as for ``board_problem``, limits as for ``plan``. Raises what these raise.
+    """
+    problem = board_problem(visits, technicians, resources=resources, change_minutes=change_minutes)
+    answer = plan(
+        problem,
+        time_limit=time_limit,
+        deterministic_limit=deterministic_limit,
+        previous=previous,
+    )
+    return board_of(visits, problem, answer)

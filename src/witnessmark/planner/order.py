@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from witnessmark.planner.model.outline import Outline, Task
+from witnessmark.planner.problem import Move, Operation
 from witnessmark.planner.search import Found
 
 Item = tuple[Task, int, int]
@@ -42,12 +43,13 @@ def reordered(
 
 def is_walk(earlier: Task, later: Task) -> bool:
     """Whether going from one step to the next changes machine, place or job, where both name one."""
-    return any(
-        getattr(earlier.step, what, None) is not None
-        and getattr(later.step, what, None) is not None
-        and getattr(earlier.step, what) != getattr(later.step, what)
-        for what in ("machine", "place", "job")
-    )
+    return apart(earlier.step, later.step)
+
+
+def apart(one: Move | Operation, other: Move | Operation) -> bool:
+    """Whether two steps name differing machines, places or jobs."""
+    pairs = ((getattr(one, w, None), getattr(other, w, None)) for w in ("machine", "place", "job"))
+    return any(a is not None and b is not None and a != b for a, b in pairs)
 
 
 def walks_of(found: Found) -> int:

@@ -1,0 +1,215 @@
+"""Bounds on the finish that hold for any plan whatever, reckoned from hours, lifts and chains of work.
+
+Everything here is in whole tenths and sound by itself; the bound is the largest of all (``docs/planner.md``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from witnessmark.planner.problem import (
+    MOST_MINUTES,
+    Condition,
+    Move,
+    Operation,
+    Problem,
+    Technician,
+    tenths,
+)
+
+END_OF_TIME = tenths(MOST_MINUTES)
+MOST_GROUPS = 8  # technicians up to which every group of them is looked at
+
+
+@dataclass(frozen=True)
+class Part:
+    """One independent part of a problem, and the least effort any plan of it takes."""
+
+    problem: Problem
+    effort: int
+
+
+def finish_bound(problem: Problem, parts: Sequence[Part]) -> int:
+    """No plan of the problem is over sooner. The parts are all there are."""
+    left = _left(problem)
+    return max(
+        _chain(left),
+        *(_hours(problem, parts, left, group) for group in _groups(problem.technicians)),
+        *(_units(problem, parts, left, resource) for resource in problem.resources),
+        _running(problem),
+    )
+
+
+def _left(problem: Problem) -> list[Operation]:
+    """Operations neither done nor begun."""
+    now = problem.now
+    gone = {*now.done, *(running.name for running in now.running)} if now else set()
+    return [operation for operation in problem.operations if operation.name not in gone]
+
+
+def _running(problem: Problem) -> int:
+    """What is under way ends in its own time."""
+    running = problem.now.running if problem.now else ()
+    return max((tenths(r.minutes) + tenths(r.unattended) for r in running), default=0)
+
+
+def _chain(operations: Sequence[Operation]) -> int:
+    """The longest chain of operations that follow one another, from their releases."""
+    by_name = {operation.name: operation for operation in operations}
+    over: dict[str, int] = {}
+    pending = [operation.name for operation in operations]
+    while pending:
+        name = pending[-1]
+        missing = [e for e in by_name[name].after if e in by_name and e not in over]
+        if name in over or not missing:
+            pending.pop()
+            before = max((over[e] for e in by_name[name].after if e in by_name), default=0)
+            over[name] = max(before, tenths(by_name[name].release)) + by_name[name].tenths
+        else:
+            pending += missing
+    return max(over.values(), default=0)
+
+
+def _groups(technicians: Sequence[Technician]) -> list[tuple[Technician, ...]]:
+    """All technicians; and, where they are few, every group of them."""
+    everyone = tuple(technicians)
+    if len(everyone) > MOST_GROUPS or len({t.skills for t in everyone}) == 1:
+        return [everyone]
+    sizes = range(1, len(everyone) + 1)
+    return [group for size in sizes for group in combinations(everyone, size)]
+
+
+def _hours(
+    problem: Problem, parts: Sequence[Part], left: Sequence[Operation], group: Sequence[Technician]
+) -> int:
+    """When a group has had the hours for the work that nobody else can do, from each release on."""
+    everyone = len(group) == len(problem.technicians)
+    theirs = [o for o in left if o.effort_tenths and _only(problem, o, group)]
+    names = {o.name for o in theirs}
+    bound = 0
+    for release in sorted({0, *(tenths(o.release) for o in theirs)}):
+        effort = 0
+        machines: set[str | None] = set()
+        for part in parts:
+            later = [o for o in part.problem.operations if o.name in names and _from(o, release)]
+            whole = everyone and all(_from(step, release) for step in part.problem.steps)
+            effort += part.effort if whole else sum(o.effort_tenths for o in later)
+            machines |= {o.machine for o in later}
+        changes = len(machines) if _changes_cost(problem) else 0
+        bound = max(bound, _worked_off(problem, group, release, effort, changes))
+    return bound
+
+
+def _from(step: Move | Operation, release: int) -> bool:
+    return tenths(step.release) >= release
+
+
+def _only(problem: Problem, step: Operation, group: Collection[Technician]) -> bool:
+    """Whether nobody outside the group can do it."""
+    return all(
+        technician in group
+        for technician in problem.technicians
+        if technician.skills is None or set(step.skills) <= set(technician.skills)
+    )
+
+
+def _changes_cost(problem: Problem) -> bool:
+    """Whether the minutes of a change are lost for all work: not where some work names no machine."""
+    if not problem.change_minutes:
+        return False
+    return all(step.machine is not None for step in problem.steps if step.effort_tenths)
+
+
+def _worked_off(
+    problem: Problem, group: Sequence[Technician], release: int, effort: int, machines: int
+) -> int:
+    """The first time by which the group has had hours for the effort and the changes it must make.
+
+    In each shift he works in, a technician changes at least as often as he works on machines, less
+    one; every machine is worked on in at least one of these shifts.
+    """
+    if effort <= 0:
+        return 0
+    change = tenths(problem.change_minutes or 0.0)
+    shifts = [
+        (max(begin, release), end)
+        for technician in group
+        for begin, end in _shifts(technician)
+        if end > release
+    ]
+
+    def enough(at: int) -> bool:
+        begun = [(begin, min(end, at)) for begin, end in shifts if begin < at]
+        had = sum(end - begin for begin, end in begun)
+        return had >= effort + change * max(0, machines - len(begun))
+
+    return _first(enough)
+
+
+def _shifts(technician: Technician) -> list[tuple[int, int]]:
+    if technician.shifts is None:
+        return [(0, END_OF_TIME)]
+    return [(tenths(begin), tenths(end)) for begin, end in technician.shifts]
+
+
+def _first(holds: Callable[[int], bool]) -> int:
+    """The least time for which it holds, given that it holds for all later ones."""
+    low, high = 0, END_OF_TIME
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (low, middle) if holds(middle) else (middle + 1, high)
+    return low
+
+
+def _units(
+    problem: Problem, parts: Sequence[Part], left: Sequence[Operation], resource: str
+) -> int:
+    """How long a resource is taken in any plan, over how much there is of it."""
+    capacity = problem.resources[resource]
+    taken = sum(o.uses.get(resource, 0) * o.tenths for o in left)
+    hands = len(problem.technicians)
+    names = {o.name for o in left}
+    for part in parts:
+        theirs = [o for o in part.problem.operations if o.name in names]
+        for name, condition in part.problem.conditions.items():
+            units = {s: held.get(resource, 0) for s, held in condition.holds.items()}
+            if any(units.values()):
+                taken += _held(part.problem, name, condition, units, theirs, hands)
+    return -(-taken // capacity) if capacity else 0
+
+
+def _held(
+    problem: Problem,
+    name: str,
+    condition: Condition,
+    units: dict[str, int],
+    operations: Iterable[Operation],
+    hands: int,
+) -> int:
+    """Units times tenths for which a condition holds a resource at least: going there, work there, going back."""
+    holding = {state for state, count in units.items() if count}
+    there = [
+        o
+        for o in operations
+        if name not in o.sets and name in o.needs and holding.issuperset(o.needs[name])
+    ]
+    if not there:
+        return 0
+    least = min(units[state] for state in holding)
+    work = max(-(-sum(o.effort_tenths for o in there) // hands), _chain(there))
+    entering = leaving = 0
+    if problem.start_state(name) not in holding and not condition.lapse:
+        entering = _shortest(s for s in problem.steps if s.sets.get(name) in holding)
+    if condition.finish is not None and condition.finish not in holding and not condition.lapse:
+        leaving = _shortest(
+            s for s in problem.steps if name in s.sets and s.sets[name] not in holding
+        )
+    running = {r.name for r in problem.now.running} if problem.now else set()
+    begun = any(name in problem.step(step).sets for step in running)
+    return least * (work + (0 if begun else entering + leaving))
+
+
+def _shortest(steps: Iterable[Move | Operation]) -> int:
+    return min((step.tenths for step in steps), default=0)

@@ -1,0 +1,407 @@
+"""A schedule by dispatching: time moves on, and whoever is free takes the next step there is.
+
+Quick, and sound whenever it succeeds: what it cannot place it gives up on. Machines are taken in a given
+order of preference; a technician stays with a machine while there is, or soon will be, work for him, and
+helps at one already begun when no fresh one is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from witnessmark.planner.problem import Problem, tenths
+from witnessmark.planner.schedule.path import FINISH, ORIGIN, Path
+from witnessmark.planner.shifts import day_ends
+
+NEVER = 10**9
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """Starts and crews per item of a path, and the finish; in tenths."""
+
+    starts: tuple[int, ...]
+    crews: tuple[tuple[int, ...], ...]
+    finish: int
+
+
+@dataclass(frozen=True)
+class Taste:
+    """What a dispatcher prefers: machines in order, items by rank, and how long it waits for work."""
+
+    machines: Sequence[str | None]
+    rank: Sequence[float]
+    patience: int
+
+
+@dataclass
+class _Hand:
+    """A technician: where he is, when he is free, what he has opened and not closed."""
+
+    name: str
+    skills: frozenset[str] | None
+    shifts: tuple[tuple[int, int], ...] | None
+    free: int = 0
+    machine: str | None = None
+    opened: set[int] = field(default_factory=set)
+
+
+class Dispatch:
+    """What is the same for every run over one path."""
+
+    def __init__(self, problem: Problem, path: Path, reference: Sequence[int]) -> None:
+        """``reference``: starts of some plan of this path, each part alone; for estimates only."""
+        self.problem, self.path = problem, path
+        self.change = None if problem.change_minutes is None else tenths(problem.change_minutes)
+        count = len(path.items)
+        self.before: list[list[tuple[int, int]]] = [[] for _ in range(count)]
+        self.after: list[list[int]] = [[] for _ in range(count)]
+        self.least = [item.release for item in path.items]
+        self.deadlines: list[tuple[int, int, int]] = []
+        self.to_finish: list[tuple[int, int]] = []
+        self._read_arcs()
+        self.lengths = [item.length for item in path.items]
+        self.attended = [item.attended if item.step.hands else 0 for item in path.items]
+        self.hands = [item.step.hands if item.attended else 0 for item in path.items]
+        self.machine = [item.step.machine for item in path.items]
+        self.scarce = self._scarce()
+        self.begins = _numbered(count, (hold.begin.item for hold in path.holds))
+        self.ends = _numbered(count, (hold.end.item for hold in path.holds))
+        self.opens = _numbered(count, (spell.begin.item for spell in path.opens))
+        self.shuts = _numbered(count, (spell.end.item for spell in path.opens))
+        self.nights = [tenths(end) for end in day_ends(problem)]
+        self.spans = [self._span(number, reference) for number in range(len(path.opens))]
+        self.tails = self._tails()
+        self.skills = [frozenset(item.step.skills) for item in path.items]
+
+    def _read_arcs(self) -> None:
+        for arc in self.path.arcs:
+            first, then, gap = arc.first.item, arc.then.item, arc.first.after - arc.then.after
+            if first >= 0 and then >= 0:
+                if gap >= 0:
+                    self.before[then].append((first, gap))
+                    self.after[first].append(then)
+                else:
+                    self.deadlines.append((first, then, gap))
+            elif first == ORIGIN and then >= 0:
+                self.least[then] = max(self.least[then], gap)
+            elif then == FINISH and first != FINISH:
+                self.to_finish.append((first, gap))
+            else:
+                self.deadlines.append((first, then, gap))
+
+    def _scarce(self) -> frozenset[str]:
+        asked: dict[str, int] = {}
+        for item in self.path.items:
+            for resource, units in item.step.uses.items():
+                asked[resource] = asked.get(resource, 0) + units
+        for hold in self.path.holds:
+            asked[hold.resource] = asked.get(hold.resource, 0) + hold.units
+        return frozenset(r for r, n in asked.items() if n > self.problem.resources.get(r, 0))
+
+    def _span(self, number: int, reference: Sequence[int]) -> int:
+        """How long a condition stands open in the reference plan."""
+        spell = self.path.opens[number]
+        if spell.end.item < 0 or spell.begin.item < 0:
+            return 0 if spell.end.item != FINISH else NEVER
+        begin = reference[spell.begin.item] + spell.begin.after
+        return reference[spell.end.item] + spell.end.after - begin
+
+    def _tails(self) -> list[int]:
+        """Per item the longest chain of lengths from its start to the end."""
+        tails = list(self.lengths)
+        waiting = [len(later) for later in self.after]
+        ready = [n for n, count in enumerate(waiting) if not count]
+        while ready:
+            n = ready.pop()
+            for first, gap in self.before[n]:
+                tails[first] = max(tails[first], gap + tails[n])
+                waiting[first] -= 1
+                if not waiting[first]:
+                    ready.append(first)
+        return tails
+
+    def run(self, taste: Taste) -> Schedule | None:
+        """One schedule, or None where this taste leads nowhere."""
+        return _Run(self, taste).schedule()
+
+
+def _numbered(count: int, items: Iterable[int]) -> list[list[int]]:
+    """Per item the numbers of the entries that name it."""
+    found: list[list[int]] = [[] for _ in range(count)]
+    for number, item in enumerate(items):
+        if item >= 0:
+            found[item].append(number)
+    return found
+
+
+class _Run:
+    """One dispatch from minute 0 to the end."""
+
+    def __init__(self, d: Dispatch, taste: Taste) -> None:
+        self.d, self.taste = d, taste
+        count = len(d.path.items)
+        self.starts: list[int | None] = [None] * count
+        self.crews: list[tuple[int, ...]] = [()] * count
+        self.waiting = [len(before) for before in d.before]
+        self.at = list(d.least)
+        self.ready: dict[str | None, list[int]] = {}
+        self.left: dict[str | None, int] = {}
+        for machine, effort in zip(d.machine, d.attended, strict=True):
+            self.left[machine] = self.left.get(machine, 0) + effort
+        self.hands = [
+            _Hand(
+                t.name,
+                None if t.skills is None else frozenset(t.skills),
+                None if t.shifts is None else tuple((tenths(a), tenths(b)) for a, b in t.shifts),
+            )
+            for t in d.problem.technicians
+        ]
+        self.held: dict[int, int] = {}  # hold -> its end, as far as known
+        self.used: list[tuple[str, int, int]] = []
+        self.shut: dict[int, int] = {}
+        self.now = 0
+        self.todo = count
+
+    def schedule(self) -> Schedule | None:
+        d = self.d
+        for number, hold in enumerate(d.path.holds):
+            if hold.begin.item < 0:
+                self.held[number] = NEVER
+        for n, item in enumerate(d.path.items):
+            if item.running is not None:
+                names = [t.name for t in d.problem.technicians]
+                crew = tuple(names.index(name) for name in item.running.technicians)
+                self._place(n, 0, crew if item.attended else ())
+        for n, count in enumerate(self.waiting):
+            if not count and self.starts[n] is None:
+                self.ready.setdefault(d.machine[n], []).append(n)
+        while self.todo:
+            if not self._dispatch() and not self._pass_time():
+                return None
+        return self._result()
+
+    def _result(self) -> Schedule | None:
+        d = self.d
+        starts = [start for start in self.starts if start is not None]
+        finish = max((s + n for s, n in zip(starts, d.lengths, strict=True)), default=0)
+        for first, gap in d.to_finish:
+            finish = max(finish, gap + (0 if first == ORIGIN else starts[first]))
+        for first, then, gap in d.deadlines:
+            at = {ORIGIN: 0, FINISH: finish}
+            if at.get(then, starts[then]) < at.get(first, starts[first]) + gap:
+                return None
+        for spell in d.path.opens:
+            begin = spell.begin.after + (0 if spell.begin.item < 0 else starts[spell.begin.item])
+            last = spell.end.item
+            end = NEVER if last == FINISH else spell.end.after + (0 if last < 0 else starts[last])
+            if any(begin < night < end for night in d.nights):
+                return None
+        return Schedule(tuple(starts), tuple(self.crews), finish)
+
+    # -------------------------------------------------------------- what is done now
+
+    def _dispatch(self) -> bool:
+        """Start whatever can start now; False where nothing can."""
+        started = False
+        for t in sorted(range(len(self.hands)), key=lambda t: (self.hands[t].free, t)):
+            hand = self.hands[t]
+            if hand.free > self.now:
+                continue
+            item = self._next_for(hand, hand.machine)
+            if item is None:
+                started |= self._change(t)
+                continue
+            started |= self._start(item, t)
+        for n in [n for items in self.ready.values() for n in items if not self.d.hands[n]]:
+            if self.at[n] <= self.now and self._fits(n):
+                self._take(n)
+                self._place(n, self.now, ())
+                started = True
+        return started
+
+    def _next_for(self, hand: _Hand, machine: str | None) -> int | None:
+        """The first item on this machine, or on none, that he can begin now."""
+        best = None
+        for place in dict.fromkeys((machine, None)):
+            for n in self.ready.get(place, ()):
+                fits = self.d.hands[n] and self.at[n] <= self.now and self._able(hand, n)
+                better = fits and (best is None or self.taste.rank[n] < self.taste.rank[best])
+                if better and self._fits(n) and self._in_shift(hand, n):
+                    best = n
+        return best
+
+    def _able(self, hand: _Hand, n: int) -> bool:
+        return hand.skills is None or self.d.skills[n] <= hand.skills
+
+    def _in_shift(self, hand: _Hand, n: int) -> bool:
+        if hand.shifts is None:
+            return True
+        end = self.now + self.d.attended[n]
+        return any(a <= self.now and end <= b for a, b in hand.shifts)
+
+    def _fits(self, n: int) -> bool:
+        """Whether resources suffice from now on, and what it opens will be closed before night."""
+        d = self.d
+        wanted: dict[str, int] = {}
+        for number in d.begins[n]:
+            hold = d.path.holds[number]
+            wanted[hold.resource] = wanted.get(hold.resource, 0) + hold.units
+        for resource, units in d.path.items[n].step.uses.items():
+            wanted[resource] = wanted.get(resource, 0) + units
+        for resource, units in wanted.items():
+            if (
+                resource in d.scarce
+                and self._taken(resource) + units > d.problem.resources[resource]
+            ):
+                return False
+        for number in d.opens[n]:
+            span = d.spans[number]
+            if any(self.now < night < self.now + span for night in d.nights):
+                return False
+        return True
+
+    def _taken(self, resource: str) -> int:
+        holds = self.d.path.holds
+        held = sum(
+            holds[number].units
+            for number, end in self.held.items()
+            if end > self.now and holds[number].resource == resource
+        )
+        return held + sum(n for name, n, end in self.used if name == resource and end > self.now)
+
+    def _start(self, n: int, t: int) -> bool:
+        """He starts it, with as many others as it takes, all of them here and free."""
+        crew = [
+            t,
+            *(other for other in range(len(self.hands)) if other != t and self._here(other, n)),
+        ]
+        crew = crew[: self.d.hands[n]]
+        if len(crew) < self.d.hands[n]:
+            return self._call(n, len(crew))
+        self._take(n)
+        self._place(n, self.now, tuple(crew))
+        return True
+
+    def _here(self, t: int, n: int) -> bool:
+        hand = self.hands[t]
+        here = hand.free <= self.now and hand.machine in (None, self.d.machine[n])
+        return here and self._able(hand, n) and self._in_shift(hand, n)
+
+    def _call(self, n: int, here: int) -> bool:
+        """Ask free technicians who have nothing open elsewhere over to this machine."""
+        missing, called = self.d.hands[n] - here, False
+        for hand in self.hands:
+            elsewhere = hand.machine not in (None, self.d.machine[n])
+            free = hand.free <= self.now and elsewhere and self._may_leave(hand)
+            if missing and free and self._able(hand, n):
+                self._go(hand, self.d.machine[n])
+                missing, called = missing - 1, True
+        return called
+
+    def _take(self, n: int) -> None:
+        self.ready[self.d.machine[n]].remove(n)
+
+    def _place(self, n: int, start: int, crew: tuple[int, ...]) -> None:
+        d = self.d
+        self.starts[n], self.crews[n] = start, crew
+        self.todo -= 1
+        self.left[d.machine[n]] -= d.attended[n]
+        for t in crew:
+            self.hands[t].free = start + d.attended[n]
+            if d.machine[n] is not None:
+                self.hands[t].machine = d.machine[n]
+        self._occupy(n, start, crew)
+        self._free_those_after(n)
+
+    def _occupy(self, n: int, start: int, crew: tuple[int, ...]) -> None:
+        """What it uses, holds and opens, and what it lets go and closes."""
+        d = self.d
+        over = start + d.lengths[n]
+        self.used += [(r, units, over) for r, units in d.path.items[n].step.uses.items()]
+        for number in d.begins[n]:
+            self.held[number] = NEVER
+        for number in d.ends[n]:
+            self.held[number] = start + d.path.holds[number].end.after
+        for number in d.opens[n]:
+            if d.path.opens[number].by == n:
+                for t in crew:
+                    self.hands[t].opened.add(number)
+        for number in d.shuts[n]:
+            self.shut[number] = start + d.path.opens[number].end.after
+
+    def _free_those_after(self, n: int) -> None:
+        d = self.d
+        for later in d.after[n]:
+            self.waiting[later] -= 1
+            if not self.waiting[later] and self.starts[later] is None:
+                freed = ((self.starts[first] or 0) + gap for first, gap in d.before[later])
+                self.at[later] = max(self.at[later], *freed)
+                self.ready.setdefault(d.machine[later], []).append(later)
+
+    # -------------------------------------------------------------- going elsewhere
+
+    def _may_leave(self, hand: _Hand) -> bool:
+        return self.d.change is None or all(number in self.shut for number in hand.opened)
+
+    def _change(self, t: int) -> bool:
+        """Go to another machine where there is work, unless there soon is some here."""
+        hand, d = self.hands[t], self.d
+        if not self._may_leave(hand):
+            return False
+        here = self.ready.get(hand.machine, ()) if hand.machine is not None else ()
+        soon = min((self._soonest(n) for n in here if self._able(hand, n)), default=NEVER)
+        if soon <= self.now + self.taste.patience and self.left.get(hand.machine, 0):
+            return False
+        arrival = self._arrival(hand)
+        fresh: list[str | None] = []
+        begun: list[str | None] = []
+        for machine in self.taste.machines:
+            if machine is None or machine == hand.machine:
+                continue
+            ready = self.ready.get(machine, ())
+            if not any(self.at[n] <= arrival and self._can(hand, n, arrival) for n in ready):
+                continue
+            others = any(h.machine == machine for h in self.hands if h is not hand)
+            (begun if others else fresh).append(machine)
+        if not fresh and not begun:
+            return False
+        target = fresh[0] if fresh else max(begun, key=lambda machine: self.left[machine])
+        if not fresh and self.left[target] <= 2 * (d.change or 0):
+            return False
+        self._go(hand, target)
+        return True
+
+    def _soonest(self, n: int) -> int:
+        return self.at[n] if self._fits(n) else NEVER
+
+    def _can(self, hand: _Hand, n: int, at: int) -> bool:
+        end = at + self.d.attended[n]
+        there = hand.shifts is None or any(a <= at and end <= b for a, b in hand.shifts)
+        return bool(self.d.hands[n]) and there and self._able(hand, n) and self._fits(n)
+
+    def _arrival(self, hand: _Hand) -> int:
+        if self.d.change is None or hand.machine is None:
+            return self.now
+        closed = max((self.shut[number] for number in hand.opened), default=0)
+        return max(self.now, max(hand.free, closed) + self.d.change)
+
+    def _go(self, hand: _Hand, machine: str | None) -> None:
+        hand.free = self._arrival(hand)
+        hand.machine = machine
+        hand.opened = set()
+
+    def _pass_time(self) -> bool:
+        """On to the next time at which anything may have changed."""
+        times = {hand.free for hand in self.hands}
+        times |= {self.at[n] for items in self.ready.values() for n in items}
+        times |= {end for end in self.held.values() if end < NEVER}
+        times |= {end for _, _, end in self.used} | set(self.shut.values()) | set(self.d.nights)
+        times |= {begin for hand in self.hands for begin, _ in hand.shifts or ()}
+        later = [at for at in times if at > self.now]
+        if not later:
+            return False
+        self.now = min(later)
+        self.used = [use for use in self.used if use[2] > self.now]
+        return True
