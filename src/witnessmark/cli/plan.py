@@ -164,7 +164,7 @@ def _visit(key: str) -> Visit:
 def _of_visit(visit: Visit) -> Plan:
     from witnessmark.shop.work import planning  # noqa: PLC0415 - after the settings
     from witnessmark.shop.work.course import course_of  # noqa: PLC0415
-    from witnessmark.shop.work.pricing import stock  # noqa: PLC0415
+    from witnessmark.shop.work.pricing import laid_out  # noqa: PLC0415
     from witnessmark.shop.work.visit import read  # noqa: PLC0415
 
     work = read(visit)
@@ -178,7 +178,7 @@ def _of_visit(visit: Visit) -> Plan:
         if course and course.fits and course.plan
         else planning.planned(work, planning.to_do(work))
     )
-    laid = kit(work.book, made.answer, stock(visit.shop, work.book)) if made.possible else Kit()
+    laid = laid_out(work, made.answer) if made.possible else Kit()
     saving = planning.saved(work, made) if _shares(made.jobs, made.answer) else None
     title = f"Visit {visit.number}: {visit.machine} {visit.machine.plate}".strip()
     return Plan(title, work.book, made.jobs, made.problem, made.answer, laid, saving)
@@ -268,6 +268,15 @@ def _say(out: Console, words: str) -> None:
     out.print(words, highlight=False, markup=False)
 
 
+def _print_wrenches(out: Console, made: Plan) -> None:
+    if made.kit.wrenches:
+        wrenches = table_of("wrench", "set to", "for", title="\nWrenches")
+        for one in made.kit.wrenches:
+            for text, names in one.settings:
+                wrenches.add_row(one.name, text, ", ".join(names))
+        out.print(wrenches)
+
+
 def _print_kit(out: Console, made: Plan) -> None:
     if made.kit.parts:
         parts = table_of("", "part", title="\nParts")
@@ -291,6 +300,7 @@ def _print_kit(out: Console, made: Plan) -> None:
     if made.kit.tools:
         _say(out, "\nTools, in the order they are needed")
         _say(out, ", ".join(tool.text for tool in made.kit.tools))
+    _print_wrenches(out, made)
     if made.kit.missing:
         _say(out, "\nMissing")
         for missing in made.kit.missing:

@@ -1,7 +1,8 @@
-"""What must lie ready before the first step: parts, fluids with the packs to open, and tools."""
+"""What must lie ready before the first step: parts, fluids with the packs to open, tools, torque wrenches."""
 
 from witnessmark.kit.fluids import FluidNeed, Judged, Pack, PackNeed, Pour, judged
 from witnessmark.kit.lay_out import Kit, Missing, PartNeed, ToolNeed, kit
+from witnessmark.kit.wrenches import WrenchNeed
 
 __all__ = [
     "FluidNeed",
@@ -13,6 +14,7 @@ __all__ = [
     "PartNeed",
     "Pour",
     "ToolNeed",
+    "WrenchNeed",
     "judged",
     "kit",
 ]

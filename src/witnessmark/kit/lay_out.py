@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from typing import Literal
 
@@ -11,8 +12,10 @@ from witnessmark.book import steps
 from witnessmark.book.model import Book, Step
 from witnessmark.errors import WitnessError
 from witnessmark.kit.fluids import FluidNeed, Pack, Pour, fluid_need, pour
+from witnessmark.kit.wrenches import WrenchNeed, wrench_needs
 from witnessmark.planner.plan import Answer, PlanStep
 from witnessmark.units import show
+from witnessmark.wrenches import TorqueTool
 
 
 class KitError(WitnessError):
@@ -49,9 +52,9 @@ class ToolNeed:
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """What has to be got before the work can start: a figure, a part, or packs of a fluid."""
+    """What has to be got before the work can start: a figure, a part, packs of a fluid, a wrench."""
 
-    kind: Literal["figure", "part", "fluid"]
+    kind: Literal["figure", "part", "fluid", "wrench"]
     name: str
     words: str
 
@@ -63,6 +66,7 @@ class Kit:
     parts: tuple[PartNeed, ...] = ()
     fluids: tuple[FluidNeed, ...] = ()
     tools: tuple[ToolNeed, ...] = ()
+    wrenches: tuple[WrenchNeed, ...] = ()
     missing: tuple[Missing, ...] = ()
 
 
@@ -72,18 +76,28 @@ def kit(
     stock: Iterable[Pack] = (),
     *,
     parts_at_hand: Mapping[str, float] | None = None,
+    wrenches: Iterable[TorqueTool] | None = None,
+    on: date | None = None,
 ) -> Kit:
     """The kit of a plan made from this book.
 
     A step that the plan does twice uses its parts twice. A new part is taken for every renewal
     that a step renews, unless the step lists that part itself. ``stock``: the packs fluids come
-    in; ``parts_at_hand``: how many of each part there are (absent: not counted).
+    in; ``parts_at_hand``: how many of each part there are (absent: not counted). ``wrenches``: those of the
+    shop, judged as they stand ``on`` that day (None: not known, so nothing is said of them).
     Raises KitError for a plan with a step the book does not have.
     """
     done = _in_order(book, answer)
     parts = tuple(_parts(book, done, parts_at_hand or {}))
     fluids = tuple(_fluids(book, done, tuple(stock)))
-    return Kit(parts, fluids, tuple(_tools(book, done)), tuple(_missing(book, parts, fluids)))
+    needed, unprovable = (
+        wrench_needs(book, done, wrenches, on) if wrenches is not None and on else ((), ())
+    )
+    missing = (
+        *_missing(book, parts, fluids),
+        *(Missing("wrench", one.figure, one.words) for one in unprovable),
+    )
+    return Kit(parts, fluids, tuple(_tools(book, done)), needed, missing)
 
 
 def _in_order(book: Book, answer: Answer) -> list[tuple[PlanStep, Step]]:

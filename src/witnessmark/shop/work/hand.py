@@ -41,7 +41,7 @@ def _done(desk: Desk, work: Work, card: Card) -> Iterator[store.Act]:
     if card.step.gate:
         _passes(work, card.step.gate)
         yield "gate_passed", {"gate": card.step.gate, "open": []}
-    tools = shelf(desk)
+    tools = shelf(desk.shop)
     for group in card.fasteners:
         for place in group.left if group.each else ():
             suited = evidence.wrenches_for(tools, group.figure)

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.utils import timezone
+
 from witnessmark import money
 from witnessmark.book.model import Book
 from witnessmark.kit import Kit, Pack, kit
@@ -27,6 +29,7 @@ from witnessmark.shop import kept
 from witnessmark.shop.models import EstimateKept, PartPrice, Shop, StockPack
 from witnessmark.shop.work.planning import Planned, keep, planned, to_do
 from witnessmark.shop.work.visit import Work
+from witnessmark.shop.work.wrenches import at_hand, shelf
 
 
 @dataclass(frozen=True)
@@ -55,11 +58,18 @@ def priced(work: Work, jobs: Sequence[str], extra: Sequence[ExtraLine] = ()) -> 
     made = planned(work, jobs)
     if not made.possible:
         raise _no_plan(made)
-    needed = kit(book, made.answer, stock(shop, book))
+    needed = laid_out(work, made.answer)
     estimate = money.estimate(
         book, made.answer, jobs, rates(shop, book), needed, extra=extra, plan=made.hash
     )
     return Priced(made, needed, _pinned(work, estimate))
+
+
+def laid_out(work: Work, answer: Answer) -> Kit:
+    """What must lie ready for a plan: from the shop's shelf, with its wrenches as they stand today."""
+    shop = work.visit.shop
+    tools, today = at_hand(shelf(shop)), timezone.localdate()
+    return kit(work.book, answer, stock(shop, work.book), wrenches=tools, on=today)
 
 
 def _no_plan(made: Planned) -> MoneyError:

@@ -11,8 +11,7 @@ from uuid import UUID
 from django.db.models import Count
 from django.utils import timezone
 
-from witnessmark.shop.models import Wrench, WrenchEvent, WrenchMark
-from witnessmark.shop.scope import Desk
+from witnessmark.shop.models import Shop, Wrench, WrenchEvent, WrenchMark
 from witnessmark.wrenches import (
     Check,
     CrowFoot,
@@ -47,17 +46,22 @@ class OnShelf:
         return next((e.certificate for e in self.events if checked and str(e.pk) == checked.id), "")
 
 
-def shelf(desk: Desk, on: date | None = None) -> list[OnShelf]:
+def shelf(shop: Shop, on: date | None = None) -> list[OnShelf]:
     """Every wrench of the shop, in the order of its range."""
     day = on or timezone.localdate()
     events: dict[UUID, list[WrenchEvent]] = defaultdict(list)
-    for event in desk.all(WrenchEvent).filter(taken_back_at=None).select_related("by__user"):
+    live = WrenchEvent.objects.filter(shop=shop, taken_back_at=None)
+    for event in live.select_related("by__user"):
         events[event.wrench_id].append(event)
     marks: dict[UUID, Counter[date]] = defaultdict(Counter)
-    counted = desk.all(WrenchMark).order_by().values_list("wrench", "on").annotate(Count("id"))
+    made = WrenchMark.objects.filter(shop=shop).order_by()
+    counted = made.values_list("wrench", "on").annotate(Count("id"))
     for wrench, when, number in counted:
         marks[wrench][when] += number
-    return [on_shelf(row, events[row.pk], marks[row.pk], day) for row in desk.all(Wrench)]
+    return [
+        on_shelf(row, events[row.pk], marks[row.pk], day)
+        for row in Wrench.objects.filter(shop=shop)
+    ]
 
 
 def on_shelf(
@@ -116,9 +120,14 @@ def fits(
     crow_foot: CrowFoot | None = None,
 ) -> list[Fit]:
     """The shop's wrenches against a figure, the best first; those given back or out of use for good are left out."""
-    tools = [one.tool for one in wrenches if one.standing.stand not in {"away", "retired"}]
+    tools = at_hand(wrenches)
     day = timezone.localdate()
     return ranked(tools, torque_nm, day, low_nm=low_nm, high_nm=high_nm, crow_foot=crow_foot)
+
+
+def at_hand(wrenches: Iterable[OnShelf]) -> list[TorqueTool]:
+    """Those that are here: not given back, not out of use for good."""
+    return [one.tool for one in wrenches if one.standing.stand not in {"away", "retired"}]
 
 
 def to_mind(wrenches: Iterable[OnShelf]) -> list[OnShelf]:

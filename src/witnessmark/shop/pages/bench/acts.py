@@ -114,7 +114,7 @@ def _tightened(request: DeskRequest, card: Card, said: Mapping[str, str]) -> lis
         return []
     name, _, number = tapped.rpartition("/")
     group = next(
-        (g for g in tools.groups(shelf(request.desk), card, said, {}) if g.shown.id == name), None
+        (g for g in tools.groups(shelf(request.desk.shop), card, said, {}) if g.shown.id == name), None
     )
     if (
         group is None

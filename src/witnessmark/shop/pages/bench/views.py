@@ -103,7 +103,7 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
 
 def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.Group]:
     said = more.get("typed") or request.GET.dict()
-    return tools.groups(shelf(request.desk), card, said, more.get("wrong", {}))
+    return tools.groups(shelf(request.desk.shop), card, said, more.get("wrong", {}))
 
 
 def _last(work: Work) -> Any:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from witnessmark.errors import WitnessError
-from witnessmark.kit import FluidNeed, Kit, kit
+from witnessmark.kit import FluidNeed, Kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words
 from witnessmark.planner import PlanStep, Room, Wait, room
 from witnessmark.planner.wording import (
@@ -24,7 +24,7 @@ from witnessmark.shop.forms import in_words
 from witnessmark.shop.work import planning
 from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.planning import Planned
-from witnessmark.shop.work.pricing import stock
+from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import System, show
 
@@ -219,7 +219,7 @@ class FluidShown:
 
 def kit_of(work: Work, made: Planned) -> Kit:
     """What must lie ready for a plan."""
-    return kit(work.book, made.answer, stock(work.visit.shop, work.book))
+    return laid_out(work, made.answer)
 
 
 def fluids_shown(work: Work, needs: Sequence[FluidNeed], system: System) -> Iterator[FluidShown]:

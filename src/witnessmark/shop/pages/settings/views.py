@@ -83,7 +83,7 @@ def _shop(desk: Desk) -> Shop:
 
 def _around(desk: Desk) -> dict[str, Any]:
     """What stands beside the settings, counted."""
-    wrenches = shelf(desk)
+    wrenches = shelf(desk.shop)
     return {
         "zones": sorted(available_timezones()),
         "members": desk.all(Member).select_related("user").order_by("user__first_name", "pk"),

@@ -20,7 +20,7 @@ GONE = {"away", "retired"}
 @require_GET
 def wrenches(request: DeskRequest) -> HttpResponse:
     """All wrenches with their range and how they stand, in words."""
-    every = shelf.shelf(request.desk)
+    every = shelf.shelf(request.desk.shop)
     return show(request, "wrenches/list.html", {
         "here": [one for one in every if one.standing.stand not in GONE],
         "gone": [one for one in every if one.standing.stand in GONE],
@@ -56,7 +56,7 @@ def change(request: DeskRequest, wrench: UUID) -> HttpResponse:
 
 def on_shelf(desk: Desk, row: Wrench) -> shelf.OnShelf:
     """One wrench with what happened to it and its cycles."""
-    return next(one for one in shelf.shelf(desk) if one.row.pk == row.pk)
+    return next(one for one in shelf.shelf(desk.shop) if one.row.pk == row.pk)
 
 
 def said(one: shelf.OnShelf, event: object) -> tuple[str, bool, bool]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from string import ascii_uppercase
 
 from witnessmark import units
-from witnessmark.kit import FluidNeed, Kit, kit
+from witnessmark.kit import FluidNeed, Kit, WrenchNeed
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.papers import JobCard
@@ -16,7 +16,7 @@ from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, Readin
 from witnessmark.shop.work.paperwork.marks import all_proven
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.planning import Planned, taken
-from witnessmark.shop.work.pricing import stock
+from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.releasing import came_with
 from witnessmark.shop.work.visit import Work
 
@@ -37,7 +37,7 @@ def job_card(pen: Pen) -> JobCard:
         finish=hours(answer.finish_minutes or 0),
         proof=_proof(followed),
         complaint=came_with(pen.work).complaint,
-        kit=_kit(pen, kit(pen.work.book, answer, stock(pen.work.visit.shop, pen.work.book))),
+        kit=_kit(pen, laid_out(pen.work, answer)),
         cautions=[(letter, text) for text, letter in letters.items()],
         steps=[_step(pen, number, card, over, letters) for number, card in enumerate(order, 1)],
     )
@@ -89,8 +89,16 @@ def _kit(pen: Pen, needed: Kit) -> list[tuple[str, list[str]]]:
         ("Parts", parts),
         ("Fluids", [_fluid(pen, need) for need in needed.fluids]),
         ("Tools", [tool.text for tool in needed.tools]),
+        ("Wrenches", [_wrench(need) for need in needed.wrenches]),
     ]
     return [(title, lines) for title, lines in every if lines]
+
+
+def _wrench(need: WrenchNeed) -> str:
+    """Example: ``Large click wrench: 60 N·m wheel bolt; 25 N·m drain plug``."""
+    return f"{need.name}: " + "; ".join(
+        f"{text} {', '.join(names)}" for text, names in need.settings
+    )
 
 
 def _fluid(pen: Pen, need: FluidNeed) -> str:
