@@ -38,13 +38,15 @@ def compile_problem(
     done: Collection[str] = (),
     resources: Mapping[str, int] | None = None,
     technicians: Sequence[Technician] | None = None,
+    among_others: bool = False,
 ) -> Problem:
     """The planning problem of doing ``jobs`` on one machine of this book.
 
     ``jobs``: job ids (services and `brings` already resolved). ``states``: the states found, by condition; the
     others start as the book says. ``done``: operations over already ("job/operation"): left out, and dropped
     from `after`, as are operations of jobs not taken on. ``resources``: what the shop has of each; one where it
-    does not say. A `holds` that one machine alone can never exceed is left out. Times in minutes.
+    does not say. A `holds` that one machine alone can never exceed is left out, unless it stands ``among_others`` on
+    a board. Times in minutes.
 
     Raises CompileError for an unknown job, operation, condition or state, and where a condition cannot reach its
     finish by any step.
@@ -53,7 +55,9 @@ def compile_problem(
     found = _found_states(book, states or {})
     over = _known_operations(book, done)
     operations = tuple(_operations(book, chosen, over))
-    conditions, resources_kept = _with_holds(_conditions(book, found), resources or {})
+    conditions, resources_kept = _with_holds(
+        _conditions(book, found), resources or {}, keep_all=among_others
+    )
     moves = tuple(Move(**_step(name, step)) for name, step in book.access.items())
     never = tuple({c: tuple(s) for c, s in row.when.items()} for row in book.never.values())
     _every_finish_can_be_reached(book, conditions, (*moves, *operations))
@@ -137,9 +141,10 @@ def _conditions(book: Book, found: Mapping[str, str]) -> dict[str, Condition]:
 
 
 def _with_holds(
-    conditions: Mapping[str, Condition], capacity: Mapping[str, int]
+    conditions: Mapping[str, Condition], capacity: Mapping[str, int], *, keep_all: bool
 ) -> tuple[dict[str, Condition], dict[str, int]]:
-    """Leave out each resource that all conditions together can never exceed; the capacities of the others.
+    """Leave out each resource that all conditions together can never exceed, but not where ``keep_all``
+    says that others want it too; the capacities of those kept.
 
     Entering and leaving a state count as holding both the old and the new one, so the most that one condition
     takes is the sum of its two greediest states.
@@ -150,7 +155,7 @@ def _with_holds(
             wants = sorted(held.get(resource, 0) for held in condition.holds.values())
             most[resource] = most.get(resource, 0) + sum(wants[-2:])
     kept = {r: capacity.get(r, ONE_OF_EACH) for r, units in most.items()}
-    kept = {r: units for r, units in kept.items() if most[r] > units}
+    kept = {r: units for r, units in kept.items() if keep_all or most[r] > units}
     return {name: _holding_only(c, kept) for name, c in conditions.items()}, kept
 
 
