@@ -14,6 +14,7 @@ from witnessmark.units.read import (
 )
 from witnessmark.units.setting import Setting, error_in_words, setting
 from witnessmark.units.show import ShowError, convert, exact, show, usual_unit
+from witnessmark.units.slips import slips
 from witnessmark.units.table import (
     BASE,
     BOUNDS,
@@ -47,6 +48,7 @@ __all__ = [
     "read_number",
     "setting",
     "show",
+    "slips",
     "unit_named",
     "usual_unit",
     "with_article",

@@ -1,0 +1,68 @@
+"""Threads, classes, preload and torque: what tells whether an entered torque can be right."""
+
+from witnessmark.fasteners.drives import Drive, across_corners_mm, across_flats_mm, drives_of
+from witnessmark.fasteners.errors import FastenerError
+from witnessmark.fasteners.plausible import (
+    NO_VERDICT,
+    Joint,
+    Judgement,
+    Kind,
+    friction_of,
+    judge_torque,
+)
+from witnessmark.fasteners.strength import (
+    CLASSES,
+    MATERIALS,
+    NUTS,
+    Material,
+    PropertyClass,
+    bolt_class,
+    least_ultimate_load_n,
+    marking,
+    material,
+    proof_load_n,
+)
+from witnessmark.fasteners.threads import Thread, read_thread, threads
+from witnessmark.fasteners.tightening import (
+    Friction,
+    assembly_torque_nm,
+    needed_engagement_mm,
+    preload_n,
+    preload_of_torque_n,
+    strips_at_n,
+    torque_nm,
+)
+
+__all__ = [
+    "CLASSES",
+    "MATERIALS",
+    "NO_VERDICT",
+    "NUTS",
+    "Drive",
+    "FastenerError",
+    "Friction",
+    "Joint",
+    "Judgement",
+    "Kind",
+    "Material",
+    "PropertyClass",
+    "Thread",
+    "across_corners_mm",
+    "across_flats_mm",
+    "assembly_torque_nm",
+    "bolt_class",
+    "drives_of",
+    "friction_of",
+    "judge_torque",
+    "least_ultimate_load_n",
+    "marking",
+    "material",
+    "needed_engagement_mm",
+    "preload_n",
+    "preload_of_torque_n",
+    "proof_load_n",
+    "read_thread",
+    "strips_at_n",
+    "threads",
+    "torque_nm",
+]
