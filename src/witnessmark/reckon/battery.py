@@ -144,19 +144,17 @@ def _curve_picture(kind: str, volts: float, percent: float | None) -> str:
     low, high = 11.6, 13.0
 
     def at(v: float, p: float) -> tuple[float, float]:
-        return 60 + (min(max(v, low), high) - low) / (high - low) * 360, 190 - p * 1.6
+        return 56 + (min(max(v, low), high) - low) / (high - low) * 250, 170 - p * 1.4
 
-    shapes = [path([(60, 20), (60, 190), (430, 190)]), path([at(v, p) for v, p in curve], thick=3)]
-    shapes += [words(52, at(low, p)[1] + 5, f"{p} %", anchor="end") for p in (0, 50, 100)]
-    shapes += [
-        words(at(v, 0)[0], 212, f"{v:.1f} V", anchor="middle") for v in (11.8, 12.2, 12.6, 13)
-    ]
+    shapes = [path([(56, 20), (56, 170), (316, 170)]), path([at(v, p) for v, p in curve], thick=3)]
+    shapes += [words(50, at(low, p)[1] + 5, f"{p} %", anchor="end") for p in (0, 50, 100)]
+    shapes += [words(at(v, 0)[0], 192, f"{v:.1f} V", anchor="middle") for v in (11.8, 12.4, 13)]
     if percent is not None:
         x, y = at(volts, percent)
-        shapes += [line(x, 190, x, y, dashed=True), line(60, y, x, y, dashed=True)]
+        shapes += [line(x, 170, x, y, dashed=True), line(56, y, x, y, dashed=True)]
         shapes.append(circle(x, y, 6, filled=True))
     told = "below the table" if percent is None else f"{percent:.0f} %"
-    return drawing(f"Charge by voltage at rest, {kind}: {told}", 450, 222, *shapes)
+    return drawing(f"Charge by voltage at rest, {kind}: {told}", 340, 202, *shapes)
 
 
 # ---------------------------------------------------------------- drain

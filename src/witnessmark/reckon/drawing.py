@@ -12,12 +12,14 @@ from typing import Literal
 
 Anchor = Literal["start", "middle", "end"]
 TEXT_PX = 15
+BROAD_PX = 360  # wider than this, a phone shows it by a swipe and not smaller
 
 
 def drawing(title: str, width: float, height: float, *shapes: str) -> str:
     """An SVG of that size (also its aspect), made of shapes by the functions below."""
+    broad = ' class="broad"' if width > BROAD_PX else ""
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_n(width)} {_n(height)}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg"{broad} viewBox="0 0 {_n(width)} {_n(height)}" '
         f'width="{_n(width)}" height="{_n(height)}" role="img" fill="none" stroke="currentColor" '
         'stroke-width="2" stroke-linecap="round" stroke-linejoin="round" '
         f'font-family="sans-serif" font-size="{TEXT_PX}">'

@@ -222,19 +222,19 @@ def _line_picture(inputs: Inputs, found: Forecast) -> str | None:
     high, low = max(then, limit), min(then, limit)
 
     def spot(km: float, value: float) -> tuple[float, float]:
-        return 60 + (km - at) / (end - at) * 340, 30 + (high - value) / (high - low) * 140
+        return 20 + (km - at) / (end - at) * 280, 34 + (high - value) / (high - low) * 130
 
     a, b, c = spot(at, then), spot(until, now), spot(end, limit)
     shapes = [
-        line(50, spot(at, limit)[1], 420, spot(at, limit)[1], thick=1),
-        words(420, spot(at, limit)[1] + 18, f"limit {limit:g} mm", anchor="end"),
+        line(10, spot(at, limit)[1], 320, spot(at, limit)[1], thick=1),
+        words(10, spot(at, limit)[1] + 20, f"limit {limit:g} mm"),
         line(*a, *b, thick=3), line(*b, *c, dashed=True),
         circle(*a, 6, filled=True), circle(*b, 6, filled=True), circle(*c, 6),
         words(a[0] + 12, a[1] + (-8 if then > limit else 20), f"{then:g} mm"),
         words(b[0] + 12, b[1] + (-8 if then > limit else 20), f"{now:g} mm"),
     ]  # fmt: skip
     title = f"Wear from {then:g} mm to {now:g} mm, and on to the limit of {limit:g} mm"
-    return drawing(title, 440, 200, *shapes)
+    return drawing(title, 330, 200, *shapes)
 
 
 RESOLUTION = Asked(
