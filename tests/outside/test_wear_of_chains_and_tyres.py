@@ -16,9 +16,15 @@ from witnessmark.decode.chains import pitch_by_rule, width_by_rule
 from witnessmark.reckon import RECKONINGS, ReckonErrors, reckoned
 from witnessmark.units import convert, read
 
-KINDS = (
-    "chain_size chain_limit chain_length chain_formula chain_elongation tyre_pressure common_value"
-).split()
+KINDS = [
+    "chain_size",
+    "chain_limit",
+    "chain_length",
+    "chain_formula",
+    "chain_elongation",
+    "tyre_pressure",
+    "common_value",
+]
 PATH = Path(__file__).parent / "data" / "wear.csv"
 WRONG = [
     "1.5 percent elongation",

@@ -6,6 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Model
 from django.forms.renderers import TemplatesSetting
+from django.urls import reverse
 
 from witnessmark import units
 from witnessmark.errors import WitnessError
@@ -94,6 +95,27 @@ class ManyTiles(forms.CheckboxSelectMultiple):
     """Some of a few, as tiles."""
 
     template_name = "parts/tiles.html"
+
+
+class ToldInput(forms.TextInput):
+    """A field whose meaning is told below it as one types; `told`: the name of the address that tells it."""
+
+    template_name = "machine/told_input.html"
+
+    def __init__(self, told: str, attrs: dict[str, Any] | None = None) -> None:
+        super().__init__({"autocomplete": "off"} | (attrs or {}))
+        self.told = told
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        """With what asks for the words: on loading, and a moment after the last key."""
+        context = super().get_context(name, value, attrs)
+        context["widget"]["attrs"] |= {
+            "hx-get": reverse(self.told),
+            "hx-trigger": "load, input changed delay:400ms",
+            "hx-target": f"#told-{context['widget']['attrs'].get('id', name)}",
+            "hx-sync": "this:replace",
+        }
+        return context
 
 
 class PhotoInput(forms.FileInput):

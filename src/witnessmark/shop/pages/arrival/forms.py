@@ -18,11 +18,13 @@ from witnessmark.shop.forms import (
     PhotoInput,
     QuantityField,
     SheetForm,
+    ToldInput,
 )
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.pages.arrival.look import LOOKS, text_of, words_of
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.arriving import Reading
+from witnessmark.shop.work.marks import TYRES
 
 RIGHT = ["ridden so far", "clock exchanged", "earlier figure was wrong"]
 FUEL = ["empty", "a quarter", "half", "three quarters", "full"]
@@ -121,6 +123,7 @@ class ArrivalForm(SheetForm):
         ("came", "Keys, fuel, luggage", ("keys", "fobs", "fuel", "luggage", "alarm")),
         ("wishes", "What the owner wants", ("wanted_by", "may_ride", "old_parts_back")),
         ("look", "Two-minute look before a ride", (*(f"look_{n}" for n in LOOKS), "else_seen")),
+        ("tyres", "Tyres, as marked", tuple(TYRES)),
         ("photos", "Photos round the machine", ("photos",)),
         ("before", "What was done before", ("owner_said",)),
     )
@@ -143,6 +146,8 @@ class ArrivalForm(SheetForm):
         in_unit(self.fields["odometer"], desk)
         for name, look in LOOKS.items():
             self.fields[f"look_{name}"] = _look_field(look.text, look.words)
+        for name, where in TYRES.items():
+            self.fields[name] = _tyre_field(where)
         for name, condition in self._asked():
             words = [(s, condition.state_words.get(s, s)) for s in condition.states]
             self.fields[f"state_{name}"] = forms.ChoiceField(
@@ -225,6 +230,7 @@ class ArrivalForm(SheetForm):
     def look(self) -> dict[str, str]:
         """What was seen, by the thing looked at."""
         seen = {name: text_of(self.cleaned_data[f"look_{name}"]) for name in LOOKS}
+        seen |= {name: self.cleaned_data[name] for name in TYRES}
         seen["else_seen"] = self.cleaned_data["else_seen"]
         return {name: text for name, text in seen.items() if text}
 
@@ -250,6 +256,7 @@ def shown_again(
         **{name: str(said.get(name, 0)) for name in ("keys", "fobs")},
         **{f"look_{name}": words_of(look.get(name, "")) for name in LOOKS},
         **{f"state_{name}": state for name, state in states.items()},
+        **{name: look.get(name, "") for name in TYRES},
         "else_seen": look.get("else_seen", ""),
         "wanted_by": said.get("wanted_by"),
         "odometer": odometer.removesuffix(f" {UNIT_OF[desk.units]}"),
@@ -265,6 +272,16 @@ def in_unit(field: forms.Field, desk: Desk) -> None:
 def _look_field(text: str, words: Sequence[str]) -> forms.MultipleChoiceField:
     choices = [(word, word) for word in words]
     return forms.MultipleChoiceField(label=text, choices=choices, required=False, widget=ManyTiles)
+
+
+def _tyre_field(where: str) -> forms.CharField:
+    return forms.CharField(
+        label=where,
+        required=False,
+        max_length=200,
+        widget=ToldInput("tyre-told"),
+        help_text="Size, load and speed, the digits after DOT: 120/70 ZR 17 (58W) DOT 2319.",
+    )
 
 
 _WORD = {True: "yes", False: "no", None: ""}

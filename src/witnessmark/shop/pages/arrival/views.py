@@ -21,6 +21,7 @@ from witnessmark.shop.pages.arrival.look import LOOKS, unsafe_in
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
 from witnessmark.shop.work.cards import in_words as in_words_of
+from witnessmark.shop.work.marks import TYRES, number_told, tyres_marked
 from witnessmark.shop.work.past import odometer_history
 from witnessmark.shop.work.visit import Work, work_of
 
@@ -109,7 +110,7 @@ def _arrived_again(work: Work, form: ArrivalForm, changed: set[str]) -> Iterator
     said = _said(work)
     before = said.model_dump(mode="json") if said else {}
     now = form.said()
-    fields = {"look" if name.startswith(("look_", "else_")) else name for name in changed}
+    fields = {"look" if name.startswith(("look_", "else_", "tyre_")) else name for name in changed}
     new = {name: now[name] for name in fields if name in now}
     if "look" in new:  # one thing changed here, another by somebody else: both stay
         new["look"] = _look_again(before.get("look", {}), form.look(), changed)
@@ -147,6 +148,8 @@ def _page(
         "states": _states_in_words(work),
         "wanted_by": said.wanted_by if said else None,
         "unsafe": _not_to_be_ridden(said),
+        "number": number_told(work.machine.identification),
+        "tyres": tyres_marked(said.look) if said else [],
         "pictures": _pictures(desk, work),
         "told": _told(work),
         "books": books,
@@ -164,7 +167,11 @@ def _not_to_be_ridden(said: Arrived | None) -> str:
 
 def facts(said: Arrived) -> list[tuple[str, str]]:
     """What was written at arrival, name and words; what was not said is left out."""
-    look = [(LOOKS[n].text if n in LOOKS else "Else seen", text) for n, text in said.look.items()]
+    look = [
+        (LOOKS[name].text if name in LOOKS else "Else seen", text)
+        for name, text in said.look.items()
+        if name not in TYRES
+    ]
     keys = f"{said.keys} key{'' if said.keys == 1 else 's'}, {said.fobs} fob{'' if said.fobs == 1 else 's'}"
     told = [
         ("Here for", said.complaint),

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 from django import forms
 from django.utils import timezone
 
-from witnessmark.shop.forms import SheetForm, SheetModelForm
+from witnessmark.shop.forms import SheetForm, SheetModelForm, ToldInput
 from witnessmark.shop.models import Machine, Owner, StoredBook
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work.search import of_plate
+from witnessmark.shop.work.search import of_number, of_plate
 
 FIRST_YEAR = 1885  # the first motorcycle
 
@@ -26,17 +25,14 @@ class MachineForm(SheetModelForm):
     def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.desk = desk
+        self.fields["identification"].widget = ToldInput("number-told", {"maxlength": "40"})
         for field in self.fields.values():
             field.widget.attrs["autocomplete"] = "off"
 
     def clean_identification(self) -> str:
-        """Upper case without blanks. Seventeen characters follow ISO 3779: letters but I, O and Q, and digits."""
-        text = re.sub(r"\s", "", self.cleaned_data["identification"]).upper()
-        if len(text) == 17 and re.search(r"[IOQ]", text):
-            wrong = "A number of 17 characters has no I, O or Q; read 1 or 0."
-            raise forms.ValidationError(wrong)
-        same = self.desk.all(Machine).filter(identification=text).exclude(pk=self.instance.pk)
-        if text and (other := same.first()):
+        """As typed: what is odd about it is told beside it, and stands on the machine's page. No other has it."""
+        text: str = self.cleaned_data["identification"].strip()
+        if other := of_number(self.desk, text).exclude(pk=self.instance.pk).first():
             raise forms.ValidationError(f"{other} {other.plate} has this number; look again.")
         return text
 

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 from witnessmark import units
 from witnessmark.book import Book
 from witnessmark.facts import LastDone
+from witnessmark.ledger.bodies import Arrived
 from witnessmark.ledger.state import Finding
 from witnessmark.shop import kept, store
 from witnessmark.shop.answers import show
@@ -23,8 +24,10 @@ from witnessmark.shop.models import (
     Visit,
     VisitSummary,
 )
+from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
+from witnessmark.shop.work.marks import Marked, number_told, tyres_marked
 from witnessmark.shop.work.past import last_done
 from witnessmark.shop.work.search import machines_by
 
@@ -85,6 +88,8 @@ def machine(request: DeskRequest, machine: UUID) -> HttpResponse:
     return show(request, "machine/page.html", {
         "machine": row,
         "book": book,
+        "number": number_told(row.identification),
+        "tyres": _tyres(desk, row),
         "here": arriving.here(desk, row),
         "visits": summaries,
         "jobs": list(_jobs(row, book)),
@@ -136,6 +141,17 @@ def _cell(one: ReadingRow | None, book: Book | None) -> tuple[str, str]:
     rule = book.readings.get(one.reading) if book else None
     unit = rule.unit if rule and rule.quantity == one.quantity else None
     return units.show(one.value, one.quantity, unit=unit or None), VERDICTS[one.verdict]  # type: ignore[arg-type]
+
+
+def _tyres(desk: Desk, row: Machine) -> list[Marked]:
+    """The tyres as marked at the newest arrival that tells of one."""
+    for visit in desk.all(Visit).filter(machine=row).select_related("shop", "machine"):
+        every = store.entries(visit)
+        entry = arrival(every, store.state(visit))
+        marked = tyres_marked(entry.said.look) if entry and isinstance(entry.said, Arrived) else []
+        if marked:
+            return marked
+    return []
 
 
 def _findings(desk: Desk, row: Machine) -> Iterator[tuple[Visit, Finding]]:

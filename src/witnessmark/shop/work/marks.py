@@ -1,0 +1,58 @@
+"""What stands on a machine, read: its identification number, its tyres. Text as typed is kept; this only tells."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.utils import timezone
+
+from witnessmark.decode import DecodeError, Told, age_words, read_marking, told
+from witnessmark.shop.forms import in_words
+
+TYRES = {"tyre_front": "Front tyre", "tyre_rear": "Rear tyre"}  # ids in the look of an arrival
+
+
+@dataclass(frozen=True)
+class Marked:
+    """One marking: where it stands, as typed, and what it says."""
+
+    where: str
+    written: str
+    told: Told
+
+
+def number_told(written: str) -> Told:
+    """An identification number in words."""
+    return told(written, timezone.localdate().year)
+
+
+def tyre_told(written: str) -> Told:
+    """A tyre's marking in words: size, load and speed, age; each part that could not be read as a warning."""
+    if not written.strip():
+        return Told((), ())
+    today = timezone.localdate()
+    try:
+        read = read_marking(written, today)
+    except DecodeError as error:
+        return Told((), (in_words(error),))
+    facts: list[tuple[str, str]] = []
+    if size := read.size:
+        width = f"{size.width_mm:.0f} mm wide, rim {size.rim_in:g} in, {size.construction}"
+        facts.append(("Size", f"{size.written}: {width}"))
+    if speed := (read.rating.words if read.rating else read.words_of_speed):
+        facts.append(("Load and speed" if read.rating else "Speed", speed))
+    if read.made:
+        facts.append(("Made", f"{read.made.words}, {age_words(read.made, today)}"))
+    if read.directed:
+        facts.append(("Direction", "it has an arrow"))
+    return Told(tuple(facts), tuple(f"“{part}”: {why}." for part, why in read.unread))
+
+
+def tyres_marked(look: Mapping[str, str]) -> list[Marked]:
+    """The tyres that were read off at an arrival."""
+    return [
+        Marked(where, look[name], tyre_told(look[name]))
+        for name, where in TYRES.items()
+        if look.get(name)
+    ]
