@@ -26,10 +26,14 @@ from witnessmark.shop.models import (
     PartPrice,
     PhotoKept,
     PlanKept,
+    ShimStock,
     Shop,
     ShopRow,
     StockPack,
     Visit,
+    WasteContainer,
+    WasteMove,
+    WasteRow,
     Wrench,
     WrenchEvent,
     WrenchMark,
@@ -38,7 +42,8 @@ from witnessmark.shop.models import (
 OPEN_DOORS = {"sign-in", "look"}  # no sign-in needed
 # Words that stand only in rows of the first shop, and must never reach the other.
 SECRETS = ["Cairnhill", "Ines Calder", "12-QX-81", "INV12-QX-81", "rear tyre worn", "555 0100",
-           "Secret wrench", "Secret oil", "Secret part", "secret source", "one wheel of it"]  # fmt: skip
+           "Secret wrench", "Secret oil", "Secret part", "Secret drum", "Secret shims",
+           "secret source", "one wheel of it"]  # fmt: skip
 
 Rows = dict[str, ShopRow]
 
@@ -90,6 +95,16 @@ def a_row_of_everything(desk, visit) -> Rows:
         WrenchEvent(shop=shop, wrench=wrench, kind="dropped", on="2026-01-01"),
         StockPack(shop=shop, name="Secret oil", fluid="oil", family="engine oil", size_ml=1000),
         PartPrice(shop=shop, part="ring", name="Secret part", price_minor=120),
+        drum := WasteContainer(shop=shop, name="Secret drum", stream="used oil", capacity_ml=60000),
+        WasteMove(
+            shop=shop,
+            container=drum,
+            kind="put in",
+            volume_ml=900,
+            on="2026-01-01",
+            note="Secret drum",
+        ),
+        ShimStock(shop=shop, kind="Secret shims", size_um=2300),
         PhotoKept(shop=shop, sha256="a" * 64, media_type="image/jpeg", width=1, height=1),
         LastDoneKnown(shop=shop, machine=machine, job="tyre", known="word", source="secret source"),
     ):
@@ -98,6 +113,8 @@ def a_row_of_everything(desk, visit) -> Rows:
     LastDoneRow(id=new_id(), job="tyre", **day).save()
     WrenchMark(id=new_id(), wrench=wrench.pk, entry=new_id(), fastener="x", place=1, words="x", safety=False,
                at=visit.summary.last_at, shown_nm=60, got_nm=60, stands=True, **day).save()  # fmt: skip
+    WasteRow(id=new_id(), container=drum.pk, into="Secret drum", fluid="oil", family="engine oil", volume_ml=900,
+             step="oil/drain", entry=new_id(), **day).save()  # fmt: skip
     DeclinedLine(id=new_id(), line="tyre", words="Secret part", estimate="a" * 64, **day).save()
     return {m._meta.model_name: m.objects.filter(shop=shop).first() for m in shop_models()}
 

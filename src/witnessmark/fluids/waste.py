@@ -39,6 +39,11 @@ def stream_of(family: str) -> Stream:
     return _STREAM_OF[family]
 
 
+def families_of() -> tuple[str, ...]:
+    """Every family of fluids that is collected."""
+    return tuple(_STREAM_OF)
+
+
 def why_not_into(family: str, stream: str) -> str | None:
     """Why a fluid may not go into a container of that stream, in words; None where it belongs there."""
     own = stream_of(family)

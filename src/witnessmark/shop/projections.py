@@ -17,6 +17,7 @@ from witnessmark.shop.models import (
     ReadingRow,
     Visit,
     VisitSummary,
+    WasteRow,
     WrenchMark,
 )
 
@@ -27,6 +28,7 @@ PROJECTIONS: list[type[ProjectionRow]] = [
     DeclinedLine,
     ReadingRow,
     WrenchMark,
+    WasteRow,
 ]
 
 
@@ -62,6 +64,7 @@ def rows(source: Source) -> Iterator[ProjectionRow]:
     yield from _declined(source)
     yield from _readings(source)
     yield from _wrench_marks(source)
+    yield from _waste(source)
 
 
 def stage(state: VisitState, book: Book | None) -> str:
@@ -237,6 +240,22 @@ def _wrench_mark(
         got_nm=got,
         stands=stands,
     )
+
+
+def _waste(source: Source) -> Iterator[WasteRow]:
+    for one in source.state.drains:
+        yield WasteRow(
+            **_of(source, "waste", one.entry, one.fluid),
+            machine=source.visit.machine,
+            container=UUID(one.container) if one.container else None,
+            into=one.into[:400],
+            fluid=one.fluid,
+            family=one.family[:40],
+            volume_ml=one.volume_ml,
+            on=_day(one.at),
+            step=one.step,
+            entry=UUID(one.entry),
+        )
 
 
 def _of(source: Source, *names: str) -> dict[str, object]:

@@ -14,6 +14,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from witnessmark.book import Book, load_book, selection
+from witnessmark.decode import read_pasted
 from witnessmark.facts import add_months
 from witnessmark.shop import kept, store
 from witnessmark.shop.ids import new_id
@@ -23,15 +24,19 @@ from witnessmark.shop.models import (
     Member,
     Owner,
     PartPrice,
+    ShimStock,
     Shop,
     StockPack,
     StoredBook,
     Visit,
+    WasteContainer,
+    WasteMove,
     Wrench,
     WrenchEvent,
 )
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work import planning, pricing
+from witnessmark.shop.work.codes import AFTER, BEFORE, body_of
 from witnessmark.shop.work.hand import work_through
 from witnessmark.shop.work.visit import read
 
@@ -55,6 +60,7 @@ def build(*, visits: bool = True) -> Shop:
     }
     books = {name: _book(shop, name) for name in ("quandle_t9", "bromeck_410", "sistrel_m12")}
     _tools(shop, said)
+    _waste(shop, said)
     _prices(shop, books)
     technician, helper = (Desk(member, new_id()) for member in members.values())
     for about in said["machines"]:
@@ -105,6 +111,22 @@ def _tools(shop: Shop, said: Mapping[str, Any]) -> None:
             _happened(wrench, event)
     for about in said["packs"]:
         StockPack.objects.create(shop=shop, **about)
+    for about in said["shims"]:
+        for size, count in about["sizes"]:
+            ShimStock.objects.create(shop=shop, kind=about["kind"], size_um=size, count=count)
+
+
+def _waste(shop: Shop, said: Mapping[str, Any]) -> None:
+    """The waste containers, with what was in them before the demo's visits."""
+    for about in said["waste"]:
+        fields = {key: value for key, value in about.items() if key != "put_in"}
+        container = WasteContainer.objects.create(shop=shop, **fields)
+        if "put_in" in about:
+            family, volume, days, note = about["put_in"]
+            WasteMove.objects.create(
+                shop=shop, container=container, kind=WasteMove.Kind.PUT_IN, family=family,
+                volume_ml=volume, on=timezone.localdate() - timedelta(days=days), note=note,
+            )  # fmt: skip
 
 
 def _happened(wrench: Wrench, about: Mapping[str, Any]) -> None:
@@ -156,6 +178,7 @@ def bring(technician: Desk, helper: Desk, machine: Machine, about: Mapping[str, 
     visit = store.open_visit(technician, machine)
     stage = STAGES.index(about["stage"])
     _record(technician, visit, _arrived(machine, about))
+    _record(technician, visit, iter(_codes(about, BEFORE)))
     if stage > STAGES.index("needs"):
         _record(technician, visit, _taken(visit, about["service"]))
         _record(technician, visit, _offered(visit))
@@ -164,7 +187,8 @@ def bring(technician: Desk, helper: Desk, machine: Machine, about: Mapping[str, 
     if stage >= STAGES.index("order"):
         _record(technician, visit, _order(visit))
     if stage >= STAGES.index("bench"):
-        work_through(technician, helper, visit, most=about.get("cards"))
+        last = _codes(about, AFTER) if about["stage"] == "gone" else []
+        work_through(technician, helper, visit, most=about.get("cards"), last=last)
 
 
 def _record(desk: Desk, visit: Visit, acts: Iterator[store.Act]) -> None:
@@ -196,6 +220,16 @@ def _arrived(machine: Machine, about: Mapping[str, Any]) -> Iterator[store.Act]:
     asked = _asked(kept.book_of(machine.shop, machine.book.current.sha256))
     if asked:
         yield "states_found", {"states": asked}
+
+
+def _codes(about: Mapping[str, Any], moment: str) -> list[store.Act]:
+    """What the reader showed at this moment, pasted as it was; and that the codes were cleared before it."""
+    told = about.get("codes", {}).get("before" if moment == BEFORE else "after", "")
+    if not told:
+        return []
+    body = body_of(read_pasted(told), told.strip(), moment, adds=False)
+    cleared: list[store.Act] = [("codes_cleared", {"text": "all units", "copied": True})]
+    return [*(cleared if moment == AFTER else []), ("codes_read", body)]
 
 
 def _asked(book: Book) -> dict[str, str]:

@@ -23,6 +23,7 @@ PAGES = [
     "papers",
     "settings",
     "wrenches",
+    "waste",
     "books",
     "reckon",
     "entry",

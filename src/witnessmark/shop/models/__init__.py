@@ -19,14 +19,16 @@ from witnessmark.shop.models.projections import (
     ProjectionRow,
     ReadingRow,
     VisitSummary,
+    WasteRow,
     WrenchMark,
 )
+from witnessmark.shop.models.store_room import ShimStock, WasteContainer, WasteMove
 from witnessmark.shop.models.tools import PartPrice, StockPack, Wrench, WrenchEvent
 
 __all__ = [
     "BookRevision", "Clash", "DeclinedLine", "Entry", "EstimateKept", "ForeignShopError",
     "KeptContent", "KeptRow", "LastDoneKnown", "LastDoneRow", "Machine", "Member", "OpenItemRow",
-    "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Seal", "Shop",
-    "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "Wrench", "WrenchEvent",
-    "WrenchMark",
+    "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Seal", "ShimStock",
+    "Shop", "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "WasteContainer", "WasteMove",
+    "WasteRow", "Wrench", "WrenchEvent", "WrenchMark",
 ]  # fmt: skip

@@ -123,3 +123,21 @@ class WrenchMark(ProjectionRow):
 
     class Meta:
         ordering = ["at", "id"]
+
+
+class WasteRow(ProjectionRow):
+    """A fluid that was drained at the bench, and the container it went into."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="+")
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="+")
+    container = models.UUIDField(null=True, db_index=True)  # None: the shop had none for it
+    into = models.CharField(max_length=400, blank=True)
+    fluid = models.CharField(max_length=60)
+    family = models.CharField(max_length=40)
+    volume_ml = models.FloatField()
+    on = models.DateField()
+    step = models.CharField(max_length=121)
+    entry = models.UUIDField()
+
+    class Meta:
+        ordering = ["on", "visit", "step", "fluid"]

@@ -5,7 +5,7 @@ The demo workshop is built with it. Every entry goes through the same functions 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from witnessmark import units
 from witnessmark.ledger.gates import gate
@@ -13,7 +13,7 @@ from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Visit
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work import evidence
+from witnessmark.shop.work import bottles, evidence
 from witnessmark.shop.work.cards import Card, ReadingShown, cards
 from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.visit import Work, read
@@ -22,8 +22,16 @@ from witnessmark.shop.work.wrenches import shelf
 MOST_CARDS = 400
 
 
-def work_through(desk: Desk, helper: Desk, visit: Visit, most: int | None = None) -> None:
+def work_through(
+    desk: Desk,
+    helper: Desk,
+    visit: Visit,
+    most: int | None = None,
+    last: Sequence[store.Act] = (),
+) -> None:
     """Do the cards in order: `most` of them, or all and then hand the machine back with a second look by `helper`.
+
+    `last`: what is written down after the last card, before it goes.
 
     Raises RuntimeError where a gate refuses: then something was left open.
     """
@@ -33,6 +41,8 @@ def work_through(desk: Desk, helper: Desk, visit: Visit, most: int | None = None
         if not left:
             break
         _record(desk, visit, _done(desk, work, left[0]))
+    if last:
+        _record(desk, visit, iter(last))
     if most is None:
         _hand_back(desk, helper, visit)
 
@@ -52,7 +62,9 @@ def _done(desk: Desk, work: Work, card: Card) -> Iterator[store.Act]:
     for shown in card.readings:
         for place in shown.left:
             yield evidence.read(card, shown, place, good_reading(shown))
-    yield evidence.done(card)
+    kind, body = evidence.done(card)
+    fluids, _ = bottles.posted(work, card, {})
+    yield kind, {**body, **fluids}
 
 
 def good_reading(shown: ReadingShown) -> str:

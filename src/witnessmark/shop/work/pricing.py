@@ -261,7 +261,10 @@ def _packs(rows: Iterable[StockPack], book: Book) -> Iterator[Pack]:
             row for row in rows if row.family == fluid.family
         ]
         for row in own:
-            yield Pack(name, row.size_ml, row.name, row.price_minor, row.in_stock)
+            yield Pack(
+                name, row.size_ml, row.name, row.price_minor, row.in_stock,
+                row.family, row.grade, row.rating, str(row.pk),
+            )  # fmt: skip
 
 
 def _part_prices(shop: Shop, book: Book) -> dict[str, int]:

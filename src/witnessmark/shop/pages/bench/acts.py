@@ -17,7 +17,7 @@ from witnessmark.shop.pages.bench import tools
 from witnessmark.shop.pages.bench.forms import SkipForm
 from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import evidence, planning, releasing
+from witnessmark.shop.work import bottles, evidence, planning, releasing
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.course import new_order
 from witnessmark.shop.work.readings import told
@@ -42,14 +42,17 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
         acts += _tightened(request, card, said)
     except evidence.EvidenceError as error:
         wrong.append(error)
-    if wrong:
-        faults = {error.place: in_words(error) for error in wrong}
+    faults = {error.place: in_words(error) for error in wrong}
+    fluids, refused = bottles.posted(work, card, request.POST.dict())
+    if wrong or refused:
+        faults |= refused
         return page(request, at, typed=request.POST, wrong=faults)
     said_done = "done" in request.POST
     if said_done or evidence.complete(card, acts):
         if releasing.holds(work, card.id):
             return page(request, at, typed=request.POST, refused=True)
-        acts += [*releasing.passing(work, card.id), evidence.done(card, card.warnings)]
+        kind, body = evidence.done(card, card.warnings)
+        acts += [*releasing.passing(work, card.id), (kind, {**body, **fluids})]
     kept = tools.travelling(card, said)
     if not acts:
         return go_on(request, address(work, card.id, kept))
@@ -114,7 +117,8 @@ def _tightened(request: DeskRequest, card: Card, said: Mapping[str, str]) -> lis
         return []
     name, _, number = tapped.rpartition("/")
     group = next(
-        (g for g in tools.groups(shelf(request.desk.shop), card, said, {}) if g.shown.id == name), None
+        (g for g in tools.groups(shelf(request.desk.shop), card, said, {}) if g.shown.id == name),
+        None,
     )
     if (
         group is None

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET
 from witnessmark.shop.answers import show
 from witnessmark.shop.pages.bench import forms, tools
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import releasing
+from witnessmark.shop.work import bottles, releasing
 from witnessmark.shop.work.cards import Card, FigureShown, card_of, cards, not_ready
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.course import Course, course_of, new_order
@@ -66,6 +66,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
         "fields": _fields(card, more.get("typed", {}), more.get("wrong", {})) if card else [],
+        **_fluids(work, card, more),
         "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
         "others": [other for other in at.cards if card is None or other.id != card.id],
         "spare": _spare(at),
@@ -104,6 +105,18 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
 def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.Group]:
     said = more.get("typed") or request.GET.dict()
     return tools.groups(shelf(request.desk.shop), card, said, more.get("wrong", {}))
+
+
+def _fluids(work: Work, card: Card | None, more: dict[str, Any]) -> dict[str, Any]:
+    """The bottles and waste containers of a card."""
+    if card is None:
+        return {}
+    said, wrong = more.get("typed") or {}, more.get("wrong", {})
+    said = said.dict() if hasattr(said, "dict") else said
+    return {
+        "pours": bottles.pours(work, card, said, wrong),
+        "drains": bottles.draining(work, card, said, wrong),
+    }
 
 
 def _last(work: Work) -> Any:

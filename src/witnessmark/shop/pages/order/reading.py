@@ -8,7 +8,7 @@ from functools import cached_property
 
 from witnessmark.errors import WitnessError
 from witnessmark.kit import FluidNeed, Kit
-from witnessmark.kit.wording import packs_in_words, pours_in_words
+from witnessmark.kit.wording import packs_in_words, pours_in_words, refused_in_words
 from witnessmark.planner import PlanStep, Room, Wait, room
 from witnessmark.planner.wording import (
     clock,
@@ -215,6 +215,7 @@ class FluidShown:
     grade: str
     open: str  # packs to open
     how: tuple[str, ...]  # strokes, stages
+    refused: tuple[str, ...] = ()  # bottles of the shelf that this machine does not allow, and why
 
 
 def kit_of(work: Work, made: Planned) -> Kit:
@@ -231,4 +232,5 @@ def fluids_shown(work: Work, needs: Sequence[FluidNeed], system: System) -> Iter
             grade=need.grade or "",
             open=packs_in_words(need, system),
             how=tuple(pours_in_words(work.book, need, system)),
+            refused=tuple(refused_in_words(need)),
         )

@@ -9,6 +9,8 @@ from django import forms
 from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods
 
+from witnessmark.fluids import Bottle
+from witnessmark.fluids.bottle import faults
 from witnessmark.shop import kept
 from witnessmark.shop.answers import done, show
 from witnessmark.shop.forms import SheetModelForm
@@ -26,11 +28,15 @@ class PackForm(SheetModelForm):
 
     class Meta:
         model = StockPack
-        fields = ("name", "grade", "size_ml", "price_minor", "in_stock")
+        fields = ("name", "grade", "rating", "size_ml", "price_minor", "in_stock")
         labels = {"name": "Name on the shelf", "in_stock": "Packs on the shelf"}
-        help_texts = {"in_stock": "Empty: not counted.", "grade": "As printed: SAE 10W-40."}
+        help_texts = {
+            "in_stock": "Empty: not counted.",
+            "grade": "As printed: SAE 10W-40, DOT 4.",
+            "rating": "As printed: JASO MA2, API GL-5. Without one, an oil is refused for a wet clutch.",
+        }
 
-    field_order = ("holds", "name", "grade", "size_ml", "price_minor", "in_stock")
+    field_order = ("holds", "name", "grade", "rating", "size_ml", "price_minor", "in_stock")
 
     def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -38,6 +44,14 @@ class PackForm(SheetModelForm):
         self.fields["holds"].choices = fluids(desk)  # type: ignore[attr-defined]
         self.fields["holds"].initial = f"{row.family}/{row.fluid}" if row.family else ""
         self.fields["price_minor"].currency = desk.shop.currency  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a label that no bottle has: a grade there is none of, a class of another base."""
+        said: dict[str, Any] = super().clean() or {}
+        family = said.get("holds", "").partition("/")[0]
+        for wrong in faults(Bottle(family, said.get("grade", ""), said.get("rating", ""))):
+            self.add_error("grade", f"{wrong[0].upper()}{wrong[1:]}.")
+        return said
 
     def clean_size_ml(self) -> int:
         """Whole millilitres."""
@@ -74,7 +88,11 @@ def fluids(desk: Desk) -> list[tuple[str, Any]]:
 @require_GET
 def packs(request: DeskRequest) -> HttpResponse:
     """All packs by family."""
-    return show(request, "settings/packs.html", {"packs": request.desk.all(StockPack)})
+    rows = [
+        (row, faults(Bottle(row.family, row.grade, row.rating)))
+        for row in request.desk.all(StockPack)
+    ]
+    return show(request, "settings/packs.html", {"packs": rows})
 
 
 @require_http_methods(["GET", "POST"])

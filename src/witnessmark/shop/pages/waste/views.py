@@ -1,0 +1,120 @@
+"""Where the old fluids stand: containers, how full they are, what went in, who collected it."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from witnessmark.fluids.waste import STREAMS
+from witnessmark.shop.answers import done, show
+from witnessmark.shop.models import WasteContainer, WasteMove, WasteRow
+from witnessmark.shop.pages.waste.forms import (
+    CollectedForm,
+    ContainerForm,
+    MoveForm,
+    PutInForm,
+    move_of,
+)
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import waste as log
+
+A_PAGE = 50
+
+
+@require_GET
+def waste(request: DeskRequest) -> HttpResponse:
+    """All containers with their levels, streams without one, and the log."""
+    containers = log.containers(request.desk.shop)
+    every = log.log(request.desk.shop)
+    streams = {one.stream for one in containers}
+    return show(request, "waste/list.html", {
+        "containers": containers,
+        "lacking": [stream for stream in STREAMS[:3] if stream not in streams],
+        "retired": request.desk.all(WasteContainer).exclude(retired_on=None),
+        "homeless": request.desk.all(WasteRow).filter(container=None).count(),
+        "log": Paginator(every, A_PAGE).get_page(request.GET.get("page")),
+    })  # fmt: skip
+
+
+@require_GET
+def table(request: DeskRequest) -> HttpResponse:
+    """The whole log as CSV."""
+    response = HttpResponse(
+        log.as_csv(log.log(request.desk.shop)), content_type="text/csv; charset=utf-8"
+    )
+    response["Content-Disposition"] = 'attachment; filename="waste.csv"'
+    return response
+
+
+@require_GET
+def container(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
+    """One container: how full, and what happened to it."""
+    row = request.desk.get(WasteContainer, wastecontainer)
+    lines = [one for one in log.log(request.desk.shop) if one.container_id == str(row.pk)]
+    page = Paginator(lines, A_PAGE).get_page(request.GET.get("page"))
+    return show(request, "waste/one.html", {"row": row, "one": log.as_container(row), "log": page})
+
+
+@require_http_methods(["GET", "POST"])
+def new_container(request: DeskRequest) -> HttpResponse:
+    """Another container."""
+    return _form(request, request.desk.new(WasteContainer), "A waste container")
+
+
+@require_http_methods(["GET", "POST"])
+def change(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
+    """What is known of a container, to be corrected."""
+    row = request.desk.get(WasteContainer, wastecontainer)
+    return _form(request, row, row.name)
+
+
+@require_http_methods(["GET", "POST"])
+def put_in(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
+    """Something put in by hand."""
+    row = request.desk.get(WasteContainer, wastecontainer)
+    form = PutInForm(request.POST or None, row=row)
+    return _move(request, form, WasteMove.Kind.PUT_IN, f"Put into {row}")
+
+
+@require_http_methods(["GET", "POST"])
+def collected(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
+    """Emptied: by whom, when, how much, on which paper."""
+    row = request.desk.get(WasteContainer, wastecontainer)
+    form = CollectedForm(request.POST or None, row=row)
+    return _move(request, form, WasteMove.Kind.COLLECTED, f"{row} collected")
+
+
+@require_POST
+def take_back(request: DeskRequest, wastemove: UUID) -> HttpResponse:
+    """A mistyped line counts no more; it stays on record."""
+    move = request.desk.get(WasteMove, wastemove, "container")
+    if move.kind == WasteMove.Kind.PUT_IN and log.level_of(move.container) < move.volume_ml - 1e-9:
+        return done(
+            request, "waste-container", move.container_id,
+            said="That much is no longer in it: take back the collection first.",
+        )  # fmt: skip
+    move.taken_back_at = timezone.now()
+    move.save(update_fields=["taken_back_at"])
+    return done(request, "waste-container", move.container_id, said="Taken back.")
+
+
+def _form(request: DeskRequest, row: WasteContainer, title: str) -> HttpResponse:
+    new = row._state.adding  # noqa: SLF001 - as in forms
+    form = ContainerForm(request.POST or None, instance=row)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return done(request, "waste-container", row.pk, said="Kept.")
+    return show(
+        request, "waste/form.html", {"form": form, "title": title, "row": None if new else row}
+    )
+
+
+def _move(request: DeskRequest, form: MoveForm, kind: str, title: str) -> HttpResponse:
+    if request.method == "POST" and form.is_valid():
+        move_of(form, kind, request.desk.member).save()
+        return done(request, "waste-container", form.row.pk, said="Written down.")
+    return show(request, "waste/form.html", {"form": form, "title": title, "row": form.row})
