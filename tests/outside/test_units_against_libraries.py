@@ -31,6 +31,7 @@ SIZES = {
     ("length", "ft"): (c.foot, "ft"),
     ("pressure", "kPa"): (c.kilo, "kPa"), ("pressure", "bar"): (c.bar, "bar"), ("pressure", "psi"): (c.psi, "psi"),
     ("pressure", "kgf/cm²"): (c.kgf / c.centi**2, "kgf/cm**2"), ("pressure", "MPa"): (c.mega, "MPa"),
+    ("pressure", "Pa"): (1, "Pa"),
     ("pressure", "mbar"): (c.bar * c.milli, "mbar"), ("pressure", "mmHg"): (c.mmHg, "mmHg"),
     ("pressure", "cmHg"): (10 * c.mmHg, "cmHg"), ("pressure", "inHg"): (25.4 * c.mmHg, "inHg"),
     ("distance", "km"): (c.kilo, "km"), ("distance", "mi"): (c.mile, "mile"), ("distance", "m"): (1, "m"),
@@ -57,7 +58,7 @@ MERCURY = {("pressure", name) for name in ("mmHg", "cmHg", "inHg")}
 def test_no_unit_is_left_out():
     ours = {(quantity, unit) for quantity, names in UNITS.items() for unit in names}
     assert ours == SIZES.keys() | TEMPERATURES.keys()
-    assert len(ours) == 62
+    assert len(ours) == 63
 
 
 @pytest.mark.parametrize(("quantity", "unit"), SIZES, ids=lambda part: part or "pieces")

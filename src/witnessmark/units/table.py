@@ -110,6 +110,7 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
         Unit("psi", "psi", ("psig", "lbf/in2", "lb/in2", "lbs/in2", "lbf/in²"), 1),
         Unit("kgf/cm²", "force_kilogram / centimeter ** 2", ("kgf/cm2", "kg/cm2", "kp/cm2")),
         Unit("MPa", "megapascal", ("megapascal", "megapascals"), 3),
+        Unit("Pa", "pascal", ("pascal", "pascals"), 0),
         Unit("mbar", "millibar", ("millibar", "hpa", "hectopascal"), 0),
         Unit("mmHg", "millimeter_Hg", (), 0),
         Unit("cmHg", "centimeter_Hg", (), 1),
