@@ -8,6 +8,7 @@ from witnessmark.reckon import (
     quantities,
     tyres_and_chains,
     wear,
+    wrenches,
 )
 from witnessmark.reckon.model import (
     Asked,
@@ -26,6 +27,7 @@ SUBJECTS: dict[str, tuple[Reckoning, ...]] = {
     "Numbers and codes": decoders.RECKONINGS,
     "Tyres and chains": tyres_and_chains.RECKONINGS,
     "Battery and charging": battery.RECKONINGS,
+    "Torque wrenches": wrenches.RECKONINGS,
     "Brakes and wear": wear.RECKONINGS,
     "Cylinders": cylinders.RECKONINGS,
 }

@@ -31,7 +31,7 @@ class Lever:
     tilt_deg: float = 0.0
 
     def __post_init__(self) -> None:
-        for place, value in (("own_g", self.own_g), ("own_arm_mm", self.own_arm_mm)):
+        for place, value in (("own", self.own_g), ("own_arm", self.own_arm_mm)):
             if not (math.isfinite(value) and value >= 0):
                 raise WrenchError(place, f"{value:g} cannot be", "give 0 or more")
         if not 1 <= self.arm_mm <= MOST_MM:
@@ -62,7 +62,7 @@ def lever_torque(
     """
     if not (math.isfinite(mass_g) and mass_g >= 0):
         raise WrenchError("mass", f"{mass_g:g} g is no mass", "give 0 g or more")
-    for place, value in (("mass_error", mass_error_g), ("arm_error", arm_error_mm)):
+    for place, value in (("scales", mass_error_g), ("rule", arm_error_mm)):
         if not (math.isfinite(value) and value >= 0):
             raise WrenchError(place, f"{value:g} is no error of a measurement", "give 0 or more")
     hung = mass_g / 1000 * GRAVITY * lever.arm_mm / 1000
