@@ -23,6 +23,7 @@ LEAK_SOURCE = (
     "differential test after FAA AC 43.13-1B; up to 15 % typically acceptable: an owners' forum; looked into above "
     f"20 %: workshop practice, {MEMORY}"
 )
+_SAME = 1e-9  # two floats that were written alike
 SPREAD_PERCENT = 75.0
 SPREAD_SOURCE = f"workshop practice, {MEMORY}: the lowest at least 75 % of the highest"
 AIR = (
@@ -75,9 +76,9 @@ def _which(place: int, several: list[float]) -> str:
 
 
 def _leaking(percent: float) -> str:
-    if percent > LEAK_LOOK_PERCENT:
+    if percent > LEAK_LOOK_PERCENT + _SAME:
         return "to be looked into"
-    if percent > LEAK_USUAL_PERCENT:
+    if percent > LEAK_USUAL_PERCENT + _SAME:
         return "more than is usual"
     return "usual"
 
