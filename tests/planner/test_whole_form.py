@@ -138,8 +138,12 @@ def test_attended_work_does_not_cross_the_end_of_a_shift_and_a_drain_does():
     assert starts == {"drain": 0.0, "fill": 90.0}
 
 
-def test_nothing_exposed_stands_over_night():
-    """Opening takes five minutes and closing ten: with twelve left today it waits for the morning."""
+@pytest.mark.parametrize(("clock", "morning"), [(0, 1440), (840, 1080)])
+def test_nothing_exposed_stands_over_night(clock, morning):
+    """Opening takes five minutes and closing ten: with twelve left today it waits for the morning.
+
+    Begun at two in the afternoon, the morning is 18 hours away.
+    """
     data = {
         "conditions": {
             "circuit": {
@@ -153,9 +157,11 @@ def test_nothing_exposed_stands_over_night():
             {"name": "open", "minutes": 5, "sets": {"circuit": "open"}},
             {"name": "close", "minutes": 10, "sets": {"circuit": "closed"}, "after": ["open"]},
         ],
-        "technicians": [{"name": "A", "shifts": [[0, 12], [1440, 1500]]}],
+        "technicians": [{"name": "A", "shifts": [[0, 12], [morning, morning + 60]]}],
+        "clock": clock,
     }
-    assert [step.start for step in plan(problem_from(data)).steps] == [1440.0, 1445.0]
+    found = [step.start for step in plan(problem_from(data)).steps]
+    assert found == [morning, morning + 5]
 
 
 def test_again_from_here_ends_when_the_plan_would_have():

@@ -320,14 +320,14 @@ def _both(ours: list[Interval], theirs: list[Interval]) -> list[Interval]:
 def day_ends(problem: Problem) -> list[int]:
     """The end of the last shift of each day, in tenths; none where somebody is always there.
 
-    Minute 0 begins a day of 1440 minutes; a shift belongs to the day in which it begins.
+    A day has 1440 minutes, ``clock`` of them gone at minute 0; a shift belongs to the day in which it begins.
     """
     last: dict[int, int] = {}
     for technician in problem.technicians:
         if technician.shifts is None:
             return []
         for start, stop in technician.shifts:
-            day = tenths(start) // 14_400
+            day = (tenths(start) + tenths(problem.clock)) // 14_400
             last[day] = max(last.get(day, 0), tenths(stop))
     return sorted(last.values())
 

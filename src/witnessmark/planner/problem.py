@@ -220,6 +220,7 @@ class Problem(Form):
         description="minutes a technician takes from leaving one machine to beginning on another; he "
         "leaves when nothing stands exposed that he opened; absent: not watched",
     )
+    clock: Minutes = Field(0.0, description="minutes of the day gone at minute 0; days end at 1440")
     now: Now | None = Field(None, description="where the work stands; absent: nothing done")
 
     @model_validator(mode="after")
