@@ -4,6 +4,7 @@ import pytest
 
 from tests.fixtures.tour import put
 from tests.shop.filled import Forms
+from tests.shop.test_papers import text_of
 from witnessmark.shop import store
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.visit import read
@@ -29,7 +30,9 @@ def _form(tab, visit, act=""):
     forms = [values for names, values in Forms(page).found if names or values]
     wanted = {"": "moment", "cleared/": "clear-text"}[act]
     return next(
-        values for values in forms if wanted in values or (wanted == "moment" and "pasted" in values)
+        values
+        for values in forms
+        if wanted in values or (wanted == "moment" and "pasted" in values)
     )
 
 
@@ -134,3 +137,13 @@ def test_hand_back_leads_to_the_reading_that_is_wanted(tab, desk, visit):
     page = tab.get(f"/visits/{visit.pk}/handback/").content.decode()
     assert "read them again after the work" in page
     assert f'href="/visits/{visit.pk}/codes/"' in page
+
+
+def test_the_service_record_tells_the_codes_and_what_became_of_them(tab, visit):
+    """Read back from the printed paper itself."""
+    paste(tab, visit, BEFORE)
+    paste(tab, visit, AFTER, moment="after the work")
+    text = text_of(tab, visit, "service-record")
+    assert "Trouble codes Before the work P0301, C0123-16, P0420." in text
+    assert "New U0100 network, standard code, communication with a control unit" in text
+    assert "Gone P0301 powertrain, standard code, ignition or misfire; P0420" in text

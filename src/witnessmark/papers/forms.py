@@ -162,6 +162,7 @@ class ServiceRecord(Form):
     done: list[Done]
     marks: list[Mark]
     readings: list[tuple[str, str, str, str]]  # what, value, limit, verdict in words
+    codes: list[tuple[str, str]] = []  # trouble codes: when or what became of them, which
     corrections: list[str] = []  # figures proven or corrected during the visit
     left_open: list[str] = []  # let through by name, in plain words
     still_open: list[str] = []  # of a record that is not final

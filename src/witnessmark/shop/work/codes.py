@@ -118,7 +118,8 @@ class Codes:
             for one in reading.seen:
                 if one.code == code or (code.failure is None and one.code.text == code.text):
                     status = "" if one.status is None else status_words(one.status)
-                    return " · ".join(x for x in (one.unit, one.note, one.memory, status) if x)
+                    memory = "" if one.memory in one.note.lower() else one.memory
+                    return " · ".join(x for x in (one.unit, one.note, memory, status) if x)
         return ""
 
 

@@ -15,6 +15,7 @@ from witnessmark.papers import ServiceRecord
 from witnessmark.papers.forms import Done
 from witnessmark.shop import store
 from witnessmark.shop.work.cards import ReadingShown, figure_shown
+from witnessmark.shop.work.codes import Cleared, codes_of
 from witnessmark.shop.work.paperwork.charge import charged
 from witnessmark.shop.work.paperwork.job_card import limit_of
 from witnessmark.shop.work.paperwork.marks import all_proven, marks
@@ -52,6 +53,7 @@ def service_record(pen: Pen) -> ServiceRecord:
         done=list(_jobs(pen)),
         marks=list(marks(pen)),
         readings=list(_readings(pen)),
+        codes=list(_codes(pen)),
         corrections=list(_corrections(work)),
         left_open=[_let_through(pen, item, by) for item, by in let_through(judged)],
         still_open=[line.words for line in blocking(work, judged)],
@@ -207,6 +209,23 @@ def _readings(pen: Pen) -> Iterator[tuple[str, str, str, str]]:
 
 def _often(work: Work, reading: str) -> bool:
     return len({one.step for one in work.state.readings if one.reading == reading}) > 1
+
+
+def _codes(pen: Pen) -> Iterator[tuple[str, str]]:
+    """Each reading and clearing with its time, then what became of the codes."""
+    known = codes_of(pen.work)
+    for one in known.happened:
+        if isinstance(one, Cleared):
+            copied = "" if one.said.copied else ", without a copy"
+            yield "Cleared", f"{pen.moment(one.entry.at)}{copied}"
+        else:
+            when = pen.moment(one.entries[0].at)
+            yield one.moment.capitalize(), f"{one.words}. {when}, {pen.name(one.author)}"
+    for word, became in known.groups if known.compared else ():
+        yield word.capitalize(), "; ".join(f"{one.code.written} {one.words}" for one in became)
+    if known.comparison.untested:
+        several = ", ".join(code.written for code in known.comparison.untested)
+        yield "Not tested since cleared", several
 
 
 def _corrections(work: Work) -> Iterator[str]:
