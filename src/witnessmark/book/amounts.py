@@ -141,6 +141,9 @@ def _wanted(book: Book) -> Iterator[tuple[Path, str, Quantity]]:
                 yield ("readings", name, key), limit, reading.quantity
     for path, use in _fluid_uses(book):
         yield (*path, "figure"), use.figure, "volume"
+    for name, fastener in book.fasteners.items():
+        for place, stage in enumerate(fastener.stages):
+            yield ("fasteners", name, "stages", place), stage, "torque"
     for table, key, quantity in _FIGURE_KEYS:
         for name, thing in getattr(book, table).items():
             figure = getattr(thing, key)
@@ -150,6 +153,7 @@ def _wanted(book: Book) -> Iterator[tuple[Path, str, Quantity]]:
 
 _FIGURE_KEYS: tuple[tuple[str, str, Quantity], ...] = (
     ("fasteners", "figure", "torque"),
+    ("fasteners", "turn", "angle"),
     ("jobs", "every_distance", "distance"),
     ("jobs", "every_time", "duration"),
     ("fluids", "grade", "words"),

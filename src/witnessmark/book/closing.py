@@ -191,9 +191,10 @@ class _Gates:
                     path: Path = ("circuits", name, "closed_by", key)
                     yield from self._waits_for_itself(thing, path, gate)
         for name, fastener in self.book.fasteners.items():
-            if fastener.safety:
+            if fastener.safety or fastener.gate:
                 thing = ("fastener", name)
-                yield from self._waits_for_itself(thing, ("fasteners", name), "road test")
+                first = fastener.gate or "road test"
+                yield from self._waits_for_itself(thing, ("fasteners", name), first)
 
     def _by_thing(
         self, does: Callable[[Book, Step], dict[Thing, Path]]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import Literal, NamedTuple
 
@@ -9,6 +10,7 @@ from witnessmark import units
 from witnessmark.book.amounts import Bounds, bounds
 from witnessmark.book.model import Book, Figure, Reading, Step
 from witnessmark.book.select import used_steps
+from witnessmark.book.sequence import rounds
 from witnessmark.facts import Limit, Verdict, judge
 from witnessmark.units import Amount
 
@@ -27,7 +29,21 @@ def figure_state(figure: Figure) -> FigureState:
     """*missing* with neither value nor range, *unproven* without a source, else *proven*."""
     if figure.value is None and figure.low is None and figure.high is None:
         return "missing"
-    return "unproven" if figure.source is None else "proven"
+    return "proven" if names_a_source(figure.source) else "unproven"
+
+
+def names_a_source(text: str | None) -> bool:
+    """Whether that names where a figure stands: not nothing, not a question mark, not somebody's memory."""
+    said = " ".join(re.findall(r"\w+", (text or "").casefold()))
+    return any(letter.isalpha() for letter in said) and said not in _NO_SOURCE
+
+
+_NO_SOURCE = frozenset({
+    "n a", "na", "no", "none", "nil", "unknown", "not known", "dont know", "don t know", "no idea", "no source",
+    "without", "without source", "tbd", "tbc", "to do", "todo", "to be checked", "check", "later", "x", "xx", "xxx",
+    "memory", "from memory", "my memory", "by heart", "guess", "guessed", "a guess", "estimate", "as usual",
+    "usual", "always", "internet", "the internet", "forum", "somebody", "someone", "me", "same", "see above",
+})  # fmt: skip
 
 
 def amount(figure: Figure) -> Amount | None:
@@ -110,7 +126,7 @@ def figures_applied(book: Book, step: Step) -> Iterator[str]:
     """The figures one step works to: tightened to, filled, shown; not those it reads against."""
     yield from step.figures
     for fastener in step.tightens:
-        yield from _named(book.fasteners[fastener].figure)
+        yield from rounds(book.fasteners[fastener])
     for fluid, use in step.fluids.items():
         yield use.figure
         yield from _named(book.fluids[fluid].grade)

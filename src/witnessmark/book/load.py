@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from witnessmark.book import amounts, refer, wording
+from witnessmark.book import amounts, fastened, refer, wording
 from witnessmark.book.document import Document, document_in, parsed
 from witnessmark.book.errors import BookError, BookErrors, Fault, Path, dotted, known
 from witnessmark.book.merge import (
@@ -256,7 +256,7 @@ def _of_the_rest(data: dict[str, Any], bad: set[Path]) -> list[Fault]:
     left_out = bad | no_ids | ({("machine",)} if any(p[0] == "machine" for p in bad) else set())
     return [
         fault
-        for fault in (*refer.name_faults(book), *amounts.faults(book))
+        for fault in (*refer.name_faults(book), *amounts.faults(book), *fastened.faults(book))
         if not {fault.path[:2], (fault.other or ())[:2], (fault.other or ())[:1]} & left_out
     ]
 

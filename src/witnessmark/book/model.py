@@ -19,6 +19,7 @@ from pydantic import (
     StringConstraints,
 )
 
+from witnessmark.fasteners import Kind
 from witnessmark.units import Quantity
 
 ID_PATTERN = r"^[a-z][a-z0-9_]*$"
@@ -78,6 +79,7 @@ class Figure(Table):
     source: Entry = None  # document and page
     checked: Checked | None = None
     note: str = ""
+    vouched: Entry = None  # looks wrong for what it is, and is right: somebody's word why
 
 
 class Lapse(Table):
@@ -138,11 +140,33 @@ class Fastener(Table):
     count: Annotated[int, Field(ge=1, le=60)] = 1
     figure: Id | None = None
     grade: Literal["proven", "by table", "counted"] = "proven"
-    sequence: Literal["any", "star", "alternate", "as numbered"] = "any"
+    sequence: Literal["any", "star", "alternate", "alternate until still", "as numbered"] = "any"
     look_again: Literal["clicks without moving", "stripe", "wire or pin", "not at all"] = "stripe"
     treatment: str = ""  # thread dry, oiled, locking compound …
     safety: bool = False
     second_look: bool = False
+    gate: Gate | None = None  # the first gate it must be tight for; None: by its `safety`
+    # What tells whether an entered torque can be right; all may be left out.
+    kind: Kind = "bolt"
+    thread: Entry = None  # "M8", "M10x1.25"
+    property_class: Entry = None  # "8.8"
+    screwed_into: Entry = None  # "aluminium casting"
+    engagement: Entry = None  # how deep: "12 mm"
+    # In which order it becomes tight, and by what it is seen to be.
+    stages: list[Id] = []  # torque figures before `figure`, each for the whole group
+    turn: Id | None = None  # an angle, after the torque
+    behind: Id | None = None  # fasteners that are tight first: a pinch bolt behind its axle
+    secured_by: Literal["stripe", "wire", "pin", "tab", "compound"] | None = None
+
+
+RenewalKind = Literal[
+    "sealing ring", "gasket", "stretch bolt", "self-locking nut", "split pin", "tab washer",
+    "treated screw", "other",
+]  # fmt: skip
+NEVER_AGAIN: dict[RenewalKind, str] = {  # common practice, no source
+    "stretch bolt": "it is stretched past its yield when it is made tight",
+    "split pin": "it breaks when it is bent a second time",
+}
 
 
 class Renewal(Table):
@@ -150,6 +174,7 @@ class Renewal(Table):
 
     text: Words
     part: Id
+    kind: RenewalKind = "other"
     reuse: bool = False
     safety: bool = False
 
@@ -209,6 +234,7 @@ class Reading(Table):
     instrument: str = ""
     resolution: str | None = None  # "0.1 mm"
     repeat: Annotated[int, Field(ge=1, le=8)] = 1
+    again_after: list[Id] = []  # fasteners: read once more when they have been made tight
     gate: Gate | None = None  # the first gate that waits for it; None: hand-back
 
 

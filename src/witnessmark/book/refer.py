@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from witnessmark.book import amounts, closing
+from witnessmark.book import amounts, closing, fastened
 from witnessmark.book.errors import Fault, Path, known
 from witnessmark.book.model import Book, Condition, Operation, Step
 from witnessmark.book.select import AS_FOUND, before, path_of, steps
@@ -20,6 +20,7 @@ def faults(book: Book) -> Iterator[Fault]:
     names = list(name_faults(book))
     yield from names
     yield from amounts.faults(book)
+    yield from fastened.faults(book)
     if not names:
         yield from closing.faults(book)
 
@@ -283,6 +284,9 @@ def _things(book: Book) -> Iterator[Fault]:
     for name, fastener in book.fasteners.items():
         path: Path = ("fasteners", name)
         yield from _in_table((*path, "figure"), "figure", fastener.figure, book, "figures")
+        yield from _list((*path, "stages"), "figure", fastener.stages, book, "figures")
+        yield from _in_table((*path, "turn"), "figure", fastener.turn, book, "figures")
+        yield from _in_table((*path, "behind"), "fastener", fastener.behind, book, "fasteners")
         if fastener.figure is None and fastener.grade != "counted":
             right = 'give figure = "…" (a torque), or grade = "counted"'
             yield Fault(path, f'grade "{fastener.grade}" without a figure', right)
@@ -303,6 +307,8 @@ def _readings(book: Book) -> Iterator[Fault]:
         path: Path = ("readings", name)
         for key in ("low", "high"):
             yield from _in_table((*path, key), "figure", getattr(reading, key), book, "figures")
+        again = reading.again_after
+        yield from _list((*path, "again_after"), "fastener", again, book, "fasteners")
         yield from _repeats((*path, "choices"), reading.choices)
         for place, word in enumerate(reading.bad):
             table = (*path, "choices")

@@ -15,9 +15,18 @@ def in_sequence(fastener: Fastener) -> tuple[int, ...]:
     places = range(1, fastener.count + 1)
     if fastener.sequence == "star":
         return star(fastener.count)
-    if fastener.sequence == "alternate":
+    if fastener.sequence in {"alternate", "alternate until still"}:
         return (*places[::2], *places[1::2])
     return tuple(places)
+
+
+def rounds(fastener: Fastener) -> tuple[str, ...]:
+    """The figures of the group's rounds, each gone through by every one of it: stages, torque, then turn.
+
+    One round for most: its torque. The last one makes it tight.
+    """
+    named = (*fastener.stages, fastener.figure, fastener.turn)
+    return tuple(figure for figure in named if figure is not None)
 
 
 def star(count: int) -> tuple[int, ...]:
