@@ -1,6 +1,9 @@
 """`witnessmark reckon`: the same list as the page, answers on stdout, faults with where, wrong and right."""
 
 import json
+import re
+import shlex
+from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
@@ -92,3 +95,22 @@ def test_a_value_may_come_from_a_file_or_from_standard_input(tmp_path):
     file.write_text("60 Nm\n", encoding="utf-8")
     for args, given in ((["convert", f"@{file}"], None), (["convert", "-"], "60 Nm\n")):
         assert run(*args, given=given).stdout.startswith("60 N·m")
+
+
+def commands_in(page):
+    text = (Path(__file__).parents[2] / page).read_text(encoding="utf-8")
+    return [
+        shlex.split(line, comments=True)[2:]
+        for line in re.findall(r"^(?:\.venv/bin/)?(witnessmark reckon.*)$", text, re.MULTILINE)
+    ]
+
+
+@pytest.mark.parametrize("page", ["docs/reckon.md", "README.md"])
+def test_every_example_of_the_papers_answers(page, tmp_path, monkeypatch):
+    """As written, in a folder that has the file of points."""
+    monkeypatch.chdir(tmp_path)
+    Path("points.txt").write_text("4.0\n3.9\n4.0\n3.9\n", encoding="utf-8")
+    commands = commands_in(page)
+    assert commands
+    assert [args for args in commands if run(*args).exit_code != 0] == []
+    assert Path("wear.svg").is_file() or page == "README.md"

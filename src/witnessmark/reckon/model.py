@@ -115,7 +115,7 @@ def _understood(reckoning: Reckoning, inputs: Inputs) -> Iterator[tuple[str, str
         given = inputs.get(asked.name)
         match given:
             case Amount():
-                same = given.text.strip() == given.understood
+                same = "".join(given.text.split()) == "".join(given.understood.split())
                 told = "" if same else f"“{given.text.strip()}” is "
                 yield asked.text, told + given.understood
             case tuple():
