@@ -208,9 +208,8 @@ def verdict(check: Check, tool: TorqueTool) -> str:
     allowed = f"the {per_cent(permitted(tool))} permitted"
     if not check.points:
         return f"within {allowed}, no points written down"
-    found = (
-        f"at most {check.worst:+.1%} off" if len(check.points) > 1 else f"{check.worst:+.1%} off"
-    )
+    worst = per_cent(check.worst, signed=True)
+    found = f"at most {worst} off" if len(check.points) > 1 else f"{worst} off"
     if found_wrong(check, tool):
         return f"{found}, more than {allowed}" + (", then put right" if check.adjusted else "")
     if abs(check.worst) + check.uncertainty > permitted(tool) + EXACT:

@@ -13,7 +13,7 @@ from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Entry, Machine, Visit, VisitSummary, WrenchEvent, WrenchMark
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work.wrenches import OnShelf
+from witnessmark.shop.work.wrenches import OnShelf, shelf, to_mind
 from witnessmark.wrenches import Check, day, doubted, per_cent, true_torque
 
 
@@ -107,6 +107,46 @@ class Written:
     visit: Visit
     marks: int
     handed_back: bool
+
+
+@dataclass(frozen=True)
+class ToSeeTo:
+    """A wrench something is to be done about; `doubt`: what it closed and nobody has written down yet."""
+
+    wrench: OnShelf
+    doubt: FoundWrong | None = None
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """Why, in words."""
+        standing = () if self.wrench.standing.quiet else self.wrench.standing.said
+        if self.doubt is None:
+            return standing
+        number = len([one for one in self.doubt.left if one.advised])
+        things = "fastener" if number == 1 else "fasteners"
+        return (*standing, f"found {self.doubt.words}; {number} {things} to make tight again")
+
+
+def to_see_to(desk: Desk) -> list[ToSeeTo]:
+    """The wrenches of the shop that are due, dropped, found wrong, overdue, or have closed what is now in doubt."""
+    every = shelf(desk.shop)
+    doubts = {one.row.pk: _waiting(desk, one) for one in every}
+    minded = {one.row.pk for one in to_mind(every)}
+    return [
+        ToSeeTo(one, doubts[one.row.pk])
+        for one in every
+        if doubts[one.row.pk] or one.row.pk in minded
+    ]
+
+
+def _waiting(desk: Desk, one: OnShelf) -> FoundWrong | None:
+    """The newest check that found it wrong, while something that rests on it waits."""
+    for doubt in doubted(one.tool):
+        event = next(e for e in one.events if str(e.pk) == doubt.check.id)
+        found = found_wrong(desk, one, event)
+        if found and any(mark.advised for mark in found.left):
+            return found
+    return None
 
 
 def found_wrong(desk: Desk, one: OnShelf, event: WrenchEvent) -> FoundWrong | None:

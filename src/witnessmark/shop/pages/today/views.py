@@ -7,6 +7,7 @@ from django.views.decorators.http import require_GET
 from witnessmark.shop.answers import show
 from witnessmark.shop.models import VisitSummary
 from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work.doubts import to_see_to
 
 
 @require_GET
@@ -16,6 +17,7 @@ def today(request: DeskRequest) -> HttpResponse:
     day = timezone.localdate()
     midnight = timezone.localtime().replace(hour=0, minute=0, second=0, microsecond=0)
     return show(request, "today/page.html", {
+        "wrenches": to_see_to(request.desk),
         "day": day,
         "here": visits.filter(handed_back_at=None).order_by("arrived_at", "visit__number"),
         "gone": visits.filter(handed_back_at__gte=midnight).order_by("handed_back_at"),
