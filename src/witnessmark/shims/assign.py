@@ -25,17 +25,20 @@ _NO = 1 << 40  # dearer than any plan that can be
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """Shims in the box (mm → how many), and the sizes that can be bought: a range in steps, mm."""
+    """Shims in the box (mm → how many), and the sizes that can be bought: a range in steps, mm.
+
+    ``step`` None: none can be bought.
+    """
 
     box: Mapping[float, int] = field(default_factory=dict)
-    step: float = 0.025
+    step: float | None = 0.025
     least: float = 1.2
     most: float = 4.0
 
     def __post_init__(self) -> None:
         """Raise ShimError for sizes that are none."""
         low, high = SHIMS_MM
-        if not 0.001 <= self.step <= 0.5:
+        if self.step is not None and not 0.001 <= self.step <= 0.5:
             raise ShimError(
                 "step", f"{self.step:g} mm", "give the step of the sizes, such as 0.025 mm"
             )
@@ -145,6 +148,8 @@ def _from_box(most: int, shelf: Shelf) -> Iterable[_Piece]:
 
 def _to_buy(valve: Valve, shelf: Shelf) -> _Piece | None:
     """The size on sale that comes closest to the target and leaves the valve within its limits."""
+    if shelf.step is None:
+        return None
     step, least = to_um(shelf.step), to_um(shelf.least)
     ideal = to_um(valve.fitted) + to_um(valve.measured) - to_um(valve.aim)
     below = least + max(0, (ideal - least) // step) * step
@@ -202,6 +207,8 @@ def _none_fits(valve: Valve, shelf: Shelf) -> ShimError:
     low = to_mm(to_um(valve.fitted) + to_um(valve.measured) - to_um(valve.most))
     high = to_mm(to_um(valve.fitted) + to_um(valve.measured) - to_um(valve.least))
     wrong = f"{valve.name} needs a shim of {low:.3f} to {high:.3f} mm, and none is there or sold"
-    sold = f"sizes are {shelf.least:g} to {shelf.most:g} mm in steps of {shelf.step:g} mm"
+    sold = f"sizes are {shelf.least:g} to {shelf.most:g} mm in steps of {shelf.step or 0:g} mm"
+    if shelf.step is None:
+        sold = "say which sizes are sold"
     right = f"{sold}: look at the figures again, or at the seat"
     return ShimError(valve.name, wrong, right)

@@ -24,6 +24,7 @@ PAGES = [
     "settings",
     "wrenches",
     "waste",
+    "shims",
     "books",
     "reckon",
     "entry",

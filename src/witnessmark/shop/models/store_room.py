@@ -69,4 +69,9 @@ class ShimStock(ShopRow):
         ]
 
     def __str__(self) -> str:
-        return f"{self.kind}, {self.size_um / 1000:.3f} mm"
+        return f"{self.kind}, {self.thickness}"
+
+    @property
+    def thickness(self) -> str:
+        """Example: ``2.275 mm``."""
+        return f"{self.size_um / 1000:.3f} mm"

@@ -116,27 +116,35 @@ def _pour(
         for row in rows
         if row.family in alike and row.fluid in ("", fluid)
     ]
+    volume = pour(work.book, card.id, 0, card.step.fluids[fluid]).volume_ml
     tapped = said.get(f"bottle-{fluid}", "")
     chosen = next((one for one in bottles if one.key == tapped), None)
     return PourShown(
         fluid,
         work.book.fluids[fluid].text,
         tuple(bottles),
-        chosen or (None if tapped == NONE else _first(bottles)),
-        pour(work.book, card.id, 0, card.step.fluids[fluid]).volume_ml,
+        chosen or (None if tapped == NONE else _first(bottles, volume or 0.0)),
+        volume,
         said.get(f"because-{fluid}", ""),
         wrong.get(f"bottle-{fluid}", ""),
         tapped == NONE,
     )
 
 
-def _first(bottles: list[BottleShown]) -> BottleShown | None:
-    """The one to pour unless another is tapped: allowed before not known, on the shelf before used up."""
+def _first(bottles: list[BottleShown], volume_ml: float) -> BottleShown | None:
+    """The one to pour unless another is tapped.
+
+    Allowed before not known, on the shelf before used up; of those the smallest that holds all of
+    it, else the largest.
+    """
     offered = [one for one in bottles if one.verdict.offered]
-    order = {"allowed": 0, "not known": 1}
-    return min(
-        offered, key=lambda one: (order[one.verdict.standing], one.row.in_stock == 0), default=None
-    )
+    return min(offered, key=lambda one: _last_in_line(one, volume_ml), default=None)
+
+
+def _last_in_line(one: BottleShown, volume_ml: float) -> tuple[bool, bool, bool, int]:
+    short = one.row.size_ml < volume_ml
+    size = -one.row.size_ml if short else one.row.size_ml
+    return one.verdict.standing != "allowed", one.row.in_stock == 0, short, size
 
 
 def draining(

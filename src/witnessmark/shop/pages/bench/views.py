@@ -114,6 +114,7 @@ def _fluids(work: Work, card: Card | None, more: dict[str, Any]) -> dict[str, An
     said, wrong = more.get("typed") or {}, more.get("wrong", {})
     said = said.dict() if hasattr(said, "dict") else said
     return {
+        "fitted": work.state.shims.get(card.id),
         "pours": bottles.pours(work, card, said, wrong),
         "drains": bottles.draining(work, card, said, wrong),
     }

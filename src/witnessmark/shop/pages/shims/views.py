@@ -1,0 +1,69 @@
+"""The shims of a visit: what was measured, which shim goes where, what has to be bought."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.db import transaction
+from django.http import Http404, HttpResponse
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.views.decorators.http import require_GET, require_POST
+
+from witnessmark.shop import store
+from witnessmark.shop.answers import done, show
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import shims as reckoned
+from witnessmark.shop.work.visit import Work, work_with_book
+
+
+@require_GET
+def shims(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Ask for the clearances and shims of a step; with them, the plan that buys fewest."""
+    work = work_with_book(request.desk, visit)
+    step = _step(work, request.GET.get("step", ""))
+    return _page(request, work, reckoned.shim_work(work, step, request.GET.dict()))
+
+
+@require_POST
+@transaction.atomic
+def fit(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """The shims were fitted as worked out: written down, and the box counted anew."""
+    work = work_with_book(request.desk, visit)
+    made = reckoned.shim_work(work, _step(work, request.POST.get("step", "")), request.POST.dict())
+    if not made.plans:
+        return _page(request, work, made, faulty=True)
+    stored = store.record_all(
+        request.desk, work.visit, store.ticket_of(request), [reckoned.fitted(made)]
+    )
+    if not any(one.again or one.clash for one in stored):
+        reckoned.move_box(request.desk.shop, made)
+    to = f"{reverse('bench', args=[work.visit.pk])}?{urlencode({'card': made.step})}"
+    return done(
+        request, to, said="Written down. Turn it twice by hand, then measure again.", stored=stored
+    )
+
+
+def _step(work: Work, name: str) -> str:
+    """The step asked for; else the first of the visit's jobs that has shims."""
+    with_shims = [step for step, text in work.steps.items() if text.shims]
+    of_the_visit = [step for step in with_shims if step.partition("/")[0] in work.state.taken]
+    if name and name not in with_shims:
+        raise Http404("no shims are changed in this step")
+    if not with_shims:
+        raise Http404("this machine's book names no shims")
+    return name or (of_the_visit or with_shims)[0]
+
+
+def _page(
+    request: DeskRequest, work: Work, made: reckoned.ShimWork, *, faulty: bool = False
+) -> HttpResponse:
+    said = request.POST if request.method == "POST" else request.GET
+    again = {k: v for k, v in said.items() if k not in {"csrfmiddlewaretoken", "entry_id", "seen"}}
+    context = {
+        "visit": work.visit,
+        "made": made,
+        "text": work.steps[made.step].text,
+        "again": again,
+    }
+    return show(request, "shims/page.html", context, faulty=faulty)
