@@ -131,8 +131,11 @@ def _list(*, as_json: bool) -> None:
             for subject, reckonings in SUBJECTS.items()
         })  # fmt: skip
         return
+    widest = max(len(one.name) for reckonings in SUBJECTS.values() for one in reckonings)
     for subject, reckonings in SUBJECTS.items():
-        table = table_of("name", "", title=f"\n{subject}")
+        table = table_of("", "", title=f"\n{subject}")
+        table.show_header = False
+        table.columns[0].min_width = widest
         for one in reckonings:
             table.add_row(one.name, one.text)
         Console().print(table)
