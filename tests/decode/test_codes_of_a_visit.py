@@ -19,7 +19,7 @@ no codes
 59 02 7F 0A 9B 17 24 08 05 11 2F
 7E8 10 0B 59 02 7F 0A 9B 17
 7E8 21 25 22 1F 00
-0133 0301
+0x0133 0x0301
 PO133 typed
 P4123
 to be looked at
@@ -73,6 +73,10 @@ def test_that_there_is_nothing_is_told_too(words):
 def test_bytes_that_may_be_two_things_are_asked_about():
     """Six digits may be an answer or a code; seven bytes may be three codes or a frame with a count."""
     assert "may be an answer, or the code C1902-7F" in read_pasted("59027F").unread[0].why
+    for anything in ("2016", "FACE", "0A9B17"):
+        read = read_pasted(anything)
+        assert read.codes == ()
+        assert "any number" in read.unread[0].why
     read = read_pasted("43 01 33 00 00 00 00")
     assert [one.code.written for one in read.seen] == ["P0133"]
     assert "if the first byte is a count, it is P3300" in read.unread[0].why
@@ -132,3 +136,30 @@ def test_every_code_of_a_visit_became_one_thing(history):
     assert groups[0].isdisjoint(now)
     assert groups[1] | groups[2] | groups[3] == now
     assert groups[1] <= frozenset.intersection(*(codes for codes, _ in history))
+
+
+TABLE = """\
+Unit,DTC,Failure type,State,Text
+Engine,0x0301,00,2F,"misfire, cylinder 1"
+Brakes,C0123,16,0x09,
+Brakes,C0123 and C0124,,,"""
+
+
+def test_a_table_is_read_by_its_headings():
+    """A code as a number counts where its column is headed so; a row of two codes is read as words."""
+    read = read_pasted(TABLE)
+    assert [(s.code.written, s.status, s.unit, s.note) for s in read.seen] == [
+        ("P0301-00", 0x2F, "Engine", "misfire, cylinder 1"),
+        ("C0123-16", 0x09, "Brakes", ""),
+        ("C0123", None, "", ""),
+        ("C0124", None, "", ""),
+    ]
+
+
+@pytest.mark.parametrize(
+    "words", ["no", "0", "not to be ridden", "no more codes for today, thanks"]
+)
+def test_what_only_sounds_like_nothing_is_not_taken_for_it(words):
+    read = read_pasted(words)
+    assert not read.nothing
+    assert read.unread

@@ -5,12 +5,11 @@ Nothing is dropped: what is no code is kept as note, heading or unread part, wit
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from witnessmark.decode import frames
+from witnessmark.decode import frames, rows
 from witnessmark.decode.answers import Answer, read_answer
 from witnessmark.decode.errors import DecodeError, neat, plain, shown
 from witnessmark.decode.trouble_code_tables import (
@@ -35,8 +34,8 @@ _CODE = re.compile(
 _NEARLY = re.compile(r"(?<![0-9A-Z])[PCBU][0-9OQILS][0-9A-FOQILS]{1,7}(?![0-9A-Z])")
 _STATUS = re.compile(r"(?:\bSTAT(?:US|E)?\b\W{0,3}|\[)(?:0X)?([0-9A-F]{2})\b")
 _NOTHING = re.compile(
-    r"\b(?:NO|NONE|0|ZERO)\b\W*(?:(?:TROUBLE|FAULT|STORED|PENDING|ERROR) ?)*"
-    r"(?:CODES?|FAULTS?|DTCS?|ERRORS?)?\W*(?:FOUND|STORED|PRESENT)?"
+    r"(?:(?:NO|ZERO|0) (?:(?:TROUBLE|FAULT|STORED|PENDING|ERROR) )*(?:CODES?|FAULTS?|DTCS?|ERRORS?)"
+    r"(?: (?:FOUND|STORED|PRESENT))?|NONE)\W*"
 )
 _CLEAR_WORDS = re.compile(
     r"\b(?:CODES?|FAULTS?|MEMORY) (?:WERE |HAVE BEEN )?(?:CLEARED|ERASED|DELETED)\b"
@@ -139,7 +138,7 @@ Line = tuple[int, str, str]
 def _line(number: int, line: str, written: str, reading: _Reading) -> None:
     if found := frames.hex_line(line):
         _hex(number, line, found, reading)
-    elif _is_table(line) and _row(number, line, written, reading):
+    elif rows.is_row(line) and _row(number, line, written, reading):
         return
     else:
         _words(number, line, written, reading)
@@ -184,12 +183,7 @@ def _end(parts: Sequence[tuple[Line, bytes]], head: str, reading: _Reading) -> N
 def _hex(number: int, line: str, found: frames.HexLine, reading: _Reading) -> None:
     numbers = _as_numbers(line)
     if numbers and not found.parted:
-        if found.data[0] in ANSWERS and _fits(found.data):
-            code = ", ".join(one.written for one in numbers)
-            why = f"may be an answer, or the code {code}: write the answer byte by byte, or the code with its letter"
-            reading.unread.append(Unread(number, line, why))
-        else:
-            reading.seen += [Seen(code, number, unit=reading.unit) for code in numbers]
+        _numbers(number, line, found, numbers, reading)
         return
     try:
         answer = read_answer(found.data)
@@ -200,15 +194,36 @@ def _hex(number: int, line: str, found: frames.HexLine, reading: _Reading) -> No
     _keep(number, line, answer, unit=unit, reading=reading)
 
 
+def _numbers(
+    number: int, line: str, found: frames.HexLine, numbers: list[Code], reading: _Reading
+) -> None:
+    """Codes as numbers, where 0x before each says so; else they may be anything, and are asked about."""
+    code = ", ".join(one.written for one in numbers)
+    if found.data[0] in ANSWERS and _fits(found.data):
+        why = f"may be an answer, or the code {code}: write the answer byte by byte, or the code with its letter"
+        reading.unread.append(Unread(number, line, why))
+    elif all(token.startswith("0X") for token in _tokens(line)):
+        reading.seen += [Seen(one, number, unit=reading.unit) for one in numbers]
+    else:
+        why = f"may be the code {code}, or any number: write the code with its letter, or 0x before it"
+        reading.unread.append(Unread(number, line, why))
+
+
+def _tokens(line: str) -> list[str]:
+    return [token for token in re.split(r"[\s,;]+", line) if token]
+
+
 def _as_numbers(line: str) -> list[Code]:
     """Codes written as numbers of four or six digits; none where anything else stands between."""
-    tokens = re.split(r"[\s,;]+", line.replace("0X", ""))
-    if not all(re.fullmatch(r"[0-9A-F]{4}|[0-9A-F]{6}", token) for token in tokens):
-        return []
-    return [
-        code_of(int(token[:4], 16), int(token[4:], 16) if len(token) == 6 else None)
-        for token in tokens
-    ]
+    codes = [_number(token) for token in _tokens(line)]
+    return [code for code in codes if code] if all(codes) else []
+
+
+def _number(token: str) -> Code | None:
+    digits = token.removeprefix("0X")
+    if not re.fullmatch(r"[0-9A-F]{4}|[0-9A-F]{6}", digits):
+        return None
+    return code_of(int(digits[:4], 16), int(digits[4:], 16) if len(digits) == 6 else None)
 
 
 def _fits(data: bytes) -> bool:
@@ -231,67 +246,19 @@ def _keep(number: int, line: str, answer: Answer, *, unit: str, reading: _Readin
 # ---------------------------------------------------------------- tables
 
 
-def _is_table(line: str) -> bool:
-    return any(line.count(sign) >= 1 for sign in ";\t|") or line.count(",") >= 1
-
-
-_COLUMNS = {
-    "code": ("CODE", "DTC", "FAULT CODE", "TROUBLE CODE", "NUMBER"),
-    "status": ("STATUS", "STATUS BYTE", "STATE"),
-    "failure": ("FAILURE TYPE", "FAILURE TYPE BYTE", "SUBTYPE", "SYMPTOM"),
-    "unit": ("UNIT", "CONTROL UNIT", "MODULE", "ECU", "SYSTEM"),
-}
-
-
-def _cells(line: str) -> list[str]:
-    sign = next((s for s in ("\t", ";", "|", ",") if s in line), ",")
-    try:
-        cells = next(csv.reader([line], delimiter=sign), [])
-    except csv.Error:
-        cells = line.split(sign)
-    return [cell.strip() for cell in cells]
-
-
 def _row(number: int, line: str, written: str, reading: _Reading) -> bool:
-    """One row of a table; False where it is none, so that it is read as words."""
-    cells = _cells(line)
-    heads = {
-        name: i for name, words in _COLUMNS.items() for i, cell in enumerate(cells) if cell in words
-    }
-    if "code" in heads and len(heads) > 1:
-        reading.columns = heads
-        reading.said.append((number, f"a table: {', '.join(sorted(heads))}"))
+    """A row of a table, or its headings; False where it is none, so that it is read as words."""
+    columns = rows.columns_of(line)
+    if columns:
+        reading.columns = columns
+        reading.said.append((number, f"a table: {', '.join(sorted(columns))}"))
         return True
-    at = [i for i, cell in enumerate(cells) if _CODE.fullmatch(cell)]
-    if len(at) != 1 or len(cells) < 2:
+    row = rows.row_of(line, written, reading.columns)
+    if row is None:
         return False
-    found = _CODE.fullmatch(cells[at[0]])
-    assert found is not None
-    known = {name: cells[i] for name, i in reading.columns.items() if i < len(cells)}
-    failure = found["failure"] or _byte(known.get("failure", ""))
-    status = _byte(known.get("status", ""))
-    used = {at[0]}
-    used |= {reading.columns["failure"]} if _byte(known.get("failure", "")) else set()
-    used |= {reading.columns["status"]} if status else set()
-    used |= {reading.columns["unit"]} if known.get("unit") else set()
-    rest = [c for i, c in enumerate(_cells(written)) if i not in used and c]
-    note = ", ".join(rest)
-    reading.seen.append(
-        Seen(
-            Code(found["code"], int(failure, 16) if failure else None),
-            number,
-            int(status, 16) if status else None,
-            known.get("unit") or reading.unit,
-            _memory(line),
-            note,
-        )
-    )
+    unit = row.unit or reading.unit
+    reading.seen.append(Seen(row.code, number, row.status, unit, _memory(line), row.note))
     return True
-
-
-def _byte(cell: str) -> str:
-    found = re.fullmatch(r"(?:0X)?([0-9A-F]{2})", cell)
-    return found[1] if found else ""
 
 
 # ---------------------------------------------------------------- words
