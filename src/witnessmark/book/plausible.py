@@ -119,10 +119,10 @@ def _against(name: str, key: str, amount: Amount, usual: Usual) -> Look:
     if usual.low <= amount.value <= usual.high:
         return Look(name, key, "fits", f"No slip to be seen for {usual.what}.")
     explained = units.slips(amount, lambda value: usual.low <= value <= usual.high)
-    size = "much" if amount.value > usual.high else "little"
+    size = "high" if amount.value > usual.high else "low"
     tried = f" It would fit {', or '.join(explained)}." if explained else ""
     words = (
-        f"{amount.understood} is very {size} for {usual.what}; "
+        f"{amount.understood} is far too {size} for {usual.what}; "
         f"look again at unit and decimal point.{tried}"
     )
     return Look(name, key, "doubt", words, explained)

@@ -1,7 +1,8 @@
 """`witnessmark book`: check, show and start service books.
 
-Exit codes: 0 sound; 1 sound, but figures are missing or unproven (`figures`); 2 the book, or what
-was asked of it, cannot be used: each fault with file, line, what is wrong and what would be right.
+Exit codes: 0 sound; 1 sound, but a figure looks wrong (`check`, `figures`), is missing or unproven
+(`figures`); 2 the book, or what was asked of it, cannot be used: each fault with file, line, what is
+wrong and what would be right.
 """
 
 from __future__ import annotations
@@ -27,13 +28,17 @@ from witnessmark.book import (
     revision,
     selection,
 )
+from witnessmark.book.document import document_in
+from witnessmark.book.errors import dotted
 from witnessmark.book.figures import (
     FigureUse,
     figure_state,
     figures_missing,
     figures_unproven,
+    figures_used,
 )
 from witnessmark.book.model import ID_PATTERN
+from witnessmark.book.plausible import Look, doubts
 from witnessmark.book.schema import book_schema
 from witnessmark.book.select import operations
 from witnessmark.book.sheet import figures_sheet
@@ -52,16 +57,19 @@ AsJson = Annotated[bool, typer.Option("--json", help="the result as JSON on stdo
 def check(
     files: Annotated[list[Path], typer.Argument(help="TOML files")], as_json: AsJson = False
 ) -> None:
-    """Check books and all they extend; exit 2 when one is malformed."""
+    """Check books and all they extend; exit 2 when one is malformed, 1 when a figure looks wrong."""
     results = [_checked(str(file)) for file in files]
     errors = [error for _, _, found in results for error in found]
     for error in errors:
         typer.echo(str(error), err=True)
+    sound = [(name, book) for name, book, _ in results if book is not None]
     if as_json:
         print_json([_as_json(*result) for result in results])
     else:
-        _print_checked([(name, book) for name, book, _ in results if book is not None])
-    raise typer.Exit(2 if errors else 0)
+        _print_checked(sound)
+        _print_doubts([line for name, book in sound for line in _doubts(book, Path(name))])
+    doubtful = any(doubts(book) for _, book in sound)
+    raise typer.Exit(2 if errors else 1 if doubtful else 0)
 
 
 @app.command()
@@ -85,22 +93,29 @@ def figures(
     jobs: Annotated[list[str] | None, typer.Argument(help="jobs or services; else all")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Print the figures still missing for jobs, and those without a source; exit 1 for either."""
+    """Print the figures still missing for jobs, those without a source, those that look wrong; exit 1 for any."""
     book = loaded(name)
     try:
         chosen = selection(book, jobs or book.jobs)
     except BookError as error:
         raise refused(error) from None
     missing, unproven = figures_missing(book, chosen), figures_unproven(book, chosen)
+    used = {use.id for use in figures_used(book, chosen)}
+    wrong = [look for look in doubts(book) if look.figure in used]
     if as_json:
         found = {"missing": missing, "unproven": unproven}
-        print_json({"jobs": chosen} | {key: _uses_json(uses) for key, uses in found.items()})
+        print_json(
+            {"jobs": chosen}
+            | {key: _uses_json(uses) for key, uses in found.items()}
+            | {"doubtful": [_look_json(look) for look in wrong]}
+        )
     else:
         _print_uses("missing", missing)
         _print_uses("unproven: a value without a source", unproven)
-        if not missing and not unproven:
+        _print_doubts([(f"figures.{look.figure}.{look.key}", look.words) for look in wrong])
+        if not missing and not unproven and not wrong:
             typer.echo("every figure is there, with its source", err=True)
-    raise typer.Exit(1 if missing or unproven else 0)
+    raise typer.Exit(1 if missing or unproven or wrong else 0)
 
 
 @app.command()
@@ -191,7 +206,29 @@ def _as_json(name: str, book: Book | None, errors: tuple[BookError, ...]) -> dic
         "revision": revision(book),
         "missing": len(figures_missing(book, book.jobs)),
         "unproven": len(figures_unproven(book, book.jobs)),
+        "doubtful": [_look_json(look) for look in doubts(book)],
     }
+
+
+def _look_json(look: Look) -> dict[str, Any]:
+    return {"id": look.figure, "key": look.key, "words": look.words}
+
+
+def _doubts(book: Book, file: Path) -> list[tuple[str, str]]:
+    """What looks wrong, each with its line where this file says it."""
+    try:
+        document = document_in(file, str(file))
+    except BookErrors:  # gone since it was loaded
+        return []
+    looks = [(("figures", look.figure, look.key), look.words) for look in doubts(book)]
+    looks.sort(key=lambda look: document.lines.get(look[0], 0))
+    return [
+        (
+            f"{file}{f':{document.lines[path]}' if path in document.lines else ''} {dotted(path)}",
+            words,
+        )
+        for path, words in looks
+    ]
 
 
 def _uses_json(uses: Iterable[FigureUse]) -> list[dict[str, Any]]:
@@ -255,6 +292,13 @@ def _print_figures(book: Book) -> None:
         value = figure.value + spread if figure.value else ends
         table.add_row(name, figure.text, value, figure_state(figure), figure.source or "")
     _out.print(table)
+
+
+def _print_doubts(lines: list[tuple[str, str]]) -> None:
+    if lines:
+        typer.echo(f"\n{len(lines)} to look at again:")
+    for place, words in lines:
+        typer.echo(f"{place}: {words}")
 
 
 def _print_uses(title: str, uses: list[FigureUse]) -> None:

@@ -346,6 +346,7 @@ class FigureSet(Body):
     tolerance: Said | None = None
     source: Text = ""
     was: Text = ""  # as it was shown before
+    vouched: Text = ""  # it looks wrong for what it is, and is right: why
 
     @model_validator(mode="after")
     def _something_is_set(self) -> Self:

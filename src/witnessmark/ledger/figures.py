@@ -91,5 +91,6 @@ def book_with_overlay(book: Book, state: VisitState) -> Book:
         if name in figures:
             set_over = said.model_dump(include={"value", "low", "high", "tolerance"})
             source = {"source": said.source or None, "checked": None}
+            source |= {"vouched": said.vouched or None}
             figures[name] = figures[name].model_copy(update=set_over | source)
     return book.model_copy(update={"figures": figures})

@@ -8,6 +8,7 @@ from django import forms
 
 from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
 from witnessmark.shop.work.cards import Card
+from witnessmark.shop.work.proving import VOUCH, DoubtError
 from witnessmark.shop.work.visit import Work
 
 WONT = ["stuck", "stripped", "broken", "wrong part", "worse than thought"]
@@ -113,6 +114,12 @@ class FigureForm(SheetForm):
     source = forms.CharField(
         label="Source", max_length=300, help_text="Which document, which page."
     )
+    vouched = forms.CharField(label=VOUCH, required=False, max_length=400, widget=forms.HiddenInput)
+
+    def doubt(self, error: DoubtError) -> None:
+        """The value looks wrong: say so beside it, and ask for a word if it is right."""
+        self.refuse(error, "value")
+        self.fields["vouched"].widget = forms.TextInput({"autocomplete": "off"})
 
 
 def fresh(work: Work, card: Card | None) -> dict[str, Any]:

@@ -26,7 +26,7 @@ from witnessmark.shop.pages.bench.forms import (
 from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
-from witnessmark.shop.work.proving import figure_set
+from witnessmark.shop.work.proving import DoubtError, figure_set
 from witnessmark.shop.work.visit import Work, work_with_book
 
 
@@ -148,9 +148,11 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     if form.is_valid():
         said = form.cleaned_data
         try:
-            acts = [figure_set(at.work.book, name, said["value"], said["source"])]
+            acts = [figure_set(at.work.book, name, **said)]
         except units.QuantityError as error:
             form.refuse(error, "value")
+        except DoubtError as error:
+            form.doubt(error)
     if form.errors:
         return page(request, at, figure_form=form, setting=name)
     stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), acts)

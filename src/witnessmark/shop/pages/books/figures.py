@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
 from django import forms
 from django.db import transaction
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
+from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods
 
+from witnessmark import units
 from witnessmark.book import Book, BookErrors, load_book_text
 from witnessmark.book.model import Checked
+from witnessmark.book.plausible import ENTRIES, Look, look_at
 from witnessmark.book.sheet import KINDS, to_fill_in
 from witnessmark.shop import kept
 from witnessmark.shop.answers import done, show
@@ -23,6 +27,7 @@ from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.views import FigureLine, lines_by_job, shown
 from witnessmark.shop.pages.books.written import Entries, text_of, with_figures
 from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.work.proving import VOUCH
 
 KEYS = ("value", "low", "high", "tolerance", "source")
 LABELS = {"value": "Figure", "low": "At least", "high": "At most", "tolerance": "Tolerance"}
@@ -38,6 +43,8 @@ class Entry:
     kind: str  # what to write
     fields: list[forms.BoundField]
     more: list[forms.BoundField]
+    looks: list[Look]  # what the values typed look like
+    vouched: forms.BoundField
 
     @property
     def faulty(self) -> bool:
@@ -68,7 +75,7 @@ class FiguresForm(SheetForm):
     by = forms.CharField(label="Compared with it by", required=False, max_length=80)
     shown = forms.CharField(widget=forms.HiddenInput, required=False)
 
-    def __init__(self, *args: Any, book: Book, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, book: Book, look_path: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.book = book
         for name, figure in book.figures.items():
@@ -78,8 +85,15 @@ class FiguresForm(SheetForm):
                     required=False,
                     max_length=400,
                     initial=getattr(figure, key) or "",
-                    widget=forms.TextInput({"autocomplete": "off"}),
+                    widget=forms.TextInput({"autocomplete": "off"} | _asks(look_path, key, name)),
                 )
+            self.fields[f"vouched-{name}"] = forms.CharField(
+                label=VOUCH,
+                required=False,
+                max_length=400,
+                initial=figure.vouched or "",
+                widget=forms.TextInput({"autocomplete": "off"}),
+            )
             self.fields[f"checked-{name}"] = forms.BooleanField(
                 label=_compared(figure.checked),
                 required=False,
@@ -91,7 +105,7 @@ class FiguresForm(SheetForm):
         made = []
         for heading, lines in lines_by_job(self.book):
             entries = [self._entry(line) for line in lines]
-            faulty = any(field.errors for e in entries for field in (*e.fields, *e.more))
+            faulty = any(field.errors for e in entries for field in (*e.fields, *e.more, e.vouched))
             missing = sum(line.state == "missing" for line in lines)
             unproven = sum(line.state == "unproven" for line in lines)
             made.append(Group(heading, entries, missing, unproven, faulty))
@@ -111,7 +125,14 @@ class FiguresForm(SheetForm):
             kind=KINDS[line.figure.quantity],
             fields=[*fields, self[f"checked-{line.id}"]],
             more=[self[f"{key}-{line.id}"] for key in folded],
+            looks=self.looks(line.id),
+            vouched=self[f"vouched-{line.id}"],
         )
+
+    def looks(self, name: str) -> list[Look]:
+        """How the values typed for a figure look; one that has no objection stands for the others."""
+        typed = {key: str(self[f"{key}-{name}"].value() or "") for key in ENTRIES}
+        return told(look_at(self.book, name, key, text) for key, text in typed.items())
 
     def changes(self) -> dict[str, Entries]:
         """What was changed on the page, figure by figure."""
@@ -121,7 +142,7 @@ class FiguresForm(SheetForm):
     def _changed(self, name: str) -> dict[str, Any]:
         figure, said = self.book.figures[name], self.cleaned_data
         entries: dict[str, Any] = {}
-        for key in KEYS:
+        for key in (*KEYS, "vouched"):
             typed = said[f"{key}-{name}"].strip()
             if key == "source":
                 typed = self._source(typed)
@@ -146,7 +167,43 @@ class FiguresForm(SheetForm):
         for name in self.book.figures:
             if said.get(f"checked-{name}") and not said.get(f"source-{name}"):
                 self.add_error(f"source-{name}", "Compared with what? Write the document and page.")
+            self._look_again(name, said)
         return said
+
+    def _look_again(self, name: str, said: dict[str, Any]) -> None:
+        """A value that was changed and looks wrong is kept on somebody's word alone; a word speaks of its value."""
+        figure, looks = self.book.figures[name], self.looks(name)
+        changed = any(said.get(f"{key}-{name}") != (getattr(figure, key) or "") for key in ENTRIES)
+        doubted = next((look for look in looks if look.doubtful), None)
+        word = said.get(f"vouched-{name}", "").strip()
+        if doubted is None:
+            said[f"vouched-{name}"] = ""
+        elif changed and not word:
+            again = "Nothing is kept yet: correct it, or say below why it is right."
+            self.add_error(f"{doubted.key}-{name}", f"{doubted.words} {again}")
+        elif changed and word == figure.vouched:
+            self.add_error(f"vouched-{name}", "That was said of another value; say it anew.")
+
+
+@require_GET
+def look(request: DeskRequest, storedbook: UUID) -> HttpResponse:
+    """How a figure looks as it is typed: what was understood, and what speaks against it. Writes nothing."""
+    stored = request.desk.get(StoredBook, storedbook, "current")
+    book = kept.book_of(request.desk.shop, stored.current.sha256)
+    name = request.GET.get("figure", "")
+    if name not in book.figures:
+        raise Http404("the service book has no such figure")
+    typed = {key: request.GET.get(f"{key}-{name}", "").strip()[:200] for key in ENTRIES}
+    context = {
+        "name": name,
+        "looks": told(look_at(book, name, key, text) for key, text in typed.items()),
+        "understood": [
+            words for text in typed.values() if (words := _understood(book, name, text))
+        ],
+        "word": request.GET.get(f"vouched-{name}", "")[:400],
+        "label": VOUCH,
+    }
+    return show(request, "books/look.html", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -157,6 +214,7 @@ def sheet(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     form = FiguresForm(
         request.POST or None,
         book=book,
+        look_path=reverse("book-look", args=[stored.pk]),
         initial={"by": str(request.desk.member), "shown": stored.current.sha256},
     )
     if request.method == "POST" and form.is_valid() and _kept(request.desk, stored, form):
@@ -206,6 +264,40 @@ def _tell(form: FiguresForm, errors: BookErrors) -> None:
             form.refuse(error, field)
         else:
             form.add_error(None, f"{error.place}: {in_words(error)}")
+
+
+def told(looks: Iterable[Look | None]) -> list[Look]:
+    """Every doubt; else the first thing there is to say."""
+    there = [look for look in looks if look is not None]
+    return [look for look in there if look.doubtful] or there[:1]
+
+
+def _understood(book: Book, name: str, text: str) -> str:
+    """What was taken from a text, in the base unit where it was written in another; what is wrong with it."""
+    quantity = book.figures[name].quantity
+    if not text or quantity == "words":
+        return ""
+    try:
+        amount = units.read(text, quantity)
+    except units.QuantityError as error:
+        return in_words(error)
+    shown = units.show(amount.value, quantity)
+    same = shown == amount.understood
+    return f"Read as {amount.understood}{'' if same else f', that is {shown}'}."
+
+
+def _asks(look_path: str, key: str, name: str) -> dict[str, str]:
+    """What lets a field ask how its value looks, as one types."""
+    if not look_path or key not in ENTRIES:
+        return {}
+    fields = ",".join(f"[name='{each}-{name}']" for each in (*ENTRIES, "vouched"))
+    return {
+        "hx-get": f"{look_path}?figure={name}",
+        "hx-trigger": "input changed delay:400ms, change",
+        "hx-target": f"#look-{name}",
+        "hx-include": fields,
+        "hx-sync": "this:replace",
+    }
 
 
 def _compared(checked: Checked | None) -> str:

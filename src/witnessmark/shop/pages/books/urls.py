@@ -10,5 +10,6 @@ urlpatterns = [
     path("books/add/", texts.add, name="book-add"),
     path("books/<uuid:storedbook>/", views.book, name="book"),
     path("books/<uuid:storedbook>/figures/", figures.sheet, name="book-figures"),
+    path("books/<uuid:storedbook>/figures/look/", figures.look, name="book-look"),
     path("books/<uuid:storedbook>/text/", texts.change, name="book-text"),
 ]

@@ -14,10 +14,12 @@ from witnessmark import units
 from witnessmark.shop import store
 from witnessmark.shop.answers import done as go_on
 from witnessmark.shop.forms import SheetForm
+from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.views import page, wanted_state
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import releasing
+from witnessmark.shop.work.proving import DoubtError, figure_set
 from witnessmark.shop.work.releasing import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of
 
@@ -123,13 +125,13 @@ def _chosen(request: DeskRequest, work: Work, *, mine: bool) -> list[str]:
 
 
 def _sound(form: SheetForm, line: Blocking, work: Work) -> bool:
-    if form.is_valid() and line.means == "figure":
-        quantity = work.book.figures[line.name].quantity
+    if isinstance(form, FigureForm) and form.is_valid():
         try:
-            if quantity != "words":
-                units.read(form.cleaned_data["value"], quantity)
+            figure_set(work.book, line.name, **form.cleaned_data)
         except units.QuantityError as error:
             form.refuse(error, "value")
+        except DoubtError as error:
+            form.doubt(error)
     return form.is_valid()
 
 
@@ -153,8 +155,7 @@ def _judged(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
 
 
 def _figure_set(work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
-    was = work.book.figures[line.name].value or ""
-    return "figure_set", {"figure": line.name, "was": was, **said}
+    return figure_set(work.book, line.name, **said)
 
 
 def _found(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
