@@ -96,7 +96,7 @@ def to_um(mm: float) -> int:
 
 def to_mm(tenths: int) -> float:
     """Millimetres of `to_um`."""
-    return tenths / UM / 10
+    return tenths / (UM * 10)
 
 
 def _within(place: str, value: float, low: float, high: float) -> None:
