@@ -50,6 +50,13 @@ class Standing:
         return self.stand == "calibrated"
 
     @property
+    def to_mind(self) -> tuple[str, ...]:
+        """The sentences about what is to be done; none where there is nothing."""
+        fine = self.stand in {"calibrated", "away", "retired"} and not self.soon
+        said = self.said[1:] if fine else self.said
+        return () if self.quiet else said
+
+    @property
     def quiet(self) -> bool:
         """Whether there is nothing to be done about it."""
         return self.stand in {"calibrated", "away", "retired"} and not (self.soon or self.overdue)

@@ -119,7 +119,7 @@ class ToSeeTo:
     @property
     def said(self) -> tuple[str, ...]:
         """Why, in words."""
-        standing = () if self.wrench.standing.quiet else self.wrench.standing.said
+        standing = self.wrench.standing.to_mind
         if self.doubt is None:
             return standing
         number = len([one for one in self.doubt.left if one.advised])

@@ -184,11 +184,11 @@ class CheckForm(SheetForm):
 
     def _add_point(self, n: int, usual: str) -> None:
         unit = self.tool.scale_unit
-        for name, label in (("shown", "Set to, or shown"), ("true", "Truly")):
+        for name, label in (("shown", "Shown"), ("true", "Truly")):
             field = QuantityField("torque", unit=unit, label=f"{label}, {n}", required=False)
             field.widget.attrs["placeholder"] = usual if name == "shown" else ""
             self.fields[f"{name}_{n}"] = field
-        mass = QuantityField("mass", unit="kg", label=f"Weight hung, {n}", required=False)
+        mass = QuantityField("mass", unit="kg", label=f"Weight, {n}", required=False)
         self.fields[f"mass_{n}"] = mass
 
     @property
