@@ -48,7 +48,7 @@ def test_a_water_test_says_flush_or_lets_the_interval_stand_and_that_age_says_li
 
 def test_coolant_warns_of_animals_and_of_a_hot_system():
     found = answer("coolant", glycol="ethylene glycol", whole="2.2 L", now="30", wanted="-30 °C")
-    assert "kills animals" in " ".join(found.warnings)
+    assert "kills animals" in RECKONINGS["coolant"].caution
     assert found.said.startswith("Drain 456 mL and fill as much of 100 % coolant")
 
 

@@ -58,7 +58,6 @@ def _stages(inputs: Inputs) -> Reckoned:
         formula="first = whole − held back",
         put_in=(),
         source="common practice, no source: the filter fills only as the engine runs",
-        warnings=(HOT_OIL,),
         picture=_stages_drawn(made.first_ml / whole.value, first, rest),
     )  # fmt: skip
 
@@ -102,7 +101,6 @@ def _stays(inputs: Inputs) -> Reckoned:
         formula="old share = (what stays ÷ whole) ^ fills",
         put_in=(),
         source=f"{ARITHMETIC}; each fill is taken to mix with all that stayed",
-        warnings=(HOT_OIL,),
     )  # fmt: skip
 
 
@@ -128,7 +126,7 @@ def _coolant(inputs: Inputs) -> Reckoned:
         put_in=(),
         source="freeze points: ASHRAE Handbook, Fundamentals (from memory; within 0.3 K of a library that fits it) "
         "and Lange's Handbook, table 5.13; where both speak, the warmer counts",
-        warnings=(COOLANT, "A ready coolant's own label comes first; a refractometer tells what is really in it."),
+        warnings=("A ready coolant's own label comes first; a refractometer tells what is really in it.",),
     )  # fmt: skip
 
 
@@ -151,7 +149,6 @@ def _two_stroke(inputs: Inputs) -> Reckoned:
         formula="oil = petrol ÷ ratio",
         put_in=(),
         source=f"{ARITHMETIC}; the ratio is in the maker's manual",
-        warnings=(PETROL,),
     )
 
 
@@ -168,7 +165,7 @@ def _gap(inputs: Inputs) -> Reckoned:
         formula="oil = (gap measured − gap wanted) × π ÷ 4 × (bore² − rod²)",
         put_in=(),
         source="plain geometry; the gap wanted, and with which spring, is in the maker's manual",
-        warnings=(FORK, LEGS_ALIKE),
+        warnings=(LEGS_ALIKE,),
         picture=_gap_drawn(show(wanted, "length")),
     )  # fmt: skip
 

@@ -141,7 +141,7 @@ def _brake(inputs: Inputs) -> Reckoned:
         put_in=(),
         source="TRRL report LR903 and a trade article (water and boiling); FMVSS 116; ISO 4925 and "
         "SAE J1704 from memory; 3 %: common practice, no source",
-        warnings=(BRAKE, brake.AGE_SAYS_LITTLE),
+        warnings=(brake.AGE_SAYS_LITTLE,),
     )  # fmt: skip
 
 

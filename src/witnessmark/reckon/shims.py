@@ -41,7 +41,6 @@ def _shims(inputs: Inputs) -> Reckoned:
         formula="new shim = fitted shim + measured − target; fewest bought, then closest to the targets",
         put_in=(),
         source="plain arithmetic; an assignment problem, solved exactly",
-        warnings=(AGAIN,),
     )
 
 
