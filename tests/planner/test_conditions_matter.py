@@ -9,7 +9,7 @@ from witnessmark.planner.from_book import compile_problem
 
 # Jobs for which the condition matters.
 JOBS = {
-    "battery": ["codes"],
+    "battery": ["service_reminder"],
     "codes": ["battery_change"],
     "drive": ["ride_before", "final_drive_oil"],
     "engine": ["engine_oil"],
@@ -29,12 +29,14 @@ JOBS = {
     "stand": ["tyres"],
     "support": ["look_over"],
 }
-# What only the condition forbids: the wheel hung on for bleeding while the final drive stands open.
+# What only the condition forbids: a new battery before the codes are copied; the wheel hung on for
+# bleeding while the final drive stands open.
 IN_BETWEEN = {
+    "codes": [("battery_change/swap", "codes/copy")],
     "final_drive": [
         ("final_drive_oil/drain", "brake_fluid/flush_rear"),
         ("brake_fluid/flush_rear", "final_drive_oil/drain_plug_in"),
-    ]
+    ],
 }
 
 

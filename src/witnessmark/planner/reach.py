@@ -26,11 +26,16 @@ Affairs = tuple[States, frozenset[str]]
 
 @dataclass(frozen=True)
 class Reach:
-    """Whether a way was found; how often it does each move; None where the search gave up."""
+    """Whether a way was found (None: the search gave up), its steps in order, its effort."""
 
     possible: bool | None
-    moves: Counter[str]
+    order: tuple[str, ...] = ()
     effort: int | None = None
+
+    @property
+    def times(self) -> Counter[str]:
+        """How often each step is done in it."""
+        return Counter(self.order)
 
 
 def reach(outline: Outline, most: int = MOST_STATES_SEEN, *, least: bool = False) -> Reach:
@@ -40,7 +45,7 @@ def reach(outline: Outline, most: int = MOST_STATES_SEEN, *, least: bool = False
     running steps count with what is left of them.
     """
     if not _is_within_sight(outline):
-        return Reach(possible=False, moves=Counter())
+        return Reach(possible=False)
     return _Walk(outline, least=least).search(most)
 
 
@@ -116,7 +121,7 @@ class _Walk:
     def search(self, most: int) -> Reach:
         start, order = self._start(), count()
         if self._is_forbidden(start[0], ()):
-            return Reach(possible=False, moves=Counter())
+            return Reach(possible=False)
         came: dict[Affairs, tuple[Affairs, str] | None] = {}
         heap: list[Any] = [(self._spent(), next(order), start, None)]
         while heap:
@@ -126,14 +131,14 @@ class _Walk:
             came[here] = origin
             if self._is_end(here):
                 effort = rank if self.least else None
-                return Reach(possible=True, moves=self._moves_to(here, came), effort=effort)
+                return Reach(possible=True, order=self._order_to(here, came), effort=effort)
             if len(came) > most:
-                return Reach(possible=None, moves=Counter())
+                return Reach(possible=None)
             for name, there in self._next(here):
                 if there not in came:
                     item = (self._rank(rank, name, here, there), next(order), there, (here, name))
                     heapq.heappush(heap, item)
-        return Reach(possible=False, moves=Counter())
+        return Reach(possible=False)
 
     def _spent(self) -> int:
         return sum(task.effort for task in self.running) if self.least else 0
@@ -193,11 +198,12 @@ class _Walk:
         capacities = self.outline.problem.resources
         return all(needed[resource] <= capacities[resource] for resource in self.outline.scarce)
 
-    def _moves_to(
+    def _order_to(
         self, here: Affairs, came: dict[Affairs, tuple[Affairs, str] | None]
-    ) -> Counter[str]:
-        moves: Counter[str] = Counter()
+    ) -> tuple[str, ...]:
+        names = []
         while (step := came[here]) is not None:
             here, name = step
-            moves[name] += 1
-        return moves
+            names.append(name)
+        begun = [task.name for task in self.running]
+        return (*begun, *(name for name in reversed(names) if name))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 from ortools.sat.python import cp_model
 
+from witnessmark.planner.limits import Limits, run
 from witnessmark.planner.model.constrain import constrain
 from witnessmark.planner.model.counting import counted
 from witnessmark.planner.model.outline import Outline, Task, longest_wait
@@ -44,27 +44,6 @@ class Outcome:
     proven: bool
 
 
-@dataclass
-class Limits:
-    """How long to search: wall-clock seconds and CP-SAT's deterministic time, each over all searches."""
-
-    seconds: float | None = None
-    deterministic: float | None = None
-    seed: int = 1
-    interruptible: bool = False
-    stopped: bool = False
-    spent: float = 0.0
-    began: float = field(default_factory=time.monotonic)
-
-    def left(self) -> tuple[float | None, float | None]:
-        """Seconds and deterministic time left."""
-        seconds = None if self.seconds is None else self.seconds - (time.monotonic() - self.began)
-        return seconds, None if self.deterministic is None else self.deterministic - self.spent
-
-    def over(self) -> bool:
-        return self.stopped or any(left is not None and left <= 0 for left in self.left())
-
-
 class Search:
     """Searches over one outline; keeps what each has learnt: caps, the best plan, proven floors."""
 
@@ -74,6 +53,7 @@ class Search:
         self.floors: dict[Goal, int] = {"finish": 0, "attended": 0}
         self.best: Found | None = None
         self.reach: Reach | None = None
+        self.guess: Mapping[str, int] | None = None
 
     def minimise(self, goal: Goal, at_most: Mapping[Goal, int]) -> Outcome:
         """The least value of ``goal`` among plans within ``at_most``, over any number of copies."""
@@ -82,7 +62,10 @@ class Search:
         while True:
             if best is not None and best.values[goal] <= floor:
                 return Outcome(best, floor, proven=True)
-            found, optimal = self._best_within_caps(goal, _better(at_most, goal, best))
+            if self.guess is not None and goal == "finish":
+                best = self._try_guess(self.guess, best, at_most)
+                continue
+            found, optimal = self._best_within(self.caps, goal, _better(at_most, goal, best))
             self.best = best = found or best
             if best is None and not optimal:
                 return Outcome(None, floor, proven=False)
@@ -99,6 +82,20 @@ class Search:
             if extra is None or not optimal or not self._raise_caps(extra):
                 return Outcome(best, floor, proven=False)
 
+    def _try_guess(
+        self, guess: Mapping[str, int], best: Found | None, at_most: Mapping[Goal, int]
+    ) -> Found | None:
+        """With the moves of the guess alone, then no more; the caps become one more of each.
+
+        Measured: the small model is quick where its plan meets the floor; where it does not, the proof
+        that more copies cannot help is quicker from wider caps than in several rounds.
+        """
+        self.guess = None
+        self.caps = {name: times + 1 for name, times in guess.items()}
+        found, _ = self._best_within(guess, "finish", _better(at_most, "finish", best))
+        self.best = found or best
+        return self.best
+
     def _fits(self, at_most: Mapping[Goal, int]) -> bool:
         return self.best is not None and all(
             self.best.values[name] <= most for name, most in at_most.items()
@@ -111,23 +108,23 @@ class Search:
         ten times as quick, and the search is no slower.
         """
         found = reach(self.outline)
-        for name, times in found.moves.items():
+        for name, times in found.times.items():
             if name in self.caps:
                 self.caps[name] = max(self.caps[name], times + 1)
         return found
 
-    def _best_within_caps(
-        self, goal: Goal, at_most: Mapping[Goal, int]
+    def _best_within(
+        self, caps: Mapping[str, int], goal: Goal, at_most: Mapping[Goal, int]
     ) -> tuple[Found | None, bool]:
         """The best plan within the caps, and whether it is known that there is no better."""
-        v = variables(self.outline, self.caps, self._horizon(at_most))
+        v = variables(self.outline, dict(caps), self._horizon(at_most))
         constrain(v)
         if goal != "finish":  # measured: a hint with another finish misleads more than it helps
             self._add_hint(v)
         solver, status = self._run(v, goal, at_most, WITHIN_CAPS)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None, status == cp_model.INFEASIBLE
-        return found_in(v, solver, self.caps), status == cp_model.OPTIMAL
+        return found_in(v, solver, caps), status == cp_model.OPTIMAL
 
     def _best_beyond_caps(
         self, goal: Goal, at_most: Mapping[Goal, int]
@@ -182,7 +179,7 @@ class Search:
             for name in task.step.sets:
                 changes[name] += times
         waits = sum(n * longest_wait(outline.conditions[name]) for name, n in changes.items())
-        latest = max((t.release for t in outline.tasks), default=0)
+        latest = max((t.release for t in (*outline.tasks, *outline.moves)), default=0)
         return min(placed + waits + latest + outline.last_shift_end, self._most(at_most))
 
     def _capped(self) -> list[tuple[Task, int]]:
@@ -202,7 +199,7 @@ class Search:
             return most
         spare = max(0, effort - sum(t.effort for t in outline.tasks))
         moves = max((-(-spare * move.length // move.effort) for move in outline.moves), default=0)
-        latest = max((t.release for t in outline.tasks), default=0)
+        latest = max((t.release for t in (*outline.tasks, *outline.moves)), default=0)
         return min(sum(t.length for t in outline.tasks) + moves + latest, most)
 
     def _most(self, at_most: Mapping[Goal, int]) -> int:
@@ -238,54 +235,6 @@ class Search:
                 v.cp.add_hint(placed.start, start)
             if placed.present is not None:
                 v.cp.add_hint(placed.present, start is not None)
-
-
-def run(
-    cp: cp_model.CpModel,
-    limits: Limits,
-    *,
-    goal: str,
-    share: float = 1.0,
-    most: float | None = None,
-    whether: bool = False,
-) -> tuple[cp_model.CpSolver, int]:
-    """Solve with one worker and a fixed seed, within ``share`` of the limits left.
-
-    ``most``: an allowance of its own in deterministic time, whatever is left of that. A search that
-    ends early within its limits was interrupted.
-    """
-    solver = cp_model.CpSolver()
-    parameters = solver.parameters
-    parameters.num_workers = 1
-    parameters.random_seed = limits.seed
-    parameters.symmetry_level = 0
-    parameters.cp_model_probing_level = 0 if goal == "attended" else 1
-    # measured: a bound on the effort wants the linear relaxation, showing that there is nothing does not
-    parameters.linearization_level = 1 if goal == "attended" and not whether else 0
-    if goal == "finish" and not whether:
-        parameters.binary_search_num_conflicts = 10
-    parameters.catch_sigint_signal = limits.interruptible
-    seconds, deterministic = limits.left()
-    if seconds is not None:
-        parameters.max_time_in_seconds = max(0.0, seconds) * share
-    if most is not None:
-        parameters.max_deterministic_time = most
-    elif limits.stopped:
-        parameters.max_deterministic_time = 0.0
-    elif deterministic is not None:
-        parameters.max_deterministic_time = max(0.0, deterministic) * share
-    status = int(solver.solve(cp))
-    limits.spent += solver.response_proto.deterministic_time
-    limits.stopped |= limits.interruptible and _interrupted(solver, status)
-    return solver, status
-
-
-def _interrupted(solver: cp_model.CpSolver, status: int) -> bool:
-    """Whether the search ended before its limits without an end of its own."""
-    ended = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
-    slow = solver.wall_time > 0.98 * solver.parameters.max_time_in_seconds
-    long = solver.response_proto.deterministic_time > 0.9 * solver.parameters.max_deterministic_time
-    return not (ended or slow or long)
 
 
 def found_in(v: Variables, solver: cp_model.CpSolver, caps: Mapping[str, int]) -> Found:

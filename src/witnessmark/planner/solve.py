@@ -5,12 +5,16 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 
+from witnessmark.planner.arrange import arranged
+from witnessmark.planner.effort import least_effort
+from witnessmark.planner.limits import Limits
+from witnessmark.planner.model.ordering import is_by_order_alone
 from witnessmark.planner.model.outline import Outline, outline
 from witnessmark.planner.order import deviation, numbered, walks_of
 from witnessmark.planner.plan import Answer, PlanStep, Status
 from witnessmark.planner.problem import Move, Operation, Problem, tenths
 from witnessmark.planner.refuse import refuse_unsolved
-from witnessmark.planner.search import Found, Goal, Limits, Outcome, Search
+from witnessmark.planner.search import Found, Goal, Outcome, Search
 from witnessmark.planner.tidy import tidied
 from witnessmark.planner.timeline import exposure_tenths, finish_tenths
 
@@ -52,11 +56,11 @@ def solve(
         deterministic_limit = DEFAULT_DETERMINISTIC_LIMIT
     limits = Limits(time_limit, deterministic_limit, seed, interruptible)
     search = Search(outline(problem), limits)
-    first, second = _in_turn(search, objective)
     before = None if previous is None else [step.name for step in previous.steps]
+    first, second = _in_turn(search, objective, before)
     best = second.found or first.found
     if best is not None:
-        best = tidied(search.outline, best, limits, before)
+        best = _tidied(search, best, before)
     outcomes: dict[Goal, Outcome] = {objective: first, _other(objective): second}
     return _answer(search, outcomes, best, before, time.monotonic() - began)
 
@@ -65,13 +69,15 @@ def _other(goal: Goal) -> Goal:
     return "attended" if goal == "finish" else "finish"
 
 
-def _in_turn(search: Search, objective: Goal) -> tuple[Outcome, Outcome]:
+def _in_turn(
+    search: Search, objective: Goal, previous: Sequence[str] | None
+) -> tuple[Outcome, Outcome]:
     """Both goals, the second among plans no worse in the first.
 
     The least attended minutes are sought first in any case: that is quick, and one technician cannot
     be done sooner than his work takes.
     """
-    least = search.minimise("attended", {})
+    least = _least_attended(search, previous)
     search.floors["attended"] = least.bound
     search.floors["finish"] = -(-least.bound // search.outline.hands)
     if least.found is None:
@@ -84,6 +90,30 @@ def _in_turn(search: Search, objective: Goal) -> tuple[Outcome, Outcome]:
         return finish, least
     search.floors["finish"] = finish.bound
     return finish, search.minimise("attended", {"finish": finish.found.values["finish"]})
+
+
+def _least_attended(search: Search, previous: Sequence[str] | None) -> Outcome:
+    """By order alone where the clock decides nothing; that bounds it, and guides the search, elsewhere."""
+    effort = least_effort(search.outline, search.limits)
+    if effort.impossible:
+        return Outcome(None, effort.bound, proven=True)
+    search.floors["attended"] = effort.bound
+    if effort.order is not None and is_by_order_alone(search.outline):
+        search.guess = effort.counts
+        search.best = arranged(search.outline, effort.order, previous)
+    return search.minimise("attended", {})
+
+
+def _tidied(search: Search, best: Found, previous: Sequence[str] | None) -> Found:
+    """The same steps, at least as good in all goals: in another order, where the clock decides nothing."""
+    if not best.solution:
+        return best  # arranged already
+    if is_by_order_alone(search.outline):
+        order = tuple((task, copy) for task, copy, _ in best.starts)
+        again = arranged(search.outline, order, previous)
+        if again.values["finish"] <= best.values["finish"]:
+            return again
+    return tidied(search.outline, best, search.limits, previous)
 
 
 def _answer(

@@ -8,12 +8,13 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
+from witnessmark.planner.limits import Limits, run
 from witnessmark.planner.model.constrain import constrain
 from witnessmark.planner.model.exposure import exposure
 from witnessmark.planner.model.outline import Outline
 from witnessmark.planner.model.variables import Linear, Variables, variables
 from witnessmark.planner.order import Item, deviation, is_walk, numbered, reordered, walks_of
-from witnessmark.planner.search import Found, Limits, found_in, run
+from witnessmark.planner.search import Found, found_in
 
 EXPOSURE_EFFORT = 0.1  # deterministic seconds: the search for less exposure, not proven anyway
 

@@ -13,6 +13,8 @@ from witnessmark.planner.shifts import day_ends
 def forbidden_combinations_never_hold(v: Variables) -> None:
     """Of the spells that make up a forbidden combination, some two do not meet."""
     for combination in v.outline.problem.never:
+        if v.untimed and any(v.outline.conditions[name].lapse for name in combination):
+            continue  # without a clock nobody knows whether it lapsed in time
         several = [spells(v, name, states) for name, states in combination.items()]
         for together in product(*several):
             ways = [way for spell in together for way in avoided(v, spell)]

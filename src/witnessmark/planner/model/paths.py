@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.model.outline import Run, lasts, runs
+from witnessmark.planner.model.outline import Run, lasts
 from witnessmark.planner.model.variables import Freedom, Literal, Placed, Stay, Variables
+from witnessmark.planner.model.visits import Visits
 
 
 def a_condition_changes_only_by_its_setters(v: Variables) -> None:
@@ -34,6 +35,7 @@ class _Path:
         self.v, self.name = v, name
         self.condition = v.outline.conditions[name]
         self.stays = v.stays[name]
+        self.visits = Visits(v, name)
         self.freedom = v.freedom.get(name)
         self.arcs: list[tuple[int, int, cp_model.LiteralT]] = []
         self.follows = v.follows.setdefault(name, {})
@@ -44,11 +46,16 @@ class _Path:
                 self._let_out(number, stay, stay.by)
         for i, stay in enumerate(self.stays):
             for j, later in enumerate(self.stays):
-                if later.by is not None and may_follow(self.v, stay.by, later.by):
+                if later.by is not None and self._may_follow(stay, later.by):
                     self._let_follow(i, j, stay, later.by)
             self._let_finish(i, stay)
         if len(self.stays) > 1:
             self.v.cp.add_circuit(self.arcs)
+
+    def _may_follow(self, stay: Stay, later: Placed) -> bool:
+        return may_follow(self.v, stay.by, later) and self.visits.may_follow(
+            stay.by, stay.state, later
+        )
 
     def _let_out(self, number: int, stay: Stay, placed: Placed) -> None:
         """A setter is outside the path when it is left out, or done after the condition is free."""
@@ -70,7 +77,8 @@ class _Path:
     def _let_follow(self, i: int, j: int, stay: Stay, setter: Placed) -> None:
         accepted = setter.task.accepts(self.name, self.condition.states)
         spells = [
-            self._start_in(stay, run, setter) for run in runs(self.condition, stay.state, accepted)
+            self._start_in(stay, run, setter)
+            for run in self.v.runs(self.name, stay.state, accepted)
         ]
         if not spells:
             return
@@ -109,9 +117,8 @@ class _Path:
 
     def _finishing(self, stay: Stay) -> list[Run]:
         finish = self.condition.finish
-        return runs(
-            self.condition, stay.state, self.condition.states if finish is None else {finish}
-        )
+        allowed = self.condition.states if finish is None else {finish}
+        return self.v.runs(self.name, stay.state, allowed)
 
     def _end_in(self, stay: Stay, run: Run) -> Literal:
         cp, literal = self.v.cp, self.v.literal()
@@ -136,7 +143,7 @@ class _Path:
             cp.add(freedom.start >= stay.begin).only_enforce_if(literal)
         for move, first in freedom.first.items():
             accepted = move.accepts(self.name, self.condition.states)
-            if not runs(self.condition, stay.state, accepted):
+            if not self.v.runs(self.name, stay.state, accepted):
                 cp.add_implication(literal, ~first)
         return literal
 
@@ -161,7 +168,7 @@ def _rely(v: Variables, user: Placed, name: str, states: tuple[str, ...]) -> Non
     spells: list[Literal] = []
     for stay in v.stays[name]:
         if stay.by is None or may_follow(v, stay.by, user):
-            spells += [_within(v, user, stay, run) for run in runs(condition, stay.state, states)]
+            spells += [_within(v, user, stay, run) for run in v.runs(name, stay.state, states)]
     if freedom is not None and lasts(condition, states, user.task.length):
         later = v.literal()
         cp.add_implication(later, freedom.on)

@@ -18,6 +18,8 @@ def resources_suffice(v: Variables) -> None:
                 intervals.append(_whole(v, placed.start, placed.task.length, placed.present))
                 demands.append(units)
         for name, condition in v.outline.conditions.items():
+            if v.untimed and condition.lapse:
+                continue  # without a clock nobody knows how long it is held
             for state, held in condition.holds.items():
                 if units := held.get(resource, 0):
                     found = [_interval(v, spell) for spell in spells(v, name, (state,))]

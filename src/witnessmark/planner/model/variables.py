@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.model.outline import Outline, Task
+from witnessmark.planner.model.outline import Outline, Run, Task, runs
 
 Literal = cp_model.IntVar
 Linear = cp_model.LinearExpr | int
@@ -89,6 +90,7 @@ class Variables:
     stays: dict[str, list[Stay]] = field(default_factory=dict)
     follows: dict[str, dict[tuple[int, int], Literal]] = field(default_factory=dict)
     workers: dict[tuple[Task, int], dict[int, Literal]] = field(default_factory=dict)
+    untimed: bool = False  # by order alone: a state may lapse at any moment, or never
 
     @property
     def forever(self) -> int:
@@ -101,6 +103,11 @@ class Variables:
     def time(self) -> cp_model.IntVar:
         return self.cp.new_int_var(0, self.horizon, "")
 
+    def runs(self, condition: str, state: str, allowed: Collection[str]) -> list[Run]:
+        """When, after it was set, a state is an allowed one; by order alone: at any time, if it can be."""
+        found = runs(self.outline.conditions[condition], state, allowed)
+        return [(0, None)] if self.untimed and found else found
+
     def setters(self, condition: str) -> list[Placed]:
         return [placed for placed in self.placed if placed.sets(condition)]
 
@@ -111,21 +118,26 @@ class Variables:
 
 
 def variables(
-    outline: Outline, caps: dict[str, int], horizon: int, *, beyond: bool = False
+    outline: Outline,
+    caps: dict[str, int],
+    horizon: int,
+    *,
+    beyond: bool = False,
+    untimed: bool = False,
 ) -> Variables:
     """Place every task once and every move up to ``caps`` times; ``beyond``: allow extra copies."""
     cp = cp_model.CpModel()
-    placed = [_mandatory(cp, task, horizon) for task in outline.tasks]
+    placed = [_mandatory(cp, task, horizon, untimed=untimed) for task in outline.tasks]
     copies: dict[str, list[Placed]] = {
         move.name: [
-            Placed(move, number, cp.new_int_var(0, horizon, ""), cp.new_bool_var(""))
+            Placed(move, number, _start(cp, move, horizon, untimed=untimed), cp.new_bool_var(""))
             for number in range(caps[move.name])
         ]
         for move in outline.moves
     }
     placed += [copy for several in copies.values() for copy in several]
     finish = cp.new_int_var(0, horizon, "finish")
-    v = Variables(cp, outline, horizon, placed, finish, 0, copies)
+    v = Variables(cp, outline, horizon, placed, finish, 0, copies, untimed=untimed)
     if beyond:
         v.extra = {move.name: _extra(v) for move in outline.moves}
         for condition in outline.conditions:
@@ -137,9 +149,15 @@ def variables(
     return v
 
 
-def _mandatory(cp: cp_model.CpModel, task: Task, horizon: int) -> Placed:
-    latest = 0 if task.running is not None else max(task.release, horizon)
-    return Placed(task, 0, cp.new_int_var(task.release if task.running is None else 0, latest, ""))
+def _mandatory(cp: cp_model.CpModel, task: Task, horizon: int, *, untimed: bool) -> Placed:
+    if task.running is not None:
+        return Placed(task, 0, cp.new_int_var(0, 0, ""))
+    return Placed(task, 0, _start(cp, task, horizon, untimed=untimed))
+
+
+def _start(cp: cp_model.CpModel, task: Task, horizon: int, *, untimed: bool) -> cp_model.IntVar:
+    earliest = 0 if untimed else task.release
+    return cp.new_int_var(earliest, max(earliest, horizon), "")
 
 
 def _extra(v: Variables) -> Extra:

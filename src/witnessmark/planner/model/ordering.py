@@ -1,0 +1,67 @@
+"""The order alone: what may follow what, without clocks, people and lengths of work.
+
+Any plan can be done one step after the other, in the order of its starts. So it is a solution of this
+model, in which every step lasts one beat and as many as like go on at once: its effort is least there
+or less. Where nothing in the problem depends on the clock, the converse holds too: a solution,
+done one step after the other in the order of its starts, is a plan of the same effort.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from witnessmark.planner.model.constrain import operations_come_after_those_they_follow
+from witnessmark.planner.model.copies import (
+    a_condition_is_free_after_an_extra_copy,
+    changes_of_a_condition_balance,
+    copies_of_a_move_come_in_order,
+    extra_copies_come_after_those_placed,
+)
+from witnessmark.planner.model.forbidden import forbidden_combinations_never_hold
+from witnessmark.planner.model.outline import Outline, Task, is_workable
+from witnessmark.planner.model.paths import (
+    a_condition_changes_only_by_its_setters,
+    a_needed_state_holds_to_the_end,
+)
+from witnessmark.planner.model.purpose import every_move_has_a_purpose
+from witnessmark.planner.model.resources import resources_suffice
+from witnessmark.planner.model.technicians import able
+from witnessmark.planner.model.variables import Variables, variables
+
+
+def is_by_order_alone(outline: Outline) -> bool:
+    """Whether the clock decides nothing: no lapse, no shift, no last minute."""
+    problem = outline.problem
+    lapses = any(condition.lapse for condition in problem.conditions.values())
+    return not (lapses or outline.has_shifts or problem.horizon is not None)
+
+
+def can_be_done(outline: Outline, task: Task) -> bool:
+    """Whether there are hands enough with its skills, and its states can last as long as it takes."""
+    hands = sum(able(technician, task) for technician in outline.problem.technicians)
+    return task.running is not None or (hands >= task.step.hands and is_workable(outline, task))
+
+
+def in_beats(outline: Outline) -> Outline:
+    """The same with steps of one beat each, and without moves that nobody can do."""
+    tasks = tuple(replace(task, length=1) for task in outline.tasks)
+    moves = (move for move in outline.moves if can_be_done(outline, move))
+    return replace(outline, tasks=tasks, moves=tuple(replace(move, length=1) for move in moves))
+
+
+def ordered(beats: Outline, caps: Mapping[str, int]) -> Variables:
+    """The model of the order, with extra copies beyond the caps; minimise ``attended``."""
+    latest = len(beats.tasks) + sum(caps.values()) + len(beats.moves) + 1
+    v = variables(beats, dict(caps), latest, beyond=True, untimed=True)
+    operations_come_after_those_they_follow(v)
+    copies_of_a_move_come_in_order(v)
+    extra_copies_come_after_those_placed(v)
+    a_condition_is_free_after_an_extra_copy(v)
+    a_condition_changes_only_by_its_setters(v)
+    a_needed_state_holds_to_the_end(v)
+    forbidden_combinations_never_hold(v)
+    resources_suffice(v)
+    changes_of_a_condition_balance(v)
+    every_move_has_a_purpose(v)
+    return v
