@@ -18,6 +18,16 @@ from witnessmark.planner.problem import (
     problem_from,
     problem_schema,
 )
+from witnessmark.planner.reasons.last_moment import LastMoment, last_moment
+from witnessmark.planner.reasons.spread import Range, Spread, spread
+from witnessmark.planner.reasons.wish import (
+    Price,
+    Wish,
+    WishError,
+    price_of_wish,
+    read_wish,
+    with_wish,
+)
 from witnessmark.planner.refuse import NotYetSolvedError
 from witnessmark.planner.room import Room, Wait, room, waits
 from witnessmark.planner.saving import Saving, saving
@@ -31,29 +41,40 @@ __all__ = [
     "BoardError",
     "Conflict",
     "Goal",
+    "LastMoment",
     "NotYetSolvedError",
     "PlanError",
     "PlanStep",
+    "Price",
     "Problem",
     "ProblemError",
+    "Range",
     "Room",
     "Saving",
+    "Spread",
     "UnsoundPlanError",
     "Visit",
     "Wait",
+    "Wish",
+    "WishError",
     "board",
     "board_problem",
     "conflict_in_words",
     "conflict_of",
+    "last_moment",
     "load_answer",
     "load_problem",
     "plan",
+    "price_of_wish",
     "problem_from",
     "problem_schema",
+    "read_wish",
     "room",
     "saving",
     "solve",
+    "spread",
     "waits",
+    "with_wish",
 ]
 
 

@@ -10,9 +10,9 @@ gives the reasons):
 4. The finish is the earliest instant, all steps being over, at which all finish states hold
    together.
 5. A lapse due at the very start of a step has happened; one due at its very over does not touch it.
-6. Minute 0 begins a day, or is ``clock`` minutes into it; a shift belongs to the day in which it begins; the last end of any
-   technician's shift ends the day; where one technician is always there, no day ends. A state left
-   exposed at the finish goes on standing so, over every later end of a day.
+6. Minute 0 begins a day, or is ``clock`` minutes into it; a shift belongs to the day in which it
+   begins; the last end of any technician's shift ends the day; where one technician is always there,
+   no day ends. A state left exposed at the finish goes on standing so, over every later end of a day.
 7. An attended part lies in one listed shift. One of no length keeps nobody: it may name nobody or
    all its hands.
 8. Exposure is counted per condition: minutes in any exposed state, entering and leaving included,

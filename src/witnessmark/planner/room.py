@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from witnessmark.planner.plan import Answer, PlanStep
-from witnessmark.planner.problem import Operation, Problem, tenths
+from witnessmark.planner.precedence import Arc, Window, arcs, free_from, own_day, windows
+from witnessmark.planner.problem import Problem, tenths
 from witnessmark.planner.timeline import spans
 
 
@@ -78,84 +79,75 @@ def _other_cause(problem: Problem, steps: Sequence[PlanStep], end: float, n: int
 
 
 def room(problem: Problem, answer: Answer) -> list[Room]:
-    """How early and how late each step could start, the order and the finish kept."""
+    """How early and how late each step could start, the order, the people and the finish kept."""
     steps, until = answer.steps, tenths(answer.finish_minutes or 0)
-    least = [_release(problem, step) for step in steps]
-    most = [until - _length(step) for step in steps]
-    arcs = list(_arcs(problem, steps))
+    free = free_from(problem, steps)
+    bounds = [_bounds(problem, step, at, until) for step, at in zip(steps, free, strict=True)]
+    least, most = [low for low, _ in bounds], [high for _, high in bounds]
+    _leave_time_to_lapse(problem, steps, until, most)
+    there = [windows(problem, step) for step in steps]
+    order = [(arc, _gap(steps, arc)) for arc in arcs(problem, steps)]
     for _ in steps:
-        for i, j, gap in arcs:
-            least[j] = max(least[j], least[i] + gap)
-            most[i] = min(most[i], most[j] - gap)
+        before = (tuple(least), tuple(most))
+        for arc, gap in order:
+            least[arc.then] = max(least[arc.then], least[arc.first] + gap)
+            least[arc.then] = _not_before(there[arc.then], steps[arc.then], least[arc.then])
+        for arc, gap in reversed(order):
+            most[arc.first] = min(most[arc.first], most[arc.then] - gap)
+            most[arc.first] = _not_after(there[arc.first], steps[arc.first], most[arc.first])
+        if before == (tuple(least), tuple(most)):
+            break
     return [
         Room(step.name, early / 10, late / 10)
         for step, early, late in zip(steps, least, most, strict=True)
     ]
 
 
-def _length(step: PlanStep) -> int:
-    return tenths(step.tail_end) - tenths(step.start)
+def _bounds(problem: Problem, step: PlanStep, low: int, until: int) -> tuple[int, int]:
+    """From when it is free to the finish, within shifts and the day it belongs to."""
+    length = tenths(step.tail_end) - tenths(step.start)
+    high = until - length
+    day = own_day(problem, step)
+    if day is not None:
+        low, high = max(low, day[0]), min(high, day[1] - length)
+    there = windows(problem, step)
+    return _not_before(there, step, low), _not_after(there, step, high)
 
 
-def _release(problem: Problem, step: PlanStep) -> int:
-    return tenths(problem.step(step.name).release)
-
-
-def _arcs(problem: Problem, steps: Sequence[PlanStep]) -> Iterator[tuple[int, int, int]]:
-    """(i, j, gap): step j starts at least ``gap`` tenths after step i, as the order has it."""
-    yield from _technicians_arcs(steps)
-    for j, later in enumerate(steps):
-        for i, earlier in enumerate(steps[:j]):
-            if _bound_by_order(problem, earlier.name, later.name):
-                yield i, j, _length(earlier)
+def _leave_time_to_lapse(
+    problem: Problem, steps: Sequence[PlanStep], until: int, most: list[int]
+) -> None:
+    """Where the finish waits for a lapse, the step it counts from may slip only by what is left then."""
     for name, condition in problem.conditions.items():
-        if condition.lapse:
-            yield from _lapse_arcs(problem, steps, name)
+        if not condition.lapse or condition.finish is None:
+            continue
+        by = None
+        for span in spans(problem, steps, name, until + 1):
+            by = span.by if span.by is not None else by
+            if by is not None and span.to is None and span.reached > tenths(steps[by].tail_end):
+                most[by] = min(most[by], tenths(steps[by].start) + until - span.reached)
 
 
-def _technicians_arcs(steps: Sequence[PlanStep]) -> Iterator[tuple[int, int, int]]:
-    last: dict[str, int] = {}
-    for n, step in enumerate(steps):
-        for name in step.technicians:
-            if name in last:
-                yield last[name], n, tenths(steps[last[name]].end) - tenths(steps[last[name]].start)
-            last[name] = n
+def _gap(steps: Sequence[PlanStep], arc: Arc) -> int:
+    """From the start of the first step of an arc to that of the second, at least."""
+    first = steps[arc.first]
+    reference = {"start": first.start, "end": first.end, "over": first.tail_end}[arc.since]
+    return tenths(reference) - tenths(first.start) + arc.lag
 
 
-def _bound_by_order(problem: Problem, first: str, second: str) -> bool:
-    earlier, later = problem.step(first), problem.step(second)
-    if isinstance(later, Operation) and first in later.after:
-        return True
-    if set(earlier.sets) & (set(later.sets) | set(later.needs)) or set(later.sets) & set(
-        earlier.needs
-    ):
-        return True
-    return any(
-        set(combination) & set(earlier.sets) and set(combination) & set(later.sets)
-        for combination in problem.never
-    )
+def _not_before(there: Sequence[Window] | None, step: PlanStep, at: int) -> int:
+    """The earliest start from ``at`` on with the attended part within one shift; as planned at the latest."""
+    attended = tenths(step.end) - tenths(step.start)
+    if there is None or attended == 0:
+        return at
+    fits = (max(at, begin) for begin, end in there if max(at, begin) + attended <= end)
+    return min(next(fits, at), max(at, tenths(step.start)))
 
 
-def _lapse_arcs(
-    problem: Problem, steps: Sequence[PlanStep], name: str
-) -> Iterator[tuple[int, int, int]]:
-    """A state that lapses binds the steps that rely on it to the step that set it, both ways."""
-    until = max((tenths(step.tail_end) for step in steps), default=0)
-    setter = None
-    for span in spans(problem, steps, name, until):
-        setter = span.by if span.by is not None else setter
-        for n, step in enumerate(steps):
-            needed = problem.step(step.name).needs.get(name)
-            at = tenths(step.start)
-            if setter is None or needed is None or n == setter or not span.reached <= at < span.end:
-                continue
-            since = tenths(steps[setter].start)
-            yield setter, n, span.reached - since
-            if span.to is None and span.left < until:
-                yield (
-                    n,
-                    setter,
-                    since
-                    - span.left
-                    + (_length(step) if name not in problem.step(step.name).sets else 1),
-                )
+def _not_after(there: Sequence[Window] | None, step: PlanStep, at: int) -> int:
+    """The latest start up to ``at`` with the attended part within one shift; as planned at the earliest."""
+    attended = tenths(step.end) - tenths(step.start)
+    if there is None or attended == 0:
+        return at
+    fits = [min(at, end - attended) for begin, end in there if min(at, end - attended) >= begin]
+    return max(max(fits, default=at), min(at, tenths(step.start)))

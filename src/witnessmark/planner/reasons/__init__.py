@@ -1,0 +1,1 @@
+"""Reasons for people: what a wish costs, until when an answer is in time, within what times all will be over."""
