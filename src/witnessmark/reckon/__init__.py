@@ -27,14 +27,14 @@ from witnessmark.reckon.model import (
 
 SUBJECTS: dict[str, tuple[Reckoning, ...]] = {
     "Quantities": quantities.RECKONINGS,
-    "Numbers and codes": decoders.RECKONINGS,
-    "Tyres and chains": tyres_and_chains.RECKONINGS,
-    "Battery and charging": battery.RECKONINGS,
     "Torque wrenches": wrenches.RECKONINGS,
     "Fluids": fluids.RECKONINGS + oils.RECKONINGS,
     "Valve shims": shims.RECKONINGS,
     "Brakes and wear": wear.RECKONINGS,
+    "Tyres and chains": tyres_and_chains.RECKONINGS,
+    "Battery and charging": battery.RECKONINGS,
     "Cylinders": cylinders.RECKONINGS,
+    "Numbers and codes": decoders.RECKONINGS,
 }
 RECKONINGS: dict[str, Reckoning] = {
     reckoning.name: reckoning for subject in SUBJECTS.values() for reckoning in subject
