@@ -32,7 +32,8 @@ LENGTHS = {"slack": "25 mm", "fork": "110 mm", "tread": "2 mm"}  # what such len
 
 def example(name: str, quantity: str) -> str:
     """A value that nothing speaks against."""
-    return next((text for word, text in LENGTHS.items() if word in name), EXAMPLES[quantity])
+    lengths = LENGTHS if quantity == "length" else {}
+    return next((text for word, text in lengths.items() if word in name), EXAMPLES[quantity])
 
 
 @pytest.fixture

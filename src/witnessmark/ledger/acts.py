@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from witnessmark.ledger.bodies import Done, Tightened
+from witnessmark.ledger.bodies import Done, Shown, Tightened
 from witnessmark.ledger.causal import Causal
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.table import Do
@@ -89,7 +89,7 @@ def marks_on_the_card_stand(acts: list[Act], dones: list[Entry], causal: Causal)
     A card that loosens and tightens is confirmed after its marks are tapped in; the loosening came
     first at the machine. Marks of an earlier confirmation of the same card do not count.
     """
-    marks = [a.entry for a in acts if isinstance(a.entry.said, Tightened)]
+    marks = [a.entry for a in acts if isinstance(a.entry.said, Tightened | Shown)]
     return [a for a in acts if not _marked(a, marks, dones, causal)]
 
 
@@ -108,4 +108,4 @@ def _marked(act: Act, marks: list[Entry], dones: list[Entry], causal: Causal) ->
 
 def _step(entry: Entry) -> str | None:
     said = entry.said
-    return said.step if isinstance(said, Done | Tightened) else None
+    return said.step if isinstance(said, Done | Shown | Tightened) else None

@@ -217,6 +217,9 @@ class Tightened(Body):
     wrench_proven: bool = False  # in calibration at server time; unsure is no
     outcome: Literal["ok", "kept turning", "overshot"] = "ok"
     adapter: Adapter | None = None
+    round: Annotated[int, Field(ge=0, le=12)] = 0  # of its stages, torque and turn; 0: the last
+    angle_deg: Annotated[float, Field(gt=0, le=36_000, allow_inf_nan=False)] | None = None
+    treatment: Text = ""  # of the thread, as it was shown
 
     @model_validator(mode="after")
     def _an_adapter_is_reckoned(self) -> Self:
@@ -233,6 +236,15 @@ class Tightened(Body):
         if self.clicked and self.set_nm is None:
             raise ValueError("a click is told with its setting; give set_nm")
         return self
+
+
+class Shown(Body):
+    """A group is closed for good: none moved on the last way round, or what secures it is there."""
+
+    fastener: Id
+    what: Literal["still", "secured"]
+    step: StepId | None = None
+    how: Text = ""  # stripe, wire, pin, tab, compound
 
 
 class Judged(Body):
@@ -451,6 +463,7 @@ BODIES: dict[str, type[Body]] = {
     "codes_cleared": CodesCleared,
     "done": Done,
     "tightened": Tightened,
+    "shown": Shown,
     "judged": Judged,
     "read": Read,
     "shims_fitted": ShimsFitted,

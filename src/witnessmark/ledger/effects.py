@@ -1,9 +1,10 @@
 """Compile a book to the table of events and items.
 
 Events: ``done:<step>``, ``reused:<renewal>``, ``tightened:<fastener>:<index>``,
-``tightened unproven:…`` (the wrench without or out of calibration), ``turned:…`` (kept turning, overshot),
-``judged:…``, ``read:<step>:<reading>``, ``within:<reading>:<index>``, ``outside:…``, ``figure_set:<figure>``,
-``walked_round``, ``codes there``, ``codes cleared``, ``codes read after``.
+``round:<fastener>:<index>:<round>`` (of those before the last), ``still:<fastener>``, ``secured:<fastener>``,
+``tightened unproven:…``, ``round unproven:…`` (the wrench without or out of calibration),
+``turned:…`` (kept turning, overshot), ``judged:…``, ``read:<step>:<reading>``, ``within:<reading>:<index>``,
+``outside:…``, ``figure_set:<figure>``, ``walked_round``, ``codes there``, ``codes cleared``, ``codes read after``.
 ``looked`` and ``confirmed`` name their items themselves.
 """
 
@@ -13,6 +14,8 @@ from collections.abc import Collection, Iterable, Iterator
 
 from witnessmark.book.figures import figure_state, figures_of
 from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operation, Step
+from witnessmark.book.sequence import rounds
+from witnessmark.ledger import fastened
 from witnessmark.ledger.spans import span
 from witnessmark.ledger.table import (
     CODES,
@@ -86,6 +89,7 @@ def _fastener(fastener: Fastener) -> FastenerRule:
         grade=fastener.grade,
         look_again=fastener.look_again,
         safety=fastener.safety,
+        rounds=rounds(fastener),
     )
 
 
@@ -123,10 +127,13 @@ class _Compiler:
                 self._closers(s for s, step in self.steps.items() if f in step.tightens),
                 safety=fastener.safety,
             )
+            if fastener.gate:
+                item = item.model_copy(update={"gate": fastener.gate, "own_gate": True})
             for i, words in enumerate(_numbered(fastener), 1):
                 yield f"fastener/{f}/{i}", item.model_copy(update={"words": words})
                 thread = {"words": f"thread and bolt of: {words}", "closed_by": ()}
                 yield f"thread/{f}/{i}", item.model_copy(update=thread)
+            yield from fastened.items(self.book, f, item)
 
     def _circuit_items(self) -> Iterator[tuple[str, Item]]:
         for c, circuit in self.book.circuits.items():
@@ -152,7 +159,7 @@ class _Compiler:
                 if c in step.sets and condition.finish in (step.sets[c], "as found")
             )
             yield f"condition/{c}", self._item(condition.text, closers)
-        grave = {f.figure for f in self.book.fasteners.values() if f.safety}
+        grave = {x for f in self.book.fasteners.values() if f.safety for x in rounds(f)}
         for g, figure in self.book.figures.items():
             yield f"figure/{g}", self._item(f"figure: {figure.text}", (), safety=g in grave)
 
@@ -231,6 +238,7 @@ class _Compiler:
     def _done(self, name: str, step: Step) -> tuple[Effect, ...]:
         """In the order it happens at the machine: opened first, closed last."""
         acts = [_do("open", i) for f in step.loosens for i in self._group(f)]
+        acts += [_do("open", i) for f in step.loosens for i in fastened.opened_too(self.book, f)]
         acts += [_do("snug", i) for f in step.snugs for i in self._group(f)]
         acts += [_do("open", i) for i in self._circuits(step.opens)]
         acts += [_do("open", f"renewal/{n}") for n in step.disturbs]
@@ -240,6 +248,9 @@ class _Compiler:
         for f in step.tightens:
             close: Do = "want" if self.book.fasteners[f].grade == "proven" else "close"
             acts += [_do(close, i) for i in self._group(f)]
+            acts += [_do("want", i) for i in fastened.shown_of(self.book.fasteners[f], f)]
+            if close == "close":
+                acts += fastened.behind(self.book, f, tuple(step.tightens))
         acts += [_do("close", i) for i in self._circuits(step.closes)]
         acts += [_do("close", f"renewal/{n}") for n in step.renews]
         acts += [_do("want", f"reading/{name}/{r}") for r in step.readings]
@@ -262,12 +273,12 @@ class _Compiler:
 
     def _fastener_events(self, name: str, fastener: Fastener) -> Events:
         events: Events = {}
-        used = (_do("use", f"figure/{fastener.figure}"),) if fastener.figure else ()
+        used = tuple(_do("use", f"figure/{figure}") for figure in rounds(fastener)[-1:])
+        refused = self.refuse and fastener.safety
         look = (_do("open", f"second look/fastener/{name}"),) if fastener.second_look else ()
         for i in range(1, fastener.count + 1):
             item, tail = f"fastener/{name}/{i}", f"{name}:{i}"
-            tight = (_do("close", item), *used, *look)
-            refused = self.refuse and fastener.safety
+            tight = (_do("close", item), *used, *look, *fastened.tightening(self.book, name))
             events[f"tightened:{tail}"] = tight
             events[f"tightened unproven:{tail}"] = (_do("snug", item), *used) if refused else tight
             events[f"short:{tail}"] = (_do("snug", item), *used)
@@ -278,13 +289,11 @@ class _Compiler:
                 *used,
             )
             events[f"judged:{tail}"] = (_do("close", f"thread/{name}/{i}"),)
-        return events
+        return events | fastened.events(self.book, name, refused=refused)
 
     def _rested(self, figure: str) -> tuple[Effect, ...]:
         """What was closed by this figure and must be closed again when it changes."""
-        items = [
-            i for f, x in self.book.fasteners.items() if x.figure == figure for i in self._group(f)
-        ]
+        items = list(fastened.rests_on(self.book, figure))
         for step in self.steps.values():
             if any(use.figure == figure for use in step.fluids.values()):
                 items += self._circuits(step.closes)

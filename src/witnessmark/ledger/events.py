@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Literal
 
 from witnessmark.decode import is_there
 from witnessmark.ledger.bodies import (
@@ -12,6 +13,7 @@ from witnessmark.ledger.bodies import (
     FigureSet,
     Judged,
     Read,
+    Shown,
     Tightened,
     WalkedRound,
 )
@@ -31,7 +33,9 @@ def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> It
             yield from (f"done:{step}" for step in (*said.along, said.step))
             yield from (f"reused:{renewal}" for renewal in said.reused)
         case Tightened() as said:
-            yield f"{_mark(said, table, figures)}:{said.fastener}:{said.index}"
+            yield _mark(said, table, figures)
+        case Shown() as said:
+            yield f"{said.what}:{said.fastener}"
         case Judged() as said:
             yield f"judged:{said.fastener}:{said.index}"
         case Read() as said:
@@ -58,18 +62,39 @@ def _codes(said: CodesRead) -> Iterator[str]:
 
 
 def _mark(said: Tightened, table: Table, figures: Mapping[str, FigureRule]) -> str:
-    """A value short of its figure leaves it open; one past it is for judgement, as is a turning one."""
-    if said.outcome != "ok":
-        return "turned"
-    side = "within"
-    reached = said.value_nm if said.value_nm is not None else said.set_nm
-    rule = table.fasteners.get(said.fastener)
-    limits = _span(rule.figure if rule else None, figures)
-    if reached is not None and limits is not None:
-        side = limits.side(reached)
+    """A value short of its figure leaves it open; one past it is for judgement, as is a turning one.
+
+    A mark of a round before the last counts for that round alone. An angle is proven by the torque
+    before it.
+    """
+    which = f"{said.fastener}:{said.index}"
+    side = _reached(said, table, figures)
     if side != "within":
-        return {"low": "short", "high": "turned"}[side]
-    return "tightened" if said.wrench_proven else "tightened unproven"
+        return f"{'short' if side == 'low' else 'turned'}:{which}"
+    rule = table.fasteners.get(said.fastener)
+    early = rule is not None and 0 < said.round < len(rule.rounds)
+    done = "round" if early else "tightened"
+    unproven = said.angle_deg is None and not said.wrench_proven
+    return f"{done}{' unproven' if unproven else ''}:{which}{f':{said.round}' if early else ''}"
+
+
+def _reached(
+    said: Tightened, table: Table, figures: Mapping[str, FigureRule]
+) -> Literal["low", "within", "high"]:
+    if said.outcome != "ok":
+        return "high"
+    reached = said.value_nm if said.value_nm is not None else said.set_nm
+    if said.angle_deg is not None:
+        reached = said.angle_deg
+    limits = _span(_figure_of(said, table), figures)
+    return "within" if reached is None or limits is None else limits.side(reached)
+
+
+def _figure_of(said: Tightened, table: Table) -> str | None:
+    rule = table.fasteners.get(said.fastener)
+    if rule is None or not rule.rounds:
+        return rule.figure if rule else None
+    return rule.rounds[min(said.round or len(rule.rounds), len(rule.rounds)) - 1]
 
 
 def _side(said: Read, table: Table, figures: Mapping[str, FigureRule]) -> str:

@@ -21,6 +21,7 @@ from witnessmark.ledger.bodies import (
     Read,
     Returned,
     ShimsFitted,
+    Shown,
     StatesFound,
     Tightened,
     Wont,
@@ -99,6 +100,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
             if x.status == "skipped" and table.steps[s].job in {*says.jobs, *says.lines("yes")}
         },
         tallies=tallies(acts, story, table),
+        shown=tuple(dict.fromkeys(f"{x.what}/{x.fastener}" for _, x in story.of(Shown))),
         readings=tuple(readings(story, table, figures)),
         drains=tuple(drains(story)),
         pours=tuple(pours(story)),
@@ -176,8 +178,8 @@ def _passages(story: Story) -> Iterator[Passage]:
 
 
 _WORK = (
-    CodesCleared, Corrected, Done, FigureSet, Found, Judged, Read, ShimsFitted, StatesFound, Tightened, Wont,
-    WrenchDoubted,
+    CodesCleared, Corrected, Done, FigureSet, Found, Judged, Read, ShimsFitted, Shown, StatesFound, Tightened,
+    Wont, WrenchDoubted,
 )  # fmt: skip
 
 

@@ -66,6 +66,8 @@ def alike(items: Iterable[OpenItem]) -> list[list[OpenItem]]:
     groups: dict[tuple[str, ...], list[OpenItem]] = {}
     for item in items:
         group = item.id.rpartition("/")[0] if item.kind == "fastener" else item.id
+        if item.kind == "round":
+            group = "/".join((*item.id.split("/")[:2], item.id.rpartition("/")[2]))
         let = item.override.model_dump(exclude={"entry"}) if item.override else None
         groups.setdefault((group, item.stands, str(let)), []).append(item)
     return list(groups.values())
@@ -99,9 +101,10 @@ def _stands_before(name: Gate, item: OpenItem) -> bool:
 
     Starter and wheels on the ground: what the book puts before them. A safety-critical fastener
     that is only seated also stops the starter, an open one keeps the wheels off the ground: a
-    wheel is tight, or it is off (common practice).
+    wheel is tight, or it is off (common practice). Where the book gives a fastener a gate of its
+    own, that one alone waits for it, and the ride.
     """
-    fastener = item.kind == "fastener" and item.safety
+    fastener = item.kind == "fastener" and item.safety and not item.own_gate
     match name:
         case "starter":
             seated = item.stands in ("snug", "conflict", "void", "doubt", "want")

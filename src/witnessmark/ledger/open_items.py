@@ -18,6 +18,12 @@ from witnessmark.ledger.table import Do, Item, Table
 from witnessmark.ledger.wording import stands_in_words
 
 Acts = dict[str, list[Act]]
+_MARKED = (
+    "fastener/",
+    "round/",
+    "still/",
+    "secured/",
+)  # what is tapped on a card before it is confirmed
 
 
 def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
@@ -31,7 +37,7 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
         for item in confirmed.items:
             acts[item].append(Act(entry, "confirm"))
     dones = [entry for entry, _ in story.of(Done)]
-    for item in [i for i in acts if i.startswith("fastener/")]:
+    for item in [i for i in acts if i.startswith(_MARKED)]:
         acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
     _doubts(acts, story)
     for item, looks in looks_that_count(acts, story).items():
@@ -45,7 +51,8 @@ def _effects(entry: Entry, table: Table, figures: FiguresNow, *, voids: bool) ->
     last: dict[str, Do] = {}
     for event in events_of(entry, table, figures.rules):
         for effect in table.events.get(event, ()):
-            void_of_nothing = effect.do == "void" and not (voids or entry.kind == "done")
+            rests = voids or entry.kind in ("done", "tightened")
+            void_of_nothing = effect.do == "void" and not rests
             second_want = effect.do == "want" and effect.item in last
             if effect.do not in ("use", "set") and not void_of_nothing and not second_want:
                 last[effect.item] = effect.do
@@ -116,6 +123,7 @@ def open_item(name: str, item: Item, stood: Standing, words: str = "") -> OpenIt
         words=f"{item.words}: {how}",
         where=item.where,
         gate=item.gate,
+        own_gate=item.own_gate,
         safety=item.safety,
         ride=item.ride,
         stands=stood.stand,

@@ -25,7 +25,7 @@ from witnessmark.ledger.state import (
     Tally,
 )
 from witnessmark.ledger.story import Story
-from witnessmark.ledger.table import Item, Table
+from witnessmark.ledger.table import FastenerRule, Item, Table
 from witnessmark.ledger.wording import happening
 
 # ---------------------------------------------------------------- steps
@@ -107,8 +107,25 @@ def tallies(acts: dict[str, list[Act]], story: Story, table: Table) -> dict[str,
                 figure=rule.figure,
                 marks=tuple(marks),
                 order=tuple(m.index for m in sorted(tight, key=lambda m: place[m.entry])),
+                rounds=tuple(_through(name, k, rule, acts, story) for k in _early(rule)),
             )
     return result
+
+
+def _early(rule: FastenerRule) -> range:
+    """The rounds before the last."""
+    return range(1, len(rule.rounds))
+
+
+def _through(
+    name: str, k: int, rule: FastenerRule, acts: dict[str, list[Act]], story: Story
+) -> tuple[int, ...]:
+    """Which of a group are through with a round."""
+    stood = {
+        i: standing(acts.get(f"round/{name}/{i}/{k}", []), story.causal)
+        for i in range(1, rule.count + 1)
+    }
+    return tuple(i for i, stand in stood.items() if stand is not None and not stand.open)
 
 
 def _mark(index: int, stood: Standing) -> Mark:
@@ -117,9 +134,10 @@ def _mark(index: int, stood: Standing) -> Mark:
     said = entry.said
     if not isinstance(said, Tightened):
         return Mark(status="tight" if not stood.open else _STATUS[stood.stand], **base)
-    shown = {"value_nm", "set_nm", "clicked", "wrench", "wrench_proven", "adapter"}
+    shown = {"value_nm", "set_nm", "clicked", "wrench", "wrench_proven", "adapter", "angle_deg"}
     how = said.model_dump(include=shown)
-    status: MarkStatus = "tight" if said.wrench_proven else "tight, wrench unproven"
+    proven = said.wrench_proven or said.angle_deg is not None
+    status: MarkStatus = "tight" if proven else "tight, wrench unproven"
     return Mark(status=_STATUS[stood.stand] if stood.open else status, **base, **how)
 
 

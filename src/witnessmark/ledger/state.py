@@ -37,6 +37,7 @@ class OpenItem(Form):
     words: str  # what it is and how it stands, in full
     where: str = ""
     gate: Gate = "hand-back"  # the first gate it must be closed for
+    own_gate: bool = False  # the book says which: no earlier gate waits for it
     safety: bool = False
     ride: bool = False  # only a ride can close it
     stands: Stand = "open"
@@ -64,6 +65,7 @@ class Mark(Form):
     wrench: str | None = None
     wrench_proven: bool = False
     adapter: Adapter | None = None
+    angle_deg: float | None = None
 
 
 class Tally(Form):
@@ -75,6 +77,7 @@ class Tally(Form):
     figure: str | None
     marks: tuple[Mark, ...]  # by index; only those something was said of
     order: tuple[int, ...]  # indices now tight, first made tight first
+    rounds: tuple[tuple[int, ...], ...] = ()  # before the last: the indices through with each
 
     @property
     def tight(self) -> tuple[int, ...]:
@@ -263,6 +266,7 @@ class VisitState(BaseModel):
     done: tuple[str, ...] = ()  # operations now done
     not_done: dict[str, str] = {}  # skipped operations of the visit's jobs, with the reason
     tallies: dict[str, Tally] = {}
+    shown: tuple[str, ...] = ()  # what was shown of groups of fasteners, by item
     readings: tuple[ReadingState, ...] = ()
     drains: tuple[Drain, ...] = ()
     pours: tuple[Pour, ...] = ()

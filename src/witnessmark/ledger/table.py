@@ -1,6 +1,7 @@
 """The table a book compiles to: which event opens, closes or voids which item. Plain data, for store and tablet.
 
-Item ids: ``fastener/<id>/<index>``, ``thread/<id>/<index>``, ``circuit/<id>/<requirement>``, ``renewal/<id>``,
+Item ids: ``fastener/<id>/<index>``, ``round/<id>/<index>/<round>`` (each but the last), ``still/<id>``,
+``secured/<id>``, ``thread/<id>/<index>``, ``circuit/<id>/<requirement>``, ``renewal/<id>``,
 ``condition/<id>``, ``figure/<id>``, ``reading/<step>/<reading>``, ``outside/<reading>/<index>``,
 ``second look/<fastener|circuit|step>/<id>``, ``walk round``, ``codes`` (of a book without a circuit for
 them). Known only from entries, so not in the table:
@@ -46,6 +47,7 @@ class Item(Form):
     words: str  # what it is: "rear wheel bolt, 3 of 5"
     where: str = ""
     gate: Gate = "hand-back"  # the first gate it must be closed for
+    own_gate: bool = False  # the book says which: no earlier gate waits for it
     safety: bool = False
     ride: bool = False  # only a ride can close it
     closed_by: tuple[str, ...] = ()  # steps whose cards close it
@@ -107,6 +109,9 @@ class FastenerRule(Form):
     grade: Literal["proven", "by table", "counted"]
     look_again: str
     safety: bool
+    rounds: tuple[
+        str, ...
+    ] = ()  # figures gone through one after the other; the last makes it tight
 
 
 class ReadingRule(Form):

@@ -16,9 +16,16 @@ _STANDS: dict[str, dict[Stand, str]] = {
         "snug": "seated, not made tight to its figure",
         "turned": "kept turning or went past its figure",
         "want": "not shown tight",
-        "void": "its figure was corrected: make it tight again",
+        "void": "its figure was corrected, or it was made tight out of turn: make it tight again",
         "doubt": "the wrench was found wrong: make it tight again",
     },
+    "round": {
+        "open": "not shown",
+        "want": "not shown",
+        "void": "its figure was corrected: go through it again",
+    },
+    "still": {"open": "go round until none moves any more", "want": "not shown"},
+    "secured": {"open": "not shown", "want": "not shown"},
     "thread": {"open": "kept turning or went past its figure: judge it, and put it right"},
     "circuit": {
         "open": "not yet shown",
@@ -62,7 +69,9 @@ def _tightened(x: b.Tightened, table: Table) -> str:
     which = f"{name}, {x.index} of {rule.count}" if rule and rule.count > 1 else name
     if x.outcome != "ok":
         return f"{which}: {x.outcome}"
-    how = "tight"
+    how = f"tight, round {x.round}" if x.round else "tight"
+    if x.angle_deg is not None:
+        return f"{which}: turned on by {x.angle_deg:g}°"
     if x.adapter is not None:
         how += f", {x.set_nm:.4g} N·m on the wrench, {x.value_nm:.4g} N·m at the fastener"
     elif x.value_nm is not None:
@@ -134,6 +143,10 @@ _SAY: dict[type[b.Body], Callable[..., str]] = {
     b.Done: _done,
     b.ShimsFitted: _shims,
     b.Tightened: _tightened,
+    b.Shown: lambda x, t: (
+        _items([f"{x.what}/{x.fastener}"], t)
+        + (": none moves any more" if x.what == "still" else ": seen")
+    ),
     b.Judged: lambda x, t: (
         f"{_items([f'thread/{x.fastener}/{x.index}'], t)}: {x.verdict}, {x.text}"
     ),

@@ -7,17 +7,18 @@ the head of the next card, and closes with it. Any step can still be had as a ca
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from witnessmark.book.amounts import bounds
 from witnessmark.book.figures import amount, figure_state, figures_applied, limits
 from witnessmark.book.model import Book, Fastener, Operation, Reading, Step
-from witnessmark.book.sequence import in_sequence
+from witnessmark.book.sequence import in_sequence, rounds
 from witnessmark.facts import Verdict
 from witnessmark.kit.fluids import pour
 from witnessmark.ledger.state import ReadingState, StepState, Tally
 from witnessmark.planner.plan import PlanStep
 from witnessmark.shop.work.readings import judged
+from witnessmark.shop.work.rounds import Proof, in_hand, proofs
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import Quantity
 
@@ -61,6 +62,9 @@ class FastenerShown:
     order: tuple[int, ...]
     tight: tuple[int, ...]
     tally: Tally | None = None
+    round: int = 0  # now in hand, of `rounds`; 0 where there is but one
+    rounds: int = 1
+    turn: FigureShown | None = None  # an angle, in place of a torque
 
     @property
     def each(self) -> bool:
@@ -82,6 +86,7 @@ class ReadingShown:
     low: float | None
     high: float | None
     taken: tuple[ReadingState, ...] = ()
+    again: bool = False  # what was read before does not count any more
     verdicts: tuple[Verdict | None, ...] = ()  # of each taken; None for words
 
     def last(self, place: int) -> tuple[ReadingState, Verdict | None] | None:
@@ -92,7 +97,7 @@ class ReadingShown:
     @property
     def left(self) -> tuple[int, ...]:
         """Which of its repeats are still to be read."""
-        got = {one.index for one in self.taken}
+        got = set() if self.again else {one.index for one in self.taken}
         return tuple(n for n in range(1, self.reading.repeat + 1) if n not in got)
 
 
@@ -108,6 +113,7 @@ class Card:
     along: tuple[Card, ...] = ()
     figures: tuple[FigureShown, ...] = ()
     fasteners: tuple[FastenerShown, ...] = ()
+    proofs: tuple[Proof, ...] = ()
     readings: tuple[ReadingShown, ...] = ()
     opens: tuple[str, ...] = ()
     closes: tuple[str, ...] = ()
@@ -124,6 +130,11 @@ class Card:
     @property
     def loose(self) -> int:
         """How many fasteners are still to be proven one by one."""
+        return self.marks_left + sum(not proof.seen for proof in self.proofs)
+
+    @property
+    def marks_left(self) -> int:
+        """How many marks the round in hand wants."""
         return sum(len(group.left) for group in self.fasteners if group.each)
 
 
@@ -163,6 +174,7 @@ def card_of(work: Work, step_id: str, planned: PlanStep | None = None) -> Card:
         serves=tuple(_jobs_served(book, planned)) if planned and not job else (),
         figures=tuple(_figures(book, step)),
         fasteners=tuple(_fasteners(work, step)),
+        proofs=proofs(work, step),
         readings=tuple(_readings(work, step_id, step)),
         opens=tuple(_opens(book, step)),
         closes=tuple(_closes(book, step)),
@@ -170,6 +182,21 @@ def card_of(work: Work, step_id: str, planned: PlanStep | None = None) -> Card:
         status=work.state.steps.get(step_id),
         planned=planned,
     )
+
+
+def ahead(book: Book, group: FastenerShown) -> Iterator[FastenerShown]:
+    """The round in hand and those after it, of which nobody is through yet."""
+    yield group
+    for k in range(group.round + 1, group.rounds + 1):
+        figure = figure_shown(book, rounds(group.fastener)[k - 1])
+        turns = figure.quantity == "angle"
+        yield replace(
+            group,
+            round=k,
+            tight=(),
+            figure=None if turns else figure,
+            turn=figure if turns else None,
+        )
 
 
 def not_ready(work: Work, card: Card) -> list[str]:
@@ -217,7 +244,7 @@ def _jobs_served(book: Book, planned: PlanStep) -> Iterable[str]:
 
 
 def _figures(book: Book, step: Step) -> Iterator[FigureShown]:
-    fastened = {book.fasteners[name].figure for name in step.tightens}
+    fastened = {figure for name in step.tightens for figure in rounds(book.fasteners[name])}
     poured = {use.figure for use in step.fluids.values()}
     for fluid, use in step.fluids.items():
         said = pour(book, "", 0, use)
@@ -235,13 +262,19 @@ def _fasteners(work: Work, step: Step) -> Iterator[FastenerShown]:
     for name in step.tightens:
         fastener = work.book.fasteners[name]
         tally = work.state.tallies.get(name)
+        now = in_hand(fastener, tally)
+        figure = figure_shown(work.book, now.figure) if now.figure else None
+        turns = figure is not None and figure.quantity == "angle"
         yield FastenerShown(
             id=name,
             fastener=fastener,
-            figure=figure_shown(work.book, fastener.figure) if fastener.figure else None,
+            figure=None if turns else figure,
             order=in_sequence(fastener),
-            tight=tally.tight if tally else (),
+            tight=now.through,
             tally=tally,
+            round=now.round,
+            rounds=now.rounds,
+            turn=figure if turns else None,
         )
 
 
@@ -253,7 +286,8 @@ def _readings(work: Work, step_id: str, step: Step) -> Iterator[ReadingShown]:
             one for one in work.state.readings if (one.reading, one.step) == (name, step_id)
         )
         verdicts = tuple(judged(work.book, name, one.value) for one in taken)
-        yield ReadingShown(name, reading, low, high, taken, verdicts)
+        again = bool(reading.again_after) and f"reading/{step_id}/{name}" in work.state.items
+        yield ReadingShown(name, reading, low, high, taken, again=again, verdicts=verdicts)
 
 
 def _opens(book: Book, step: Step) -> Iterator[str]:

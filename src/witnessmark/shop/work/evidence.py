@@ -11,6 +11,7 @@ from witnessmark.errors import WitnessError
 from witnessmark.shop.models import Wrench
 from witnessmark.shop.store import Act
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown
+from witnessmark.shop.work.rounds import turned
 from witnessmark.shop.work.wrenches import OnShelf, fits
 from witnessmark.wrenches import Adapter, CrowFoot, Fit, delivered, per_cent
 
@@ -106,6 +107,8 @@ def tightened(
     Raises EvidenceError where there is no figure, the value is below it, or a wrench that only clicks is said to
     have shown a value.
     """
+    if group.turn is not None and group.turn.aim is not None:
+        return turned(group, place, card.id)
     figure = group.figure
     if figure is None or figure.aim is None:
         raise EvidenceError(
@@ -120,6 +123,8 @@ def tightened(
         "figure": figure.id,
         "wrench": str(wrench.wrench.pk) if wrench else None,
         "wrench_proven": bool(wrench and wrench.proven),
+        "round": group.round,
+        "treatment": group.fastener.treatment,
     }
     if wrench and not wrench.fit.usable:
         raise EvidenceError(
@@ -174,12 +179,15 @@ def readings_posted(card: Card, posted: Mapping[str, str]) -> tuple[list[Act], l
 
 
 def complete(card: Card, acts: Sequence[Act]) -> bool:
-    """Whether the card has nothing left to tighten one by one or to read, once these entries are in."""
+    """Whether nothing is left to tighten, to show or to read on the card, once these entries are in."""
     tight = {(body["fastener"], body["index"]) for kind, body in acts if kind == "tightened"}
     taken = {(body["reading"], body["index"]) for kind, body in acts if kind == "read"}
     loose = [(g.id, n) for g in card.fasteners if g.each for n in g.left if (g.id, n) not in tight]
     unread = [(r.id, n) for r in card.readings for n in r.left if (r.id, n) not in taken]
-    return not loose and not unread
+    shown = {f"{body['what']}/{body['fastener']}" for kind, body in acts if kind == "shown"}
+    unseen = [proof.id for proof in card.proofs if not proof.seen and proof.id not in shown]
+    to_come = any(group.round and group.round < group.rounds for group in card.fasteners)
+    return not (loose or unread or unseen or to_come)
 
 
 def field_of(reading: str, place: int) -> str:

@@ -13,11 +13,11 @@ from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Visit
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work import bottles, evidence
-from witnessmark.shop.work.cards import Card, ReadingShown, cards
+from witnessmark.shop.work import bottles, evidence, rounds
+from witnessmark.shop.work.cards import Card, ReadingShown, ahead, cards
 from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.visit import Work, read
-from witnessmark.shop.work.wrenches import shelf
+from witnessmark.shop.work.wrenches import OnShelf, shelf
 
 MOST_CARDS = 400
 
@@ -52,19 +52,28 @@ def _done(desk: Desk, work: Work, card: Card) -> Iterator[store.Act]:
         _passes(work, card.step.gate)
         yield "gate_passed", {"gate": card.step.gate, "open": []}
     tools = shelf(desk.shop)
-    for group in card.fasteners:
-        for place in group.left if group.each else ():
-            suited = evidence.wrenches_for(tools, group.figure)
-            wrench = suited[0] if suited else None
-            shows = bool(wrench and wrench.wrench.gives_value)
-            reached = str(group.figure.written) if shows and group.figure else ""
-            yield evidence.tightened(card, group, place, wrench=wrench, reached=reached)
+    yield from _made_tight(work, card, tools)
     for shown in card.readings:
         for place in shown.left:
             yield evidence.read(card, shown, place, good_reading(shown))
     kind, body = evidence.done(card)
     fluids, _ = bottles.posted(work, card, {})
     yield kind, {**body, **fluids}
+
+
+def _made_tight(work: Work, card: Card, tools: Sequence[OnShelf]) -> Iterator[store.Act]:
+    """Every fastener through all its rounds, then what is shown of its group."""
+    for group in card.fasteners:
+        for now in ahead(work.book, group) if group.each else ():
+            for place in now.left:
+                suited = evidence.wrenches_for(tools, now.figure)
+                wrench = suited[0] if suited else None
+                shows = bool(wrench and wrench.wrench.gives_value)
+                reached = str(now.figure.written) if shows and now.figure else ""
+                yield evidence.tightened(card, now, place, wrench=wrench, reached=reached)
+    for proof in card.proofs:
+        if not proof.seen:
+            yield rounds.shown(proof, card.id)
 
 
 def good_reading(shown: ReadingShown) -> str:

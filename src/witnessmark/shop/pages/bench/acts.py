@@ -17,7 +17,7 @@ from witnessmark.shop.pages.bench import tools
 from witnessmark.shop.pages.bench.forms import SkipForm
 from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import bottles, evidence, planning, releasing
+from witnessmark.shop.work import bottles, evidence, planning, releasing, rounds
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.course import new_order
 from witnessmark.shop.work.readings import told
@@ -40,6 +40,7 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     acts, wrong = evidence.readings_posted(card, request.POST)
     try:
         acts += _tightened(request, card, said)
+        acts += rounds.posted(card.proofs, card.id, said)
     except evidence.EvidenceError as error:
         wrong.append(error)
     faults = {error.place: in_words(error) for error in wrong}

@@ -1,0 +1,103 @@
+"""The rounds of a group of fasteners, and what is shown of it whole when it is tight: still, secured."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from witnessmark.book.model import Fastener, Step
+from witnessmark.book.sequence import rounds
+from witnessmark.ledger.fastened import SECURED_WORDS, shown_of
+from witnessmark.ledger.state import Tally
+from witnessmark.shop.store import Act
+from witnessmark.shop.work.visit import Work
+
+
+@dataclass(frozen=True)
+class InHand:
+    """The round that is in hand: its figure, and who is through with it. ``round`` 0: there is but one."""
+
+    figure: str | None
+    through: tuple[int, ...]
+    round: int
+    rounds: int
+
+
+@dataclass(frozen=True)
+class Proof:
+    """Something shown of a group whole; ``id`` is ``still/<fastener>`` or ``secured/<fastener>``."""
+
+    id: str
+    words: str  # what the button says
+    asked: str
+    seen: bool
+
+    @property
+    def fastener(self) -> str:
+        """The group."""
+        return self.id.partition("/")[2]
+
+
+def in_hand(fastener: Fastener, tally: Tally | None) -> InHand:
+    """The first round that not all are through with; the last when they are."""
+    figures = rounds(fastener)
+    if len(figures) < 2:
+        return InHand(fastener.figure, tally.tight if tally else (), 0, 1)
+    for k, figure in enumerate(figures[:-1], 1):
+        through = tally.rounds[k - 1] if tally else ()
+        if len(through) < fastener.count:
+            return InHand(figure, through, k, len(figures))
+    tight = tally.tight if tally else ()
+    return InHand(figures[-1], tight, len(figures), len(figures))
+
+
+def proofs(work: Work, step: Step) -> tuple[Proof, ...]:
+    """What this step shows of its groups; seen where the ledger has it closed."""
+    return tuple(
+        _proof(work, fastener, item)
+        for name in step.tightens
+        if (fastener := work.book.fasteners[name]).grade == "proven"
+        for item in shown_of(fastener, name)
+    )
+
+
+def posted(asked: Sequence[Proof], step: str, said: Mapping[str, str]) -> list[Act]:
+    """The entry of a tap on what is shown: the button's value is the proof's id."""
+    return [shown(proof, step) for proof in asked if proof.id == said.get("shown")]
+
+
+def shown(proof: Proof, step: str) -> Act:
+    """What is shown, as an entry."""
+    what = proof.id.partition("/")[0]
+    return "shown", {"fastener": proof.fastener, "what": what, "step": step, "how": proof.words}
+
+
+def turned(group: Any, place: int, step: str) -> Act:
+    """One fastener turned on by its angle."""
+    return "tightened", {
+        "fastener": group.id,
+        "index": place,
+        "step": step,
+        "figure": group.turn.id,
+        "angle_deg": group.turn.aim,
+        "round": group.round,
+        "treatment": group.fastener.treatment,
+    }
+
+
+def _proof(work: Work, fastener: Fastener, item: str) -> Proof:
+    name = item.partition("/")[2]
+    tally = work.state.tallies.get(name)
+    made = tally is not None and bool(tally.marks)
+    seen = made and item not in work.state.items and _was_shown(work, item)
+    if item.startswith("still/"):
+        asked = f"{fastener.text}: round and round until none moves any more"
+        return Proof(item, "None moves any more", asked, seen)
+    words = SECURED_WORDS[fastener.secured_by or "stripe"]
+    return Proof(item, words[:1].upper() + words[1:], f"{fastener.text}: what secures it", seen)
+
+
+def _was_shown(work: Work, item: str) -> bool:
+    """Whether somebody said so, and it counts still: the ledger opens it again when it does not."""
+    return item in work.state.shown

@@ -1,0 +1,146 @@
+"""Stages, turn, order behind another, own gates, what is shown at the end: what counts, what opens again."""
+
+import pytest
+
+from tests.ledger.bench import Bench
+from witnessmark.book.model import Book
+from witnessmark.ledger.effects import effects
+from witnessmark.ledger.entry import read_entry
+from witnessmark.ledger.gates import gate
+
+SOURCE = {"source": "invented manual, page 7"}
+SLACK = {"text": "chain slack", "quantity": "length", "unit": "mm", "again_after": ["axle"]}
+BOOK = Book.model_validate({
+    "format": 1, "name": "invented_rounds", "title": "Invented rounds", "invented": True,
+    "figures": {
+        "first": {"text": "head, first", "quantity": "torque", "value": "20 Nm"} | SOURCE,
+        "second": {"text": "head, second", "quantity": "torque", "value": "40 Nm"} | SOURCE,
+        "angle": {"text": "head, turned on", "quantity": "angle", "value": "90°", "tolerance": "5°"} | SOURCE,
+        "axle": {"text": "axle", "quantity": "torque", "value": "95 Nm"} | SOURCE,
+        "pinch": {"text": "pinch", "quantity": "torque", "value": "19 Nm"} | SOURCE,
+    },
+    "fasteners": {
+        "head": {"text": "head bolt", "count": 2, "figure": "second", "stages": ["first"], "turn": "angle",
+                 "sequence": "star", "secured_by": "stripe"},
+        "axle": {"text": "axle nut", "figure": "axle", "safety": True},
+        "pinch": {"text": "pinch bolt", "count": 2, "figure": "pinch", "behind": "axle", "safety": True,
+                  "sequence": "alternate until still", "gate": "road test"},
+    },
+    "readings": {"slack": SLACK},
+    "jobs": {"work": {"text": "work", "operations": {
+        "undo": {"text": "undo", "minutes": 1, "loosens": ["head", "axle", "pinch"]},
+        "do": {"text": "do", "minutes": 1, "after": ["undo"], "tightens": ["head", "axle", "pinch"],
+               "readings": ["slack"]},
+    }}},
+})  # fmt: skip
+TABLE = effects(BOOK, ["work"])
+
+
+@pytest.fixture
+def bench() -> Bench:
+    bench = Bench()
+    bench.done("work/undo")
+    return bench
+
+
+def opened(bench: Bench, *kinds: str) -> set[str]:
+    return {i.id for i in bench.state(TABLE).items.values() if i.kind in kinds}
+
+
+def head(bench: Bench, *rounds: int) -> None:
+    for k in rounds:
+        for i in (1, 2):
+            how = {"angle_deg": 90.0, "wrench": None, "wrench_proven": False} if k == 3 else {}
+            value = {} if k == 3 else {"value_nm": 20.0 * k}
+            bench.tight("head", i, round=k, step="work/do", **value, **how)
+
+
+def test_a_bolt_is_tight_after_its_last_round_and_each_round_is_owed(bench):
+    """Two torques and an angle: the last closes the bolt; a round nobody went through stays open."""
+    head(bench, 1)
+    assert opened(bench, "fastener") >= {"fastener/head/1", "fastener/head/2"}
+    assert opened(bench, "round") == {"round/head/1/2", "round/head/2/2"}
+    head(bench, 3)
+    assert "fastener/head/1" not in opened(bench, "fastener")
+    assert opened(bench, "round") == {"round/head/1/2", "round/head/2/2"}
+    head(bench, 2)
+    assert opened(bench, "fastener") >= {"fastener/head/1"}  # a lower round after the last: seated
+    head(bench, 3)
+    assert not opened(bench, "round")
+    marks = bench.state(TABLE).tallies["head"].marks
+    assert [(mark.status, mark.angle_deg) for mark in marks] == [("tight", 90.0), ("tight", 90.0)]
+
+
+def test_a_stage_short_of_its_figure_is_not_gone_through_and_a_turn_too_far_is_for_judgement(bench):
+    bench.tight("head", 1, round=1, value_nm=15.0)
+    assert "round/head/1/1" in opened(bench, "round")
+    bench.tight("head", 2, round=3, angle_deg=120.0)
+    assert opened(bench, "thread") == {"thread/head/2"}
+
+
+def test_an_axle_made_tight_after_its_pinch_bolts_opens_them_again(bench):
+    """The axle pulls the legs together: what pinched it before pinches it wrong."""
+    for i in (1, 2):
+        bench.tight("pinch", i, value_nm=19.0)
+    bench.tight("axle", value_nm=95.0)
+    assert opened(bench, "fastener") >= {"fastener/pinch/1", "fastener/pinch/2"}
+    for i in (1, 2):
+        bench.tight("pinch", i, value_nm=19.0)
+    assert not opened(bench, "fastener") & {
+        "fastener/pinch/1",
+        "fastener/pinch/2",
+        "fastener/axle/1",
+    }
+
+
+def test_until_still_is_said_after_the_last_mark_and_what_secures_is_shown(bench):
+    bench.say("shown", fastener="pinch", what="still")
+    for i in (1, 2):
+        bench.tight("pinch", i, value_nm=19.0)
+    assert opened(bench, "still") == {"still/pinch"}
+    bench.say("shown", fastener="pinch", what="still")
+    assert not opened(bench, "still")
+    assert opened(bench, "secured") == {"secured/head"}
+    bench.say("shown", fastener="head", what="secured", how="paint stripe")
+    assert not opened(bench, "secured")
+    bench.done("work/undo")
+    assert opened(bench, "secured") == {"secured/head"}
+
+
+def test_a_reading_is_wanted_again_when_the_fastener_after_it_is_tight(bench):
+    bench.say("read", reading="slack", step="work/do", value=30.0, text="30 mm")
+    assert not opened(bench, "reading")
+    bench.tight("axle", value_nm=95.0)
+    assert opened(bench, "reading") == {"reading/work/do/slack"}
+    bench.say("read", reading="slack", step="work/do", value=29.0, text="29 mm")
+    assert not opened(bench, "reading")
+
+
+def test_a_gate_of_its_own_leaves_the_earlier_gates_alone(bench):
+    """Seated pinch bolts with gate "road test" stop neither starter nor wheels; the axle beside them does."""
+    for name, index in (("axle", 1), ("pinch", 1), ("pinch", 2)):
+        bench.tight(name, index, value_nm=5.0)
+    state = bench.state(TABLE)
+    blocks = {
+        name: {item.id for item in gate(name, state).blocking if item.kind == "fastener"}
+        for name in ("starter", "wheels on the ground", "road test")
+    }
+    assert blocks["starter"] == blocks["wheels on the ground"] == {"fastener/axle/1"}
+    assert blocks["road test"] == {"fastener/axle/1", "fastener/pinch/1", "fastener/pinch/2"}
+
+
+def test_a_corrected_stage_opens_it_and_the_rounds_after_it(bench):
+    head(bench, 1, 2, 3)
+    bench.say("figure_set", figure="second", value="45 Nm", source="manual, page 8")
+    assert opened(bench, "round") == {"round/head/1/2", "round/head/2/2"}
+    assert opened(bench, "fastener") >= {"fastener/head/1", "fastener/head/2"}
+
+
+def test_an_entry_of_before_rounds_is_read_as_the_last_one(bench):
+    """What was written without a round keeps its bytes, and closes its fastener."""
+    old = bench.tight("axle", value_nm=95.0).model_dump(mode="json")
+    for key in ("round", "angle_deg", "treatment", "adapter"):
+        del old["body"][key]
+    bench.entries[-1] = read_entry(old)
+    assert bench.entries[-1].body == old["body"]
+    assert "fastener/axle/1" not in opened(bench, "fastener")
