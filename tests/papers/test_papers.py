@@ -7,11 +7,12 @@ import pikepdf
 import pypdf
 import pytest
 
-from witnessmark.papers import Estimate, JobCard, Paper, RoadTest, ServiceRecord, pdf
+from witnessmark.papers import CallBack, Estimate, JobCard, Paper, RoadTest, ServiceRecord, pdf
 from witnessmark.papers.forms import (
     CardFigure,
     CardStep,
     Done,
+    Doubtful,
     Heading,
     Mark,
     PriceLine,
@@ -98,6 +99,22 @@ FORMS: list[Paper] = [
         left_open=["Horn: does not sound, owner told"],
         next_due=[("Final-drive oil", "58 240 km")],
     ),
+    CallBack(
+        heading=HEADING,
+        handed_back="25 Nov 2026, 16:00",
+        ride="Do not ride it until it has been looked at.",
+        why=["a wrench was found wrong"],
+        fasteners=[
+            Doubtful(
+                fastener="Rear wheel bolt 1 of 5",
+                safety=True,
+                figure="60 N·m",
+                likely="54 N·m",
+                words="too loose",
+            )
+        ],
+        found="The wrench was found 11.1 % off.",
+    ),
 ]
 SAYS = [
     ["Estimate", "Final-drive oil", "53.67 EUR", "never higher", "Authorisation"],
@@ -110,6 +127,14 @@ SAYS = [
         "3.2 mm",
         "Horn: does not sound",
         "58 240 km",
+    ],
+    [
+        "bring your machine back",
+        "Do not ride it",
+        "safety-critical",
+        "54 N·m",
+        "too loose",
+        "11.1 %",
     ],
 ]
 

@@ -3,9 +3,11 @@
 import csv
 import re
 from datetime import timedelta
+from io import BytesIO
 
 import pytest
 from django.utils import timezone
+from pypdf import PdfReader
 
 from tests.fixtures.tour import bolts, done, put
 from tests.shop.filled import faults_of, send
@@ -244,6 +246,11 @@ def test_a_machine_handed_back_is_called_back(tab, desk, worked_on, wrench):
     page = page_of(tab, f"/visits/{worked_on.pk}/handback/")
     assert "Call the owner: the machine must not be ridden until this is settled." in page
     assert "a wrench was found wrong, +11.1 % at most: 5 fasteners" in page
+
+    letter = tab.get(f"/visits/{worked_on.pk}/papers/call-back.pdf").content
+    said = " ".join(" ".join(p.extract_text().split()) for p in PdfReader(BytesIO(letter)).pages)
+    wanted = ["Do not ride it", "Ines Calder", "wheel bolt, 5 of 5", "54 N·m", "too loose"]
+    assert [words for words in wanted if words not in said] == []
 
 
 def test_the_list_goes_out_as_a_table_in_which_no_cell_is_a_formula(tab, worked_on, wrench):

@@ -175,4 +175,25 @@ class ServiceRecord(Form):
     photos: int = 0
 
 
-Paper = Estimate | JobCard | RoadTest | ServiceRecord
+class Doubtful(Form):
+    """A fastener whose wrench was found wrong."""
+
+    fastener: str
+    safety: bool
+    figure: str
+    likely: str
+    words: str  # "too loose"
+
+
+class CallBack(Form):
+    """A letter to the owner of a machine that was handed back before something was known of it."""
+
+    heading: Heading
+    handed_back: str
+    ride: str  # whether it may be ridden until then
+    why: list[str]  # what came in after hand-back
+    fasteners: list[Doubtful] = []
+    found: str = ""  # what a check found of the wrench
+
+
+Paper = CallBack | Estimate | JobCard | RoadTest | ServiceRecord

@@ -16,11 +16,12 @@ from typing import Any, Literal
 
 import typst
 
-from witnessmark.papers.forms import Estimate, JobCard, Paper, RoadTest, ServiceRecord
+from witnessmark.papers.forms import CallBack, Estimate, JobCard, Paper, RoadTest, ServiceRecord
 
 SHEETS = Path(__file__).parent / "sheets"
 STANDARD: Literal["a-2a"] = "a-2a"
 SHEET_OF: dict[type[Paper], str] = {
+    CallBack: "call_back.typ",
     Estimate: "estimate.typ",
     JobCard: "job_card.typ",
     RoadTest: "road_test.typ",

@@ -197,8 +197,12 @@ def in_words(written: Iterable[Written]) -> str:
             f"{here} fastener{'s' if here > 1 else ''} of machines in the shop open again."
         )
     if gone:
-        what = "one machine" if len(gone) == 1 else f"{len(gone)} machines"
-        parts.append(f"Call back {what}: their hand-back pages say so.")
+        one = len(gone) == 1
+        parts.append(
+            "Call one machine back: its hand-back page has the letter."
+            if one
+            else f"Call {len(gone)} machines back: their hand-back pages have the letters."
+        )
     return " ".join(parts)
 
 

@@ -39,10 +39,9 @@ class OnShelf:
     events: tuple[WrenchEvent, ...]
     bench_cycles: int  # since its last check, from the ledger
 
-    @property
-    def certificate(self) -> str:
-        """Of the check its calibration rests on."""
-        checked = self.standing.checked
+    def certificate(self, on: date) -> str:
+        """Of the check its calibration rested on, on a day."""
+        checked = last_renewal(self.tool, on)
         return next((e.certificate for e in self.events if checked and str(e.pk) == checked.id), "")
 
 

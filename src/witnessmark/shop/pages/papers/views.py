@@ -24,11 +24,13 @@ TITLES = {
     "job-card": "Job card",
     "road-test": "Road-test sheet",
     "service-record": "Service record",
+    "call-back": "Call-back letter",
 }
 FILL: dict[str, Callable[[Pen], Paper]] = {
     "job-card": paperwork.job_card,
     "road-test": paperwork.road_test,
     "service-record": paperwork.service_record,
+    "call-back": paperwork.call_back,
 }
 
 
@@ -47,7 +49,8 @@ class Listed:
 def papers(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Every paper of the visit; those that do not exist yet are named without a link."""
     work = work_of(request.desk, visit)
-    listed = [*_estimates(work), *(_listed(work, slug) for slug in FILL)]
+    slugs = [slug for slug in FILL if slug != "call-back" or work.state.recalls]
+    listed = [*_estimates(work), *(_listed(work, slug) for slug in slugs)]
     context = {"visit": work.visit, "work": work, "listed": listed}
     return show(request, "papers/page.html", context)
 
@@ -119,6 +122,7 @@ DETAILS = {
     "job-card": "The order of work, what to make ready, every figure with its source.",
     "road-test": "Before and after the ride.",
     "service-record": "What was done and proven, what was not, when to come again.",
+    "call-back": "To the owner: what came in after hand-back, and whether it may be ridden.",
 }
 
 

@@ -1,5 +1,6 @@
 """Fill the papers of a visit from its entries: the same state fills the same form, and prints the same bytes."""
 
+from witnessmark.shop.work.paperwork.call_back import call_back
 from witnessmark.shop.work.paperwork.estimate import estimate, estimates
 from witnessmark.shop.work.paperwork.job_card import job_card
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen, pen_of
@@ -9,6 +10,7 @@ from witnessmark.shop.work.paperwork.service_record import service_record
 __all__ = [
     "NoPaperError",
     "Pen",
+    "call_back",
     "estimate",
     "estimates",
     "job_card",

@@ -16,7 +16,7 @@ Evidence = tuple[str, str, str, bool]  # reached, wrench, who, proven
 
 def marks(pen: Pen) -> Iterator[MarkForm]:
     """The groups of fasteners that are tight, in the order of the book; covers that are only counted are left out."""
-    wrenches = {str(one.row.pk): _wrench(one) for one in shelf(pen.desk.shop)}
+    wrenches = {str(one.row.pk): one for one in shelf(pen.desk.shop)}
     for name, tally in pen.work.state.tallies.items():
         fastener = pen.work.book.fasteners.get(name)
         if fastener is not None and fastener.grade != "counted":
@@ -38,12 +38,16 @@ def all_proven(work: Work, steps: Iterable[str]) -> bool:
     )
 
 
-def _wrench(one: OnShelf) -> str:
-    name = one.row.name
-    return f"{name}, certificate {one.certificate}" if one.certificate else name
+def _wrench(pen: Pen, mark: Mark, wrenches: dict[str, OnShelf]) -> str:
+    """The wrench by name, with the certificate that its calibration rested on that day."""
+    one = wrenches.get(mark.wrench or "")
+    if one is None:
+        return "wrench not listed" if mark.value_nm or mark.set_nm else ""
+    certificate = one.certificate(pen.local(mark.at).date())
+    return f"{one.row.name}, certificate {certificate}" if certificate else one.row.name
 
 
-def _group(pen: Pen, tally: Tally, wrenches: dict[str, str]) -> Iterator[MarkForm]:
+def _group(pen: Pen, tally: Tally, wrenches: dict[str, OnShelf]) -> Iterator[MarkForm]:
     alike: dict[Evidence, list[Mark]] = {}
     for mark in tally.marks:
         if mark.status.startswith("tight"):
@@ -64,7 +68,7 @@ def _group(pen: Pen, tally: Tally, wrenches: dict[str, str]) -> Iterator[MarkFor
         )
 
 
-def _evidence(pen: Pen, mark: Mark, wrenches: dict[str, str]) -> Evidence:
+def _evidence(pen: Pen, mark: Mark, wrenches: dict[str, OnShelf]) -> Evidence:
     reached = "tight"
     if mark.adapter is not None and mark.value_nm is not None and mark.set_nm is not None:
         on_wrench, at = (pen.quantity(x, "torque") for x in (mark.set_nm, mark.value_nm))
@@ -74,9 +78,7 @@ def _evidence(pen: Pen, mark: Mark, wrenches: dict[str, str]) -> Evidence:
     elif mark.set_nm is not None:
         how = "clicked at" if mark.clicked else "set to"
         reached = f"{how} {pen.quantity(mark.set_nm, 'torque')}"
-    wrench = wrenches.get(
-        mark.wrench or "", "wrench not listed" if mark.value_nm or mark.set_nm else ""
-    )
+    wrench = _wrench(pen, mark, wrenches)
     if mark.wrench and mark.wrench_proven:
         wrench += ", in calibration"
     return reached, wrench, pen.name(mark.author), mark.wrench_proven

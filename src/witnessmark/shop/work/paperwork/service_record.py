@@ -17,6 +17,7 @@ from witnessmark.shop import store
 from witnessmark.shop.work.cards import ReadingShown, figure_shown
 from witnessmark.shop.work.codes import Cleared, codes_of
 from witnessmark.shop.work.paperwork.charge import charged
+from witnessmark.shop.work.paperwork.fluids import bottles, said_of_fluids
 from witnessmark.shop.work.paperwork.job_card import limit_of
 from witnessmark.shop.work.paperwork.marks import all_proven, marks
 from witnessmark.shop.work.paperwork.next_due import next_due
@@ -163,7 +164,8 @@ def _used(pen: Pen, done: list[str]) -> Iterator[str]:
         shown = figure_shown(book, figure)
         grade = book.figures.get(book.fluids[fluid].grade or "")
         words = f" ({grade.value})" if grade and grade.value else ""
-        yield f"Filled: {book.fluids[fluid].text}{words}, {pen.figure(shown)}"
+        yield f"Filled: {book.fluids[fluid].text}{words}, {pen.figure(shown)}{bottles(pen, fluid, done)}"
+    yield from said_of_fluids(pen, done)
 
 
 def _line_words(pen: Pen, line: str) -> str:
