@@ -12,6 +12,8 @@ from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import StockPack, WasteContainer, WasteMove, WasteRow
 from witnessmark.shop.scenario import FILES
 from witnessmark.shop.work import waste
+from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.paperwork.service_record import service_record
 from witnessmark.shop.work.visit import read
 
 CARD = "engine_oil/fill_first"
@@ -22,7 +24,7 @@ def tourer(desk):
     """A visit of the invented tourer with its oil change taken on."""
     text = FILES.joinpath("books", "quandle_t9.toml").read_text(encoding="utf-8")
     stored = kept.keep_book(desk.shop, demo_book("quandle_t9"), text)
-    machine = new_machine(desk.shop, stored, "12-FL-01")
+    machine = new_machine(desk.shop, "12-FL-01", "Owner (invented)", stored)
     visit = store.open_visit(desk, machine)
     acts = [
         ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id)}),
@@ -196,3 +198,17 @@ def test_a_pack_with_a_grade_that_does_not_exist_is_told_with_those_that_do(
     assert answer.status_code == 422
     assert "grades of SAE J300 are" in answer.content.decode()
     assert not StockPack.objects.filter(name="Odd").exists()
+
+
+def test_the_service_record_names_bottle_reason_and_container(
+    tourer, shelf, drums, technician, client_of, desk
+):
+    client = client_of(technician)
+    tap(client, tourer, "engine_oil/drain")
+    said = {"bottle-engine_oil": str(shelf["car"].pk), "because-engine_oil": "owner insists"}
+    tap(client, tourer, CARD, **said)
+    record = service_record(Pen(desk, read(tourer), {}))
+    lines = next(one.lines for one in record.done if one.lines)
+    assert "Drained: engine oil, 4.5 L into Oil drum" in lines
+    assert any("from Car oil (SAE 5W-40, API SN)" in line for line in lines)
+    assert any(line.endswith("the clutch may slip). Used because: owner insists") for line in lines)

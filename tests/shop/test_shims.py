@@ -24,7 +24,7 @@ def single(desk):
     """A visit of the invented single with its valves taken on and read."""
     text = FILES.joinpath("books", "bromeck_410.toml").read_text(encoding="utf-8")
     stored = kept.keep_book(desk.shop, demo_book("bromeck_410"), text)
-    machine = new_machine(desk.shop, stored, "12-SH-01")
+    machine = new_machine(desk.shop, "12-SH-01", "Owner (invented)", stored)
     visit = store.open_visit(desk, machine)
     acts = [
         ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id)}),
