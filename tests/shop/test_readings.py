@@ -1,7 +1,9 @@
 """A reading is judged where it is typed, in words, with its limit and what says so."""
 
 import pytest
+from playwright.sync_api import expect
 
+from screenshots import SIZES, faults
 from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 
@@ -41,3 +43,36 @@ def test_the_words_and_the_ledger_agree_which_side_a_reading_is_on(client_of, te
     assert "at the limit of 1.6 mm" in said
     assert "on its wrong side by no more than the instrument tells apart" in said
     assert [i for i in store.state(visit).items if i.startswith("outside/tread")] != []
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("1.6", f"1.6 mm measured with ±0.1 mm: at the limit of 1.6 mm ({MANUAL})."),
+        ("1,7 mm", "1.7 mm measured with ±0.1 mm: at the limit"),
+        ("3", "3 mm measured with ±0.1 mm: within limits."),
+        ("1.6 bar", "“1.6 bar” is a pressure, not a length; write for instance 0.1 mm"),
+        ("", ""),
+    ],
+)
+def test_the_verdict_is_told_as_one_types_and_nothing_is_written(
+    client_of, technician, visit, typed, words
+):
+    before = len(store.entries(visit))
+    address = f"/visits/{visit.pk}/bench/read/tread/"
+    answer = client_of(technician).get(address, {"reading-tread-1": typed})
+    assert words in answer.content.decode()
+    assert bool(answer.content.strip()) == bool(words)
+    assert len(store.entries(visit)) == before
+
+
+@pytest.mark.browser
+def test_a_person_sees_the_verdict_before_the_card_is_done(
+    page, live_server, sign_in, technician, visit
+):
+    page.set_viewport_size(SIZES["phone"])
+    sign_in(page, technician)
+    page.goto(f"{live_server.url}/visits/{visit.pk}/bench/?card={SWAP}")
+    page.get_by_label("Depth of tread").press_sequentially("1.6")
+    expect(page.get_by_text("measured with ±0.1 mm: at the limit of 1.6 mm")).to_be_visible()
+    assert faults(page) == []

@@ -117,3 +117,35 @@ def test_every_answer_looks_right(size, page, live_server, sign_in, technician):
         if found := faults(page):
             wrong[reckoning.name] = found
     assert wrong == {}
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        ({"quantity": "distance", "unit": "km", "odometer": "48210"}, "Read as 48\u202f210 km."),
+        ({"quantity": "volume", "size": "4 3/4 US qt"}, "Read as 4.75 US qt."),
+        ({"quantity": "volume", "size": "5 qt"}, "“qt” is one thing in the United States"),
+        ({"quantity": "distance", "unit": "km", "at": "1,234"}, "may be 1.234 km or 1234 km"),
+        ({"quantity": "distance", "unit": "km", "at": ""}, ""),
+    ],
+)
+def test_a_field_is_told_what_was_understood(client_of, technician, asked, words):
+    answer = client_of(technician).get("/understood/", asked)
+    assert words in answer.content.decode()
+    assert bool(answer.content.strip()) == bool(words)
+
+
+def test_no_quantity_of_another_name_is_understood(client_of, technician):
+    assert client_of(technician).get("/understood/", {"quantity": "x"}).status_code == 404
+
+
+@pytest.mark.browser
+def test_a_person_sees_what_was_understood_of_the_odometer(
+    page, live_server, sign_in, technician, machine
+):
+    page.set_viewport_size(SIZES["phone"])
+    sign_in(page, technician)
+    page.goto(f"{live_server.url}/arrive/?book=none")
+    page.get_by_label("Odometer").press_sequentially("11000 mi")
+    expect(page.get_by_text("Read as 11\u202f000 mi.")).to_be_visible()
+    assert faults(page) == []

@@ -197,9 +197,8 @@ def amounts(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Am
     assert isinstance(given, tuple)
     read = []
     for place, line in enumerate(given, 1):
-        bare = not any(letter.isalpha() or letter in "°'\"" for letter in line)
         try:
-            read.append(units.read(f"{line} {unit}" if bare else line, quantity, place=name))
+            read.append(units.read(units.with_unit(line, unit), quantity, place=name))
         except units.QuantityError as error:
             raise ReckonError(name, f"line {place}: {error.wrong}", error.right) from None
     return read

@@ -1,6 +1,7 @@
 """Form fields in our look: the fault beside its field, what was typed still in it."""
 
 from typing import Any
+from urllib.parse import urlencode
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -62,13 +63,26 @@ class QuantityField(forms.CharField):
     """A quantity as typed, with its unit; cleans to a `units.Amount`, or None when left empty.
 
     `unit`: the unit meant by a bare number, shown beside the field. Without it a unit must be typed.
+    What was understood is told below the field as one types.
     """
 
     def __init__(self, quantity: units.Quantity, *, unit: str = "", **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 60)
+        kwargs.setdefault("widget", ToldInput("understood", on_load=False, quantity=quantity))
         super().__init__(**kwargs)
         self.quantity, self.unit = quantity, unit
-        self.widget.attrs |= {"inputmode": "decimal" if unit else "text", "autocomplete": "off"}
+        self.widget.attrs |= {"inputmode": "decimal" if unit else "text"}
+
+    @property
+    def unit(self) -> str:
+        """The unit that a bare number is in."""
+        return self._unit
+
+    @unit.setter
+    def unit(self, unit: str) -> None:
+        self._unit = unit
+        if isinstance(self.widget, ToldInput):
+            self.widget.query = {"quantity": self.quantity, "unit": unit}
 
     def clean(self, value: Any) -> Any:
         """Read the text at the boundary; the error says what is wrong and what would be right."""
@@ -76,13 +90,9 @@ class QuantityField(forms.CharField):
         if not text:
             return None
         try:
-            return units.read(self._with_unit(text), self.quantity)
+            return units.read(units.with_unit(text, self.unit), self.quantity)
         except units.QuantityError as error:
             raise ValidationError(in_words(error)) from error
-
-    def _with_unit(self, text: str) -> str:
-        bare = self.unit and not any(c.isalpha() or c in "°'\"" for c in text)
-        return f"{text} {self.unit}" if bare else text
 
 
 class ChoiceTiles(forms.RadioSelect):
@@ -98,20 +108,30 @@ class ManyTiles(forms.CheckboxSelectMultiple):
 
 
 class ToldInput(forms.TextInput):
-    """A field whose meaning is told below it as one types; `told`: the name of the address that tells it."""
+    """A field whose meaning is told below it as one types; `told`: the name of the address that tells it.
 
-    template_name = "machine/told_input.html"
+    `on_load`: also of what stands in it when the page opens. What else is named goes with the question.
+    """
 
-    def __init__(self, told: str, attrs: dict[str, Any] | None = None) -> None:
+    template_name = "parts/told_input.html"
+
+    def __init__(
+        self,
+        told: str,
+        attrs: dict[str, Any] | None = None,
+        *,
+        on_load: bool = True,
+        **query: str,
+    ) -> None:
         super().__init__({"autocomplete": "off"} | (attrs or {}))
-        self.told = told
+        self.told, self.on_load, self.query = told, on_load, query
 
     def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
         """With what asks for the words: on loading, and a moment after the last key."""
         context = super().get_context(name, value, attrs)
         context["widget"]["attrs"] |= {
-            "hx-get": reverse(self.told),
-            "hx-trigger": "load, input changed delay:400ms",
+            "hx-get": reverse(self.told) + (f"?{urlencode(self.query)}" if self.query else ""),
+            "hx-trigger": ("load, " if self.on_load else "") + "input changed delay:400ms",
             "hx-target": f"#told-{context['widget']['attrs'].get('id', name)}",
             "hx-sync": "this:replace",
         }

@@ -11,6 +11,7 @@ from witnessmark.units.read import (
     read_any,
     read_difference,
     read_number,
+    with_unit,
 )
 from witnessmark.units.setting import Setting, error_in_words, setting
 from witnessmark.units.show import ShowError, convert, exact, show, usual_unit
@@ -52,4 +53,5 @@ __all__ = [
     "unit_named",
     "usual_unit",
     "with_article",
+    "with_unit",
 ]

@@ -144,6 +144,12 @@ def read_number(text: str, *, unit: str = "", place: str = "number") -> float:
     )  # fmt: skip
 
 
+def with_unit(text: str, unit: str) -> str:
+    """What was typed, with the unit that stands beside the field where none was typed. Example: ``60 N·m``."""
+    bare = unit and not any(letter.isalpha() or letter in "°'\"″%" for letter in text)
+    return f"{text} {unit}" if bare else text
+
+
 def _no_number(text: str) -> str:
     if numerals.foreign_digits(numerals.plain_text(text)):
         return f"{_shortened(text)} has digits other than 0 to 9"

@@ -158,7 +158,7 @@ def read(card: Card, shown: ReadingShown, place: int, typed: str) -> Act:
             )
         return "read", body | {"words": typed}
     try:
-        amount = units.read(with_unit(typed, shown.reading.unit), shown.reading.quantity)
+        amount = units.read(units.with_unit(typed, shown.reading.unit), shown.reading.quantity)
     except units.QuantityError as error:
         raise EvidenceError(field_of(shown.id, place), error.wrong, error.right) from error
     return "read", body | {"value": amount.value, "text": amount.text}
@@ -195,12 +195,6 @@ def field_of(reading: str, place: int) -> str:
     return f"reading-{reading}-{place}"
 
 
-def with_unit(typed: str, unit: str) -> str:
-    """A bare number means the unit that stands beside the field."""
-    bare = unit and not any(letter.isalpha() or letter in "°'\"%" for letter in typed)
-    return f"{typed} {unit}" if bare else typed
-
-
 def _by_click(wrench: WrenchShown | None) -> dict[str, Any]:
     if wrench is None:
         return {"set_nm": None, "clicked": False}
@@ -225,7 +219,7 @@ def _with_adapter(adapter: Adapter, on_wrench_nm: float) -> dict[str, Any]:
 def _by_value(figure: FigureShown, reached: str, wrench: WrenchShown | None) -> dict[str, Any]:
     unit = wrench.wrench.scale_unit if wrench else "N·m"
     try:
-        amount = units.read(with_unit(reached, unit), "torque")
+        amount = units.read(units.with_unit(reached, unit), "torque")
     except units.QuantityError as error:
         raise EvidenceError("reached", error.wrong, error.right) from error
     adapter = wrench.fit.setting.adapter if wrench else None

@@ -14,7 +14,6 @@ from witnessmark.shims import Work as Plan
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import ShimStock, Shop
 from witnessmark.shop.store import Act
-from witnessmark.shop.work.evidence import with_unit
 from witnessmark.shop.work.visit import Work
 
 Said = Mapping[str, str]
@@ -182,7 +181,7 @@ def _length(text: str, label: str) -> float:
             f"stamps are worn and sometimes wrong: measure it, and write for instance {stamp:.3f}"
         )
         raise ShimError(label, f"{text.strip()} reads like the stamp of {stamp:.3f} mm", right)
-    return units.read(with_unit(text, "mm"), "length").value
+    return units.read(units.with_unit(text, "mm"), "length").value
 
 
 def _shelf(kind: Kind) -> Shelf:
@@ -190,7 +189,7 @@ def _shelf(kind: Kind) -> Shelf:
     if not kind.sold["step"]:
         return Shelf(box, None)
     sizes = {
-        end: units.read(with_unit(text, "mm"), "length", place=end).value
+        end: units.read(units.with_unit(text, "mm"), "length", place=end).value
         for end, text in kind.sold.items()
         if text
     }

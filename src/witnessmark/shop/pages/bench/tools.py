@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from witnessmark import units
 from witnessmark.ledger.state import Mark
 from witnessmark.shop.work.cards import Card, FastenerShown
-from witnessmark.shop.work.evidence import EvidenceError, WrenchShown, all_wrenches, with_unit
+from witnessmark.shop.work.evidence import EvidenceError, WrenchShown, all_wrenches
 from witnessmark.shop.work.wrenches import OnShelf
 from witnessmark.wrenches import CrowFoot, WrenchError
 
@@ -134,8 +134,8 @@ def read_crow_foot(reach: str, angle: str) -> CrowFoot | None:
     if not reach:
         return None
     try:
-        length = units.read(with_unit(reach, "mm"), "length").value
-        turned = units.read(with_unit(angle or "0", "°"), "angle").value
+        length = units.read(units.with_unit(reach, "mm"), "length").value
+        turned = units.read(units.with_unit(angle or "0", "°"), "angle").value
         return CrowFoot(length, turned)
     except (units.QuantityError, WrenchError) as error:
         raise EvidenceError("reach", error.wrong, error.right) from error

@@ -2,13 +2,14 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.bench import acts, owner, trouble, views
+from witnessmark.shop.pages.bench import acts, owner, readings, trouble, views
 
 BENCH = "visits/<uuid:visit>/bench/"
 
 urlpatterns = [
     path(BENCH, views.bench, name="bench"),
     path(f"{BENCH}confirm/", acts.confirm, name="bench-confirm"),
+    path(f"{BENCH}read/<slug:reading>/", readings.told, name="bench-read"),
     path(f"{BENCH}skip/", acts.skip, name="bench-skip"),
     path(f"{BENCH}undo/", acts.undo, name="bench-undo"),
     path(f"{BENCH}order/", acts.take_order, name="bench-order"),

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 from urllib.parse import urlencode
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_safe
 
+from witnessmark import units
 from witnessmark.reckon import SUBJECTS, ReckonError, ReckonErrors, Reckoning, find, reckoned
 from witnessmark.shop.answers import show
+from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.reckon.forms import form_of, refuse
 from witnessmark.shop.scope import DeskRequest
 
@@ -50,6 +52,28 @@ def one(request: DeskRequest, name: str) -> HttpResponse:
         "reckon/page.html",
         context | {"form": form, "answered": answered, "picture": picture},
     )
+
+
+@require_safe
+def understood(request: DeskRequest) -> HttpResponse:
+    """What was understood of a quantity as it is typed: `quantity`, `unit` of a bare number, and the field."""
+    asked = request.GET.copy()
+    quantity, unit = asked.pop("quantity", [""])[-1], asked.pop("unit", [""])[-1]
+    if quantity not in units.QUANTITIES:
+        raise Http404("no such quantity")
+    typed = str(next(iter(asked.values()), "")).strip()
+    return show(request, "reckon/understood.html", {"words": _read_as(typed, unit, quantity)})
+
+
+def _read_as(typed: str, unit: str, quantity: str) -> str:
+    """Empty where nothing is typed."""
+    if not typed:
+        return ""
+    try:
+        amount = units.read(units.with_unit(typed, unit), quantity)  # type: ignore[arg-type]
+    except units.QuantityError as error:
+        return in_words(error)
+    return f"Read as {amount.understood}."
 
 
 def _example(reckoning: Reckoning) -> str:

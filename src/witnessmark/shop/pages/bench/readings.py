@@ -1,0 +1,33 @@
+"""How a reading stands to its limits, told as it is typed: a part of a card, asked for by its field."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.http import Http404, HttpResponse
+from django.views.decorators.http import require_safe
+
+from witnessmark import units
+from witnessmark.book.figures import verdict
+from witnessmark.shop.answers import show
+from witnessmark.shop.forms import in_words
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work.visit import work_with_book
+
+
+@require_safe
+def told(request: DeskRequest, visit: UUID, reading: str) -> HttpResponse:
+    """What was understood, and whether it is within limits, at one or past it. Writes nothing."""
+    book = work_with_book(request.desk, visit).book
+    rule = book.readings.get(reading)
+    if rule is None or rule.quantity == "words":
+        raise Http404("the service book has no such reading")
+    typed = str(next(iter(request.GET.values()), "")).strip()
+    words = ""
+    if typed:
+        try:
+            amount = units.read(units.with_unit(typed, rule.unit), rule.quantity)
+            words = f"{verdict(book, rule, amount.value).words}."
+        except units.QuantityError as error:
+            words = in_words(error)
+    return show(request, "reckon/understood.html", {"words": words})
