@@ -1,0 +1,270 @@
+"""Threads, classes and torques: laws that hold for all of them, anything typed, and what a slip is told as."""
+
+import math
+import unicodedata
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from witnessmark import units
+from witnessmark.fasteners import (
+    CLASSES,
+    MATERIALS,
+    NO_VERDICT,
+    FastenerError,
+    Friction,
+    Joint,
+    assembly_torque_nm,
+    bolt_class,
+    judge_torque,
+    marking,
+    material,
+    needed_engagement_mm,
+    preload_n,
+    preload_of_torque_n,
+    read_thread,
+    strips_at_n,
+    threads,
+    torque_nm,
+)
+from witnessmark.fasteners.plausible import (
+    breaks_at_nm,
+    hardly_clamps_below_nm,
+    stretches_at_nm,
+    strips_at_nm,
+)
+
+THREADS = st.sampled_from(threads())
+BOLTS = st.sampled_from(CLASSES)
+FRICTIONS = st.floats(0.05, 0.35)
+USED = [t for t in threads() if 4 <= t.diameter_mm <= 30]
+
+
+def nm(text: str):
+    return units.read(text, "torque")
+
+
+# ---------------------------------------------------------------- laws
+
+
+@given(THREADS)
+def test_diameters_lie_in_their_order_and_fine_threads_are_stronger(thread):
+    assert (
+        0
+        < thread.root_diameter_mm
+        < thread.minor_diameter_mm
+        < thread.pitch_diameter_mm
+        < thread.diameter_mm
+    )
+    finer = [
+        t for t in threads() if t.diameter_mm == thread.diameter_mm and t.pitch_mm < thread.pitch_mm
+    ]
+    assert all(t.stress_area_mm2 > thread.stress_area_mm2 for t in finer)
+
+
+@given(THREADS, BOLTS, FRICTIONS, FRICTIONS)
+def test_more_friction_takes_more_torque_for_less_preload(thread, name, one, other):
+    low, high = sorted((one, other))
+    bolt = bolt_class(name, thread.diameter_mm)
+    loose, tight = (Friction(f, f) for f in (low, high))
+    assert preload_n(thread, bolt.yield_mpa, low) >= preload_n(thread, bolt.yield_mpa, high)
+    force = preload_n(thread, bolt.yield_mpa, high)
+    assert torque_nm(thread, force, loose) <= torque_nm(thread, force, tight)
+
+
+@given(THREADS, BOLTS, FRICTIONS)
+def test_torque_and_preload_are_each_others_inverse_and_stay_below_the_yield(
+    thread, name, friction
+):
+    bolt = bolt_class(name, thread.diameter_mm)
+    both = Friction(friction, friction)
+    torque = assembly_torque_nm(thread, bolt, both)
+    force = preload_n(thread, bolt.yield_mpa, friction)
+    assert math.isclose(preload_of_torque_n(thread, torque, both), force, rel_tol=1e-9)
+    assert force < 0.9 * bolt.yield_mpa * thread.stress_area_mm2
+
+
+@given(THREADS, BOLTS, st.sampled_from(list(MATERIALS)), st.floats(0, 3), st.floats(0, 3))
+def test_a_thread_screwed_deeper_or_into_something_stronger_strips_no_earlier(
+    thread, name, into, one, other
+):
+    bolt, low, high = bolt_class(name, 8), *sorted((one, other))
+    deep = [strips_at_n(thread, n * thread.diameter_mm, bolt, material(into)) for n in (low, high)]
+    assert deep[0] <= deep[1] * (1 + 1e-12)
+    least = strips_at_n(thread, high * thread.diameter_mm, bolt, material(into), most=False)
+    assert least <= deep[1] * (1 + 1e-12)
+
+
+@pytest.mark.parametrize("thread", USED, ids=str)
+def test_the_band_of_every_thread_is_in_order_and_holds_what_vdi_2230_gives(thread):
+    for name in CLASSES[:9]:
+        joint = Joint(thread, bolt_class(name, thread.diameter_mm))
+        low, stretches, breaks = (
+            hardly_clamps_below_nm(joint),
+            stretches_at_nm(joint),
+            breaks_at_nm(joint),
+        )
+        assert low < stretches <= breaks
+        for friction in (0.08, 0.12, 0.16, 0.24):
+            given_there = assembly_torque_nm(thread, joint.bolt, Friction(friction, friction))
+            assert low < given_there < stretches
+
+
+def test_common_practice_of_depth_in_aluminium_and_steel():
+    """About one diameter in steel, one and a half to two in cast aluminium; common practice, no source."""
+    for size in ("M6", "M8", "M10"):
+        thread, bolt = read_thread(size), bolt_class("8.8")
+        depths = [
+            needed_engagement_mm(thread, bolt, material(into)) / thread.diameter_mm
+            for into in ("steel", "aluminium casting")
+        ]
+        assert 0.6 <= depths[0] <= 1.1
+        assert 1.2 <= depths[1] <= 2.2
+
+
+# ---------------------------------------------------------------- slips
+
+
+def test_sixty_newton_metres_would_break_an_m6_and_the_answer_names_no_torque():
+    judged = judge_torque(nm("60 N·m"), Joint(read_thread("M6"), bolt_class("8.8")))
+    assert judged.outcome == "would break"
+    assert judged.words == (
+        "60 N·m would break an M6 8.8; look again at thread, unit and decimal point. "
+        "It would fit with the decimal point one place further left, or in lbf·in."
+    )
+
+
+@pytest.mark.parametrize(
+    ("thread", "name", "right", "typed", "slip"),
+    [
+        ("M8", "8.8", "25 N·m", "250 N·m", "one place further left"),
+        ("M8", "8.8", "25 N·m", "2.5 N·m", "one place further right"),
+        ("M6", "8.8", "89 lbf·in", "89 N·m", "in lbf·in"),
+        ("M10", "8.8", "5 kgf·m", "5 N·m", "in kgf·m"),
+        ("M6", "8.8", "10 N·m", "10 kgf·m", "in N·m"),
+        ("M12", "10.9", "120 N·m", "1.2 N·m", "two places further right"),
+    ],
+)
+def test_a_slip_of_the_point_or_the_unit_is_caught_and_explained(thread, name, right, typed, slip):
+    joint = Joint(read_thread(thread), bolt_class(name))
+    assert judge_torque(nm(right), joint).outcome == "fits"
+    judged = judge_torque(nm(typed), joint)
+    assert judged.doubtful
+    assert any(slip in text for text in judged.slips)
+    assert nm(right).understood not in judged.words
+
+
+@given(st.sampled_from(USED), st.floats(0.5, 900), st.sampled_from(["N·m", "lbf·ft", "kgf·m"]))
+def test_the_verdict_is_of_the_torque_and_not_of_the_unit_it_is_written_in(thread, torque, unit):
+    joint = Joint(thread, bolt_class("8.8", thread.diameter_mm))
+    written = units.convert(torque, "torque", unit)
+    again = units.read(f"{written!r} {unit}", "torque") if written < 1e4 else nm(f"{torque!r} N·m")
+    edges = (hardly_clamps_below_nm(joint), stretches_at_nm(joint), breaks_at_nm(joint))
+    if all(abs(torque / edge - 1) > 1e-6 for edge in edges):
+        plain = judge_torque(nm(f"{torque!r} N·m"), joint)
+        assert judge_torque(again, joint).outcome == plain.outcome
+
+
+def test_a_bolt_that_would_hold_may_strip_the_casting_it_is_screwed_into():
+    bolt = Joint(read_thread("M8"), bolt_class("10.9"), material("aluminium casting"), 6.0)
+    assert strips_at_nm(bolt) < 60 < breaks_at_nm(bolt)
+    judged = judge_torque(nm("60 N·m"), bolt)
+    assert judged.outcome == "would strip"
+    assert "6 mm deep in aluminium casting" in judged.words
+    assert not judge_torque(nm("60 N·m"), Joint(read_thread("M8"), bolt_class("10.9"))).doubtful
+
+
+@pytest.mark.parametrize("kind", NO_VERDICT)
+def test_what_is_not_tightened_to_its_thread_has_no_verdict_and_says_why(kind):
+    judged = judge_torque(nm("400 N·m"), Joint(read_thread("M14x1.25"), kind=kind))
+    assert (judged.outcome, judged.doubtful, judged.slips) == ("no verdict", False, ())
+    assert NO_VERDICT[kind] in judged.words
+
+
+def test_a_stage_may_be_low_and_a_last_torque_may_not():
+    joint = Joint(read_thread("M10"), bolt_class("10.9"))
+    assert judge_torque(nm("5 N·m"), joint).outcome == "hardly clamps"
+    assert judge_torque(nm("5 N·m"), joint, stage=True).outcome == "fits"
+
+
+# ---------------------------------------------------------------- anything typed
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("M8", "M8"), ("m8", "M8"), ("M 8", "M8"), ("M8x1.25", "M8"),
+        ("M10x1.25", "M10x1.25"), ("M10×1,25", "M10x1.25"),
+        ("M10 X 1.25", "M10x1.25"), ("M12*1.5", "M12x1.5"), ("M12x1.5-6g", "M12x1.5"), ("M14x1.5 LH", "M14x1.5-LH"),
+        ("M6-6H", "M6"),
+    ],
+)  # fmt: skip
+def test_a_thread_is_read_as_people_write_it_and_its_name_reads_as_itself(text, name):
+    assert read_thread(text).name == name
+    assert read_thread(name) == read_thread(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong", "right"),
+    [
+        ("1/4-20 UNC", "inch or pipe thread", "leave the thread out"),
+        ("3/8-16", "inch or pipe thread", "leave the thread out"),
+        ("G1/8", "inch or pipe thread", "leave the thread out"),
+        ("Tr 20x4", "trapezoidal", "leave the thread out"),
+        ("M8x25", "no pitch of M8", "a length does not belong here"),
+        ("M10x12.5", "no pitch of M10", "1.5, 1.25, 1, 0.75"),
+        ("M6.5", "no M6.5", "M6 and M7"),
+        ("M15", "no coarse pitch", "1.5, 1"),
+        ("M٨", "no thread that can be read", "write for instance"),
+        ("", "no thread is named", "write for instance"),
+    ],
+)
+def test_a_thread_that_cannot_be_says_what_would_be_right(text, wrong, right):
+    with pytest.raises(FastenerError) as error:
+        read_thread(text)
+    assert wrong in error.value.wrong
+    assert right in error.value.right
+
+
+NEAR = st.text('Mm0123456789.,x×X*- LHGTr/"UNCF#٣\u00a0', max_size=14)
+
+
+def read_or_told(read, *said):
+    try:
+        return read(*said), None
+    except FastenerError as error:
+        return None, error
+
+
+@given(st.one_of(st.text(max_size=60), NEAR))
+def test_any_text_is_a_thread_of_the_table_or_is_said_not_to_be(text):
+    thread, error = read_or_told(read_thread, text)
+    if error is not None:
+        assert error.wrong
+        assert error.right
+        assert len(str(error)) < 400
+        return
+    assert thread in threads() or thread.left_hand
+    digits = [c for c in text if unicodedata.category(c) == "Nd"]
+    assert digits == [c for c in digits if c.isascii()]
+    assert f"{thread.diameter_mm:g}" in text.replace(",", ".")
+
+
+@given(st.one_of(st.text(max_size=60), st.text("0123456789.,-A ", max_size=8)), st.floats(1, 64))
+def test_any_text_is_a_class_or_is_said_not_to_be(text, diameter):
+    bolt, error = read_or_told(bolt_class, text, diameter)
+    if error is not None:
+        assert error.wrong
+        assert error.right
+        return
+    assert bolt.name in CLASSES
+    assert bolt.yield_mpa < bolt.tensile_mpa
+    assert marking(bolt)
+
+
+@pytest.mark.parametrize("text", ["8", "10", "08.8", "8.8.8", "10,9,", "A2", "12.8"])
+def test_a_class_that_is_none_names_the_nearest_or_whose_it_is(text):
+    with pytest.raises(FastenerError) as error:
+        bolt_class(text)
+    assert error.value.right
