@@ -6,7 +6,7 @@ import pytest
 
 from screenshots import SIZES, faults
 from witnessmark.shop import scenario
-from witnessmark.shop.models import Machine, Shop, StoredBook, Visit
+from witnessmark.shop.models import Machine, Shop, StoredBook, Visit, WasteContainer
 
 pytestmark = pytest.mark.browser
 STOPS = ["arrival", "needs", "price", "order", "bench", "handback", "papers"]
@@ -23,7 +23,16 @@ def addresses(shop: Shop) -> Iterator[str]:
         "/reckon/",
         "/shop/",
         "/shop/money/",
+        "/shop/packs/",
+        "/shop/packs/new/",
+        "/shop/shims/",
+        "/shop/shims/new/",
+        "/shop/waste/",
+        "/shop/waste/new/",
     )
+    for container in WasteContainer.objects.filter(shop=shop)[:1]:
+        for page in ("", "put-in/", "collected/"):
+            yield f"/shop/waste/{container.pk}/{page}"
     for machine in Machine.objects.filter(shop=shop)[:1]:
         yield f"/machines/{machine.pk}/"
     for book in StoredBook.objects.filter(shop=shop)[:1]:
@@ -31,6 +40,10 @@ def addresses(shop: Shop) -> Iterator[str]:
     for visit in Visit.objects.filter(shop=shop):
         yield from (f"/visits/{visit.pk}/{stop}/" for stop in STOPS)
         yield f"/visits/{visit.pk}/bench/owner/"
+        if visit.machine.model == "410":
+            yield f"/visits/{visit.pk}/shims/"
+            yield f"/visits/{visit.pk}/bench/?card=engine_oil/drain"
+            yield f"/visits/{visit.pk}/bench/?card=engine_oil/fill_first"
 
 
 def look(person, paths, size) -> dict[str, list[str]]:
