@@ -37,7 +37,9 @@ def test_the_order_is_shown_with_reasons_and_nothing_is_kept(tab, visit):
 
     assert "Over after 47 min" in said
     assert "Proven: no order is over sooner" in said
-    assert "Take the rear wheel off for Change the rear tyre 0:00 6 min" in said
+    assert re.search(r"Take the rear wheel off for Change the rear tyre 0:0\d 6 min", said)
+    within = re.search(r"all over between 0:(\d\d) and (\d):(\d\d) in 8 of 10", said)
+    assert int(within[1]) < 47 < int(within[2]) * 60 + int(within[3])
     assert "Fit the rear wheel for Change the rear tyre" in said
     assert not PlanKept.objects.exists()
 
@@ -154,3 +156,78 @@ def test_an_engine_gone_cold_is_said_with_one_tap(tab, morning):
     assert got.status_code == 303
     assert "Measure the clearances" in words(tab.get(path(morning)))
     assert "Take this order" in words(tab.get(path(morning)))
+
+
+# ---------------------------------------------------------------- people, wishes, answers in time
+
+
+def test_two_people_share_the_work_and_go_on_sharing_it(tab, visit, technician, helper):
+    """The lights are looked at while the tyre is changed; a new order from the bench is for both again."""
+    both = {"with": [str(technician.pk), str(helper.pk)]}
+    page = tab.get(path(visit), both)
+    said = words(page)
+    assert "Over after 44 min" in said
+    assert (
+        "Switch every light on Tomas Look at the lights" in said
+        or "Switch every light on Mara" in said
+    )
+
+    assert tab.post(path(visit, "take/"), fields(page) | both).status_code == 303
+    people = {t.name for t in planning.taken(read(visit)).problem.technicians}
+    assert (
+        people == {t.name for t in new_order(read(visit)).problem.technicians} == {"Mara", "Tomas"}
+    )
+
+
+def test_who_has_no_skill_and_no_time_is_not_given_the_work(tab, visit, technician, helper):
+    """The helper is here for ten minutes a day only: nothing is planned for him outside them."""
+    technician.hours = [[0, 1440]]
+    technician.save()
+    helper.hours, helper.does_everything = [[600, 610]], False
+    helper.save()
+    asked = {"with": [str(technician.pk), str(helper.pk)], "begin": "2026-11-25T09:00"}
+    page = tab.get(path(visit), asked)
+    assert "Over after 47 min" in words(page)  # ten o'clock is too late to be of help
+    assert "2026-11-25T09:00" in page.content.decode()
+    assert tab.post(path(visit, "take/"), fields(page) | asked).status_code == 303
+
+
+def test_a_wish_is_priced_shown_and_taken(tab, visit, desk):
+    wish = {"kind": "first", "job": "tyre"}
+    said = words(tab.get(path(visit, "wish/"), wish))
+    assert "“Change the rear tyre” first: costs nothing. Proven." in said
+
+    page = tab.get(path(visit), {"wish": "first?job=tyre"})
+    shown = words(page)
+    assert "“Change the rear tyre” first: costs nothing. Proven." in shown
+    assert shown.index("Change the tyre ") < shown.index("Switch every light on")
+    assert (
+        tab.post(path(visit, "take/"), fields(page) | {"wish": "first?job=tyre"}).status_code == 303
+    )
+    taken = [step.name for step in planning.taken(read(visit)).answer.steps]
+    assert taken.index("tyre/swap") < taken.index("lights/look")
+
+
+def test_a_wish_that_cannot_be_says_so_and_one_half_said_says_what_is_missing(tab, visit):
+    soon = {"kind": "ready", "time": "09:40", "begin": "2026-11-25T09:00"}
+    assert "All ready by 0:40: cannot be had. Proven." in words(tab.get(path(visit, "wish/"), soon))
+    assert "Choose another job" in words(
+        tab.get(path(visit, "wish/"), {"kind": "before", "job": "tyre"})
+    )
+    assert tab.get(path(visit), {"wish": "gold?job=tyre"}).status_code == 400
+
+
+def test_an_answer_is_in_time_as_long_as_it_costs_no_more(tab, visit, desk):
+    """Lights agreed, the tyre not answered: they share nothing, so a yes is in time to the end."""
+    from witnessmark.shop.work import pricing
+
+    work = read(visit)
+    sha256 = pricing.keep_offer(visit.shop, pricing.priced(work, ["tyre", "lights"]))
+    store.record(desk, visit, "offered", {"estimate": sha256, "lines": ["tyre", "lights"]})
+    assert "Nothing is agreed yet" in words(tab.get(path(visit, "moments/")))
+    said = {"estimate": sha256, "by": work.state.owner, "how": "in person"}
+    store.record(desk, visit, "answered", {"line": "lights", "verdict": "yes", **said})
+
+    told = words(tab.get(path(visit, "moments/")))
+    assert "Change the rear tyre A yes is in time until all is over" in told
+    assert "order/moments/" in tab.get(path(visit)).content.decode()

@@ -32,7 +32,7 @@ from witnessmark.planner.refuse import NotYetSolvedError
 from witnessmark.planner.room import Room, Wait, room, waits
 from witnessmark.planner.saving import Saving, saving
 from witnessmark.planner.search import Goal
-from witnessmark.planner.solve import solve
+from witnessmark.planner.solve import continued, solve
 from witnessmark.planner.strategy import solved
 
 __all__ = [
@@ -90,13 +90,19 @@ def plan(
     deterministic_limit: float | None = None,
     seed: int = 1,
     previous: Answer | None = None,
+    earlier: Problem | None = None,
     interruptible: bool = False,
 ) -> Answer:
     """Solve, explain, and hand out only what the independent checker finds sound.
 
-    Parameters are those of ``solve``. Raises UnsoundPlanError with the faults.
+    Parameters are those of ``solve``. ``earlier``: the problem that ``previous`` answers; where this one is the
+    same some steps on (its ``now``), the rest of that plan need not be proven again. Raises UnsoundPlanError
+    with the faults.
     """
-    answer = solved(
+    rest = None
+    if previous is not None and earlier is not None:
+        rest = continued(problem, earlier, previous, objective)
+    answer = rest or solved(
         problem,
         objective=objective,
         time_limit=time_limit,
@@ -121,15 +127,19 @@ def board(
     *,
     resources: Mapping[str, int] | None = None,
     change_minutes: float | None = 0.0,
+    clock: float = 0.0,
     time_limit: float | None = None,
     deterministic_limit: float | None = None,
     previous: Answer | None = None,
 ) -> Board:
     """Plan the day's machines together: their problems, the technicians with shifts and skills, the lifts.
 
-    ``resources`` and ``change_minutes`` as for ``board_problem``, limits as for ``plan``. Raises what these raise.
+    ``resources``, ``change_minutes`` and ``clock`` as for ``board_problem``, limits as for ``plan``. Raises what
+    these raise.
     """
-    problem = board_problem(visits, technicians, resources=resources, change_minutes=change_minutes)
+    problem = board_problem(
+        visits, technicians, resources=resources, change_minutes=change_minutes, clock=clock
+    )
     answer = plan(
         problem,
         time_limit=time_limit,

@@ -41,13 +41,14 @@ def board_problem(
     *,
     resources: Mapping[str, int] | None = None,
     change_minutes: float | None = 0.0,
+    clock: float = 0.0,
 ) -> Problem:
     """The visits as one problem, names prefixed by their machine.
 
     ``resources``: what the shop has of each; what it does not name, a visit's own problem says.
-    ``change_minutes``: minutes a technician takes to change machine; None: changing is not watched
-    at all. Nothing on a machine starts before its release. Raises BoardError for two visits of one name, ProblemError
-    where a step takes more hands than there are.
+    ``change_minutes``: minutes a technician takes to change machine; None: changing is not watched at all.
+    ``clock``: minutes of the day gone at the board's start. Nothing on a machine starts before its release.
+    Raises BoardError for two visits of one name, ProblemError where a step takes more hands than there are.
     """
     _each_once(visits)
     capacities: dict[str, int] = {}
@@ -75,6 +76,7 @@ def board_problem(
                 v.machine: v.due_by for v in visits if v.due_by is not None and v.problem.operations
             },
             "change_minutes": change_minutes,
+            "clock": clock,
             "now": _now(visits),
         },
         file="board",

@@ -75,6 +75,12 @@ class Shop(models.Model):
     locale = models.CharField(max_length=20, default="en_GB")
     units = models.CharField(max_length=10, choices=Units, default=Units.METRIC)
 
+    lifts = models.PositiveSmallIntegerField(default=1, validators=[MinValueValidator(1)])
+    resources = models.JSONField(default=dict, blank=True)  # {"press": 1}: what books call them
+    change_minutes = models.DecimalField(  # a technician takes to go over to another machine
+        max_digits=4, decimal_places=1, default=5, validators=[MinValueValidator(0)]
+    )
+
     refuse_unproven_wrench = models.BooleanField(default=False)
     refuse_override = models.BooleanField(default=False)  # where local law forbids the release
 
@@ -83,6 +89,11 @@ class Shop(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+def every_day() -> list[int]:
+    """All days of the week, Monday first."""
+    return list(range(7))
 
 
 class Member(ShopRow):
@@ -96,6 +107,11 @@ class Member(ShopRow):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="member"
     )
     role = models.CharField(max_length=12, choices=Role, default=Role.TECHNICIAN)
+    at_the_bench = models.BooleanField(default=True)  # is planned with
+    does_everything = models.BooleanField(default=True)
+    skills = models.JSONField(default=list, blank=True)  # as books name them; else what asks for none
+    hours = models.JSONField(default=list, blank=True)  # [[480, 720]]: minutes of the day; none: always
+    weekdays = models.JSONField(default=every_day, blank=True)  # 0 is Monday
 
     def __str__(self) -> str:
         return self.user.get_full_name() or self.user.get_username()

@@ -17,10 +17,12 @@ from witnessmark import planner
 from witnessmark.planner import Saving, plan, saving
 from witnessmark.planner.from_book import compile_problem
 from witnessmark.planner.plan import Answer
-from witnessmark.planner.problem import Problem
+from witnessmark.planner.problem import Problem, Technician
+from witnessmark.planner.reasons.wish import Wish, with_wish
 from witnessmark.planner.wording import visits_alone
 from witnessmark.shop import kept
 from witnessmark.shop.models import PlanKept, Shop
+from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.visit import Work
 
 FORMAT = 1
@@ -68,26 +70,81 @@ class Planned:
         return self.answer.status in {"optimal", "feasible"}
 
 
-def planned(work: Work, jobs: Sequence[str]) -> Planned:
+def planned(
+    work: Work, jobs: Sequence[str], crew: Crew | None = None, wish: Wish | None = None
+) -> Planned:
     """The best order of what is left of these jobs, from the states the machine is in now.
 
     Steps done or skipped are over; so are those that would not go and what follows them: they wait for an answer,
-    and the rest goes on. Raises CompileError where a condition can no longer be brought to its finish.
+    and the rest goes on. ``crew``: who works on it; else who did in the order followed, else one who can do everything.
+    Raises CompileError where a condition can no longer be brought to its finish, WishError for a wish that names what
+    is not there.
+    """
+    problem = to_solve(work, jobs, crew or crew_now(work))
+    if wish is not None:
+        problem = with_wish(problem, wish)
+    return Planned(problem, solved_once(problem), tuple(jobs), work.state.book or "")
+
+
+def to_solve(work: Work, jobs: Sequence[str], crew: Crew, *, among_others: bool = False) -> Problem:
+    """The problem of what is left of these jobs, from the states the machine is in now, for this crew.
+
+    ``among_others``: it keeps what it takes of resources that other machines want too. Raises CompileError.
     """
     over = {*work.state.done, *work.state.not_done, *stuck(work, jobs)}
     known = {f"{job}/{name}" for job in jobs for name in work.book.jobs[job].operations}
     states = {
         name: state for name, state in work.state.states.items() if name in work.book.conditions
     }
-    problem = compile_problem(work.book, list(jobs), states=states, done=sorted(over & known))
-    return Planned(
-        problem, _solved(problem.model_dump_json(by_alias=True)), tuple(jobs), work.state.book or ""
+    shop = work.visit.shop
+    problem = compile_problem(
+        work.book,
+        list(jobs),
+        states=states,
+        done=sorted(over & known),
+        resources={**shop.resources, "lift": shop.lifts},
+        technicians=crew.technicians,
+        among_others=among_others,
     )
+    return problem.model_copy(update={"clock": crew.clock}) if crew.clock else problem
 
 
-def without(work: Work, jobs: Sequence[str], later: Sequence[str]) -> Planned:
+def crew_now(work: Work) -> Crew:
+    """Who works by the order followed; their shifts are not carried on, for its minutes began at another time."""
+    followed = taken(work)
+    if followed is None:
+        return ONE
+    there = (one.model_copy(update={"shifts": None}) for one in followed.problem.technicians)
+    return Crew(tuple(there))
+
+
+def solved_once(problem: Problem) -> Answer:
+    """The checked answer, solved once: under one name where one technician is free to do all, whoever asks."""
+    if problem.technicians[1:] or not _is_free(problem.technicians[0]):
+        return _solved(problem.model_dump_json(by_alias=True))
+    own = problem.technicians[0].name
+    plain = problem.model_copy(update={"technicians": ONE.technicians})
+    found = _solved(plain.model_dump_json(by_alias=True))
+    named = (
+        step.model_copy(update={"technicians": (own,) * len(step.technicians)})
+        for step in found.steps
+    )
+    return found.model_copy(update={"steps": tuple(named)})
+
+
+def _is_free(technician: Technician) -> bool:
+    return technician.skills is None and technician.shifts is None
+
+
+def without(
+    work: Work,
+    jobs: Sequence[str],
+    later: Sequence[str],
+    crew: Crew | None = None,
+    wish: Wish | None = None,
+) -> Planned:
     """The best order of these jobs without some, which are left for later on purpose."""
-    made = planned(work, [job for job in jobs if job not in later])
+    made = planned(work, [job for job in jobs if job not in later], crew, wish)
     return replace(made, later=tuple(job for job in jobs if job in later))
 
 
@@ -95,7 +152,7 @@ def saved(work: Work, made: Planned) -> Saving:
     """What doing the jobs together saves against one per visit, each with what it brings; worked out once."""
     together = visits_alone(work.book, made.jobs)
     asked = [made.problem.model_dump(mode="json"), made.answer.attended_minutes, together]
-    key = _key("saving", rfc8785.dumps(asked))
+    key = key_of("saving", rfc8785.dumps(asked))
     found: Saving | None = cache.get(key)
     if found is None:
         found = saving(made.problem, made.answer, together)
@@ -152,7 +209,7 @@ def of_hash(shop: Shop, sha256: str) -> Planned:
 @lru_cache(maxsize=256)
 def _solved(problem: str) -> Answer:
     """The same problem is solved once, for all processes; the answer has passed the independent check."""
-    key = _key("plan", problem.encode())
+    key = key_of("plan", problem.encode())
     found: str | None = cache.get(key)
     if found is not None:
         return Answer.model_validate_json(found)
@@ -161,7 +218,7 @@ def _solved(problem: str) -> Answer:
     return answer
 
 
-def _key(what: str, asked: bytes) -> str:
+def key_of(what: str, asked: bytes) -> str:
     """Named by what is asked and by the planner that answers: another planner is asked anew."""
     return f"{what}-{_planner()}-{hashlib.sha256(asked).hexdigest()}"
 

@@ -10,6 +10,9 @@ from witnessmark.errors import WitnessError
 from witnessmark.kit import FluidNeed, Kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words, refused_in_words
 from witnessmark.planner import PlanStep, Room, Wait, room
+from witnessmark.planner.reasons.spread import spread
+from witnessmark.planner.reasons.wish import Wish
+from witnessmark.planner.reasons.wording import range_in_words
 from witnessmark.planner.wording import (
     clock,
     conflict_of_book,
@@ -23,6 +26,7 @@ from witnessmark.planner.wording import (
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.work import planning
 from witnessmark.shop.work.course import course_of
+from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.planning import Planned
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
@@ -45,6 +49,7 @@ class Row:
     room: str = ""  # from when to when it may start
     over: str = ""
     wait: str = ""  # what there is to wait for before it
+    who: str = ""  # where several work on it
 
 
 @dataclass(frozen=True)
@@ -67,10 +72,17 @@ class Leaving:
 
 @dataclass(frozen=True)
 class Reading:
-    """The order of work of a visit: the one followed, or the best for what is to be done now."""
+    """The order of work of a visit: the one followed, or the best for what is to be done now.
+
+    ``crew``: who works on it, by choice of who looks; ``asked``: whether that, or a ``wish``, was asked for, so
+    that the order followed is not shown.
+    """
 
     work: Work
     later: tuple[str, ...] = ()
+    crew: Crew = ONE
+    wish: Wish | None = None
+    asked: bool = False
 
     @cached_property
     def jobs(self) -> list[str]:
@@ -81,12 +93,15 @@ class Reading:
     def followed(self) -> Planned | None:
         """The order taken, where it still fits."""
         course = course_of(self.work) if self.work.state.plan else None
-        return course.plan if course and course.fits and not self.later else None
+        fits = course and course.fits and not self.later and not self.asked
+        return course.plan if course and fits else None
 
     @cached_property
     def plan(self) -> Planned:
         """The order shown. Raises WitnessError where the states found do not allow one."""
-        return self.followed or planning.without(self.work, self.jobs, self.later)
+        return self.followed or planning.without(
+            self.work, self.jobs, self.later, self.crew, self.wish
+        )
 
     @cached_property
     def fault(self) -> str:
@@ -111,6 +126,17 @@ class Reading:
     def over_after(self) -> str:
         """How long it takes."""
         return lasting(self.plan.answer.finish_minutes or 0)
+
+    @cached_property
+    def within(self) -> str:
+        """Between when and when all will be over, since real times vary."""
+        found = spread(self.plan.problem, self.plan.answer)
+        return range_in_words(found.finish) if found else ""
+
+    @property
+    def several(self) -> bool:
+        """Whether several people work on it."""
+        return len({name for step in self.plan.answer.steps for name in step.technicians}) > 1
 
     @property
     def attended(self) -> str:
@@ -152,6 +178,7 @@ class Reading:
             room=until,
             over=state.status if state and job else "",
             wait=wait,
+            who=" and ".join(planned.technicians) if self.several else "",
         )
 
     # ---------------------------------------------------------------- where there is none
@@ -165,7 +192,7 @@ class Reading:
     def leavings(self) -> Iterator[Leaving]:
         """The jobs of the conflict; without which of them there is an order."""
         for job in self._jobs_in_conflict():
-            rest = planning.without(self.work, self.jobs, [*self.later, job])
+            rest = planning.without(self.work, self.jobs, [*self.later, job], self.crew)
             if rest.possible and rest.jobs:
                 words, minutes = self.work.book.jobs[job].text, rest.answer.finish_minutes or 0
                 yield Leaving(job, words, lasting(minutes))

@@ -11,5 +11,7 @@ urlpatterns = [
     path(f"{ORDER}take/", views.take, name="order-take"),
     path(f"{ORDER}stands/", views.stands, name="order-stands"),
     path(f"{ORDER}saving/", views.saving, name="order-saving"),
+    path(f"{ORDER}wish/", views.wish, name="order-wish"),
+    path(f"{ORDER}moments/", views.moments, name="order-moments"),
     path(f"{ORDER}picture.svg", views.picture, name="order-picture"),
 ]

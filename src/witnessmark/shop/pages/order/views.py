@@ -4,21 +4,29 @@ from __future__ import annotations
 
 from functools import lru_cache
 from typing import Any
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from witnessmark.charts import Bar, bars, order_picture
 from witnessmark.charts.order import Theme
+from witnessmark.planner import Price, Wish, WishError, price_of_wish
+from witnessmark.planner.reasons.wording import HOW_SPREAD, price_in_words
 from witnessmark.planner.wording import job_of, lasting
 from witnessmark.shop import store
 from witnessmark.shop.answers import done as go_on
 from witnessmark.shop.answers import show
+from witnessmark.shop.models import Member
 from witnessmark.shop.pages.order.reading import Reading, fluids_shown, kit_of
+from witnessmark.shop.pages.order.wishes import WishForm, from_address, in_address
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import planning
+from witnessmark.shop.work.crew import beginning, crew_of, people
+from witnessmark.shop.work.moments import moments as told_moments
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work, work_with_book
 
@@ -85,6 +93,42 @@ def saving(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 
 @require_GET
+def wish(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """What a wish costs: the order planned again with it."""
+    reading = _reading(request, visit, wish=False)
+    if not reading.possible:
+        raise Http404("there is no order")
+    form = _wish_form(request, reading, request.GET)
+    context: dict[str, Any] = {"visit": reading.work.visit, "sent": _sent(request)}
+    if not form.is_valid():
+        faults = "; ".join(str(fault) for faults in form.errors.values() for fault in faults)
+        context |= {"fault": faults, "wish_form": form}
+    else:
+        price, said = priced(reading, form.wish)
+        asked = [(name, value) for name, value in _sent(request) if name != "wish"]
+        if price.later is not None:
+            context["to_take"] = urlencode([*asked, ("wish", in_address(form.wish))])
+        context["said"] = said
+    template = "order/wish.html" if request.htmx else "order/wish_page.html"
+    return show(request, template, context)
+
+
+@require_GET
+def moments(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Until when answers are in time; worked out when asked, for it plans each open job from several instants."""
+    work = work_with_book(request.desk, visit)
+    now = timezone.localtime()
+    context = {
+        "visit": work.visit,
+        "agreed": planning.to_do(work),
+        "told": told_moments(work, now),
+        "now": f"{now:%H:%M}",
+    }
+    template = "order/moments.html" if request.htmx else "order/moments_page.html"
+    return show(request, template, context)
+
+
+@require_GET
 def picture(request: DeskRequest, visit: UUID) -> HttpResponse:
     """The timeline as SVG: `?theme=paper|night&size=wide|narrow`."""
     reading = _reading(request, visit)
@@ -97,10 +141,53 @@ def picture(request: DeskRequest, visit: UUID) -> HttpResponse:
     return HttpResponse(drawn, content_type="image/svg+xml")
 
 
-def _reading(request: HttpRequest, visit: UUID) -> Reading:
-    work = work_with_book(request.desk, visit)  # type: ignore[attr-defined]
+def _reading(request: DeskRequest, visit: UUID, *, wish: bool = True) -> Reading:
+    """The order for what the address or the form says: left for later, people, beginning, wish."""
+    work = work_with_book(request.desk, visit)
     sent = request.POST or request.GET
-    return Reading(work, tuple(job for job in sent.getlist("later") if job in work.book.jobs))
+    try:
+        asked = from_address(sent.get("wish", "")) if wish else None
+    except WishError as error:
+        raise BadRequest(str(error)) from None
+    return Reading(
+        work,
+        tuple(job for job in sent.getlist("later") if job in work.book.jobs),
+        crew_of(_chosen(request), beginning(sent.get("begin", ""))),
+        asked,
+        asked=bool(asked or sent.getlist("with")),
+    )
+
+
+def _chosen(request: DeskRequest) -> list[Member]:
+    """Who works on it: as chosen, else who looks."""
+    sent = (request.POST or request.GET).getlist("with")
+    chosen = [member for member in people(request.desk) if str(member.pk) in sent]
+    return chosen or [request.desk.member]
+
+
+def _sent(request: DeskRequest) -> list[tuple[str, str]]:
+    """What the address says of the order, to be said again by the next form."""
+    sent = request.POST or request.GET
+    said = [(name, value) for name in ("later", "with", "wish") for value in sent.getlist(name)]
+    return [*said, ("begin", f"{beginning(sent.get('begin', '')):%Y-%m-%dT%H:%M}")]
+
+
+def _wish_form(request: DeskRequest, reading: Reading, data: Any = None) -> WishForm:
+    book = reading.work.book
+    return WishForm(
+        data,
+        jobs={job: book.jobs[job].text for job in reading.plan.jobs},
+        people=[one.name for one in reading.crew.technicians],
+        begin=beginning((request.POST or request.GET).get("begin", "")),
+    )
+
+
+def priced(reading: Reading, wished: Wish) -> tuple[Price, str]:
+    """What a wish costs against the order for the same jobs and people, and that in words."""
+    work = reading.work
+    before = planning.without(work, reading.jobs, reading.later, reading.crew)
+    price = price_of_wish(before.problem, before.answer, wished, planning.solved_once)
+    return price, price_in_words(price, {name: job.text for name, job in work.book.jobs.items()})
 
 
 def _page(request: DeskRequest, reading: Reading, wrong: str = "") -> HttpResponse:
@@ -111,12 +198,20 @@ def _page(request: DeskRequest, reading: Reading, wrong: str = "") -> HttpRespon
         "order": reading,
         "wrong": wrong,
         "later": [(job, work.book.jobs[job].text) for job in reading.later],
+        "sent": _sent(request),
+        "answers_open": bool(waiting(work) or work.state.declined),
+        "how_spread": HOW_SPREAD,
         "unanswered": [one.line.text for one in waiting(work).values()],
-        "query": request.GET.urlencode(),
+        "query": urlencode(_sent(request)),
+        "unwished": urlencode([(name, value) for name, value in _sent(request) if name != "wish"]),
     }
     if reading.possible:
         laid = kit_of(work, reading.plan)
+        chosen = {one.name for one in reading.plan.problem.technicians}
         context |= {
+            "people": [(one, str(one) in chosen) for one in people(request.desk)],
+            "wish_form": _wish_form(request, reading),
+            "priced": priced(reading, reading.wish)[1] if reading.wish else "",
             "rows": list(reading.rows()),
             "kit": laid,
             "fluids": list(fluids_shown(work, laid.fluids, request.desk.units)),  # type: ignore[arg-type]

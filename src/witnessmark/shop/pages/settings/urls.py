@@ -2,11 +2,13 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.settings import prices, shelf, views
+from witnessmark.shop.pages.settings import people, prices, shelf, views
 
 urlpatterns = [
     path("shop/", views.settings, name="settings"),
     path("shop/money/", views.money, name="settings-money"),
+    path("shop/people/<uuid:member>/", people.person, name="person"),
+    path("shop/room/", people.room, name="room"),
     path("shop/packs/", shelf.packs, name="packs"),
     path("shop/packs/new/", shelf.new_pack, name="pack-new"),
     path("shop/packs/<uuid:stockpack>/", shelf.pack, name="pack"),

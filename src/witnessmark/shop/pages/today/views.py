@@ -12,7 +12,7 @@ from witnessmark.shop.work.doubts import to_see_to
 
 @require_GET
 def today(request: DeskRequest) -> HttpResponse:
-    """Visits not yet handed back, the longest in the shop first; then those handed back today."""
+    """What is to be called back; visits not yet handed back, the longest in the shop first; those gone today."""
     visits = request.desk.all(VisitSummary).select_related("machine__owner", "visit")
     day = timezone.localdate()
     midnight = timezone.localtime().replace(hour=0, minute=0, second=0, microsecond=0)
@@ -20,5 +20,6 @@ def today(request: DeskRequest) -> HttpResponse:
         "wrenches": to_see_to(request.desk),
         "day": day,
         "here": visits.filter(handed_back_at=None).order_by("arrived_at", "visit__number"),
+        "back": visits.filter(call_back__gt=0).order_by("-open_safety", "handed_back_at"),
         "gone": visits.filter(handed_back_at__gte=midnight).order_by("handed_back_at"),
     })  # fmt: skip

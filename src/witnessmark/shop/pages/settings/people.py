@@ -1,0 +1,152 @@
+"""Who works here: what each can do, when he is there; what the shop has of lifts and other things in short supply."""
+
+from __future__ import annotations
+
+import re
+from copy import copy
+from itertools import pairwise
+from typing import Any
+from uuid import UUID
+
+from django import forms
+from django.http import HttpResponse
+from django.views.decorators.http import require_http_methods
+
+from witnessmark.shop.answers import done, show
+from witnessmark.shop.forms import ManyTiles, SheetModelForm
+from witnessmark.shop.models import Member, Shop
+from witnessmark.shop.scope import DeskRequest
+
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+NAME = re.compile(r"[a-z][a-z0-9_]*")
+SPAN = re.compile(r"(\d{1,2})[:.](\d{2}) ?[-–] ?(\d{1,2})[:.](\d{2})")
+
+
+class HoursField(forms.CharField):
+    """Times of day as `08:00-12:30, 13:15-17:00`; cleans to pairs of minutes of the day, in order."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """Pairs of minutes as they are typed."""
+        if not isinstance(value, list):
+            return value
+        return ", ".join(f"{_time(begin)}–{_time(end)}" for begin, end in value)
+
+    def clean(self, value: Any) -> Any:
+        """Read the spans; each within the day, one after the other."""
+        spans = []
+        for text in filter(None, (part.strip() for part in super().clean(value).split(","))):
+            found = SPAN.fullmatch(text)
+            if found is None:
+                raise forms.ValidationError(f"“{text}”: write hours like 08:00–12:30, 13:15–17:00.")
+            hour, minute, until, rest = map(int, found.groups())
+            spans.append([hour * 60 + minute, until * 60 + rest])
+            if minute > 59 or rest > 59 or not spans[-1][0] < spans[-1][1] <= 1440:
+                raise forms.ValidationError(
+                    f"“{text}”: begin before you end, by midnight at the latest."
+                )
+        if any(later[0] < earlier[1] for earlier, later in pairwise(spans)):
+            raise forms.ValidationError("One span begins before the one ahead of it has ended.")
+        return spans
+
+
+class NamesField(forms.CharField):
+    """Names as service books write them, with commas between; cleans to a list."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """A list as it is typed."""
+        return ", ".join(value) if isinstance(value, list) else value
+
+    def clean(self, value: Any) -> Any:
+        """Read the names, each once."""
+        names = [n.strip() for n in super().clean(value).split(",") if n.strip()]
+        for name in names:
+            if not NAME.fullmatch(name):
+                raise forms.ValidationError(
+                    f"“{name}”: write it as the book does, in small letters, like wheel_building."
+                )
+        return list(dict.fromkeys(names))
+
+
+class CountsField(forms.CharField):
+    """Names with how many there are, like `press 1, stand 2`; cleans to a mapping."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """A mapping as it is typed."""
+        return ", ".join(f"{n} {v}" for n, v in value.items()) if isinstance(value, dict) else value
+
+    def clean(self, value: Any) -> Any:
+        """Read names and counts."""
+        counts = {}
+        for text in filter(None, (part.strip() for part in super().clean(value).split(","))):
+            name, _, count = text.rpartition(" ")
+            if not NAME.fullmatch(name.strip()) or not count.isdecimal() or int(count) > 100:
+                raise forms.ValidationError(f"“{text}”: write a name and how many, like press 1.")
+            counts[name.strip()] = int(count)
+        return counts
+
+
+class PersonForm(SheetModelForm):
+    """What one person can do, and when he is there."""
+
+    hours = HoursField(
+        label="Hours of a working day", required=False, max_length=120,
+        help_text="Like 08:00–12:30, 13:15–17:00. Empty: taken as always there.",
+    )  # fmt: skip
+    weekdays = forms.TypedMultipleChoiceField(
+        label="Working days", coerce=int, choices=list(enumerate(DAYS)), widget=ManyTiles,
+        error_messages={"required": "Choose at least one day, or take the person off the plan."},
+    )  # fmt: skip
+    skills = NamesField(
+        label="Skills", required=False, max_length=300,
+        help_text="As service books name them, with commas. Steps that ask for none need none.",
+    )  # fmt: skip
+
+    class Meta:
+        model = Member
+        fields = ("at_the_bench", "does_everything", "skills", "hours", "weekdays")
+        labels = {"at_the_bench": "Is planned with", "does_everything": "Can do everything"}
+        help_texts = {"does_everything": "Else only what the skills below allow."}
+
+
+class RoomForm(SheetModelForm):
+    """Lifts, other things in short supply, and the way from machine to machine."""
+
+    resources = CountsField(
+        label="Other things in short supply", required=False, max_length=300,
+        help_text="As service books name them, with how many there are: press 1, stand 2.",
+    )  # fmt: skip
+
+    class Meta:
+        model = Shop
+        fields = ("lifts", "resources", "change_minutes")
+        labels = {"lifts": "Lifts", "change_minutes": "Minutes to go over to another machine"}
+        help_texts = {"change_minutes": "Hands washed, tools fetched. The day's plan counts it in."}
+
+
+@require_http_methods(["GET", "POST"])
+def person(request: DeskRequest, member: UUID) -> HttpResponse:
+    """Skills and hours of one person."""
+    row = request.desk.get(Member, member, "user")
+    form = PersonForm(request.POST or None, instance=row)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return done(request, "settings", said=f"Kept for {row}.")
+    return show(request, "settings/one.html", {"form": form, "title": str(row), "back": "settings"})
+
+
+@require_http_methods(["GET", "POST"])
+def room(request: DeskRequest) -> HttpResponse:
+    """Lifts and the rest."""
+    shop = copy(request.desk.shop)
+    shop.refresh_from_db()
+    form = RoomForm(request.POST or None, instance=shop)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return done(request, "settings", said="Kept.")
+    return show(
+        request, "settings/one.html", {"form": form, "title": "Lifts and room", "back": "settings"}
+    )
+
+
+def _time(minutes: int) -> str:
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"

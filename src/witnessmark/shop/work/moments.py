@@ -1,0 +1,133 @@
+"""Until when an answer to an open line or a declined job is in time, by the order of what is agreed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import partial
+
+import rfc8785
+from django.core.cache import cache
+from django.utils import timezone
+
+from witnessmark.book.select import with_brought
+from witnessmark.errors import WitnessError
+from witnessmark.planner import plan
+from witnessmark.planner.check import Rule, check
+from witnessmark.planner.plan import PlanStep
+from witnessmark.planner.problem import tenths
+from witnessmark.planner.reasons.last_moment import LastMoment, last_moment
+from witnessmark.planner.reasons.wording import moment_in_words
+from witnessmark.shop.work.course import course_of
+from witnessmark.shop.work.crew import Crew
+from witnessmark.shop.work.planning import Planned, key_of, planned, to_do, to_solve
+from witnessmark.shop.work.pricing import waiting
+from witnessmark.shop.work.visit import Work
+
+EFFORT = 4.0  # deterministic seconds for each of the few plans behind a moment
+
+
+@dataclass(frozen=True)
+class Told:
+    """A job that waits for an answer or was declined, and until when a yes is in time, in words."""
+
+    job: str
+    words: str
+    declined: bool
+    said: str
+
+
+def moments(work: Work, begin: datetime | None = None) -> list[Told]:
+    """For each open line and each declined job that could still be done: its last moment.
+
+    Times of the day count from ``begin``, or now, as if work went on then.
+    """
+    jobs = _open_jobs(work)
+    if not jobs or not to_do(work):
+        return []
+    base = going_on(work)
+    if base is None:
+        return []
+    at = partial(_time, begin or timezone.localtime())
+    return [
+        Told(job, work.book.jobs[job].text, job in work.state.declined, _said(work, base, job, at))
+        for job in jobs
+    ]
+
+
+def _open_jobs(work: Work) -> list[str]:
+    named = dict.fromkeys([*waiting(work), *work.state.declined])
+    doing = set(to_do(work))
+    return [job for job in named if job in work.book.jobs and job not in doing]
+
+
+def _time(begin: datetime, minute: float) -> str:
+    return f"{begin + timedelta(minutes=minute):%H:%M}"
+
+
+def going_on(work: Work) -> Planned | None:
+    """What is left of the order followed, from now on; or the best order, where none is followed or it no longer fits.
+
+    None where there is none.
+    """
+    course = course_of(work)
+    if course.fits and course.plan is not None and course.left:
+        left = _from_now(course.left)
+        crew = Crew(
+            tuple(t.model_copy(update={"shifts": None}) for t in course.plan.problem.technicians)
+        )
+        problem = to_solve(work, course.plan.jobs, crew)
+        answer = course.plan.answer.model_copy(
+            update={"steps": left, "finish_minutes": max(step.tail_end for step in left)}
+        )
+        if all(fault.rule is Rule.FIGURE for fault in check(problem, answer)):
+            return replace(course.plan, problem=problem, answer=answer)
+    try:
+        made = planned(work, to_do(work))
+    except WitnessError:
+        return None
+    return made if made.possible else None
+
+
+def _from_now(left: Sequence[PlanStep]) -> tuple[PlanStep, ...]:
+    """The steps left, moved together to begin now."""
+    gone = tenths(min(step.start for step in left))
+
+    def earlier(minutes: float) -> float:
+        return (tenths(minutes) - gone) / 10
+
+    return tuple(
+        step.model_copy(
+            update={
+                "start": earlier(step.start),
+                "end": earlier(step.end),
+                "tail_end": earlier(step.tail_end),
+            }
+        )
+        for step in left
+    )
+
+
+def _said(work: Work, base: Planned, job: str, at: partial[str]) -> str:
+    try:
+        moment = _moment(work, base, job)
+    except WitnessError:
+        moment = None
+    if moment is None:
+        return "No order with it was found: it cannot be done as the machine stands now."
+    step = work.steps[moment.before.name].text if moment.before else ""
+    return moment_in_words(moment, step, at)
+
+
+def _moment(work: Work, base: Planned, job: str) -> LastMoment | None:
+    """Worked out once for each order and job. Raises CompileError where the job cannot be added."""
+    jobs = list(dict.fromkeys([*base.jobs, *with_brought(work.book, [job])]))
+    with_job = to_solve(work, jobs, Crew(base.problem.technicians, base.problem.clock))
+    key = key_of("moment", rfc8785.dumps([base.hash, with_job.model_dump(mode="json")]))
+    found: tuple[LastMoment | None] | None = cache.get(key)
+    if found is None:
+        solve = partial(plan, objective="attended", deterministic_limit=EFFORT)
+        found = (last_moment(base.answer, with_job, solve),)
+        cache.set(key, found)
+    return found[0]

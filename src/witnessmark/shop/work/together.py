@@ -1,0 +1,156 @@
+"""The machines in the shop planned together: each from where it stands now, people and lifts shared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from functools import cached_property
+
+import rfc8785
+from django.core.cache import cache
+
+from witnessmark import planner
+from witnessmark.errors import WitnessError
+from witnessmark.planner import Board
+from witnessmark.shop.forms import in_words
+from witnessmark.shop.models import Member, VisitSummary
+from witnessmark.shop.scope import Desk
+from witnessmark.shop.work.crew import Crew, crew_of
+from witnessmark.shop.work.planning import key_of, to_do, to_solve
+from witnessmark.shop.work.visit import Work, read
+
+EFFORT = 6.0  # deterministic seconds: the same plan everywhere
+
+
+@dataclass(frozen=True)
+class Machine:
+    """A machine with work to be done; ``name``: what the plan calls it."""
+
+    name: str
+    work: Work
+    jobs: tuple[str, ...]
+    wanted_by: date | None
+
+    @property
+    def texts(self) -> list[str]:
+        """What is to be done on it."""
+        return [self.work.book.jobs[job].text for job in self.jobs]
+
+
+@dataclass(frozen=True)
+class Day:
+    """Who works on which machines from when on; ``left_out``: machines with the reason they are not planned."""
+
+    begin: datetime
+    members: tuple[Member, ...]
+    machines: tuple[Machine, ...]
+    left_out: tuple[tuple[Work, str], ...] = ()
+    shop_resources: dict[str, int] = field(default_factory=dict)
+    change_minutes: float = 0.0
+
+    @property
+    def jobs(self) -> int:
+        """How many jobs there are to be done."""
+        return sum(len(machine.jobs) for machine in self.machines)
+
+    @cached_property
+    def crew(self) -> Crew:
+        """The people with their shifts."""
+        return crew_of(self.members, self.begin)
+
+    def at(self, minute: float) -> datetime:
+        """The time of a minute of the plan."""
+        return self.begin + timedelta(minutes=minute)
+
+
+def day_of(desk: Desk, members: Sequence[Member], begin: datetime) -> Day:
+    """Everything in the shop that is not handed back."""
+    rows = desk.all(VisitSummary).filter(handed_back_at=None).select_related(
+        "visit__machine__owner", "visit__machine__book", "visit__shop"
+    ).order_by("arrived_at", "visit__number")  # fmt: skip
+    machines, left_out = [], []
+    for row in rows:
+        work = read(row.visit)
+        jobs, why = _jobs(work)
+        if jobs:
+            machines.append(Machine(_name(work), work, jobs, row.wanted_by))
+        else:
+            left_out.append((work, why))
+    shop = desk.shop
+    return Day(
+        begin,
+        tuple(members),
+        tuple(machines),
+        tuple(left_out),
+        {**shop.resources, "lift": shop.lifts},
+        float(shop.change_minutes),
+    )
+
+
+def _jobs(work: Work) -> tuple[tuple[str, ...], str]:
+    """The jobs with steps left; else why there are none."""
+    if work.state.book is None:
+        return (), "no service book is pinned to it"
+    if not work.state.taken:
+        return (), "nothing is taken on"
+    jobs = to_do(work)
+    if not jobs:
+        return (), "nothing is agreed"
+    over = {*work.state.done, *work.state.not_done}
+    left = [j for j in jobs if {f"{j}/{n}" for n in work.book.jobs[j].operations} - over]
+    return tuple(jobs) if left else (), "its work is done"
+
+
+def _name(work: Work) -> str:
+    return f"{work.visit.number} {work.machine.plate or work.machine}".strip()
+
+
+def worked_out(day: Day) -> Board:
+    """The plan for all of them, checked; worked out once. Raises WitnessError where a machine allows no order."""
+    visits = list(_visits(day))
+    asked = [
+        [[v.machine, v.problem.model_dump(mode="json"), v.due_by] for v in visits],
+        [one.model_dump(mode="json") for one in day.crew.technicians],
+        [day.crew.clock, day.shop_resources, day.change_minutes],
+    ]
+    key = key_of("board", rfc8785.dumps(asked))
+    found: Board | None = cache.get(key)
+    if found is None:
+        found = planner.board(
+            visits,
+            day.crew.technicians,
+            resources=_wanted(visits, day),
+            change_minutes=day.change_minutes,
+            clock=day.crew.clock,
+            deterministic_limit=EFFORT,
+        )
+        cache.set(key, found)
+    return found
+
+
+def _wanted(visits: Sequence[planner.Visit], day: Day) -> dict[str, int]:
+    """What the shop has of the resources that some machine asks for."""
+    named = {name for visit in visits for name in visit.problem.resources}
+    return {name: units for name, units in day.shop_resources.items() if name in named}
+
+
+def _visits(day: Day) -> Iterator[planner.Visit]:
+    for machine in day.machines:
+        try:
+            problem = to_solve(machine.work, machine.jobs, day.crew, among_others=True)
+        except WitnessError as error:
+            raise WitnessError(machine.name, in_words(error), "look at its order of work") from None
+        yield planner.Visit(machine.name, problem, due_by=_due(machine, day))
+
+
+def _due(machine: Machine, day: Day) -> float | None:
+    """The end of the last shift of the day it is wanted by; of the day itself where no hours are set."""
+    if machine.wanted_by is None:
+        return None
+    ends = [
+        end for one in day.members if machine.wanted_by.weekday() in one.weekdays for _, end in one.hours
+    ]  # fmt: skip
+    midnight = datetime.combine(machine.wanted_by, time(), day.begin.tzinfo)
+    wanted = midnight + timedelta(minutes=max(ends, default=1440))
+    return max(0.0, (wanted - day.begin).total_seconds() // 60)

@@ -1,0 +1,104 @@
+"""The day's machines together: who does what when, when each is ready; people, hours and lifts set once."""
+
+import re
+
+import pytest
+
+from tests.fixtures.shop import new_machine
+from witnessmark.shop import store
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.models import Member, Shop
+
+
+def words(page) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.content.decode()))
+
+
+@pytest.fixture
+def tab(technician, client_of):
+    return client_of(technician)
+
+
+@pytest.fixture
+def two_machines(desk, shop, small_book, visit):
+    """Beside the first one a second machine, wanted back yesterday, its tyre taken on."""
+    machine = new_machine(shop, "77-ZB-02", "Odile Marsh", small_book)
+    other = store.open_visit(desk, machine)
+    store.record_all(desk, other, store.Ticket(str(new_id())), [
+        ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id), "keys": 1,
+                     "complaint": "tyre", "wanted_by": "2026-11-24"}),
+        ("odometer", {"km": 9100.0, "text": "9100 km"}),
+        ("book_pinned", {"revision": small_book.current.sha256}),
+        ("job_taken", {"job": "tyre"}),
+    ])  # fmt: skip
+    return visit, other
+
+
+def test_two_people_do_two_machines_at_once(tab, two_machines, helper):
+    """47 and 44 minutes of work: one after the other would be an hour and a half."""
+    page = tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"})
+    said = words(page)
+    over = re.search(r"All over at (\d\d):(\d\d)", said)
+    assert (int(over[1]), int(over[2])) < (10, 0)
+    assert re.search(
+        r"Brannock T9 · 77-ZB-02 Change the rear tyre Between \d\d:\d\d and \d\d:\d\d in 8 of 10",
+        said,
+    )
+    assert "after it is wanted" in said
+    assert all(
+        re.search(rf"{name} \d \d 77-ZB-02|{name} \d \d 12-QX-81", said)
+        for name in ("Mara", "Tomas")
+    )
+
+
+def test_hours_and_a_single_lift_shape_the_day(tab, two_machines, technician):
+    """Mara alone stops at half past nine and goes on at two; going over takes her the minutes set."""
+    technician.hours = [[540, 570], [840, 1080]]
+    technician.save()
+    alone = {"begin": "2026-11-25T09:00", "with": str(technician.pk)}
+    said = words(tab.get("/board/sheet/", alone))
+    assert re.search(r"14:0\d–", said)
+    assert re.search(r"All over at 1[45]:\d\d", said)
+    assert "No hours are set" not in words(tab.get("/board/", alone))
+
+
+def test_work_that_was_done_is_not_planned_again(tab, visit, desk):
+    for step in ("wheel_off", "tyre/swap"):
+        store.record(desk, visit, "done", {"step": step})
+    said = words(tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"}))
+    assert "All over at 09:11" in said  # the wheel on, the lights
+
+
+def test_a_shop_without_work_says_so(tab, desk):
+    assert "No machine has work to be done." in words(tab.get("/board/"))
+
+
+def test_skills_and_hours_are_kept_as_typed_and_read_back(tab, helper):
+    address = f"/shop/people/{helper.pk}/"
+    page = tab.post(address, {
+        "at_the_bench": "on", "initial-does_everything": "True", "skills": "wheel_building, welding", "hours": "8:00-12:30, 13.15–17:00",
+        "weekdays": ["0", "1", "4"],
+    })  # fmt: skip
+    assert page.status_code == 303
+    kept = Member.objects.get(pk=helper.pk)
+    assert (kept.does_everything, kept.skills) == (False, ["wheel_building", "welding"])
+    assert (kept.hours, kept.weekdays) == ([[480, 750], [795, 1020]], [0, 1, 4])
+    assert "08:00–12:30, 13:15–17:00" in tab.get(address).content.decode()
+
+
+@pytest.mark.parametrize(
+    "hours", ["8-12", "12:00-08:00", "08:00-12:00, 11:00-17:00", "08:00-25:00"]
+)
+def test_hours_that_cannot_be_say_what_would_be_right(tab, helper, hours):
+    page = tab.post(f"/shop/people/{helper.pk}/", {"hours": hours, "weekdays": ["0"]})
+    assert page.status_code == 422
+    assert hours in page.content.decode()
+    assert Member.objects.get(pk=helper.pk).hours == []
+
+
+def test_lifts_and_other_things_in_short_supply_are_kept(tab, shop):
+    said = {"lifts": "2", "resources": "press 1, stand 3", "change_minutes": "4"}
+    assert tab.post("/shop/room/", said).status_code == 303
+    kept = Shop.objects.get(pk=shop.pk)
+    assert (kept.lifts, kept.resources, kept.change_minutes) == (2, {"press": 1, "stand": 3}, 4)
+    assert tab.post("/shop/room/", said | {"lifts": "0"}).status_code == 422
