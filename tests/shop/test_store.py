@@ -114,7 +114,10 @@ def test_visits_are_numbered_without_gaps_and_a_repeated_arrival_is_one_visit(de
 
 def test_rebuild_makes_every_row_again_identically(desk, helper_desk, visit):
     """All rows of all projections, of an open and of a returned visit, are equal before and after."""
-    store.record(desk, visit, "done", WHEEL_OFF)
+    drained = {"fluid": "oil", "family": "engine oil", "volume_ml": 900.0, "into": "Oil drum"}
+    store.record(desk, visit, "done", WHEEL_OFF | {"drained": [drained]})
+    store.record(desk, visit, "tightened", {
+        "fastener": "wheel_bolts", "index": 1, "set_nm": 60.0, "clicked": True, "wrench": new_entry_id()})  # fmt: skip
     store.record(helper_desk, visit, "read", {
         "reading": "tread", "step": "tyre/swap", "value": 1.2, "text": "1.2 mm"})  # fmt: skip
     store.record(desk, visit, "offered", {"estimate": "a" * 64, "lines": ["tyre", "lights"]})
