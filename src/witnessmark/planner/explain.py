@@ -7,17 +7,36 @@ from dataclasses import dataclass, field
 
 from witnessmark.planner.plan import Answer, PlanStep
 from witnessmark.planner.problem import Problem, tenths
+from witnessmark.planner.schedule.parts import parts
 from witnessmark.planner.timeline import Span, spans
 
 
 def explained(problem: Problem, answer: Answer) -> Answer:
     """The answer with ``for`` filled in for each step."""
-    reasons = reasons_of(problem, answer.steps)
+    reasons = _reasons_by_part(problem, answer.steps)
     steps = tuple(
         step.model_copy(update={"for_": reason})
         for step, reason in zip(answer.steps, reasons, strict=True)
     )
     return answer.model_copy(update={"steps": steps})
+
+
+def _reasons_by_part(problem: Problem, steps: Sequence[PlanStep]) -> list[tuple[str, ...]]:
+    """The same part by part: what shares no condition has no reasons in common."""
+    reasons: list[tuple[str, ...]] = [()] * len(steps)
+    part_of: dict[str, int] = {}
+    split = parts(problem)
+    for number, part in enumerate(split):
+        part_of |= dict.fromkeys((step.name for step in part.steps), number)
+    places: list[list[int]] = [[] for _ in split]
+    for n, step in enumerate(steps):
+        if step.name in part_of:
+            places[part_of[step.name]].append(n)
+    for part, theirs in zip(split, places, strict=True):
+        found = reasons_of(part, [steps[n] for n in theirs])
+        for n, reason in zip(theirs, found, strict=True):
+            reasons[n] = reason
+    return reasons
 
 
 def reasons_of(problem: Problem, steps: Sequence[PlanStep]) -> list[tuple[str, ...]]:
@@ -56,6 +75,7 @@ def _links(problem: Problem, steps: Sequence[PlanStep]) -> _Links:
     links = _Links([set() for _ in steps], [set() for _ in steps])
     until = max((tenths(step.tail_end) for step in steps), default=0)
     every = {name: spans(problem, steps, name, until) for name in problem.conditions}
+    needing = _needing(problem, steps)
     for name, found in every.items():
         for place, span in enumerate(found):
             if span.by is None:
@@ -64,7 +84,8 @@ def _links(problem: Problem, steps: Sequence[PlanStep]) -> _Links:
             if back is not None:
                 links.undoes[span.by] |= {s.by for s in found[back + 1 : place] if s.by is not None}
             before = found[place - 1].state
-            links.serves[span.by] |= set(_relying(problem, steps, name, span, before))
+            relying = _relying(problem, steps, name, span, before, needing[name])
+            links.serves[span.by] |= set(relying)
             links.serves[span.by] |= set(_made_safe(problem, every, name, span, before))
     return links
 
@@ -73,14 +94,28 @@ def _last_in(state: str, earlier: Sequence[Span]) -> int | None:
     return next((n for n in reversed(range(len(earlier))) if earlier[n].state == state), None)
 
 
+def _needing(problem: Problem, steps: Sequence[PlanStep]) -> dict[str, list[int]]:
+    """Per condition the steps that cannot be done in every state of it."""
+    needing: dict[str, list[int]] = {name: [] for name in problem.conditions}
+    for n, step in enumerate(steps):
+        for name, states in problem.step(step.name).needs.items():
+            if set(states) != set(problem.conditions[name].states):
+                needing[name].append(n)
+    return needing
+
+
 def _relying(
-    problem: Problem, steps: Sequence[PlanStep], name: str, span: Span, before: str
+    problem: Problem,
+    steps: Sequence[PlanStep],
+    name: str,
+    span: Span,
+    before: str,
+    needing: Sequence[int],
 ) -> Iterator[int]:
     """Steps that need the condition in this span; a move that only sets it back is not served by it."""
-    everything = set(problem.conditions[name].states)
-    for n, step in enumerate(steps):
-        described = problem.step(step.name)
-        if set(described.needs.get(name, everything)) == everything or n == span.by:
+    for n in needing:
+        step, described = steps[n], problem.step(steps[n].name)
+        if n == span.by:
             continue
         if name in described.sets:
             if span.to == n and (step.kind == "operation" or described.sets[name] != before):

@@ -8,7 +8,7 @@ from witnessmark.planner.schedule.parts import parts
 from witnessmark.planner.schedule.search import Budget
 from witnessmark.planner.search import Goal
 from witnessmark.planner.solve import DEFAULT_DETERMINISTIC_LIMIT, solve
-from witnessmark.planner.together import solve_together
+from witnessmark.planner.together import LARGE, solve_together
 
 WHOLE = 40  # operations up to which one whole model is tried even where parts are independent
 
@@ -41,8 +41,9 @@ def solved(
 
 
 def _is_board(problem: Problem) -> bool:
-    """Whether changes of machine are watched, or independent parts are too many for one model."""
+    """Whether changes of machine are watched, or there is too much for one model."""
     machines = {step.machine for step in problem.steps} - {None}
     if problem.change_minutes is not None and len(machines) > 1:
         return True
-    return len(problem.operations) > WHOLE and len(parts(problem)) > 1
+    operations = len(problem.operations)
+    return operations > LARGE or (operations > WHOLE and len(parts(problem)) > 1)

@@ -7,6 +7,8 @@ helps at one already begun when no fresh one is left.
 
 from __future__ import annotations
 
+import heapq
+from bisect import insort
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
@@ -15,6 +17,7 @@ from witnessmark.planner.schedule.path import FINISH, ORIGIN, Path
 from witnessmark.planner.shifts import day_ends
 
 NEVER = 10**9
+ROUNDS = 20  # per item; who needs more goes round in circles
 
 
 @dataclass(frozen=True)
@@ -146,7 +149,7 @@ class _Run:
         self.crews: list[tuple[int, ...]] = [()] * count
         self.waiting = [len(before) for before in d.before]
         self.at = list(d.least)
-        self.ready: dict[str | None, list[int]] = {}
+        self.ready: dict[str | None, dict[int, None]] = {}  # all whose predecessors are placed
         self.left: dict[str | None, int] = {}
         for machine, effort in zip(d.machine, d.attended, strict=True):
             self.left[machine] = self.left.get(machine, 0) + effort
@@ -158,17 +161,34 @@ class _Run:
             )
             for t in d.problem.technicians
         ]
-        self.held: dict[int, int] = {}  # hold -> its end, as far as known
-        self.used: list[tuple[str, int, int]] = []
+        self.taken = dict.fromkeys(d.scarce, 0)
+        self.returns: list[tuple[int, str, int]] = []  # when how many units of what come back
         self.shut: dict[int, int] = {}
+        self.soon: list[tuple[int, int]] = []  # items that may start from a later time on
+        self.open: dict[str | None, list[tuple[float, int]]] = {}  # items that may start, by rank
+        self.alone: list[tuple[float, int]] = []  # the same, for those that need nobody
+        self.times = [begin for hand in self.hands for begin, _ in hand.shifts or ()] + d.nights
+        heapq.heapify(self.times)
         self.now = 0
         self.todo = count
 
     def schedule(self) -> Schedule | None:
+        self._begin()
+        for _ in range(ROUNDS * (len(self.starts) + len(self.times) + 1)):
+            if not self.todo:
+                break
+            if not self._dispatch() and not self._pass_time():
+                return None
+        if self.todo:
+            return None
+        return self._result()
+
+    def _begin(self) -> None:
+        """What is held and under way at minute 0."""
         d = self.d
-        for number, hold in enumerate(d.path.holds):
+        for hold in d.path.holds:
             if hold.begin.item < 0:
-                self.held[number] = NEVER
+                self._take_units(hold.resource, hold.units)
         for n, item in enumerate(d.path.items):
             if item.running is not None:
                 names = [t.name for t in d.problem.technicians]
@@ -176,11 +196,7 @@ class _Run:
                 self._place(n, 0, crew if item.attended else ())
         for n, count in enumerate(self.waiting):
             if not count and self.starts[n] is None:
-                self.ready.setdefault(d.machine[n], []).append(n)
-        while self.todo:
-            if not self._dispatch() and not self._pass_time():
-                return None
-        return self._result()
+                self._make_ready(n)
 
     def _result(self) -> Schedule | None:
         d = self.d
@@ -214,8 +230,8 @@ class _Run:
                 started |= self._change(t)
                 continue
             started |= self._start(item, t)
-        for n in [n for items in self.ready.values() for n in items if not self.d.hands[n]]:
-            if self.at[n] <= self.now and self._fits(n):
+        for _, n in list(self.alone):
+            if self._fits(n):
                 self._take(n)
                 self._place(n, self.now, ())
                 started = True
@@ -223,14 +239,15 @@ class _Run:
 
     def _next_for(self, hand: _Hand, machine: str | None) -> int | None:
         """The first item on this machine, or on none, that he can begin now."""
-        best = None
+        found = []
         for place in dict.fromkeys((machine, None)):
-            for n in self.ready.get(place, ()):
-                fits = self.d.hands[n] and self.at[n] <= self.now and self._able(hand, n)
-                better = fits and (best is None or self.taste.rank[n] < self.taste.rank[best])
-                if better and self._fits(n) and self._in_shift(hand, n):
-                    best = n
-        return best
+            fitting = (
+                one
+                for one in self.open.get(place, ())
+                if self._able(hand, one[1]) and self._in_shift(hand, one[1]) and self._fits(one[1])
+            )
+            found += [one for one in (next(fitting, None),) if one is not None]
+        return min(found)[1] if found else None
 
     def _able(self, hand: _Hand, n: int) -> bool:
         return hand.skills is None or self.d.skills[n] <= hand.skills
@@ -251,25 +268,14 @@ class _Run:
         for resource, units in d.path.items[n].step.uses.items():
             wanted[resource] = wanted.get(resource, 0) + units
         for resource, units in wanted.items():
-            if (
-                resource in d.scarce
-                and self._taken(resource) + units > d.problem.resources[resource]
-            ):
+            taken = self.taken.get(resource)
+            if taken is not None and taken + units > d.problem.resources[resource]:
                 return False
         for number in d.opens[n]:
             span = d.spans[number]
             if any(self.now < night < self.now + span for night in d.nights):
                 return False
         return True
-
-    def _taken(self, resource: str) -> int:
-        holds = self.d.path.holds
-        held = sum(
-            holds[number].units
-            for number, end in self.held.items()
-            if end > self.now and holds[number].resource == resource
-        )
-        return held + sum(n for name, n, end in self.used if name == resource and end > self.now)
 
     def _start(self, n: int, t: int) -> bool:
         """He starts it, with as many others as it takes, all of them here and free."""
@@ -301,7 +307,10 @@ class _Run:
         return called
 
     def _take(self, n: int) -> None:
-        self.ready[self.d.machine[n]].remove(n)
+        machine = self.d.machine[n]
+        del self.ready[machine][n]
+        ranked = self.open[machine] if self.d.hands[n] else self.alone
+        ranked.remove((self.taste.rank[n], n))
 
     def _place(self, n: int, start: int, crew: tuple[int, ...]) -> None:
         d = self.d
@@ -310,6 +319,7 @@ class _Run:
         self.left[d.machine[n]] -= d.attended[n]
         for t in crew:
             self.hands[t].free = start + d.attended[n]
+            heapq.heappush(self.times, self.hands[t].free)
             if d.machine[n] is not None:
                 self.hands[t].machine = d.machine[n]
         self._occupy(n, start, crew)
@@ -319,17 +329,31 @@ class _Run:
         """What it uses, holds and opens, and what it lets go and closes."""
         d = self.d
         over = start + d.lengths[n]
-        self.used += [(r, units, over) for r, units in d.path.items[n].step.uses.items()]
+        for resource, units in d.path.items[n].step.uses.items():
+            self._take_units(resource, units, over)
         for number in d.begins[n]:
-            self.held[number] = NEVER
+            self._take_units(d.path.holds[number].resource, d.path.holds[number].units)
         for number in d.ends[n]:
-            self.held[number] = start + d.path.holds[number].end.after
+            hold = d.path.holds[number]
+            self._return_units(hold.resource, hold.units, start + hold.end.after)
         for number in d.opens[n]:
             if d.path.opens[number].by == n:
                 for t in crew:
                     self.hands[t].opened.add(number)
         for number in d.shuts[n]:
             self.shut[number] = start + d.path.opens[number].end.after
+            heapq.heappush(self.times, self.shut[number])
+
+    def _take_units(self, resource: str, units: int, until: int | None = None) -> None:
+        if resource in self.taken:
+            self.taken[resource] += units
+            if until is not None:
+                self._return_units(resource, units, until)
+
+    def _return_units(self, resource: str, units: int, at: int) -> None:
+        if resource in self.taken:
+            heapq.heappush(self.returns, (at, resource, units))
+            heapq.heappush(self.times, at)
 
     def _free_those_after(self, n: int) -> None:
         d = self.d
@@ -338,7 +362,21 @@ class _Run:
             if not self.waiting[later] and self.starts[later] is None:
                 freed = ((self.starts[first] or 0) + gap for first, gap in d.before[later])
                 self.at[later] = max(self.at[later], *freed)
-                self.ready.setdefault(d.machine[later], []).append(later)
+                self._make_ready(later)
+
+    def _make_ready(self, n: int) -> None:
+        """All it comes after is placed: it may start now, or from a time already known."""
+        self.ready.setdefault(self.d.machine[n], {})[n] = None
+        if self.at[n] > self.now:
+            heapq.heappush(self.soon, (self.at[n], n))
+            heapq.heappush(self.times, self.at[n])
+        else:
+            self._open(n)
+
+    def _open(self, n: int) -> None:
+        machine = self.d.machine[n]
+        ranked = self.open.setdefault(machine, []) if self.d.hands[n] else self.alone
+        insort(ranked, (self.taste.rank[n], n))
 
     # -------------------------------------------------------------- going elsewhere
 
@@ -389,19 +427,20 @@ class _Run:
 
     def _go(self, hand: _Hand, machine: str | None) -> None:
         hand.free = self._arrival(hand)
+        heapq.heappush(self.times, hand.free)
         hand.machine = machine
         hand.opened = set()
 
     def _pass_time(self) -> bool:
         """On to the next time at which anything may have changed."""
-        times = {hand.free for hand in self.hands}
-        times |= {self.at[n] for items in self.ready.values() for n in items}
-        times |= {end for end in self.held.values() if end < NEVER}
-        times |= {end for _, _, end in self.used} | set(self.shut.values()) | set(self.d.nights)
-        times |= {begin for hand in self.hands for begin, _ in hand.shifts or ()}
-        later = [at for at in times if at > self.now]
-        if not later:
+        while self.times and self.times[0] <= self.now:
+            heapq.heappop(self.times)
+        if not self.times:
             return False
-        self.now = min(later)
-        self.used = [use for use in self.used if use[2] > self.now]
+        self.now = heapq.heappop(self.times)
+        while self.returns and self.returns[0][0] <= self.now:
+            _, resource, units = heapq.heappop(self.returns)
+            self.taken[resource] -= units
+        while self.soon and self.soon[0][0] <= self.now:
+            self._open(heapq.heappop(self.soon)[1])
         return True

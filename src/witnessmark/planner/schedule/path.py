@@ -130,6 +130,7 @@ class _Reading:
         self.problem = problem
         items, self.starts = items_of(problem, steps)
         self.path = Path(items)
+        self.named = {name for row in problem.never for name in row}
         self.finish = max(
             (s + i.length for s, i in zip(self.starts, items, strict=True)), default=0
         )
@@ -220,8 +221,7 @@ class _Reading:
 
     def _limits(self, name: str) -> bool:
         condition = self.problem.conditions[name]
-        named = any(name in row for row in self.problem.never)
-        return bool(named or condition.holds or condition.exposed)
+        return bool(name in self.named or condition.holds or condition.exposed)
 
     def _within(
         self, condition: Condition, stay: _Stay, allowed: Sequence[str], start: Point, over: Point
