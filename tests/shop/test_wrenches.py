@@ -243,6 +243,9 @@ def test_what_was_made_tight_with_another_wrench_since_is_left_alone(
 def test_a_machine_handed_back_is_called_back(tab, desk, worked_on, wrench):
     put(desk, worked_on, ("returned", {"keys": 2}))
     send(tab, found_wrong(tab, wrench), {}, by="mark")
+    today = page_of(tab, "/")
+    assert "To call back" in today
+    assert "Ines Calder, 555 0100" in today
     page = page_of(tab, f"/visits/{worked_on.pk}/handback/")
     assert "Call the owner: the machine must not be ridden until this is settled." in page
     assert "a wrench was found wrong, +11.1 % at most: 5 fasteners" in page

@@ -119,8 +119,16 @@ def _summary(source: Source) -> VisitSummary:
         jobs=list(state.taken),
         open_items=len(state.items),
         open_safety=sum(item.safety for item in state.items.values()),
+        call_back=_call_back(state),
         entries=len(source.entries),
     )
+
+
+def _call_back(state: VisitState) -> int:
+    """How many items are open that a hand-back let go without knowing of them."""
+    if not state.returned or not state.recalls:
+        return 0
+    return sum(item.override is None for item in state.items.values())
 
 
 def _open_items(source: Source) -> Iterator[OpenItemRow]:

@@ -32,6 +32,7 @@ class VisitSummary(ProjectionRow):
     jobs = models.JSONField(default=list)
     open_items = models.PositiveIntegerField(default=0)
     open_safety = models.PositiveIntegerField(default=0)
+    call_back = models.PositiveIntegerField(default=0)  # open, unknown when it was handed back
     entries = models.PositiveIntegerField(default=0)
 
     class Meta:

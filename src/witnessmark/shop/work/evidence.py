@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from witnessmark import units
 from witnessmark.errors import WitnessError
+from witnessmark.ledger.spans import TOOL_DEVIATION
 from witnessmark.shop.models import Wrench
 from witnessmark.shop.store import Act
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown
@@ -216,6 +218,13 @@ def _with_adapter(adapter: Adapter, on_wrench_nm: float) -> dict[str, Any]:
     }
 
 
+def _most(figure: FigureShown) -> float:
+    """The most it may reach; without limits of its own as the ledger has it."""
+    if figure.high is None:
+        return math.inf
+    return figure.high if figure.low != figure.high else figure.high * (1 + TOOL_DEVIATION)
+
+
 def _by_value(figure: FigureShown, reached: str, wrench: WrenchShown | None) -> dict[str, Any]:
     unit = wrench.wrench.scale_unit if wrench else "N·m"
     try:
@@ -231,6 +240,6 @@ def _by_value(figure: FigureShown, reached: str, wrench: WrenchShown | None) -> 
         raise EvidenceError(
             "reached", wrong, "tighten on, or look at the unit and the decimal point"
         )
-    over = figure.high is not None and got > figure.high + 1e-9
+    over = got > _most(figure) + 1e-9
     body = _with_adapter(adapter, amount.value) if adapter else {"value_nm": got}
     return body | {"outcome": "overshot" if over else "ok"}

@@ -68,8 +68,7 @@ def _made_tight(work: Work, card: Card, tools: Sequence[OnShelf]) -> Iterator[st
             for place in now.left:
                 suited = evidence.wrenches_for(tools, now.figure)
                 wrench = suited[0] if suited else None
-                shows = bool(wrench and wrench.wrench.gives_value)
-                reached = str(now.figure.written) if shows and now.figure else ""
+                reached = wrench.setting if wrench and wrench.wrench.gives_value else ""
                 yield evidence.tightened(card, now, place, wrench=wrench, reached=reached)
     for proof in card.proofs:
         if not proof.seen:
