@@ -5,6 +5,7 @@ from witnessmark.reckon import (
     battery,
     cylinders,
     decoders,
+    fasteners,
     fluids,
     oils,
     quantities,
@@ -27,6 +28,7 @@ from witnessmark.reckon.model import (
 
 SUBJECTS: dict[str, tuple[Reckoning, ...]] = {
     "Quantities": quantities.RECKONINGS,
+    "Threads and bolts": fasteners.RECKONINGS,
     "Torque wrenches": wrenches.RECKONINGS,
     "Fluids": fluids.RECKONINGS + oils.RECKONINGS,
     "Valve shims": shims.RECKONINGS,
