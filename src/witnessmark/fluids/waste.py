@@ -12,7 +12,6 @@ from fractions import Fraction
 from typing import Literal, get_args
 
 from witnessmark.fluids.volume import FluidError, exact_ml
-from witnessmark.units import show
 
 Stream = Literal["used oil", "brake fluid", "coolant", "petrol", "oily rags and filters"]
 STREAMS: tuple[Stream, ...] = get_args(Stream)
@@ -75,12 +74,13 @@ class Container:
         return self.level_ml / self.capacity_ml
 
     @property
-    def words(self) -> str:
-        """Example: ``41.2 of 60 L``, with what to do where it is nearly full."""
-        said = f"{show(self.level_ml, 'volume', unit='L')} of {show(self.capacity_ml, 'volume', unit='L')}"
+    def advice(self) -> str:
+        """What to do about how full it is; empty where there is nothing to do."""
+        if self.level_ml < 0:
+            return "more was collected than went in: write down what is lacking"
         if self.level_ml > self.capacity_ml:
-            return f"{said}: more than it holds; measure it"
-        return f"{said}: have it collected" if self.share >= NEARLY_FULL else said
+            return "more than it holds: measure it"
+        return "have it collected" if self.share >= NEARLY_FULL else ""
 
 
 def choose(family: str, volume_ml: float, containers: Iterable[Container]) -> Container | None:
@@ -98,13 +98,7 @@ def choose(family: str, volume_ml: float, containers: Iterable[Container]) -> Co
 def level(put_in_ml: Iterable[float], collected_ml: Iterable[float] = ()) -> float:
     """What is in a container: the sum of what went in, less what was collected. Exact.
 
-    Raises FluidError where more was collected than ever went in.
+    Negative where more was collected than was ever written down.
     """
     went_in = sum((exact_ml(one, "volume") for one in put_in_ml), Fraction(0))
-    taken = sum((exact_ml(one, "collected") for one in collected_ml), Fraction(0))
-    if taken > went_in:
-        wrong = f"{show(float(taken), 'volume')} collected of {show(float(went_in), 'volume')} that went in"
-        raise FluidError(
-            "collected", wrong, "something was put in and not written down: add it first"
-        )
-    return float(went_in - taken)
+    return float(went_in - sum((exact_ml(one, "collected") for one in collected_ml), Fraction(0)))

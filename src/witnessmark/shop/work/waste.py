@@ -8,11 +8,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
 
 from witnessmark.errors import WitnessError
-from witnessmark.fluids.volume import exact_ml
-from witnessmark.fluids.waste import Container, choose, stream_of, why_not_into
+from witnessmark.fluids.waste import Container, choose, level, stream_of, why_not_into
 from witnessmark.shop.models import Shop, WasteContainer, WasteMove, WasteRow
 
 
@@ -51,9 +49,9 @@ def as_container(row: WasteContainer) -> Container:
     return _container(row, _levels(row.shop))
 
 
-def _container(row: WasteContainer, inside: dict[str, Fraction]) -> Container:
-    level = float(inside[str(row.pk)])
-    return Container(str(row.pk), row.name, row.stream, row.capacity_ml, level)
+def _container(row: WasteContainer, inside: dict[str, float]) -> Container:
+    there = inside.get(str(row.pk), 0.0)
+    return Container(str(row.pk), row.name, row.stream, row.capacity_ml, there)
 
 
 def level_of(row: WasteContainer) -> float:
@@ -61,16 +59,17 @@ def level_of(row: WasteContainer) -> float:
     return as_container(row).level_ml
 
 
-def _levels(shop: Shop) -> dict[str, Fraction]:
-    inside: dict[str, Fraction] = defaultdict(Fraction)
-    for key, volume in WasteRow.objects.filter(shop=shop).exclude(container=None).values_list(
-        "container", "volume_ml"
-    ):  # fmt: skip
-        inside[str(key)] += exact_ml(volume, "volume")
+def _levels(shop: Shop) -> dict[str, float]:
+    """What is in each container that anything was ever put into or collected from."""
+    put_in: dict[str, list[float]] = defaultdict(list)
+    collected: dict[str, list[float]] = defaultdict(list)
+    drained = WasteRow.objects.filter(shop=shop).exclude(container=None)
+    for key, volume in drained.values_list("container", "volume_ml"):
+        put_in[str(key)].append(volume)
     for move in WasteMove.objects.filter(shop=shop, taken_back_at=None):
-        sign = -1 if move.kind == WasteMove.Kind.COLLECTED else 1
-        inside[str(move.container_id)] += sign * exact_ml(move.volume_ml, "volume")
-    return inside
+        way = collected if move.kind == WasteMove.Kind.COLLECTED else put_in
+        way[str(move.container_id)].append(move.volume_ml)
+    return {key: level(put_in[key], collected[key]) for key in [*put_in, *collected]}
 
 
 def into(shop: Shop, family: str, volume_ml: float, chosen: str = "") -> Container | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.utils import timezone
@@ -93,10 +94,8 @@ def take_back(request: DeskRequest, wastemove: UUID) -> HttpResponse:
     """A mistyped line counts no more; it stays on record."""
     move = request.desk.get(WasteMove, wastemove, "container")
     if move.kind == WasteMove.Kind.PUT_IN and log.level_of(move.container) < move.volume_ml - 1e-9:
-        return done(
-            request, "waste-container", move.container_id,
-            said="That much is no longer in it: take back the collection first.",
-        )  # fmt: skip
+        messages.error(request, "That much is no longer in it: take back the collection first.")
+        return done(request, "waste-container", move.container_id)
     move.taken_back_at = timezone.now()
     move.save(update_fields=["taken_back_at"])
     return done(request, "waste-container", move.container_id, said="Taken back.")
