@@ -366,6 +366,21 @@ def test_tyres_are_kept_as_marked_and_told_in_words(client, tourer):
 
 
 @pytest.mark.browser
+def test_a_number_is_told_as_one_types(page, live_server, technician, sign_in):
+    """In the real browser: the warning comes with the slip and goes with it; the field keeps what was typed."""
+    sign_in(page, technician)
+    page.goto(f"{live_server.url}/arrive/?book=none")
+    number = page.get_by_label("Identification number")
+    number.fill("1M8GDM9AXKPO42788")
+    warning = page.get_by_text("Probably meant: 1M8GDM9AXKP042788")
+    warning.wait_for()
+    number.fill("1M8GDM9AXKP042788")
+    page.get_by_text("1989 or 2019").wait_for()
+    assert warning.count() == 0
+    assert faults(page) == []
+
+
+@pytest.mark.browser
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
 def test_a_known_machine_is_in_with_three_taps_and_one_number(
     browser, live_server, technician, client_of, machine, scripts

@@ -1,16 +1,21 @@
 """Trouble codes of a visit: pasted before and after, compared, never cleared unseen."""
 
+from pathlib import Path
+
 import pytest
 
+import witnessmark.demo
 from tests.fixtures.tour import put
 from tests.shop.filled import Forms
 from tests.shop.test_papers import text_of
-from witnessmark.shop import store
+from witnessmark.book import load_book
+from witnessmark.shop import kept, store
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.visit import read
 
 pytestmark = pytest.mark.postgres  # and on SQLite, as everything
 
+TOURER = Path(witnessmark.demo.__file__).parent / "books" / "quandle_t9.toml"
 BEFORE = "P0301 misfire\nC0123-16 [09]\nP0420"
 AFTER = "C0123-16 [09]\nU0100"
 
@@ -147,3 +152,20 @@ def test_the_service_record_tells_the_codes_and_what_became_of_them(tab, visit):
     assert "Trouble codes Before the work P0301, C0123-16, P0420." in text
     assert "New U0100 network, standard code, communication with a control unit" in text
     assert "Gone P0301 powertrain, standard code, ignition or misfire; P0420" in text
+
+
+def test_the_card_that_copies_codes_leads_to_the_page_and_back(tab, desk, shop, machine):
+    """Only cards that read or clear codes tell of them; a book's circuit for codes is opened by what was found."""
+    stored = kept.keep_book(shop, load_book(TOURER), TOURER.read_text())
+    visit = store.open_visit(desk, machine)
+    people = {"machine": str(machine.pk), "owner": str(machine.owner_id)}
+    pinned = ("book_pinned", {"revision": stored.current.sha256})
+    put(desk, visit, ("arrived", people), pinned, ("job_taken", {"job": "codes"}))
+    bench = f"/visits/{visit.pk}/bench/?card="
+    for card in ("codes/copy", "codes/read_after", "service_reminder/reset"):
+        assert "No codes are copied" in tab.get(bench + card).content.decode()
+    assert "No codes are copied" not in tab.get(f"{bench}tyres/read").content.decode()
+    answer = tab.post(at(visit), _form(tab, visit) | {"pasted": "P0301", "card": "codes/copy"})
+    assert answer.url == f"{bench}codes%2Fcopy"
+    assert "Before the work</dt><dd>P0301" in tab.get(answer.url).content.decode()
+    assert set(read(visit).state.items) == {"circuit/codes/read_after"}
