@@ -9,8 +9,9 @@ from typing import Any
 from uuid import UUID
 
 from django import forms
+from django.core.exceptions import BadRequest
 from django.db import transaction
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
@@ -192,7 +193,7 @@ def look(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     book = kept.book_of(request.desk.shop, stored.current.sha256)
     name = request.GET.get("figure", "")
     if name not in book.figures:
-        raise Http404("the service book has no such figure")
+        raise BadRequest("the service book has no such figure")
     typed = {key: request.GET.get(f"{key}-{name}", "").strip()[:200] for key in ENTRIES}
     context = {
         "name": name,

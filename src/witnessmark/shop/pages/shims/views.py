@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from django.core.exceptions import BadRequest
 from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.urls import reverse
@@ -51,7 +52,7 @@ def _step(work: Work, name: str) -> str:
     if name and name not in with_shims:
         raise Http404("no shims are changed in this step")
     if not with_shims:
-        raise Http404("this machine's book names no shims")
+        raise BadRequest("this machine's book names no shims")
     return name or (of_the_visit or with_shims)[0]
 
 
