@@ -146,10 +146,8 @@ TRADE = ((1.0, 187.2), (2.0, 160.0), (3.0, 145.0))
 CHANGE_AT_PERCENT = (
     3.0  # common practice, no source: half of the boiling point's way down is behind it
 )
-AGE_SAYS_LITTLE = (
-    "Age alone predicts little: of cars of equal age, water in the fluid differs widely (LR903). "
-    "A water test may shorten the flush interval, never extend it."
-)
+# Report LR903: of cars of equal age, water in the fluid differs widely; no firm relationship was found.
+AGE_SAYS_LITTLE = "Age alone predicts little: a water test may shorten the interval, never extend it."
 
 
 @dataclass(frozen=True, slots=True)
