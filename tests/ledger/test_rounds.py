@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.ledger.bench import Bench
+from tests.ledger.bench import WRENCH, Bench
 from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.entry import read_entry
@@ -144,3 +144,16 @@ def test_an_entry_of_before_rounds_is_read_as_the_last_one(bench):
     bench.entries[-1] = read_entry(old)
     assert bench.entries[-1].body == old["body"]
     assert "fastener/axle/1" not in opened(bench, "fastener")
+
+
+def test_a_turn_rests_on_the_torque_before_it_and_a_wrench_found_wrong_opens_that_round_alone(
+    bench,
+):
+    """The first stage does not matter: the second was tightened over it."""
+    head(bench, 1, 2, 3)
+    assert not opened(bench, "fastener") & {"fastener/head/1", "fastener/head/2"}
+    marks = [entry.id for entry in bench.entries if entry.kind == "tightened"]
+    bench.say("wrench_doubted", wrench=WRENCH, check=WRENCH, marks=marks, found=0.1)
+    assert opened(bench, "round") == {"round/head/1/2", "round/head/2/2"}
+    head(bench, 2, 3)
+    assert not opened(bench, "round")

@@ -8,6 +8,7 @@ from datetime import date
 
 from witnessmark.book.amounts import bounds
 from witnessmark.book.model import Book, Figure, Step
+from witnessmark.book.sequence import rounds
 from witnessmark.planner.plan import PlanStep
 from witnessmark.units import QuantityError, show
 from witnessmark.wrenches import Fit, TorqueTool, ranked
@@ -72,9 +73,9 @@ def _wanted(book: Book, done: Done) -> Iterator[_Wanted]:
     for planned, step in done:
         for name in step.tightens:
             fastener = book.fasteners[name]
-            if fastener.figure and fastener.grade == "proven":
-                fasteners.setdefault(fastener.figure, {})[fastener.text] = None
-                first.setdefault(fastener.figure, planned)
+            for figure in rounds(fastener) if fastener.grade == "proven" else ():
+                fasteners.setdefault(figure, {})[fastener.text] = None
+                first.setdefault(figure, planned)
     for figure, named in fasteners.items():
         aim = _aim(book.figures[figure])
         if aim is not None:
@@ -83,7 +84,12 @@ def _wanted(book: Book, done: Done) -> Iterator[_Wanted]:
 
 
 def _aim(figure: Figure) -> tuple[float, float | None, float | None] | None:
-    """What to aim at and the limits, N·m: the value, else the middle of its range; None where it cannot be read."""
+    """What to aim at and the limits, N·m: the value, else the middle of its range.
+
+    None for a turn by an angle, and where it is missing or cannot be read.
+    """
+    if figure.quantity != "torque":
+        return None
     try:
         low, high = bounds(figure)
     except QuantityError:

@@ -39,7 +39,7 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
     dones = [entry for entry, _ in story.of(Done)]
     for item in [i for i in acts if i.startswith(_MARKED)]:
         acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
-    _doubts(acts, story)
+    _doubts(acts, story, table, figures)
     for item, looks in looks_that_count(acts, story).items():
         acts[item] += [Act(entry, "close") for entry in looks]
     _findings_answer_readings(acts, story)
@@ -59,10 +59,11 @@ def _effects(entry: Entry, table: Table, figures: FiguresNow, *, voids: bool) ->
     return last
 
 
-def _doubts(acts: Acts, story: Story) -> None:
+def _doubts(acts: Acts, story: Story, table: Table, figures: FiguresNow) -> None:
     """Open again what marks of a wrench found wrong keep closed; what was made anew since is left alone."""
+    doubtful = [i for i in acts if i.startswith("fastener/") or _turn_rests_on(i, table, figures)]
     for entry, said in story.of(WrenchDoubted):
-        for item in [i for i in acts if i.startswith("fastener/")]:
+        for item in doubtful:
             known = [act for act in acts[item] if story.causal.before(act.entry, entry)]
             stood = standing(known, story.causal)
             if (
@@ -71,6 +72,17 @@ def _doubts(acts: Acts, story: Story) -> None:
                 and any(by.id in said.marks for by in stood.by)
             ):
                 acts[item].append(Act(entry, "doubt"))
+
+
+def _turn_rests_on(item: str, table: Table, figures: FiguresNow) -> bool:
+    """Whether it is the torque before a turn by an angle: the last round then tells nothing of it."""
+    kind, _, rest = item.partition("/")
+    if kind != "round":
+        return False
+    name, _, number = rest.split("/")
+    rule = table.fasteners.get(name)
+    after = rule.rounds[int(number) :] if rule else ()
+    return bool(after) and figures.rules[after[0]].quantity == "angle"
 
 
 def _findings_answer_readings(acts: Acts, story: Story) -> None:

@@ -23,6 +23,7 @@ _STANDS: dict[str, dict[Stand, str]] = {
         "open": "not shown",
         "want": "not shown",
         "void": "its figure was corrected: go through it again",
+        "doubt": "the wrench was found wrong: loosen it, and go through it again",
     },
     "still": {"open": "go round until none moves any more", "want": "not shown"},
     "secured": {"open": "not shown", "want": "not shown"},

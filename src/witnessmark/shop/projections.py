@@ -6,6 +6,7 @@ from datetime import date, datetime
 from uuid import UUID, uuid5
 
 from witnessmark.book import Book
+from witnessmark.book.sequence import rounds
 from witnessmark.ledger.bodies import Answered, Arrived, Tightened
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import VisitState
@@ -212,10 +213,33 @@ def _wrench_marks(source: Source) -> Iterator[WrenchMark]:
     undone = {line.entry for line in state.history if line.undone}
     tallies = state.tallies.values()
     standing = {mark.entry for t in tallies for mark in t.marks if mark.status.startswith("tight")}
-    for entry in source.entries:
+    live = [e for e in source.entries if e.id not in undone and isinstance(e.said, Tightened)]
+    standing |= _before_a_turn(source, live)
+    for entry in live:
         said = entry.said
-        if isinstance(said, Tightened) and said.wrench and entry.id not in undone:
+        if isinstance(said, Tightened) and said.wrench:
             yield from _wrench_mark(source, entry, said, stands=entry.id in standing)
+
+
+def _before_a_turn(source: Source, live: list[Entry]) -> set[str]:
+    """The newest mark of each torque that a turn by an angle rests on, where its fastener is tight."""
+    newest: dict[tuple[str, int], str] = {}
+    for entry in live:
+        said = entry.said
+        tally = source.state.tallies.get(said.fastener) if isinstance(said, Tightened) else None
+        if tally and isinstance(said, Tightened) and said.index in tally.tight:
+            turned = source.book and _turn_after(source.book, said)
+            open_round = f"round/{said.fastener}/{said.index}/{said.round}" in source.state.items
+            if turned and not open_round:
+                newest[said.fastener, said.index] = entry.id
+    return set(newest.values())
+
+
+def _turn_after(book: Book, said: Tightened) -> bool:
+    fastener = book.fasteners.get(said.fastener)
+    figures = rounds(fastener) if fastener else ()
+    after = figures[said.round : said.round + 1] if said.round else ()
+    return any(book.figures[name].quantity == "angle" for name in after)
 
 
 def _wrench_mark(
