@@ -71,3 +71,73 @@ def test_the_plan_of_a_visit_by_its_number_and_by_its_address(visit):
 def test_a_visit_that_is_not_there_is_refused(visit):
     assert run("--visit", "77").exit_code == 2
     assert "there is no visit 77" in run("--visit", "77").stderr
+
+
+# ---------------------------------------------------------------- people, wishes, answers
+
+
+def test_a_book_alone_lists_what_can_be_planned():
+    got = run(SMALL)
+    assert got.exit_code == 0
+    assert "tyre" in got.stdout
+    assert "Change the rear tyre" in got.stdout
+    assert "tyre" in json.loads(run(SMALL, "--json").stdout)["jobs"]
+
+
+def test_two_technicians_share_the_work_within_their_skills_and_shifts():
+    """Bo is there for the first five minutes: enough for the lights, not for the tyre."""
+    people = ("--technician", "Ann", "--technician", "Bo:", "--shift", "Bo:0-0:05")
+    said = json.loads(run(SMALL, "tyre", "lights", *people, "--json").stdout)
+    by = {step["name"]: step["technicians"] for step in said["plan"]["steps"]}
+    assert (by["lights/look"], by["tyre/swap"]) == (["Bo"], ["Ann"])
+    assert said["plan"]["finish_minutes"] == 44
+
+
+@pytest.mark.parametrize("words", [
+    ("--shift", "Ann:0-60"),
+    ("--technician", "Ann", "--shift", "Ann:early"),
+    ("--technician", "Ann", "--technician", "Ann"),
+    ("--wish", "make it quick"),
+    ("--wish", "chain first"),
+    ("--last-moment", "tyre"),
+    ("--last-moment", "chain"),
+])  # fmt: skip
+def test_people_and_wishes_that_cannot_be_are_refused_with_what_would_be_right(words):
+    got = run(SMALL, "tyre", *words)
+    assert (got.exit_code, got.stdout) == (2, "")
+    assert got.stderr.strip()
+
+
+def test_a_wish_is_priced_and_held():
+    said = run(SMALL, "tyre", "lights", "--wish", "tyre first")
+    assert "“Change the rear tyre” first: costs nothing. Proven." in said.stdout
+    steps = said.stdout.splitlines()
+    first = next(n for n, line in enumerate(steps) if "Change the tyre" in line)
+    assert first < next(n for n, line in enumerate(steps) if "Switch every light on" in line)
+
+
+def test_the_last_moment_of_a_job_that_shares_nothing_is_the_end():
+    said = json.loads(run(SMALL, "lights", "--last-moment", "tyre", "--json").stdout)
+    moment = said["last_moments"]["tyre"]
+    assert (moment["before"], moment["more_minutes"], moment["proven"]) == (None, 0.0, True)
+    assert said["spread"]["finish"]["low"] < 3 < said["spread"]["finish"]["high"]
+
+
+def test_names_are_never_broken_at_80_columns(tmp_path):
+    """Long ids, as books make them; a name broken over two lines cannot be typed again."""
+    from tests.planner.page_example import plain_example
+
+    text = json.dumps(plain_example()).replace(
+        "crack fill plug", "final_drive_oil/crack_the_fill_plug_with_care"
+    )
+    file = tmp_path / "problem.json"
+    file.write_text(text)
+    got = CliRunner().invoke(app, ["plan-problem", str(file)], env={"COLUMNS": "80"})
+    lines = got.stdout.splitlines()
+    assert got.exit_code == 0
+    assert any(
+        line.endswith("final_drive_oil/crack_the_fill_plug_with_care")
+        for line in map(str.rstrip, lines)
+    )
+    assert all(len(line) <= 80 for line in lines)
+    assert sum("final_drive_oil/crack_the_fill_plug_with_care" in line for line in lines) > 1

@@ -249,6 +249,7 @@ def table_of(*columns: str, title: str | None = None) -> Table:
     table.header_style = "bold"
     for column in table.columns:
         column.overflow = "fold"  # an id cut short cannot be typed again
+    table.columns[0].no_wrap = True  # nor one broken over two lines
     return table
 
 

@@ -27,10 +27,34 @@ from witnessmark.cli.plan_problem import (
     plan_table,
     some,
 )
+from witnessmark.cli.plan_reasons import (
+    Lifts,
+    Moments,
+    Reasons,
+    Shifts,
+    Team,
+    Technicians,
+    WishText,
+    offered,
+    print_offered,
+    reasons,
+    team,
+    wished,
+)
+from witnessmark.cli.plan_reasons import as_json as told_as_json
+from witnessmark.cli.plan_reasons import said as told_in_words
 from witnessmark.errors import WitnessError
 from witnessmark.kit import Kit, kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words
-from witnessmark.planner import Answer, NotYetSolvedError, PlanStep, Problem, Saving
+from witnessmark.planner import (
+    Answer,
+    NotYetSolvedError,
+    PlanStep,
+    Problem,
+    Saving,
+    spread,
+    with_wish,
+)
 from witnessmark.planner import plan as solved
 from witnessmark.planner import saving as saved
 from witnessmark.planner.from_book import compile_problem
@@ -80,6 +104,7 @@ class Plan:
     answer: Answer
     kit: Kit
     saving: Saving | None
+    told: Reasons
 
 
 def plan(
@@ -87,18 +112,30 @@ def plan(
     names: Names = None,
     visit: VisitKey = None,
     state: States = None,
+    technician: Technicians = None,
+    shift: Shifts = None,
+    lift: Lifts = None,
+    wish: WishText = None,
+    last_moment: Moments = None,
     as_json: AsJson = False,
     objective: Objective = "finish",
     time_limit: TimeLimit = None,
     deterministic_limit: DeterministicLimit = None,
 ) -> None:
-    """Plan the order of work for jobs of a BOOK, or for a --visit, with reasons, kit and saving."""
+    """Plan the order of work for jobs of a BOOK, or for a --visit, with reasons, kit and saving.
+
+    A BOOK alone lists what can be planned.
+    """
     try:
+        if visit is None and book is not None and not names:
+            _offer(loaded(book), as_json=as_json)
+            return
         if visit is not None:
             made = _of_visit(_visit(visit))
         else:
             made = _of_book(
-                book, names, state or [], objective=objective,
+                book, names, state or [], team(technician or [], shift or [], lift),
+                wish, last_moment or [], objective=objective,
                 time_limit=time_limit, deterministic_limit=deterministic_limit,
             )  # fmt: skip
     except NotYetSolvedError as error:
@@ -120,17 +157,40 @@ def print_visit(visit: Visit) -> None:
 # ---------------------------------------------------------------- what is planned
 
 
-def _of_book(name: str | None, names: list[str] | None, states: list[str], **limits: Any) -> Plan:
+def _offer(book: Book, *, as_json: bool) -> None:
+    if as_json:
+        print_json(offered(book))
+    else:
+        print_offered(book)
+
+
+def _of_book(
+    name: str | None,
+    names: list[str] | None,
+    given: list[str],
+    people: Team,
+    wish: str | None,
+    asked: list[str],
+    **limits: Any,
+) -> Plan:
     if name is None or not names:
         raise typer.BadParameter("give a BOOK and its jobs, or --visit", param_hint="BOOK JOB")
     book = loaded(name)
     jobs = selection(book, names)
-    problem = compile_problem(book, jobs, states=_states(states))
-    answer = solved(problem, interruptible=True, **limits)
+    states = _states(given)
+    problem = compile_problem(
+        book, jobs, states=states, technicians=people.technicians, resources=people.resources
+    )
+    answer, price = solved(problem, interruptible=True, **limits), None
+    if wish is not None:
+        held, price = wished(book, problem, answer, wish)
+        if price.answer.steps:
+            problem, answer = with_wish(problem, held), price.answer
+    told = reasons(book, jobs, problem, answer, price=price, asked=asked, states=states)
     laid = kit(book, answer) if answer.steps else Kit()
     laid = dataclasses.replace(laid, missing=())  # a book has no shelf; its figures are told apart
     saving = saved(problem, answer, visits_alone(book, jobs)) if _shares(jobs, answer) else None
-    return Plan(book.title, book, jobs, problem, answer, laid, saving)
+    return Plan(book.title, book, jobs, problem, answer, laid, saving, told)
 
 
 def _states(given: list[str]) -> dict[str, str]:
@@ -181,7 +241,8 @@ def _of_visit(visit: Visit) -> Plan:
     laid = laid_out(work, made.answer) if made.possible else Kit()
     saving = planning.saved(work, made) if _shares(made.jobs, made.answer) else None
     title = f"Visit {visit.number}: {visit.machine} {visit.machine.plate}".strip()
-    return Plan(title, work.book, made.jobs, made.problem, made.answer, laid, saving)
+    told = Reasons(spread(made.problem, made.answer))
+    return Plan(title, work.book, made.jobs, made.problem, made.answer, laid, saving, told)
 
 
 # ---------------------------------------------------------------- printed
@@ -196,6 +257,7 @@ def _as_json(made: Plan) -> dict[str, Any]:
         "plan": made.answer.model_dump(mode="json", by_alias=True),
         "saving": None if made.saving is None else dataclasses.asdict(made.saving),
         "kit": dataclasses.asdict(made.kit),
+        **told_as_json(made.told),
     }
 
 
@@ -217,6 +279,8 @@ def _print(made: Plan) -> None:
         out,
         f"Over after {lasting(finish)}, {lasting(attended)} of it work of hands. {proof(answer)}",
     )
+    for words in told_in_words(book, made.told):
+        _say(out, words)
     for wait, words in waits_in_words(book, made.problem, answer):
         _say(out, f"At {wait.begin:g} min: {words}.")
     if made.saving:

@@ -48,6 +48,7 @@ Previous = Annotated[
         help="a plan (JSON) whose order to keep where it costs nothing", show_default=False
     ),
 ]
+TIMES_WIDTH = 30  # of the columns before the names, one technician
 Schema = Annotated[bool, typer.Option("--schema", help="print the JSON Schema of a problem")]
 
 
@@ -96,18 +97,38 @@ def fail(error: WitnessError, code: int, *, as_json: bool) -> NoReturn:
 
 def _print(problem: Problem, answer: Answer) -> None:
     if answer.steps:
-        Console().print(plan_table(answer))
+        out = Console()
+        out.print(_table_of_names(answer, out.width))
     typer.echo(in_words(problem, answer), err=True)
 
 
-def _reason(step: PlanStep) -> str:
-    return "" if step.kind == "operation" else some(step.for_)
+def _table_of_names(answer: Answer, width: int) -> Table:
+    """Steps under their names, which are never broken: where they do not fit beside it, reasons stand below."""
+    reasons = {
+        n: [] if s.kind == "operation" else _some(s.for_, 3) for n, s in enumerate(answer.steps)
+    }
+    longest = max(len(s.name) for s in answer.steps)
+    widest = max((len(name) for names in reasons.values() for name in names), default=0)
+    beside = TIMES_WIDTH + longest + widest + 2 <= width
+    place = {id(step): n for n, step in enumerate(answer.steps)}
+
+    def words(step: PlanStep) -> str:
+        below = [] if beside else [f"  for {name}" for name in reasons[place[id(step)]]]
+        return "\n".join([step.name, *below])
+
+    def reason(step: PlanStep) -> str:
+        return "\n".join(reasons[place[id(step)]]) if beside else ""
+
+    table = plan_table(answer, words, reason)
+    for column in table.columns:
+        column.no_wrap = column.header in {"step", "for"}
+    return table
 
 
 def plan_table(
     answer: Answer,
-    words: Callable[[PlanStep], str] = lambda step: step.name,
-    reason: Callable[[PlanStep], str] = _reason,
+    words: Callable[[PlanStep], str],
+    reason: Callable[[PlanStep], str],
 ) -> Table:
     """The steps of a plan: times, who, what (``words``), what for (``reason``)."""
     table = Table(box=None, pad_edge=False, header_style="bold")
@@ -129,6 +150,11 @@ def some(names: Sequence[str], most: int = 3) -> str:
     """The first few of many names, and how many more there are."""
     more = f" and {len(names) - most} more" if len(names) > most else ""
     return " · ".join(names[:most]) + more
+
+
+def _some(names: Sequence[str], most: int) -> list[str]:
+    more = [f"and {len(names) - most} more"] if len(names) > most else []
+    return [*names[:most], *more]
 
 
 def in_words(problem: Problem, answer: Answer) -> str:
