@@ -40,6 +40,9 @@ def addresses(shop: Shop) -> Iterator[str]:
     for visit in Visit.objects.filter(shop=shop):
         yield from (f"/visits/{visit.pk}/{stop}/" for stop in STOPS)
         yield f"/visits/{visit.pk}/bench/owner/"
+        yield f"/visits/{visit.pk}/codes/"
+        if visit.machine.model == "T9":
+            yield f"/visits/{visit.pk}/bench/?card=codes/copy"
         if visit.machine.model == "410":
             yield f"/visits/{visit.pk}/shims/"
             yield f"/visits/{visit.pk}/bench/?card=engine_oil/drain"
