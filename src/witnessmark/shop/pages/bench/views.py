@@ -47,10 +47,12 @@ def bench_of(work: Work, chosen: str = "") -> Bench:
     course = course_of(work)
     in_order = cards(work, course.left)
     if not chosen:
-        return Bench(work, course, in_order, in_order[0] if in_order else None, asked=False)
+        first = _warned(work, in_order[0]) if in_order else None
+        return Bench(work, course, in_order, first, asked=False)
     planned = next((card for card in in_order if card.id == chosen), None)
     asked = planned is None or planned is not in_order[0]
-    return Bench(work, course, in_order, _chosen(work, chosen, planned, in_order), asked=asked)
+    card = _warned(work, _chosen(work, chosen, planned, in_order))
+    return Bench(work, course, in_order, card, asked=asked)
 
 
 def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
@@ -89,6 +91,15 @@ def address(work: Work, card: str = "", kept: Mapping[str, str] | None = None) -
 
 
 # ---------------------------------------------------------------- parts
+
+
+def _warned(work: Work, card: Card) -> Card:
+    """The card, with why the engine should not be started where it would be."""
+    starts = any(one.step.gate == "starter" for one in (*card.along, card))
+    if not starts or card.over:
+        return card
+    waits = [f"not to be started: {words}" for words in releasing.verdict(work, "starter").words]
+    return replace(card, warnings=(*card.warnings, *waits))
 
 
 def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card]) -> Card:
