@@ -94,7 +94,7 @@ def _pressure(inputs: Inputs) -> Reckoned:
             ("air outside", f"{atmosphere:g} kPa"),
         ),
         source=GAS,
-        warnings=(*hot, COLD),
+        warnings=hot,
     )  # fmt: skip
 
 
