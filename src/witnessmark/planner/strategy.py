@@ -1,4 +1,6 @@
-"""Which way a problem is solved: as one whole model, or as several machines that share people and lifts."""
+"""Which way a problem is solved: as one whole model, as several machines that share people and lifts, or as
+times and resources alone.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +8,7 @@ from witnessmark.planner.plan import Answer
 from witnessmark.planner.problem import Problem
 from witnessmark.planner.schedule.parts import parts
 from witnessmark.planner.schedule.search import Budget
+from witnessmark.planner.scheduling import is_pure, solve_scheduling
 from witnessmark.planner.search import Goal
 from witnessmark.planner.solve import DEFAULT_DETERMINISTIC_LIMIT, solve
 from witnessmark.planner.together import LARGE, solve_together
@@ -26,8 +29,10 @@ def solved(
     """The best plan this planner finds, by whichever way suits the problem; parameters as for ``solve``."""
     if time_limit is None and deterministic_limit is None:
         deterministic_limit = DEFAULT_DETERMINISTIC_LIMIT
+    budget = Budget(time_limit, deterministic_limit)
+    if is_pure(problem):
+        return solve_scheduling(problem, budget, seed=seed, previous=previous)
     if _is_board(problem):
-        budget = Budget(time_limit, deterministic_limit)
         return solve_together(problem, budget, seed=seed, previous=previous)
     return solve(
         problem,
