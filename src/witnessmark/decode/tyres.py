@@ -19,6 +19,7 @@ from witnessmark.decode.tyre_tables import (
     WORDS,
     TreadLimit,
 )
+from witnessmark.facts import Limit, judge
 
 SOURCE = "UN Regulation 75, ISO 5751, ISO 4000-1 (load and speed); 49 CFR 574.5 (date)"
 PLACE = "tyre marking"
@@ -215,14 +216,6 @@ def tread_limit(key: str, *, place: str = "country") -> TreadLimit:
 
 
 def tread_words(depth_mm: float, limit: TreadLimit, resolution_mm: float = 0.0) -> str:
-    """A depth against a limit, with the resolution of the gauge. Example: 1.6 mm ± 0.1 mm: at the limit of 1.6 mm."""
-    given = f"{depth_mm:g} mm" + (f" ± {resolution_mm:g} mm" if resolution_mm else "")
-    low, high = depth_mm - resolution_mm, depth_mm + resolution_mm
-    bound = (
-        f"the limit of {limit.depth_mm:g} mm ({limit.place}, {limit.applies_to}: {limit.source})"
-    )
-    if high < limit.depth_mm - 1e-9:
-        return f"{given}: below {bound}"
-    if low <= limit.depth_mm + 1e-9:
-        return f"{given}: at {bound}"
-    return f"{given}: above {bound}"
+    """A depth against a limit: `facts.judge` in words, the law as its source."""
+    low = Limit(limit.depth_mm, f"{limit.place}, {limit.applies_to}: {limit.source}")
+    return judge(depth_mm, "length", low=low, resolution=resolution_mm, unit="mm").words
