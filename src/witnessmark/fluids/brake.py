@@ -147,7 +147,9 @@ CHANGE_AT_PERCENT = (
     3.0  # common practice, no source: half of the boiling point's way down is behind it
 )
 # Report LR903: of cars of equal age, water in the fluid differs widely; no firm relationship was found.
-AGE_SAYS_LITTLE = "Age alone predicts little: a water test may shorten the interval, never extend it."
+AGE_SAYS_LITTLE = (
+    "Age alone predicts little: a water test may shorten the interval, never extend it."
+)
 
 
 @dataclass(frozen=True, slots=True)
