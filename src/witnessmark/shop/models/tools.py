@@ -96,7 +96,7 @@ class StockPack(ShopRow):
     fluid = models.CharField(max_length=60)  # id in the books
     family = models.CharField(max_length=40)
     grade = models.CharField(max_length=60, blank=True)
-    rating = models.CharField(max_length=60, blank=True)  # of clutches, gears: "JASO MA2", "API GL-5"
+    rating = models.CharField(max_length=60, blank=True)  # "JASO MA2", "API GL-5"
     name = models.CharField(max_length=120)
     size_ml = models.PositiveIntegerField(validators=[MinValueValidator(1)])
     price_minor = models.PositiveIntegerField(null=True, blank=True)  # per pack, without tax
