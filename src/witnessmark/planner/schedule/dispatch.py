@@ -193,7 +193,7 @@ class _Run:
             if item.running is not None:
                 names = [t.name for t in d.problem.technicians]
                 crew = tuple(names.index(name) for name in item.running.technicians)
-                self._place(n, 0, crew if item.attended else ())
+                self._place(n, 0, crew)
         for n, count in enumerate(self.waiting):
             if not count and self.starts[n] is None:
                 self._make_ready(n)
