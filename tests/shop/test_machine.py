@@ -1,5 +1,8 @@
 """A machine with its history: what our own ledger has, what records say, what is only told."""
 
+import re
+from html import unescape
+
 import pytest
 
 from tests.fixtures.shop import new_machine
@@ -123,3 +126,28 @@ def test_an_erased_owner_is_not_offered_and_the_machine_needs_a_new_one(client, 
         {"odometer": "48300", "owner-name": "Ana Voss"},
     )
     assert Machine.objects.get(pk=visit.machine_id).owner == Owner.objects.get(name="Ana Voss")
+
+
+def test_two_readings_that_show_wear_lead_to_when_the_limit_is_reached(client, desk, visit):
+    """From 4 mm to 2.8 mm in 3000 km, least 1.6 mm: another 3000 km, and no link from one reading alone."""
+    machine = visit.machine
+    page = f"/machines/{machine.pk}/"
+    tread = {"reading": "tread", "step": "tyre/swap", "index": 1}
+    store.record(desk, visit, "read", tread | {"value": 4.0, "text": "4 mm"})
+    store.record(desk, visit, "returned", {"keys": 2})
+    assert "When is it due?" not in client.get(page).content.decode()
+
+    later = store.open_visit(desk, machine)
+    store.record_all(desk, later, store.Ticket(str(new_id())), [
+        ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id)}),
+        ("odometer", {"km": 51210.0, "text": "51210 km"}),
+        ("book_pinned", {"revision": machine.book.current.sha256}),
+        ("job_taken", {"job": "tyre"}),
+        ("read", tread | {"value": 2.8, "text": "2.8 mm"}),
+    ])  # fmt: skip
+    link = re.search(
+        r'href="(/reckon/wear-forecast/[^"]+)">When is it due', client.get(page).content.decode()
+    )
+    assert link
+    answer = client.get(unescape(link[1])).content.decode()
+    assert "About 3000 km until the limit." in answer

@@ -24,6 +24,7 @@ from witnessmark.shop.models import (
     Visit,
     VisitSummary,
 )
+from witnessmark.shop.pages.machine.wearing import wears_on
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
@@ -64,6 +65,7 @@ class ReadingLine:
 
     words: str
     cells: tuple[tuple[str, str], ...]  # value, verdict
+    forecast: str = ""  # where to ask when its limit is reached
 
 
 @require_GET
@@ -120,7 +122,9 @@ def _readings(desk: Desk, row: Machine, book: Book | None) -> tuple[list[Visit],
         lines.setdefault((one.reading, one.place), {})[one.visit.number] = one
     made = [
         ReadingLine(
-            _reading_words(book, *key), tuple(_cell(cells.get(v.number), book) for v in columns)
+            _reading_words(book, *key),
+            tuple(_cell(cells.get(v.number), book) for v in columns),
+            wears_on(cells.values(), book),
         )
         for key, cells in lines.items()
     ]
