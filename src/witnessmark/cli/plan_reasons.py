@@ -201,6 +201,7 @@ def as_json(told: Reasons) -> dict[str, Any]:
                 "before": moment.before.name if moment.before else None,
                 "more_minutes": moment.more,
                 "more_minutes_at_the_end": moment.at_the_end,
+                "out_of_turn": moment.out_of_turn,
                 "proven": moment.proven,
             }
             for name, moment in told.moments

@@ -140,3 +140,26 @@ def test_from_any_minute_on_the_plan_ends_when_it_would_have():
         rest = plan(here.problem)
         assert minute + rest.finish_minutes == pytest.approx(answer.finish_minutes), minute
         assert here.spent + rest.attended_minutes == pytest.approx(answer.attended_minutes), minute
+
+
+def test_what_should_come_after_the_job_is_begun_only_after_the_answer():
+    """The lamp waits for an answer; closing the oil is to come after it, though they share no access."""
+    data = plain_example()
+    data["operations"].append(
+        {"name": "lamp", "minutes": 9, "job": "lamp", "needs": {}, "sets": {}}
+    )
+    fill = next(o for o in data["operations"] if o["name"] == "fill and close")
+    answer = plan(problem_from(without(data, "lamp")))
+    fill["after"] = [*fill["after"], "lamp"]
+    found = last_moment(answer, problem_from(data), least_work)
+
+    assert (found.before.name, found.out_of_turn, found.more) == ("fill and close", True, 0.0)
+    assert found.minute == next(s.start for s in answer.steps if s.name == "fill and close")
+
+
+def test_two_technicians_are_told_the_same_moment():
+    data, asked = tyre_asked_late()
+    data["technicians"] = [{"name": "A"}, {"name": "B"}]
+    answer = plan(problem_from(without(data, asked)))
+    found = last_moment(answer, problem_from(data), least_work)
+    assert (found.before.name, found.more, found.proven) == ("wheel on", 13.0, True)

@@ -5,6 +5,14 @@ least work of all: what P has begun before t, and the best that can be done from
 falls: what can be done from a later instant can be done from an earlier one, by following P in between. So the
 instants at which a yes is in time are the first ones, and halving finds the last of them. Where a best plan was
 not proven within the limit, cost is known within bounds only, and the moment is told as an estimate.
+
+That holds as long as nothing of P is begun that should come after some of the job, such as a ride taken before all
+else: when it is begun the yes comes too late for that, and this is the last moment at the latest.
+
+Where several technicians work, least work is asked for as many as the step with most hands takes, free to do all.
+Any plan can be done one step after the other in the order of its starts, so the least work is the same; not so where
+something lapses meanwhile or must be over by a time, or shifts forbid to leave it open: there the moment is an
+estimate too.
 """
 
 from __future__ import annotations
@@ -13,7 +21,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from witnessmark.planner.plan import Answer, PlanStep
-from witnessmark.planner.problem import Problem
+from witnessmark.planner.problem import Problem, Technician
 from witnessmark.planner.reasons.from_here import Here, from_here
 
 Solver = Callable[[Problem], Answer]
@@ -39,7 +47,8 @@ class LastMoment:
     ``before``: the step of the plan that begins at that instant, and makes it dearer; None where a yes is in
     time to the end. ``more``: minutes of work it costs more after that; None where it is then no more possible.
     ``at_the_end``: the same, said when all else is over. ``with_it``: minutes of work in all, said at once.
-    ``proven``: false where a solve behind it came to its limit.
+    ``out_of_turn``: whether ``before`` should come after some of the job. ``proven``: false where a solve behind it
+    came to its limit.
     """
 
     minute: float
@@ -47,6 +56,7 @@ class LastMoment:
     more: float | None
     at_the_end: float | None
     with_it: float
+    out_of_turn: bool
     proven: bool
 
 
@@ -68,7 +78,7 @@ class _Line:
         return self.known[place]
 
     def _cost(self, here: Here) -> Cost:
-        answer = self.solve(here.problem)
+        answer = self.solve(_few(here.problem))
         if answer.status == "impossible":
             return Cost(float("inf"), None)
         least = None if answer.attended_bound is None else here.spent + answer.attended_bound
@@ -93,23 +103,57 @@ def last_moment(
     at_once = line.cost(0).found
     if at_once is None:
         return None
-    late = _first_late(line, at_once + slack)
-    last = len(instants) - 1 if late is None else late - 1
-    more = None if late is None else _more(line.cost(late), at_once)
+    early = _out_of_turn(answer.steps, with_job)
+    end = len(instants) - 1 if early is None else instants.index(early.start)
+    late, out_of_turn = _first_late(line, at_once + slack, end), None
+    if late is None and early is not None:
+        late, out_of_turn = end + 1, early
+    last = end if late is None else late - 1
     return LastMoment(
         minute=instants[last],
-        before=None if late is None else _beginning(answer.steps, instants[last]),
-        more=0.0 if late is None else more,
+        before=None if late is None else out_of_turn or _beginning(answer.steps, instants[last]),
+        more=0.0 if late is None else _more(line.cost(late), at_once),
         at_the_end=_more(line.cost(len(instants) - 1), at_once),
         with_it=at_once,
-        proven=all(cost.proven or cost.least == float("inf") for cost in line.known.values()),
+        out_of_turn=out_of_turn is not None,
+        proven=_same_for_few(with_job)
+        and all(cost.proven or cost.least == float("inf") for cost in line.known.values()),
     )
 
 
-def _first_late(line: _Line, most: float) -> int | None:
-    """By halving: the first instant that costs more; None where even the last does not."""
-    in_time, late = 0, len(line.instants) - 1
-    if _within(line.cost(late), most):
+def _few(problem: Problem) -> Problem:
+    """The same for the fewest technicians that can do it, where there are several; times count for nothing then."""
+    if len(problem.technicians) == 1:
+        return problem
+    hands = max([1, *(step.hands for step in problem.steps)])
+    now = problem.now
+    if now is not None:
+        running = tuple(one.model_copy(update={"technicians": ()}) for one in now.running)
+        now = now.model_copy(update={"running": running})
+    few = tuple(Technician(name=f"{n}") for n in range(hands))
+    return problem.model_copy(update={"technicians": few, "now": now, "horizon": None})
+
+
+def _same_for_few(problem: Problem) -> bool:
+    if len(problem.technicians) == 1:
+        return True
+    lapses = any(condition.lapse for condition in problem.conditions.values())
+    shifts = any(technician.shifts is not None for technician in problem.technicians)
+    exposed = any(condition.exposed for condition in problem.conditions.values())
+    return not lapses and problem.horizon is None and not (shifts and exposed)
+
+
+def _out_of_turn(steps: Sequence[PlanStep], with_job: Problem) -> PlanStep | None:
+    """The first step of the plan that should come after an operation which is not in it."""
+    planned = {step.name for step in steps} | set(with_job.now.done if with_job.now else ())
+    before = {o.name: set(o.after) - planned for o in with_job.operations}
+    return next((step for step in steps if before.get(step.name)), None)
+
+
+def _first_late(line: _Line, most: float, end: int) -> int | None:
+    """By halving: the first instant up to ``end`` that costs more; None where even that does not."""
+    in_time, late = 0, end
+    if late == 0 or _within(line.cost(late), most):
         return None
     while late - in_time > 1:
         middle = (in_time + late) // 2

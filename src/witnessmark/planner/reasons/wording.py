@@ -64,6 +64,9 @@ def moment_in_words(moment: LastMoment, step: str, at: Clock = clock) -> str:
     when = f"Answer needed by {at(moment.minute)}, before “{step}”: "
     if moment.minute == 0:
         when = f"Answer needed before work begins with “{step}”: "
+    if moment.out_of_turn:
+        more = f", and a yes costs {lasting(moment.more)} more of work" if moment.more else ""
+        return f"{when}it should come after what the job begins with{more}.{sure}"
     if moment.more is None:
         return f"{when}after that it can no more be done in this visit.{sure}"
     said = f"{when}after that a yes costs {lasting(moment.more)} more of work"
