@@ -12,7 +12,7 @@ from django.http import Http404, HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from witnessmark.charts import Bar, bars, order_picture
+from witnessmark.charts import Bar, StateBar, bars, order_picture, people_bars, state_bars
 from witnessmark.charts.order import Theme
 from witnessmark.planner import Price, Wish, WishError, price_of_wish
 from witnessmark.planner.reasons.wording import HOW_SPREAD, price_in_words
@@ -30,7 +30,8 @@ from witnessmark.shop.work.moments import moments as told_moments
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work, work_with_book
 
-WIDTHS = {"wide": 900, "narrow": 620}
+Drawing = tuple[tuple[Bar, ...], tuple[Bar, ...], tuple[StateBar, ...]]
+WIDTHS = {"wide": 900, "narrow": 350}
 THEMES: dict[str, Theme] = {"paper": "light", "night": "dark"}
 
 
@@ -137,7 +138,7 @@ def picture(request: DeskRequest, visit: UUID) -> HttpResponse:
     size, theme = request.GET.get("size", "wide"), request.GET.get("theme", "paper")
     if size not in WIDTHS or theme not in THEMES:
         raise BadRequest("no such picture")
-    drawn = _drawn(tuple(_bars(reading)), WIDTHS[size], THEMES[theme])
+    drawn = _drawn(_bars(reading), WIDTHS[size], THEMES[theme])
     return HttpResponse(drawn, content_type="image/svg+xml")
 
 
@@ -225,12 +226,18 @@ def _texts(work: Work, jobs: tuple[str, ...]) -> list[str]:
     return [work.book.jobs[job].text for job in jobs]
 
 
-def _bars(reading: Reading) -> list[Bar]:
+def _bars(reading: Reading) -> Drawing:
     made, book = reading.plan, reading.work.book
     jobs = {step.name: job_of(step.name) for step in made.answer.steps}
-    return bars(made.answer, jobs, {name: job.text for name, job in book.jobs.items()})
+    words = {name: (one.text, one.state_words) for name, one in book.conditions.items()}
+    return (
+        tuple(bars(made.answer, jobs, {name: job.text for name, job in book.jobs.items()})),
+        tuple(people_bars(made.answer)),
+        tuple(state_bars(made.problem, made.answer, words)),
+    )
 
 
 @lru_cache(maxsize=64)
-def _drawn(drawn: tuple[Bar, ...], width_px: int, theme: Theme) -> str:
-    return order_picture(list(drawn), width_px=width_px, theme=theme)
+def _drawn(drawing: Drawing, width_px: int, theme: Theme) -> str:
+    drawn, people, states = drawing
+    return order_picture(drawn, people=people, states=states, width_px=width_px, theme=theme)
