@@ -201,6 +201,7 @@ def _poured(shown: PourShown, said: Said, faults: dict[str, str]) -> dict[str, A
         return None
     bottle, because = shown.chosen, shown.because.strip()
     why = "; ".join(bottle.verdict.why)
+    why = why[:1].upper() + why[1:]
     if bottle.verdict.standing == "never":
         faults[place] = f"{why}. No reason lets it in."
     elif bottle.verdict.standing == "refused" and not because:
