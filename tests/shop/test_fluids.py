@@ -109,7 +109,10 @@ def test_silicone_never_gets_into_a_glycol_circuit_for_any_reason(
     said = {"bottle-brake_fluid": str(shelf["silicone"].pk), "because-brake_fluid": "all there is"}
     answer = tap(client_of(technician), tourer, "brake_fluid/flush_front", **said)
     assert answer.status_code == 422
-    assert "Silicone never mixes with glycol: the brake may fail. No reason lets it in." in answer.content.decode()
+    assert (
+        "Silicone never mixes with glycol: the brake may fail. No reason lets it in."
+        in answer.content.decode()
+    )
     assert read(tourer).state.done == ()
 
 
