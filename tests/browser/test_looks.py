@@ -6,7 +6,15 @@ import pytest
 
 from screenshots import SIZES, faults
 from witnessmark.shop import scenario
-from witnessmark.shop.models import Machine, Shop, StoredBook, Visit, WasteContainer
+from witnessmark.shop.models import (
+    Machine,
+    Shop,
+    StoredBook,
+    Visit,
+    WasteContainer,
+    Wrench,
+    WrenchEvent,
+)
 
 pytestmark = pytest.mark.browser
 STOPS = ["arrival", "needs", "price", "order", "bench", "handback", "papers"]
@@ -29,7 +37,13 @@ def addresses(shop: Shop) -> Iterator[str]:
         "/shop/shims/new/",
         "/shop/waste/",
         "/shop/waste/new/",
+        "/shop/wrenches/",
+        "/shop/wrenches/new/",
     )
+    for wrench in Wrench.objects.filter(shop=shop)[:2]:
+        yield from (f"/shop/wrenches/{wrench.pk}/{page}" for page in ("", "check/", "change/"))
+    for event in WrenchEvent.objects.filter(shop=shop, kind="lever"):
+        yield f"/shop/wrenches/events/{event.pk}/closed/"
     for container in WasteContainer.objects.filter(shop=shop)[:1]:
         for page in ("", "put-in/", "collected/"):
             yield f"/shop/waste/{container.pk}/{page}"
@@ -81,6 +95,7 @@ def test_pages_of_visits_at_every_stage_have_no_fault(at_tablet, workshop, desks
         if about.get("stage") in {"needs", "price", "bench", "gone"}:
             machine = Machine.objects.get(shop=workshop, plate=about["plate"])
             scenario.bring(desks["tamsin"], desks["jonas"], machine, about)
+    scenario.afterwards(workshop)
     assert look(at_tablet("tamsin"), list(addresses(workshop)), size) == {}
 
 

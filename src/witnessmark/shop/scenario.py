@@ -67,10 +67,18 @@ def build(*, visits: bool = True) -> Shop:
         machine = _machine(shop, about, books[about["book"]])
         if visits and "stage" in about:
             bring(technician, helper, machine, about)
-    for event in said["after_the_visits"] if visits else ():
-        about = dict(event)
-        _happened(Wrench.objects.get(shop=shop, name=about.pop("wrench")), about)
+    if visits:
+        afterwards(shop)
     return shop
+
+
+def afterwards(shop: Shop) -> list[WrenchEvent]:
+    """What comes to light when the visits are done: a wrench they were worked with is found wrong."""
+    every = []
+    for event in scenario()["after_the_visits"]:
+        about = dict(event)
+        every.append(_happened(Wrench.objects.get(shop=shop, name=about.pop("wrench")), about))
+    return every
 
 
 def tour_visit(shop: Shop) -> Visit:
@@ -129,10 +137,10 @@ def _waste(shop: Shop, said: Mapping[str, Any]) -> None:
             )  # fmt: skip
 
 
-def _happened(wrench: Wrench, about: Mapping[str, Any]) -> None:
+def _happened(wrench: Wrench, about: Mapping[str, Any]) -> WrenchEvent:
     fields = {key: value for key, value in about.items() if key != "days_ago"}
     on = timezone.localdate() - timedelta(days=about["days_ago"])
-    WrenchEvent.objects.create(shop=wrench.shop, wrench=wrench, on=on, **fields)
+    return WrenchEvent.objects.create(shop=wrench.shop, wrench=wrench, on=on, **fields)
 
 
 def _prices(shop: Shop, books: Mapping[str, StoredBook]) -> None:
