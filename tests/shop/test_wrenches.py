@@ -124,6 +124,16 @@ def test_a_crow_foot_that_cannot_be_is_said_and_nothing_is_written(
     assert says in answer.content.decode()
 
 
+def test_what_no_wrench_proves_is_said_with_the_order_of_work(tab, shop, tour):
+    """Also on the job card; a wrench that proves it is laid out with its setting."""
+    new_wrench(shop, "Small", low_nm=5, high_nm=30)
+    page = page_of(tab, f"/visits/{tour.pk}/order/")
+    assert (
+        "wheel bolt, 60 N·m: no wrench proves it. Small: ends at 30 N·m, 60 N·m to be set" in page
+    )
+    assert "<strong>25 N·m</strong> drain plug, cover nut" in page
+
+
 # ---------------------------------------------------------------- what happens to it
 
 
