@@ -46,7 +46,7 @@ def test_two_people_do_two_machines_at_once(tab, two_machines, helper):
     )
     assert "after it is wanted" in said
     assert all(
-        re.search(rf"{name} \d \d 77-ZB-02|{name} \d \d 12-QX-81", said)
+        re.search(rf"{name} \d Brannock T9 · (77-ZB-02|12-QX-81)", said)
         for name in ("Mara", "Tomas")
     )
 
@@ -76,7 +76,8 @@ def test_a_shop_without_work_says_so(tab, desk):
 def test_skills_and_hours_are_kept_as_typed_and_read_back(tab, helper):
     address = f"/shop/people/{helper.pk}/"
     page = tab.post(address, {
-        "at_the_bench": "on", "initial-does_everything": "True", "skills": "wheel_building, welding", "hours": "8:00-12:30, 13.15–17:00",
+        "at_the_bench": "on", "initial-does_everything": "True",
+        "skills": "wheel_building, welding", "hours": "8:00-12:30, 13.15–17:00",
         "weekdays": ["0", "1", "4"],
     })  # fmt: skip
     assert page.status_code == 303

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any, Literal
 
 import altair as alt
@@ -67,18 +68,15 @@ def state_bars(
     problem: Problem, answer: Answer, words: Mapping[str, tuple[str, Mapping[str, str]]]
 ) -> list[StateBar]:
     """What the machine is in on the way, and not at the end. `words`: of each condition, and of its states."""
-    until = tenths(answer.finish_minutes or 0)
-    found = []
+    until, found = tenths(answer.finish_minutes or 0), []
     for name, (text, states) in words.items():
         every = spans(problem, answer.steps, name, until) if name in problem.conditions else []
-        rest = problem.conditions[name].finish or every[-1].state if every else ""
-        found += [
-            StateBar(
-                text, states.get(span.state, span.state), max(0, span.begin) / 10, span.end / 10
-            )
-            for span in every
-            if span.state != rest and span.end > max(0, span.begin)
-        ]
+        rest = (problem.conditions[name].finish or every[-1].state) if every else ""
+        for state, together in groupby(every, key=lambda span: span.state):
+            same = list(together)
+            begin, end = max(0, same[0].begin), same[-1].end
+            if state != rest and end > begin:
+                found.append(StateBar(text, states.get(state, state), begin / 10, end / 10))
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -10,6 +11,7 @@ from functools import cached_property
 from witnessmark.planner import Board, PlanStep, Range, spread
 from witnessmark.planner.reasons.wording import range_in_words
 from witnessmark.planner.wording import job_of, lasting
+from witnessmark.shop.templatetags.sheet import named
 from witnessmark.shop.work.together import Day, Machine
 
 JOINED = 10.0  # minutes: a shorter break on the same machine is no end of a block
@@ -115,7 +117,7 @@ class Sheet:
             return "Proven: no plan for these machines and people is over sooner."
         finish, bound = answer.finish_minutes or 0, answer.finish_bound or 0
         return (
-            f"Not proven best: another plan might be over sooner, by {lasting(finish - bound)} at most "
+            f"Not proven best: another plan might be over sooner, by {lasting(math.ceil(finish - bound))} at most "
             f"({max(0.1, gap * 100):.1f} %). Proven: none is over before {self._time(bound)}."
         )
 
@@ -168,12 +170,13 @@ class Sheet:
     def _block(self, steps: list[PlanStep]) -> Block:
         name = self.board.problem.step(steps[0].name).machine or ""
         machine = next(one for one in self.day.machines if one.name == name)
-        plain = (n.removeprefix(f"{name}: ") for step in steps for n in step.for_)
-        jobs = dict.fromkeys(job_of(n) for n in plain)
+        own = [step.name for step in steps if step.kind == "operation"]
+        served = own or [n for step in steps for n in step.for_]  # of access alone: what it is for
+        jobs = dict.fromkeys(job_of(n.removeprefix(f"{name}: ")) for n in served)
         begin, end = steps[0].start, steps[-1].end
         return Block(
             self._numbers[name],
-            name,
+            named(machine.work.machine),
             tuple(machine.work.book.jobs[job].text for job in jobs if job),
             begin,
             end,

@@ -208,9 +208,12 @@ def _page(request: DeskRequest, reading: Reading, wrong: str = "") -> HttpRespon
     }
     if reading.possible:
         laid = kit_of(work, reading.plan)
+        everybody = people(request.desk)
         chosen = {one.name for one in reading.plan.problem.technicians}
+        if not chosen & {str(one) for one in everybody}:  # planned before anybody was named
+            chosen = {str(request.desk.member)}
         context |= {
-            "people": [(one, str(one) in chosen) for one in people(request.desk)],
+            "people": [(one, str(one) in chosen) for one in everybody],
             "wish_form": _wish_form(request, reading),
             "priced": priced(reading, reading.wish)[1] if reading.wish else "",
             "rows": list(reading.rows()),
