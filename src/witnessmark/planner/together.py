@@ -176,12 +176,12 @@ def answer_of(
 def with_bounds(answer: Answer, finish: int, attended: int) -> Answer:
     """The answer with what is proven of any plan, in tenths; ``optimal`` where the plan meets both."""
     reached = tenths(answer.finish_minutes or 0.0), tenths(answer.attended_minutes or 0.0)
-    proven = reached[0] <= finish and reached[1] <= attended
+    proven = reached == (finish, attended)
     return answer.model_copy(
         update={
             "status": "optimal" if proven else "feasible",
-            "finish_bound": min(finish, reached[0]) / 10,
-            "attended_bound": min(attended, reached[1]) / 10,
+            "finish_bound": finish / 10,
+            "attended_bound": attended / 10,
         }
     )
 

@@ -38,7 +38,7 @@ def finish_bound(problem: Problem, parts: Sequence[Part]) -> int:
     """No plan of the problem is over sooner. The parts are all there are."""
     left = _left(problem)
     return max(
-        _chain(left),
+        _chain(left, released=True),
         *(_hours(problem, parts, left, group) for group in _groups(problem.technicians)),
         *(_units(problem, parts, left, resource) for resource in problem.resources),
         _running(problem),
@@ -73,8 +73,8 @@ def _running(problem: Problem) -> int:
     return max((tenths(r.minutes) + tenths(r.unattended) for r in running), default=0)
 
 
-def _chain(operations: Sequence[Operation]) -> int:
-    """The longest chain of operations that follow one another, from their releases."""
+def _chain(operations: Sequence[Operation], *, released: bool) -> int:
+    """The longest chain of operations that follow one another; ``released``: from their releases on."""
     by_name = {operation.name: operation for operation in operations}
     over: dict[str, int] = {}
     pending = [operation.name for operation in operations]
@@ -84,7 +84,8 @@ def _chain(operations: Sequence[Operation]) -> int:
         if name in over or not missing:
             pending.pop()
             before = max((over[e] for e in by_name[name].after if e in by_name), default=0)
-            over[name] = max(before, tenths(by_name[name].release)) + by_name[name].tenths
+            earliest = tenths(by_name[name].release) if released else 0
+            over[name] = max(before, earliest) + by_name[name].tenths
         else:
             pending += missing
     return max(over.values(), default=0)
@@ -216,7 +217,7 @@ def _held(
     if not there:
         return 0
     least = min(units[state] for state in holding)
-    work = max(-(-sum(o.effort_tenths for o in there) // hands), _chain(there))
+    work = max(-(-sum(o.effort_tenths for o in there) // hands), _chain(there, released=False))
     entering = leaving = 0
     if problem.start_state(name) not in holding and not condition.lapse:
         entering = _shortest(s for s in problem.steps if s.sets.get(name) in holding)

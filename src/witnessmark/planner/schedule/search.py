@@ -6,14 +6,17 @@ import random
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import count
 
 from witnessmark.planner.problem import Problem, tenths
 from witnessmark.planner.schedule.dispatch import Dispatch, Schedule, Taste
 from witnessmark.planner.schedule.path import Path
 
 PLACED_PER_SECOND = 100_000  # items placed by dispatching count as one second of deterministic time
+NEAR = 0.6  # share of the dispatches that are near to the best so far
+PATIENCE = (0, 0, 20, 50, 100, 200)  # tenths of a minute a technician waits for work where he is
 FEW = 30  # dispatches made in any case, so that machines are ready early as well
-ENOUGH = 3_000
+ENOUGH = 600  # dispatches without a better one after which no more are made
 
 
 @dataclass
@@ -51,7 +54,8 @@ def scheduled(
     best: tuple[Key, Schedule, Taste] | None = None
     chance = random.Random(seed)  # noqa: S311  (the same tastes again)
     tastes = _first_tastes(dispatch, problem, reference)
-    for number in range(ENOUGH):
+    latest = 0
+    for number in count():
         taste = next(tastes, None) or _another(
             chance, best[2] if best else None, dispatch, reference
         )
@@ -60,7 +64,9 @@ def scheduled(
         if found is not None:
             key = worth.of(found)
             if best is None or key < best[0]:
-                best = key, found, taste
+                best, latest = (key, found, taste), number
+        if number - latest >= ENOUGH:
+            break
         if best is not None and best[1].finish <= bound and number >= FEW:
             break
         if budget.left() <= 0:
@@ -109,16 +115,34 @@ def _another(
     chance: random.Random, best: Taste | None, dispatch: Dispatch, reference: Sequence[int]
 ) -> Taste:
     """Near to the best so far, or quite another one."""
+    if best is not None and chance.random() < NEAR:
+        return _near(chance, best)
     machines = list(best.machines if best else _machines(dispatch))
     if best is None or chance.random() < 0.4:
         chance.shuffle(machines)
     else:
-        for _ in range(chance.choice((1, 1, 2, 3))):
-            a, b = chance.randrange(len(machines)), chance.randrange(len(machines))
-            machines[a], machines[b] = machines[b], machines[a]
+        _swap(chance, machines)
     if chance.random() < 0.7:
         noise = chance.choice((0, 0, 50, 200))
         rank = [start + noise * chance.random() for start in reference]
     else:
         rank = [-float(tail) for tail in dispatch.tails]
-    return Taste(machines, rank, chance.choice((0, 0, 20, 50, 100, 200)))
+    return Taste(machines, rank, chance.choice(PATIENCE))
+
+
+def _near(chance: random.Random, best: Taste) -> Taste:
+    """The same with a few items sooner or later, perhaps two machines in each other's place."""
+    machines, rank, patience = list(best.machines), list(best.rank), best.patience
+    for _ in range(chance.choice((1, 2, 4, 8))):
+        rank[chance.randrange(len(rank))] += chance.choice((-1, 1)) * 400 * chance.random()
+    if chance.random() < 0.3:
+        _swap(chance, machines)
+    if chance.random() < 0.2:
+        patience = chance.choice(PATIENCE)
+    return Taste(machines, rank, patience)
+
+
+def _swap(chance: random.Random, machines: list[str | None]) -> None:
+    for _ in range(chance.choice((1, 1, 2, 3))):
+        a, b = chance.randrange(len(machines)), chance.randrange(len(machines))
+        machines[a], machines[b] = machines[b], machines[a]
