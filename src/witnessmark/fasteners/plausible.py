@@ -30,7 +30,7 @@ from witnessmark.units import Amount, slips
 
 Kind = Literal[
     "bolt", "nut", "stud", "pinch", "axle", "plug", "hollow bolt", "spark plug", "adjusting nut",
-    "hose clamp",
+    "hose clamp", "oil filter",
 ]  # fmt: skip
 Outcome = Literal[
     "fits", "would stretch", "would break", "would strip", "hardly clamps", "no verdict"
@@ -44,6 +44,7 @@ NO_VERDICT: dict[Kind, str] = {
     "spark plug": "a spark plug is hollow and tightened to its seat",
     "adjusting nut": "an adjusting nut sets play, it does not clamp",
     "hose clamp": "a clamp is tightened to its hose",
+    "oil filter": "an oil filter is tightened to its ring",
 }
 
 # Least and most friction, thread and head alike. VDI 2230-1 Table A5 classes B and C; M.
