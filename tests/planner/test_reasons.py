@@ -5,6 +5,7 @@ import pytest
 from benchmarks.tourer import tourer
 from tests.planner.page_example import plain_example
 from witnessmark.planner import conflict_in_words, plan, problem_from, room, saving, waits
+from witnessmark.planner.room import waits_of_each
 
 
 @pytest.fixture(scope="module")
@@ -40,6 +41,22 @@ def test_a_wait_says_what_it_waits_for(example):
     (wait,) = waits(*example)
     assert (wait.begin, wait.end, wait.waits_for) == (14.5, 24.0, ("drain",))
     assert wait.words == '9.5 min before "drain plug in": waiting for "drain" to be over'
+
+
+def test_where_two_work_each_ones_wait_says_what_he_waits_for():
+    """Bo may only look at the lamp, once the oil is out: he waits from the beginning."""
+    data = plain_example()
+    data["technicians"] = [{"name": "Ann"}, {"name": "Bo", "skills": ["lamps"]}]
+    data["operations"].append({"name": "lamp", "minutes": 2, "needs": {}, "sets": {}, "skills": ["lamps"],
+                               "after": ["drain"]})  # fmt: skip
+    for step in [*data["moves"], *data["operations"]]:
+        step.setdefault("skills", ["oil"])
+    data["technicians"][0]["skills"] = ["oil"]
+    problem = problem_from(data)
+    found = {(w.who, w.before): w for w in waits_of_each(problem, plan(problem))}
+    assert found["Bo", "lamp"].waits_for == ("drain",)
+    assert (found["Bo", "lamp"].begin, found["Bo", "lamp"].end) == (0.0, 24.0)
+    assert found["Ann", "drain plug in"].waits_for == ("drain",)
 
 
 def test_room_is_what_the_order_and_the_finish_leave(example):

@@ -13,13 +13,14 @@ from witnessmark.planner.timeline import spans
 
 @dataclass(frozen=True)
 class Wait:
-    """Minutes in which nobody works, and the steps whose unattended part, or the lapse, they wait for."""
+    """Minutes in which nobody works, or ``who`` does not, and the steps or the lapse they wait for."""
 
     begin: float
     end: float
     before: str | None
     waits_for: tuple[str, ...]
     words: str
+    who: str = ""
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,55 @@ def _other_cause(problem: Problem, steps: Sequence[PlanStep], end: float, n: int
         if step.release == end and step.release > 0:
             return f"it may start from minute {step.release:g}"
     return "waiting for somebody to be there"
+
+
+def waits_of_each(problem: Problem, answer: Answer) -> list[Wait]:
+    """Where several work: each time one of them has nothing to do before his next step, while others work."""
+    order = arcs(problem, answer.steps)
+    free = free_from(problem, answer.steps)
+    names = sorted({name for step in answer.steps for name in step.technicians})
+    found = []
+    for name in names if len(names) > 1 else ():
+        clock = 0.0
+        for n, step in enumerate(answer.steps):
+            if name in step.technicians:
+                if step.start > clock:
+                    found.append(_wait_of(answer.steps, order, free, (name, clock, n)))
+                clock = max(clock, step.end)
+    return found
+
+
+def _wait_of(
+    steps: Sequence[PlanStep],
+    order: Sequence[Arc],
+    free: Sequence[int],
+    idle: tuple[str, float, int],
+) -> Wait:
+    """What lets the step begin when it does: the steps over just then, the way there, a time of its own."""
+    who, begin, n = idle
+    start = tenths(steps[n].start)
+    held = [arc for arc in order if arc.then == n and _reached(steps, arc) == start]
+    causes = tuple(
+        dict.fromkeys(steps[a.first].name for a in held if who not in steps[a.first].technicians)
+    )
+    if not causes and held:
+        words = "on the way to another machine"
+        if any(arc.since == "over" for arc in held):
+            causes = tuple(dict.fromkeys(steps[arc.first].name for arc in held))
+    elif free[n] == start:
+        words = "it may not start sooner"
+    else:
+        words = "there is no hurry, or he is not there"
+    if causes:
+        words = f"waiting for {_quoted(causes)} to be over"
+    minutes = f"{round(steps[n].start - begin, 1):g} min"
+    return Wait(
+        begin, steps[n].start, steps[n].name, causes, f'{who}: {minutes} before "{steps[n].name}": {words}', who
+    )  # fmt: skip
+
+
+def _reached(steps: Sequence[PlanStep], arc: Arc) -> int:
+    return tenths(steps[arc.first].start) + _gap(steps, arc)
 
 
 def room(problem: Problem, answer: Answer) -> list[Room]:

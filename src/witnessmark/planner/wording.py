@@ -10,7 +10,7 @@ from witnessmark.book.model import Book
 from witnessmark.book.select import with_brought
 from witnessmark.planner.plan import Answer, Conflict, PlanStep
 from witnessmark.planner.problem import Problem
-from witnessmark.planner.room import Wait, waits
+from witnessmark.planner.room import Wait, waits, waits_of_each
 
 
 def job_of(name: str) -> str:
@@ -59,6 +59,17 @@ def proof(answer: Answer) -> str:
 def waits_in_words(book: Book, problem: Problem, answer: Answer) -> list[tuple[Wait, str]]:
     """Each wait of a plan, and what it waits for."""
     return [(wait, _wait(book, wait, answer)) for wait in waits(problem, answer)]
+
+
+def waits_of_each_in_words(book: Book, problem: Problem, answer: Answer) -> list[tuple[Wait, str]]:
+    """Each wait of one of several technicians, and what he waits for."""
+    named, said = steps(book), []
+    for wait in waits_of_each(problem, answer):
+        minutes = lasting(wait.end - wait.begin)
+        causes = [f"“{named[name].text}”" for name in wait.waits_for]
+        cause = f"for {' and '.join(causes)}" if causes else wait.words.rpartition(": ")[2]
+        said.append((wait, f"{wait.who} waits {minutes}: {cause}"))
+    return said
 
 
 def _wait(book: Book, wait: Wait, answer: Answer) -> str:

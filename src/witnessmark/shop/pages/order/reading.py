@@ -22,6 +22,7 @@ from witnessmark.planner.wording import (
     proof,
     state_in_words,
     waits_in_words,
+    waits_of_each_in_words,
 )
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.work import planning
@@ -156,6 +157,9 @@ class Reading:
         """The steps in order, each with the wait before it."""
         made = self.plan
         waits = {(wait.before, wait.end): words for wait, words in self._waits}
+        for wait, words in waits_of_each_in_words(self.work.book, made.problem, made.answer):
+            key = (wait.before, wait.end)
+            waits[key] = f"{waits[key]}; {words}" if key in waits else words
         rooms = room(made.problem, made.answer)
         for number, (step, within) in enumerate(zip(made.answer.steps, rooms, strict=True), 1):
             yield self._row(number, step, _room(within), waits.get((step.name, step.start), ""))
