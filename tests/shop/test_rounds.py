@@ -1,0 +1,92 @@
+"""Rounds at the bench: every bolt to its stage, then every one on; what shows that it lasts; read once more."""
+
+import re
+
+import pytest
+
+from tests.fixtures.shop import new_machine
+from tests.ledger.test_rounds import BOOK
+from witnessmark.book.model import Book
+from witnessmark.shop import kept, store
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.work.visit import read
+
+CARD = "work/do"
+BUTTON = re.compile(r'name="(tight|shown)" value="([^"]+)"')
+
+
+@pytest.fixture
+def visit(desk):
+    said = BOOK.model_dump() | {"machine": {"maker": "Brannock", "model": "Rounds"}}
+    stored = kept.keep_book(desk.shop, Book.model_validate(said))
+    machine = new_machine(desk.shop, "12-RO-01", "Owner (invented)", stored)
+    visit = store.open_visit(desk, machine)
+    acts = [
+        ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id)}),
+        ("book_pinned", {"revision": stored.current.sha256}),
+        ("job_taken", {"job": "work"}),
+        ("done", {"step": "work/undo"}),
+    ]
+    store.record_all(desk, visit, store.Ticket(str(new_id())), acts)
+    return visit
+
+
+def page(client, visit) -> str:
+    html = client.get(f"/visits/{visit.pk}/bench/", {"card": CARD}).content.decode()
+    return " ".join(html.split())
+
+
+def tap(client, visit, **fields):
+    seen = store.write_seen(store.heads(visit))
+    form = {"card": CARD, "entry_id": store.ledger.new_entry_id(), "seen": seen}
+    return client.post(f"/visits/{visit.pk}/bench/confirm/", form | fields)
+
+
+def tap_all(client, visit) -> list[str]:
+    """Tap what the page offers first, over and over, until nothing is left to tap; in what order."""
+    order = []
+    while (offered := BUTTON.search(page(client, visit))) and len(order) < 40:
+        name, value = offered.groups()
+        order.append(value)
+        assert tap(client, visit, **{name: value, "reading-slack-1": "30"}).status_code == 303
+    return order
+
+
+def test_the_bench_asks_round_by_round_and_for_what_shows_that_it_lasts(
+    visit, technician, client_of
+):
+    client = client_of(technician)
+    first = page(client, visit)
+    assert "head bolt, 2 in a star: round 1 of 3" in first
+    assert "head, first" in first
+    assert "by turns until none moves" in first
+
+    order = tap_all(client, visit)
+    assert order[:6] == ["head/1", "head/2"] * 3
+    assert {"still/pinch", "secured/head"} < set(order)
+    marks = [e.body for e in read(visit).entries if e.kind == "tightened"]
+    assert [(m["round"], m["figure"], m["angle_deg"]) for m in marks[:6:2]] == [
+        (1, "first", None), (2, "second", None), (3, "angle", 90.0)]  # fmt: skip
+    left = {
+        item for item in read(visit).state.items if item.startswith(("round", "still", "secured"))
+    }
+    assert left == set()
+
+
+def test_a_card_is_not_done_by_itself_while_a_round_or_a_reading_is_owed(
+    visit, technician, client_of
+):
+    """The axle was the last mark: what is read after it is asked for once more, and the card waits."""
+    client = client_of(technician)
+    tap(client, visit, **{"reading-slack-1": "30"})
+    for value in ["head/1", "head/2"] * 3 + ["axle/1", "pinch/1", "pinch/2"]:
+        tap(client, visit, tight=value)
+    tap(client, visit, shown="still/pinch")
+    tap(client, visit, shown="secured/head")
+    state = read(visit).state
+    assert "reading/work/do/slack" in state.items
+    assert CARD not in state.done
+    tap(client, visit, **{"reading-slack-1": "29"})
+    state = read(visit).state
+    assert CARD in state.done
+    assert {i for i in state.items if i.split("/")[0] in ("fastener", "reading")} == set()
