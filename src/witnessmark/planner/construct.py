@@ -8,7 +8,7 @@ this way found no plan, not that there is none.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from witnessmark.planner.access import FAR, Access, Act
 from witnessmark.planner.model.outline import runs
@@ -64,6 +64,7 @@ class _Construction:
         self.left: dict[str, Operation] = {}
         self.possible = True
         self._look_ahead()
+        self.possible &= not self._forbidden(self.problem.never, {})
 
     def _look_ahead(self) -> None:
         """Take more operations into view, those together that follow one another."""
@@ -93,9 +94,8 @@ class _Construction:
         while self.left and self.possible:
             if not any(self._do(self.left[name], self.needs[name]) for name in self._nearest()):
                 return None
-        if not self.possible:
-            return None
-        return self.made if self._get_to(self.finish) else None
+        reached = self.possible and self._get_to(self.finish)
+        return self.made if reached and self.possible else None
 
     def _nearest(self) -> Iterator[str]:
         """Operations that may come next, one of each kind of need, the cheapest to get at first."""
@@ -229,9 +229,9 @@ class _Construction:
             )
         )
         self.clock = over
+        self._let_lapse(step.sets)
         for name, state in step.sets.items():
             self.states[name], self.since[name] = state, over
-        self._let_lapse()
 
     # -------------------------------------------------------------- clocks of states
 
@@ -262,11 +262,22 @@ class _Construction:
         self.clock += max(0, length)
         self._let_lapse()
 
-    def _let_lapse(self) -> None:
+    def _let_lapse(self, changing: Mapping[str, str] | None = None) -> None:
+        """States that are due, but for those being changed; none may complete what is forbidden."""
+        changing = changing or {}
         for name in self.lapsing:
-            while (due := self._due(name)) <= self.clock:
+            while name not in changing and (due := self._due(name)) <= self.clock:
                 lapse = self.problem.conditions[name].lapse[self.states[name]]
                 self.states[name], self.since[name] = lapse.to, due
+                self.possible &= not self._forbidden(self.access.rows.get(name, ()), changing)
+
+    def _forbidden(
+        self, rows: Iterable[Mapping[str, Collection[str]]], changing: Mapping[str, str]
+    ) -> bool:
+        return any(
+            all(self.states[c] in bad or changing.get(c, "") in bad for c, bad in row.items())
+            for row in rows
+        )
 
 
 def _key(needs: Needs) -> Key:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from witnessmark.planner.model import counting
 from witnessmark.planner.model.outline import outline
@@ -105,6 +105,7 @@ def _hours(
 ) -> int:
     """When a group has had the hours for the work that nobody else can do, from each release on."""
     everyone = len(group) == len(problem.technicians)
+    alone = _efforts(problem, parts) if everyone else None
     theirs = [o for o in left if o.effort_tenths and _only(problem, o, group)]
     names = {o.name for o in theirs}
     bound = 0
@@ -117,8 +118,20 @@ def _hours(
             effort += part.effort if whole else sum(o.effort_tenths for o in later)
             machines |= {o.machine for o in later}
         changes = len(machines) if _changes_cost(problem) else 0
-        bound = max(bound, _worked_off(problem, group, release, effort, changes))
+        sizes = alone if release == 0 and changes else None
+        bound = max(bound, _worked_off(problem, group, release, effort, changes, sizes))
     return bound
+
+
+def _efforts(problem: Problem, parts: Sequence[Part]) -> list[int] | None:
+    """The least effort of each machine; None where parts are not machines, or one is begun."""
+    efforts: dict[str | None, int] = {}
+    for part in parts:
+        machines = {step.machine for step in part.problem.steps}
+        if problem.now is not None or len(machines) != 1 or machines & efforts.keys():
+            return None
+        efforts[machines.pop()] = part.effort
+    return list(efforts.values())
 
 
 def _from(step: Move | Operation, release: int) -> bool:
@@ -142,12 +155,18 @@ def _changes_cost(problem: Problem) -> bool:
 
 
 def _worked_off(
-    problem: Problem, group: Sequence[Technician], release: int, effort: int, machines: int
+    problem: Problem,
+    group: Sequence[Technician],
+    release: int,
+    effort: int,
+    machines: int,
+    alone: Sequence[int] | None,
 ) -> int:
     """The first time by which the group has had hours for the effort and the changes it must make.
 
     In each shift he works in, a technician changes at least as often as he works on machines, less
-    one; every machine is worked on in at least one of these shifts.
+    one; every machine is worked on in at least one of these shifts. ``alone``: the least effort of each
+    machine, where what is lost at the ends of shifts is to be reckoned too.
     """
     if effort <= 0:
         return 0
@@ -158,13 +177,42 @@ def _worked_off(
         for begin, end in _shifts(technician)
         if end > release
     ]
+    losses = {
+        (begin, end): _left_over(end - begin, alone, change) if alone else 0
+        for begin, end in set(shifts)
+    }
 
     def enough(at: int) -> bool:
         begun = [(begin, min(end, at)) for begin, end in shifts if begin < at]
         had = sum(end - begin for begin, end in begun)
-        return had >= effort + change * max(0, machines - len(begun))
+        over = [losses[shift] for shift in shifts if shift[1] <= at]
+        return had >= effort + _lost(over, machines - len(begun), change)
 
-    return _first(enough)
+    ends = sorted({0, *(end for _, end in shifts)})
+    for first, last in pairwise([*ends, END_OF_TIME + 1]):
+        if enough(last - 1):  # between two ends of shifts it holds from some time on
+            return _first(enough, first, last - 1)
+    return END_OF_TIME
+
+
+def _left_over(length: int, efforts: Sequence[int], change: int) -> int:
+    """What is left of a shift filled as well as can be with whole machines and the changes between them."""
+    sums = 1
+    for effort in efforts:
+        sums |= sums << (effort + change)
+    within = sums & ((1 << (length + change + 1)) - 1)
+    return min(length, length + change - (within.bit_length() - 1))
+
+
+def _lost(left_over: Sequence[int], changes: int, change: int) -> int:
+    """What is lost at least by changes and in shifts that are over. Each of these is filled with whole
+    machines, or shares one with another shift: one more visit, and so one more change, excuses two shifts.
+    """
+    losses = sorted(left_over)
+    return min(
+        change * max(0, changes + more) + sum(losses[: max(0, len(losses) - 2 * more)])
+        for more in range((len(losses) + 1) // 2 + 1)
+    )
 
 
 def _shifts(technician: Technician) -> list[tuple[int, int]]:
@@ -173,9 +221,8 @@ def _shifts(technician: Technician) -> list[tuple[int, int]]:
     return [(tenths(begin), tenths(end)) for begin, end in technician.shifts]
 
 
-def _first(holds: Callable[[int], bool]) -> int:
-    """The least time for which it holds, given that it holds for all later ones."""
-    low, high = 0, END_OF_TIME
+def _first(holds: Callable[[int], bool], low: int, high: int) -> int:
+    """The least time from ``low`` for which it holds, given that it holds for all later ones to ``high``."""
     while low < high:
         middle = (low + high) // 2
         low, high = (low, middle) if holds(middle) else (middle + 1, high)

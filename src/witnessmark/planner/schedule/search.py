@@ -13,7 +13,7 @@ from witnessmark.planner.schedule.dispatch import Dispatch, Schedule, Taste
 from witnessmark.planner.schedule.path import Path
 
 PLACED_PER_SECOND = 100_000  # items placed by dispatching count as one second of deterministic time
-NEAR = 0.6  # share of the dispatches that are near to the best so far
+NEAR = 0.2  # share of the dispatches that are near to the best so far
 PATIENCE = (0, 0, 20, 50, 100, 200)  # tenths of a minute a technician waits for work where he is
 FEW = 30  # dispatches made in any case, so that machines are ready early as well
 ENOUGH = 600  # dispatches without a better one after which no more are made
