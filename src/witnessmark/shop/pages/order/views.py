@@ -214,6 +214,7 @@ def _page(request: DeskRequest, reading: Reading, wrong: str = "") -> HttpRespon
             chosen = {str(request.desk.member)}
         context |= {
             "people": [(one, str(one) in chosen) for one in everybody],
+            "working": [one for one in everybody if str(one) in chosen],
             "wish_form": _wish_form(request, reading),
             "priced": priced(reading, reading.wish)[1] if reading.wish else "",
             "rows": list(reading.rows()),
