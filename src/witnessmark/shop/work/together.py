@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
+from typing import Any
 
 import rfc8785
 from django.core.cache import cache
@@ -109,7 +110,7 @@ def _name(work: Work) -> str:
 def worked_out(day: Day) -> Board:
     """The plan for all of them, checked; worked out once. Raises WitnessError where a machine allows no order."""
     visits = list(_visits(day))
-    asked = [
+    asked: list[Any] = [
         [[v.machine, v.problem.model_dump(mode="json"), v.due_by] for v in visits],
         [one.model_dump(mode="json") for one in day.crew.technicians],
         [day.crew.clock, day.shop_resources, day.change_minutes],
