@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from witnessmark.planner.again import left_of
 from witnessmark.planner.board import Board, board_of
 from witnessmark.planner.board_form import BoardError, Visit, board_problem
 from witnessmark.planner.check import check
@@ -102,6 +103,8 @@ def plan(
     rest = None
     if previous is not None and earlier is not None:
         rest = continued(problem, earlier, previous, objective)
+    if previous is not None:
+        previous = left_of(problem, earlier, previous)
     answer = rest or solved(
         problem,
         objective=objective,

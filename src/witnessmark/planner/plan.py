@@ -49,7 +49,8 @@ class Answer(Form):
 
     ``finish_minutes``: all steps over. ``attended_minutes``: hands times attended minutes.
     ``exposure_minutes``: minutes that exposed states last. All None without a plan; a bound is
-    None where nothing is proven.
+    None where nothing is proven. The bound on the figure sought second is over plans no worse in the first;
+    ``least_finish`` and ``least_attended`` are bounds on those figures of any plan.
     """
 
     status: Status
@@ -57,6 +58,8 @@ class Answer(Form):
     finish_bound: float | None = None
     attended_minutes: float | None = None
     attended_bound: float | None = None
+    least_finish: float | None = None
+    least_attended: float | None = None
     exposure_minutes: float | None = None
     deviation: int | None = None
     walks: int | None = None

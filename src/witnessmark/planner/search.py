@@ -51,9 +51,17 @@ class Search:
         self.outline, self.limits = outline, limits
         self.caps = _first_caps(outline)
         self.floors: dict[Goal, int] = {"finish": 0, "attended": 0}
+        self.least: dict[Goal, int] = {"finish": 0, "attended": 0}
         self.best: Found | None = None
         self.reach: Reach | None = None
         self.guess: Mapping[str, int] | None = None
+
+    def take(self, found: Found | None, least: Mapping[Goal, int]) -> None:
+        """Learn a plan, and bounds on the figures of any plan."""
+        self.best = found or self.best
+        for goal, bound in least.items():
+            self.least[goal] = max(self.least[goal], bound)
+            self.floors[goal] = max(self.floors[goal], bound)
 
     def minimise(self, goal: Goal, at_most: Mapping[Goal, int]) -> Outcome:
         """The least value of ``goal`` among plans within ``at_most``, over any number of copies."""

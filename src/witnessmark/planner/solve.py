@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 
+from witnessmark.planner.again import left_of, rest_of
 from witnessmark.planner.arrange import arranged
 from witnessmark.planner.effort import least_effort
 from witnessmark.planner.limits import Limits
@@ -65,6 +66,25 @@ def solve(
     return _answer(search, outcomes, best, before, time.monotonic() - began)
 
 
+def continued(
+    problem: Problem, earlier: Problem, previous: Answer, objective: Goal = "finish"
+) -> Answer | None:
+    """The rest of ``previous``, the plan for ``earlier``, where that is proven the best from here.
+
+    None where it is not: this is no place on its way, or the proof of the whole does not reach so far.
+    """
+    began = time.monotonic()
+    search = Search(outline(problem), Limits())
+    rest = rest_of(search.outline, earlier, previous)
+    if rest is None or not rest.is_best(objective, _other(objective)):
+        return None
+    search.take(rest.found, rest.least)
+    goals: tuple[Goal, Goal] = ("finish", "attended")
+    best = {goal: Outcome(rest.found, rest.found.values[goal], proven=True) for goal in goals}
+    names = [step.name for step in left_of(problem, earlier, previous).steps]
+    return _answer(search, best, rest.found, names, time.monotonic() - began)
+
+
 def _other(goal: Goal) -> Goal:
     return "attended" if goal == "finish" else "finish"
 
@@ -78,8 +98,7 @@ def _in_turn(
     be done sooner than his work takes.
     """
     least = _least_attended(search, previous)
-    search.floors["attended"] = least.bound
-    search.floors["finish"] = -(-least.bound // search.outline.hands)
+    search.take(None, {"attended": least.bound, "finish": -(-least.bound // search.outline.hands)})
     if least.found is None:
         return least, least
     if objective == "attended":
@@ -88,16 +107,18 @@ def _in_turn(
     finish = search.minimise("finish", {})
     if finish.found is None:
         return finish, least
-    search.floors["finish"] = finish.bound
+    search.take(None, {"finish": finish.bound})
     return finish, search.minimise("attended", {"finish": finish.found.values["finish"]})
 
 
 def _least_attended(search: Search, previous: Sequence[str] | None) -> Outcome:
     """By order alone where the clock decides nothing; that bounds it, and guides the search, elsewhere."""
+    if search.best is not None and search.best.values["attended"] <= search.floors["attended"]:
+        return Outcome(search.best, search.floors["attended"], proven=True)
     effort = least_effort(search.outline, search.limits)
     if effort.impossible:
         return Outcome(None, effort.bound, proven=True)
-    search.floors["attended"] = effort.bound
+    search.take(None, {"attended": effort.bound})
     if effort.order is not None and is_by_order_alone(search.outline):
         search.guess = effort.counts
         search.best = arranged(search.outline, effort.order, previous)
@@ -138,6 +159,8 @@ def _answer(
         finish_bound=min(outcomes["finish"].bound, until) / 10,
         attended_minutes=attended / 10,
         attended_bound=min(outcomes["attended"].bound - begun, attended) / 10,
+        least_finish=min(search.least["finish"], until) / 10,
+        least_attended=max(0, min(search.least["attended"] - begun, attended)) / 10,
         exposure_minutes=exposure_tenths(problem, steps, until) / 10,
         deviation=None if previous is None else deviation(numbered(names), previous),
         walks=walks_of(best),

@@ -31,10 +31,11 @@ from witnessmark.planner.model.variables import Variables, variables
 
 
 def is_by_order_alone(outline: Outline) -> bool:
-    """Whether the clock decides nothing: no lapse, no shift, no last minute."""
+    """Whether the clock decides nothing: no lapse, no shift, no last minute, no change of machine."""
     problem = outline.problem
     lapses = any(condition.lapse for condition in problem.conditions.values())
-    return not (lapses or outline.has_shifts or problem.horizon is not None)
+    changes = problem.change_minutes is not None and len({s.machine for s in problem.steps}) > 1
+    return not (lapses or outline.has_shifts or problem.horizon is not None or changes)
 
 
 def can_be_done(outline: Outline, task: Task) -> bool:
