@@ -12,7 +12,14 @@ from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.papers import JobCard
 from witnessmark.papers.forms import CardFigure, CardStep
-from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown, cards
+from witnessmark.shop.work.cards import (
+    Card,
+    FastenerShown,
+    FigureShown,
+    ReadingShown,
+    ahead,
+    cards,
+)
 from witnessmark.shop.work.paperwork.marks import all_proven
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.planning import Planned, taken
@@ -158,16 +165,22 @@ def _figures(pen: Pen, card: Card) -> Iterator[CardFigure]:
         if figure.quantity != "words":
             yield _figure(pen, figure, figure.words)
     for group in card.fasteners:
-        if group.figure is not None:
-            yield _figure(pen, group.figure, _fasteners(group))
+        for now in ahead(pen.work.book, group):
+            aim = now.figure or now.turn
+            if aim is not None:
+                yield _figure(pen, aim, _fasteners(now))
 
 
 def _fasteners(group: FastenerShown) -> str:
     """Example: ``Rear wheel bolts × 5, in a star, threads dry``."""
     fastener = group.fastener
     many = f"{fastener.text} × {fastener.count}" if fastener.count > 1 else fastener.text
-    star = "in a star" if fastener.count > 1 and fastener.sequence == "star" else ""
-    return ", ".join(words for words in (many, star, fastener.treatment) if words)
+    order = _ORDER.get(fastener.sequence, "") if fastener.count > 1 else ""
+    turn = f"round {group.round} of {group.rounds}" if group.round else ""
+    return ", ".join(words for words in (many, order, turn, fastener.treatment) if words)
+
+
+_ORDER = {"star": "in a star", "alternate until still": "by turns until none moves"}
 
 
 def _figure(pen: Pen, figure: FigureShown, words: str) -> CardFigure:
