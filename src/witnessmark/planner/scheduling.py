@@ -8,30 +8,26 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
 from witnessmark.planner.plan import Answer, PlanStep
-from witnessmark.planner.problem import MOST_MINUTES, Problem, tenths
+from witnessmark.planner.problem import Problem, tenths
 from witnessmark.planner.schedule.bounds import Part, finish_bound, plain_effort
+from witnessmark.planner.schedule.by_model import (
+    END_OF_TIME,
+    Result,
+    by_model,
+    long_enough,
+    solver_for,
+)
 from witnessmark.planner.schedule.dispatch import Dispatch, Schedule
-from witnessmark.planner.schedule.model import Model, model_of
 from witnessmark.planner.schedule.path import FINISH, ORIGIN, Path, path_of
 from witnessmark.planner.schedule.search import Budget, scheduled
 from witnessmark.planner.together import answer_of, with_bounds
 
 FIRST = 0.01  # deterministic seconds for a schedule to begin with
 MOST_SEARCHED = 2_000  # operations beyond which the first schedule is all there is
-END_OF_TIME = tenths(MOST_MINUTES)
-
-
-@dataclass(frozen=True)
-class _Result:
-    """What a search found: a better schedule, if any; a bound, the end of time where there is no schedule."""
-
-    schedule: Schedule | None
-    bound: int
 
 
 def is_pure(problem: Problem) -> bool:
@@ -54,7 +50,8 @@ def solve_scheduling(
         best = scheduled(problem, path, [0] * len(path.items), bound, quick, seed)
     if (best is None or best.finish > bound) and len(path.items) <= MOST_SEARCHED:
         found = _searched(problem, path, best, min(bound, latest), budget, seed)
-        bound, best = max(bound, found.bound), found.schedule or best
+        best = found.schedule or best
+        bound = max(bound, found.bound if best is None else min(found.bound, best.finish))
     seconds = round(time.monotonic() - began, 3)
     if bound > latest:
         return Answer(status="impossible", solve_seconds=seconds)
@@ -77,49 +74,25 @@ def _anywhere(problem: Problem) -> list[PlanStep]:
 
 def _searched(
     problem: Problem, path: Path, best: Schedule | None, bound: int, budget: Budget, seed: int
-) -> _Result:
+) -> Result:
     """A schedule within the best finish so far, by constraint search: lean where nobody is needed."""
     latest = tenths(problem.horizon) if problem.horizon is not None else END_OF_TIME
-    horizon = min(latest, _long_enough(problem, path) if best is None else best.finish)
-    lean = not any(item.step.hands and item.attended for item in path.items)
-    unit = _unit(path) if lean else 1
-    m = None if lean else model_of(problem, path, horizon, bound)
-    cp, starts, finish = (
-        _lean(problem, path, horizon, bound, unit) if m is None else (m.cp, m.starts, m.finish)
-    )
+    horizon = min(latest, long_enough(problem, path) if best is None else best.finish)
+    if any(item.step.hands and item.attended for item in path.items):
+        return by_model(problem, path, horizon, bound, budget, seed)
+    unit = _unit(path)
+    cp, starts, finish = _lean(problem, path, horizon, bound, unit)
     cp.minimize(finish)
-    solver = _solver(budget, seed)
+    solver = solver_for(budget, seed)
     status = solver.solve(cp)
     budget.spent += solver.response_proto.deterministic_time
     if status == cp_model.INFEASIBLE:
-        return _Result(None, END_OF_TIME + 1 if best is None else best.finish)
+        return Result(None, END_OF_TIME + 1)
     proven = math.ceil(solver.best_objective_bound - 1e-6) * unit
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return _Result(None, proven)
+        return Result(None, proven)
     at = tuple(solver.value(start) * unit for start in starts)
-    crews = _crews(m, solver, at) if m is not None else tuple(() for _ in at)
-    return _Result(Schedule(at, crews, solver.value(finish) * unit), proven)
-
-
-def _solver(budget: Budget, seed: int) -> cp_model.CpSolver:
-    """One worker; measured: without the linear relaxation the proof is half as long again as quick."""
-    solver = cp_model.CpSolver()
-    parameters = solver.parameters
-    parameters.num_workers = 1
-    parameters.random_seed = seed
-    parameters.linearization_level = 0
-    if budget.seconds is not None:
-        parameters.max_time_in_seconds = max(0.0, budget.began + budget.seconds - time.monotonic())
-    if budget.deterministic is not None:
-        parameters.max_deterministic_time = max(0.0, budget.deterministic - budget.spent)
-    return solver
-
-
-def _long_enough(problem: Problem, path: Path) -> int:
-    """A time by which some best plan is over, if there is a plan."""
-    ends = [end for t in problem.technicians for _, end in t.shifts or ()]
-    latest = max((item.release for item in path.items), default=0)
-    return sum(item.length for item in path.items) + latest + tenths(max(ends, default=0.0))
+    return Result(Schedule(at, tuple(() for _ in at), solver.value(finish) * unit), proven)
 
 
 def _unit(path: Path) -> int:
@@ -173,20 +146,3 @@ def _within(
         cp.add_no_overlap([interval for interval, _ in asked])
     elif sum(units for _, units in asked) > capacity:
         cp.add_cumulative([i for i, _ in asked], [u for _, u in asked], capacity)
-
-
-def _crews(m: Model, solver: cp_model.CpSolver, at: Sequence[int]) -> tuple[tuple[int, ...], ...]:
-    """Per item the technicians: as chosen, or, where all are alike, those free first."""
-    free = [0] * len(m.problem.technicians)
-    crews: list[tuple[int, ...]] = [()] * len(at)
-    for n in sorted(range(len(at)), key=lambda n: (at[n], n)):
-        item = m.path.items[n]
-        if not item.step.hands or not item.attended:
-            continue
-        if m.crew[n]:
-            crews[n] = tuple(t for t, literal in m.crew[n].items() if solver.value(literal))
-        else:
-            crews[n] = tuple(t for t, when in enumerate(free) if when <= at[n])[: item.step.hands]
-        for t in crews[n]:
-            free[t] = at[n] + item.attended
-    return tuple(crews)

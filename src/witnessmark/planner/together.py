@@ -13,6 +13,7 @@ from witnessmark.planner.order import apart, deviation, numbered
 from witnessmark.planner.plan import Answer, Conflict, PlanStep
 from witnessmark.planner.problem import Move, Operation, Problem, Technician, tenths
 from witnessmark.planner.schedule.bounds import Part, finish_bound, least_effort, plain_effort
+from witnessmark.planner.schedule.by_model import by_model, long_enough
 from witnessmark.planner.schedule.dispatch import Schedule
 from witnessmark.planner.schedule.parts import parts
 from witnessmark.planner.schedule.path import FINISH, Path, items_of, path_of
@@ -20,6 +21,7 @@ from witnessmark.planner.schedule.search import Budget, scheduled
 from witnessmark.planner.solve import solve
 
 LARGE = 100  # operations on one machine beyond which its plan is built, not searched for
+MOST_MODELLED = 1_000  # steps up to which a schedule is searched for where dispatching finds none
 ALONE = 0.5  # share of the effort for the parts, each alone
 
 
@@ -53,6 +55,9 @@ def solve_together(
     path = path_of(problem, steps)
     _, reference = items_of(problem, steps)
     schedule = scheduled(problem, path, reference, bound, budget, seed)
+    if schedule is None and len(path.items) <= MOST_MODELLED and budget.left() > 0:
+        longest = long_enough(problem, path)
+        schedule = by_model(problem, path, longest, bound, budget, seed).schedule
     seconds = round(time.monotonic() - began, 3)
     if schedule is None:
         return Answer(status="unknown", solve_seconds=seconds)
