@@ -15,6 +15,7 @@ import hashlib
 import importlib.util
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -33,6 +34,7 @@ PYTHON = VENV / "bin" / "python"
 STAMP = VENV / "set-up.json"
 LOCKS = {"runtime": ROOT / "requirements.lock", "test": ROOT / "requirements-test.lock"}
 OLDEST = (3, 11)
+NO_WHEEL = ("up-aries",)  # published as source alone: built with what the lock has already brought
 
 PIP = ("--disable-pip-version-check", "--no-input", "--quiet")
 
@@ -74,15 +76,33 @@ def set_up(wanted: str) -> None:
 
 
 def install_with_uv(uv: str, lock: Path) -> None:
-    target = ["--quiet", "--python", str(PYTHON)]
-    run([uv, "pip", "install", *target, "--require-hashes", "--no-build", "-r", str(lock)])
-    run([uv, "pip", "install", *target, "--no-deps", "--no-build-isolation", "-e", str(ROOT)])
+    pip = [uv, "pip", "install", "--quiet", "--python", str(PYTHON)]
+    install(pip, "--no-build", lock)
 
 
 def install_with_pip(lock: Path) -> None:
-    pip = [*pip_of_the_environment(), "install", *PIP]
-    run([*pip, "--require-hashes", "--only-binary", ":all:", "-r", str(lock)])
-    run([*pip, "--no-deps", "--no-build-isolation", "-e", str(ROOT)])
+    install([*pip_of_the_environment(), "install", *PIP], "--only-binary=:all:", lock)
+
+
+def install(pip: list[str], wheels_only: str, lock: Path) -> None:
+    """Wheels first; then what is built, with nothing fetched for the building; then the project."""
+    with tempfile.TemporaryDirectory() as folder:
+        wheels, sources = Path(folder, "wheels.lock"), Path(folder, "sources.lock")
+        ready, to_build = parts_of(lock.read_text())
+        wheels.write_text(ready)
+        run([*pip, "--require-hashes", wheels_only, "-r", str(wheels)])
+        built_here = ["--no-deps", "--no-build-isolation"]
+        if to_build:
+            sources.write_text(to_build)
+            run([*pip, "--require-hashes", *built_here, "-r", str(sources)])
+    run([*pip, *built_here, "-e", str(ROOT)])
+
+
+def parts_of(lock: str) -> tuple[str, str]:
+    """A lock's text without what has no wheel, and the text of that."""
+    entries = re.split(r"(?m)^(?=[a-z0-9])", lock)
+    apart = [entry for entry in entries if entry.partition("==")[0] in NO_WHEEL]
+    return "".join(entry for entry in entries if entry not in apart), "".join(apart)
 
 
 def working_uv() -> str | None:
