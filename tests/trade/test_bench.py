@@ -9,6 +9,7 @@ from tests.trade.planned import Planned, book, planned
 from witnessmark.book.figures import amount, figures_missing, figures_unproven, limits
 from witnessmark.book.model import Reading, Step
 from witnessmark.ledger import Table, effects, gate
+from witnessmark.ledger.fastened import shown_of
 
 MOST_TAPS = 60  # at the bench, for an annual service
 
@@ -60,6 +61,9 @@ class Work:
             for index in range(1, fastener.count + 1):
                 self.bench.tight(name, index, step=step, set_nm=set_nm, clicked=True)
                 self.taps["proven"] += 1
+            for item in shown_of(fastener, name):
+                self.bench.say("shown", fastener=name, what=item.partition("/")[0], step=step)
+                self.taps["shown"] += 1
 
     def _proven(self, fasteners: list[str]) -> bool:
         return any(self.plan.book.fasteners[name].grade == "proven" for name in fasteners)
