@@ -8,6 +8,7 @@ from screenshots import SIZES, faults
 from witnessmark.shop import scenario
 from witnessmark.shop.models import (
     Machine,
+    Member,
     Shop,
     StoredBook,
     Visit,
@@ -24,6 +25,8 @@ def addresses(shop: Shop) -> Iterator[str]:
     """Every page that is opened by GET, for every machine that is here."""
     yield from (
         "/",
+        "/board/",
+        "/board/sheet/",
         "/machines/",
         "/arrive/",
         "/arrive/?book=none",
@@ -31,6 +34,7 @@ def addresses(shop: Shop) -> Iterator[str]:
         "/reckon/",
         "/shop/",
         "/shop/money/",
+        "/shop/room/",
         "/shop/packs/",
         "/shop/packs/new/",
         "/shop/shims/",
@@ -47,14 +51,14 @@ def addresses(shop: Shop) -> Iterator[str]:
     for container in WasteContainer.objects.filter(shop=shop)[:1]:
         for page in ("", "put-in/", "collected/"):
             yield f"/shop/waste/{container.pk}/{page}"
-    for machine in Machine.objects.filter(shop=shop)[:1]:
-        yield f"/machines/{machine.pk}/"
-    for book in StoredBook.objects.filter(shop=shop)[:1]:
-        yield f"/books/{book.pk}/"
+    for folder, model in {"shop/people": Member, "machines": Machine, "books": StoredBook}.items():
+        for row in model.objects.filter(shop=shop)[:1]:
+            yield f"/{folder}/{row.pk}/"
     for visit in Visit.objects.filter(shop=shop):
         yield from (f"/visits/{visit.pk}/{stop}/" for stop in STOPS)
         yield f"/visits/{visit.pk}/bench/owner/"
         yield f"/visits/{visit.pk}/codes/"
+        yield f"/visits/{visit.pk}/order/moments/"
         if visit.machine.model == "T9":
             yield f"/visits/{visit.pk}/bench/?card=codes/copy"
         if visit.machine.model == "410":
