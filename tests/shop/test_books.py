@@ -25,7 +25,8 @@ EXAMPLES = {
     "torque": "24 Nm", "volume": "1.2 L", "length": "0.4 mm", "pressure": "2.5 bar",
     "distance": "6000 km", "duration": "12 months", "voltage": "12.5 V", "angle": "90°",
     "temperature": "20 °C", "mass": "200 g", "count": "4",
-    "current": "0.8 mA", "charge": "12 Ah", "resistance": "4.5 Ω", "rotation": "1100 rpm", "force": "12 kN", "words": "as the manual says",
+    "current": "0.8 mA", "charge": "12 Ah", "resistance": "4.5 Ω", "rotation": "1100 rpm", "force": "12 kN",
+    "words": "as the manual says",
 }  # fmt: skip
 LENGTHS = {"slack": "25 mm", "fork": "110 mm", "tread": "2 mm"}  # what such lengths are like
 

@@ -90,3 +90,28 @@ def test_a_card_is_not_done_by_itself_while_a_round_or_a_reading_is_owed(
     state = read(visit).state
     assert CARD in state.done
     assert {i for i in state.items if i.split("/")[0] in ("fastener", "reading")} == set()
+
+
+def test_a_figure_that_looks_wrong_is_kept_at_the_bench_on_ones_word_alone(
+    visit, technician, client_of
+):
+    """95 N·m typed as 950: refused in words with what was typed still there; vouched for, it stands with the word."""
+    client = client_of(technician)
+
+    def write(**typed):
+        form = {"figure": "axle", "entry_id": store.ledger.new_entry_id(), "card": CARD}
+        form |= {"seen": store.write_seen(store.heads(visit)), "figure-source": "manual, page 9"}
+        fields = {f"figure-{key}": text for key, text in typed.items()}
+        return client.post(f"/visits/{visit.pk}/bench/figure/", form | fields)
+
+    answer = write(value="950 N·m")
+    said = " ".join(answer.content.decode().split())
+    assert answer.status_code == 422
+    assert "far too high" in said
+    assert 'value="950 N·m"' in said
+    assert "It is right all the same, because" in said
+    assert not read(visit).state.figures
+
+    assert write(value="950 N·m", vouched="read twice").status_code == 303
+    figure = read(visit).state.figures["axle"]
+    assert (figure.value, figure.vouched) == ("950 N·m", "read twice")
