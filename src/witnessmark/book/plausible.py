@@ -40,11 +40,6 @@ def doubts(book: Book) -> list[Look]:
     return [look for look in _doubtful(book) if book.figures[look.figure].vouched is None]
 
 
-def vouched(book: Book) -> list[Look]:
-    """What looks wrong and is kept on somebody's word."""
-    return [look for look in _doubtful(book) if book.figures[look.figure].vouched is not None]
-
-
 def look_at(book: Book, name: str, key: str = "value", text: str | None = None) -> Look | None:
     """Look at one entry of a figure, or at ``text`` typed for it.
 

@@ -65,17 +65,16 @@ class NutClass:
 
     name: str
     for_bolts: str
-    proof_mpa: float  # of the coarse M8; the number of the class times a hundred, about
     source: str = "ISO 898-2:2022, pairs of clause 5, from memory"
 
 
 NUTS: dict[str, NutClass] = {
-    "5": NutClass("5", "5.8", 500),
-    "6": NutClass("6", "6.8", 600),
-    "8": NutClass("8", "8.8", 800),
-    "9": NutClass("9", "9.8", 900),
-    "10": NutClass("10", "10.9", 1000),
-    "12": NutClass("12", "12.9", 1200),
+    "5": NutClass("5", "5.8"),
+    "6": NutClass("6", "6.8"),
+    "8": NutClass("8", "8.8"),
+    "9": NutClass("9", "9.8"),
+    "10": NutClass("10", "10.9"),
+    "12": NutClass("12", "12.9"),
 }
 
 
