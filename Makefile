@@ -4,6 +4,8 @@ PYTHON ?= python3
 PORT   ?= 8000
 BIN    := .venv/bin
 PYTEST := $(BIN)/python -m pytest
+# one process per core, a file's tests together: what they prepare is prepared once
+SHARED := -n auto --maxprocesses 4 --dist loadfile
 export UV_PYTHON_DOWNLOADS := never
 
 # The demo's data and the tests' live in their own folders, away from a workshop's real ones.
@@ -31,8 +33,8 @@ demo: runtime ## today's plan for one machine, then the invented workshop on loc
 	@$(BIN)/witnessmark serve --port $(PORT)
 
 test: parts setup ## every test but the long ones, on SQLite, then ledger, gates, money and browser on PostgreSQL
-	env -u DATABASE_URL $(PYTEST) -m "not long"
-	$(BIN)/python scripts/with_postgres.py $(PYTEST) -m "postgres and not long"
+	env -u DATABASE_URL $(PYTEST) $(SHARED) -m "not long"
+	$(BIN)/python scripts/with_postgres.py $(PYTEST) $(SHARED) -m "postgres and not long"
 
 test-long: parts setup ## the tests that take minutes
 	$(BIN)/python scripts/with_postgres.py $(PYTEST) -m long

@@ -109,8 +109,12 @@ class Member(ShopRow):
     role = models.CharField(max_length=12, choices=Role, default=Role.TECHNICIAN)
     at_the_bench = models.BooleanField(default=True)  # is planned with
     does_everything = models.BooleanField(default=True)
-    skills = models.JSONField(default=list, blank=True)  # as books name them; else what asks for none
-    hours = models.JSONField(default=list, blank=True)  # [[480, 720]]: minutes of the day; none: always
+    skills = models.JSONField(
+        default=list, blank=True
+    )  # as books name them; else what asks for none
+    hours = models.JSONField(
+        default=list, blank=True
+    )  # [[480, 720]]: minutes of the day; none: always
     weekdays = models.JSONField(default=every_day, blank=True)  # 0 is Monday
 
     def __str__(self) -> str:
