@@ -74,7 +74,7 @@ class Workshop:
             used = sum(self.steps[r[0]].get("uses", {}).get(resource, 0) for r in running)
             for name, held in now.items():
                 holds = self.conditions[name].get("holds", {})
-                used += sum(holds.get(state, {}).get(resource, 0) for state in held)
+                used += max(holds.get(state, {}).get(resource, 0) for state in held)
             if used > capacity:
                 return False
         for name, state in zip(self.names, states, strict=True):

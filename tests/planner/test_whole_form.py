@@ -182,3 +182,38 @@ def test_a_plan_is_kept_when_nothing_has_changed():
     first = plan(problem_from(page_example()))
     again = plan(problem_from(page_example()), previous=first)
     assert (again.deviation, again.steps) == (0, first.steps)
+
+
+STAND = {
+    "states": ["low", "high"],
+    "start": "low",
+    "holds": {"low": {"lift": 1}, "high": {"lift": 1}},
+}
+
+
+def test_going_from_one_holding_state_to_another_holds_the_larger_amount_once():
+    """A stand raised on its one lift stays on it; one that takes two when high wants two lifts."""
+    data = {
+        "conditions": {"stand": STAND},
+        "operations": [{"name": "raise", "minutes": 1, "sets": {"stand": "high"}}],
+        "resources": {"lift": 1},
+    }
+    assert plan(problem_from(data)).status == "optimal"
+    wide = STAND | {"holds": {"low": {"lift": 1}, "high": {"lift": 2}}}
+    data["conditions"] = {"stand": wide}
+    assert plan(problem_from(data)).status == "impossible"
+    assert plan(problem_from(data | {"resources": {"lift": 2}})).status == "optimal"
+
+
+def test_a_step_under_way_is_taken_as_it_is():
+    """Whoever is at it goes on, with or without the skill the form asks of those who begin."""
+    step = {"name": "weld", "minutes": 3, "sets": {"c": "b"}, "skills": ["welding"]}
+    problem = problem_from(
+        {
+            "conditions": {"c": {"states": ["a", "b"], "start": "a", "finish": "b"}},
+            "operations": [step],
+            "technicians": [{"name": "A", "skills": []}],
+            "now": {"running": [{"name": "weld", "minutes": 1, "technicians": ["A"]}]},
+        }
+    )
+    assert plan(problem).status == "optimal"

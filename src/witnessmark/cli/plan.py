@@ -48,7 +48,6 @@ from witnessmark.kit import Kit, kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words
 from witnessmark.planner import (
     Answer,
-    NotYetSolvedError,
     PlanStep,
     Problem,
     Saving,
@@ -138,8 +137,6 @@ def plan(
                 wish, last_moment or [], objective=objective,
                 time_limit=time_limit, deterministic_limit=deterministic_limit,
             )  # fmt: skip
-    except NotYetSolvedError as error:
-        fail(error, 3, as_json=as_json)
     except WitnessError as error:
         fail(error, 2, as_json=as_json)
     if as_json:

@@ -19,7 +19,6 @@ from witnessmark.errors import WitnessError
 from witnessmark.planner import (
     Answer,
     Goal,
-    NotYetSolvedError,
     PlanStep,
     Problem,
     conflict_in_words,
@@ -77,8 +76,6 @@ def plan_problem(
             previous=None if previous is None else load_answer(previous),
             interruptible=True,
         )
-    except NotYetSolvedError as refused:
-        fail(refused.at(str(file)), 3, as_json=as_json)
     except WitnessError as wrong:
         fail(wrong, 2, as_json=as_json)
     if as_json:

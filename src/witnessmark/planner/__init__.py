@@ -29,7 +29,6 @@ from witnessmark.planner.reasons.wish import (
     read_wish,
     with_wish,
 )
-from witnessmark.planner.refuse import NotYetSolvedError
 from witnessmark.planner.room import Room, Wait, room, waits
 from witnessmark.planner.saving import Saving, saving
 from witnessmark.planner.search import Goal
@@ -43,7 +42,6 @@ __all__ = [
     "Conflict",
     "Goal",
     "LastMoment",
-    "NotYetSolvedError",
     "PlanError",
     "PlanStep",
     "Price",

@@ -22,6 +22,7 @@ from witnessmark.planner.reach import reach
 
 SHARE = 0.4  # of the limits left, for one round
 MOST_ROUNDS = 12
+MOST_FIRST = 8  # copies of a move to begin with
 SEEN = {2: 4_000, 6: 40_000}  # states of affairs to go through, before these rounds
 
 Ordered = tuple[tuple[Task, int], ...]
@@ -49,6 +50,8 @@ def least_effort(outline: Outline, limits: Limits) -> Effort:
     beats = in_beats(outline)
     caps, bound = _first_caps(beats), 0
     for number in range(MOST_ROUNDS):
+        if number and limits.over():
+            break
         if number in SEEN and (all_seen := _all_seen(outline, SEEN[number])) is not None:
             return all_seen
         v = ordered(beats, caps)
@@ -93,7 +96,10 @@ def _first_caps(beats: Outline) -> dict[str, int]:
     counts = fewest(beats)
     efforts = [move.effort for move in beats.moves]
     little = statistics.median(efforts) / 2 if efforts else 0
-    return {m.name: max(1, counts.get(m.name, 1)) + (m.effort <= little) for m in beats.moves}
+    return {
+        move.name: min(max(1, counts.get(move.name, 1)), MOST_FIRST) + (move.effort <= little)
+        for move in beats.moves
+    }
 
 
 def _bound(solver: cp_model.CpSolver) -> int:

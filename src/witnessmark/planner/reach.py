@@ -193,8 +193,8 @@ class _Walk:
         needed: Counter[str] = Counter(self.uses.get(name, {}))
         new = dict(sets)
         for place, held in enumerate(self.holds):
-            for state in {states[place], new.get(place, states[place])}:
-                needed.update(held.get(state, {}))
+            before, after = held.get(states[place], {}), held.get(new.get(place, states[place]), {})
+            needed.update(Counter(before) | Counter(after))  # the larger while it changes
         capacities = self.outline.problem.resources
         return all(needed[resource] <= capacities[resource] for resource in self.outline.scarce)
 

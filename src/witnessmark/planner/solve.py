@@ -14,7 +14,6 @@ from witnessmark.planner.model.outline import Outline, outline
 from witnessmark.planner.order import deviation, numbered, walks_of
 from witnessmark.planner.plan import Answer, PlanStep, Status
 from witnessmark.planner.problem import Move, Operation, Problem, tenths
-from witnessmark.planner.refuse import refuse_unsolved
 from witnessmark.planner.search import Found, Goal, Outcome, Search
 from witnessmark.planner.tidy import tidied
 from witnessmark.planner.timeline import exposure_tenths, finish_tenths
@@ -45,14 +44,8 @@ def solve(
     interruptible
         Let Ctrl-C end the search with the best plan so far (main thread only).
 
-    Raises
-    ------
-    NotYetSolvedError
-        The problem uses what is not solved yet.
-
     """
     began = time.monotonic()
-    refuse_unsolved(problem)
     if time_limit is None and deterministic_limit is None:
         deterministic_limit = DEFAULT_DETERMINISTIC_LIMIT
     limits = Limits(time_limit, deterministic_limit, seed, interruptible)

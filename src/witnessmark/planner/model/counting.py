@@ -20,6 +20,7 @@ from witnessmark.planner.model.outline import Outline, Task
 from witnessmark.planner.model.purpose import every_move_has_a_purpose
 from witnessmark.planner.model.variables import Variables, variables
 
+MANY = 1000
 SECONDS_OF_WORK = 1.0  # deterministic; a bound that took longer would not pay
 
 
@@ -53,7 +54,8 @@ def counted(outline: Outline, effort: int | None) -> Counted | None:
 def fewest(outline: Outline) -> dict[str, int]:
     """How often each move is done at the least effort these rules allow; nothing where none do."""
     v = _rules(outline)
-    v.cp.minimize(v.attended)
+    times = sum(v.count(move.name) for move in outline.moves)
+    v.cp.minimize(v.attended * MANY + times)  # what costs nothing is not done without need
     solver, status = _solved(v.cp)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return {}

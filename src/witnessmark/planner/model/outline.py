@@ -76,11 +76,10 @@ class Outline:
         return frozenset(name for name, capacity in capacities if self._demand(name) > capacity)
 
     def _demand(self, resource: str) -> int:
-        """The most that could be asked for at once: by states, two where one changes to another."""
+        """The most that could be asked for at once: by steps, and by each condition."""
         total = sum(step.uses.get(resource, 0) for step in self.problem.steps)
         for condition in self.conditions.values():
-            units = sorted(held.get(resource, 0) for held in condition.holds.values())
-            total += sum(units[-2:])
+            total += max((held.get(resource, 0) for held in condition.holds.values()), default=0)
         return total
 
 
