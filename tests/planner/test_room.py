@@ -7,7 +7,13 @@ from tests.planner.page_example import page_example
 from witnessmark.planner import plan, problem_from, room
 from witnessmark.planner.check import Rule, check
 
-FEATURES = [("lapse",), ("release", "resources"), ("crew", "resources"), ("shifts",), ("crew", "release")]
+FEATURES = [
+    ("lapse",),
+    ("release", "resources"),
+    ("crew", "resources"),
+    ("shifts",),
+    ("crew", "release"),
+]
 
 
 def faults_with(problem, answer, starts):
