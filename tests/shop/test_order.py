@@ -231,3 +231,19 @@ def test_an_answer_is_in_time_as_long_as_it_costs_no_more(tab, visit, desk):
     told = words(tab.get(path(visit, "moments/")))
     assert "Change the rear tyre A yes is in time until all is over" in told
     assert "order/moments/" in tab.get(path(visit)).content.decode()
+
+
+def test_after_each_step_the_rest_of_the_order_taken_is_the_best_and_is_kept(tab, visit, desk):
+    """The same figures as when it is planned anew, whoever asks; the order as it was taken."""
+    tab.post(path(visit, "take/"), fields(tab.get(path(visit))))
+    followed = planning.taken(read(visit))
+    names = [step.name for step in followed.answer.steps]
+
+    for place, name in enumerate(names[:-1], 1):
+        store.record(desk, visit, "done", {"step": name})
+        rest = new_order(read(visit))
+        anew = planning.solved_once(rest.problem)
+        assert [step.name for step in rest.answer.steps] == names[place:]
+        assert rest.answer.status == anew.status == "optimal"
+        assert rest.answer.finish_minutes == anew.finish_minutes
+        assert rest.answer.attended_minutes == anew.attended_minutes

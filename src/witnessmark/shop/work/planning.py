@@ -15,10 +15,13 @@ from pydantic_core import from_json
 
 from witnessmark import planner
 from witnessmark.planner import Saving, plan, saving
+from witnessmark.planner.check import check
+from witnessmark.planner.explain import explained
 from witnessmark.planner.from_book import compile_problem
 from witnessmark.planner.plan import Answer
-from witnessmark.planner.problem import Problem, Technician
+from witnessmark.planner.problem import Now, Problem, Technician
 from witnessmark.planner.reasons.wish import Wish, with_wish
+from witnessmark.planner.solve import continued
 from witnessmark.planner.wording import visits_alone
 from witnessmark.shop import kept
 from witnessmark.shop.models import PlanKept, Shop
@@ -83,7 +86,45 @@ def planned(
     problem = to_solve(work, jobs, crew or crew_now(work))
     if wish is not None:
         problem = with_wish(problem, wish)
-    return Planned(problem, solved_once(problem), tuple(jobs), work.state.book or "")
+    answer = None if wish else _rest_of_followed(work, problem, tuple(jobs))
+    return Planned(problem, answer or solved_once(problem), tuple(jobs), work.state.book or "")
+
+
+def _rest_of_followed(work: Work, problem: Problem, jobs: tuple[str, ...]) -> Answer | None:
+    """What is left of the order followed, where that is proven the best from here: nothing need be searched.
+
+    None where it is not, or where more matters now than when it was taken. What no longer matters is left out of
+    ``problem`` and does no harm (``from_book``), so the proof holds for it; the answer is checked against it.
+    """
+    followed = taken(work)
+    if followed is None or followed.jobs != jobs or not _is_part_of(problem, followed.problem):
+        return None
+    left = {operation.name for operation in problem.operations}
+    start = {name: condition.start for name, condition in followed.problem.conditions.items()}
+    now = Now(
+        states={name: work.state.states.get(name, state) for name, state in start.items()},
+        done=tuple(o.name for o in followed.problem.operations if o.name not in left),
+    )
+    here = followed.problem.model_copy(update={"now": now})
+    rest = continued(here, followed.problem, followed.answer)
+    if rest is None:
+        return None
+    answer = explained(problem, rest.model_copy(update={"deviation": None}))
+    return None if check(problem, answer) else answer
+
+
+def _is_part_of(problem: Problem, whole: Problem) -> bool:
+    """Whether a problem has nothing that the whole did not have, wants the same finish, and has the same people."""
+    same = problem.technicians == whole.technicians and problem.resources == whole.resources
+    known = {step.name for step in whole.steps} >= {step.name for step in problem.steps}
+    return (
+        same
+        and known
+        and all(
+            name in whole.conditions and whole.conditions[name].finish == condition.finish
+            for name, condition in problem.conditions.items()
+        )
+    )
 
 
 def to_solve(work: Work, jobs: Sequence[str], crew: Crew, *, among_others: bool = False) -> Problem:
