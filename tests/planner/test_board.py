@@ -103,6 +103,34 @@ def test_one_lift_is_taken_in_turn():
     assert again.answer.finish_minutes == 10
 
 
+def test_a_machine_raised_from_low_to_high_stays_on_its_one_lift():
+    """Down, low, high and back, one minute each; 3 + 4 minutes of work: 11 on the only lift, twice."""
+    states = ("down", "low", "high")
+    steps = [("down", "low"), ("low", "high"), ("high", "low"), ("low", "down")]
+    data = {
+        "conditions": {
+            "place": {
+                "states": states,
+                "start": "down",
+                "finish": "down",
+                "holds": {"low": {"lift": 1}, "high": {"lift": 1}},
+            }
+        },
+        "resources": {"lift": 1},
+        "moves": [
+            {"name": f"{a} to {b}", "minutes": 1, "needs": {"place": [a]}, "sets": {"place": b}}
+            for a, b in steps
+        ],
+        "operations": [
+            {"name": "chain", "minutes": 3, "needs": {"place": ["low"]}},
+            {"name": "sump", "minutes": 4, "needs": {"place": ["high"]}},
+        ],
+    }
+    visits = [Visit(name, problem_from(data)) for name in ("one", "two")]
+    found = board(visits, TWO, change_minutes=1)
+    assert found.answer.finish_minutes == 22
+
+
 def test_nothing_is_begun_before_its_machine_is_there():
     visits = [Visit("one", _on_lift(8), release=30.0, due_by=35.0)]
     found = board(visits, ONE)

@@ -193,10 +193,10 @@ class Access:
     def _enough(self, here: States, sets: Mapping[str, str], uses: Mapping[str, int]) -> bool:
         taken = dict(uses)
         for name, holds in self.holding.items():
-            both = [holds.get(state, {}) for state in {here[name], sets.get(name, here[name])}]
-            for held in both:
-                for resource, units in held.items():
-                    taken[resource] = taken.get(resource, 0) + units
+            old, new = (holds.get(s, {}) for s in (here[name], sets.get(name, here[name])))
+            for resource in old.keys() | new.keys():
+                units = max(old.get(resource, 0), new.get(resource, 0))
+                taken[resource] = taken.get(resource, 0) + units
         return all(units <= self.problem.resources[name] for name, units in taken.items())
 
 

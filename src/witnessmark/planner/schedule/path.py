@@ -285,13 +285,18 @@ class _Reading:
         return None if stay.by is None else self.over(stay.by)
 
     def _holds(self) -> None:
+        """Level by level, so that a change from one holding state to another takes the larger amount."""
         for name, condition in self.problem.conditions.items():
-            for state, held in condition.holds.items():
-                for resource, units in held.items():
+            for resource in sorted({r for held in condition.holds.values() for r in held}):
+                units = {state: held.get(resource, 0) for state, held in condition.holds.items()}
+                below = 0
+                for level in sorted(set(units.values()) - {0}):
+                    states = [state for state, count in units.items() if count >= level]
                     self.path.holds += [
-                        Hold(resource, units, spell.begin, spell.end)
-                        for spell in self.spells(name, (state,))
+                        Hold(resource, level - below, spell.begin, spell.end)
+                        for spell in self.spells(name, states)
                     ]
+                    below = level
 
     def _opens(self) -> None:
         for name, condition in self.problem.conditions.items():
