@@ -58,11 +58,11 @@ def test_most_of_what_is_possible_is_found():
     assert len(built) >= 0.9 * len(possible)
 
 
-def test_the_whole_book_is_built_within_a_tenth_of_the_best():
-    """280.5 minutes are proven best; the nearest next comes to 292."""
+def test_the_whole_book_is_built_within_five_per_cent_of_the_best():
+    """280.5 minutes are proven best; the nearest next came to 292."""
     problem = problem_from(tourer())
     steps = constructed(problem)
-    assert sum(problem.step(step.name).effort_tenths for step in steps) <= 2_805 * 1.1
+    assert sum(problem.step(step.name).effort_tenths for step in steps) <= 2_805 * 1.05
 
 
 def test_three_hundred_operations_get_a_checked_plan_and_a_bound():
