@@ -52,6 +52,18 @@ def test_any_mix_is_read_line_by_line():
 
 
 @pytest.mark.parametrize(
+    ("row", "codes"),
+    [
+        ("P0301, P0302; C0035", ["P0301", "P0302", "C0035"]),
+        ("C0035 | P0301-16 P0302", ["C0035", "P0301-16", "P0302"]),
+        ("P0301,2F,see P0302", ["P0301"]),  # a remark names another: that one was not found
+    ],
+)
+def test_no_code_of_a_row_is_lost_beside_another(row, codes):
+    assert [one.code.written for one in read_pasted(row).seen] == codes
+
+
+@pytest.mark.parametrize(
     "words",
     [
         "none",

@@ -17,6 +17,8 @@ _COLUMNS = {
     "unit": ("UNIT", "CONTROL UNIT", "MODULE", "ECU", "SYSTEM"),
 }
 _TEXT = re.compile(r"(?P<code>[PCBU][0-3][0-9A-F]{3})(?:[-:/]?(?P<failure>[0-9A-F]{2}))?")
+_ONE = r"[PCBU][0-3][0-9A-F]{3}(?:[-:/]?[0-9A-F]{2})?"
+_SEVERAL = re.compile(rf"{_ONE}(?:[\s,;|]+{_ONE})+")
 _NUMBER = re.compile(r"(?:0X)?(?P<code>[0-9A-F]{4})(?P<failure>[0-9A-F]{2})?")
 _BYTE = re.compile(r"(?:0X)?([0-9A-F]{2})")
 
@@ -77,8 +79,12 @@ def _code_cell(cells: list[str], columns: Mapping[str, int]) -> tuple[int, re.Ma
     place = columns.get("code", -1)
     if 0 <= place < len(cells) and (number := _NUMBER.fullmatch(cells[place])):
         return place, number
+    if 0 <= place < len(cells) and (text := _TEXT.fullmatch(cells[place])):
+        return place, text
     found = [(i, match) for i, cell in enumerate(cells) if (match := _TEXT.fullmatch(cell))]
-    return found[0] if len(found) == 1 else (-1, None)
+    # "P0301, P0302; C0035": one cell is a code, and another is two.
+    alone = len(found) == 1 and not any(_SEVERAL.fullmatch(cell) for cell in cells)
+    return found[0] if alone else (-1, None)
 
 
 def _code(found: re.Match[str], failure: int | None) -> Code:
