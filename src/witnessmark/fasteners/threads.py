@@ -11,7 +11,6 @@ import math
 import re
 from dataclasses import dataclass
 
-from witnessmark.errors import nearest
 from witnessmark.fasteners.errors import FastenerError
 
 # Diameter: coarse pitch (None: there is none), then the fine ones. ISO 261 Table 2, 1 to 64 mm.
@@ -76,6 +75,10 @@ _METRIC = re.compile(
     r"(?:\s*-\s*[3-9][GHegh](?:[3-9][GHegh])?)?"  # a tolerance class says nothing about strength
     r"(?P<left>\s*-?\s*LH)?",
     re.IGNORECASE,
+)
+_AT_HEAD = re.compile(
+    r"M?\s*(?P<size>\d{1,2}(?:[.,]\d)?)(?:\s*[x×*-]\s*(?P<pitch>[0-3](?:[.,]\d{1,3})?))?(?![\d.,])",
+    re.IGNORECASE | re.ASCII,
 )
 _INCH = re.compile(
     r"UN|BS[WFPC]|BA\b|NPT|\bPT\b|^\s*[GR][pc]?\s*\d|[\"″]|^\s*#|\d\s*/\s*\d", re.IGNORECASE
@@ -194,10 +197,20 @@ def _other(plain: str, shown: str) -> tuple[str, str]:
             f"{shown} is an inch or pipe thread, which is not judged here",
             "leave the thread out",
         )
-    like = nearest(plain.upper(), [t.name.upper() for t in threads()])
-    named = like.replace("X", "x") if like else None
-    right = f"did you mean {named}? Otherwise {_EXAMPLE}" if named else _EXAMPLE
+    meant = _within(plain)
+    right = f"did you mean {meant}? Otherwise {_EXAMPLE}" if meant else _EXAMPLE
     return f"{shown} is no thread that can be read", right
+
+
+def _within(plain: str) -> str | None:
+    """The thread at the head of a longer text. Never one that looks alike: M16x1 is not M6x1 mistyped."""
+    found = _AT_HEAD.match(plain)
+    if found is None:
+        return None
+    size, pitch = _number(found["size"]), found["pitch"]
+    of_size = [thread for thread in threads() if thread.diameter_mm == size]
+    named = [t for t in of_size if pitch is None or t.pitch_mm == _number(pitch)]
+    return named[0].name if named else None
 
 
 def _pitches(diameter_mm: float) -> str:
