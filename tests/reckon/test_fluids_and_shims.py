@@ -66,6 +66,7 @@ def test_coolant_warns_of_animals_and_of_a_hot_system():
             "wanted",
         ),
         ("brake-fluid", {"label": "DOT 6"}, "label"),
+        ("brake-fluid", {"label": "DOT 5", "water": "3"}, "water"),
         ("stages", {"volume": "4.5 L", "held_back": "5 L"}, "held_back"),
         (
             "fork-oil-blend",
@@ -73,6 +74,14 @@ def test_coolant_warns_of_animals_and_of_a_hot_system():
             "wanted",
         ),
         ("shims", {"valves": "inlet 1: 0.05", "least": "0.1 mm", "most": "0.15 mm"}, "valves"),
+        (
+            "crow-foot",
+            {"torque": "60 Nm", "reach": "80 mm", "arm": "400 mm", "step": "1000"},
+            "step",
+        ),
+        ("crow-foot", {"torque": "60 Nm", "reach": "80 mm", "arm": "400 mm", "step": "0"}, "step"),
+        ("chain-wear", {"chain": "520", "links": "20", "length": "32 mm"}, "length"),
+        ("compression", {"pressures": "170\n150"}, "pressures"),
     ],
 )
 def test_a_fault_stands_at_its_own_field(name, texts, field):

@@ -85,8 +85,9 @@ def _leaking(percent: float) -> str:
 
 def _compression(inputs: Inputs) -> Reckoned:
     least = maybe_amount(inputs, "least")
-    unit = least.understood.split()[-1] if least else "kPa"
-    read = amounts(inputs, "pressures", "pressure", unit)
+    # 170 may be psi or kPa: without the manual's least nothing tells, and every line needs its unit.
+    read = amounts(inputs, "pressures", "pressure", least.understood.split()[-1] if least else "")
+    unit = least.understood.split()[-1] if least else read[0].understood.split()[-1]
     if max(one.value for one in read) <= 0:
         raise ReckonError("pressures", "no cylinder has any compression", "look at gauge and hose")
     lines = list(_against(read, least, unit))

@@ -28,9 +28,14 @@ def _identification(inputs: Inputs) -> Reckoned:
     written = str(inputs["number"])
     read = decode.read_identification(written, today().year, place="number")
     total = weighted_sum(read.number)
-    fits = "fits" if read.check_fits else "does not fit"
+    if read.check_fits:
+        check = "the check digit fits"
+    elif read.check_expected:
+        check = "the check digit does not fit"
+    else:
+        check = "position 9 is no check digit, and need not be one there"
     return Reckoned(
-        said=f"{read.number}: {read.country or read.region}; the check digit {fits}.",
+        said=f"{read.number}: {read.country or read.region}; {check}.",
         lines=facts_of(read),
         formula=f"check digit = sum of value × weight modulo 11, 10 is X: {total} modulo 11 = {read.computed}",
         put_in=(("number", f"“{written}” is {read.number}"),),

@@ -127,6 +127,13 @@ def _brake(inputs: Inputs) -> Reckoned:
         raise ReckonError("label", error.wrong, error.right) from error
     tests = []
     if "water" in inputs:
+        if base == "silicone":
+            wrong = (
+                f"{name} is silicone, which takes up no water to speak of: its share tells nothing"
+            )
+            raise ReckonError(
+                "water", wrong, "leave it empty; give where it boils, if that was measured"
+            )
         tests.append(brake.by_water(number(inputs, "water")))
     measured = maybe_amount(inputs, "boils")
     if measured:

@@ -21,6 +21,7 @@ TYRE = (
     "A tyre that is worn, cracked, too old or of the wrong size throws the rider: the machine's manual "
     "and local law decide."
 )
+SHORTEST_PERCENT = -5.0  # our own bound: shorter than that, links or unit are wrong
 UNEVEN = "Measure under tension, at the tightest place and the slackest: wear is uneven (common practice, no source)."
 LAW = "Laws change: where it matters, read the law of the place."
 
@@ -165,15 +166,19 @@ def _wear(inputs: Inputs) -> Reckoned:
         raise ReckonError("links", f"{links:g} is not a whole number", "count links pin to pin")
     length = cast("Amount", inputs["length"])
     grown = decode.elongation_percent(length.value, int(links), read.chain.pitch_mm)
+    new = int(links) * read.chain.pitch_mm
+    if grown < SHORTEST_PERCENT:
+        wrong = f"{length.understood} is {-grown:.1f} % shorter than {links:g} links are new"
+        raise ReckonError("length", wrong, f"count the links and measure again, {new:g} mm or more")
     limit, source = _limit(inputs)
     resolution = cast("Amount | None", inputs.get("resolution"))
-    new = int(links) * read.chain.pitch_mm
     doubt = (resolution.value if resolution else 0.0) / new * 100
-    said = (
-        f"{grown:.2f} % longer than new"
-        if limit is None
-        else decode.wear_words(grown, limit, doubt)
-    )
+    if limit is not None:
+        said = decode.wear_words(grown, limit, doubt)
+    elif grown < 0:
+        said = f"{-grown:.2f} % shorter than new: measured slack, or links miscounted"
+    else:
+        said = f"{grown:.2f} % longer than new"
     lines = [("length new", f"{new:g} mm"), ("grown", f"{length.value - new:+.2f} mm")]
     if limit is not None:
         lines += [

@@ -52,6 +52,7 @@ FOLLOW = (
 SCALES = tuple(UNITS["torque"])
 SOME_DAY = date(2000, 1, 1)  # of a wrench taken to be in calibration
 MOST_WRENCHES = 12
+COARSEST = 0.06  # rounding never takes more than the widest deviation that ISO 6789-1 permits
 ISO = "ISO 6789-1:2017, 5.1.5 (2003: the same)"
 MEMORY = "class II A read in a tester maker's manual; the other classes from memory"
 
@@ -64,6 +65,9 @@ def _crow_foot(inputs: Inputs) -> Reckoned:
     angle = maybe_amount(inputs, "angle")
     adapter = Adapter(reach.value, angle.value if angle else 0.0, arm.value)
     made = setting(_tool(inputs), torque.value, adapter)
+    if abs(made.rounding) > COARSEST:
+        wrong = f"divisions of {made.step_text} are too coarse for {show(made.exact_nm, 'torque', unit=_scale(inputs))}"
+        raise ReckonError("step", wrong, "take a wrench with finer ones")
     lines = [
         ("arm that counts", show(adapter.effective_mm, "length", unit="mm")),
         ("exactly", show(made.exact_nm, "torque", unit=_scale(inputs))),
@@ -87,8 +91,8 @@ def _crow_foot(inputs: Inputs) -> Reckoned:
 
 
 def _tool(inputs: Inputs) -> TorqueTool:
-    step = number(inputs, "step", 0.0)
-    return TorqueTool("wrench", 10_000.0, 0.0, scale_unit=_scale(inputs), step=step or None)
+    step = number(inputs, "step") if "step" in inputs else None
+    return TorqueTool("wrench", 10_000.0, 0.0, scale_unit=_scale(inputs), step=step)
 
 
 def _scale(inputs: Inputs) -> str:
