@@ -61,3 +61,11 @@ def test_a_reading_between_its_limits_is_never_called_beyond(value, one, other):
     low, high = sorted((one, other))
     told = judge(value, "length", low=Limit(low), high=Limit(high))
     assert told.beyond == (value < low or value > high) or told.stand == "at the limit"
+
+
+def test_a_value_ten_times_its_least_is_looked_at_again_where_no_most_stops_it():
+    slipped = judge(124, "voltage", low=Limit(12.5), unit="V")
+    assert slipped.stand == "within limits"
+    assert "look at the decimal point" in slipped.words
+    assert "decimal" not in judge(12.6, "voltage", low=Limit(12.5), unit="V").words
+    assert "decimal" not in judge(124, "voltage", low=Limit(12.5), high=Limit(200)).words

@@ -11,6 +11,7 @@ from witnessmark.units import Quantity
 Stand = Literal["within limits", "at the limit", "below the limit", "above the limit", "no limit"]
 Side = Literal["low", "high"]
 
+FAR = 9.0  # so many times a least, the decimal point is looked at again; our own bound
 _SAME = 1e-9  # two floats that were written alike
 
 
@@ -62,7 +63,16 @@ def judge(
         short += ", on its wrong side by no more than the instrument tells apart"
     read = _said(value, quantity, unit)
     how = f" measured with ±{_difference(resolution, quantity, unit)}" if resolution else ""
-    return Verdict(stand, side, limit, beyond, short, f"{read}{how}: {short}")
+    slip = _slip(value, stand, low, high)
+    return Verdict(stand, side, limit, beyond, short, f"{read}{how}: {short}{slip}")
+
+
+def _slip(value: float, stand: Stand, low: Limit | None, high: Limit | None) -> str:
+    """A word on a value that no most stops: 124 V is within a least of 12.5 V, and hardly meant."""
+    if stand != "within limits" or low is None or high is not None or low.value <= 0:
+        return ""
+    times = value / low.value
+    return f", but {times:.0f} times the least: look at the decimal point" if times >= FAR else ""
 
 
 def _stand(
