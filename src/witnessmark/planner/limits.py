@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import signal
+import threading
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
@@ -24,6 +28,27 @@ class Limits:
         """Seconds and deterministic time left."""
         seconds = None if self.seconds is None else self.seconds - (time.monotonic() - self.began)
         return seconds, None if self.deterministic is None else self.deterministic - self.spent
+
+    @contextmanager
+    def heeding(self) -> Iterator[None]:
+        """Let Ctrl-C between two searches stop them too, with the best plan so far (main thread only)."""
+        if not self.interruptible or threading.current_thread() is not threading.main_thread():
+            yield
+            return
+        before = signal.signal(signal.SIGINT, lambda *_: self.stop())
+        try:
+            yield
+        finally:
+            signal.signal(signal.SIGINT, before)
+
+    def heed_again(self) -> None:
+        """A solver that caught Ctrl-C itself leaves the system's own answer behind: an end without a word."""
+        if self.interruptible and threading.current_thread() is threading.main_thread():
+            signal.signal(signal.SIGINT, signal.getsignal(signal.SIGINT))
+
+    def stop(self) -> None:
+        """Search no more."""
+        self.stopped = True
 
     def over(self) -> bool:
         return self.stopped or any(left is not None and left <= 0 for left in self.left())
@@ -66,6 +91,7 @@ def run(
     status = int(solver.solve(cp))
     limits.spent += solver.response_proto.deterministic_time
     limits.stopped |= limits.interruptible and _interrupted(solver, status)
+    limits.heed_again()
     return solver, status
 
 

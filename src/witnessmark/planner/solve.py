@@ -51,10 +51,11 @@ def solve(
     limits = Limits(time_limit, deterministic_limit, seed, interruptible)
     search = Search(outline(problem), limits)
     before = None if previous is None else [step.name for step in previous.steps]
-    first, second = _in_turn(search, objective, before)
-    best = second.found or first.found
-    if best is not None:
-        best = _tidied(search, best, before)
+    with limits.heeding():
+        first, second = _in_turn(search, objective, before)
+        best = second.found or first.found
+        if best is not None:
+            best = _tidied(search, best, before)
     outcomes: dict[Goal, Outcome] = {objective: first, _other(objective): second}
     return _answer(search, outcomes, best, before, time.monotonic() - began)
 
@@ -115,6 +116,8 @@ def _least_attended(search: Search, previous: Sequence[str] | None) -> Outcome:
     if effort.order is not None and is_by_order_alone(search.outline):
         search.guess = effort.counts
         search.best = arranged(search.outline, effort.order, previous)
+    elif effort.order is not None:
+        search.caps = {name: times + 1 for name, times in effort.counts.items()}
     return search.minimise("attended", {})
 
 
