@@ -15,6 +15,21 @@ def test_star_crosses_the_circle(count: int, order: tuple[int, ...]) -> None:
     assert star(count) == order
 
 
+@pytest.mark.parametrize(
+    ("count", "order"),
+    [
+        (8, (1, 5, 3, 7, 2, 6, 4, 8)),
+        (12, (1, 7, 4, 10, 2, 8, 5, 11, 3, 9, 6, 12)),
+        (16, (1, 9, 5, 13, 3, 11, 7, 15, 2, 10, 6, 14, 4, 12, 8, 16)),
+    ],
+)
+def test_many_go_by_quarters_as_the_bolts_of_a_flange_do(
+    count: int, order: tuple[int, ...]
+) -> None:
+    """ASME PCC-1, star pattern; from memory."""
+    assert star(count) == order
+
+
 @pytest.mark.parametrize("count", range(1, 61))
 def test_star_visits_every_place_once_and_never_goes_to_a_neighbour(count: int) -> None:
     """From five on, no two that follow each other sit side by side on the circle."""
