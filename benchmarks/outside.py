@@ -7,6 +7,7 @@ A time-out of the classical planner counts as a lower limit of its time.
 from __future__ import annotations
 
 import statistics
+import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
@@ -95,7 +96,7 @@ def finish(seconds: float, titles: Iterable[str] = TIMED) -> None:
     print("\nFinish, then attended minutes, one technician; the temporal planner Aries is asked on some "
           f"until it finds our finish, at most {seconds:g} s (it proves none)")  # fmt: skip
     row = "{:<22} {:>5} {:>9} {:>8} {:>9} {:>9} {:>9}"
-    print(row.format("case", "steps", "finish", "ours s", "theirs", "theirs s", "ratio"))
+    print(row.format("case", "steps", "finish", "ours s", "theirs", "clock s", "ratio"))
     all_ours = []
     for title, problem in problems():
         ours, ours_s = timed(lambda problem=problem: plan(problem))
@@ -103,9 +104,9 @@ def finish(seconds: float, titles: Iterable[str] = TIMED) -> None:
         said = ["", "", ""]
         if title in titles and ours.finish_minutes is not None:
             enough = round(ours.finish_minutes * 10)
-            found, theirs_s = timed(
-                lambda problem=problem, enough=enough: temporal.best(problem, seconds, enough)
-            )
+            began = time.monotonic()  # its program is killed, not ended: no processor time is told
+            found = temporal.best(problem, seconds, enough)
+            theirs_s = time.monotonic() - began
             said = [
                 "none" if found is None else f"{found.finish_tenths / 10:.1f}",
                 f"{theirs_s:.2f}",

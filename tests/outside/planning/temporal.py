@@ -9,9 +9,12 @@ done any number of times: what it finds bounds the best finish from above.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import grpc
 import unified_planning as up
+import up_aries
 from unified_planning.shortcuts import (
     AnytimePlanner,
     BoolType,
@@ -48,7 +51,10 @@ def best(problem: Problem, seconds: float, good_enough: int = 0) -> Found | None
     writer = _Writer(problem)
     get_environment().credits_stream = None
     found = None
-    with AnytimePlanner(name="aries") as planner:
+    with (
+        TemporaryDirectory(prefix="aries-") as folder,
+        AnytimePlanner(name="aries", params={"executable": _program(Path(folder))}) as planner,
+    ):
         try:
             for result in planner.get_solutions(writer.task, timeout=seconds):
                 found = writer.read(result.plan) if result.plan else found
@@ -57,6 +63,13 @@ def best(problem: Problem, seconds: float, good_enough: int = 0) -> Found | None
         except grpc.RpcError:  # its server went away: what it found before counts
             return found
     return found
+
+
+def _program(folder: Path) -> str:
+    """Where its program is found: it parts its own command at blanks, so the way to it must have none."""
+    way = folder / "aries"
+    way.symlink_to(up_aries.Aries()._executable)
+    return str(way)
 
 
 class _Writer:
