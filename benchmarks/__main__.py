@@ -17,7 +17,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("parts", nargs="*", metavar="PART", help=", ".join(PARTS))
     parser.add_argument(
-        "--seconds", type=float, default=10, help="for each call of another planner"
+        "--seconds", type=float, default=20, help="for each call of another planner"
     )
     asked = parser.parse_args()
     unknown = set(asked.parts) - set(PARTS)
