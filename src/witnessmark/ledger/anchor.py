@@ -27,7 +27,7 @@ from cryptography.hazmat.primitives.serialization import (
 from pydantic import StringConstraints, ValidationError
 
 from witnessmark.errors import WitnessError
-from witnessmark.ledger.bodies import Hash, Uuid
+from witnessmark.ledger.body import Hash, Uuid
 from witnessmark.ledger.entry import Sequence
 from witnessmark.ledger.seal import Head, Instant, Seal, seal_hash
 from witnessmark.ledger.table import Form

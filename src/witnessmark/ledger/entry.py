@@ -22,7 +22,8 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints, Validation
 from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError
-from witnessmark.ledger.bodies import BODIES, Body, Hash, Uuid
+from witnessmark.ledger.bodies import BODIES
+from witnessmark.ledger.body import Body, Hash, Uuid
 
 Sequence = Annotated[int, Field(ge=1, lt=2**53)]
 LocalTime = Annotated[

@@ -6,17 +6,16 @@ from collections.abc import Iterator, Mapping
 from typing import Literal
 
 from witnessmark.decode import is_there
-from witnessmark.ledger.bodies import (
+from witnessmark.ledger.bench_bodies import (
     CodesCleared,
     CodesRead,
     Done,
-    FigureSet,
     Judged,
     Read,
     Shown,
     Tightened,
-    WalkedRound,
 )
+from witnessmark.ledger.bodies import FigureSet, WalkedRound
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import ReadingVerdict
 from witnessmark.ledger.table import FigureRule, Span, Table

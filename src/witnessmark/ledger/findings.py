@@ -5,16 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from witnessmark.ledger.acts import Act, Standing, standing
-from witnessmark.ledger.bodies import (
-    Answered,
-    Confirmed,
-    Done,
-    Found,
-    JobTaken,
-    Settled,
-    Skipped,
-    Wont,
-)
+from witnessmark.ledger.bench_bodies import Done, Found, Settled, Skipped, Wont
+from witnessmark.ledger.bodies import Answered, Confirmed, JobTaken
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import Finding, OpenItem

@@ -5,26 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.ledger.acts import Standing
+from witnessmark.ledger.bench_bodies import (
+    CodesCleared,
+    Done,
+    Found,
+    Judged,
+    Read,
+    ShimsFitted,
+    Shown,
+    Tightened,
+    Wont,
+)
 from witnessmark.ledger.bodies import (
     Arrived,
     BookPinned,
-    CodesCleared,
     Corrected,
-    Done,
     FigureSet,
-    Found,
     GatePassed,
-    Judged,
     OdometerRead,
     Overridden,
     PlanTaken,
-    Read,
     Returned,
-    ShimsFitted,
-    Shown,
     StatesFound,
-    Tightened,
-    Wont,
     WrenchDoubted,
 )
 from witnessmark.ledger.conditions import conditions_now

@@ -6,7 +6,16 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from witnessmark.ledger.acts import Act, Standing, standing
-from witnessmark.ledger.bodies import Done, Erased, Noted, Photo, Read, Skipped, Tightened, Wont
+from witnessmark.ledger.bench_bodies import (
+    Done,
+    Erased,
+    Noted,
+    Photo,
+    Read,
+    Skipped,
+    Tightened,
+    Wont,
+)
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import reading_verdict
 from witnessmark.ledger.figures import FiguresNow

@@ -9,7 +9,7 @@ from typing import Annotated
 import rfc8785
 from pydantic import StringConstraints
 
-from witnessmark.ledger.bodies import Hash
+from witnessmark.ledger.body import Hash
 from witnessmark.ledger.entry import Entry, Sequence, entry_hash
 from witnessmark.ledger.table import Form
 

@@ -8,7 +8,9 @@ from pydantic import BaseModel, ConfigDict
 
 from witnessmark.book.model import Gate
 from witnessmark.ledger.acts import Stand
-from witnessmark.ledger.bodies import Adapter, Fallback, FigureSet, Paper, ShimsFitted
+from witnessmark.ledger.bench_bodies import Adapter, ShimsFitted
+from witnessmark.ledger.bodies import Fallback, FigureSet
+from witnessmark.ledger.body import Paper
 from witnessmark.ledger.table import FigureRule, Form
 
 StepStatus = Literal["done", "skipped", "won't", "in conflict"]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypeVar
 
-from witnessmark.ledger.bodies import Body, Corrected
+from witnessmark.ledger.bodies import Corrected
+from witnessmark.ledger.body import Body
 from witnessmark.ledger.causal import Causal
 from witnessmark.ledger.entry import Entry
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from witnessmark.ledger import bench_bodies as bench
 from witnessmark.ledger import bodies as b
 from witnessmark.ledger.acts import Stand
+from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.table import Table
 from witnessmark.wrenches.words import per_cent
@@ -64,7 +66,7 @@ def _step(name: str | None, table: Table) -> str:
     return rule.words if rule else name
 
 
-def _tightened(x: b.Tightened, table: Table) -> str:
+def _tightened(x: bench.Tightened, table: Table) -> str:
     rule = table.fasteners.get(x.fastener)
     name = rule.words if rule else x.fastener
     which = f"{name}, {x.index} of {rule.count}" if rule and rule.count > 1 else name
@@ -82,7 +84,7 @@ def _tightened(x: b.Tightened, table: Table) -> str:
     return f"{which}: {how}" + ("" if x.wrench_proven else ", wrench unproven")
 
 
-def _read(x: b.Read, table: Table) -> str:
+def _read(x: bench.Read, table: Table) -> str:
     rule = table.readings.get(x.reading)
     return f"{rule.words if rule else x.reading}: {x.words or x.text or format(x.value, 'g')}"
 
@@ -97,12 +99,12 @@ def _items(names: list[str], table: Table) -> str:
     return "; ".join(table.items[n].words if n in table.items else n for n in names)
 
 
-def _codes_read(x: b.CodesRead, _table: Table) -> str:
+def _codes_read(x: bench.CodesRead, _table: Table) -> str:
     codes = ", ".join(dict.fromkeys(one.code for one in x.codes)) or "none"
     return f"trouble codes {x.moment}{', another unit' if x.adds else ''}: {codes}"
 
 
-def _done(x: b.Done, table: Table) -> str:
+def _done(x: bench.Done, table: Table) -> str:
     said = "done: " + ", ".join(_step(s, table) for s in (*x.along, x.step))
     said += "".join(
         f"; {one.volume_ml:g} mL into {one.into or 'no container'}" for one in x.drained
@@ -113,13 +115,13 @@ def _done(x: b.Done, table: Table) -> str:
     return said
 
 
-def _shims(x: b.ShimsFitted, _table: Table) -> str:
+def _shims(x: bench.ShimsFitted, _table: Table) -> str:
     changed = [v for v in x.valves if v.now_mm != v.was_mm]
     shims = ", ".join(f"{v.valve} {v.was_mm:.3f} to {v.now_mm:.3f} mm" for v in changed)
     return f"shims: {shims or 'all stay'}"
 
 
-_SAY: dict[type[b.Body], Callable[..., str]] = {
+_SAY: dict[type[Body], Callable[..., str]] = {
     b.Arrived: lambda _x, _t: "arrived",
     b.OdometerRead: lambda x, _t: f"odometer: {x.text}",
     b.BookPinned: lambda x, _t: f"works by service book revision {x.revision[:12]}",
@@ -135,32 +137,32 @@ _SAY: dict[type[b.Body], Callable[..., str]] = {
     b.Answered: lambda x, _t: f"owner says {x.verdict} to {x.line}, {x.how}",
     b.LimitGiven: lambda x, _t: f"limit without asking: {x.minor} minor units of {x.currency}",
     b.PlanTaken: lambda x, _t: f"order of work {x.plan[:12]} taken",
-    b.CodesRead: _codes_read,
-    b.CodesCleared: lambda x, _t: (
+    bench.CodesRead: _codes_read,
+    bench.CodesCleared: lambda x, _t: (
         "trouble codes cleared"
         + (f": {x.text}" if x.text else "")
         + ("" if x.copied else ", without having copied them")
     ),
-    b.Done: _done,
-    b.ShimsFitted: _shims,
-    b.Tightened: _tightened,
-    b.Shown: lambda x, t: (
+    bench.Done: _done,
+    bench.ShimsFitted: _shims,
+    bench.Tightened: _tightened,
+    bench.Shown: lambda x, t: (
         _items([f"{x.what}/{x.fastener}"], t)
         + (": none moves any more" if x.what == "still" else ": seen")
     ),
-    b.Judged: lambda x, t: (
+    bench.Judged: lambda x, t: (
         f"{_items([f'thread/{x.fastener}/{x.index}'], t)}: {x.verdict}, {x.text}"
     ),
-    b.Read: _read,
-    b.Found: lambda x, _t: f"found: {x.text}",
-    b.Photo: lambda x, _t: "picture" + (f": {x.text}" if x.text else ""),
-    b.Erased: lambda x, _t: f"picture {x.sha256[:12]} erased: {x.why}",
-    b.Skipped: lambda x, t: f"not done: {_step(x.step, t)}, {x.reason}",
-    b.Wont: lambda x, t: (
+    bench.Read: _read,
+    bench.Found: lambda x, _t: f"found: {x.text}",
+    bench.Photo: lambda x, _t: "picture" + (f": {x.text}" if x.text else ""),
+    bench.Erased: lambda x, _t: f"picture {x.sha256[:12]} erased: {x.why}",
+    bench.Skipped: lambda x, t: f"not done: {_step(x.step, t)}, {x.reason}",
+    bench.Wont: lambda x, t: (
         f"it won't: {_step(x.step, t)}, {x.what}" + (f", {x.text}" if x.text else "")
     ),
-    b.Settled: lambda x, _t: f"answered: {x.how}" + (f", {x.text}" if x.text else ""),
-    b.Noted: lambda x, _t: x.text,
+    bench.Settled: lambda x, _t: f"answered: {x.how}" + (f", {x.text}" if x.text else ""),
+    bench.Noted: lambda x, _t: x.text,
     b.FigureSet: _figure,
     b.Looked: lambda x, t: f"second look{', alone' if x.fallback else ''}: {_items(x.items, t)}",
     b.WalkedRound: lambda _x, _t: "walked round the machine, tools and rags counted",

@@ -7,7 +7,8 @@ from uuid import UUID, uuid5
 
 from witnessmark.book import Book
 from witnessmark.book.sequence import rounds
-from witnessmark.ledger.bodies import Answered, Arrived, Tightened
+from witnessmark.ledger.bench_bodies import Tightened
+from witnessmark.ledger.bodies import Answered, Arrived
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import VisitState
 from witnessmark.shop.models import (

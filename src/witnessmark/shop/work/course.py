@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from witnessmark.ledger.bodies import Done
+from witnessmark.ledger.bench_bodies import Done
 from witnessmark.planner.plan import PlanStep
 from witnessmark.shop.work.cards import in_words
 from witnessmark.shop.work.planning import Planned, planned, stuck, taken, to_do, without
