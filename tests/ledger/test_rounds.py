@@ -27,19 +27,19 @@ BOOK = Book.model_validate({
                   "sequence": "alternate until still", "gate": "road test"},
     },
     "readings": {"slack": SLACK},
-    "jobs": {"work": {"text": "work", "operations": {
+    "jobs": {"job": {"text": "job", "operations": {
         "undo": {"text": "undo", "minutes": 1, "loosens": ["head", "axle", "pinch"]},
         "do": {"text": "do", "minutes": 1, "after": ["undo"], "tightens": ["head", "axle", "pinch"],
                "readings": ["slack"]},
     }}},
 })  # fmt: skip
-TABLE = effects(BOOK, ["work"])
+TABLE = effects(BOOK, ["job"])
 
 
 @pytest.fixture
 def bench() -> Bench:
     bench = Bench()
-    bench.done("work/undo")
+    bench.done("job/undo")
     return bench
 
 
@@ -52,7 +52,7 @@ def head(bench: Bench, *rounds: int) -> None:
         for i in (1, 2):
             how = {"angle_deg": 90.0, "wrench": None, "wrench_proven": False} if k == 3 else {}
             value = {} if k == 3 else {"value_nm": 20.0 * k}
-            bench.tight("head", i, round=k, step="work/do", **value, **how)
+            bench.tight("head", i, round=k, step="job/do", **value, **how)
 
 
 def test_a_bolt_is_tight_after_its_last_round_and_each_round_is_owed(bench):
@@ -103,16 +103,16 @@ def test_until_still_is_said_after_the_last_mark_and_what_secures_is_shown(bench
     assert opened(bench, "secured") == {"secured/head"}
     bench.say("shown", fastener="head", what="secured", how="paint stripe")
     assert not opened(bench, "secured")
-    bench.done("work/undo")
+    bench.done("job/undo")
     assert opened(bench, "secured") == {"secured/head"}
 
 
 def test_a_reading_is_wanted_again_when_the_fastener_after_it_is_tight(bench):
-    bench.say("read", reading="slack", step="work/do", value=30.0, text="30 mm")
+    bench.say("read", reading="slack", step="job/do", value=30.0, text="30 mm")
     assert not opened(bench, "reading")
     bench.tight("axle", value_nm=95.0)
-    assert opened(bench, "reading") == {"reading/work/do/slack"}
-    bench.say("read", reading="slack", step="work/do", value=29.0, text="29 mm")
+    assert opened(bench, "reading") == {"reading/job/do/slack"}
+    bench.say("read", reading="slack", step="job/do", value=29.0, text="29 mm")
     assert not opened(bench, "reading")
 
 

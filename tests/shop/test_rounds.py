@@ -11,7 +11,7 @@ from witnessmark.shop import kept, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.work.visit import read
 
-CARD = "work/do"
+CARD = "job/do"
 BUTTON = re.compile(r'name="(tight|shown)" value="([^"]+)"')
 
 
@@ -24,8 +24,8 @@ def visit(desk):
     acts = [
         ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id)}),
         ("book_pinned", {"revision": stored.current.sha256}),
-        ("job_taken", {"job": "work"}),
-        ("done", {"step": "work/undo"}),
+        ("job_taken", {"job": "job"}),
+        ("done", {"step": "job/undo"}),
     ]
     store.record_all(desk, visit, store.Ticket(str(new_id())), acts)
     return visit
@@ -84,7 +84,7 @@ def test_a_card_is_not_done_by_itself_while_a_round_or_a_reading_is_owed(
     tap(client, visit, shown="still/pinch")
     tap(client, visit, shown="secured/head")
     state = read(visit).state
-    assert "reading/work/do/slack" in state.items
+    assert "reading/job/do/slack" in state.items
     assert CARD not in state.done
     tap(client, visit, **{"reading-slack-1": "29"})
     state = read(visit).state
