@@ -211,8 +211,7 @@ class _Construction:
             if not self.access.can(self.states, act):
                 return
             if not self._lasts(act.step):
-                if not self._wait_for_a_lapse():
-                    return
+                self._wait_for_a_lapse()
                 return
             self._make(act.step)
 

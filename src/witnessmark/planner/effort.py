@@ -37,7 +37,6 @@ class Effort:
     """
 
     bound: int
-    effort: int | None
     order: Ordered | None
     counts: Mapping[str, int]
     impossible: bool = False
@@ -46,7 +45,7 @@ class Effort:
 def least_effort(outline: Outline, limits: Limits) -> Effort:
     """The order of least effort, with proof for any number of copies of moves."""
     if not all(can_be_done(outline, task) for task in outline.tasks):
-        return Effort(0, None, None, {}, impossible=True)
+        return Effort(0, None, {}, impossible=True)
     beats = in_beats(outline)
     caps, bound = _first_caps(beats), 0
     for number in range(MOST_ROUNDS):
@@ -59,7 +58,7 @@ def least_effort(outline: Outline, limits: Limits) -> Effort:
         v.cp.minimize(v.attended)
         solver, status = run(v.cp, limits, goal="attended", share=SHARE)
         if status == cp_model.INFEASIBLE:
-            return Effort(bound, None, None, caps, impossible=True)
+            return Effort(bound, None, caps, impossible=True)
         bound = max(bound, _bound(solver))
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             break
@@ -68,7 +67,7 @@ def least_effort(outline: Outline, limits: Limits) -> Effort:
             return _found(outline, v, solver, bound)
         for name in extra:
             caps[name] += 1
-    return Effort(bound, None, None, caps)
+    return Effort(bound, None, caps)
 
 
 def _all_seen(outline: Outline, most: int) -> Effort | None:
@@ -81,11 +80,11 @@ def _all_seen(outline: Outline, most: int) -> Effort | None:
     if seen.possible is None:
         return None
     if not seen.possible or seen.effort is None:
-        return Effort(0, None, None, {}, impossible=True)
+        return Effort(0, None, {}, impossible=True)
     tasks = {task.name: task for task in (*outline.tasks, *outline.moves)}
     order = tuple((tasks[name], copy) for name, copy in numbered(seen.order))
     counts = {move.name: seen.times[move.name] for move in outline.moves}
-    return Effort(seen.effort, seen.effort, order, counts)
+    return Effort(seen.effort, order, counts)
 
 
 def _first_caps(beats: Outline) -> dict[str, int]:
@@ -117,4 +116,4 @@ def _found(outline: Outline, v: Variables, solver: cp_model.CpSolver, bound: int
                 counts[placed.name] += 1
     in_order = sorted(done, key=lambda item: (item[1].task.running is None, item[0]))
     order = tuple((tasks[placed.name], placed.copy) for _, placed in in_order)
-    return Effort(bound, solver.value(v.attended), order, counts)
+    return Effort(bound, order, counts)

@@ -44,6 +44,9 @@ def tenths(minutes: float) -> int:
     return round(minutes * 10)
 
 
+END_OF_TIME = tenths(MOST_MINUTES)
+
+
 def _wrong(wrong: str, right: str) -> PydanticCustomError:
     return PydanticCustomError("problem", "{wrong}", {"wrong": wrong, "right": right})
 

@@ -12,10 +12,9 @@ from collections.abc import Sequence
 from ortools.sat.python import cp_model
 
 from witnessmark.planner.plan import Answer, PlanStep
-from witnessmark.planner.problem import Problem, tenths
+from witnessmark.planner.problem import END_OF_TIME, Problem, tenths
 from witnessmark.planner.schedule.bounds import Part, finish_bound, plain_effort
 from witnessmark.planner.schedule.by_model import (
-    END_OF_TIME,
     Result,
     by_model,
     long_enough,

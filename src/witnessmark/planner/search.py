@@ -13,11 +13,10 @@ from witnessmark.planner.model.constrain import constrain
 from witnessmark.planner.model.counting import counted
 from witnessmark.planner.model.outline import Outline, Task, longest_wait
 from witnessmark.planner.model.variables import Variables, variables
-from witnessmark.planner.problem import MOST_MINUTES, tenths
+from witnessmark.planner.problem import END_OF_TIME, tenths
 from witnessmark.planner.reach import Reach, reach
 
 Goal = Literal["finish", "attended"]
-END_OF_TIME = tenths(MOST_MINUTES)
 MOST_COPIES = 40
 WITHIN_CAPS = 0.6  # share of the limits left; the rest is for the proof
 
@@ -285,11 +284,6 @@ def _crews(
 def _better(at_most: Mapping[Goal, int], goal: Goal, best: Found | None) -> Mapping[Goal, int]:
     """The limits within which a plan would be better than the best so far."""
     return at_most if best is None else {**at_most, goal: best.values[goal] - 1}
-
-
-def _whole(bound: float) -> int:
-    """A bound on whole numbers, rounded up."""
-    return int(-(-(bound - 1e-6) // 1))
 
 
 def _first_caps(outline: Outline) -> dict[str, int]:

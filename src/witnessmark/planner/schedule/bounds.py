@@ -12,7 +12,7 @@ from itertools import combinations, pairwise
 from witnessmark.planner.model import counting
 from witnessmark.planner.model.outline import outline
 from witnessmark.planner.problem import (
-    MOST_MINUTES,
+    END_OF_TIME,
     Condition,
     Move,
     Operation,
@@ -21,7 +21,6 @@ from witnessmark.planner.problem import (
     tenths,
 )
 
-END_OF_TIME = tenths(MOST_MINUTES)
 MOST_COUNTED = 1_000  # operations up to which moves are counted
 MOST_GROUPS = 8  # technicians up to which every group of them is looked at
 

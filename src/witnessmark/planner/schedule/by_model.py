@@ -9,13 +9,11 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.problem import MOST_MINUTES, Problem, tenths
+from witnessmark.planner.problem import END_OF_TIME, Problem, tenths
 from witnessmark.planner.schedule.dispatch import Schedule
 from witnessmark.planner.schedule.model import Model, model_of
 from witnessmark.planner.schedule.path import Path
 from witnessmark.planner.schedule.search import Budget
-
-END_OF_TIME = tenths(MOST_MINUTES)
 
 
 @dataclass(frozen=True)
