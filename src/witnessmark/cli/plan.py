@@ -1,7 +1,7 @@
 """`witnessmark plan`: the order of work for jobs of a book, or for a visit, with reasons, kit and saving.
 
 Exit codes: 0 any sound answer (also that there is no order); 1 no order was found in the time given;
-2 book, jobs, states or visit cannot be used; 3 the plan would need what is not solved yet.
+2 book, jobs, states or visit cannot be used.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """`witnessmark plan-problem`: the best order of work for a problem given as JSON.
 
 Exit codes: 0 any sound answer (also that there is no plan); 2 a malformed problem, with file, JSON
-path, what is wrong and what would be right; 3 the problem uses a key that is not solved yet.
+path, what is wrong and what would be right.
 """
 
 from __future__ import annotations
