@@ -67,6 +67,15 @@ class Ties:
         return tuple(n for n, t in enumerate(technicians) if able(t, task))
 
     @cached_property
+    def later(self) -> list[list[int]]:
+        """Per step those it must directly come before: ``before`` the other way round."""
+        found: list[list[int]] = [[] for _ in range(self.size)]
+        for j, before in enumerate(self.before):
+            for i in before:
+                found[i].append(j)
+        return found
+
+    @cached_property
     def after(self) -> list[int]:
         """Per step, as bits: all that must come after it, directly or not."""
         masks = [0] * self.size
@@ -116,10 +125,6 @@ class Ties:
         """An order made from the front: of what can start first, the step of least rank."""
         waiting = [len(before) for before in self.before]
         ready = {n for n in range(self.size) if not waiting[n]}
-        later: list[list[int]] = [[] for _ in range(self.size)]
-        for j, before in enumerate(self.before):
-            for i in before:
-                later[i].append(j)
         earliest = [0 if t.running is not None else t.release for t in self.tasks]
         free, order = [0] * self.outline.hands, list[int]()
         while ready:
@@ -131,7 +136,7 @@ class Ties:
             if task.attended and task.step.hands:
                 free = now
                 free[: task.step.hands] = [start + task.attended] * task.step.hands
-            for j in later[n]:
+            for j in self.later[n]:
                 earliest[j] = max(earliest[j], start + task.length)
                 waiting[j] -= 1
                 if not waiting[j]:
@@ -147,17 +152,13 @@ class Ties:
     def topological(self, rank: Sequence[tuple[int, ...]]) -> list[int]:
         """The order of least rank that keeps what must be kept."""
         waiting = [len(before) for before in self.before]
-        later: list[list[int]] = [[] for _ in range(self.size)]
-        for j, before in enumerate(self.before):
-            for i in before:
-                later[i].append(j)
         ready = [(rank[n], n) for n in range(self.size) if not waiting[n]]
         ready.sort()
         order = []
         while ready:
             _, n = ready.pop(0)
             order.append(n)
-            for j in later[n]:
+            for j in self.later[n]:
                 waiting[j] -= 1
                 if not waiting[j]:
                     insort(ready, (rank[j], j))
