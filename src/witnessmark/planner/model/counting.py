@@ -15,7 +15,10 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.model.copies import changes_of_a_condition_balance
+from witnessmark.planner.model.copies import (
+    changes_of_a_condition_balance,
+    extra_copies_come_after_those_placed,
+)
 from witnessmark.planner.model.outline import Outline, Task
 from witnessmark.planner.model.purpose import every_move_has_a_purpose
 from witnessmark.planner.model.variables import Variables, variables
@@ -64,9 +67,7 @@ def fewest(outline: Outline) -> dict[str, int]:
 
 def _rules(outline: Outline) -> Variables:
     v = variables(outline, {move.name: 0 for move in outline.moves}, 1, beyond=True)
-    for extra in v.extra.values():
-        v.cp.add(extra.count >= 1).only_enforce_if(extra.over)
-        v.cp.add(extra.count == 0).only_enforce_if(~extra.over)
+    extra_copies_come_after_those_placed(v)
     changes_of_a_condition_balance(v)
     every_move_has_a_purpose(v)
     for name, condition in outline.conditions.items():
