@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from witnessmark.planner.problem import Condition, Move, Operation, Problem, Running, tenths
 
@@ -69,7 +70,7 @@ class Outline:
             return 0
         return max((tenths(end) for t in technicians for _, end in t.shifts or ()), default=0)
 
-    @property
+    @cached_property
     def scarce(self) -> frozenset[str]:
         """Resources of which more could be asked for at once than there is."""
         capacities = self.problem.resources.items()
@@ -89,16 +90,15 @@ def outline(problem: Problem) -> Outline:
     done = frozenset(now.done if now else ())
     running = {item.name: item for item in (now.running if now else ())}
     operations = [step for step in problem.operations if step.name not in done]
-    tasks = [_task(step, running.get(step.name)) for step in operations]
-    tasks += [_task(move, running[move.name]) for move in problem.moves if move.name in running]
+    tasks = [task_of(step, running.get(step.name)) for step in operations]
+    tasks += [task_of(move, running[move.name]) for move in problem.moves if move.name in running]
     ages = {name: tenths(problem.start_age(name)) for name in problem.conditions}
-    moves = tuple(
-        _task(move, None) for move in _moves_of_use(problem, [task.step for task in tasks])
-    )
+    moves = tuple(task_of(move) for move in _moves_of_use(problem, [task.step for task in tasks]))
     return Outline(problem, tuple(tasks), moves, _before(operations, done), ages)
 
 
-def _task(step: Move | Operation, running: Running | None) -> Task:
+def task_of(step: Move | Operation, running: Running | None = None) -> Task:
+    """A step with its lengths; where it is running, with what is left of them."""
     if running is None:
         return Task(step, step.attended_tenths, step.tenths)
     attended = tenths(running.minutes)

@@ -13,9 +13,10 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
+from witnessmark.planner.model.outline import Task
 from witnessmark.planner.model.technicians import alike
 from witnessmark.planner.problem import Problem, Technician, tenths
-from witnessmark.planner.schedule.path import FINISH, ORIGIN, Item, Path, Point
+from witnessmark.planner.schedule.path import FINISH, ORIGIN, Path, Point
 from witnessmark.planner.shifts import day_ends
 
 VISITS = 2  # how often a technician may come to one machine
@@ -67,7 +68,7 @@ def model_of(problem: Problem, path: Path, horizon: int, floor: int = 0) -> Mode
     return m
 
 
-def _start(cp: cp_model.CpModel, item: Item, horizon: int) -> cp_model.IntVar:
+def _start(cp: cp_model.CpModel, item: Task, horizon: int) -> cp_model.IntVar:
     if item.running is not None:
         return cp.new_int_var(0, 0, "")
     return cp.new_int_var(item.release, max(item.release, horizon - item.length), "")
@@ -137,7 +138,7 @@ def _need_no_names(m: Model, worked: Sequence[int]) -> bool:
     return alike(m.problem.technicians) and able and not any(i.running for i in items)
 
 
-def _able(technician: Technician, item: Item) -> bool:
+def _able(technician: Technician, item: Task) -> bool:
     if item.running is not None:
         return technician.name in item.running.technicians
     return technician.skills is None or set(item.step.skills) <= set(technician.skills)

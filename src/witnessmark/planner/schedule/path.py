@@ -11,30 +11,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
-from witnessmark.planner.model.outline import runs
+from witnessmark.planner.model.outline import Task, runs, task_of
 from witnessmark.planner.plan import PlanStep
-from witnessmark.planner.problem import Condition, Move, Operation, Problem, Running, tenths
+from witnessmark.planner.problem import Condition, Operation, Problem, tenths
 
 ORIGIN = -1  # minute 0
 FINISH = -2  # the finish of all
-
-
-@dataclass(frozen=True, eq=False)
-class Item:
-    """One step of the plan: attended for ``attended``, over after ``length``; a running one starts at 0."""
-
-    step: Move | Operation
-    attended: int
-    length: int
-    running: Running | None = None
-
-    @property
-    def effort(self) -> int:
-        return self.step.hands * self.attended
-
-    @property
-    def release(self) -> int:
-        return tenths(self.step.release)
 
 
 @dataclass(frozen=True)
@@ -76,7 +58,7 @@ class Open:
 class Path:
     """All that binds the times of the items."""
 
-    items: list[Item]
+    items: list[Task]
     arcs: list[Arc] = field(default_factory=list)
     holds: list[Hold] = field(default_factory=list)
     opens: list[Open] = field(default_factory=list)
@@ -108,17 +90,14 @@ def path_of(problem: Problem, steps: Sequence[PlanStep]) -> Path:
     return _Reading(problem, steps).path
 
 
-def items_of(problem: Problem, steps: Sequence[PlanStep]) -> tuple[list[Item], list[int]]:
+def items_of(problem: Problem, steps: Sequence[PlanStep]) -> tuple[list[Task], list[int]]:
     """The items of a plan and their starts: what runs already first, then the plan's steps."""
-    items, starts = [], []
+    items, starts = list[Task](), list[int]()
     for running in problem.now.running if problem.now else ():
-        attended = tenths(running.minutes)
-        length = attended + tenths(running.unattended)
-        items.append(Item(problem.step(running.name), attended, length, running))
+        items.append(task_of(problem.step(running.name), running))
         starts.append(0)
     for listed in steps:
-        step = problem.step(listed.name)
-        items.append(Item(step, step.attended_tenths, step.tenths))
+        items.append(task_of(problem.step(listed.name)))
         starts.append(tenths(listed.start))
     return items, starts
 
