@@ -18,10 +18,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from benchmarks.stopwatch import timed
-from benchmarks.tourer import all_jobs, tourer
+from benchmarks.tourer import all_jobs, tourer, with_brought
 from witnessmark.planner import Board, Technician, Visit, board, problem_from, solve
 
-BRINGS = {"anti-lock": {"front brake", "rear brake"}}  # cannot be done without
 CHANGE = 2.0  # minutes for changing machine
 ROW = "{:<46} {:>8} {:>8} {:>7} {:>9} {:>9} {:>7} {:>7} {:>8} {:>6}"
 
@@ -47,8 +46,7 @@ CASES = (
 
 def machine(jobs: set[str]) -> dict[str, Any]:
     """The tourer with some jobs; up on the lift it holds one."""
-    brought = set().union(*(BRINGS.get(job, set()) for job in jobs))
-    data = tourer([job for job in all_jobs() if job in jobs | brought])
+    data = tourer(with_brought(jobs))
     lift = data["conditions"]["lift"] | {"holds": {"up": {"lift": 1}}}
     return data | {"conditions": data["conditions"] | {"lift": lift}, "resources": {"lift": 1}}
 

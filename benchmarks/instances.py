@@ -8,7 +8,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 
-from benchmarks.tourer import all_jobs, tourer
+from benchmarks.tourer import all_jobs, tourer, with_brought
 from witnessmark.planner import Problem, problem_from
 
 SERVICES = {
@@ -19,7 +19,6 @@ SERVICES = {
     ],
     "whole book": all_jobs(),
 }
-BRINGS = {"anti-lock": {"front brake", "rear brake"}}  # cannot be done without
 DRAWN = 12  # selections drawn by chance
 SEED = 20260101
 
@@ -27,17 +26,12 @@ SEED = 20260101
 def selections() -> Iterator[tuple[str, list[str]]]:
     """Title and jobs of each case: one job, services, then three to twelve jobs drawn by chance."""
     jobs = all_jobs()
-    yield from ((job, _with_brought(jobs, {job})) for job in jobs)
+    yield from ((job, with_brought({job})) for job in jobs)
     yield from SERVICES.items()
     chance = random.Random(SEED)
     for number in range(1, DRAWN + 1):
-        drawn = _with_brought(jobs, set(chance.sample(jobs, chance.randint(3, 12))))
+        drawn = with_brought(set(chance.sample(jobs, chance.randint(3, 12))))
         yield f"drawn {number}, {len(drawn)} jobs", drawn
-
-
-def _with_brought(jobs: list[str], chosen: set[str]) -> list[str]:
-    brought = set().union(*(BRINGS.get(job, set()) for job in chosen))
-    return [job for job in jobs if job in chosen | brought]
 
 
 def problems() -> Iterator[tuple[str, Problem]]:

@@ -10,6 +10,8 @@ from typing import Any
 
 Step = dict[str, Any]
 
+BRINGS = {"anti-lock": {"front brake", "rear brake"}}  # cannot be done without
+
 CONDITIONS: dict[str, dict[str, Any]] = {
     "stand": {"states": ["side", "centre"], "start": "side", "finish": "side"},
     "lift": {"states": ["down", "up"], "start": "down", "finish": "down"},
@@ -361,3 +363,9 @@ def tourer(jobs: Iterable[str] | None = None) -> dict[str, Any]:
 def all_jobs() -> list[str]:
     """The jobs in book order."""
     return list(dict.fromkeys(operation["job"] for operation in OPERATIONS))
+
+
+def with_brought(chosen: set[str]) -> list[str]:
+    """Some jobs and those they cannot be done without, in the order of the book."""
+    brought = set().union(*(BRINGS.get(job, set()) for job in chosen))
+    return [job for job in all_jobs() if job in chosen | brought]
