@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from witnessmark.planner.model.outline import Outline, Task
+from witnessmark.planner.precedence import bound_by_states
 from witnessmark.planner.problem import Move, Operation
 from witnessmark.planner.search import Found
 
@@ -16,11 +17,7 @@ def depends(outline: Outline, earlier: Task, later: Task) -> bool:
     """Whether two steps must keep their order: one changes what the other needs, changes or forbids."""
     if earlier.name in outline.before.get(later.name, ()):
         return True
-    sets, others = set(earlier.step.sets), set(later.step.sets)
-    if sets & (others | set(later.step.needs)) or others & set(earlier.step.needs):
-        return True
-    never = (set(combination) for combination in outline.problem.never)
-    return any(combination & sets and combination & others for combination in never)
+    return bound_by_states(outline.problem, earlier.step, later.step)
 
 
 def reordered(

@@ -12,7 +12,7 @@ from itertools import combinations, pairwise, permutations
 from typing import Literal
 
 from witnessmark.planner.plan import PlanStep
-from witnessmark.planner.problem import Operation, Problem, tenths
+from witnessmark.planner.problem import Operation, Problem, Step, tenths
 from witnessmark.planner.shifts import day_ends
 from witnessmark.planner.timeline import Span, spans
 
@@ -79,6 +79,11 @@ def bound_by_order(problem: Problem, first: str, second: str) -> bool:
     earlier, later = problem.step(first), problem.step(second)
     if isinstance(later, Operation) and first in later.after:
         return True
+    return bound_by_states(problem, earlier, later)
+
+
+def bound_by_states(problem: Problem, earlier: Step, later: Step) -> bool:
+    """Whether one changes what the other needs, changes or forbids."""
     if earlier.sets.keys() & (later.sets.keys() | later.needs.keys()):
         return True
     if later.sets.keys() & earlier.needs.keys():
