@@ -24,12 +24,13 @@ from witnessmark.planner.sequence import Ties
 
 @dataclass(frozen=True)
 class Rest:
-    """The rest of a plan, in its order, and bounds in tenths on any plan from here.
+    """The rest of a plan, its names in order, and bounds in tenths on any plan from here.
 
     ``least``: on each figure of any plan; ``then``: on each figure of those plans that are no worse in the other.
     The effort includes what is left of running steps.
     """
 
+    names: tuple[str, ...]
     found: Found
     least: Mapping[Goal, int]
     then: Mapping[Goal, int]
@@ -86,7 +87,8 @@ def rest_of(here: Outline, earlier: Problem, previous: Answer) -> Rest | None:
     left = tuple((tasks[name], copy) for name, copy in numbered(kept))
     onward = Ties(here, (*begun, *left))
     found = onward.found(range(onward.size))
-    return _bounded(found, here, ties, sorted(gone), previous)
+    least, then = _bounded(found, here, ties, sorted(gone), previous)
+    return Rest(tuple(kept), found, least, then)
 
 
 def _timeless(problem: Problem) -> Problem:
@@ -170,7 +172,7 @@ def _is_here(
 
 def _bounded(
     found: Found, here: Outline, ties: Ties, gone: Sequence[int], previous: Answer
-) -> Rest:
+) -> tuple[Mapping[Goal, int], Mapping[Goal, int]]:
     """What was proven of the whole, less what D takes; what is left of running steps is in D in full."""
     alone = ties.times(gone).finish if gone else 0
     left = sum(task.effort for task in here.tasks if task.running is not None)
@@ -184,7 +186,7 @@ def _bounded(
         then["attended"] = max(attended, _tenths(previous.attended_bound) + more)
     if found.values["attended"] <= _tenths(previous.attended_minutes) + more:
         then["finish"] = max(finish, _tenths(previous.finish_bound) - alone)
-    return Rest(found, least, then)
+    return least, then
 
 
 def _tenths(minutes: float | None) -> int:

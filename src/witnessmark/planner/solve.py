@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 
-from witnessmark.planner.again import left_of, rest_of
+from witnessmark.planner.again import rest_of
 from witnessmark.planner.arrange import arranged
 from witnessmark.planner.effort import least_effort
 from witnessmark.planner.limits import Limits
@@ -75,8 +75,7 @@ def continued(
     search.take(rest.found, rest.least)
     goals: tuple[Goal, Goal] = ("finish", "attended")
     best = {goal: Outcome(rest.found, rest.found.values[goal], proven=True) for goal in goals}
-    names = [step.name for step in left_of(problem, earlier, previous).steps]
-    return _answer(search, best, rest.found, names, time.monotonic() - began)
+    return _answer(search, best, rest.found, rest.names, time.monotonic() - began)
 
 
 def _other(goal: Goal) -> Goal:
