@@ -12,7 +12,14 @@ from witnessmark.decode.identification import weighted_sum
 from witnessmark.decode.identification_words import facts_of, warnings_of
 from witnessmark.decode.trouble_codes import SOURCE as CODES
 from witnessmark.reckon.decoder_pictures import identification_picture
-from witnessmark.reckon.model import Asked, Inputs, Reckoned, ReckonError, Reckoning
+from witnessmark.reckon.model import (
+    Asked,
+    Inputs,
+    Reckoned,
+    ReckonError,
+    Reckoning,
+    lines_of,
+)
 
 ANSWERS = "ISO 14229-1 clause 11.3 (service 19), ISO 15031-5 / SAE J1979 (services 03, 07, 0A)"
 CLEAR = "Copy the codes before anything is cleared: what was stored with them is gone then."
@@ -54,7 +61,7 @@ def _codes(inputs: Inputs) -> Reckoned:
         said=_said(read),
         lines=tuple(lines),
         formula="letter by bits 15 and 14 (P, C, B, U), first digit by bits 13 and 12, then three digits of four bits",
-        put_in=(("shown", f"{_lines_of(inputs, 'shown')} lines"),),
+        put_in=(("shown", f"{len(lines_of(inputs, 'shown'))} lines"),),
         source=f"{CODES}; {ANSWERS}",
         warnings=_unread(read),
     )
@@ -96,13 +103,7 @@ def _untested(told: Comparison) -> tuple[str, ...]:
 
 
 def _read(inputs: Inputs, name: str) -> Pasted:
-    given = inputs[name]
-    return decode.read_pasted("\n".join(given) if isinstance(given, tuple) else str(given))
-
-
-def _lines_of(inputs: Inputs, name: str) -> int:
-    given = inputs[name]
-    return len(given) if isinstance(given, tuple) else 1
+    return decode.read_pasted("\n".join(lines_of(inputs, name)))
 
 
 def _said(read: Pasted) -> str:

@@ -29,7 +29,15 @@ from witnessmark.fasteners import (
     read_thread,
 )
 from witnessmark.reckon import fastener_pictures as pictures
-from witnessmark.reckon.model import Asked, Inputs, Reckoned, ReckonError, Reckoning
+from witnessmark.reckon.model import (
+    Asked,
+    Inputs,
+    Reckoned,
+    ReckonError,
+    Reckoning,
+    amount,
+    number,
+)
 from witnessmark.units import Amount
 
 _ISO = "ISO 68-1, ISO 261 and ISO 724; stress area ISO 898-1:2013 clause 9.1.6.1; the table of threads is from memory"
@@ -149,7 +157,7 @@ def _mark(inputs: Inputs) -> Reckoned:
 
 
 def _star(inputs: Inputs) -> Reckoned:
-    count = cast("float", inputs["count"])
+    count = number(inputs, "count")
     if count != int(count) or not 2 <= count <= MOST_BOLTS:
         right = f"give a whole number from 2 to {MOST_BOLTS}"
         raise ReckonError("count", f"{count:g} bolts make no star", right)
@@ -168,7 +176,7 @@ def _star(inputs: Inputs) -> Reckoned:
 
 
 def _check(inputs: Inputs) -> Reckoned:
-    thread, torque = _thread(inputs), cast("Amount", inputs["torque"])
+    thread, torque = _thread(inputs), amount(inputs, "torque")
     joint = Joint(
         thread=thread,
         bolt=_bolt(inputs, thread),
@@ -194,7 +202,7 @@ def _check(inputs: Inputs) -> Reckoned:
 def _deep(inputs: Inputs, thread: Thread) -> float | None:
     if "depth" not in inputs:
         return None
-    deep = cast("Amount", inputs["depth"]).value
+    deep = amount(inputs, "depth").value
     if not 0 < deep <= 5 * thread.diameter_mm:
         raise ReckonError(
             "depth", f"{deep:g} mm is no depth for {thread.name}", "give the length screwed in"
@@ -203,7 +211,7 @@ def _deep(inputs: Inputs, thread: Thread) -> float | None:
 
 
 def _preload(inputs: Inputs) -> Reckoned:
-    thread, torque = _thread(inputs), cast("Amount", inputs["torque"])
+    thread, torque = _thread(inputs), amount(inputs, "torque")
     bolt = _bolt(inputs, thread)
     if torque.value <= 0:
         raise ReckonError("torque", "no torque, no preload", "give a torque above 0")

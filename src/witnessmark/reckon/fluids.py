@@ -13,8 +13,8 @@ from witnessmark.reckon.model import (
     Reckoning,
     amount,
     amounts,
-    maybe_amount,
     number,
+    value_or,
 )
 from witnessmark.reckon.places import placed
 from witnessmark.units import exact, show
@@ -155,8 +155,7 @@ def _two_stroke(inputs: Inputs) -> Reckoned:
 @placed("bore", measured="measured", wanted="wanted", bore="bore", rod="rod")
 def _gap(inputs: Inputs) -> Reckoned:
     measured, wanted, bore = (amount(inputs, name).value for name in ("measured", "wanted", "bore"))
-    rod = maybe_amount(inputs, "rod")
-    made = fork.set_gap(measured, wanted, bore, rod.value if rod else 0.0)
+    made = fork.set_gap(measured, wanted, bore, value_or(inputs, "rod"))
     words_said = made.words
     return Reckoned(
         said=f"{words_said[0].upper()}{words_said[1:]} in this leg.",

@@ -184,6 +184,12 @@ def maybe_amount(inputs: Inputs, name: str) -> Amount | None:
     return amount(inputs, name) if name in inputs else None
 
 
+def value_or(inputs: Inputs, name: str, otherwise: float = 0.0) -> float:
+    """The value of a quantity, in its base unit, or what it is where it was left out."""
+    given = maybe_amount(inputs, name)
+    return otherwise if given is None else given.value
+
+
 def number(inputs: Inputs, name: str, default: float | None = None) -> float:
     """A number that was put in, or the default."""
     given = inputs.get(name, default)
@@ -191,12 +197,17 @@ def number(inputs: Inputs, name: str, default: float | None = None) -> float:
     return given
 
 
-def amounts(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Amount]:
-    """A line each: a quantity, in ``unit`` where none is written. Faults tell the line."""
+def lines_of(inputs: Inputs, name: str) -> tuple[str, ...]:
+    """The lines that were put in."""
     given = inputs[name]
     assert isinstance(given, tuple)
+    return given
+
+
+def amounts(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Amount]:
+    """A line each: a quantity, in ``unit`` where none is written. Faults tell the line."""
     read = []
-    for place, line in enumerate(given, 1):
+    for place, line in enumerate(lines_of(inputs, name), 1):
         try:
             read.append(units.read(units.with_unit(line, unit), quantity, place=name))
         except units.QuantityError as error:

@@ -7,7 +7,7 @@ from typing import cast
 
 from witnessmark import units
 from witnessmark.errors import nearest
-from witnessmark.reckon.model import Asked, Inputs, Reckoned, ReckonError, Reckoning
+from witnessmark.reckon.model import Asked, Inputs, Reckoned, ReckonError, Reckoning, number
 from witnessmark.units import Amount, Quantity
 
 _SHARE = re.compile(r"[±+/\- ]*(?P<number>[\d.,/ ]+)%")
@@ -64,7 +64,7 @@ def _unit(text: str, amount: Amount) -> str:
 
 
 def _made(inputs: Inputs, amount: Amount, unit: str) -> tuple[units.Setting, float | None]:
-    step = cast("float", inputs["step"])
+    step = number(inputs, "step")
     if not 0 < step <= 1e6:
         raise ReckonError("step", f"{step:g} is no step of a scale", "give a step above 0")
     tolerance = None

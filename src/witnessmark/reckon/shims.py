@@ -14,6 +14,7 @@ from witnessmark.reckon.model import (
     Reckoning,
     amount,
     amounts,
+    lines_of,
     maybe_amount,
 )
 from witnessmark.reckon.places import placed
@@ -29,9 +30,9 @@ AGAIN = (
 @placed("valves", box="box", step="step", sizes="step", least="least", most="most")
 def _shims(inputs: Inputs) -> Reckoned:
     least, most = amount(inputs, "least").value, amount(inputs, "most").value
-    lines = inputs["valves"]
-    assert isinstance(lines, tuple)
-    valves = [_valve(line, place, least, most) for place, line in enumerate(lines, 1)]
+    valves = [
+        _valve(line, place, least, most) for place, line in enumerate(lines_of(inputs, "valves"), 1)
+    ]
     box = Counter(round(one.value, 4) for one in _box(inputs))
     step = maybe_amount(inputs, "step")
     work = assign(valves, Shelf(box, step.value if step else None))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import cast
-
 from witnessmark import decode, units
 from witnessmark.decode.chains import LIMIT_SOURCE, WEAR_SOURCE, pitch_by_rule, width_by_rule
 from witnessmark.decode.chains import SOURCE as CHAIN_SOURCE
@@ -14,8 +12,17 @@ from witnessmark.decode.tyre_tables import DIRECTION, TREAD_LIMITS
 from witnessmark.decode.tyres import SOURCE as MARKING_SOURCE
 from witnessmark.reckon.decoder_pictures import tyre_picture
 from witnessmark.reckon.decoders import today
-from witnessmark.reckon.model import Asked, Inputs, Reckoned, ReckonError, Reckoning
-from witnessmark.units import Amount
+from witnessmark.reckon.model import (
+    Asked,
+    Inputs,
+    Reckoned,
+    ReckonError,
+    Reckoning,
+    amount,
+    maybe_amount,
+    number,
+    value_or,
+)
 
 TYRE = (
     "A tyre that is worn, cracked, too old or of the wrong size throws the rider: the machine's manual "
@@ -71,9 +78,8 @@ def _age(inputs: Inputs) -> Reckoned:
 
 
 def _pressure(inputs: Inputs) -> Reckoned:
-    pressure, at, to = (cast("Amount", inputs[name]) for name in ("pressure", "at", "to"))
-    outside = cast("Amount | None", inputs.get("atmosphere"))
-    atmosphere = outside.value if outside else ATMOSPHERE_KPA
+    pressure, at, to = (amount(inputs, name) for name in ("pressure", "at", "to"))
+    atmosphere = value_or(inputs, "atmosphere", ATMOSPHERE_KPA)
     then = decode.pressure_at(pressure.value, at.value, to.value, atmosphere_kpa=atmosphere)
     bar, psi = (units.show(then, "pressure", unit=unit) for unit in ("bar", "psi"))
     hot = (
@@ -105,10 +111,9 @@ def _per_ten(gauge_kpa: float, celsius: float, atmosphere: float) -> str:
 
 
 def _tread(inputs: Inputs) -> Reckoned:
-    depth = cast("Amount", inputs["depth"])
-    gauge = cast("Amount | None", inputs.get("resolution"))
+    depth, gauge = amount(inputs, "depth"), maybe_amount(inputs, "resolution")
     limit = decode.tread_limit(str(inputs["country"]))
-    said = decode.tread_words(depth.value, limit, gauge.value if gauge else 0.0)
+    said = decode.tread_words(depth.value, limit, value_or(inputs, "resolution"))
     lines = [("limit", f"{limit.depth_mm:g} mm, {limit.place}, {limit.applies_to}")]
     lines += [("measured where", limit.note)] if limit.note else []
     return Reckoned(
@@ -161,18 +166,17 @@ def _by_number(number: str) -> str:
 
 def _wear(inputs: Inputs) -> Reckoned:
     read = decode.read_chain(str(inputs["chain"]), place="chain")
-    links = cast("float", inputs["links"])
+    links = number(inputs, "links")
     if links != int(links):
         raise ReckonError("links", f"{links:g} is not a whole number", "count links pin to pin")
-    length = cast("Amount", inputs["length"])
+    length = amount(inputs, "length")
     grown = decode.elongation_percent(length.value, int(links), read.chain.pitch_mm)
     new = int(links) * read.chain.pitch_mm
     if grown < SHORTEST_PERCENT:
         wrong = f"{length.understood} is {-grown:.1f} % shorter than {links:g} links are new"
         raise ReckonError("length", wrong, f"count the links and measure again, {new:g} mm or more")
     limit, source = _limit(inputs)
-    resolution = cast("Amount | None", inputs.get("resolution"))
-    doubt = (resolution.value if resolution else 0.0) / new * 100
+    doubt = value_or(inputs, "resolution") / new * 100
     if limit is not None:
         said = decode.wear_words(grown, limit, doubt)
     elif grown < 0:
@@ -205,14 +209,14 @@ def _wear(inputs: Inputs) -> Reckoned:
 def _limit(inputs: Inputs) -> tuple[float | None, str]:
     """The manual's limit, else the chain makers' general one where the teeth are told."""
     if "limit" in inputs:
-        limit = cast("float", inputs["limit"])
+        limit = number(inputs, "limit")
         if not 0 < limit <= 10:
             raise ReckonError(
                 "limit", f"{limit:g} % is no limit of a chain", "give more than 0 to 10 %"
             )
         return limit, "from the machine's manual, as entered"
     if "teeth" in inputs:
-        return decode.published_limit(int(cast("float", inputs["teeth"]))), LIMIT_SOURCE
+        return decode.published_limit(int(number(inputs, "teeth"))), LIMIT_SOURCE
     return None, "none given: the machine's manual has it"
 
 

@@ -17,6 +17,7 @@ from witnessmark.reckon.model import (
     amount,
     amounts,
     maybe_amount,
+    value_or,
 )
 from witnessmark.units import Amount
 
@@ -72,7 +73,9 @@ def _disc(inputs: Inputs) -> Reckoned:
     marked = amount(inputs, "least")
     least = Limit(marked.value, "as marked on the disc")
     thinnest = min(points, key=lambda point: point.value)
-    told = judge(thinnest.value, "length", low=least, resolution=_resolution(inputs), unit="mm")
+    told = judge(
+        thinnest.value, "length", low=least, resolution=value_or(inputs, "resolution"), unit="mm"
+    )
     spread = max(point.value for point in points) - thinnest.value
     lines = [("thinnest", units.show(thinnest.value, "length", unit="mm")),
              ("thickness varies by", units.show(spread, "length", unit="mm")),
@@ -100,7 +103,9 @@ def _pad(inputs: Inputs) -> Reckoned:
     given = maybe_amount(inputs, "least")
     least = Limit(given.value, "as put in") if given else Limit(LINING_MM, LINING_SOURCE)
     thinnest = min(pads, key=lambda pad: pad.value)
-    told = judge(thinnest.value, "length", low=least, resolution=_resolution(inputs), unit="mm")
+    told = judge(
+        thinnest.value, "length", low=least, resolution=value_or(inputs, "resolution"), unit="mm"
+    )
     spread = max(pad.value for pad in pads) - thinnest.value
     return Reckoned(
         said=f"{told.words}.",
@@ -113,11 +118,6 @@ def _pad(inputs: Inputs) -> Reckoned:
         source="the limit as put in" if given else LINING_SOURCE,
         warnings=_renew(told),
     )
-
-
-def _resolution(inputs: Inputs) -> float:
-    given = maybe_amount(inputs, "resolution")
-    return given.value if given else 0.0
 
 
 def _left(thinnest: Amount, least: Amount) -> str:
@@ -198,7 +198,7 @@ def _rounded(km: float) -> float:
 
 def _with_resolution(inputs: Inputs) -> list[tuple[str, str]]:
     """The same line where both readings were off by what the instrument tells apart, to the worse and to the better."""
-    resolution = _resolution(inputs)
+    resolution = value_or(inputs, "resolution")
     if not resolution:
         return []
     then, now, limit = (amount(inputs, name).value for name in ("then", "now", "limit"))

@@ -10,7 +10,7 @@ from itertools import combinations
 
 from witnessmark import units
 from witnessmark.facts import add_months
-from witnessmark.reckon.drawing import box, circle, drawing, line, path, words
+from witnessmark.reckon import wrench_pictures as pictures
 from witnessmark.reckon.model import (
     Asked,
     Inputs,
@@ -19,8 +19,10 @@ from witnessmark.reckon.model import (
     Reckoning,
     amount,
     amounts,
+    lines_of,
     maybe_amount,
     number,
+    value_or,
 )
 from witnessmark.units import UNITS, show
 from witnessmark.wrenches import (
@@ -31,7 +33,6 @@ from witnessmark.wrenches import (
     Fit,
     Lever,
     Point,
-    Setting,
     TorqueTool,
     WrenchError,
     day,
@@ -62,8 +63,7 @@ MEMORY = "class II A read in a tester maker's manual; the other classes from mem
 
 def _crow_foot(inputs: Inputs) -> Reckoned:
     torque, reach, arm = (amount(inputs, name) for name in ("torque", "reach", "arm"))
-    angle = maybe_amount(inputs, "angle")
-    adapter = Adapter(reach.value, angle.value if angle else 0.0, arm.value)
+    adapter = Adapter(reach.value, value_or(inputs, "angle"), arm.value)
     made = setting(_tool(inputs), torque.value, adapter)
     if abs(made.rounding) > COARSEST:
         wrong = f"divisions of {made.step_text} are too coarse for {show(made.exact_nm, 'torque', unit=_scale(inputs))}"
@@ -86,7 +86,7 @@ def _crow_foot(inputs: Inputs) -> Reckoned:
             "Pull at the mark from which the arm was measured, square to the handle.",
             FOLLOW,
         ),
-        picture=_geometry(adapter, made),
+        picture=pictures.crow_foot(adapter, made),
     )
 
 
@@ -97,38 +97,6 @@ def _tool(inputs: Inputs) -> TorqueTool:
 
 def _scale(inputs: Inputs) -> str:
     return str(inputs.get("scale", "N·m"))
-
-
-def _geometry(adapter: Adapter, made: Setting) -> str:
-    """Handle to the left of the square, the adapter turned from its line; lengths to one scale."""
-    scale = 300 / max(adapter.arm_mm + adapter.reach_mm, 1.0)
-    arm, reach = adapter.arm_mm * scale, max(adapter.reach_mm * scale, 14.0)
-    turn = math.radians(adapter.angle_deg)
-    along, across = reach * math.cos(turn), reach * math.sin(turn)
-    square_x, middle = 30 + arm, 76 + max(0.0, across)
-    nut_x, nut_y = square_x + along, middle - across
-    bottom = middle + 64
-    return drawing(
-        f"Set {made.text} for {show(made.torque_nm, 'torque')} at the fastener",
-        380,
-        bottom + 34,
-        line(30, middle, square_x, middle, thick=9),
-        line(30, middle - 44, 30, middle - 10, thick=3),
-        path([(24, middle - 20), (30, middle - 10), (36, middle - 20)]),
-        words(38, middle - 32, "pull"),
-        box(square_x - 7, middle - 7, 14, 14, filled=True),
-        line(square_x, middle, nut_x, nut_y, thick=6),
-        circle(nut_x, nut_y, 13),
-        path([(nut_x + 8 * math.cos(a), nut_y + 8 * math.sin(a)) for a in _SIXTHS], closed=True),
-        line(30, middle + 26, square_x, middle + 26),
-        words((30 + square_x) / 2, middle + 44, f"arm {adapter.arm_mm:.4g} mm", anchor="middle"),
-        line(30, bottom, max(nut_x, 34), bottom, dashed=True),
-        words(30, bottom + 20, f"counts {adapter.effective_mm:.4g} mm"),
-        words(190, 22, f"reach {adapter.reach_mm:.4g} mm at {adapter.angle_deg:.4g}°"),
-    )
-
-
-_SIXTHS = [math.pi / 3 * n for n in range(6)]
 
 
 # ---------------------------------------------------------------- what a tool may deviate, when it is due
@@ -179,7 +147,7 @@ def _cycles_left(cycles: float) -> str:
 
 def _weight(inputs: Inputs) -> Reckoned:
     lever, mass = _lever(inputs), amount(inputs, "mass").value
-    found = lever_torque(mass, lever, mass_error_g=_own(inputs, "scales"))
+    found = lever_torque(mass, lever, mass_error_g=value_or(inputs, "scales"))
     torque = show(found.torque_nm, "torque")
     shown = maybe_amount(inputs, "shown")
     lines: tuple[tuple[str, str], ...] = ()
@@ -198,17 +166,12 @@ def _for_torque(inputs: Inputs) -> Reckoned:
 
 
 def _lever(inputs: Inputs) -> Lever:
-    lever = Lever(amount(inputs, "arm").value, _own(inputs, "own"), _own(inputs, "own_arm"))
+    lever = Lever(amount(inputs, "arm").value, value_or(inputs, "own"), value_or(inputs, "own_arm"))
     if (lever.own_g > 0) != (lever.own_arm_mm > 0):
         place = "own_arm" if lever.own_g else "own"
         wrong = "the lever's weight and where it balances belong together"
         raise ReckonError(place, wrong, "give both or neither")
     return lever
-
-
-def _own(inputs: Inputs, name: str) -> float:
-    given = maybe_amount(inputs, name)
-    return given.value if given else 0.0
 
 
 def _weighed(
@@ -223,31 +186,7 @@ def _weighed(
         put_in=(),
         source="plain arithmetic; g: 3rd CGPM 1901; ± 0.3 % for where on Earth (from memory), ± 0.14 % for a lever "
         "within 3° of level",
-        picture=_lever_picture(lever, mass_g),
-    )
-
-
-def _lever_picture(lever: Lever, mass_g: float) -> str:
-    own = 60 + 250 * min(lever.own_arm_mm / lever.arm_mm, 1.0)
-    balance = (
-        [line(own, 60, own, 84, dashed=True), words(own, 100, "own weight", anchor="middle")]
-        if lever.own_g
-        else []
-    )
-    mass = show(mass_g, "mass", unit="kg")
-    return drawing(
-        f"{mass} hung {lever.arm_mm:.4g} mm from the square of a level lever",
-        360,
-        190,
-        box(20, 30, 40, 60),
-        line(60, 60, 310, 60, thick=8),
-        box(53, 53, 14, 14, filled=True),
-        *balance,
-        line(310, 60, 310, 110),
-        box(288, 110, 44, 40),
-        words(310, 172, mass, anchor="middle"),
-        line(60, 24, 310, 24),
-        words(185, 18, f"{lever.arm_mm:.4g} mm", anchor="middle"),
+        picture=pictures.lever(lever, mass_g),
     )
 
 
@@ -261,7 +200,7 @@ _RANGE = re.compile(
 
 def _which(inputs: Inputs) -> Reckoned:
     torques = amounts(inputs, "torques", "torque", "N·m")
-    tools = _tools(inputs["wrenches"])
+    tools = _tools(lines_of(inputs, "wrenches"))
     fits = {one.understood: ranked(tools, one.value, SOME_DAY) for one in torques}
     without = [text for text, found in fits.items() if not found[0].suits]
     return Reckoned(
@@ -300,8 +239,7 @@ def _alone_or_together(names: Sequence[str]) -> str:
     return f"{', '.join(names[:-1])} and {names[-1]} set all of them; fewer do not."
 
 
-def _tools(given: object) -> list[TorqueTool]:
-    assert isinstance(given, tuple)
+def _tools(given: tuple[str, ...]) -> list[TorqueTool]:
     if len(given) > MOST_WRENCHES:
         raise ReckonError("wrenches", f"{len(given)} wrenches", f"give at most {MOST_WRENCHES}")
     tools = [_tool_of(place, text) for place, text in enumerate(given, 1)]
@@ -325,7 +263,9 @@ def _tool_of(place: int, text: str) -> TorqueTool:
         raise ReckonError("wrenches", wrong, "write it as 20 to 100 N·m by 1")
     try:
         high = units.read(found["high"].strip(), "torque", place="wrenches")
-        low = units.read(_with_unit(found["low"], high.unit), "torque", place="wrenches")
+        low = units.read(
+            units.with_unit(found["low"].strip(), high.unit), "torque", place="wrenches"
+        )
         step = units.read_number(found["step"], place="wrenches") if found["step"] else None
         name = (found["name"] or "").strip() or f"{found['low'].strip()} to {found['high'].strip()}"
         return TorqueTool(
@@ -333,10 +273,6 @@ def _tool_of(place: int, text: str) -> TorqueTool:
         )
     except (units.QuantityError, WrenchError) as error:
         raise ReckonError("wrenches", f"line {place}: {error.wrong}", error.right) from None
-
-
-def _with_unit(low: str, unit: str) -> str:
-    return low.strip() if any(letter.isalpha() for letter in low) else f"{low.strip()} {unit}"
 
 
 LEVER = (
