@@ -13,7 +13,8 @@ from witnessmark import units
 from witnessmark.book import Book
 from witnessmark.facts import LastDone
 from witnessmark.ledger.bodies import Arrived
-from witnessmark.ledger.state import Finding
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.state import VisitState
 from witnessmark.shop import kept, store
 from witnessmark.shop.answers import show
 from witnessmark.shop.models import (
@@ -68,6 +69,15 @@ class ReadingLine:
     forecast: str = ""  # where to ask when its limit is reached
 
 
+@dataclass(frozen=True)
+class Told:
+    """What the ledger of one visit tells."""
+
+    visit: Visit
+    entries: list[Entry]
+    state: VisitState
+
+
 @require_GET
 def machines(request: DeskRequest) -> HttpResponse:
     """All machines, or those found by plate, owner or model."""
@@ -87,18 +97,19 @@ def machine(request: DeskRequest, machine: UUID) -> HttpResponse:
     visits = desk.all(VisitSummary).filter(machine=row).select_related("visit", "machine__owner")
     summaries = list(visits.order_by("-visit__number"))
     columns, lines = _readings(desk, row, book)
+    told = _told(desk, row)
     return show(request, "machine/page.html", {
         "machine": row,
         "book": book,
         "number": number_told(row.identification),
-        "tyres": _tyres(desk, row),
+        "tyres": _tyres(told),
         "here": arriving.here(desk, row),
         "visits": summaries,
         "jobs": list(_jobs(row, book)),
         "columns": columns,
         "readings": lines,
         "declined": desk.all(DeclinedLine).filter(machine=row).select_related("visit").order_by("-on"),
-        "findings": list(_findings(desk, row)),
+        "findings": [(one.visit, finding) for one in told for finding in one.state.findings],
         "odometers": [s for s in summaries if s.odometer_km is not None],
     })  # fmt: skip
 
@@ -147,19 +158,17 @@ def _cell(one: ReadingRow | None, book: Book | None) -> tuple[str, str]:
     return units.show(one.value, one.quantity, unit=unit or None), VERDICTS[one.verdict]  # type: ignore[arg-type]
 
 
-def _tyres(desk: Desk, row: Machine) -> list[Marked]:
+def _told(desk: Desk, row: Machine) -> list[Told]:
+    """The ledgers of its visits, each read once, newest visit first."""
+    visits = desk.all(Visit).filter(machine=row).select_related("shop", "machine")
+    return [Told(visit, *store.reading(visit)[:2]) for visit in visits]
+
+
+def _tyres(told: list[Told]) -> list[Marked]:
     """The tyres as marked at the newest arrival that tells of one."""
-    for visit in desk.all(Visit).filter(machine=row).select_related("shop", "machine"):
-        every = store.entries(visit)
-        entry = arrival(every, store.state(visit))
+    for one in told:
+        entry = arrival(one.entries, one.state)
         marked = tyres_marked(entry.said.look) if entry and isinstance(entry.said, Arrived) else []
         if marked:
             return marked
     return []
-
-
-def _findings(desk: Desk, row: Machine) -> Iterator[tuple[Visit, Finding]]:
-    """What was found on its visits, newest visit first."""
-    for visit in desk.all(Visit).filter(machine=row).select_related("shop", "machine"):
-        for finding in store.state(visit).findings:
-            yield visit, finding
