@@ -26,19 +26,22 @@ from witnessmark.planner.model.variables import Placed, Variables
 
 
 def constrain(v: Variables) -> None:
-    """Say what a plan is."""
+    """Say what a plan is; by order alone, what its order is: times, nights and people are left out."""
     operations_come_after_those_they_follow(v)
-    all_is_over_by_the_finish(v)
+    if not v.untimed:
+        all_is_over_by_the_finish(v)
     copies_of_a_move_come_in_order(v)
     extra_copies_come_after_those_placed(v)
     a_condition_is_free_after_an_extra_copy(v)
     a_condition_changes_only_by_its_setters(v)
     a_needed_state_holds_to_the_end(v)
     forbidden_combinations_never_hold(v)
-    nothing_exposed_stands_over_night(v)
+    if not v.untimed:
+        nothing_exposed_stands_over_night(v)
     resources_suffice(v)
-    a_technician_does_one_thing_at_a_time(v)
-    work_takes_its_time(v)
+    if not v.untimed:
+        a_technician_does_one_thing_at_a_time(v)
+        work_takes_its_time(v)
     changes_of_a_condition_balance(v)
     every_move_has_a_purpose(v)
 

@@ -11,21 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from witnessmark.planner.model.constrain import operations_come_after_those_they_follow
-from witnessmark.planner.model.copies import (
-    a_condition_is_free_after_an_extra_copy,
-    changes_of_a_condition_balance,
-    copies_of_a_move_come_in_order,
-    extra_copies_come_after_those_placed,
-)
-from witnessmark.planner.model.forbidden import forbidden_combinations_never_hold
+from witnessmark.planner.model.constrain import constrain
 from witnessmark.planner.model.outline import Outline, Task, is_workable
-from witnessmark.planner.model.paths import (
-    a_condition_changes_only_by_its_setters,
-    a_needed_state_holds_to_the_end,
-)
-from witnessmark.planner.model.purpose import every_move_has_a_purpose
-from witnessmark.planner.model.resources import resources_suffice
 from witnessmark.planner.model.technicians import able
 from witnessmark.planner.model.variables import Variables, variables
 
@@ -55,14 +42,5 @@ def ordered(beats: Outline, caps: Mapping[str, int]) -> Variables:
     """The model of the order, with extra copies beyond the caps; minimise ``attended``."""
     latest = len(beats.tasks) + sum(caps.values()) + len(beats.moves) + 1
     v = variables(beats, dict(caps), latest, beyond=True, untimed=True)
-    operations_come_after_those_they_follow(v)
-    copies_of_a_move_come_in_order(v)
-    extra_copies_come_after_those_placed(v)
-    a_condition_is_free_after_an_extra_copy(v)
-    a_condition_changes_only_by_its_setters(v)
-    a_needed_state_holds_to_the_end(v)
-    forbidden_combinations_never_hold(v)
-    resources_suffice(v)
-    changes_of_a_condition_balance(v)
-    every_move_has_a_purpose(v)
+    constrain(v)
     return v
