@@ -13,10 +13,10 @@ from witnessmark.planner.model.ordering import is_by_order_alone
 from witnessmark.planner.model.outline import Outline, outline
 from witnessmark.planner.order import deviation, numbered, walks_of
 from witnessmark.planner.plan import Answer, PlanStep, Status
-from witnessmark.planner.problem import Move, Operation, Problem, tenths
+from witnessmark.planner.problem import Operation, Problem
 from witnessmark.planner.search import Found, Goal, Outcome, Search
 from witnessmark.planner.tidy import tidied
-from witnessmark.planner.timeline import exposure_tenths, finish_tenths
+from witnessmark.planner.timeline import exposure_tenths, finish_tenths, late_minutes
 
 DEFAULT_DETERMINISTIC_LIMIT = 6.0
 
@@ -159,7 +159,7 @@ def _answer(
         exposure_minutes=exposure_tenths(problem, steps, until) / 10,
         deviation=None if previous is None else deviation(numbered(names), previous),
         walks=walks_of(best),
-        late=_late(problem, best),
+        late=late_minutes(problem, ((t.step, s + t.length) for t, _, s in best.starts)),
         solve_seconds=round(seconds, 3),
         steps=steps,
     )
@@ -180,18 +180,3 @@ def steps_of(outline: Outline, found: Found) -> tuple[PlanStep, ...]:
         for (task, _, start), crew in zip(found.starts, found.crews, strict=True)
         if task.running is None
     )
-
-
-def _late(problem: Problem, found: Found) -> dict[str, float]:
-    """Minutes by which the last step on each machine is over after its wished finish."""
-    late: dict[str, float] = {}
-    for machine, due in problem.due_by.items():
-        overs = [s + t.length for t, _, s in found.starts if _is_on(t.step, machine)]
-        minutes = max(overs, default=0) - tenths(due)
-        if minutes > 0:
-            late[machine] = minutes / 10
-    return late
-
-
-def _is_on(step: Move | Operation, machine: str) -> bool:
-    return step.machine == machine

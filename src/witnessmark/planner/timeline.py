@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from witnessmark.planner.plan import PlanStep
-from witnessmark.planner.problem import Condition, Problem, tenths
+from witnessmark.planner.problem import Condition, Move, Operation, Problem, tenths
 
 
 @dataclass(frozen=True)
@@ -79,6 +79,17 @@ def finish_tenths(problem: Problem, steps: Sequence[PlanStep]) -> int:
             reached = (max(over, s.reached) for s in last if s.state == condition.finish)
             latest = max(latest, next(reached, over))
     return latest
+
+
+def late_minutes(
+    problem: Problem, overs: Iterable[tuple[Move | Operation, int]]
+) -> dict[str, float]:
+    """Minutes by which the last step on each machine is over (tenths) after its wished finish."""
+    ready: dict[str | None, int] = {}
+    for step, over in overs:
+        ready[step.machine] = max(ready.get(step.machine, 0), over)
+    late = {machine: ready.get(machine, 0) - tenths(due) for machine, due in problem.due_by.items()}
+    return {machine: minutes / 10 for machine, minutes in late.items() if minutes > 0}
 
 
 def exposure_tenths(problem: Problem, steps: Sequence[PlanStep], until: int) -> int:

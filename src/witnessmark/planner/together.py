@@ -19,6 +19,7 @@ from witnessmark.planner.schedule.parts import parts
 from witnessmark.planner.schedule.path import FINISH, Path, items_of, path_of
 from witnessmark.planner.schedule.search import Budget, scheduled
 from witnessmark.planner.solve import solve
+from witnessmark.planner.timeline import late_minutes
 
 LARGE = 100  # operations on one machine beyond which its plan is built, not searched for
 MOST_MODELLED = 1_000  # steps up to which a schedule is searched for where dispatching finds none
@@ -161,6 +162,9 @@ def answer_of(
 ) -> Answer:
     """The plan in a schedule, with its figures and no bounds."""
     begun = {n for n, item in enumerate(path.items) if item.running is not None}
+    overs = (
+        (item.step, s + item.length) for s, item in zip(schedule.starts, path.items, strict=True)
+    )
     order = sorted(range(len(path.items)), key=lambda n: (schedule.starts[n], n))
     listed = [n for n in order if n not in begun]
     steps = tuple(_step(problem, path, schedule, n) for n in listed)
@@ -173,7 +177,7 @@ def answer_of(
         exposure_minutes=_exposure(path, schedule) / 10,
         deviation=None if before is None else deviation(names, before),
         walks=_walks(path, schedule, order),
-        late=_late(problem, path, schedule),
+        late=late_minutes(problem, overs),
         steps=steps,
     )
 
@@ -223,12 +227,3 @@ def _walks(path: Path, schedule: Schedule, order: Sequence[int]) -> int:
     return sum(
         apart(path.items[a].step, path.items[b].step) for w in work.values() for a, b in pairwise(w)
     )
-
-
-def _late(problem: Problem, path: Path, schedule: Schedule) -> dict[str, float]:
-    """Minutes by which the last step on each machine is over after its wished finish."""
-    ready: dict[str | None, int] = {}
-    for start, item in zip(schedule.starts, path.items, strict=True):
-        ready[item.step.machine] = max(ready.get(item.step.machine, 0), start + item.length)
-    late = {machine: ready.get(machine, 0) - tenths(due) for machine, due in problem.due_by.items()}
-    return {machine: minutes / 10 for machine, minutes in late.items() if minutes > 0}
