@@ -17,7 +17,7 @@ from witnessmark.planner.model.ordering import is_by_order_alone
 from witnessmark.planner.model.outline import Outline, outline
 from witnessmark.planner.order import numbered
 from witnessmark.planner.plan import Answer
-from witnessmark.planner.problem import Now, Problem, tenths
+from witnessmark.planner.problem import Problem, tenths
 from witnessmark.planner.search import Found, Goal
 from witnessmark.planner.sequence import Ties
 
@@ -52,8 +52,7 @@ def left_of(problem: Problem, earlier: Problem | None, previous: Answer) -> Answ
         first = ties.size - len(previous.steps)
         steps = [s for n, s in enumerate(previous.steps, first) if n not in gone]
     else:
-        now = problem.now or Now()
-        over = {*now.done, *(one.name for one in now.running)}
+        over = problem.begun
         steps = [step for step in previous.steps if step.name not in over]
     return previous.model_copy(update={"steps": tuple(steps)})
 
@@ -111,7 +110,7 @@ def _gone(ties: Ties, problem: Problem) -> set[int] | None:
     """
     now = problem.now
     assert now is not None
-    over = {*now.done, *(one.name for one in now.running)}
+    over = problem.begun
     operations = {o.name for o in problem.operations}
     begun_moves = [one.name for one in now.running if one.name not in operations]
     begun = {n for n, t in enumerate(ties.tasks) if t.running or t.name in over & operations}
@@ -154,7 +153,7 @@ def _state_reached(problem: Problem, name: str) -> str:
 
 
 def _is_here(
-    ties: Ties, gone: set[int], problem: Problem, over: set[str], begun_moves: Sequence[str]
+    ties: Ties, gone: set[int], problem: Problem, over: frozenset[str], begun_moves: Sequence[str]
 ) -> bool:
     """Whether exactly these operations are done or begun then, and every condition stands as it does here."""
     operations = {o.name for o in problem.operations}

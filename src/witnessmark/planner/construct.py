@@ -47,7 +47,7 @@ class _Construction:
     def _begin(self) -> None:
         """What is done is left out; what is under way is waited for."""
         now = self.problem.now
-        gone = {*now.done, *(r.name for r in now.running)} if now else set()
+        gone = self.problem.begun
         every = {o.name: o for o in self.problem.operations if o.name not in gone}
         self.waits = {n: {e for e in o.after if e in every} for n, o in every.items()}
         self.later: dict[str, list[str]] = {name: [] for name in every}

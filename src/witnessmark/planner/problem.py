@@ -243,6 +243,13 @@ class Problem(Form):
         """The move or operation of that name; KeyError where there is none."""
         return self._by_name[name]
 
+    @property
+    def begun(self) -> frozenset[str]:
+        """Names of the steps that are done or under way."""
+        if self.now is None:
+            return frozenset()
+        return frozenset((*self.now.done, *(running.name for running in self.now.running)))
+
     @cached_property
     def _by_name(self) -> dict[str, Move | Operation]:
         return {step.name: step for step in self.steps}

@@ -62,8 +62,7 @@ def solve_scheduling(
 
 def _anywhere(problem: Problem) -> list[PlanStep]:
     """Steps for a path to be made from: without states their times do not matter."""
-    now = problem.now
-    gone = {*now.done, *(running.name for running in now.running)} if now else set()
+    gone = problem.begun
     return [
         PlanStep(name=o.name, kind="operation", start=0, end=0, tail_end=0)
         for o in problem.operations

@@ -102,9 +102,10 @@ def _by_anybody(problem: Problem, part: Problem) -> Problem | None:
     One technician does where no clock runs: any plan can be done step by step, in the order of its
     starts, by one. What nobody has the skills for is no step: None where that is an operation.
     """
-    if not all(_workable(problem, operation) for operation in part.operations):
+    begun = problem.begun
+    if not all(o.name in begun or _workable(problem, o) for o in part.operations):
         return None
-    moves = tuple(move for move in part.moves if _workable(problem, move))
+    moves = tuple(move for move in part.moves if move.name in begun or _workable(problem, move))
     steps = [*moves, *part.operations]
     running = part.now is not None and part.now.running
     lapses = any(condition.lapse for condition in part.conditions.values())
@@ -126,8 +127,6 @@ def _at_any_time(step: Move | Operation) -> Move | Operation:
 
 
 def _workable(problem: Problem, step: Move | Operation) -> bool:
-    if problem.now and step.name in {*problem.now.done, *(r.name for r in problem.now.running)}:
-        return True
     skills = set(step.skills)
     able = sum(t.skills is None or skills <= set(t.skills) for t in problem.technicians)
     return able >= step.hands

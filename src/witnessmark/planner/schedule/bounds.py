@@ -61,8 +61,7 @@ def plain_effort(part: Problem) -> int:
 
 def _left(problem: Problem) -> list[Operation]:
     """Operations neither done nor begun."""
-    now = problem.now
-    gone = {*now.done, *(running.name for running in now.running)} if now else set()
+    gone = problem.begun
     return [operation for operation in problem.operations if operation.name not in gone]
 
 
