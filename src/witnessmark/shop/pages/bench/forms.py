@@ -6,10 +6,13 @@ from typing import Any
 
 from django import forms
 
+from witnessmark.book.model import Book
 from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
+from witnessmark.shop.store import Act
 from witnessmark.shop.work.cards import Card
-from witnessmark.shop.work.proving import VOUCH, DoubtError
+from witnessmark.shop.work.proving import VOUCH, DoubtError, figure_set
 from witnessmark.shop.work.visit import Work
+from witnessmark.units import QuantityError
 
 WONT = ["stuck", "stripped", "broken", "wrong part", "worse than thought"]
 VERDICTS = ["sound", "repaired", "replaced"]
@@ -116,10 +119,21 @@ class FigureForm(SheetForm):
     )
     vouched = forms.CharField(label=VOUCH, required=False, max_length=400, widget=forms.HiddenInput)
 
-    def doubt(self, error: DoubtError) -> None:
-        """The value looks wrong: say so beside it, and ask for a word if it is right."""
-        self.refuse(error, "value")
-        self.fields["vouched"].widget = forms.TextInput({"autocomplete": "off"})
+    def entry(self, book: Book, name: str) -> Act | None:
+        """The entry of what was typed; None where it is refused: the fault then stands beside its field.
+
+        A value that looks wrong is refused until somebody gives his word for it, which is asked for then.
+        """
+        if not self.is_valid():
+            return None
+        try:
+            return figure_set(book, name, **self.cleaned_data)
+        except QuantityError as error:
+            self.refuse(error, "value")
+        except DoubtError as error:
+            self.refuse(error, "value")
+            self.fields["vouched"].widget = forms.TextInput({"autocomplete": "off"})
+        return None
 
 
 def fresh(work: Work, card: Card | None) -> dict[str, Any]:

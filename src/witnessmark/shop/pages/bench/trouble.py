@@ -9,7 +9,6 @@ from django.forms import Form
 from django.http import HttpResponse
 from django.views.decorators.http import require_POST
 
-from witnessmark import units
 from witnessmark.errors import WitnessError
 from witnessmark.money import ExtraLine
 from witnessmark.shop import photos, store
@@ -26,7 +25,6 @@ from witnessmark.shop.pages.bench.forms import (
 from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
-from witnessmark.shop.work.proving import DoubtError, figure_set
 from witnessmark.shop.work.visit import Work, work_with_book
 
 
@@ -144,18 +142,10 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     if name not in at.work.book.figures:
         raise BadRequest("the service book has no such figure")
     form = FigureForm(request.POST, prefix="figure")
-    acts: list[store.Act] = []
-    if form.is_valid():
-        said = form.cleaned_data
-        try:
-            acts = [figure_set(at.work.book, name, **said)]
-        except units.QuantityError as error:
-            form.refuse(error, "value")
-        except DoubtError as error:
-            form.doubt(error)
-    if form.errors:
+    entry = form.entry(at.work.book, name)
+    if entry is None:
         return page(request, at, figure_form=form, setting=name)
-    stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), acts)
+    stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), [entry])
     return go_on(
         request,
         address(at.work, _here(at)),

@@ -10,7 +10,6 @@ from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.views.decorators.http import require_POST
 
-from witnessmark import units
 from witnessmark.shop import store
 from witnessmark.shop.answers import done as go_on
 from witnessmark.shop.forms import SheetForm
@@ -19,7 +18,7 @@ from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.views import page, wanted_state
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import releasing
-from witnessmark.shop.work.proving import DoubtError, figure_set
+from witnessmark.shop.work.proving import figure_set
 from witnessmark.shop.work.releasing import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of
 
@@ -125,13 +124,8 @@ def _chosen(request: DeskRequest, work: Work, *, mine: bool) -> list[str]:
 
 
 def _sound(form: SheetForm, line: Blocking, work: Work) -> bool:
-    if isinstance(form, FigureForm) and form.is_valid():
-        try:
-            figure_set(work.book, line.name, **form.cleaned_data)
-        except units.QuantityError as error:
-            form.refuse(error, "value")
-        except DoubtError as error:
-            form.doubt(error)
+    if isinstance(form, FigureForm):
+        return form.entry(work.book, line.name) is not None
     return form.is_valid()
 
 

@@ -24,9 +24,7 @@ from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.needs import Declined, Needs, needs_of
-from witnessmark.shop.work.proving import DoubtError, figure_set
 from witnessmark.shop.work.visit import Work, work_with_book
-from witnessmark.units import QuantityError
 
 HEADINGS = dict(zip(STATES, ("Due", "Due before the next likely visit", "Not due"), strict=True))
 
@@ -72,18 +70,12 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     if name not in work.book.figures:
         raise BadRequest("the service book has no such figure")
     form = FigureForm(request.POST, prefix=name)
-    if form.is_valid():
-        try:
-            said = form.cleaned_data
-            acts = [figure_set(work.book, name, **said)]
-            stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-            words = "The figure stands, with its source."
-            return go_on(request, "needs", work.visit.pk, said=words, stored=stored)
-        except QuantityError as error:
-            form.refuse(error, "value")
-        except DoubtError as error:
-            form.doubt(error)
-    return _page(request, work, form)
+    entry = form.entry(work.book, name)
+    if entry is None:
+        return _page(request, work, form)
+    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), [entry])
+    words = "The figure stands, with its source."
+    return go_on(request, "needs", work.visit.pk, said=words, stored=stored)
 
 
 def _page(request: DeskRequest, work: Work, setting: FigureForm | None = None) -> HttpResponse:
