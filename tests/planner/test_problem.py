@@ -120,3 +120,13 @@ def test_the_schema_accepts_the_example_and_refuses_an_unknown_key():
     validator = jsonschema.Draft202012Validator(problem_schema())
     assert list(validator.iter_errors(json.loads(json.dumps(page_example())))) == []
     assert list(validator.iter_errors(_changed((*OP, "mintues"), 3)))
+
+
+def test_a_changed_copy_knows_its_own_steps():
+    problem = problem_from({"operations": [{"name": "o", "minutes": 1, "release": 5}]})
+    assert problem.step("o").release == 5
+    (operation,) = problem.operations
+    now = problem.model_copy(
+        update={"operations": (operation.model_copy(update={"release": 0.0}),)}
+    )
+    assert now.step("o").release == 0

@@ -8,6 +8,7 @@ times is ever rounded.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any
@@ -242,6 +243,12 @@ class Problem(Form):
     def step(self, name: str) -> Move | Operation:
         """The move or operation of that name; KeyError where there is none."""
         return self._by_name[name]
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Problem:
+        """As pydantic's, without what was looked up by name before the change."""
+        copied = super().model_copy(update=update, deep=deep)
+        copied.__dict__.pop("_by_name", None)
+        return copied
 
     @property
     def begun(self) -> frozenset[str]:
