@@ -45,7 +45,7 @@ def spread_percent(pressures: list[float]) -> float:
 
 def _leak(inputs: Inputs) -> Reckoned:
     supply = amount(inputs, "supply")
-    held = amounts(inputs, "held", "pressure", supply.understood.split()[-1])
+    held = amounts(inputs, "held", "pressure", units.unit_written(supply))
     if supply.value <= 0:
         raise ReckonError(
             "supply", "there is no pressure to lose", "give what the first gauge reads"
@@ -86,8 +86,8 @@ def _leaking(percent: float) -> str:
 def _compression(inputs: Inputs) -> Reckoned:
     least = maybe_amount(inputs, "least")
     # 170 may be psi or kPa: without the manual's least nothing tells, and every line needs its unit.
-    read = amounts(inputs, "pressures", "pressure", least.understood.split()[-1] if least else "")
-    unit = least.understood.split()[-1] if least else read[0].understood.split()[-1]
+    read = amounts(inputs, "pressures", "pressure", units.unit_written(least) if least else "")
+    unit = units.unit_written(least or read[0])
     if max(one.value for one in read) <= 0:
         raise ReckonError("pressures", "no cylinder has any compression", "look at gauge and hose")
     lines = list(_against(read, least, unit))

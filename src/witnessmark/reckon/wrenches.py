@@ -263,13 +263,12 @@ def _tool_of(place: int, text: str) -> TorqueTool:
         raise ReckonError("wrenches", wrong, "write it as 20 to 100 N·m by 1")
     try:
         high = units.read(found["high"].strip(), "torque", place="wrenches")
-        low = units.read(
-            units.with_unit(found["low"].strip(), high.unit), "torque", place="wrenches"
-        )
+        unit = units.unit_written(high)
+        low = units.read(units.with_unit(found["low"].strip(), unit), "torque", place="wrenches")
         step = units.read_number(found["step"], place="wrenches") if found["step"] else None
         name = (found["name"] or "").strip() or f"{found['low'].strip()} to {found['high'].strip()}"
         return TorqueTool(
-            name, high.value, low.value, scale_unit=high.unit, step=step, history=(Check(SOME_DAY),)
+            name, high.value, low.value, scale_unit=unit, step=step, history=(Check(SOME_DAY),)
         )
     except (units.QuantityError, WrenchError) as error:
         raise ReckonError("wrenches", f"line {place}: {error.wrong}", error.right) from None

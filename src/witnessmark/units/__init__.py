@@ -15,7 +15,7 @@ from witnessmark.units.read import (
 )
 from witnessmark.units.setting import Setting, error_in_words, setting
 from witnessmark.units.show import ShowError, convert, exact, show, usual_unit
-from witnessmark.units.slips import slips
+from witnessmark.units.slips import slips, unit_written
 from witnessmark.units.table import (
     BASE,
     BOUNDS,
@@ -51,6 +51,7 @@ __all__ = [
     "show",
     "slips",
     "unit_named",
+    "unit_written",
     "usual_unit",
     "with_article",
     "with_unit",
