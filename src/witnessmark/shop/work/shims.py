@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from typing import Any
 
 from witnessmark import units
@@ -71,8 +71,6 @@ class ShimWork:
     step: str
     kinds: tuple[Kind, ...]
     every: bool  # also valves within limits are set to the target
-    asked: bool  # whether it was to be worked out
-    faults: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def plans(self) -> tuple[Plan, ...]:
@@ -91,7 +89,7 @@ def shim_work(work: Work, step: str, said: Said) -> ShimWork:
         _kind(work, f"kind-{n}", kind, names, said, asked=asked, every=every)
         for n, (kind, names) in enumerate(groups.items(), 1)
     )
-    return ShimWork(step, kinds, every, asked)
+    return ShimWork(step, kinds, every)
 
 
 def _kind(
@@ -113,15 +111,15 @@ def _worked_out(kind: Kind, *, every: bool) -> Kind:
     shown: list[ValveShown] = []
     for one in kind.valves:
         valve, faults = _read(one)
-        shown.append(ValveShown(**{**one.__dict__, "faults": faults}))
+        shown.append(replace(one, faults=faults))
         read += [valve] if valve else []
-    said = {**kind.__dict__, "valves": tuple(shown)}
+    kind = replace(kind, valves=tuple(shown))
     if len(read) < len(shown):
-        return Kind(**said)
+        return kind
     try:
-        return Kind(**said | {"plan": assign(read, _shelf(kind), all_valves=every)})
+        return replace(kind, plan=assign(read, _shelf(kind), all_valves=every))
     except (ShimError, units.QuantityError) as error:
-        return Kind(**said | {"fault": in_words(error)})
+        return replace(kind, fault=in_words(error))
 
 
 def _valves(work: Work, name: str, group: Shims, said: Said) -> Iterator[ValveShown]:

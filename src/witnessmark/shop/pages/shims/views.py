@@ -64,7 +64,6 @@ def _page(
     context = {
         "visit": work.visit,
         "made": made,
-        "text": work.steps[made.step].text,
         "again": again,
     }
     return show(request, "shims/page.html", context, faulty=faulty)
