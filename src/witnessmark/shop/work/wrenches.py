@@ -39,6 +39,11 @@ class OnShelf:
     events: tuple[WrenchEvent, ...]
     bench_cycles: int  # since its last check, from the ledger
 
+    @property
+    def here(self) -> bool:
+        """Whether it can be taken in hand: not given back, not out of use for good."""
+        return self.standing.stand not in {"away", "retired"}
+
     def certificate(self, on: date) -> str:
         """Of the check its calibration rested on, on a day."""
         checked = last_renewal(self.tool, on)
@@ -126,7 +131,7 @@ def fits(
 
 def at_hand(wrenches: Iterable[OnShelf]) -> list[TorqueTool]:
     """Those that are here: not given back, not out of use for good."""
-    return [one.tool for one in wrenches if one.standing.stand not in {"away", "retired"}]
+    return [one.tool for one in wrenches if one.here]
 
 
 def to_mind(wrenches: Iterable[OnShelf]) -> list[OnShelf]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from copy import copy
 from itertools import pairwise
 from typing import Any
 from uuid import UUID
@@ -15,6 +14,7 @@ from django.views.decorators.http import require_http_methods
 from witnessmark.shop.answers import done, show
 from witnessmark.shop.forms import ManyTiles, SheetModelForm
 from witnessmark.shop.models import Member, Shop
+from witnessmark.shop.pages.settings.views import shop_read_now
 from witnessmark.shop.scope import DeskRequest
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -137,9 +137,7 @@ def person(request: DeskRequest, member: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def room(request: DeskRequest) -> HttpResponse:
     """Lifts and the rest."""
-    shop = copy(request.desk.shop)
-    shop.refresh_from_db()
-    form = RoomForm(request.POST or None, instance=shop)
+    form = RoomForm(request.POST or None, instance=shop_read_now(request.desk))
     if request.method == "POST" and form.is_valid():
         form.save()
         return done(request, "settings", said="Kept.")

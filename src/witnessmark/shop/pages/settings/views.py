@@ -28,7 +28,7 @@ CURRENCY_CHANGED = (
 @require_http_methods(["GET", "POST"])
 def settings(request: DeskRequest) -> HttpResponse:
     """Name, place, rules; and the way to the tools, the shelf and the prices."""
-    shop = _shop(request.desk)
+    shop = shop_read_now(request.desk)
     form = ShopForm(request.POST or None, instance=shop)
     if request.method == "POST" and form.is_valid():
         form.save()
@@ -40,7 +40,7 @@ def settings(request: DeskRequest) -> HttpResponse:
 def money(request: DeskRequest) -> HttpResponse:
     """Currency, labour, taxes, and the rules for what is charged how."""
     with transaction.atomic():
-        shop = _shop(request.desk)
+        shop = shop_read_now(request.desk)
         rows = tax_rows(shop, request.POST or None)
         form = MoneyForm(request.POST or None, instance=shop, rates=rows.names)
         if request.method == "POST" and _kept(request, form, rows):
@@ -52,7 +52,7 @@ def _kept(request: DeskRequest, form: MoneyForm, rows: TaxRows) -> bool:
     """Write what was changed on the page, if all of it can be used."""
     if [one for one in (rows, form) if not one.is_valid()]:
         return False
-    now = _shop(request.desk)
+    now = shop_read_now(request.desk)
     currency = now.currency
     rates, renamed = rows.laid_over(now.tax_rates)
     if not form.meet(rates, renamed):
@@ -74,7 +74,7 @@ def _warn_of_prices(request: DeskRequest, before: str, now: str) -> None:
     messages.warning(request, CURRENCY_CHANGED + far)
 
 
-def _shop(desk: Desk) -> Shop:
+def shop_read_now(desk: Desk) -> Shop:
     """The shop's row, read now: a form writes what is typed onto its row, also what it refuses."""
     shop = copy(desk.shop)
     shop.refresh_from_db()
@@ -87,7 +87,7 @@ def _around(desk: Desk) -> dict[str, Any]:
     return {
         "zones": sorted(available_timezones()),
         "members": desk.all(Member).select_related("user").order_by("user__first_name", "pk"),
-        "wrenches": sum(one.standing.stand not in {"away", "retired"} for one in wrenches),
+        "wrenches": sum(one.here for one in wrenches),
         "out": len(to_mind(wrenches)),
         "packs": desk.all(StockPack).count(),
         "lacking": sum(len(parts) for _, parts in lacking(desk)),

@@ -14,16 +14,14 @@ from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import wrenches as shelf
 from witnessmark.wrenches import CLASSES, Check, doubted, found_wrong, permitted, renews, verdict
 
-GONE = {"away", "retired"}
-
 
 @require_GET
 def wrenches(request: DeskRequest) -> HttpResponse:
     """All wrenches with their range and how they stand, in words."""
     every = shelf.shelf(request.desk.shop)
     return show(request, "wrenches/list.html", {
-        "here": [one for one in every if one.standing.stand not in GONE],
-        "gone": [one for one in every if one.standing.stand in GONE],
+        "here": [one for one in every if one.here],
+        "gone": [one for one in every if not one.here],
     })  # fmt: skip
 
 
