@@ -1,5 +1,7 @@
-"""How a page answers: a page, 422 with what was typed, or 303 to where it goes on."""
+"""How a page answers: a page, 422 with what was typed, 303 to where it goes on, or a table for other programs."""
 
+import csv
+import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -15,6 +17,7 @@ CLASH = (
     "This form had been stored before with other content. What you sent now was kept apart and "
     "counts for nothing; enter it again if it should."
 )
+NUMBER = re.compile(r"-?\d+(\.\d+)?(e[+-]\d+)?", re.ASCII)
 UNPROCESSABLE = 422  # htmx is told to show it; a browser without scripts shows it anyway
 
 
@@ -54,6 +57,24 @@ def done(
     elif said:
         messages.success(request, said)
     return SeeOther(resolve_url(to, *args, **kwargs))
+
+
+def as_table(name: str, columns: Iterable[str], rows: Iterable[Iterable[str]]) -> HttpResponse:
+    """A file of comma-separated values (RFC 4180, UTF-8) to keep."""
+    answer = HttpResponse(
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{name}.csv"'},
+    )
+    writer = csv.writer(answer)
+    writer.writerow(columns)
+    writer.writerows([harmless(cell) for cell in row] for row in rows)
+    return answer
+
+
+def harmless(cell: str) -> str:
+    """A text that a spreadsheet would take for a formula begins with an apostrophe; a number does not."""
+    formula = cell[:1] in {"=", "+", "-", "@", "\t", "\r"} and not NUMBER.fullmatch(cell)
+    return f"'{cell}" if formula else cell
 
 
 def _faulty(value: object) -> bool:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -118,24 +116,8 @@ def _by_hand(shop: Shop, names: dict[str, str]) -> Iterator[Line]:
 COLUMNS = ("date", "container", "fluid", "millilitres", "what")
 
 
-def as_csv(lines: Iterable[Line]) -> str:
-    """The log as CSV (RFC 4180), oldest first; what was collected is negative."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(COLUMNS)
+def cells(lines: Iterable[Line]) -> Iterator[tuple[str, ...]]:
+    """The log as rows under `COLUMNS`, oldest first; what was collected is negative."""
     for line in sorted(lines, key=lambda line: line.on):
-        cells = (
-            line.on.isoformat(),
-            line.container,
-            line.family,
-            f"{line.volume_ml:g}",
-            line.words,
-        )
-        writer.writerow([_safe(cell) for cell in cells])
-    return out.getvalue()
-
-
-def _safe(cell: str) -> str:
-    """A text that a spreadsheet would take for a formula begins with an apostrophe."""
-    number = cell.lstrip("-").replace(".", "", 1).isdigit()
-    return f"'{cell}" if cell[:1] in "=+-@\t\r" and not number else cell
+        volume = f"{line.volume_ml:g}"
+        yield line.on.isoformat(), line.container, line.family, volume, line.words

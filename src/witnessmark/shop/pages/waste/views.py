@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from witnessmark.fluids.waste import STREAMS
-from witnessmark.shop.answers import done, show
+from witnessmark.shop.answers import as_table, done, show
 from witnessmark.shop.models import WasteContainer, WasteMove, WasteRow
 from witnessmark.shop.pages.waste.forms import (
     CollectedForm,
@@ -44,11 +44,7 @@ def waste(request: DeskRequest) -> HttpResponse:
 @require_GET
 def table(request: DeskRequest) -> HttpResponse:
     """The whole log as CSV."""
-    response = HttpResponse(
-        log.as_csv(log.log(request.desk.shop)), content_type="text/csv; charset=utf-8"
-    )
-    response["Content-Disposition"] = 'attachment; filename="waste.csv"'
-    return response
+    return as_table("waste", log.COLUMNS, log.cells(log.log(request.desk.shop)))
 
 
 @require_GET

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable
 from uuid import UUID
 
@@ -10,7 +9,7 @@ from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods
 
-from witnessmark.shop.answers import done, show
+from witnessmark.shop.answers import as_table, done, show
 from witnessmark.shop.models import WrenchEvent
 from witnessmark.shop.pages.wrenches.views import on_shelf
 from witnessmark.shop.scope import DeskRequest
@@ -41,31 +40,16 @@ def closed(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
 def table(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
     """The same as a table for other programs: comma-separated, UTF-8."""
     found = _found(request, wrenchevent)
-    name = f"wrench-{found.event.on:%Y-%m-%d}.csv"
-    answer = HttpResponse(
-        content_type="text/csv; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{name}"'},
-    )
-    writer = csv.writer(answer)
-    writer.writerow(COLUMNS)
-    for group in found.groups:
-        for mark in group.marks:
-            writer.writerow([harmless(cell) for cell in _cells(group, mark)])
-    return answer
+    rows = (_cells(group, mark) for group in found.groups for mark in group.marks)
+    return as_table(f"wrench-{found.event.on:%Y-%m-%d}", COLUMNS, rows)
 
 
-def harmless(cell: object) -> object:
-    """Text that a spreadsheet would take for a formula is quoted."""
-    risky = isinstance(cell, str) and cell[:1] in {"=", "+", "-", "@", "\t", "\r"}
-    return f"'{cell}" if risky else cell
-
-
-def _cells(group: doubts.Group, one: doubts.InDoubt) -> Iterable[object]:
+def _cells(group: doubts.Group, one: doubts.InDoubt) -> Iterable[str]:
     owner, mark = group.machine.owner, one.mark
     yield from (str(group.machine), group.machine.plate)
     yield from ((owner.name, owner.phone) if owner else ("", ""))
     yield from (
-        mark.visit.number,
+        str(mark.visit.number),
         "yes" if one.handed_back else "no",
         mark.on.isoformat(),
         mark.words,
