@@ -5,18 +5,15 @@ the row was computed by us with that library. Month arithmetic is what this prog
 weeks, zones and calendar files are left out until something of ours makes them.
 """
 
-import csv
 import re
 from datetime import date
-from pathlib import Path
 
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.facts import add_months
 
-ROWS = list(
-    csv.DictReader((Path(__file__).parent / "data" / "calendar.csv").open(encoding="utf-8"))
-)
+ROWS = rows_of("calendar")
 REASONS = {
     "months_between": "nothing of ours counts months between two days: a due date is counted from the last one",
     "iso_week": "no week is numbered: the weeks of tyres are those of 49 CFR 574.5, see tyres.csv",

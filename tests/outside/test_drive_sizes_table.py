@@ -4,17 +4,13 @@
 not repeat.
 """
 
-import csv
-from pathlib import Path
-
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.fasteners import across_corners_mm, across_flats_mm, drives_of, read_thread
 from witnessmark.fasteners.drives import STAR_FOR, STAR_MM
 
-ROWS = list(
-    csv.DictReader((Path(__file__).parent / "data" / "drive_sizes.csv").open(encoding="utf-8"))
-)
+ROWS = rows_of("drive_sizes")
 OLDER = "an older edition's B; the newer figure is asserted beside it"
 DRIVER = "the driver, not the recess; we name sizes only"
 LEFT_OUT = {

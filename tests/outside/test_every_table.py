@@ -4,14 +4,13 @@ A table's module has its rows in ROWS and those left out, by key, in LEFT_OUT; a
 modules share is the sum of their rows. How each row is held against ours stands in those modules.
 """
 
-import csv
 import importlib
 from collections import Counter
-from pathlib import Path
 
 import pytest
 
-DATA = Path(__file__).parent / "data"
+from tests.outside.tables import DATA, rows_of
+
 # Table, the modules that hold it, its rows, and how many of them are left out with a reason.
 TABLES = [
     ("calendar", ["calendar_table"], 78, 53),
@@ -35,11 +34,8 @@ TABLES = [
 LIBRARIES = {"threads"}  # what a general library computes, see test_threads_by_library
 
 
-def rows_of(table):
-    path = DATA / f"{table}.csv"
-    return Counter(
-        tuple(row.values()) for row in csv.DictReader(path.open(encoding="utf-8", newline=""))
-    )
+def counted(rows):
+    return Counter(tuple(row.values()) for row in rows)
 
 
 def modules(names):
@@ -48,13 +44,13 @@ def modules(names):
 
 def claimed(module):
     """The rows a module answers for, once each, whatever lists it keeps them in."""
-    return Counter(tuple(row.values()) for row in [*module.ROWS, *getattr(module, "SLIPS", [])])
+    return counted([*module.ROWS, *getattr(module, "SLIPS", [])])
 
 
 @pytest.mark.parametrize(("table", "names", "count", "left_out"), TABLES, ids=str)
 def test_every_row_of_a_table_is_answered_for_once(table, names, count, left_out):
     """By one module, and as many are left out as are counted here, each with a reason."""
-    every, held = rows_of(table), modules(names)
+    every, held = counted(rows_of(table)), modules(names)
     assert sum((claimed(module) for module in held), Counter()) == every
     reasons = [reason for m in held for reason in getattr(m, "LEFT_OUT", {}).values()]
     assert all(reasons)

@@ -4,13 +4,12 @@
 Rows of kind `known_error` are published mistakes that we must not repeat.
 """
 
-import csv
 from collections import Counter
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark import units
 from witnessmark.fasteners import (
     Friction,
@@ -24,9 +23,7 @@ from witnessmark.fasteners import (
     read_thread,
 )
 
-ROWS = list(
-    csv.DictReader((Path(__file__).parent / "data" / "fasteners.csv").open(encoding="utf-8"))
-)
+ROWS = rows_of("fasteners")
 WORST = 0.0083  # of the published fine-thread figures, as the row of the formula says
 
 

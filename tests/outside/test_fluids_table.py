@@ -6,12 +6,11 @@ Rows of kind `known_error` are published mistakes, `superseded` figures of an ol
 must give neither.
 """
 
-import csv
 import re
-from pathlib import Path
 
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.fluids import (
     FluidError,
     brake,
@@ -25,7 +24,7 @@ from witnessmark.fluids import (
 )
 from witnessmark.units import convert, read
 
-ROWS = list(csv.DictReader((Path(__file__).parent / "data" / "fluids.csv").open(encoding="utf-8")))
+ROWS = rows_of("fluids")
 
 
 def key(row):

@@ -4,21 +4,20 @@ The table names the source of each row (ISO 4217 list; EN 16931 BR-CO-10, BR-CO-
 examples) and, in `how`, whether a text was seen (S), the row computed by us (L) or recalled (M).
 """
 
-import csv
 import re
 from collections import Counter
 from decimal import Decimal
 from fractions import Fraction
-from pathlib import Path
 
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.money import Item, Line, exponent, read_amount
 from witnessmark.money.currency import major
 from witnessmark.money.estimate import tax_on, taxes_on
 from witnessmark.money.rounding import half_up, share_by_weight, share_equally
 
-ROWS = list(csv.DictReader((Path(__file__).parent / "data" / "money.csv").open(encoding="utf-8")))
+ROWS = rows_of("money")
 
 
 LEFT_OUT = {

@@ -5,13 +5,11 @@
 rows from LEFT_OUT to tests.
 """
 
-import csv
 from collections import Counter
-from pathlib import Path
 
-ROWS = list(
-    csv.DictReader((Path(__file__).parent / "data" / "statistics.csv").open(encoding="utf-8"))
-)
+from tests.outside.tables import rows_of
+
+ROWS = rows_of("statistics")
 REASON = "forecasts not built"
 
 

@@ -1,15 +1,13 @@
 """Our threads and drives against the tables of a general library, bd_warehouse (`remake_threads.py`)."""
 
-import csv
-from pathlib import Path
-
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.fasteners import FastenerError, across_flats_mm, read_thread, threads
 from witnessmark.fasteners.drives import HEX_HEAD, HEX_SOCKET, STAR_MM
 from witnessmark.fasteners.tightening import _HOLE_MM
 
-ROWS = list(csv.reader((Path(__file__).parent / "data" / "threads.csv").open(encoding="utf-8")))[1:]
+ROWS = [tuple(row.values()) for row in rows_of("threads")]
 NOT_IN_ISO_261 = {  # pitches of before ISO, still sold as taps
     "M1.5-0.35", "M2-0.45", "M3-0.6", "M4-0.75", "M5-1", "M5-0.9", "M5.5-0.9", "M19-2.5", "M21-2",
 }  # fmt: skip

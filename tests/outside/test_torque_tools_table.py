@@ -4,12 +4,11 @@
 not opened); their ids say so.
 """
 
-import csv
 from datetime import date, timedelta
-from pathlib import Path
 
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.units import convert, read
 from witnessmark.wrenches import (
     Adapter,
@@ -26,9 +25,7 @@ from witnessmark.wrenches import (
     suits,
 )
 
-ROWS = list(
-    csv.DictReader((Path(__file__).parent / "data" / "torque_tools.csv").open(encoding="utf-8"))
-)
+ROWS = rows_of("torque_tools")
 UNITS = {"lbf.in": "lbf·in", "lbf.ft": "lbf·ft"}
 LEFT_OUT = {
     "0 to 1000 lbf.ft wrench, 20 percent of full scale to full scale": "an army's own limit, not ISO's",

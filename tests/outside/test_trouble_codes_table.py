@@ -4,11 +4,9 @@
 no published text was read.
 """
 
-import csv
-from pathlib import Path
-
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.decode import (
     DecodeError,
     code_of,
@@ -20,9 +18,7 @@ from witnessmark.decode import (
 )
 from witnessmark.decode.trouble_code_tables import STATUS_BITS, SYSTEMS
 
-ROWS = list(
-    csv.DictReader((Path(__file__).parent / "data" / "trouble_codes.csv").open(encoding="utf-8"))
-)
+ROWS = rows_of("trouble_codes")
 
 
 def test_every_row_is_tested():

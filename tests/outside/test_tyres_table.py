@@ -4,12 +4,11 @@
 `known_error` are published mistakes that we must not repeat.
 """
 
-import csv
 from datetime import date, timedelta
-from pathlib import Path
 
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.decode import (
     LOAD_KG,
     SPEED_KMH,
@@ -20,7 +19,7 @@ from witnessmark.decode import (
 )
 from witnessmark.decode.tyre_dates import made_on
 
-ROWS = list(csv.DictReader((Path(__file__).parent / "data" / "tyres.csv").open(encoding="utf-8")))
+ROWS = rows_of("tyres")
 TODAY = date(2026, 11, 25)
 LEFT_OUT = {
     ("dot_rule", "date_symbol_height_min"): "how high the signs are moulded is nothing we read",

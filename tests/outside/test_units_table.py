@@ -5,15 +5,14 @@ Gathered by us; where a row's `how` has no S, no published text was read and onl
 and a general library stand behind it.
 """
 
-import csv
 from fractions import Fraction
-from pathlib import Path
 
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.units import convert, read
 
-ROWS = list(csv.DictReader((Path(__file__).parent / "data" / "units.csv").open(encoding="utf-8")))
+ROWS = rows_of("units")
 SPELT = {
     "lbf.ft": "lbf·ft", "lbf.in": "lbf·in", "kgf.m": "kgf·m", "N.m": "N·m", "US_gal": "US gal",
     "US_qt": "US qt", "US_pt": "US pt", "US_fl_oz": "US fl oz", "imp_gal": "imp gal",

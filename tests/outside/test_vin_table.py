@@ -3,11 +3,9 @@
 `data/vin.csv` names the source of each row; where its `how` has no S, the row is from memory or by arithmetic.
 """
 
-import csv
-from pathlib import Path
-
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.decode import DecodeError, check_digit, model_years, read_identification, told
 from witnessmark.decode.identification import weighted_sum
 from witnessmark.decode.identification_tables import (
@@ -19,7 +17,7 @@ from witnessmark.decode.identification_tables import (
     YEAR_SIGNS,
 )
 
-ROWS = list(csv.DictReader((Path(__file__).parent / "data" / "vin.csv").open(encoding="utf-8")))
+ROWS = rows_of("vin")
 SAMPLE = "1G4AH59H45G118341"  # 49 CFR 565.15 Table V
 LEFT_OUT = {
     ("rule", "high_volume_limit_per_year"): "how many machines a maker makes is nothing we compute",

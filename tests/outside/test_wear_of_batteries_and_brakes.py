@@ -4,13 +4,12 @@
 arithmetic (L). Chains, tyres and shims of that table are tested beside this.
 """
 
-import csv
 import re
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.facts import Limit, judge
 from witnessmark.reckon import RECKONINGS, ReckonErrors, battery, cylinders, reckoned, wear
 
@@ -18,8 +17,7 @@ KINDS = [
     "battery_ocv", "battery_freeze", "battery_capacity", "parasitic_drain", "charging", "brake_disc",
     "brake_pad", "linear_forecast", "leakdown", "compression",
 ]  # fmt: skip
-PATH = Path(__file__).parent / "data" / "wear.csv"
-ROWS = [row for row in csv.DictReader(PATH.open(encoding="utf-8")) if row["kind"] in KINDS]
+ROWS = [row for row in rows_of("wear") if row["kind"] in KINDS]
 
 
 def key(row):

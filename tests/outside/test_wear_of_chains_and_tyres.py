@@ -4,13 +4,12 @@
 The other kinds of that table are tested beside the code they belong to.
 """
 
-import csv
 import re
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark import decode
 from witnessmark.decode.chains import pitch_by_rule, width_by_rule
 from witnessmark.reckon import RECKONINGS, ReckonErrors, reckoned
@@ -25,7 +24,6 @@ KINDS = [
     "tyre_pressure",
     "common_value",
 ]
-PATH = Path(__file__).parent / "data" / "wear.csv"
 WRONG = [
     "1.5 percent elongation",
     "30 psi gauge at 10 degC heated to 40 degC",
@@ -33,7 +31,7 @@ WRONG = [
 ]
 ROWS = [
     row
-    for row in csv.DictReader(PATH.open(encoding="utf-8"))
+    for row in rows_of("wear")
     if row["kind"] in KINDS or (row["kind"] == "known_error" and row["item"] in WRONG)
 ]
 LEFT_OUT = {

@@ -3,20 +3,18 @@
 The examples were read in owners' texts and computed again; stamps on shims are common practice.
 """
 
-import csv
 import re
-from pathlib import Path
 
 import pytest
 
+from tests.outside.tables import rows_of
 from witnessmark.shims import Shelf, Valve, assign, clearance_with, needed, read_stamp, window
 from witnessmark.units import read
 
-PATH = Path(__file__).parent / "data" / "wear.csv"
-ROWS = [row for row in csv.DictReader(PATH.open(encoding="utf-8")) if row["kind"] == "shim"]
+ROWS = [row for row in rows_of("wear") if row["kind"] == "shim"]
 SLIPS = [
     row
-    for row in csv.DictReader(PATH.open(encoding="utf-8"))
+    for row in rows_of("wear")
     if row["kind"] == "known_error" and ("clearance" in row["item"] or "inch" in row["item"])
 ]
 
