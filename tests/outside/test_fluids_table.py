@@ -10,7 +10,7 @@ import re
 
 import pytest
 
-from tests.outside.tables import rows_of
+from tests.outside.tables import is_as_printed, rows_of
 from witnessmark.fluids import (
     FluidError,
     brake,
@@ -67,19 +67,15 @@ def test_ours_agrees_with_the_row(row):
 # ---------------------------------------------------------------- how each kind is held against ours
 
 
-def rounded_to(row, got):
-    """Whether `got` rounds to what was printed: within half a unit of the last printed digit."""
-    digits = len(row["value"].partition(".")[2])
-    assert abs(got - float(row["value"])) <= 0.5 * 10**-digits + 1e-9
-
-
 def brake_fluid_limit(row):
     limits = brake.CLASSES[row["item"]]
     if row["quantity"] == "pH":
         assert (float(row["value"]), float(row["value_max"])) == brake.PH
     elif row["quantity"] == "ERBP":
         ours = limits.dry_c if "dry" in row["condition"] else limits.wet_c
-        rounded_to(row, ours if row["unit"] == "degC" else convert(ours, "temperature", "°F"))
+        assert is_as_printed(
+            row, ours if row["unit"] == "degC" else convert(ours, "temperature", "°F")
+        )
     else:
         cold = "-40" in row["condition"]
         assert float(row["value"]) == (limits.most_at_minus_40 if cold else limits.least_at_100)
@@ -189,7 +185,7 @@ def viscosity_temperature(row):
     if row["item"].startswith("v 32"):
         line = viscosity.walther((40, 32.0), (100, 5.4))
         if row["quantity"] == "kinematic_viscosity":
-            rounded_to(row, line.at(80))
+            assert is_as_printed(row, line.at(80))
         else:
             recomputed = float(re.search(r"273\.15 it is ([\d.]+)", row["note"])[1])
             assert {"A": line.a, "B": line.b}[row["quantity"]] == pytest.approx(
@@ -198,13 +194,13 @@ def viscosity_temperature(row):
         return
     at_40, at_100 = (float(x) for x in re.findall(r"v\d+ ([\d.]+)", row["item"]))
     at = float(re.search(r"at (\d+) degC", row["condition"])[1])
-    rounded_to(row, viscosity.walther((40, at_40), (100, at_100)).at(at))
+    assert is_as_printed(row, viscosity.walther((40, at_40), (100, at_100)).at(at))
 
 
 def thermal_expansion(row):
     if row["quantity"] == "volume_increase":
         volume, warmer = (float(x) for x in re.findall(r"[\d.]+", row["item"]))
-        rounded_to(row, mixing.expansion_ml(volume * 1000, warmer) / 1000)
+        assert is_as_printed(row, mixing.expansion_ml(volume * 1000, warmer) / 1000)
     elif row["value_max"]:
         assert (float(row["value"]), float(row["value_max"])) == mixing.OIL_PER_KELVIN_RANGE
     else:

@@ -5,11 +5,10 @@ arithmetic (L). Chains, tyres and shims of that table are tested beside this.
 """
 
 import re
-from decimal import Decimal
 
 import pytest
 
-from tests.outside.tables import rows_of
+from tests.outside.tables import is_as_printed, rows_of
 from witnessmark.facts import Limit, judge
 from witnessmark.reckon import RECKONINGS, ReckonErrors, battery, cylinders, reckoned, wear
 
@@ -50,13 +49,6 @@ def test_every_row_is_tested_or_left_out_with_a_reason():
     assert (len(ROWS), len(TESTED), len(LEFT_OUT)) == (79, 58, 21)
 
 
-def published(row, ours):
-    """Equal once ours is rounded to the digits printed."""
-    printed = Decimal(row["value"])
-    half = abs(Decimal((0, (1,), printed.as_tuple().exponent))) / 2
-    assert abs(Decimal(repr(ours)) - printed) <= half + Decimal("1e-9")
-
-
 def answer(name, **texts):
     return reckoned(RECKONINGS[name], texts)
 
@@ -72,9 +64,9 @@ def _battery_ocv(row):
         assert battery.charge_percent(float(row["value"]), kind) == pytest.approx(float(percent[1]))
     elif row["quantity"] == "voltage_correction":
         colder = battery.WARM_C - 10 * 5 / 9
-        published(row, battery.at_table_temperature(12.5, colder) - 12.5)
+        assert is_as_printed(row, battery.at_table_temperature(12.5, colder) - 12.5)
     elif row["quantity"] == "voltage_uncertainty":
-        published(row, 12 * 0.01)
+        assert is_as_printed(row, 12 * 0.01)
         spread = battery.charge_percent(12.42, kind="flooded") - battery.charge_percent(
             12.3, kind="flooded"
         )
@@ -84,7 +76,7 @@ def _battery_ocv(row):
         assert float(row["value"]) == 50
     else:
         volts = float(row["condition"].removeprefix("linear interpolation at ").removesuffix(" V"))
-        published(row, battery.charge_percent(volts, kind))
+        assert is_as_printed(row, battery.charge_percent(volts, kind))
 
 
 def _battery_freeze(row):
@@ -94,7 +86,7 @@ def _battery_freeze(row):
 
 def _battery_capacity(row):
     """12 Ah at 6 A to empty."""
-    published(row, battery.lasts_hours(12, 6, 100, 0))
+    assert is_as_printed(row, battery.lasts_hours(12, 6, 100, 0))
 
 
 def _parasitic_drain(row):
@@ -106,7 +98,7 @@ def _parasitic_drain(row):
         )
         return
     milliamperes, charge = (float(x) for x in re.findall(r"[\d.]+", row["item"]))
-    published(row, battery.lasts_hours(charge, milliamperes / 1000) / 24)
+    assert is_as_printed(row, battery.lasts_hours(charge, milliamperes / 1000) / 24)
 
 
 def _charging(row):
@@ -162,7 +154,7 @@ def _linear_forecast(row):
         if row["value"] == "undefined":
             assert found.left_km is None
         else:
-            published(row, found.left_km)
+            assert is_as_printed(row, found.left_km)
             assert found.per_1000_km == pytest.approx(
                 float(re.findall(r"wear ([\d.]+)", row["note"])[0])
             )
@@ -188,7 +180,7 @@ def _leakdown(row):
     pressures = re.findall(r"(\d+) (?:psi supply|read)|supply; (\d+)", row["item"])
     if pressures:
         supply, held = (float(one or other) for one, other in pressures)
-        published(row, cylinders.leakage_percent(supply, held))
+        assert is_as_printed(row, cylinders.leakage_percent(supply, held))
     elif row["value_max"]:
         assert float(row["value_max"]) == cylinders.LEAK_USUAL_PERCENT
         assert answer("leak-down", supply="100 kPa", held="85").said == "15.0 % leaks: usual."
@@ -202,7 +194,7 @@ def _compression(row):
         assert float(row["value"]) == cylinders.SPREAD_PERCENT
         return
     read = [float(x) for x in re.findall(r"\d+", row["item"])]
-    published(row, cylinders.spread_percent(read))
+    assert is_as_printed(row, cylinders.spread_percent(read))
     said = answer("compression", pressures="\n".join(f"{x:g} kPa" for x in read)).said
     assert ("further apart" in said) == row["note"].startswith("fail")
 

@@ -5,11 +5,10 @@ The other kinds of that table are tested beside the code they belong to.
 """
 
 import re
-from decimal import Decimal
 
 import pytest
 
-from tests.outside.tables import rows_of
+from tests.outside.tables import is_as_printed, rows_of
 from witnessmark import decode
 from witnessmark.decode.chains import pitch_by_rule, width_by_rule
 from witnessmark.reckon import RECKONINGS, ReckonErrors, reckoned
@@ -70,13 +69,6 @@ def test_every_row_is_tested_or_left_out_with_a_reason():
     assert (len(TESTED), len(LEFT_OUT), len(ROWS)) == (90, 6, 96)
 
 
-def _published(row, ours):
-    """Equal once ours is rounded, or cut, to the digits printed."""
-    printed = Decimal(row["value"])
-    half = abs(Decimal((0, (1,), printed.as_tuple().exponent))) / 2
-    assert abs(Decimal(repr(ours)) - printed) <= half + Decimal("1e-9")
-
-
 # ---------------------------------------------------------------- chains
 
 
@@ -100,7 +92,7 @@ def _size(row):
 
 def _limit(row):
     if row["item"].startswith("N = "):
-        _published(row, decode.published_limit(int(row["item"].removeprefix("N = "))))
+        assert is_as_printed(row, decode.published_limit(int(row["item"].removeprefix("N = "))))
     elif row["value"] == "3":
         assert decode.published_limit(40) == 3
     else:
@@ -112,7 +104,7 @@ def _length(row):
     links = int(row["condition"].split(" ")[0])
     percent = re.search(r"([\d.]+) percent", row["condition"])
     ours = decode.length_at(float(percent[1]) if percent else 0.0, links, pitch)
-    _published(row, ours)
+    assert is_as_printed(row, ours)
 
 
 def _formula(row):
@@ -122,7 +114,7 @@ def _formula(row):
 
 def _elongation(row):
     if "grown by" in row["condition"]:  # 12 in of half-inch chain: 24 links
-        _published(row, decode.elongation_percent(12.1 * 25.4, 24, 12.7))
+        assert is_as_printed(row, decode.elongation_percent(12.1 * 25.4, 24, 12.7))
         return
     if row["item"].startswith("one link too many"):
         ours = decode.elongation_percent(336.0, 20, 15.875)
@@ -133,7 +125,7 @@ def _elongation(row):
         ours = decode.elongation_percent(measured, int(links), float(pitch))
         if ours < 0:
             assert "nothing of the life left" in decode.wear_words(ours, 2.0)
-    _published(row, ours)
+    assert is_as_printed(row, ours)
 
 
 # ---------------------------------------------------------------- tyre pressure
@@ -166,7 +158,7 @@ def _pressure(row):
     if "cuts instead of rounding" in row["note"]:
         assert int(value * 1000) == int(float(row["value"]) * 1000)
     else:
-        _published(row, value)
+        assert is_as_printed(row, value)
 
 
 def _kpa(value, unit):
