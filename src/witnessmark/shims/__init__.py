@@ -1,6 +1,6 @@
 """Valve shims: which shim goes under which valve, so that fewest are bought.
 
-Clearances and thicknesses are floats in millimetres at the border and whole micrometres inside.
+Clearances and thicknesses are floats in millimetres at the border and whole tenths of a micrometre inside.
 """
 
 from witnessmark.shims.assign import Fitting, Shelf, Work, assign

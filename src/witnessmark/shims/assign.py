@@ -15,7 +15,16 @@ from typing import Literal
 
 from ortools.graph.python.linear_sum_assignment import SimpleLinearSumAssignment
 
-from witnessmark.shims.valve import SHIMS_MM, ShimError, Valve, to_mm, to_um
+from witnessmark.shims.valve import (
+    MOST_CLEARANCE_MM,
+    SHIMS_MM,
+    ShimError,
+    Valve,
+    clearance_with,
+    to_mm,
+    to_um,
+    window,
+)
 
 From = Literal["stays", "came out", "box", "to buy"]
 MOST_VALVES = 32
@@ -66,7 +75,7 @@ class Fitting:
     @property
     def clearance(self) -> float:
         """The clearance with it: measured + fitted − new."""
-        return to_mm(to_um(self.valve.measured) + to_um(self.valve.fitted) - to_um(self.shim))
+        return clearance_with(self.valve.fitted, self.valve.measured, self.shim)
 
     @property
     def off(self) -> float:
@@ -171,7 +180,7 @@ def _cost(valve: Valve, piece: _Piece, owner: Mapping[int, str], count: int) -> 
     off = abs(to_um(valve.measured) + to_um(valve.fitted) - piece.size - to_um(valve.aim))
     bought = piece.source == "to buy"
     per_off = count + 1
-    per_bought = (to_um(2.0) + 1) * count * per_off
+    per_bought = (to_um(MOST_CLEARANCE_MM) + 1) * count * per_off
     return bought * per_bought + off * per_off + _TAKEN[piece.source]
 
 
@@ -204,8 +213,7 @@ def _left_over(moved: Sequence[Valve], fittings: Iterable[Fitting]) -> tuple[flo
 
 
 def _none_fits(valve: Valve, shelf: Shelf) -> ShimError:
-    low = to_mm(to_um(valve.fitted) + to_um(valve.measured) - to_um(valve.most))
-    high = to_mm(to_um(valve.fitted) + to_um(valve.measured) - to_um(valve.least))
+    low, high = window(valve.fitted, valve.measured, valve.least, valve.most)
     wrong = f"{valve.name} needs a shim of {low:.3f} to {high:.3f} mm, and none is there or sold"
     sold = f"sizes are {shelf.least:g} to {shelf.most:g} mm in steps of {shelf.step or 0:g} mm"
     if shelf.step is None:
