@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Literal
 
@@ -70,13 +70,9 @@ def standing(tool: TorqueTool, on: date) -> Standing:
         return Standing("away", (f"given back on {day(tool.loan.returned)}",))
     found = _out_of_use(tool, on) or _calibration(tool, on)
     late = _to_its_owner(tool, on)
-    return Standing(
-        found.stand,
-        (*found.said, *((late,) if late else ())),
-        found.due,
-        found.cycles_left,
-        found.checked,
-        found.soon,
+    return replace(
+        found,
+        said=(*found.said, *((late,) if late else ())),
         overdue=bool(tool.loan and tool.loan.back_by < on),
     )
 
