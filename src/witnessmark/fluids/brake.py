@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
 from witnessmark.errors import listed, nearest
+from witnessmark.facts import on_curve
 from witnessmark.fluids.grades import plain
 from witnessmark.fluids.volume import FluidError
 from witnessmark.units import show
@@ -179,7 +179,7 @@ def boils_at(water_percent: float) -> Boiling:
         raise FluidError("water", wrong, "change the fluid: 3 % is already too much")
     values = [_lr903(water_percent)]
     if water_percent >= 1:
-        values.append(_between(TRADE, water_percent))
+        values.append(on_curve(TRADE, water_percent))
     return Boiling(min(values), max(values))
 
 
@@ -188,13 +188,6 @@ def _lr903(percent: float) -> float:
     drop = (math.sqrt(3) - 1) / 2  # r with r (1 + r) = 35 / 70
     b = 70 / (1 - drop)
     return float(250 - b + b * drop**percent)
-
-
-def _between(points: tuple[tuple[float, float], ...], x: float) -> float:
-    for (x0, y0), (x1, y1) in pairwise(points):
-        if x0 <= x <= x1:
-            return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
-    raise AssertionError(x)
 
 
 @dataclass(frozen=True, slots=True)

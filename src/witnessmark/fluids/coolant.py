@@ -6,16 +6,14 @@ little, and its share of glycol is not printed on every bottle. A refractometer 
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
+from witnessmark.facts import Curve, on_curve
 from witnessmark.fluids.volume import FluidError, exact_ml
 from witnessmark.units import show
 
 Glycol = Literal["ethylene glycol", "propylene glycol"]
-Curve = tuple[tuple[float, float], ...]
 MOST_PERCENT = 60.0  # beyond, it protects less again, and carries heat worse
 
 # Percent by volume, and where the first ice forms in °C.
@@ -65,10 +63,10 @@ def freeze_point(glycol: Glycol, percent: float) -> FreezePoint:
     Raises FluidError below 0 and above `MOST_PERCENT`: there the curve turns back.
     """
     _percent(percent, "percent")
-    found = [("the ASHRAE Handbook", _at(_ASHRAE[glycol], percent))]
+    found = [("the ASHRAE Handbook", on_curve(_ASHRAE[glycol], percent))]
     lange = _LANGE.get(glycol, ())
     if lange and percent <= lange[-1][0]:
-        found.insert(0, ("Lange's Handbook", _at(lange, percent)))
+        found.insert(0, ("Lange's Handbook", on_curve(lange, percent)))
     return FreezePoint(tuple(found))
 
 
@@ -127,14 +125,6 @@ def after_mixing(parts: tuple[tuple[float, float], ...]) -> float:
     """Percent by volume of (mL, percent) poured together; the slight shrinking of the mix is left out."""
     total = sum(float(exact_ml(volume, "volume")) for volume, _ in parts)
     return sum(volume * percent for volume, percent in parts) / total
-
-
-def _at(curve: Curve, percent: float) -> float:
-    place = bisect_left(curve, percent, key=lambda point: point[0])
-    if place == 0:
-        return curve[0][1]
-    (x0, y0), (x1, y1) = list(pairwise(curve))[place - 1]
-    return y0 + (y1 - y0) * (percent - x0) / (x1 - x0)
 
 
 def _percent(percent: float, place: str) -> None:

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 from witnessmark import units
-from witnessmark.facts import Limit, judge
+from witnessmark.facts import Curve, Limit, judge, on_curve
 from witnessmark.reckon.drawing import circle, drawing, line, path, words
 from witnessmark.reckon.model import (
     Asked,
@@ -18,11 +16,9 @@ from witnessmark.reckon.model import (
     number,
 )
 
-Curve = tuple[tuple[float, float], ...]  # volts at rest, per cent of charge; both rising
-
 BCI = "BCI table for electrolyte of 1.265 at 26.7 °C, as battery makers restate it"
 MEMORY = "from memory"
-CURVES: dict[str, tuple[Curve, str]] = {
+CURVES: dict[str, tuple[Curve, str]] = {  # volts at rest, per cent of charge; both rising
     "flooded": (((12.06, 25), (12.24, 50), (12.45, 75), (12.65, 100)), BCI),
     "AGM": (
         ((11.80, 0), (12.00, 25), (12.35, 50), (12.85, 100)),
@@ -55,7 +51,7 @@ def charge_percent(volts: float, kind: str) -> float | None:
     curve, _ = CURVES[kind]
     if volts < curve[0][0]:
         return None
-    return _between(curve, volts)
+    return on_curve(curve, volts)
 
 
 def at_table_temperature(volts: float, celsius: float) -> float:
@@ -66,13 +62,6 @@ def at_table_temperature(volts: float, celsius: float) -> float:
 def lasts_hours(charge_ah: float, amperes: float, start: float = 100, end: float = 50) -> float:
     """Hours from one state of charge (per cent) to another at a steady draw, without self-discharge."""
     return charge_ah * (start - end) / 100 / amperes
-
-
-def _between(curve: Curve, at: float) -> float:
-    for (x1, y1), (x2, y2) in pairwise(curve):
-        if at <= x2:
-            return y1 + (y2 - y1) * (at - x1) / (x2 - x1)
-    return curve[-1][1]
 
 
 # ---------------------------------------------------------------- at rest
@@ -135,7 +124,7 @@ def _rest_lines(inputs: Inputs, corrected: float, kind: str) -> list[tuple[str, 
 
 
 def _freezes(percent: float) -> float:
-    return _between(tuple((charge, at) for at, charge in FREEZES), percent)
+    return on_curve(tuple((charge, at) for at, charge in FREEZES), percent)
 
 
 def _curve_picture(kind: str, volts: float, percent: float | None) -> str:

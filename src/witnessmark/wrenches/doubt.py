@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from itertools import pairwise
 
+from witnessmark.facts import on_curve
 from witnessmark.wrenches.tool import Check, TorqueTool, found_wrong, is_good
 
 
@@ -48,16 +48,6 @@ def true_torque(check: Check, shown_nm: float) -> TrueTorque:
 
     Past the outermost points their deviation holds; without points it is 0.
     """
-    deviation = _between(sorted((p.shown_nm, p.deviation) for p in check.points), shown_nm)
+    points = sorted((point.shown_nm, point.deviation) for point in check.points)
+    deviation = on_curve(points, shown_nm) if points else 0.0
     return TrueTorque(shown_nm / (1 + deviation), deviation)
-
-
-def _between(points: list[tuple[float, float]], at: float) -> float:
-    if not points:
-        return 0.0
-    if at <= points[0][0]:
-        return points[0][1]
-    for (x0, y0), (x1, y1) in pairwise(points):
-        if at <= x1:
-            return y1 if x1 == x0 else y0 + (y1 - y0) * (at - x0) / (x1 - x0)
-    return points[-1][1]
