@@ -128,22 +128,19 @@ def strips_at_nm(joint: Joint) -> float | None:
     """The least torque that surely strips the thread; None where material or engagement is not known."""
     if joint.into is None or joint.engaged_mm is None:
         return None
-    bolt = joint.bolt or bolt_class(strongest_of(joint), joint.thread.diameter_mm)
-    force = strips_at_n(joint.thread, joint.engaged_mm, bolt, joint.into)
+    force = strips_at_n(joint.thread, joint.engaged_mm, _strongest(joint), joint.into)
     return torque_nm(joint.thread, force, _most(joint))
 
 
 def stretches_at_nm(joint: Joint) -> float:
     """The least torque that surely takes the bolt past its yield."""
-    bolt = joint.bolt or bolt_class(strongest_of(joint), joint.thread.diameter_mm)
-    return assembly_torque_nm(joint.thread, bolt, _most(joint), REAL_YIELD)
+    return assembly_torque_nm(joint.thread, _strongest(joint), _most(joint), REAL_YIELD)
 
 
 def breaks_at_nm(joint: Joint) -> float:
     """The least torque that surely breaks the bolt: the whole tensile strength used."""
-    bolt = joint.bolt or bolt_class(strongest_of(joint), joint.thread.diameter_mm)
     most = _most(joint)
-    force = preload_n(joint.thread, bolt.tensile_mpa, most.thread, REAL_TENSILE)
+    force = preload_n(joint.thread, _strongest(joint).tensile_mpa, most.thread, REAL_TENSILE)
     return torque_nm(joint.thread, force, most)
 
 
@@ -153,6 +150,11 @@ def hardly_clamps_below_nm(joint: Joint) -> float:
     least = friction_of(joint.treatment)[0]
     share = HARDLY_AXLE if joint.kind == "axle" else HARDLY
     return share * assembly_torque_nm(joint.thread, bolt, Friction(least, least))
+
+
+def _strongest(joint: Joint) -> PropertyClass:
+    """Its class, else the strongest that it may be."""
+    return joint.bolt or bolt_class(strongest_of(joint), joint.thread.diameter_mm)
 
 
 def _most(joint: Joint) -> Friction:

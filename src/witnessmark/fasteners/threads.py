@@ -100,8 +100,7 @@ class Thread:
     @property
     def name(self) -> str:
         """As ISO 965-1 writes it: M8 for the coarse pitch, M8x1 for a fine one, -LH for a left hand."""
-        coarse = PITCHES_MM.get(self.diameter_mm, (None, ()))[0]
-        pitch = "" if self.pitch_mm == coarse else f"x{self.pitch_mm:g}"
+        pitch = "" if self.coarse else f"x{self.pitch_mm:g}"
         return f"M{self.diameter_mm:g}{pitch}{'-LH' if self.left_hand else ''}"
 
     @property
@@ -163,22 +162,18 @@ def read_thread(text: str, *, place: str = "thread") -> Thread:
     coarse, fine = PITCHES_MM[diameter]
     pitch = _number(found["p"]) if found["p"] else coarse
     if pitch is None:
-        right = f"write the pitch: {_pitches(diameter)}"
+        right = f"write the pitch: {_listed(diameter)}"
         raise FastenerError(place, f"M{diameter:g} has no coarse pitch", right)
     if pitch != coarse and pitch not in fine:
         wrong = f"{pitch:g} mm is no pitch of M{diameter:g} in ISO 261"
-        right = f"its pitches are {_pitches(diameter)}; a length does not belong here"
+        right = f"its pitches are {_listed(diameter)}; a length does not belong here"
         raise FastenerError(place, wrong, right)
     return Thread(diameter, pitch, bool(found["left"]))
 
 
 def threads() -> list[Thread]:
     """Every thread of the table, by diameter, the coarse one first."""
-    return [
-        Thread(diameter, pitch)
-        for diameter, (coarse, fine) in PITCHES_MM.items()
-        for pitch in ((coarse, *fine) if coarse else fine)
-    ]
+    return [Thread(diameter, pitch) for diameter in PITCHES_MM for pitch in _pitches(diameter)]
 
 
 def nearest_sizes(diameter_mm: float) -> str:
@@ -213,9 +208,14 @@ def _within(plain: str) -> str | None:
     return named[0].name if named else None
 
 
-def _pitches(diameter_mm: float) -> str:
+def _pitches(diameter_mm: float) -> tuple[float, ...]:
+    """The pitches of a size, the coarse one first."""
     coarse, fine = PITCHES_MM[diameter_mm]
-    return ", ".join(f"{p:g}" for p in ((coarse, *fine) if coarse else fine))
+    return (coarse, *fine) if coarse else fine
+
+
+def _listed(diameter_mm: float) -> str:
+    return ", ".join(f"{pitch:g}" for pitch in _pitches(diameter_mm))
 
 
 def _number(text: str) -> float:
