@@ -35,7 +35,7 @@ def test_calibration_counts_until_the_day_it_is_due(shop, calibrated, months, du
     row = Wrench.objects.create(
         shop=shop, name="Click", low_nm=20, high_nm=100, calibration_months=months
     )
-    events = [WrenchEvent(shop=shop, wrench=row, kind="laboratory", on=calibrated)]
+    events = [WrenchEvent.objects.create(shop=shop, wrench=row, kind="laboratory", on=calibrated)]
 
     day = timedelta(days=1)
     proves = [

@@ -237,6 +237,35 @@ def test_a_wrench_found_wrong_lists_what_it_closed_and_opens_it_again(tab, desk,
     assert [one for one in to_see_to(desk) if one.doubt] == []
 
 
+def test_a_wrench_put_right_in_the_morning_leaves_the_afternoon_alone(tab, worked_on, wrench):
+    """Its time is told: what was made tight after it is not in doubt."""
+    before = timezone.localtime() - timedelta(hours=1)
+    address = found_wrong(
+        tab, wrench, adjusted="on", on=before.date().isoformat(), time=f"{before:%H:%M}"
+    )
+    assert "It closed nothing in that time." in page_of(tab, address)
+    assert "to make tight again" not in page_of(tab, "/")
+
+
+def test_only_the_day_of_a_check_is_known_and_its_time_is_asked_for(tab, worked_on, wrench):
+    """Unsure means in doubt; the time, once told, decides, and is not told twice."""
+    address = found_wrong(tab, wrench, adjusted="on")
+    page = page_of(tab, address)
+    assert page.count("too loose; before or after the check is not known") == 5
+    asked = re.search(r'href="(/shop/wrenches/events/[^"]*/time/)">When was it made', page)[1]
+
+    ahead = timezone.localtime() + timedelta(minutes=2)
+    if ahead.date() == timezone.localdate():
+        assert faults_of(send(tab, asked, {"time": f"{ahead:%H:%M}"})) == [
+            "That time is still to come."
+        ]
+    assert faults_of(send(tab, asked, {"time": "noon"})) != []
+    send(tab, asked, {"time": "00:00"})
+    assert "It closed nothing in that time." in page_of(tab, address)
+    again = tab.get(asked, follow=True).content.decode()
+    assert "It was made at 00:00. If that is wrong, take the check back" in again
+
+
 def test_what_was_made_tight_with_another_wrench_since_is_left_alone(
     tab, desk, shop, worked_on, wrench
 ):
@@ -275,7 +304,9 @@ def test_the_list_goes_out_as_a_table_in_which_no_cell_is_a_formula(tab, worked_
     assert len(rows) == 5
     assert {row["owner"] for row in rows} == {"'=SUM(A1)"}
     assert {row["likely N·m"] for row in rows} == {"54"}
-    assert {row["in words"] for row in rows} == {"too loose"}
+    assert {row["in words"] for row in rows} == {
+        "too loose; before or after the check is not known"
+    }
 
 
 def test_a_check_typed_wrongly_is_taken_back_and_doubts_nothing(tab, desk, worked_on, wrench):

@@ -1,7 +1,7 @@
 """Settings, corrections, suiting and standing of torque tools: properties, and cases worked by hand."""
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from math import isclose
 
 import pytest
@@ -212,15 +212,24 @@ def test_a_wrench_says_when_it_is_soon_due_and_when_its_owner_waits():
 # ---------------------------------------------------------------- found wrong
 
 
-def test_the_doubt_reaches_back_to_the_last_good_check():
-    first, second = Check(date(2025, 1, 5)), Check(date(2025, 6, 5))
+def at(month: int, hour: int = 12) -> datetime:
+    return datetime(2025, month, 5, hour, tzinfo=UTC)
+
+
+def test_the_doubt_reaches_back_to_the_last_good_check_by_the_hour():
+    """Put right at nine in the morning: what it tightened in the afternoon is not in doubt."""
+    points = (Point(20, 19.5), Point(60, 54), Point(100, 90))
+    first = Check(date(2025, 1, 5), first=at(1), last=at(1))
+    good = Check(date(2025, 6, 5), first=at(6, 0), last=at(6, 9))
     wrong = Check(
-        DAY, "laboratory", (Point(20, 19.5), Point(60, 54), Point(100, 90)), adjusted=True
+        date(2025, 12, 5), "laboratory", points, adjusted=True, first=at(12, 9), last=at(12, 9)
     )
-    (found,) = doubted(TorqueTool("x", 100.0, history=(first, second, wrong)))
-    assert (found.check, found.since) == (wrong, second.on)
-    assert [found.reaches(date(2025, m, 5)) for m in (5, 6, 12)] == [False, True, True]
-    assert not found.reaches(DAY + timedelta(days=1))
+    (found,) = doubted(TorqueTool("x", 100.0, history=(first, good, wrong)))
+    assert (found.check, found.good) == (wrong, good)
+    assert found.reaches(at(5)) == "clear"
+    assert found.reaches(at(6, 8)) == "unclear"
+    assert [found.reaches(when) for when in (at(6, 9), at(9), at(12, 9))] == ["in doubt"] * 3
+    assert found.reaches(at(12, 14)) == "clear"
 
 
 def test_the_true_torque_is_read_between_the_points_of_the_check():

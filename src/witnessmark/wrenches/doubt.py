@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import datetime
+from typing import Literal
 
 from witnessmark.facts import on_curve
 from witnessmark.wrenches.tool import Check, TorqueTool, found_wrong, is_good
+
+Reach = Literal["in doubt", "clear", "unclear"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,27 +22,36 @@ class TrueTorque:
 
 @dataclass(frozen=True, slots=True)
 class Doubted:
-    """A check that found a tool wrong, and how far back the doubt reaches; `since` None: to the beginning."""
+    """A check that found a tool wrong, and the last good one before it; `good` None: there was none."""
 
     check: Check
-    since: date | None
+    good: Check | None
 
-    def reaches(self, on: date) -> bool:
-        """Whether work of a day is in doubt. The days of both checks are: nobody knows the hour."""
-        return (self.since is None or self.since <= on) and on <= self.check.on
+    def reaches(self, at: datetime) -> Reach:
+        """Whether work done at an instant is in doubt: after the last good check and before this one.
+
+        "unclear": within the time in which one of the two checks was made; only that it was so is known.
+        """
+        begins = self.good.first if self.good else None
+        surely = self.good.last if self.good else None
+        if at > self.check.last or (begins is not None and at < begins):
+            return "clear"
+        if at > self.check.first or (surely is not None and at < surely):
+            return "unclear"
+        return "in doubt"
 
 
 def doubted(tool: TorqueTool) -> list[Doubted]:
     """Every check that found the tool beyond what it may deviate, put right afterwards or not; the newest first."""
     found: list[Doubted] = []
-    good: date | None = None
+    good: Check | None = None
     for one in tool.history:
         if not isinstance(one, Check):
             continue
         if found_wrong(one, tool):
             found.append(Doubted(one, good))
         if is_good(one, tool):
-            good = one.on
+            good = one
     return found[::-1]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Literal
 
 from witnessmark.errors import WitnessError
@@ -64,6 +64,8 @@ class Check:
 
     No points: only a certificate that says the tool is within its limits. `adjusted`: put right afterwards,
     so it is good from then on, whatever was found. `uncertainty`: of the method, as a share; 0: not told.
+    `first` and `last`: the instants between which it was made, with their zone; equal where its time is known,
+    a whole day where only the day is.
     """
 
     on: date
@@ -72,6 +74,8 @@ class Check:
     adjusted: bool = False
     uncertainty: float = 0.0
     id: str = ""
+    first: datetime = field(default=datetime.min.replace(tzinfo=UTC), compare=False)
+    last: datetime = field(default=datetime.max.replace(tzinfo=UTC), compare=False)
 
     @property
     def worst(self) -> float:

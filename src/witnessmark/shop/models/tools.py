@@ -72,6 +72,7 @@ class WrenchEvent(ShopRow):
     wrench = models.ForeignKey(Wrench, on_delete=models.CASCADE, related_name="events")
     kind = models.CharField(max_length=10, choices=Kind)
     on = models.DateField()
+    at = models.DateTimeField(null=True, blank=True)  # the instant; None: only the day is known
     certificate = models.CharField(max_length=80, blank=True)
     points = models.JSONField(default=list, blank=True)  # [shown N·m, true N·m], …
     uncertainty_percent = models.FloatField(default=0)  # of the method; 0: not told

@@ -14,7 +14,7 @@ from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Entry, Machine, Visit, VisitSummary, WrenchEvent, WrenchMark
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.wrenches import OnShelf, shelf, to_mind
-from witnessmark.wrenches import Check, day, doubted, per_cent, true_torque
+from witnessmark.wrenches import Check, Doubted, day, doubted, per_cent, true_torque
 
 
 @dataclass(frozen=True)
@@ -26,6 +26,7 @@ class InDoubt:
     deviation: float
     handed_back: bool
     written: bool  # stands in the ledger of its visit as doubted
+    unclear: bool  # made on the day of a check of which only the day is known
     again: WrenchMark | None  # made tight again since
 
     @property
@@ -47,12 +48,13 @@ class InDoubt:
             return f"made tight again on {day(self.again.on)} with {other} wrench"
         if not self.mark.stands and not self.written:
             return "no longer rests on this mark"
+        unsure = "; before or after the check is not known" if self.unclear else ""
         return {
             "low": "too loose",
             "high": "too tight: look at the thread, too",
             "within": "still within its figure",
             "unknown": "its figure has no limits: judge it",
-        }[self.side]
+        }[self.side] + unsure
 
     @property
     def open(self) -> bool:
@@ -80,7 +82,7 @@ class FoundWrong:
 
     event: WrenchEvent
     check: Check
-    since: date | None
+    good: WrenchEvent | None  # the last good check before; None: there was none
     groups: tuple[Group, ...]
 
     @property
@@ -93,6 +95,20 @@ class FoundWrong:
     def marks(self) -> list[InDoubt]:
         """All of them."""
         return [mark for group in self.groups for mark in group.marks]
+
+    @property
+    def since(self) -> date | None:
+        """The day of its last good check before."""
+        return self.good.on if self.good else None
+
+    @property
+    def to_time(self) -> list[WrenchEvent]:
+        """The checks whose time would tell what was made tight before them and what after."""
+        if not any(mark.unclear for mark in self.left):
+            return []
+        days = {mark.mark.on for mark in self.left if mark.unclear}
+        known = (self.event, self.good)
+        return [one for one in known if one and one.at is None and one.on in days]
 
     @property
     def left(self) -> list[InDoubt]:
@@ -154,15 +170,16 @@ def found_wrong(desk: Desk, one: OnShelf, event: WrenchEvent) -> FoundWrong | No
     doubt = next((d for d in doubted(one.tool) if d.check.id == str(event.pk)), None)
     if doubt is None:
         return None
-    marks = desk.all(WrenchMark).filter(wrench=one.row.pk, on__lte=doubt.check.on)
-    if doubt.since:
-        marks = marks.filter(on__gte=doubt.since)
+    marks = desk.all(WrenchMark).filter(wrench=one.row.pk, at__lte=doubt.check.last)
+    if doubt.good:
+        marks = marks.filter(at__gte=doubt.good.first)
     rows = list(marks.select_related("visit", "machine__owner"))
     gone = _handed_back(desk, rows)
     written = _written(desk, rows, event)
     later = _later(desk, rows)
-    every = [_in_doubt(doubt.check, row, gone, written, later) for row in rows]
-    return FoundWrong(event, doubt.check, doubt.since, tuple(_groups(every)))
+    every = [_in_doubt(doubt, row, gone, written, later) for row in rows]
+    good = next((e for e in one.events if doubt.good and str(e.pk) == doubt.good.id), None)
+    return FoundWrong(event, doubt.check, good, tuple(_groups(every)))
 
 
 def write(desk: Desk, found: FoundWrong, chosen: Collection[str]) -> list[Written]:
@@ -207,13 +224,13 @@ def in_words(written: Iterable[Written]) -> str:
 
 
 def _in_doubt(
-    check: Check,
+    doubt: Doubted,
     row: WrenchMark,
     gone: Collection[UUID],
     written: Collection[str],
     later: dict[tuple[UUID, str, int], list[WrenchMark]],
 ) -> InDoubt:
-    true = true_torque(check, row.shown_nm)
+    true = true_torque(doubt.check, row.shown_nm)
     after = later.get((row.machine_id, row.fastener, row.place), [])
     again = next((one for one in after if one.at > row.at), None)
     return InDoubt(
@@ -222,6 +239,7 @@ def _in_doubt(
         deviation=true.deviation,
         handed_back=row.visit_id in gone,
         written=str(row.entry) in written,
+        unclear=doubt.reaches(row.at) == "unclear",
         again=again,
     )
 

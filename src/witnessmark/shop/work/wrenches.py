@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.db.models import Count
 from django.utils import timezone
@@ -55,7 +56,7 @@ def shelf(shop: Shop, on: date | None = None) -> list[OnShelf]:
     day = on or timezone.localdate()
     events: dict[UUID, list[WrenchEvent]] = defaultdict(list)
     live = WrenchEvent.objects.filter(shop=shop, taken_back_at=None)
-    for event in live.select_related("by__user"):
+    for event in live.select_related("by__user", "shop"):
         events[event.wrench_id].append(event)
     marks: dict[UUID, Counter[date]] = defaultdict(Counter)
     made = WrenchMark.objects.filter(shop=shop).order_by()
@@ -72,7 +73,7 @@ def on_shelf(
     row: Wrench, events: Iterable[WrenchEvent], marks: Marks, day: date | None = None
 ) -> OnShelf:
     """One wrench with what happened to it."""
-    events, today = tuple(events), day or timezone.localdate()
+    events, today = tuple(sorted(events, key=_in_turn)), day or timezone.localdate()
     uncounted = tool_of(row, events)
     base = last_renewal(uncounted, today)
     bench = sum(n for when, n in marks.items() if base is None or when >= base.on)
@@ -94,17 +95,22 @@ def tool_of(row: Wrench, events: Iterable[WrenchEvent], cycles: int = 0) -> Torq
         months=row.calibration_months,
         most_cycles=row.most_cycles,
         cycles=cycles,
-        history=tuple(happened(event) for event in events),
+        history=tuple(happened(event) for event in sorted(events, key=_in_turn)),
         loan=Loan(row.back_by, row.given_back_on) if row.back_by else None,
         retired_on=row.retired_on,
         key=str(row.pk),
     )
 
 
+def _in_turn(event: WrenchEvent) -> tuple[date, datetime, datetime]:
+    return event.on, event.at or event.made_at, event.made_at
+
+
 def happened(event: WrenchEvent) -> Check | Dropped:
     """What happened to a wrench, as the core has it."""
     if event.kind == WrenchEvent.Kind.DROPPED:
         return Dropped(event.on, str(event.pk))
+    first, last = between(event)
     return Check(
         on=event.on,
         kind=event.kind,  # type: ignore[arg-type]
@@ -112,7 +118,19 @@ def happened(event: WrenchEvent) -> Check | Dropped:
         adjusted=event.adjusted,
         uncertainty=event.uncertainty_percent / 100,
         id=str(event.pk),
+        first=first,
+        last=last,
     )
+
+
+def between(event: WrenchEvent) -> tuple[datetime, datetime]:
+    """The instants between which it happened: its own, else its day, as far as that was over when it was written."""
+    if event.at is not None:
+        return event.at, event.at
+    zone = ZoneInfo(event.shop.time_zone)
+    begin = datetime.combine(event.on, time.min, zone)
+    end = datetime.combine(event.on + timedelta(days=1), time.min, zone)
+    return begin, min(end, max(event.made_at, begin))
 
 
 def fits(

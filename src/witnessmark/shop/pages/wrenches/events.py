@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop.answers import done, show
 from witnessmark.shop.models import Wrench, WrenchEvent
-from witnessmark.shop.pages.wrenches.forms import CheckForm, weights
+from witnessmark.shop.pages.wrenches.forms import CheckForm, TimeForm, weights
 from witnessmark.shop.pages.wrenches.views import on_shelf
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import wrenches as shelf
@@ -41,6 +41,7 @@ def _kept(desk: Desk, row: Wrench, form: CheckForm) -> WrenchEvent:
         wrench=row,
         kind=said["kind"],
         on=said["on"],
+        at=said["at"],
         certificate=said["certificate"],
         adjusted=said["adjusted"],
         points=said["points"],
@@ -66,13 +67,29 @@ def _checked(request: DeskRequest, one: shelf.OnShelf, event: WrenchEvent) -> Ht
     return done(request, "wrench", one.row.pk, said=words)
 
 
+@require_http_methods(["GET", "POST"])
+def time_of_check(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
+    """The time of a check of which only the day was known; a known one is changed by taking the check back."""
+    event = request.desk.get(WrenchEvent, wrenchevent, "wrench")
+    if event.at is not None:
+        at = f"{timezone.localtime(event.at):%H:%M}"
+        said = f"It was made at {at}. If that is wrong, take the check back and add it anew."
+        return done(request, "wrench", event.wrench_id, said=said)
+    form = TimeForm(request.POST or None, on=event.on)
+    if request.method == "POST" and form.is_valid():
+        event.at = form.cleaned_data["time"]
+        event.save(update_fields=["at"])
+        return done(request, "wrench", event.wrench_id, said="Its time is kept.")
+    return show(request, "wrenches/time.html", {"form": form, "event": event})
+
+
 @require_POST
 def dropped(request: DeskRequest, wrench: UUID) -> HttpResponse:
     """It fell or was overloaded today: out of use until it is checked."""
     row = request.desk.get(Wrench, wrench)
     event = request.desk.new(
         WrenchEvent, wrench=row, kind=WrenchEvent.Kind.DROPPED, on=timezone.localdate(),
-        by=request.desk.member,
+        at=timezone.now(), by=request.desk.member,
     )  # fmt: skip
     event.save()
     return done(request, "wrench", row.pk, said="Out of use until it is checked.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, datetime, time
 from typing import Any
 
 from django import forms
@@ -127,6 +128,37 @@ class WrenchForm(SheetModelForm):
         return said
 
 
+class TimeInput(forms.TimeInput):
+    """A time of day, with the browser's own clock."""
+
+    input_type = "time"
+
+    def __init__(self) -> None:
+        super().__init__(format="%H:%M")
+
+
+class TimeForm(SheetForm):
+    """The time of a check of which only the day was known."""
+
+    time = forms.TimeField(label="It was made at", widget=TimeInput)
+
+    def __init__(self, *args: Any, on: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.on = on
+
+    def clean_time(self) -> datetime:
+        """The instant on its day."""
+        return instant(self.on, self.cleaned_data["time"])
+
+
+def instant(on: date, at: time) -> datetime:
+    """A time of a day in the shop's zone. Raises ValidationError for one still to come."""
+    made = timezone.make_aware(datetime.combine(on, at))
+    if made > timezone.now():
+        raise ValidationError("That time is still to come.")
+    return made
+
+
 @dataclass(frozen=True)
 class PointFields:
     """One line of a check as the page shows it."""
@@ -147,6 +179,12 @@ class CheckForm(SheetForm):
         initial=WrenchEvent.Kind.LABORATORY,
     )
     on = forms.DateField(label="On", widget=DayInput)
+    time = forms.TimeField(
+        label="At",
+        required=False,
+        widget=TimeInput,
+        help_text="Empty: only the day is known.",
+    )
     certificate = forms.CharField(label="Certificate", required=False, max_length=80)
     adjusted = forms.BooleanField(
         label="It was put right afterwards",
@@ -204,6 +242,7 @@ class CheckForm(SheetForm):
         said = super().clean() or {}
         if said.get("on") and said["on"] > timezone.localdate():
             self.add_error("on", "That day is still to come.")
+        said["at"] = self._instant(said.get("on"), said.get("time"))
         lever = self._lever(said) if said.get("kind") == WrenchEvent.Kind.LEVER else None
         found, shares = [], []
         for n in range(1, POINTS + 1):
@@ -217,6 +256,13 @@ class CheckForm(SheetForm):
         told = said.get("uncertainty") or 0.0
         said["uncertainty_percent"] = max(shares, default=0.0) * 100 if lever else told
         return said
+
+    def _instant(self, on: date | None, time: time | None) -> datetime | None:
+        try:
+            return instant(on, time) if on and time and "on" not in self.errors else None
+        except ValidationError as error:
+            self.add_error("time", error)
+            return None
 
     def _lever(self, said: dict[str, Any]) -> Lever | None:
         if not said.get("arm"):

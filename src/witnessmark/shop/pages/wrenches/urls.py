@@ -16,6 +16,7 @@ urlpatterns = [
     path(f"{WRENCH}dropped/", events.dropped, name="wrench-dropped"),
     path(f"{WRENCH}given-back/", events.given_back, name="wrench-given-back"),
     path(f"{EVENT}take-back/", events.take_back, name="wrench-event-take-back"),
+    path(f"{EVENT}time/", events.time_of_check, name="wrench-event-time"),
     path(f"{EVENT}closed/", doubt.closed, name="wrench-doubt"),
     path(f"{EVENT}closed.csv", doubt.table, name="wrench-doubt-csv"),
 ]
