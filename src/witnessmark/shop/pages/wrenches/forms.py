@@ -242,7 +242,7 @@ class CheckForm(SheetForm):
         said = super().clean() or {}
         if said.get("on") and said["on"] > timezone.localdate():
             self.add_error("on", "That day is still to come.")
-        said["at"] = self._instant(said.get("on"), said.get("time"))
+        said["at"] = self._instant(said)
         lever = self._lever(said) if said.get("kind") == WrenchEvent.Kind.LEVER else None
         found, shares = [], []
         for n in range(1, POINTS + 1):
@@ -257,9 +257,11 @@ class CheckForm(SheetForm):
         said["uncertainty_percent"] = max(shares, default=0.0) * 100 if lever else told
         return said
 
-    def _instant(self, on: date | None, time: time | None) -> datetime | None:
+    def _instant(self, said: dict[str, Any]) -> datetime | None:
+        if not (said.get("on") and said.get("time")) or "on" in self.errors:
+            return None
         try:
-            return instant(on, time) if on and time and "on" not in self.errors else None
+            return instant(said["on"], said["time"])
         except ValidationError as error:
             self.add_error("time", error)
             return None
