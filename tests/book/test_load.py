@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from witnessmark.book import BookErrors, canonical, from_canonical, load_book, load_book_text
+from witnessmark.book.errors import MOST_TOLD
 
 FAULTS = tomllib.loads((Path(__file__).parent / "faults.toml").read_text())["fault"]
 
@@ -123,11 +124,22 @@ def test_a_pasted_text_may_extend_an_archetype_only():
     ("content", "place", "wrong"),
     [
         (b"format = 1\n\xff", ":2", "not UTF-8 text"),
-        (b"a" * 2_000_001, "", "larger than 2000000 bytes"),
-        (b"a = " + b"[" * 9_000, "", "nested too deep"),
-        (b".".join([b"a"] * 2_000) + b" = 1", "", "tables more than 12 deep"),
+        (b"a" * 2_000_001, ":1", "larger than 2000000 bytes"),
+        (b"\na = " + b"[" * 9_000, ":2", "nested too deep"),
+        (b".".join([b"a"] * 2_000) + b" = 1", ":1", "nested too deep"),
+        (b"\na = " + b"9" * 5_000, ":2", "a number with too many digits"),
+        (b"\n[jobs]\na = [" + b"1, " * 1_001 + b"]", ":3 jobs.a", "1001 entries"),
+        (b"\na = " + b"[" * 12 + b"]" * 12, f":2 a{'[0]' * 11}", "tables more than 12 deep"),
     ],
-    ids=["not text", "too large", "lists without end", "keys without end"],
+    ids=[
+        "not text",
+        "too large",
+        "lists without end",
+        "keys without end",
+        "digits without end",
+        "a list too long",
+        "lists too deep",
+    ],
 )
 def test_what_is_no_book_at_all_is_refused(tmp_path, content, place, wrong):
     (tmp_path / "no.toml").write_bytes(content)
@@ -224,3 +236,17 @@ def test_whatever_is_spoilt_the_answer_is_a_book_or_faults_with_lines(
             assert error.right
     else:
         assert from_canonical(canonical(book)) == book
+
+
+def test_of_more_faults_than_anybody_reads_the_first_hundred_are_told():
+    """Each with what was meant, among a thousand declared names alike: no search without end."""
+    head = 'format = 1\nname = "p"\ntitle = "P"\narchetype = true\n'
+    declared = "".join(f'[fasteners.bolt_{n}]\ntext = "b"\ngrade = "counted"\n' for n in range(990))
+    names = ", ".join(f'"bolt{n}"' for n in range(1000))
+    job = f'[jobs.a]\ntext = "a"\n[jobs.a.operations.b]\ntext = "b"\nminutes = 1\nloosens = [{names}]\n'
+    with pytest.raises(BookErrors) as caught:
+        load_book_text(head + declared + job)
+    errors = caught.value.errors
+    assert len(errors) == MOST_TOLD
+    assert errors[7].right == 'did you mean "bolt_7"?'
+    assert str(caught.value).endswith("there may be more: mend these first")

@@ -7,12 +7,13 @@ import tomllib
 from pathlib import Path as FilePath
 from typing import Any, NamedTuple
 
-from witnessmark.book.errors import BookError, BookErrors, Path
+from witnessmark.book.errors import BookError, BookErrors, Path, dotted
 from witnessmark.book.merge import Origin
 from witnessmark.book.positions import lines_of
 
 MOST_BYTES = 2_000_000
 MOST_LEVELS = 12  # tables in tables; the format itself has seven
+MOST_ENTRIES = 1000  # of one table or list; the largest book has a few hundred
 
 
 class Document(NamedTuple):
@@ -34,7 +35,7 @@ def document_in(path: FilePath, label: str) -> Document:
     """The document in a file. Raises BookErrors when it cannot be read or is not TOML."""
     try:
         if path.stat().st_size > MOST_BYTES:
-            raise _unusable(label, f"larger than {MOST_BYTES} bytes", "give a service book")
+            raise _too_large(label)
         raw = path.read_bytes()
     except OSError as error:
         raise _unusable(label, f"cannot be read: {error.strerror}", "give a TOML file") from None
@@ -48,17 +49,59 @@ def document_in(path: FilePath, label: str) -> Document:
 
 def parsed(text: str, label: str, file: FilePath | None = None) -> Document:
     """The document in a text. Raises BookErrors when it is not TOML."""
+    if len(text) > MOST_BYTES:
+        raise _too_large(label)
     text = text.replace("\r\n", "\n")
     try:
-        data = tomllib.loads(text)
+        data, lines = tomllib.loads(text), lines_of(text)
     except tomllib.TOMLDecodeError as error:
         raise _not_toml(label, text, str(error)) from None
     except RecursionError:
-        raise _unusable(label, "nested too deep", "write it flatter") from None
-    if _levels(data) > MOST_LEVELS:
-        wrong = f"tables more than {MOST_LEVELS} deep"
-        raise _unusable(label, wrong, "write it flatter")
-    return Document(label, file, data, lines_of(text))
+        place = f"{label}:{_deepest_line(text)}"
+        raise _unusable(place, "nested too deep", "write it flatter") from None
+    except ValueError:  # of int(): a number with thousands of digits
+        place = f"{label}:{_longest_number_line(text)}"
+        raise _unusable(place, "a number with too many digits", "give a plain number") from None
+    _refuse_too_much(Document(label, file, data, lines))
+    return Document(label, file, data, lines)
+
+
+def _refuse_too_much(document: Document) -> None:
+    """Raise BookErrors for tables too deep or too long, counted without recursion."""
+    pending: list[tuple[Path, Any]] = [((), document.data)]
+    while pending:
+        path, value = pending.pop()
+        if not isinstance(value, dict | list):
+            continue
+        if len(path) >= MOST_LEVELS:
+            wrong = f"tables more than {MOST_LEVELS} deep"
+            raise _unusable(_place(document, path), wrong, "write it flatter")
+        if len(value) > MOST_ENTRIES:
+            wrong = f"{len(value)} entries"
+            raise _unusable(_place(document, path), wrong, f"give at most {MOST_ENTRIES}")
+        entries = value.items() if isinstance(value, dict) else enumerate(value)
+        pending += [((*path, part), entry) for part, entry in entries]
+
+
+def _place(document: Document, path: Path) -> str:
+    return f"{document.label}:{document.at(path).line} {dotted(path)}".rstrip()
+
+
+def _longest_number_line(text: str) -> int:
+    """The line of the longest run of digits."""
+    longest = max(re.finditer(r"[0-9_]+", text), key=lambda run: len(run[0]))
+    return text[: longest.start()].count("\n") + 1
+
+
+def _deepest_line(text: str) -> int:
+    """The line that opens most tables and lists: the nearest to where nesting went too deep."""
+    lines = text.split("\n")
+    return max(range(len(lines)), key=lambda n: sum(map(lines[n].count, "[{."))) + 1
+
+
+def _too_large(label: str) -> BookErrors:
+    line = f"{label}:1"
+    return _unusable(line, f"larger than {MOST_BYTES} bytes", "give a service book")
 
 
 def _unusable(place: str, wrong: str, right: str) -> BookErrors:
@@ -92,15 +135,3 @@ def _not_toml(label: str, text: str, message: str) -> BookErrors:
     what = re.sub(r"\('(.*?)',?\)", lambda names: names[1].replace("', '", "."), what)
     wrong = f"not TOML{where}: {what[:1].lower()}{what[1:]}"
     return _unusable(f"{label}:{number}", wrong, right or "mend the text there")
-
-
-def _levels(data: Any) -> int:
-    """How deep tables and lists stand in one another, counted without recursion."""
-    deepest, pending = 0, [(1, data)]
-    while pending:
-        level, value = pending.pop()
-        deepest = max(deepest, level)
-        if isinstance(value, dict | list):
-            entries = value.values() if isinstance(value, dict) else value
-            pending += [(level + 1, entry) for entry in entries]
-    return deepest

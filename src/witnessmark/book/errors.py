@@ -8,8 +8,10 @@ from typing import NamedTuple
 
 from witnessmark.errors import WitnessError, listed, nearest
 
+MOST_TOLD = 100  # faults of a book; who has more mends these first
 Part = str | int
 Path = tuple[Part, ...]
+MORE = "there may be more: mend these first"
 
 
 class BookError(WitnessError):
@@ -28,7 +30,8 @@ class BookErrors(WitnessError):  # noqa: N818 - it is many errors, and says so
         self.args = (self.errors,)  # survives pickling
 
     def __str__(self) -> str:
-        return "\n".join(map(str, self.errors))
+        more = [] if len(self.errors) < MOST_TOLD else [MORE]
+        return "\n".join([*map(str, self.errors), *more])
 
 
 class Fault(NamedTuple):

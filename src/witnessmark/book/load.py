@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from importlib.resources import files
+from itertools import chain, islice
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -12,7 +13,15 @@ from pydantic import ValidationError
 
 from witnessmark.book import amounts, fastened, refer, wording
 from witnessmark.book.document import Document, document_in, parsed
-from witnessmark.book.errors import BookError, BookErrors, Fault, Path, dotted, known
+from witnessmark.book.errors import (
+    MOST_TOLD,
+    BookError,
+    BookErrors,
+    Fault,
+    Path,
+    dotted,
+    known,
+)
 from witnessmark.book.merge import (
     Layers,
     Origin,
@@ -116,7 +125,7 @@ class _Chain:
         if whole is None:
             return None
         layers = handed_down(whole)
-        for place, path in self.removals(document):
+        for place, path in islice(self.removals(document), MOST_TOLD):
             try:
                 layers = removed(layers, path, document.at(("remove", place)))
             except KeyError:
@@ -232,9 +241,11 @@ def _validated(data: dict[str, Any]) -> tuple[Book | None, list[Fault]]:
     try:
         book = Book.model_validate(_in_order(data))
     except ValidationError as error:
-        faults = wording.faults(error, data)
-        return None, [*faults, *_of_the_rest(data, {fault.path[:2] for fault in faults})]
-    return book, list(refer.faults(book))
+        faults = wording.faults(error, data, MOST_TOLD)
+        if len(faults) < MOST_TOLD:
+            faults += _of_the_rest(data, {fault.path[:2] for fault in faults})
+        return None, faults[:MOST_TOLD]
+    return book, list(islice(refer.faults(book), MOST_TOLD))
 
 
 _STAND_INS = {"format": 1, "name": "stand_in", "title": "stand-in"}
@@ -254,11 +265,13 @@ def _of_the_rest(data: dict[str, Any], bad: set[Path]) -> list[Fault]:
         return []
     no_ids = {path[:1] for path in bad if len(path) > 1 and not re.match(ID_PATTERN, str(path[1]))}
     left_out = bad | no_ids | ({("machine",)} if any(p[0] == "machine" for p in bad) else set())
-    return [
+    every = chain(refer.name_faults(book), amounts.faults(book), fastened.faults(book))
+    others = (
         fault
-        for fault in (*refer.name_faults(book), *amounts.faults(book), *fastened.faults(book))
+        for fault in every
         if not {fault.path[:2], (fault.other or ())[:2], (fault.other or ())[:1]} & left_out
-    ]
+    )
+    return list(islice(others, MOST_TOLD))
 
 
 def _in_order(value: Any) -> Any:

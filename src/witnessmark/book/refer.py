@@ -17,11 +17,13 @@ def faults(book: Book) -> Iterator[Fault]:
 
     What can be closed and can return is judged only once every name means something.
     """
-    names = list(name_faults(book))
-    yield from names
+    named = True
+    for fault in name_faults(book):
+        named = False
+        yield fault
     yield from amounts.faults(book)
     yield from fastened.faults(book)
-    if not names:
+    if named:
         yield from closing.faults(book)
 
 
@@ -55,9 +57,11 @@ def _in_table(path: Path, kind: str, name: str | None, book: Book, table: str) -
 
 
 def _repeats(path: Path, names: Sequence[str]) -> Iterator[Fault]:
+    seen: set[str] = set()
     for place, name in enumerate(names):
-        if name in names[:place]:
+        if name in seen:
             yield Fault((*path, place), f'"{name}" stands there twice', "keep one of the two")
+        seen.add(name)
 
 
 def _list(path: Path, kind: str, names: Sequence[str], book: Book, table: str) -> Iterator[Fault]:

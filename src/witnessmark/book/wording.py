@@ -39,13 +39,13 @@ _PATTERNS = {
 _WITH_UNIT = ("value", "low", "high", "tolerance", "hold_back", "syringe", "resolution")
 
 
-def faults(error: ValidationError, data: Mapping[str, Any]) -> list[Fault]:
-    """Where in the book, what is wrong and what would be right, for all that was found in `data`.
+def faults(error: ValidationError, data: Mapping[str, Any], most: int) -> list[Fault]:
+    """Where in the book, what is wrong and what would be right, for the first `most` things found in `data`.
 
     A key that is missing only because it was misspelt is told once, as misspelt; so is an entry
     that lacks what it needs because its own name was misspelt.
     """
-    found = error.errors(include_url=False)
+    found = error.errors(include_url=False)[:most]
     meant = {
         (*at["loc"][:-1], nearest(str(at["loc"][-1]), _keys_at(at["loc"][:-1])))
         for at in found

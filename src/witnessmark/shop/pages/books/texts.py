@@ -14,6 +14,7 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.book import Book, BookError, BookErrors, archetypes, load_book, load_book_text
+from witnessmark.book.errors import MORE, MOST_TOLD
 from witnessmark.book.model import ID_PATTERN
 from witnessmark.book.sheet import figures_sheet
 from witnessmark.shop import kept
@@ -218,7 +219,7 @@ def _so_many(count: int) -> str:
     return (
         "One thing is wrong in the text:"
         if count == 1
-        else f"{count} things are wrong in the text:"
+        else f"{count} things are wrong in the text{f'; {MORE}' if count >= MOST_TOLD else ''}:"
     )
 
 
