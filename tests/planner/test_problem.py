@@ -6,7 +6,7 @@ import jsonschema
 import pytest
 
 from tests.planner.page_example import page_example
-from witnessmark.planner import ProblemError, load_problem, problem_from, problem_schema
+from witnessmark.planner import ProblemError, load_problem, plan, problem_from, problem_schema
 
 
 def _refused(data):
@@ -48,6 +48,8 @@ OP = ("operations", 1)
         ((*OP, "minutes"), -1, "$.operations[1].minutes", "0 or more"),
         ((*OP, "minutes"), True, "$.operations[1].minutes", "a number such as"),
         ((*OP, "minutes"), 1_000_000, "$.operations[1].minutes", "at most 100000"),
+        ((*OP, "minutes"), 10**400, "$.operations[1].minutes", "at most 1000000"),
+        ((*OP, "release"), 1_000_000, "$", "over within 1000000 minutes"),
         ((*OP, "unattended"), float("nan"), "$.operations[1].unattended", "a number such as"),
         ((*OP, "hands"), 2, "$.operations[1].hands", "at most 1"),
         ((*OP, "after"), ["dran"], "$.operations[1].after[0]", '"drain"'),
@@ -114,6 +116,31 @@ def test_text_that_is_no_problem_is_refused(text, place, wrong):
 def test_a_missing_file_is_named(tmp_path):
     with pytest.raises(ProblemError, match=r"gone\.json"):
         load_problem(tmp_path / "gone.json")
+
+
+@pytest.mark.parametrize(
+    ("text", "path"),
+    [
+        (r'{"operations": [{"name": "a\ud800", "minutes": 1}]}', "$.operations[0].name"),
+        (r'{"conditions": {"\udfff": {}}}', "$.conditions"),
+    ],
+)
+def test_half_a_letter_is_refused_where_it_stands(text, path):
+    """JSON may escape half of a surrogate pair; no output could print it again."""
+    with pytest.raises(ProblemError) as caught:
+        load_problem(text)
+    assert caught.value.place == f"problem {path}"
+
+
+def test_a_plan_that_reaches_far_is_planned_and_checked():
+    """The last that may be asked: a release of nearly two years, with a move after it."""
+    data = {
+        "conditions": {"c": {"states": ["x", "y"], "start": "x", "finish": "x"}},
+        "moves": [{"name": "m", "minutes": 1, "release": 999_990, "needs": {"c": ["y"]}, "sets": {"c": "x"}}],
+        "operations": [{"name": "a", "minutes": 1, "sets": {"c": "y"}}],
+    }  # fmt: skip
+    answer = plan(problem_from(data))
+    assert (answer.status, answer.finish_minutes) == ("optimal", 999_991)
 
 
 def test_the_schema_accepts_the_example_and_refuses_an_unknown_key():

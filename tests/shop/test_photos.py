@@ -1,8 +1,11 @@
 """A photo is kept upright, small, without what the camera wrote into it; what is no photo is refused."""
 
+from contextlib import suppress
 from io import BytesIO
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from PIL import Image
 
 from witnessmark.shop import photos
@@ -64,6 +67,9 @@ def test_what_is_transparent_becomes_white(desk, shop_settings):
         (b"%PDF-1.7 not a photo", "not a photo"),
         (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "not a photo"),
         (picture().getvalue()[:3000], "damaged"),
+        (picture(10_000, 10_000, "PNG").getvalue(), "more pixels"),
+        (picture(6_000, 6_000, progressive=True).getvalue(), "more pixels"),
+        (picture(6_000, 6_000, "GIF").getvalue(), "more pixels"),
     ],
 )
 def test_what_is_no_photo_is_refused_in_words(desk, shop_settings, content, says):
@@ -71,6 +77,23 @@ def test_what_is_no_photo_is_refused_in_words(desk, shop_settings, content, says
         photos.keep(desk, BytesIO(content), "front.jpg")
     assert error.value.place == "front.jpg"
     assert PhotoKept.objects.count() == 0
+
+
+@settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(data=st.data(), kind=st.sampled_from(["JPEG", "PNG", "WEBP", "GIF", "BMP"]))
+def test_bytes_that_are_no_picture_any_more_are_kept_as_one_or_refused_in_words(
+    desk, shop_settings, data, kind
+):
+    """A few bytes of a picture put to others: its own sizes and lengths lie, and nothing but words come of it."""
+    content = bytearray(picture(60, 40, kind).getvalue())
+    places = st.lists(st.tuples(st.integers(0, len(content) - 1), st.integers(0, 255)), max_size=8)
+    for place, value in data.draw(places):
+        content[place] = value
+    cut = data.draw(st.integers(1, len(content)))
+    with suppress(photos.PhotoError):
+        photos.keep(desk, BytesIO(bytes(content[:cut])))
 
 
 def test_a_photo_is_shown_to_its_shop_until_it_is_erased(

@@ -45,7 +45,7 @@ def tenths(minutes: float) -> int:
     return round(minutes * 10)
 
 
-END_OF_TIME = tenths(MOST_MINUTES)
+END_OF_TIME = tenths(2 * MOST_MINUTES)  # whatever may be asked is over by then
 
 
 def _wrong(wrong: str, right: str) -> PydanticCustomError:
@@ -63,7 +63,8 @@ def _whole_tenths(value: Any) -> float:
         raise _wrong(f"{value} minutes is less than nothing", "give 0 or more")
     if value > MOST_MINUTES:
         raise _wrong(
-            f"{value:g} minutes is longer than any plan", f"give at most {MOST_MINUTES} minutes"
+            f"{_short(value)} minutes is longer than any plan",
+            f"give at most {MOST_MINUTES} minutes",
         )
     if abs(value * 10 - round(value * 10)) > 1e-6:
         raise _wrong(f"{value} minutes is finer than a tenth", f"give {round(value * 10) / 10}")
@@ -233,6 +234,10 @@ class Problem(Form):
         if fault is not None:
             context = {"path": fault.path, "wrong": fault.wrong, "right": fault.right}
             raise PydanticCustomError("problem", "{wrong}; {right}", context)
+        reach = _longest(self)
+        if reach > MOST_MINUTES:
+            wrong = f"releases, shifts, lapses and all the work come to {reach:.0f} minutes"
+            raise _wrong(wrong, f"give a problem that is over within {MOST_MINUTES} minutes")
         return self
 
     @property
@@ -273,6 +278,14 @@ class Problem(Form):
         if self.now is not None and condition in self.now.states:
             return self.now.states[condition]
         return self.conditions[condition].start
+
+
+def _longest(problem: Problem) -> float:
+    """Minutes to the latest beginning asked for, then of everything one after another."""
+    shifts = [shift[0] for t in problem.technicians for shift in t.shifts or ()]
+    begins = max([*shifts, *(step.release for step in problem.steps)], default=0.0)
+    lapses = sum(lapse.after for c in problem.conditions.values() for lapse in c.lapse.values())
+    return begins + lapses + sum(step.minutes + step.unattended for step in problem.steps)
 
 
 def load_problem(source: str | Path, *, file: str | None = None) -> Problem:

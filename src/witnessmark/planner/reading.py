@@ -16,6 +16,7 @@ from witnessmark.errors import listed, nearest
 
 MOST_BYTES = 20_000_000
 Part = str | int
+_HALF = re.compile("[\ud800-\udfff]")
 
 
 class UnreadableError(Exception):
@@ -33,7 +34,7 @@ class _Object(dict[str, Any]):
 
 
 def read_json(source: str | Path) -> Any:
-    """Parse JSON text (str) or a file (Path); refuse repeated keys, NaN and infinities."""
+    """Parse JSON text (str) or a file (Path); refuse repeated keys, NaN, infinities, half letters."""
     text = _text_of(source)
     try:
         data = json.loads(text, object_pairs_hook=_object)
@@ -44,7 +45,7 @@ def read_json(source: str | Path) -> Any:
         ) from None
     except (RecursionError, ValueError) as error:
         raise UnreadableError((), f"not readable as JSON: {error}", "give plain JSON") from None
-    _refuse_repeats_and_infinities(data)
+    _refuse_what_is_no_plain_json(data)
     return data
 
 
@@ -71,7 +72,8 @@ def _object(pairs: list[tuple[str, Any]]) -> _Object:
     return result
 
 
-def _refuse_repeats_and_infinities(data: Any) -> None:
+def _refuse_what_is_no_plain_json(data: Any) -> None:
+    """Repeated keys, numbers without end, and halves of surrogate pairs, which no text can hold."""
     pending: list[tuple[tuple[Part, ...], Any]] = [((), data)]
     while pending:
         path, value = pending.pop()
@@ -81,12 +83,16 @@ def _refuse_repeats_and_infinities(data: Any) -> None:
                     (*path, value.twice), "the key stands there twice", "keep one of the two"
                 )
             pending += [((*path, key), item) for key, item in value.items()]
+            pending += [(path, key) for key in value]
         elif isinstance(value, list):
             pending += [((*path, place), item) for place, item in enumerate(value)]
         elif isinstance(value, float) and not math.isfinite(value):
             raise UnreadableError(
                 path, f"{value} is not a number one can plan with", "give a plain number"
             )
+        elif isinstance(value, str) and _HALF.search(value):
+            wrong = "half of a surrogate pair stands in a text"
+            raise UnreadableError(path, wrong, "write the whole letter")
 
 
 def json_path(path: Iterable[Part]) -> str:

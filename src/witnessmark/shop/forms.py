@@ -151,6 +151,14 @@ def _is_new(row: Model) -> bool:
     return row._state.adding  # noqa: SLF001 - documented by Django for this question
 
 
+def whole(typed: str, most: int) -> int | None:
+    """A whole number written in digits, from 0 to `most`; None for anything else, however long."""
+    if not typed.isascii() or not typed.isdecimal() or len(typed) > len(str(most)):
+        return None
+    number = int(typed)
+    return number if number <= most else None
+
+
 def in_words(error: WitnessError) -> str:
     """The parts of an error that belong beside a field: what is wrong, what would be right."""
     words = f"{error.wrong}; {error.right}" if error.right else error.wrong

@@ -21,8 +21,9 @@ from witnessmark.shop.scope import Desk, DeskRequest
 
 LONGEST_PX = 2048
 MOST_BYTES = 40 * 1024 * 1024
-MOST_PIXELS = 120_000_000
-FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "GIF", "BMP")  # JPEG opens the MPO of phones too
+MOST_PIXELS = 120_000_000  # of a JPEG, which is read at an eighth of its size
+MOST_DECODED = 25_000_000  # of what must be decoded whole: about 0.3 GB of memory
+FORMATS = ("JPEG", "PNG", "WEBP", "GIF", "BMP")  # JPEG opens the MPO of phones too
 
 
 class PhotoError(WitnessError):
@@ -85,10 +86,10 @@ def _read(file: BinaryIO, name: str) -> bytes:
 def _upright(content: bytes, name: str) -> Image.Image:
     """The picture turned as it was held, in RGB, no longer than LONGEST_PX."""
     try:
-        Image.open(BytesIO(content), formats=FORMATS).verify()
+        photo = Image.open(BytesIO(content), formats=FORMATS)  # reads no more than its header
+        _refuse_too_many_pixels(photo, name)
+        photo.verify()
         photo = Image.open(BytesIO(content), formats=FORMATS)
-        if photo.width * photo.height > MOST_PIXELS:
-            raise PhotoError(name, "has more pixels than a photo", "send it in a smaller size")
         photo.draft("RGB", (LONGEST_PX, LONGEST_PX))
         photo.load()
         image = _on_white(ImageOps.exif_transpose(photo))
@@ -96,12 +97,20 @@ def _upright(content: bytes, name: str) -> Image.Image:
         raise PhotoError(
             name, "is not a photo this shop can read", "send a JPEG, PNG or WebP picture"
         ) from None
-    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
-        if isinstance(error, PhotoError):
-            raise
+    except PhotoError:
+        raise
+    except Exception as error:  # whatever a decoder makes of bytes that are no picture
         raise PhotoError(name, "the picture is damaged", "take it again or send it anew") from error
     image.thumbnail((LONGEST_PX, LONGEST_PX))
     return image
+
+
+def _refuse_too_many_pixels(photo: Image.Image, name: str) -> None:
+    """Raise PhotoError for a picture whose decoding would take more memory than a photo does."""
+    scaled = photo.format in {"JPEG", "MPO"} and not photo.info.get("progressive")
+    most = MOST_PIXELS if scaled else MOST_DECODED
+    if photo.width * photo.height > most:
+        raise PhotoError(name, "has more pixels than a photo", "send it in a smaller size")
 
 
 def _on_white(image: Image.Image) -> Image.Image:

@@ -49,6 +49,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "witnessmark.shop.characters.CharactersMiddleware",
     "witnessmark.shop.scope.DeskMiddleware",
 ]
 

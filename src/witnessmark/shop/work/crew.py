@@ -14,6 +14,7 @@ from witnessmark.shop.models import Member
 from witnessmark.shop.scope import Desk
 
 DAYS = 14  # how far shifts are laid out
+FURTHEST = timedelta(days=365)  # from now that a plan is asked to begin
 STEP = 5  # minutes: a plan made a moment later begins at the same time, and is the same plan
 
 
@@ -68,7 +69,9 @@ def beginning(asked: str = "") -> datetime:
     zone = timezone.get_current_timezone()
     try:
         at = datetime.fromisoformat(asked)
-    except ValueError:
+        at = at.astimezone(zone) if at.tzinfo else at.replace(tzinfo=zone)
+    except (ValueError, OverflowError):
         at = timezone.localtime()
-    at = at.astimezone(zone) if at.tzinfo else at.replace(tzinfo=zone)
+    if abs(at - timezone.now()) > FURTHEST:
+        at = timezone.localtime()
     return at.replace(minute=at.minute - at.minute % STEP, second=0, microsecond=0)

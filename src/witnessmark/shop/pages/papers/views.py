@@ -14,6 +14,7 @@ from django.views.decorators.http import require_GET
 
 from witnessmark.papers import Paper, pdf
 from witnessmark.shop.answers import show
+from witnessmark.shop.forms import whole
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import paperwork
 from witnessmark.shop.work.paperwork import NoPaperError, Pen
@@ -75,9 +76,10 @@ def paper(request: DeskRequest, visit: UUID, slug: str) -> HttpResponse:
 
 
 def _estimate(pen: Pen, revision: str) -> Paper:
-    if revision and not revision.isdecimal():
+    number = whole(revision, 9_999)
+    if revision and number is None:
         raise Http404("an estimate is numbered 1, 2, 3 …")
-    return paperwork.estimate(pen, int(revision) if revision else None)
+    return paperwork.estimate(pen, number)
 
 
 def _file_name(work: Work, slug: str, number: str) -> str:

@@ -12,7 +12,7 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.shop.answers import done, show
-from witnessmark.shop.forms import ManyTiles, SheetModelForm
+from witnessmark.shop.forms import ManyTiles, SheetModelForm, whole
 from witnessmark.shop.models import Member, Shop
 from witnessmark.shop.pages.settings.views import shop_read_now
 from witnessmark.shop.scope import DeskRequest
@@ -79,9 +79,10 @@ class CountsField(forms.CharField):
         counts = {}
         for text in filter(None, (part.strip() for part in super().clean(value).split(","))):
             name, _, count = text.rpartition(" ")
-            if not NAME.fullmatch(name.strip()) or not count.isdecimal() or int(count) > 100:
+            number = whole(count, 100)
+            if not NAME.fullmatch(name.strip()) or number is None:
                 raise forms.ValidationError(f"“{text}”: write a name and how many, like press 1.")
-            counts[name.strip()] = int(count)
+            counts[name.strip()] = number
         return counts
 
 
