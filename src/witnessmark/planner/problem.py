@@ -34,6 +34,7 @@ MOST_STEP_MINUTES = 100_000  # about ten weeks: no step of work is longer
 MOST_STEPS = 10_000
 MOST_CONDITIONS = 10_000
 MOST_STATES = 50
+MOST_NEVER = 100
 
 
 class ProblemError(WitnessError):
@@ -210,7 +211,9 @@ class Problem(Form):
 
     conditions: Annotated[dict[Name, Condition], Field(max_length=MOST_CONDITIONS)] = {}
     never: tuple[Annotated[dict[Name, States], Field(min_length=1)], ...] = Field(
-        (), description="combinations of states that may at no instant hold together"
+        (),
+        max_length=MOST_NEVER,
+        description="combinations of states that may at no instant hold together",
     )
     moves: Annotated[tuple[Move, ...], Field(max_length=MOST_STEPS)] = ()
     operations: Annotated[tuple[Operation, ...], Field(max_length=MOST_STEPS)] = ()

@@ -153,6 +153,8 @@ def _cell(one: ReadingRow | None, book: Book | None) -> tuple[str, str]:
         return "", ""
     if one.value is None:
         return one.words, VERDICTS[one.verdict]
+    if one.quantity == "words":  # a value of a reading that the book does not know
+        return f"{one.value:g}", VERDICTS[one.verdict]
     rule = book.readings.get(one.reading) if book else None
     unit = rule.unit if rule and rule.quantity == one.quantity else None
     return units.show(one.value, one.quantity, unit=unit or None), VERDICTS[one.verdict]  # type: ignore[arg-type]
