@@ -94,7 +94,7 @@ def test_a_tail_cut_off_after_the_newest_anchor_is_not_found_and_one_before_it_i
     one = anchor({VISIT: seals[3]}, [], sealed_at(60), new_key(tmp_path / "key.pem"))
     assert verify(entries[:5], seals[:5], anchored([one])[VISIT]) == []
     faults = verify(entries[:3], seals[:3], anchored([one])[VISIT])
-    assert [str(f) for f in faults] == ["seal 4: was anchored and is not here"]
+    assert [(f.place, f.wrong) for f in faults] == [("seal 4", "was anchored and is not here")]
 
 
 def test_the_last_entry_of_a_device_is_held_by_its_seal_alone(entries):

@@ -3,7 +3,8 @@
 One anchor is one line of JSON in a file that is only ever appended to and leaves the machine with each
 backup. It names, per visit, the newest seal, and the hash of the anchor before it; it is signed with an
 Ed25519 key (RFC 8032) that the database never holds. Whoever rewrites entries before the newest anchor
-can compute every hash again, but cannot sign.
+can compute every hash again, but cannot sign. What is signed is what the line says, key by key, so a key
+that a later version adds moves no signature.
 """
 
 from __future__ import annotations
@@ -11,9 +12,10 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Sequence as Several
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, NamedTuple
 
 import rfc8785
 from cryptography.exceptions import InvalidSignature
@@ -25,13 +27,17 @@ from cryptography.hazmat.primitives.serialization import (
     load_pem_private_key,
 )
 from pydantic import StringConstraints, ValidationError
+from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError
+from witnessmark.formats import KeptError, as_newest
 from witnessmark.ledger.body import Hash, Uuid
 from witnessmark.ledger.entry import Sequence
 from witnessmark.ledger.seal import Head, Instant, Seal, seal_hash
 from witnessmark.ledger.table import Form
 
+Kind = Literal["anchor", "restored"]
+LONGEST_LINE = 64 * 1024 * 1024  # bytes; the heads of 20,000 visits take 4 MB
 Signature = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{128}$")]
 
 
@@ -43,6 +49,7 @@ class Anchor(Form):
     """One line of the file."""
 
     format: Literal[1] = 1
+    kind: Kind = "anchor"  # lines of the first version do not say it
     number: Sequence
     at: Instant
     heads: dict[Uuid, Head]  # by visit: those with a new seal since the anchor before
@@ -53,7 +60,16 @@ class Anchor(Form):
     @property
     def digest(self) -> str:
         """SHA-256 of the whole line's RFC 8785 form: what the next one names, and papers print."""
-        return hashlib.sha256(rfc8785.dumps(self.model_dump(mode="json"))).hexdigest()
+        return hashlib.sha256(_line(self)).hexdigest()
+
+
+class Lost(NamedTuple):
+    """Seals of a visit, from first to last, that were anchored and that a restore gave up."""
+
+    at: str  # of the restore
+    visit: str
+    first: int
+    last: int
 
 
 def anchor(
@@ -67,6 +83,8 @@ def anchor(
         return None
     last = list(previous)[-1] if previous else None
     unsigned = Anchor(
+        format=1,
+        kind="anchor",
         number=last.number + 1 if last else 1,
         at=at.astimezone(UTC).isoformat(timespec="milliseconds"),
         heads=fresh,
@@ -78,12 +96,32 @@ def anchor(
 
 
 def anchored(anchors: Collection[Anchor]) -> dict[str, list[Head]]:
-    """Per visit every head that was ever signed, oldest first."""
+    """Per visit every head that was signed and must still be there, oldest first.
+
+    A line "restored" names the newest seal of every visit that the backup held; what was signed beyond
+    is lost, and not asked for any more (`lost`).
+    """
     heads: dict[str, list[Head]] = {}
     for one in anchors:
+        if one.kind == "restored":
+            heads = {
+                visit: [head for head in known if head.number <= one.heads[visit].number]
+                for visit, known in heads.items()
+                if visit in one.heads
+            }
         for visit, head in one.heads.items():
             heads.setdefault(visit, []).append(head)
     return heads
+
+
+def lost(anchors: Several[Anchor]) -> Iterator[Lost]:
+    """What had been signed and was given up by a restore, in the order of the restores."""
+    for place, one in enumerate(anchors):
+        if one.kind == "restored":
+            for visit, heads in anchored(anchors[:place]).items():
+                left = one.heads[visit].number if visit in one.heads else 0
+                if heads and heads[-1].number > left:
+                    yield Lost(one.at, visit, left + 1, heads[-1].number)
 
 
 def anchor_faults(anchors: Collection[Anchor], trusted: Collection[str]) -> Iterator[str]:
@@ -102,8 +140,12 @@ def anchor_faults(anchors: Collection[Anchor], trusted: Collection[str]) -> Iter
         last = one
 
 
+def _line(one: Anchor) -> bytes:
+    return rfc8785.dumps(one.model_dump(mode="json", exclude_unset=True))
+
+
 def _signed(one: Anchor) -> bytes:
-    return rfc8785.dumps(one.model_dump(mode="json", exclude={"signature"}))
+    return rfc8785.dumps(one.model_dump(mode="json", exclude={"signature"}, exclude_unset=True))
 
 
 def _genuine(one: Anchor) -> bool:
@@ -120,23 +162,41 @@ def _genuine(one: Anchor) -> bool:
 
 
 def read_anchors(path: Path) -> list[Anchor]:
-    """Every anchor of the file; none when there is no file yet."""
-    if not path.exists():
-        return []
-    anchors = []
-    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
-        try:
-            anchors.append(Anchor.model_validate_json(line))
-        except ValidationError as error:
-            wrong = f"is not an anchor: {error.errors()[0]['msg']}"
-            raise AnchorError(f"{path}:{number}", wrong, "restore it from a backup") from None
-    return anchors
+    """Every anchor of the file; none when there is no file yet. Raises AnchorError."""
+    return list(each_anchor(path)) if path.exists() else []
+
+
+def each_anchor(path: Path) -> Iterator[Anchor]:
+    """One anchor after the other. Raises AnchorError at the first line that is none, or for no file."""
+    try:
+        with path.open("rb") as file:
+            for number, line in enumerate(iter(lambda: file.readline(LONGEST_LINE + 1), b""), 1):
+                yield _anchor(line, f"{path}:{number}")
+    except OSError as error:
+        wrong = f"cannot be read: {error.strerror}"
+        raise AnchorError(str(path), wrong, "restore it from a backup, or name another") from None
+
+
+def _anchor(line: bytes, place: str) -> Anchor:
+    right = "restore it from a backup"
+    if len(line) > LONGEST_LINE:
+        raise AnchorError(place, "is not an anchor: the line is longer than 64 MB", right)
+    try:
+        return Anchor.model_validate(as_newest(place, from_json(line)))
+    except ValidationError as error:
+        wrong = f"is not an anchor: {error.errors()[0]['msg']}"
+        raise AnchorError(place, wrong, right) from None
+    except KeptError as error:
+        wrong = f"is not an anchor for this version: it {error.wrong}"
+        raise AnchorError(place, wrong, error.right) from None
+    except ValueError as error:
+        raise AnchorError(place, f"is not an anchor: {error}", right) from None
 
 
 def append_anchor(path: Path, one: Anchor) -> None:
     """Add a line, and have it on the disk before going on."""
     with path.open("ab") as file:
-        file.write(rfc8785.dumps(one.model_dump(mode="json")) + b"\n")
+        file.write(_line(one) + b"\n")
         file.flush()
         os.fsync(file.fileno())
 

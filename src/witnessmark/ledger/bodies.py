@@ -33,10 +33,15 @@ from witnessmark.ledger.body import Body, Count, Hash, How, ItemId, Paper, Said,
 
 
 class Arrived(Body):
-    """The machine is in: what came with it, and what its owner says and wants."""
+    """The machine is in: what came with it, and what its owner says and wants.
+
+    The store adds what the visit's own row says, so that the row can be held against it.
+    """
 
     machine: Uuid
     owner: Uuid
+    number: Annotated[int, Field(ge=1)] | None = None  # of the visit
+    refuse_unproven_wrench: bool | None = None  # the shop's rule when the visit began
     complaint: Text = ""
     owner_said: Text = ""  # what the owner says was done before
     keys: Count = 0

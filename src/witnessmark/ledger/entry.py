@@ -15,13 +15,14 @@ from collections.abc import Iterator, Mapping
 from datetime import datetime
 from difflib import get_close_matches
 from functools import cached_property
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 import rfc8785
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError
+from witnessmark.formats import Upcast, as_newest
 from witnessmark.ledger.bodies import BODIES
 from witnessmark.ledger.body import Body, Hash, Uuid
 
@@ -38,6 +39,18 @@ EntryId = Annotated[
         pattern=r"^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$"
     ),
 ]
+
+
+UPCASTS: tuple[Upcast, ...] = ()  # each takes format, kind and body of an entry one format further
+FORMAT = len(UPCASTS) + 1
+
+
+def _known(number: int) -> int:
+    as_newest("entry", {"format": number}, UPCASTS)
+    return number
+
+
+Format = Annotated[int, AfterValidator(_known)]
 
 
 class EntryError(WitnessError):
@@ -63,7 +76,7 @@ class Entry(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    format: Literal[1] = 1
+    format: Format = FORMAT
     id: EntryId
     shop: Uuid
     visit: Uuid
@@ -78,8 +91,10 @@ class Entry(BaseModel):
 
     @cached_property
     def said(self) -> Body:
-        """The body, typed by its kind."""
-        return BODIES[self.kind].model_validate(self.body)
+        """The body, typed by its kind, brought to the newest format."""
+        kept = {"format": self.format, "kind": self.kind, "body": self.body}
+        newest = as_newest(f"entry {self.id}", kept, UPCASTS)
+        return BODIES[newest["kind"]].model_validate(newest["body"])
 
     @property
     def instant(self) -> datetime:
@@ -146,13 +161,17 @@ def compose(
 def read_body(kind: str, body: Mapping[str, Any]) -> Body:
     """Check a body against its kind. Raises `EntryErrors`."""
     if kind not in BODIES:
-        near = get_close_matches(kind, BODIES, 1)
-        right = f'did you mean "{near[0]}"?' if near else "kinds: " + ", ".join(BODIES)
-        raise EntryErrors([EntryError("kind", f'no kind of entry is called "{kind}"', right)])
+        raise EntryErrors([_no_such_kind(kind)])
     try:
         return BODIES[kind].model_validate(dict(body))
     except ValidationError as error:
         raise EntryErrors(_plain(kind, error)) from None
+
+
+def _no_such_kind(kind: str) -> EntryError:
+    near = get_close_matches(kind, BODIES, 1)
+    right = f'did you mean "{near[0]}"?' if near else "kinds: " + ", ".join(BODIES)
+    return EntryError("kind", f'no kind of entry is called "{kind}"', right)
 
 
 def read_entry(raw: Mapping[str, Any] | str | bytes) -> Entry:
@@ -165,15 +184,21 @@ def read_entry(raw: Mapping[str, Any] | str | bytes) -> Entry:
         raise EntryErrors(
             [EntryError("entry", f"is not JSON: {error}", "one JSON object")]
         ) from None
-    read_body(entry.kind, entry.body)
-    wrong = list(_misfits(entry))
+    wrong = [*misfits(entry), *_not_canonical(entry)]
     if wrong:
         raise EntryErrors(wrong)
     return entry
 
 
-def _misfits(entry: Entry) -> Iterator[EntryError]:
-    """Rules between fields, and what cannot be made canonical."""
+def misfits(entry: Entry) -> Iterator[EntryError]:
+    """Why an entry of this form could not have been made: its body, and rules between fields."""
+    if entry.kind in BODIES:
+        try:
+            _ = entry.said
+        except ValidationError as error:
+            yield from _plain(entry.kind, error)
+    else:
+        yield _no_such_kind(entry.kind)
     if (entry.seq == 1) != (entry.prev is None):
         yield EntryError(
             "entry.prev",
@@ -186,9 +211,12 @@ def _misfits(entry: Entry) -> Iterator[EntryError]:
         datetime.fromisoformat(entry.at)
     except ValueError as error:
         yield EntryError("entry.at", str(error), "a day and time that exist, with offset")
+
+
+def _not_canonical(entry: Entry) -> Iterator[EntryError]:
     try:
         canonical(entry)
-    except rfc8785.CanonicalizationError as error:
+    except ValueError as error:  # of the library, or of the encoder for a key that is no text
         yield EntryError(
             "entry.body", f"has no canonical form: {error}", "finite numbers, valid text"
         )

@@ -1,75 +1,145 @@
-"""Verify one visit: its entries against its seals, its device chains, and what was anchored.
+"""Verify one visit: its entries against its seals, its device chains, its own row, and what was anchored.
 
 Found: an entry changed, dropped, added, swapped or given another author, before the newest anchor even
-where the whole chain was computed again. Not found: a tail cut off after the newest anchor, and entries
-cut off a device's tail before they were sealed.
+where the whole chain was computed again; a visit moved to another machine, or its rule changed. Not found:
+a tail cut off after the newest head that is known from elsewhere, and entries cut off a device's tail
+before they were sealed.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
 
-from witnessmark.ledger.entry import Entry, EntryErrors, entry_hash, read_entry
+from witnessmark.ledger.bodies import Arrived
+from witnessmark.ledger.entry import Entry, entry_hash, misfits
 from witnessmark.ledger.seal import Head, Seal, seal_hash
 from witnessmark.ledger.table import Form
 
+CHANGED = (
+    "it was changed behind the program: find out who could write to the database, "
+    "and restore the backup from before"
+)
+CUT_OFF = (
+    "the newest entries are missing (a database copied without its -wal file?): "
+    "go back to the store it was copied from, or restore a backup"
+)
+
 
 class Fault(Form):
-    """Where the record does not hold together, and how."""
+    """Where the record does not hold together, how, and what to do. Not grave: only to be known."""
 
     place: str
     wrong: str
+    right: str = CHANGED
+    grave: bool = True
 
     def __str__(self) -> str:
-        return f"{self.place}: {self.wrong}"
+        return f"{self.place}: {self.wrong}; {self.right}"
+
+
+class VisitRow(NamedTuple):
+    """What the visit's own row says, to be held against what its entries say."""
+
+    shop: str
+    visit: str
+    number: int
+    machine: str
+    refuse_unproven_wrench: bool
 
 
 def verify(
-    entries: Iterable[Entry], seals: Iterable[Seal], heads: Iterable[Head] = ()
+    entries: Iterable[Entry],
+    seals: Iterable[Seal],
+    heads: Iterable[Head] = (),
+    *,
+    row: VisitRow | None = None,
+    acknowledged: Head | None = None,
 ) -> list[Fault]:
-    """All faults of one visit. ``seals`` by number; ``heads``: signed earlier for this visit."""
-    every, sealed = list(entries), sorted(seals, key=lambda s: s.number)
-    hashes = {entry.id: entry_hash(entry) for entry in every}
+    """All faults of one visit.
+
+    ``seals`` by number; ``heads``: signed earlier for this visit; ``acknowledged``: the newest seal that
+    somebody was told of.
+    """
+    faults: list[Fault] = []
+    hashes: dict[str, str] = {}
+    every, sealed = [], sorted(seals, key=lambda s: s.number)
+    for entry in entries:
+        try:
+            hashes[entry.id] = entry_hash(entry)
+            every.append(entry)
+        except ValueError as error:
+            faults.append(_at(entry, f"has no canonical form: {error}"))
+    chain = {seal.number: seal_hash(seal) for seal in sealed}
     return [
+        *faults,
         *_bodies(every),
-        *_one_visit(every),
-        *_chain(sealed),
+        *_one_visit(every, row),
+        *(_row(every, row) if row else ()),
+        *_chain(sealed, chain),
         *_sealed(every, sealed, hashes),
         *_devices(every, hashes),
-        *_anchored(sealed, heads),
+        *_anchored(chain, heads),
+        *_acknowledged(chain, acknowledged),
     ]
 
 
 def _bodies(entries: Sequence[Entry]) -> Iterator[Fault]:
     for entry in entries:
-        try:
-            read_entry(entry.model_dump(mode="json"))
-        except EntryErrors as errors:
-            yield _at(entry, "could not have been made: " + "; ".join(map(str, errors)))
+        wrong = "; ".join(map(str, misfits(entry)))
+        if wrong:
+            yield _at(entry, f"could not have been made: {wrong}")
 
 
-def _one_visit(entries: Sequence[Entry]) -> Iterator[Fault]:
+def _one_visit(entries: Sequence[Entry], row: VisitRow | None) -> Iterator[Fault]:
     if not entries:
         return
-    (shop, visit), _ = Counter((e.shop, e.visit) for e in entries).most_common(1)[0]
+    (most, _), *_ = Counter((e.shop, e.visit) for e in entries).most_common(1)
     for entry in entries:
-        if (entry.shop, entry.visit) != (shop, visit):
+        if (entry.shop, entry.visit) != most:
             yield _at(entry, "belongs to another visit")
+    if row and most != (row.shop, row.visit):
+        yield Fault(place="its row", wrong="is another shop's, or another visit's, than its entries")
 
 
-def _chain(seals: Sequence[Seal]) -> Iterator[Fault]:
+def _row(entries: Sequence[Entry], row: VisitRow) -> Iterator[Fault]:
+    """The row against each arrival; an arrival of before these were kept in it says less."""
+    for entry in entries:
+        said = entry.said if entry.kind == "arrived" and not any(misfits(entry)) else None
+        if not isinstance(said, Arrived):
+            continue
+        told = {
+            "machine": (said.machine, row.machine),
+            "number": (said.number, row.number),
+            "rule for unproven wrenches": (said.refuse_unproven_wrench, row.refuse_unproven_wrench),
+        }
+        for what, (then, now) in told.items():
+            if then is not None and then != now:
+                wrong = f"says {what} {now}; its entry {entry.id} (arrived) says {then}"
+                yield Fault(place="its row", wrong=wrong, right=f"the entry counts; {CHANGED}")
+
+
+def _chain(seals: Sequence[Seal], hashes: Mapping[int, str]) -> Iterator[Fault]:
     last: Seal | None = None
     for number, seal in enumerate(seals, 1):
         if seal.number != number:
             yield Fault(place=f"seal {seal.number}", wrong=f"stands where seal {number} should")
-        elif seal.prev != (seal_hash(last) if last else None):
+        elif seal.prev != (hashes[last.number] if last else None):
             yield Fault(place=f"seal {number}", wrong="does not follow the seal before it")
+        if last and seal.at < last.at:  # both in UTC, of one form
+            yield Fault(
+                place=f"seal {seal.number}",
+                wrong=f"was made at {seal.at}, before seal {last.number} at {last.at}",
+                right="if nobody set the server's clock back then, the seals were made anew: "
+                "hold them against an anchor or a printed paper",
+                grave=False,
+            )
         last = seal
 
 
 def _sealed(
-    entries: Sequence[Entry], seals: Sequence[Seal], hashes: dict[str, str]
+    entries: Sequence[Entry], seals: Sequence[Seal], hashes: Mapping[str, str]
 ) -> Iterator[Fault]:
     """Every entry has one seal, every seal its entry."""
     count = Counter(seal.entry_hash for seal in seals)
@@ -85,7 +155,7 @@ def _sealed(
             )
 
 
-def _devices(entries: Sequence[Entry], hashes: dict[str, str]) -> Iterator[Fault]:
+def _devices(entries: Sequence[Entry], hashes: Mapping[str, str]) -> Iterator[Fault]:
     """Each device's entries follow one another."""
     at: dict[tuple[str, int], list[Entry]] = {}
     for entry in entries:
@@ -101,17 +171,27 @@ def _devices(entries: Sequence[Entry], hashes: dict[str, str]) -> Iterator[Fault
                 yield _at(entry, "does not follow the entry before it on its device")
 
 
-def _anchored(seals: Sequence[Seal], heads: Iterable[Head]) -> Iterator[Fault]:
-    by_number = {seal.number: seal for seal in seals}
+def _anchored(hashes: Mapping[int, str], heads: Iterable[Head]) -> Iterator[Fault]:
     for head in heads:
-        seal = by_number.get(head.number)
-        if seal is None:
-            yield Fault(place=f"seal {head.number}", wrong="was anchored and is not here")
-        elif seal_hash(seal) != head.seal:
+        found = hashes.get(head.number)
+        if found is None:
+            wrong = "was anchored and is not here"
+            yield Fault(place=f"seal {head.number}", wrong=wrong, right=CUT_OFF)
+        elif found != head.seal:
             yield Fault(
                 place=f"seal {head.number}",
                 wrong="is not the one that was anchored: it, or one before it, was made again",
             )
+
+
+def _acknowledged(hashes: Mapping[int, str], head: Head | None) -> Iterator[Fault]:
+    if head is None or hashes.get(head.number) == head.seal:
+        return
+    if head.number in hashes:
+        yield Fault(place=f"seal {head.number}", wrong="is not the one that was acknowledged")
+        return
+    wrong = f"was acknowledged and is not here: the last is {max(hashes, default=0)}"
+    yield Fault(place=f"seal {head.number}", wrong=wrong, right=CUT_OFF)
 
 
 def _at(entry: Entry, wrong: str) -> Fault:
