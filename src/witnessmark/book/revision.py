@@ -5,8 +5,12 @@ from __future__ import annotations
 import hashlib
 
 import rfc8785
+from pydantic_core import from_json, to_json
 
 from witnessmark.book.model import Book
+from witnessmark.formats import Upcast, as_newest
+
+UPCASTS: tuple[Upcast, ...] = ()
 
 
 def canonical(book: Book) -> bytes:
@@ -27,6 +31,7 @@ def from_canonical(form: bytes) -> Book:
     """The book of a stored canonical form; `canonical` of it gives the same bytes again.
 
     References were checked when the form was made. Raises pydantic's ValidationError when the
-    bytes are not the form of a book of a known format.
+    bytes are not the form of a book, KeptError for a newer format.
     """
-    return Book.model_validate_json(form)
+    said = as_newest("the kept service book", from_json(form), UPCASTS)
+    return Book.model_validate_json(to_json(said))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -102,10 +103,25 @@ def verify(
         list[str] | None,
         typer.Option(help="public key of the anchors, as written down; may be repeated"),
     ] = None,
+    since_anchor: Annotated[
+        bool, typer.Option(help="leave out what is as the newest anchor has it: quick, for every day")
+    ] = False,
 ) -> None:
-    """Check that no entry was changed, dropped, added or swapped. Exit 1 when one was."""
+    """Check that nothing kept was changed, dropped, added or swapped. Exit 1 when something was.
+
+    It only reads: a copy that cannot be written will do.
+    """
+    os.environ.setdefault("WITNESSMARK_SECRET_KEY", secrets.token_urlsafe())  # signs nothing here
     settings()
-    _run("verify", shop=shop, json=as_json, file=file, key=key, trusted=trusted or [])
+    _run(
+        "verify",
+        shop=shop,
+        json=as_json,
+        file=file,
+        key=key,
+        trusted=trusted or [],
+        since_anchor=since_anchor,
+    )
 
 
 def anchor(file: AnchorFile = None, key: AnchorKey = None) -> None:

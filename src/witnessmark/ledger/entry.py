@@ -7,6 +7,7 @@ newest entries of other devices it had seen (``seen``). That, and no clock, says
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import secrets
 import time
@@ -118,6 +119,33 @@ def canonical(entry: Entry) -> bytes:
 def entry_hash(entry: Entry) -> str:
     """SHA-256 of the canonical form, 64 hex digits."""
     return hashlib.sha256(canonical(entry)).hexdigest()
+
+
+def kept_hash(entry: Entry, body: str) -> str:
+    """As `entry_hash`, with the body in the canonical text it is kept in: many times as fast.
+
+    A text that is not the canonical one gives another hash, as any other change does. What lies round it is
+    plain text and whole numbers, which Python's own JSON writes as RFC 8785 does.
+    """
+    before = _plain_json({"at": entry.at, "author": entry.author})
+    after = _plain_json(
+        {
+            "device": entry.device,
+            "format": entry.format,
+            "id": entry.id,
+            "kind": entry.kind,
+            "prev": entry.prev,
+            "seen": entry.seen,
+            "seq": entry.seq,
+            "shop": entry.shop,
+            "visit": entry.visit,
+        }
+    )
+    return hashlib.sha256(f'{before[:-1]},"body":{body},{after[1:]}'.encode()).hexdigest()
+
+
+def _plain_json(said: Mapping[str, Any]) -> str:
+    return json.dumps(said, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
 def compose(

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from datetime import UTC, datetime
 from typing import Annotated
 
-import rfc8785
 from pydantic import StringConstraints
 
 from witnessmark.ledger.body import Hash
@@ -47,5 +47,14 @@ def seal(entry: Entry, previous: Seal | None, at: datetime) -> Seal:
 
 
 def seal_hash(sealed: Seal) -> str:
-    """SHA-256 of the seal's RFC 8785 form, 64 hex digits."""
-    return hashlib.sha256(rfc8785.dumps(sealed.model_dump(mode="json"))).hexdigest()
+    """SHA-256 of the seal's RFC 8785 form, 64 hex digits.
+
+    A seal has ASCII texts and a whole number only; Python's own JSON writes them as RFC 8785 does.
+    """
+    said = {
+        "at": sealed.at,
+        "entry_hash": sealed.entry_hash,
+        "number": sealed.number,
+        "prev": sealed.prev,
+    }
+    return hashlib.sha256(json.dumps(said, separators=(",", ":")).encode()).hexdigest()

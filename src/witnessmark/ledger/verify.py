@@ -54,23 +54,22 @@ def verify(
     seals: Iterable[Seal],
     heads: Iterable[Head] = (),
     *,
+    hashes: Mapping[str, str] | None = None,
+    entry_of: Mapping[int, str] | None = None,
     row: VisitRow | None = None,
     acknowledged: Head | None = None,
 ) -> list[Fault]:
     """All faults of one visit.
 
     ``seals`` by number; ``heads``: signed earlier for this visit; ``acknowledged``: the newest seal that
-    somebody was told of.
+    somebody was told of. ``hashes``: of every entry by its id, where they are known. ``entry_of``: by number
+    of its seal, the id of the entry that it is kept with.
     """
     faults: list[Fault] = []
-    hashes: dict[str, str] = {}
-    every, sealed = [], sorted(seals, key=lambda s: s.number)
-    for entry in entries:
-        try:
-            hashes[entry.id] = entry_hash(entry)
-            every.append(entry)
-        except ValueError as error:
-            faults.append(_at(entry, f"has no canonical form: {error}"))
+    every, sealed = list(entries), sorted(seals, key=lambda s: s.number)
+    if hashes is None:
+        hashes, faults = _hashes(every)
+        every = [entry for entry in every if entry.id in hashes]
     chain = {seal.number: seal_hash(seal) for seal in sealed}
     return [
         *faults,
@@ -79,10 +78,21 @@ def verify(
         *(_row(every, row) if row else ()),
         *_chain(sealed, chain),
         *_sealed(every, sealed, hashes),
+        *(_kept_with(sealed, hashes, entry_of) if entry_of else ()),
         *_devices(every, hashes),
         *_anchored(chain, heads),
         *_acknowledged(chain, acknowledged),
     ]
+
+
+def _hashes(entries: Sequence[Entry]) -> tuple[dict[str, str], list[Fault]]:
+    hashes, faults = {}, []
+    for entry in entries:
+        try:
+            hashes[entry.id] = entry_hash(entry)
+        except ValueError as error:
+            faults.append(_at(entry, f"has no canonical form: {error}"))
+    return hashes, faults
 
 
 def _bodies(entries: Sequence[Entry]) -> Iterator[Fault]:
@@ -153,6 +163,15 @@ def _sealed(
             yield Fault(
                 place=f"seal {seal.number}", wrong="seals an entry that is not here as it was"
             )
+
+
+def _kept_with(
+    seals: Sequence[Seal], hashes: Mapping[str, str], entry_of: Mapping[int, str]
+) -> Iterator[Fault]:
+    for seal in seals:
+        entry = entry_of.get(seal.number, "")
+        if hashes.get(entry, seal.entry_hash) != seal.entry_hash:
+            yield Fault(place=f"seal {seal.number}", wrong=f"does not fit its entry {entry}")
 
 
 def _devices(entries: Sequence[Entry], hashes: Mapping[str, str]) -> Iterator[Fault]:

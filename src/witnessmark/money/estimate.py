@@ -10,11 +10,14 @@ from typing import Annotated, Literal
 
 import rfc8785
 from pydantic import Field, model_validator
+from pydantic_core import from_json, to_json
 
+from witnessmark.formats import Upcast, as_newest
 from witnessmark.money.currency import Currency
 from witnessmark.money.rates import Form, Kind, Minor, Rates
 from witnessmark.money.rounding import half_up
 
+UPCASTS: tuple[Upcast, ...] = ()
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
 
@@ -141,8 +144,12 @@ class Estimate(Form):
 
 
 def from_canonical(form: bytes) -> Estimate:
-    """The estimate kept in these bytes. Raises pydantic's ValidationError where its sums disagree."""
-    return Estimate.model_validate_json(form)
+    """The estimate kept in these bytes, of any format so far.
+
+    Raises pydantic's ValidationError where its sums disagree, KeptError for a newer format.
+    """
+    said = as_newest("the kept estimate", from_json(form), UPCASTS)
+    return Estimate.model_validate_json(to_json(said))
 
 
 def taxes_on(lines: Iterable[Line], percents: Mapping[str, Decimal]) -> tuple[Tax, ...]:

@@ -4,7 +4,7 @@ File and key lie outside the database, in the home folder unless told otherwise.
 and the public key written down elsewhere, apart from the machine: then even who owns the machine can prove nothing new.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,10 +14,13 @@ from django.conf import settings
 from django.db.models import OuterRef, Subquery
 
 from witnessmark.ledger import anchor as made
-from witnessmark.ledger.seal import Head
-from witnessmark.ledger.verify import Fault
-from witnessmark.shop.models import Seal, Visit
+from witnessmark.ledger.seal import Seal as SealMade
+from witnessmark.ledger.verify import CUT_OFF, Fault
+from witnessmark.shop import heads as beside
+from witnessmark.shop.models import Seal
 from witnessmark.shop.store import sealed
+
+LOOK = "look for it under another name (--file), or restore it from a backup"
 
 
 @dataclass(frozen=True)
@@ -26,12 +29,15 @@ class Places:
 
     file: Path
     key: Path
+    named: bool = False  # the file was asked for, so it must be there
 
     @classmethod
     def usual(cls, file: Path | None = None, key: Path | None = None) -> "Places":
         """The places named, else those in the home folder."""
         home = Path(settings.HOME)
-        return cls(file or home / "anchors.jsonl", key or home / "keys" / "anchor.pem")
+        return cls(
+            file or home / "anchors.jsonl", key or home / "keys" / "anchor.pem", named=bool(file)
+        )
 
 
 def anchor_now(at: Places) -> made.Anchor | None:
@@ -39,39 +45,68 @@ def anchor_now(at: Places) -> made.Anchor | None:
 
     Raises AnchorError for a key or file that cannot be used.
     """
-    newest = Seal.objects.filter(visit=OuterRef("visit")).order_by("-number").values("pk")[:1]
-    seals = {str(row.visit_id): sealed(row) for row in Seal.objects.filter(pk=Subquery(newest))}
-    one = made.anchor(seals, made.read_anchors(at.file), datetime.now(UTC), _key(at.key))
-    if one is not None:
-        made.append_anchor(at.file, one)
+    with beside.known_elsewhere():
+        one = made.anchor(newest_seals(), made.read_anchors(at.file), datetime.now(UTC), _key(at.key))
+        if one is not None:
+            made.append_anchor(at.file, one)
     return one
 
 
-def heads(at: Places) -> dict[str, list[Head]]:
-    """Per visit, every head that was ever signed."""
-    return made.anchored(made.read_anchors(at.file))
+def newest_seals() -> dict[str, SealMade]:
+    """By visit, the newest seal."""
+    newest = Seal.objects.filter(visit=OuterRef("visit")).order_by("-number").values("pk")[:1]
+    return {str(row.visit_id): sealed(row) for row in Seal.objects.filter(pk=Subquery(newest))}
 
 
-def faults(at: Places, trusted: Collection[str] = ()) -> Iterator[Fault]:
-    """What is wrong with the file, and visits it knows that are gone.
+def known(at: Places, trusted: Collection[str] = ()) -> tuple[list[made.Anchor], list[Fault]]:
+    """The anchors of the file, as far as it can be read, and what is wrong with it.
 
     `trusted`: public keys in hex, as they were written down; else the key that lies here is trusted.
     """
-    anchors = made.read_anchors(at.file)
-    if not anchors:
-        return
+    every: list[made.Anchor] = []
+    faults: list[Fault] = []
+    if not at.file.exists():
+        return every, [_not_there(at, asked=at.named or bool(trusted) or at.key.exists())]
+    try:
+        every.extend(made.each_anchor(at.file))
+    except made.AnchorError as error:
+        faults.append(Fault(place=error.place, wrong=error.wrong, right=error.right))
+    if not every and not faults:
+        faults.append(Fault(place=str(at.file), wrong="holds no anchor", right=LOOK))
     if not trusted and at.key.exists():
         trusted = [made.public_key(made.load_key(at.key))]
-    if not trusted:
-        yield Fault(place=str(at.key), wrong="the key is gone; give its public key with --trusted")
-        return
-    for words in made.anchor_faults(anchors, trusted):
-        place, _, wrong = words.partition(": ")
-        yield Fault(place=place, wrong=wrong)
-    here = {str(key) for key in Visit.objects.values_list("pk", flat=True)}
-    for visit in made.anchored(anchors):
-        if visit not in here:
-            yield Fault(place=f"visit {visit}", wrong="was anchored, and is not in the database")
+    if trusted:
+        faults += [_of_a_line(words) for words in made.anchor_faults(every, trusted)]
+    else:
+        right = "give its public key, as it was written down, with --trusted"
+        faults.append(Fault(place=str(at.key), wrong="the key is gone", right=right))
+    return every, faults
+
+
+def visits(every: Sequence[made.Anchor], numbers: Mapping[str, int]) -> Iterator[Fault]:
+    """Visits that were anchored and are gone, and what restores gave up. `numbers`: by id, of those that are here."""
+    for visit in made.anchored(every):
+        if visit not in numbers:
+            wrong = "was anchored, and is not in the database"
+            yield Fault(place=f"visit {visit}", wrong=wrong, right=CUT_OFF)
+    for one in made.lost(every):
+        place = f"visit {numbers.get(one.visit, one.visit)}"
+        wrong = f"was restored on {one.at}: entries {one.first} to {one.last}, anchored before, are lost"
+        yield Fault(place=place, wrong=wrong, right="enter again what is known of them", grave=False)
+
+
+def _not_there(at: Places, *, asked: bool) -> Fault:
+    if asked:
+        return Fault(place=str(at.file), wrong="the file of anchors is not there", right=LOOK)
+    wrong = "nothing was anchored: entries that were all written anew would not be found"
+    right = "`witnessmark anchor` signs what is here now"
+    return Fault(place=str(at.file), wrong=wrong, right=right, grave=False)
+
+
+def _of_a_line(words: str) -> Fault:
+    place, _, wrong = words.partition(": ")
+    right = "hold it against the copy that left with a backup, and the key that was written down"
+    return Fault(place=place, wrong=wrong, right=right)
 
 
 def _key(path: Path) -> Ed25519PrivateKey:

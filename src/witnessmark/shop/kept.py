@@ -8,7 +8,22 @@ from django.db import IntegrityError, transaction
 
 from witnessmark import book as books
 from witnessmark.book import Book
-from witnessmark.shop.models import BookRevision, KeptContent, Shop, StoredBook
+from witnessmark.formats import KeptError
+from witnessmark.shop.models import (
+    BookRevision,
+    EstimateKept,
+    KeptContent,
+    PlanKept,
+    Shop,
+    StoredBook,
+)
+
+WORDS: dict[type[KeptContent], str] = {
+    BookRevision: "service book",
+    PlanKept: "plan",
+    EstimateKept: "estimate",
+}
+RIGHT = "do not work by it: run `witnessmark verify`, and restore the backup from before"
 
 
 def keep(shop: Shop, model: type[KeptContent], content: bytes) -> str:
@@ -25,9 +40,20 @@ def keep(shop: Shop, model: type[KeptContent], content: bytes) -> str:
     return sha256
 
 
-def content(shop: Shop, model: type[KeptContent], sha256: str) -> bytes:
-    """The bytes kept under a hash. Raises `model.DoesNotExist`."""
-    return bytes(model._default_manager.get(shop=shop, sha256=sha256).content)
+def content(shop_id: UUID, model: type[KeptContent], sha256: str) -> bytes:
+    """The bytes kept under a hash. Raises KeptError where they are gone, or are not those that were kept."""
+    row = model._default_manager.filter(shop=shop_id, sha256=sha256).first()
+    what = f"the kept {WORDS[model]}"
+    if row is None:
+        raise KeptError(what, "is not in the database any more", RIGHT)
+    if not is_itself(row):
+        raise KeptError(what, "was changed since it was kept", RIGHT)
+    return bytes(row.content)
+
+
+def is_itself(row: KeptContent) -> bool:
+    """Whether the bytes are those that the row's hash names."""
+    return hashlib.sha256(row.content).hexdigest() == row.sha256
 
 
 def keep_book(shop: Shop, book: Book, text: str = "") -> StoredBook:
@@ -43,12 +69,11 @@ def keep_book(shop: Shop, book: Book, text: str = "") -> StoredBook:
 
 
 def book_of(shop: Shop, revision: str) -> Book:
-    """The book of a kept revision. Raises `BookRevision.DoesNotExist`."""
+    """The book of a kept revision. Raises KeptError as `content` does, or for a book of a newer version."""
     return _book(shop.pk, revision)
 
 
 @lru_cache(maxsize=64)
 def _book(shop_id: UUID, revision: str) -> Book:
     """A revision never changes, so it is read once."""
-    row = BookRevision.objects.get(shop_id=shop_id, sha256=revision)
-    return books.from_canonical(bytes(row.content))
+    return books.from_canonical(content(shop_id, BookRevision, revision))

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_GET
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from witnessmark.errors import WitnessError
+from witnessmark.formats import KeptError
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.scope import Desk, DeskRequest
 
@@ -66,10 +67,23 @@ def erase(row: PhotoKept, because: str) -> None:
 def picture(request: DeskRequest, photokept: UUID) -> FileResponse:
     """The photo itself, to members of its shop."""
     row = request.desk.get(PhotoKept, photokept)
-    path = path_of(row.sha256)
-    if row.erased_on or not path.exists():
+    if row.erased_on:
         raise Http404("this photo was erased")
-    return FileResponse(path.open("rb"), content_type=row.media_type)
+    wrong = fault(row)
+    if wrong:
+        raise KeptError("this photo", wrong, "run `witnessmark verify`, and restore it from a backup")
+    return FileResponse(path_of(row.sha256).open("rb"), content_type=row.media_type)
+
+
+def fault(row: PhotoKept) -> str:
+    """What is wrong with the bytes of a photo that was not erased; empty where they are as kept."""
+    try:
+        content = path_of(row.sha256).read_bytes()
+    except FileNotFoundError:
+        return "is not in the folder of photos"
+    except OSError as error:
+        return f"cannot be read: {error.strerror}"
+    return "" if hashlib.sha256(content).hexdigest() == row.sha256 else "was changed since it was kept"
 
 
 def _read(file: BinaryIO, name: str) -> bytes:

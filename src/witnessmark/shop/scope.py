@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.utils.cache import patch_cache_control
 from django_htmx.middleware import HtmxDetails
 
+from witnessmark.formats import KeptError
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Member, Shop, ShopRow
 
@@ -90,6 +91,12 @@ class DeskMiddleware:
         if not known:
             _remember_device(request, response, device)
         return response
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        """What was kept and cannot be used is told in words, and not shown."""
+        from witnessmark.shop.pages.entry.views import not_as_kept  # noqa: PLC0415 - reads this module
+
+        return not_as_kept(request, exception) if isinstance(exception, KeptError) else None
 
     def _answer(self, request: HttpRequest, shop: Shop, units: str) -> HttpResponse:
         units_token, shop_token = units_in_use.set(units), shop_in_use.set(shop)

@@ -9,7 +9,7 @@ import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -22,15 +22,16 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from witnessmark.book import Book
+from witnessmark.formats import as_newest
 from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.fold import visit_state
-from witnessmark.ledger.seal import Head
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.seal import seal as seal_next
 from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
-from witnessmark.ledger.verify import Fault, verify
+from witnessmark.ledger.verify import Fault
+from witnessmark.shop import heads as beside
 from witnessmark.shop import kept, projections
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Clash, Entry, Machine, Seal, Shop, Visit
@@ -162,7 +163,7 @@ def reading(visit: Visit) -> tuple[list[ledger.Entry], VisitState, Book]:
 def book(visit: Visit) -> Book | None:
     """The service book that the visit pinned."""
     pins = Entry.objects.filter(visit=visit, kind__in=["book_pinned", "corrected"])
-    return _book(visit, [_entry(row) for row in pins.order_by("seal__number")])
+    return _book(visit, [entry_of_row(row) for row in pins.order_by("seal__number")])
 
 
 def table(visit: Visit) -> Table:
@@ -177,15 +178,18 @@ def clashes(visit: Visit) -> Iterable[Clash]:
 
 def refresh(visit: Visit, every: list[ledger.Entry]) -> None:
     """Make the projections of a visit anew."""
-    seal = Seal.objects.filter(visit=visit).order_by("-number").first()
-    projections.replace(
-        projections.Source(
-            visit=visit,
-            entries=every,
-            state=_state(visit, every),
-            book=_book(visit, every),
-            sealed_at=datetime.fromisoformat(seal.at) if seal else None,
-        )
+    last = Seal.objects.filter(visit=visit).order_by("-number").first()
+    projections.replace(source(visit, every, last))
+
+
+def source(visit: Visit, every: list[ledger.Entry], last: Seal | None) -> projections.Source:
+    """What the projections of a visit follow from; `last`: its newest seal."""
+    return projections.Source(
+        visit=visit,
+        entries=every,
+        state=_state(visit, every),
+        book=_book(visit, every),
+        sealed_at=datetime.fromisoformat(last.at) if last else None,
     )
 
 
@@ -203,36 +207,11 @@ def rebuild(shop: Shop | None = None) -> int:
     return visits.count()
 
 
-def faults(
-    shop: Shop | None = None, heads: Mapping[str, Iterable[Head]] | None = None
-) -> Iterator[tuple[Visit, Fault]]:
-    """What is wrong with the chains of each visit: changed, dropped, added, swapped entries.
+def faults(shop: Shop | None = None) -> Iterator[tuple[Visit, Fault]]:
+    """What is wrong with the visits; all that is kept, and the anchors: `verifying`."""
+    from witnessmark.shop import verifying  # noqa: PLC0415 - it reads through this module
 
-    `heads`: what was anchored of each visit; else the chains are only held against each other.
-    """
-    visits = Visit.objects.all() if shop is None else Visit.objects.filter(shop=shop)
-    for visit in visits.order_by("shop", "number"):
-        for fault in _faults(visit, (heads or {}).get(str(visit.pk), ())):
-            yield visit, fault
-
-
-def _faults(visit: Visit, heads: Iterable[Head]) -> Iterator[Fault]:
-    every: list[ledger.Entry] = []
-    seals: list[SealMade] = []
-    for row in Entry.objects.filter(visit=visit).order_by("seal__number", "device", "seq"):
-        try:
-            every.append(_entry(row))
-        except ValueError as error:
-            yield Fault(place=f"entry {row.pk}", wrong=f"cannot be read: {error}")
-    for stored in Seal.objects.filter(visit=visit).select_related("entry").order_by("number"):
-        try:
-            seals.append(sealed(stored))
-            if ledger.entry_hash(_entry(stored.entry)) != stored.entry_hash:
-                wrong = f"does not fit its entry {stored.entry_id}"
-                yield Fault(place=f"seal {stored.number}", wrong=wrong)
-        except ValueError as error:
-            yield Fault(place=f"seal {stored.number}", wrong=f"cannot be read: {error}")
-    yield from verify(every, seals, heads)
+    return verifying.of_visits(shop)
 
 
 # ---------------------------------------------------------------- taking in
@@ -251,8 +230,8 @@ def _record(
     if before.visit_id != visit.pk:
         raise BadRequest("this id belongs to another visit")
     if _same(before, entry):
-        return Stored(_entry(before), again=True)
-    return Stored(_entry(before), clash=_kept_apart(desk, before, entry))
+        return Stored(entry_of_row(before), again=True)
+    return Stored(entry_of_row(before), clash=_kept_apart(desk, before, entry))
 
 
 def _composed(
@@ -263,7 +242,7 @@ def _composed(
     mine = [entry for entry in every if entry.device == device]
     return ledger.compose(
         kind,
-        body,
+        {**body, **_row_says(visit)} if kind == "arrived" else body,
         shop=str(desk.shop.pk),
         visit=str(visit.pk),
         device=device,
@@ -273,6 +252,15 @@ def _composed(
         seen=_really_seen(every, seen),
         entry_id=key,
     )
+
+
+def _row_says(visit: Visit) -> dict[str, Any]:
+    """What the visit's own row says, kept in the entry: a row can be changed without a trace."""
+    return {
+        "machine": str(visit.machine_id),
+        "number": visit.number,
+        "refuse_unproven_wrench": visit.refuse_unproven_wrench,
+    }
 
 
 def _really_seen(every: list[ledger.Entry], told: Mapping[str, int] | None) -> dict[str, int]:
@@ -303,6 +291,7 @@ def _write(desk: Desk, visit: Visit, entry: ledger.Entry) -> None:
     row.save(force_insert=True)
     last = Seal.objects.filter(visit=visit).order_by("-number").first()
     seal = seal_next(entry, sealed(last) if last else None, at=datetime.now(UTC))
+    transaction.on_commit(partial(beside.acknowledge, visit.pk, seal), robust=True)
     Seal(
         shop=desk.shop,
         visit=visit,
@@ -337,13 +326,15 @@ def _same(before: Entry, entry: ledger.Entry) -> bool:
 
 def _rows(visit: Visit) -> Iterator[ledger.Entry]:
     for row in Entry.objects.filter(visit=visit).order_by("seal__number"):
-        yield _entry(row)
+        yield entry_of_row(row)
 
 
-def _entry(row: Entry) -> ledger.Entry:
+def entry_of_row(row: Entry) -> ledger.Entry:
+    """A stored entry as the ledger has it. Raises KeptError for one of a newer version."""
+    as_newest("an entry of this visit", {"format": row.format}, ledger.UPCASTS)
     return ledger.Entry(
         format=row.format,
-        id=str(row.pk),
+        id=str(row.id),
         shop=str(row.shop_id),
         visit=str(row.visit_id),
         kind=row.kind,
@@ -376,13 +367,19 @@ def _book(visit: Visit, every: list[ledger.Entry]) -> Book | None:
 
 
 def _table_of(visit: Visit, every: list[ledger.Entry]) -> Table:
-    return _table(visit.shop_id, _pinned(every), _jobs(every), visit.refuse_unproven_wrench)
+    return _table(visit.shop_id, _pinned(every), _jobs(every), _refuse(visit, every))
 
 
 @lru_cache(maxsize=64)
 def _table(shop_id: UUID, revision: str, jobs: tuple[str, ...], refuse: bool) -> Table:  # noqa: FBT001
     pinned = kept.book_of(Shop.objects.get(pk=shop_id), revision) if revision else NO_BOOK
     return effects(pinned, jobs, refuse_unproven_wrench=refuse)
+
+
+def _refuse(visit: Visit, every: list[ledger.Entry]) -> bool:
+    """The shop's rule when the visit began, as the arrival has it; its row before that."""
+    told = (e.body.get("refuse_unproven_wrench") for e in every if e.kind == "arrived")
+    return next((rule for rule in told if rule is not None), visit.refuse_unproven_wrench)
 
 
 def _pinned(every: list[ledger.Entry]) -> str:

@@ -14,6 +14,7 @@ from django.core.cache import cache
 from pydantic_core import from_json
 
 from witnessmark import planner
+from witnessmark.formats import Upcast, as_newest
 from witnessmark.planner import Saving, plan, saving
 from witnessmark.planner.check import check
 from witnessmark.planner.explain import explained
@@ -28,7 +29,8 @@ from witnessmark.shop.models import PlanKept, Shop
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.visit import Work
 
-FORMAT = 1
+UPCASTS: tuple[Upcast, ...] = ()
+FORMAT = len(UPCASTS) + 1
 EFFORT = (
     30.0  # deterministic seconds of the solver: the same everywhere, so the same plan everywhere
 )
@@ -236,8 +238,8 @@ def taken(work: Work) -> Planned | None:
 
 
 def of_hash(shop: Shop, sha256: str) -> Planned:
-    """A kept plan. Raises `PlanKept.DoesNotExist`."""
-    said = from_json(kept.content(shop, PlanKept, sha256))
+    """A kept plan. Raises KeptError where it is gone, changed, or of a newer version."""
+    said = as_newest("the kept plan", from_json(kept.content(shop.pk, PlanKept, sha256)), UPCASTS)
     return Planned(
         problem=Problem.model_validate(said["problem"]),
         answer=Answer.model_validate(said["answer"]),

@@ -127,8 +127,8 @@ def keep_estimate(shop: Shop, estimate: Estimate) -> str:
 
 
 def estimate_kept(shop: Shop, sha256: str) -> Estimate:
-    """A kept estimate. Raises `EstimateKept.DoesNotExist`."""
-    return money.from_canonical(kept.content(shop, EstimateKept, sha256))
+    """A kept estimate. Raises KeptError where it is gone, changed, or of a newer version."""
+    return money.from_canonical(kept.content(shop.pk, EstimateKept, sha256))
 
 
 def offered(work: Work) -> Estimate | None:

@@ -1,4 +1,4 @@
-"""`witnessmark verify`: check the chains of every visit, the anchors, and the guards."""
+"""`witnessmark verify`: check all that is kept, the anchors, and the guards."""
 
 import json
 from argparse import ArgumentParser
@@ -6,15 +6,16 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from witnessmark.shop import anchors, guards, store
+from witnessmark.shop import anchors, guards, verifying
 from witnessmark.shop.management.commands.anchor import add_places
 from witnessmark.shop.management.commands.rebuild import shop_by_id
+from witnessmark.shop.read_only import open_read_only
 
 
 class Command(BaseCommand):
     """Names every fault of the ledger; exit 1 when there is one."""
 
-    help = "Check that no entry was changed, dropped, added or swapped."
+    help = "Check that nothing kept was changed, dropped, added or swapped."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--shop", default=None, help="one shop, by its id; else all")
@@ -26,26 +27,56 @@ class Command(BaseCommand):
             default=[],
             help="public key of the anchors, in hex, as it was written down; may be repeated",
         )
+        parser.add_argument(
+            "--since-anchor",
+            action="store_true",
+            help="leave out what is as the newest anchor has it: its seals are held against it, no more",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
-        shop = shop_by_id(options["shop"])
-        at = anchors.Places.usual(options["file"], options["key"])
-        found = [
-            {"visit": str(visit.pk), "number": visit.number, "fault": str(fault)}
-            for visit, fault in store.faults(shop, anchors.heads(at))
-        ]
-        of_the_file = anchors.faults(at, options["trusted"])
-        found += [{"visit": None, "number": None, "fault": str(f)} for f in of_the_file]
+        open_read_only()
+        report = verifying.report_of(
+            anchors.Places.usual(options["file"], options["key"]),
+            shop_by_id(options["shop"]),
+            options["trusted"],
+            since_anchor=options["since_anchor"],
+        )
         unguarded = guards.missing()
         if options["json"]:
-            self.stdout.write(json.dumps({"faults": found, "guards_missing": unguarded}))
+            self.stdout.write(json.dumps(_as_json(report, unguarded)))
         else:
-            for one in found:
-                visit = f"visit {one['number']}: " if one["number"] else ""
-                self.stdout.write(f"{visit}{one['fault']}")
-            for name in unguarded:
-                self.stdout.write(f"guard missing: {name}")
-            if not found and not unguarded:
-                self.stdout.write("every entry is as it was sealed")
-        if found or unguarded:
+            self._tell(report, unguarded)
+        if unguarded or not report.sound:
             raise SystemExit(1)
+
+    def _tell(self, report: verifying.Report, unguarded: list[str]) -> None:
+        for visit, fault in report.told:
+            self.stdout.write(f"visit {visit.number}: {fault}" if visit else str(fault))
+        for name in unguarded:
+            self.stdout.write(
+                f"guard missing: {name}; find out who dropped it, `witnessmark manage guards` puts it back"
+            )
+        if report.sound and not unguarded:
+            self.stdout.write("every entry is as it was sealed")
+        numbers = ", ".join(f"{what}: {count}" for what, count in report.checked.items())
+        self.stdout.write(f"checked: {numbers}")
+
+
+def _as_json(report: verifying.Report, unguarded: list[str]) -> dict[str, Any]:
+    def told(*, grave: bool) -> list[dict[str, Any]]:
+        return [
+            {
+                "visit": str(visit.pk) if visit else None,
+                "number": visit.number if visit else None,
+                "fault": str(fault),
+            }
+            for visit, fault in report.told
+            if fault.grave == grave
+        ]
+
+    return {
+        "faults": told(grave=True),
+        "to_know": told(grave=False),
+        "guards_missing": unguarded,
+        "checked": dict(report.checked),
+    }

@@ -11,6 +11,7 @@ from django.utils.decorators import method_decorator
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
+from witnessmark.formats import KeptError
 from witnessmark.shop.answers import UNPROCESSABLE, SeeOther
 from witnessmark.shop.scope import LOOKS
 
@@ -82,6 +83,12 @@ def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpR
     """404: nothing here, or another shop's."""
     return _fault(request, 404, "Nothing stands at this address.",
                   "It may have been mistyped, or belong to another shop.")  # fmt: skip
+
+
+def not_as_kept(request: HttpRequest, error: KeptError) -> HttpResponse:
+    """409: something kept was changed, is gone, or was made by a newer version."""
+    place, right = (text[:1].upper() + text[1:] for text in (error.place, error.right))
+    return _fault(request, 409, f"{place} {error.wrong}.", f"{right}.")
 
 
 def broken(request: HttpRequest) -> HttpResponse:

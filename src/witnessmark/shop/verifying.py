@@ -1,0 +1,370 @@
+"""Verify a whole store: visits, what is kept under its hash, what follows from the entries, the anchors.
+
+It only reads, each hundred visits in one view of the database, so the pages may go on meanwhile.
+"""
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any, NamedTuple
+from uuid import UUID
+
+from django.db import DatabaseError, connection, transaction
+from django.db.models import Model
+from pydantic_core import from_json
+
+from witnessmark.book.revision import UPCASTS as BOOKS
+from witnessmark.formats import KeptError, Upcast, as_newest
+from witnessmark.ledger import entry as ledger
+from witnessmark.ledger.anchor import Anchor, anchored
+from witnessmark.ledger.seal import Head, seal_hash
+from witnessmark.ledger.seal import Seal as SealMade
+from witnessmark.ledger.verify import CUT_OFF, Fault, VisitRow, verify
+from witnessmark.money.estimate import UPCASTS as ESTIMATES
+from witnessmark.shop import anchors, kept, photos, projections, store
+from witnessmark.shop import heads as beside
+from witnessmark.shop.models import (
+    BookRevision,
+    Entry,
+    EstimateKept,
+    KeptContent,
+    PhotoKept,
+    PlanKept,
+    Seal,
+    Shop,
+    Visit,
+)
+from witnessmark.shop.work.planning import UPCASTS as PLANS
+
+UPCASTS: dict[type[KeptContent], tuple[Upcast, ...]] = {
+    BookRevision: BOOKS,
+    EstimateKept: ESTIMATES,
+    PlanKept: PLANS,
+}
+NAMED: dict[tuple[str, str], type[Model]] = {  # what an entry names by its hash
+    ("book_pinned", "revision"): BookRevision,
+    ("offered", "estimate"): EstimateKept,
+    ("answered", "estimate"): EstimateKept,
+    ("plan_taken", "plan"): PlanKept,
+    ("photo", "sha256"): PhotoKept,
+    ("overridden", "signature"): PhotoKept,
+}
+AT_ONCE = 100  # visits
+REBUILD = "`witnessmark rebuild` makes them again; find out who changed them"
+RESTORE = "restore it from a backup, and find out who could change it"
+
+
+class Told(NamedTuple):
+    """A fault, and the visit it is of; None for what is of none."""
+
+    visit: Visit | None
+    fault: Fault
+
+
+@dataclass
+class Report:
+    """What was found, and in numbers what was looked at."""
+
+    told: list[Told] = field(default_factory=list)
+    checked: Counter[str] = field(default_factory=Counter)
+
+    @property
+    def sound(self) -> bool:
+        """Whether there is no grave fault."""
+        return not any(one.fault.grave for one in self.told)
+
+
+@dataclass(frozen=True)
+class Known:
+    """What visits are held against: heads known from outside the database, and what is here as it was kept."""
+
+    heads: Mapping[str, Sequence[Head]]
+    acknowledged: Mapping[str, Head]
+    sound: Mapping[type[Model], Collection[tuple[UUID, str]]]  # shop and hash
+
+
+def of_visits(shop: Shop | None = None) -> Iterator[tuple[Visit, Fault]]:
+    """The faults of the visits, each held against itself and what is kept, without anchors."""
+    report = Report()
+    known = Known({}, {}, _kept(report, shop, None))
+    for visit, fault in _visits(report, shop, known, ()):
+        if fault.grave:
+            yield visit, fault
+
+
+def report_of(
+    at: anchors.Places,
+    shop: Shop | None = None,
+    trusted: Collection[str] = (),
+    *,
+    since_anchor: bool = False,
+) -> Report:
+    """Verify all that is kept. What lies outside the database is read first: it can only be behind.
+
+    `since_anchor`: leave out visits whose newest seal is the one last anchored, and documents and
+    photos that were kept before that.
+    """
+    report = Report()
+    every, faults = anchors.known(at, trusted)
+    acknowledged, unread = beside.read()
+    report.told += [Told(None, fault) for fault in (*faults, *unread)]
+    report.checked["anchors"] = len(every)
+    report.checked["acknowledged heads"] = len(acknowledged)
+    last = every[-1] if since_anchor and every else None
+    known = Known(anchored(every), acknowledged, _kept(report, shop, last))
+    unchanged = _as_anchored(known) if last else set()
+    report.told += [Told(visit, fault) for visit, fault in _visits(report, shop, known, unchanged)]
+    report.told += [Told(None, fault) for fault in _gone(every, known)]
+    return report
+
+
+def _as_anchored(known: Known) -> set[UUID]:
+    newest = anchors.newest_seals().items()
+    return {
+        UUID(visit)
+        for visit, seal in newest
+        if (heads := known.heads.get(visit)) and heads[-1].seal == seal_hash(seal)
+    }
+
+
+def _gone(every: Sequence[Anchor], known: Known) -> Iterator[Fault]:
+    """Visits that are known from outside and are not here; and whether anything would tell of them."""
+    numbers = {str(key): number for key, number in Visit.objects.values_list("pk", "number")}
+    yield from anchors.visits(every, numbers)
+    for visit, head in known.acknowledged.items():
+        if visit not in numbers:
+            wrong = f"was acknowledged up to seal {head.number}, and is not in the database"
+            yield Fault(place=f"visit {visit}", wrong=wrong, right=CUT_OFF)
+    if not beside.files() and Seal.objects.exists():
+        wrong = "is not there: entries acknowledged last may be missing, and nothing would tell"
+        right = (
+            "copy the whole folder, or restore a backup; `witnessmark anchor` begins it anew "
+            "where this store is the one that the pages use"
+        )
+        yield Fault(place=str(beside.file()), wrong=wrong, right=right)
+
+
+# ---------------------------------------------------------------- kept under its hash
+
+
+def _kept(
+    report: Report, shop: Shop | None, since: Anchor | None
+) -> dict[type[Model], set[tuple[UUID, str]]]:
+    """What is here as it was kept, by shop and hash; the rest is told."""
+    sound: dict[type[Model], set[tuple[UUID, str]]] = {}
+    for model in (*UPCASTS, PhotoKept):
+        rows = model._default_manager.filter(**({"shop": shop} if shop else {}))
+        here = sound[model] = set()
+        if since:
+            older = rows.filter(kept_at__lte=since.at)
+            here.update(older.values_list("shop_id", "sha256"))
+            rows = rows.filter(kept_at__gt=since.at)
+            report.checked["documents and photos kept before the last anchor, not read"] += len(here)
+        for row in rows.iterator(chunk_size=50):
+            fault = _photo(row) if isinstance(row, PhotoKept) else _document(row)
+            report.checked["photos" if model is PhotoKept else "kept documents"] += 1
+            if fault is None:
+                here.add((row.shop_id, row.sha256))
+            else:
+                report.told.append(Told(None, fault))
+    return sound
+
+
+def _document(row: KeptContent) -> Fault | None:
+    place = f"{kept.WORDS[type(row)]} {row.sha256}"
+    if not kept.is_itself(row):
+        return Fault(place=place, wrong="was changed since it was kept", right=RESTORE)
+    try:
+        as_newest(place, from_json(row.content), UPCASTS[type(row)])
+    except KeptError as error:
+        return Fault(place=place, wrong=error.wrong, right=error.right)
+    except ValueError as error:
+        return Fault(place=place, wrong=f"cannot be read: {error}", right=RESTORE)
+    return None
+
+
+def _photo(row: PhotoKept) -> Fault | None:
+    """An erased photo has left its hash and a note: that is sound."""
+    wrong = "" if row.erased_on else photos.fault(row)
+    return Fault(place=f"photo {row.sha256}", wrong=wrong, right=RESTORE) if wrong else None
+
+
+# ---------------------------------------------------------------- visits
+
+
+def _visits(
+    report: Report, shop: Shop | None, known: Known, leave_out: Collection[UUID]
+) -> Iterator[tuple[Visit, Fault]]:
+    visits = Visit.objects.filter(**({"shop": shop} if shop else {}))
+    keys = list(visits.order_by("shop", "number").values_list("pk", flat=True))
+    if leave_out:
+        report.checked["visits as the last anchor has them, not read"] = len(leave_out)
+    keys = [key for key in keys if key not in leave_out]
+    for first in range(0, len(keys), AT_ONCE):
+        with snapshot():
+            told = list(_some(report, keys[first : first + AT_ONCE], known))
+        yield from told
+
+
+def _some(report: Report, keys: Sequence[UUID], known: Known) -> Iterator[tuple[Visit, Fault]]:
+    rows = Visit.objects.filter(pk__in=keys).select_related("shop", "machine")
+    tables = {model: _by_visit(model, keys) for model in (Entry, Seal, *projections.PROJECTIONS)}
+    for visit in rows.order_by("shop", "number"):
+        report.checked["visits"] += 1
+        mine = {model: by_visit.get(visit.pk, []) for model, by_visit in tables.items()}
+        for fault in _one(report, visit, mine, known):
+            yield visit, fault
+
+
+def _by_visit(model: type[Model], keys: Sequence[UUID]) -> dict[UUID, list[Any] | Fault]:
+    """Rows by visit, as named tuples; a fault in their place where the database cannot give them."""
+    found: dict[UUID, Any] = {}
+    rows = model._default_manager.filter(visit__in=keys).order_by()
+    try:
+        for row in rows.values_list(*_names(model), named=True):
+            found.setdefault(row.visit_id, []).append(row)
+    except (DatabaseError, ValueError, RecursionError) as error:
+        if len(keys) == 1:
+            place = f"its rows in {model._meta.db_table}"
+            return {keys[0]: Fault(place=place, wrong=f"cannot be read: {error}")}
+        found = {}
+        for key in keys:
+            found |= _by_visit(model, [key])
+    return found
+
+
+@cache
+def _names(model: type[Model]) -> list[str]:
+    return [field.attname for field in model._meta.concrete_fields]
+
+
+def _one(
+    report: Report, visit: Visit, tables: Mapping[type[Model], Any], known: Known
+) -> Iterator[Fault]:
+    unread = [rows for rows in tables.values() if isinstance(rows, Fault)]
+    if unread:
+        yield from unread
+        return
+    key, faults = str(visit.pk), []
+    seals = sorted(tables[Seal], key=lambda row: row.number)
+    number_of = {row.entry_id: row.number for row in seals}
+    rows = sorted(tables[Entry], key=lambda row: number_of.get(row.id, len(number_of) + row.seq))
+    every, hashes = _readable(rows, faults)
+    faults += verify(
+        every,
+        list(_sealed(seals, faults)),
+        known.heads.get(key, ()),
+        hashes=hashes,
+        entry_of={row.number: str(row.entry_id) for row in seals},
+        row=_row(visit),
+        acknowledged=known.acknowledged.get(key),
+    )
+    faults += _named(visit, every, known)
+    if not any(fault.grave for fault in faults):  # else they could not agree
+        faults += _following(visit, every, seals[-1] if seals else None, tables)
+    report.checked["entries"] += len(rows)
+    report.checked["seals"] += len(seals)
+    report.checked["rows that follow from them"] += sum(
+        len(tables[model]) for model in projections.PROJECTIONS
+    )
+    if every and not any(e.body.get("number") for e in every if e.kind == "arrived"):
+        report.checked["visits begun before an entry named their number and rule"] += 1
+    yield from faults
+
+
+def _row(visit: Visit) -> VisitRow:
+    return VisitRow(
+        shop=str(visit.shop_id),
+        visit=str(visit.pk),
+        number=visit.number,
+        machine=str(visit.machine_id),
+        refuse_unproven_wrench=visit.refuse_unproven_wrench,
+    )
+
+
+def _readable(
+    rows: Iterable[Any], faults: list[Fault]
+) -> tuple[list[ledger.Entry], dict[str, str]]:
+    """The entries that can be read, and their hashes; the rest is told."""
+    every, hashes = [], {}
+    for row in rows:
+        place = f"entry {row.id} ({row.kind})"
+        try:
+            entry = store.entry_of_row(row)
+            hashes[entry.id] = ledger.kept_hash(entry, row.body)
+            every.append(entry)
+        except KeptError as error:
+            faults.append(Fault(place=place, wrong=error.wrong, right=error.right))
+        except (ValueError, RecursionError) as error:
+            faults.append(Fault(place=place, wrong=f"cannot be read: {error}"))
+    return every, hashes
+
+
+def _sealed(rows: Iterable[Any], faults: list[Fault]) -> Iterator[SealMade]:
+    for row in rows:
+        try:
+            yield store.sealed(row)
+        except ValueError as error:
+            faults.append(Fault(place=f"seal {row.number}", wrong=f"cannot be read: {error}"))
+
+
+def _named(visit: Visit, every: Sequence[ledger.Entry], known: Known) -> Iterator[Fault]:
+    """Entries that name something by its hash that is not here as it was kept."""
+    erased = {e.body.get("sha256") for e in every if e.kind == "erased"}
+    for entry in every:
+        for (kind, name), model in NAMED.items():
+            sha256 = entry.body.get(name) if entry.kind == kind else None
+            if not sha256 or (visit.shop_id, sha256) in known.sound[model] or sha256 in erased:
+                continue
+            what = "photo" if model is PhotoKept else kept.WORDS[model]
+            wrong = f"names {what} {sha256}, which is not here as it was kept"
+            yield Fault(place=f"entry {entry.id} ({kind})", wrong=wrong, right=RESTORE)
+
+
+def _following(
+    visit: Visit, every: list[ledger.Entry], last: Any, tables: Mapping[type[Model], list[Any]]
+) -> Iterator[Fault]:
+    """The rows that follow from the entries, against the same made anew."""
+    try:
+        wanted = list(projections.rows(store.source(visit, every, last))) if every else []
+    except Exception as error:  # noqa: BLE001 - whatever it is, the next visit is looked at
+        wrong = f"cannot be made from its entries: {error or type(error).__name__}"
+        yield Fault(place="its tables", wrong=wrong, right="tell who keeps this program")
+        return
+    for model in projections.PROJECTIONS:
+        here = {row.id: row._asdict() for row in tables[model]}
+        right = {row.pk: _values(row) for row in wanted if type(row) is model}
+        wrong = ", ".join(_differences(here, right))
+        if wrong:
+            yield Fault(place=f"its rows in {model._meta.db_table}", wrong=wrong, right=REBUILD)
+
+
+def _differences(here: Mapping[UUID, Any], right: Mapping[UUID, Any]) -> Iterator[str]:
+    missing, strange = right.keys() - here.keys(), here.keys() - right.keys()
+    if missing:
+        yield f"{len(missing)} missing"
+    if strange:
+        yield f"{len(strange)} that do not follow from its entries"
+    for key in right.keys() & here.keys():
+        names = [name for name, value in right[key].items() if here[key][name] != value]
+        if names:
+            yield f"one differs in {', '.join(names)}"
+
+
+def _values(row: Model) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in _names(type(row))}
+
+
+@contextmanager
+def snapshot() -> Iterator[None]:
+    """One view of the database for all that is read in it, whatever is written meanwhile."""
+    if connection.in_atomic_block:
+        yield
+        return
+    with transaction.atomic():
+        if connection.vendor == "postgresql":
+            with connection.cursor() as cursor:
+                cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
+        yield
