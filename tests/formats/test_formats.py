@@ -82,7 +82,7 @@ def test_what_a_newer_version_made_is_refused_in_words(shop, tmp_path):
     """Each names what it is, and what to do; none is read as though it were an older one."""
     for what, read in READERS.items():
         newer = json.dumps(json.loads(vector(f"{what}-1.json")) | {"format": 2}).encode()
-        with pytest.raises(KeptError, match="made by a newer version.*update") as error:
+        with pytest.raises(KeptError, match=r"made by a newer version.*update") as error:
             read(newer)
         assert what in error.value.place
     plan = json.dumps(json.loads(vector("plan-1.json")) | {"format": 2}).encode()

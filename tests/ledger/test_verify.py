@@ -1,22 +1,25 @@
 """Tampering: everything before the newest anchor is found, though the whole chain was made again."""
 
 import pytest
+import rfc8785
 
 from tests.ledger.bench import BO, VISIT, Bench, name, sealed_at
 from witnessmark.ledger.anchor import (
+    Anchor,
     AnchorError,
     anchor,
     anchor_faults,
     anchored,
     append_anchor,
     load_key,
+    lost,
     new_key,
     public_key,
     read_anchors,
 )
 from witnessmark.ledger.entry import entry_hash
-from witnessmark.ledger.seal import seal
-from witnessmark.ledger.verify import verify
+from witnessmark.ledger.seal import Head, seal, seal_hash
+from witnessmark.ledger.verify import VisitRow, verify
 
 
 def sealed(entries):
@@ -38,6 +41,11 @@ def rechained(entries):
         last[entry.device] = entry.model_copy(update=update)
         forged.append(last[entry.device])
     return forged
+
+
+@pytest.fixture
+def bench():
+    return Bench()
 
 
 @pytest.fixture
@@ -131,6 +139,86 @@ def test_the_file_of_anchors_follows_line_by_line_and_cannot_be_signed_by_anothe
     assert "not trusted" in " ".join(anchor_faults([forged], trusted))
     lied = forged.model_copy(update={"key": trusted[0]})
     assert "signature" in " ".join(anchor_faults([lied], trusted))
+
+
+def test_a_row_that_says_otherwise_than_the_arrival_is_found(bench):
+    """Machine, number and rule of a visit stand in a row that may be changed, and in its arrival."""
+    machine = name("machine")
+    bench.say(
+        "arrived", machine=machine, owner=name("owner"), number=7, refuse_unproven_wrench=True
+    )
+    row = VisitRow(bench.entries[0].shop, VISIT, 7, machine, refuse_unproven_wrench=True)
+    entries = bench.entries
+    assert verify(entries, sealed(entries), row=row) == []
+    for field, other in {
+        "machine": name("another"), "number": 8, "refuse_unproven_wrench": False,
+        "shop": name("another shop"), "visit": name("another visit"),
+    }.items():  # fmt: skip
+        (fault,) = verify(entries, sealed(entries), row=row._replace(**{field: other}))
+        assert fault.place == "its row", field
+    old = Bench()
+    old.say("arrived", machine=machine, owner=name("owner"))
+    assert verify(old.entries, sealed(old.entries), row=row._replace(number=9)) == []
+
+
+def test_a_seal_made_before_the_one_before_it_is_told_and_is_no_fault_by_itself(entries):
+    """A server's clock may be put right; somebody who makes seals anew may slip there."""
+    seals = []
+    for minute, entry in zip((9, 3, 3, 4, 5, 6, 7, 8, 9, 10), entries, strict=False):
+        seals.append(seal(entry, seals[-1] if seals else None, sealed_at(minute)))
+    told = verify(entries[: len(seals)], seals)
+    assert [(one.place, one.grave) for one in told] == [("seal 2", False)]
+    assert "before seal 1" in told[0].wrong
+
+
+def test_an_entry_that_has_no_canonical_form_is_told_like_any_other(entries):
+    spoilt = change(entries, 0, body={"step": "\ud800"})
+    assert any("has no canonical form" in f.wrong for f in verify(spoilt, sealed(entries)))
+
+
+def test_what_was_acknowledged_and_is_cut_off_is_found(entries):
+    seals = sealed(entries)
+    newest = Head(number=len(seals), seal=seal_hash(seals[-1]))
+    assert verify(entries, seals, acknowledged=newest) == []
+    (cut,) = verify(entries[:-1], seals[:-1], acknowledged=newest)
+    assert "was acknowledged and is not here: the last is" in cut.wrong
+    other = newest.model_copy(update={"seal": "0" * 64})
+    (changed,) = verify(entries, seals, acknowledged=other)
+    assert "is not the one that was acknowledged" in changed.wrong
+
+
+def test_what_a_restore_gave_up_is_told_and_not_asked_for_again(entries, tmp_path):
+    """A signed line "restored" names what the backup held; a line of another key changes nothing."""
+    key, path, other = new_key(tmp_path / "key.pem"), tmp_path / "anchors.jsonl", name("other")
+    seals = sealed(entries)
+    append_anchor(path, anchor({VISIT: seals[2], other: seals[0]}, [], sealed_at(60), key))
+    append_anchor(path, anchor({VISIT: seals[4]}, read_anchors(path), sealed_at(61), key))
+    last = read_anchors(path)[-1]
+    restored = signed(
+        key, number=3, kind="restored", prev=last.digest,
+        heads={VISIT: Head(number=3, seal=seal_hash(seals[2]))},
+    )  # fmt: skip
+    append_anchor(path, restored)
+    every = read_anchors(path)
+    assert list(anchor_faults(every, [public_key(key)])) == []
+    assert set(lost(every)) == {(restored.at, VISIT, 4, 5), (restored.at, other, 1, 1)}
+    assert verify(entries[:3], seals[:3], anchored(every)[VISIT]) == []
+    assert verify(entries[:2], seals[:2], anchored(every)[VISIT])
+    after = anchor({VISIT: seals[3]}, every, sealed_at(62), key)
+    assert [h.number for h in anchored([*every, after])[VISIT]] == [3, 3, 4]
+    forged = signed(
+        new_key(tmp_path / "forger.pem"), number=3, kind="restored", prev=last.digest, heads={}
+    )
+    assert list(anchor_faults([*every[:2], forged], [public_key(key)]))
+
+
+def signed(key, **said):
+    """A line signed as `anchor` signs."""
+    unsigned = Anchor(
+        format=1, at="2026-05-04T09:00:00.000+00:00", key=public_key(key), signature="0" * 128, **said
+    )  # fmt: skip
+    text = rfc8785.dumps(unsigned.model_dump(mode="json", exclude={"signature"}))
+    return unsigned.model_copy(update={"signature": key.sign(text).hex()})
 
 
 def test_a_key_is_read_by_its_owner_only_and_never_written_over(tmp_path):

@@ -104,7 +104,8 @@ def verify(
         typer.Option(help="public key of the anchors, as written down; may be repeated"),
     ] = None,
     since_anchor: Annotated[
-        bool, typer.Option(help="leave out what is as the newest anchor has it: quick, for every day")
+        bool,
+        typer.Option(help="leave out what is as the newest anchor has it: quick, for every day"),
     ] = False,
 ) -> None:
     """Check that nothing kept was changed, dropped, added or swapped. Exit 1 when something was.

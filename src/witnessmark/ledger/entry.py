@@ -19,7 +19,14 @@ from functools import cached_property
 from typing import Annotated, Any
 
 import rfc8785
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, ValidationError
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    ValidationError,
+)
 from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError

@@ -110,7 +110,9 @@ def _one_visit(entries: Sequence[Entry], row: VisitRow | None) -> Iterator[Fault
         if (entry.shop, entry.visit) != most:
             yield _at(entry, "belongs to another visit")
     if row and most != (row.shop, row.visit):
-        yield Fault(place="its row", wrong="is another shop's, or another visit's, than its entries")
+        yield Fault(
+            place="its row", wrong="is another shop's, or another visit's, than its entries"
+        )
 
 
 def _row(entries: Sequence[Entry], row: VisitRow) -> Iterator[Fault]:

@@ -46,7 +46,9 @@ def anchor_now(at: Places) -> made.Anchor | None:
     Raises AnchorError for a key or file that cannot be used.
     """
     with beside.known_elsewhere():
-        one = made.anchor(newest_seals(), made.read_anchors(at.file), datetime.now(UTC), _key(at.key))
+        one = made.anchor(
+            newest_seals(), made.read_anchors(at.file), datetime.now(UTC), _key(at.key)
+        )
         if one is not None:
             made.append_anchor(at.file, one)
     return one
@@ -92,7 +94,9 @@ def visits(every: Sequence[made.Anchor], numbers: Mapping[str, int]) -> Iterator
     for one in made.lost(every):
         place = f"visit {numbers.get(one.visit, one.visit)}"
         wrong = f"was restored on {one.at}: entries {one.first} to {one.last}, anchored before, are lost"
-        yield Fault(place=place, wrong=wrong, right="enter again what is known of them", grave=False)
+        yield Fault(
+            place=place, wrong=wrong, right="enter again what is known of them", grave=False
+        )
 
 
 def _not_there(at: Places, *, asked: bool) -> Fault:

@@ -71,7 +71,9 @@ def picture(request: DeskRequest, photokept: UUID) -> FileResponse:
         raise Http404("this photo was erased")
     wrong = fault(row)
     if wrong:
-        raise KeptError("this photo", wrong, "run `witnessmark verify`, and restore it from a backup")
+        raise KeptError(
+            "this photo", wrong, "run `witnessmark verify`, and restore it from a backup"
+        )
     return FileResponse(path_of(row.sha256).open("rb"), content_type=row.media_type)
 
 
@@ -83,7 +85,9 @@ def fault(row: PhotoKept) -> str:
         return "is not in the folder of photos"
     except OSError as error:
         return f"cannot be read: {error.strerror}"
-    return "" if hashlib.sha256(content).hexdigest() == row.sha256 else "was changed since it was kept"
+    return (
+        "" if hashlib.sha256(content).hexdigest() == row.sha256 else "was changed since it was kept"
+    )
 
 
 def _read(file: BinaryIO, name: str) -> bytes:

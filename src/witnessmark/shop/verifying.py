@@ -51,6 +51,7 @@ NAMED: dict[tuple[str, str], type[Model]] = {  # what an entry names by its hash
     ("photo", "sha256"): PhotoKept,
     ("overridden", "signature"): PhotoKept,
 }
+WORDS: dict[type[Model], str] = {PhotoKept: "photo", **kept.WORDS}
 AT_ONCE = 100  # visits
 REBUILD = "`witnessmark rebuild` makes them again; find out who changed them"
 RESTORE = "restore it from a backup, and find out who could change it"
@@ -104,7 +105,7 @@ def report_of(
     """Verify all that is kept. What lies outside the database is read first: it can only be behind.
 
     `since_anchor`: leave out visits whose newest seal is the one last anchored, and documents and
-    photos that were kept before that.
+    photos that were kept before that; nothing is left out where the anchors are not sound.
     """
     report = Report()
     every, faults = anchors.known(at, trusted)
@@ -112,7 +113,8 @@ def report_of(
     report.told += [Told(None, fault) for fault in (*faults, *unread)]
     report.checked["anchors"] = len(every)
     report.checked["acknowledged heads"] = len(acknowledged)
-    last = every[-1] if since_anchor and every else None
+    good = every and not any(fault.grave for fault in faults)
+    last = every[-1] if since_anchor and good else None
     known = Known(anchored(every), acknowledged, _kept(report, shop, last))
     unchanged = _as_anchored(known) if last else set()
     report.told += [Told(visit, fault) for visit, fault in _visits(report, shop, known, unchanged)]
@@ -154,14 +156,17 @@ def _kept(
 ) -> dict[type[Model], set[tuple[UUID, str]]]:
     """What is here as it was kept, by shop and hash; the rest is told."""
     sound: dict[type[Model], set[tuple[UUID, str]]] = {}
-    for model in (*UPCASTS, PhotoKept):
+    models: list[type[KeptContent | PhotoKept]] = [*UPCASTS, PhotoKept]
+    for model in models:
         rows = model._default_manager.filter(**({"shop": shop} if shop else {}))
         here = sound[model] = set()
         if since:
             older = rows.filter(kept_at__lte=since.at)
             here.update(older.values_list("shop_id", "sha256"))
             rows = rows.filter(kept_at__gt=since.at)
-            report.checked["documents and photos kept before the last anchor, not read"] += len(here)
+            report.checked["documents and photos kept before the last anchor, not read"] += len(
+                here
+            )
         for row in rows.iterator(chunk_size=50):
             fault = _photo(row) if isinstance(row, PhotoKept) else _document(row)
             report.checked["photos" if model is PhotoKept else "kept documents"] += 1
@@ -173,11 +178,11 @@ def _kept(
 
 
 def _document(row: KeptContent) -> Fault | None:
-    place = f"{kept.WORDS[type(row)]} {row.sha256}"
+    place = f"{WORDS[type(row)]} {row.sha256}"
     if not kept.is_itself(row):
         return Fault(place=place, wrong="was changed since it was kept", right=RESTORE)
     try:
-        as_newest(place, from_json(row.content), UPCASTS[type(row)])
+        as_newest(place, from_json(bytes(row.content)), UPCASTS[type(row)])
     except KeptError as error:
         return Fault(place=place, wrong=error.wrong, right=error.right)
     except ValueError as error:
@@ -210,7 +215,8 @@ def _visits(
 
 def _some(report: Report, keys: Sequence[UUID], known: Known) -> Iterator[tuple[Visit, Fault]]:
     rows = Visit.objects.filter(pk__in=keys).select_related("shop", "machine")
-    tables = {model: _by_visit(model, keys) for model in (Entry, Seal, *projections.PROJECTIONS)}
+    models: list[type[Model]] = [Entry, Seal, *projections.PROJECTIONS]
+    tables = {model: _by_visit(model, keys) for model in models}
     for visit in rows.order_by("shop", "number"):
         report.checked["visits"] += 1
         mine = {model: by_visit.get(visit.pk, []) for model, by_visit in tables.items()}
@@ -247,7 +253,8 @@ def _one(
     if unread:
         yield from unread
         return
-    key, faults = str(visit.pk), []
+    key = str(visit.pk)
+    faults: list[Fault] = []
     seals = sorted(tables[Seal], key=lambda row: row.number)
     number_of = {row.entry_id: row.number for row in seals}
     rows = sorted(tables[Entry], key=lambda row: number_of.get(row.id, len(number_of) + row.seq))
@@ -318,8 +325,7 @@ def _named(visit: Visit, every: Sequence[ledger.Entry], known: Known) -> Iterato
             sha256 = entry.body.get(name) if entry.kind == kind else None
             if not sha256 or (visit.shop_id, sha256) in known.sound[model] or sha256 in erased:
                 continue
-            what = "photo" if model is PhotoKept else kept.WORDS[model]
-            wrong = f"names {what} {sha256}, which is not here as it was kept"
+            wrong = f"names {WORDS[model]} {sha256}, which is not here as it was kept"
             yield Fault(place=f"entry {entry.id} ({kind})", wrong=wrong, right=RESTORE)
 
 
@@ -330,7 +336,7 @@ def _following(
     try:
         wanted = list(projections.rows(store.source(visit, every, last))) if every else []
     except Exception as error:  # noqa: BLE001 - whatever it is, the next visit is looked at
-        wrong = f"cannot be made from its entries: {error or type(error).__name__}"
+        wrong = f"cannot be made from its entries: {type(error).__name__}: {error}"
         yield Fault(place="its tables", wrong=wrong, right="tell who keeps this program")
         return
     for model in projections.PROJECTIONS:
