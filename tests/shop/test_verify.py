@@ -4,6 +4,9 @@ import json
 import shutil
 import subprocess
 import sys
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from io import StringIO
 from pathlib import Path
 
@@ -11,6 +14,7 @@ import pytest
 from django.core.management import call_command
 from django.db import connection
 
+from tests.shop.test_guards import check_foreign_keys_now
 from tests.shop.test_photos import picture
 from witnessmark.ledger.anchor import read_anchors
 from witnessmark.shop import guards, heads, kept, photos, store
@@ -27,8 +31,6 @@ from witnessmark.shop.models import (
     Visit,
     VisitSummary,
 )
-
-pytestmark = pytest.mark.postgres
 
 KEPT = {EstimateKept: b'{"format":1,"gross_minor":41250}', PlanKept: b'{"format":1,"minutes":95}'}
 
@@ -60,14 +62,19 @@ def verify(**options) -> tuple[int, str]:
     return 0, said.getvalue()
 
 
-def behind_the_guards() -> None:
+@contextmanager
+def behind_the_guards() -> Iterator[None]:
     """As somebody does who owns the database: no guard stands in the way, and all stand again after."""
+    check_foreign_keys_now()
     with connection.cursor() as cursor:
         for model in guards.kept_models():
             table = model._meta.db_table
             for act in ("update", "delete"):
                 on = "" if connection.vendor == "sqlite" else f" ON {table}"
                 cursor.execute(f"DROP TRIGGER {table}_no_{act}{on}")
+    yield
+    check_foreign_keys_now()
+    guards.put_back()
 
 
 def changed(model, **fields):
@@ -163,14 +170,14 @@ def _somebody():
     return new_member(Visit.objects.get().shop, "piet")
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("fault", PLANTED)
 def test_what_was_changed_behind_the_program_is_found(full, fault):
     code, said = verify()
     assert code == 0, said
     plant, words = PLANTED[fault]
-    behind_the_guards()
-    plant()
-    call_command("guards", stdout=StringIO())
+    with behind_the_guards():
+        plant()
 
     code, said = verify()
 
@@ -183,17 +190,17 @@ def test_it_ends_with_what_it_looked_at_in_numbers(full):
     call_command("anchor", stdout=StringIO())
     code, said = verify()
     assert code == 0
-    assert said.splitlines()[-2:] == [
-        "every entry is as it was sealed",
-        (
-            "checked: anchors: 1, acknowledged heads: 0, kept documents: 3, photos: 1, visits: 1, "
-            "entries: 10, seals: 10, rows that follow from them: 7"
-        ),
-    ]
+    sound, checked = said.splitlines()[-2:]
+    assert sound == "every entry is as it was sealed"
+    assert checked == (
+        "checked: anchors: 1, acknowledged heads: 0, kept documents: 3, photos: 1, visits: 1, "
+        "entries: 10, seals: 10, rows that follow from them: 7"
+    )
     told = json.loads(verify(json=True)[1])
     assert (told["faults"], told["checked"]["entries"]) == ([], 10)
 
 
+@pytest.mark.postgres
 def test_since_the_newest_anchor_only_what_is_new_is_read(full, desk):
     """It says what it left out; a visit that went on since is read whole."""
     call_command("anchor", stdout=StringIO())
@@ -204,10 +211,30 @@ def test_since_the_newest_anchor_only_what_is_new_is_read(full, desk):
     assert "entries:" not in said
     store.record(desk, full, "noted", {"text": "x"})
     assert "visits: 1, entries: 11" in verify(since_anchor=True)[1]
-    behind_the_guards()
-    Seal.objects.filter(number=2).update(prev="0" * 64)
-    call_command("guards", stdout=StringIO())
+    with behind_the_guards():
+        Seal.objects.filter(number=2).update(prev="0" * 64)
     assert "seal 2: does not follow" in verify(since_anchor=True)[1]
+
+
+@pytest.mark.postgres
+def test_what_is_written_meanwhile_is_no_fault(transactional_db, desk, visit):
+    """Every hundred visits are read in one view of the database, and what lies beside it before that."""
+
+    def work() -> None:
+        for number in range(25):
+            store.record(desk, visit, "noted", {"text": f"note {number}"})
+        connection.close()
+
+    with ThreadPoolExecutor(1) as pool:
+        working = pool.submit(work)
+        while True:
+            at_its_end = working.done()
+            code, said = verify()
+            assert code == 0, said
+            if at_its_end:
+                break
+        working.result()
+    assert "entries: 30, seals: 30" in said
 
 
 def test_a_store_without_its_heads_or_with_a_torn_line_is_told(full):
@@ -275,8 +302,8 @@ def test_a_store_never_anchored_is_told_so_and_is_no_fault(full):
 
 def test_a_changed_book_is_refused_at_the_bench_in_words(full, technician, client_of):
     """A torque of 60 N·m changed to 140 N·m is not shown, whatever the page."""
-    behind_the_guards()
-    PLANTED["a torque in the book"][0]()
+    with behind_the_guards():
+        PLANTED["a torque in the book"][0]()
     kept._book.cache_clear()  # as any process that has not read the book before
     store._table.cache_clear()
     for page in ("bench", "order", "handback"):

@@ -51,7 +51,7 @@ NAMED: dict[tuple[str, str], type[Model]] = {  # what an entry names by its hash
     ("photo", "sha256"): PhotoKept,
     ("overridden", "signature"): PhotoKept,
 }
-WORDS: dict[type[Model], str] = {PhotoKept: "photo", **kept.WORDS}
+WORDS: dict[Any, str] = {PhotoKept: "photo", **kept.WORDS}  # by model
 AT_ONCE = 100  # visits
 REBUILD = "`witnessmark rebuild` makes them again; find out who changed them"
 RESTORE = "restore it from a backup, and find out who could change it"
@@ -139,6 +139,8 @@ def _gone(every: Sequence[Anchor], known: Known) -> Iterator[Fault]:
         if visit not in numbers:
             wrong = f"was acknowledged up to seal {head.number}, and is not in the database"
             yield Fault(place=f"visit {visit}", wrong=wrong, right=CUT_OFF)
+    for visit in Entry.objects.exclude(visit__in=Visit.objects.all()).values_list("visit", flat=True).distinct():
+        yield Fault(place=f"visit {visit}", wrong="has entries, but its own row is gone")
     if not beside.files() and Seal.objects.exists():
         wrong = "is not there: entries acknowledged last may be missing, and nothing would tell"
         right = (
@@ -169,7 +171,9 @@ def _kept(
             )
         for row in rows.iterator(chunk_size=50):
             fault = _photo(row) if isinstance(row, PhotoKept) else _document(row)
-            report.checked["photos" if model is PhotoKept else "kept documents"] += 1
+            erased = isinstance(row, PhotoKept) and row.erased_on is not None
+            what = "photos" if model is PhotoKept else "kept documents"
+            report.checked["photos erased, with a reason" if erased else what] += 1
             if fault is None:
                 here.add((row.shop_id, row.sha256))
             else:
