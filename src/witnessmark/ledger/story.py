@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from witnessmark.ledger.bodies import Corrected
 from witnessmark.ledger.body import Body
@@ -20,10 +20,13 @@ class Story:
         self.causal = Causal(entries)
         self.undone = _undone(self.causal)  # id -> the entry that corrected it
         self.live = [e for e in self.causal.entries if e.id not in self.undone]
+        self._of: dict[type[Body], list[tuple[Entry, Any]]] = {}
+        for entry in self.live:
+            self._of.setdefault(type(entry.said), []).append((entry, entry.said))
 
     def of(self, kind: type[B]) -> list[tuple[Entry, B]]:
         """The live entries of one kind with what they say, in causal order."""
-        return [(e, e.said) for e in self.live if isinstance(e.said, kind)]
+        return list(self._of.get(kind, ()))
 
     def last(self, kind: type[B]) -> tuple[Entry, B] | None:
         """The newest of a kind; of several that did not meet, the same one every time."""
