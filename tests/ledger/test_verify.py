@@ -1,11 +1,9 @@
 """Tampering: everything before the newest anchor is found, though the whole chain was made again."""
 
 import pytest
-import rfc8785
 
 from tests.ledger.bench import BO, VISIT, Bench, name, sealed_at
 from witnessmark.ledger.anchor import (
-    Anchor,
     AnchorError,
     anchor,
     anchor_faults,
@@ -16,6 +14,7 @@ from witnessmark.ledger.anchor import (
     new_key,
     public_key,
     read_anchors,
+    restored,
 )
 from witnessmark.ledger.entry import entry_hash
 from witnessmark.ledger.seal import Head, seal, seal_hash
@@ -141,6 +140,37 @@ def test_the_file_of_anchors_follows_line_by_line_and_cannot_be_signed_by_anothe
     assert "signature" in " ".join(anchor_faults([lied], trusted))
 
 
+def test_what_a_restore_gave_up_is_told_and_what_it_kept_is_still_held(entries, tmp_path):
+    """Anchored at 4 and 6, restored to 5, gone on to 8: only seal 6 as it was is no longer asked for."""
+    key, seals = new_key(tmp_path / "key.pem"), sealed(entries)
+    lines = []
+    for number in (4, 6):
+        lines.append(anchor({VISIT: seals[number - 1]}, lines, sealed_at(60 + number), key))
+    other = [*entries[:5], *change(entries, 5, body={"text": "after"})[5:]]
+    again = seals[:5]
+    for minute, entry in enumerate(other[5:]):
+        again.append(seal(entry, again[-1], sealed_at(90 + minute)))
+    held = anchored(lines)[VISIT]
+    assert [h.number for h in held] == [4, 6]
+    lines.append(restored({VISIT: seals[4]}, lines, sealed_at(80), key, "monday"))
+    lines.append(anchor({VISIT: again[-1]}, lines, sealed_at(120), key))
+    for line in lines:
+        append_anchor(tmp_path / "anchors.jsonl", line)
+    lines = read_anchors(tmp_path / "anchors.jsonl")
+
+    assert [h.number for h in anchored(lines)[VISIT]] == [4, 5, len(again)]
+    told = [(one.source, one.visit, one.first, one.last) for one in lost(lines)]
+    assert told == [("monday", VISIT, 6, 6)]
+    trusted = [public_key(key)]
+    assert list(anchor_faults(lines, trusted)) == []
+    assert [f for f in verify(other, again, anchored(lines)[VISIT]) if "anchored" in f.wrong] == []
+    assert any("anchored" in f.wrong for f in verify(other, again, held)), "without the line"
+    forged = restored({}, lines[:2], sealed_at(80), new_key(tmp_path / "forger.pem"), "monday")
+    assert "not trusted" in " ".join(anchor_faults([*lines[:2], forged], trusted))
+    lied = lines[2].model_copy(update={"heads": {}})
+    assert "signature" in " ".join(anchor_faults([*lines[:2], lied], trusted))
+
+
 def test_a_row_that_says_otherwise_than_the_arrival_is_found(bench):
     """Machine, number and rule of a visit stand in a row that may be changed, and in its arrival."""
     machine = name("machine")
@@ -185,40 +215,6 @@ def test_what_was_acknowledged_and_is_cut_off_is_found(entries):
     other = newest.model_copy(update={"seal": "0" * 64})
     (changed,) = verify(entries, seals, acknowledged=other)
     assert "is not the one that was acknowledged" in changed.wrong
-
-
-def test_what_a_restore_gave_up_is_told_and_not_asked_for_again(entries, tmp_path):
-    """A signed line "restored" names what the backup held; a line of another key changes nothing."""
-    key, path, other = new_key(tmp_path / "key.pem"), tmp_path / "anchors.jsonl", name("other")
-    seals = sealed(entries)
-    append_anchor(path, anchor({VISIT: seals[2], other: seals[0]}, [], sealed_at(60), key))
-    append_anchor(path, anchor({VISIT: seals[4]}, read_anchors(path), sealed_at(61), key))
-    last = read_anchors(path)[-1]
-    restored = signed(
-        key, number=3, kind="restored", prev=last.digest,
-        heads={VISIT: Head(number=3, seal=seal_hash(seals[2]))},
-    )  # fmt: skip
-    append_anchor(path, restored)
-    every = read_anchors(path)
-    assert list(anchor_faults(every, [public_key(key)])) == []
-    assert set(lost(every)) == {(restored.at, VISIT, 4, 5), (restored.at, other, 1, 1)}
-    assert verify(entries[:3], seals[:3], anchored(every)[VISIT]) == []
-    assert verify(entries[:2], seals[:2], anchored(every)[VISIT])
-    after = anchor({VISIT: seals[3]}, every, sealed_at(62), key)
-    assert [h.number for h in anchored([*every, after])[VISIT]] == [3, 3, 4]
-    forged = signed(
-        new_key(tmp_path / "forger.pem"), number=3, kind="restored", prev=last.digest, heads={}
-    )
-    assert list(anchor_faults([*every[:2], forged], [public_key(key)]))
-
-
-def signed(key, **said):
-    """A line signed as `anchor` signs."""
-    unsigned = Anchor(
-        format=1, at="2026-05-04T09:00:00.000+00:00", key=public_key(key), signature="0" * 128, **said
-    )  # fmt: skip
-    text = rfc8785.dumps(unsigned.model_dump(mode="json", exclude={"signature"}))
-    return unsigned.model_copy(update={"signature": key.sign(text).hex()})
 
 
 def test_a_key_is_read_by_its_owner_only_and_never_written_over(tmp_path):

@@ -12,12 +12,16 @@ from django.core.management import CommandError, call_command, execute_from_comm
 from django.db import DatabaseError
 
 
-def settings() -> None:
-    """Set Django up."""
+def settings(*, read_only: bool = False) -> None:
+    """Set Django up; `read_only`: the database is opened to read alone, as it must be in a copy."""
     import django  # noqa: PLC0415 - only these commands pay for it
 
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "witnessmark.shop.settings")
     django.setup()
+    if read_only:
+        from witnessmark.shop.read_only import open_read_only  # noqa: PLC0415 - after the settings
+
+        open_read_only()
 
 
 def _run(command: str, **options: Any) -> None:
@@ -113,7 +117,7 @@ def verify(
     It only reads: a copy that cannot be written will do.
     """
     os.environ.setdefault("WITNESSMARK_SECRET_KEY", secrets.token_urlsafe())  # signs nothing here
-    settings()
+    settings(read_only=True)
     _run(
         "verify",
         shop=shop,

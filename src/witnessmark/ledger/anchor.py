@@ -15,7 +15,7 @@ from collections.abc import Collection, Iterator, Mapping
 from collections.abc import Sequence as Several
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
 import rfc8785
 from cryptography.exceptions import InvalidSignature
@@ -53,6 +53,7 @@ class Anchor(Form):
     number: Sequence
     at: Instant
     heads: dict[Uuid, Head]  # by visit: those with a new seal since the anchor before
+    source: str | None = None  # of a restore: the backup it came from
     prev: Hash | None  # of the anchor before, signature included
     key: Hash  # the public key, 32 bytes in hex
     signature: Signature
@@ -67,6 +68,7 @@ class Lost(NamedTuple):
     """Seals of a visit, from first to last, that were anchored and that a restore gave up."""
 
     at: str  # of the restore
+    source: str  # the backup it came from
     visit: str
     first: int
     last: int
@@ -77,20 +79,39 @@ def anchor(
 ) -> Anchor | None:
     """Sign the visits' newest seals; None when nothing is new since ``previous``, all so far."""
     known = anchored(previous)
-    heads = {v: Head(number=s.number, seal=seal_hash(s)) for v, s in newest.items()}
+    heads = _heads(newest)
     fresh = {visit: head for visit, head in heads.items() if known.get(visit, [])[-1:] != [head]}
-    if not fresh:
-        return None
+    return _next(previous, at, key, kind="anchor", heads=fresh) if fresh else None
+
+
+def restored(
+    newest: Mapping[str, Seal],
+    previous: Collection[Anchor],
+    at: datetime,
+    key: Ed25519PrivateKey,
+    source: str,
+) -> Anchor:
+    """Sign that the store was restored from a backup to these newest seals of every visit it has."""
+    return _next(previous, at, key, kind="restored", heads=_heads(newest), source=source)
+
+
+def _heads(newest: Mapping[str, Seal]) -> dict[str, Head]:
+    return {v: Head(number=s.number, seal=seal_hash(s)) for v, s in newest.items()}
+
+
+def _next(
+    previous: Collection[Anchor], at: datetime, key: Ed25519PrivateKey, **said: Any
+) -> Anchor:
+    """The line that follows ``previous``, signed."""
     last = list(previous)[-1] if previous else None
     unsigned = Anchor(
         format=1,
-        kind="anchor",
         number=last.number + 1 if last else 1,
         at=at.astimezone(UTC).isoformat(timespec="milliseconds"),
-        heads=fresh,
         prev=last.digest if last else None,
         key=public_key(key),
         signature="0" * 128,
+        **said,
     )
     return unsigned.model_copy(update={"signature": key.sign(_signed(unsigned)).hex()})
 
@@ -121,7 +142,7 @@ def lost(anchors: Several[Anchor]) -> Iterator[Lost]:
             for visit, heads in anchored(anchors[:place]).items():
                 left = one.heads[visit].number if visit in one.heads else 0
                 if heads and heads[-1].number > left:
-                    yield Lost(one.at, visit, left + 1, heads[-1].number)
+                    yield Lost(one.at, one.source or "", visit, left + 1, heads[-1].number)
 
 
 def anchor_faults(anchors: Collection[Anchor], trusted: Collection[str]) -> Iterator[str]:
@@ -194,11 +215,17 @@ def _anchor(line: bytes, place: str) -> Anchor:
 
 
 def append_anchor(path: Path, one: Anchor) -> None:
-    """Add a line, and have it on the disk before going on."""
-    with path.open("ab") as file:
-        file.write(_line(one) + b"\n")
-        file.flush()
-        os.fsync(file.fileno())
+    """Add a line, and have it on the disk before going on; on a full disk none of it."""
+    with path.open("ab", buffering=0) as file:
+        before = file.tell()
+        line = _line(one) + b"\n"
+        try:
+            while line:
+                line = line[file.write(line) :]
+            os.fsync(file.fileno())
+        except OSError:
+            file.truncate(before)
+            raise
 
 
 def public_key(key: Ed25519PrivateKey) -> str:

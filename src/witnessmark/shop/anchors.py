@@ -20,6 +20,7 @@ from witnessmark.shop import heads as beside
 from witnessmark.shop.models import Seal
 from witnessmark.shop.store import sealed
 
+AGAIN = "what is known of what was lost is entered again"
 LOOK = "look for it under another name (--file), or restore it from a backup"
 
 
@@ -51,6 +52,18 @@ def anchor_now(at: Places) -> made.Anchor | None:
         )
         if one is not None:
             made.append_anchor(at.file, one)
+    return one
+
+
+def record_restore(at: Places, source: str) -> made.Anchor:
+    """Sign that the store was restored from the backup `source`, and to which seals.
+
+    Raises AnchorError for a key or file that cannot be used.
+    """
+    with beside.known_elsewhere():
+        before = made.read_anchors(at.file)
+        one = made.restored(newest_seals(), before, datetime.now(UTC), _key(at.key), source)
+        made.append_anchor(at.file, one)
     return one
 
 
@@ -91,12 +104,18 @@ def visits(every: Sequence[made.Anchor], numbers: Mapping[str, int]) -> Iterator
         if visit not in numbers:
             wrong = "was anchored, and is not in the database"
             yield Fault(place=f"visit {visit}", wrong=wrong, right=CUT_OFF)
-    for one in made.lost(every):
-        place = f"visit {numbers.get(one.visit, one.visit)}"
-        wrong = f"was restored on {one.at}: entries {one.first} to {one.last}, anchored before, are lost"
-        yield Fault(
-            place=place, wrong=wrong, right="enter again what is known of them", grave=False
-        )
+    for one in every:
+        if one.kind == "restored":
+            when = f"{one.at[:16].replace('T', ' ')} UTC"
+            wrong = f"restored on {when} from the backup {one.source}"
+            yield Fault(place=f"anchor {one.number}", wrong=wrong, right=AGAIN, grave=False)
+    for gone in made.lost(every):
+        if gone.visit in numbers:
+            which = f"entries {gone.first} to {gone.last} of visit {numbers[gone.visit]}"
+            wrong = f"{which}, anchored before, were lost by it"
+        else:
+            wrong = f"a visit of {gone.last} entries, anchored before, was lost by it"
+        yield Fault(place=f"restore from {gone.source}", wrong=wrong, right=AGAIN, grave=False)
 
 
 def _not_there(at: Places, *, asked: bool) -> Fault:

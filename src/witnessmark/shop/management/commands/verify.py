@@ -9,7 +9,6 @@ from django.core.management.base import BaseCommand
 from witnessmark.shop import anchors, guards, verifying
 from witnessmark.shop.management.commands.anchor import add_places
 from witnessmark.shop.management.commands.rebuild import shop_by_id
-from witnessmark.shop.read_only import open_read_only
 
 
 class Command(BaseCommand):
@@ -34,7 +33,6 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
-        open_read_only()
         report = verifying.report_of(
             anchors.Places.usual(options["file"], options["key"]),
             shop_by_id(options["shop"]),
@@ -50,8 +48,8 @@ class Command(BaseCommand):
             raise SystemExit(1)
 
     def _tell(self, report: verifying.Report, unguarded: list[str]) -> None:
-        for visit, fault in report.told:
-            self.stdout.write(f"visit {visit.number}: {fault}" if visit else str(fault))
+        for one in report.told:
+            self.stdout.write(_line(one))
         for name in unguarded:
             self.stdout.write(
                 f"guard missing: {name}; find out who dropped it, `witnessmark manage guards` puts it back"
@@ -63,20 +61,21 @@ class Command(BaseCommand):
 
 
 def _as_json(report: verifying.Report, unguarded: list[str]) -> dict[str, Any]:
-    def told(*, grave: bool) -> list[dict[str, Any]]:
-        return [
+    return {
+        "faults": [
             {
                 "visit": str(visit.pk) if visit else None,
                 "number": visit.number if visit else None,
                 "fault": str(fault),
             }
             for visit, fault in report.told
-            if fault.grave == grave
-        ]
-
-    return {
-        "faults": told(grave=True),
-        "to_know": told(grave=False),
+            if fault.grave
+        ],
+        "told": [_line(one) for one in report.told if not one.fault.grave],
         "guards_missing": unguarded,
         "checked": dict(report.checked),
     }
+
+
+def _line(told: verifying.Told) -> str:
+    return f"visit {told.visit.number}: {told.fault}" if told.visit else str(told.fault)
