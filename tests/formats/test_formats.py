@@ -1,7 +1,7 @@
 """What was kept once is read for ever: a vector of every format there was, made by the version that had it.
 
-A new kind of entry adds a line to the newest `entries-N.jsonl` (its hash and the entry); what stands here is
-never made anew. A new format adds files, and an upcast.
+A new kind of entry adds a line to the newest `entries-N.jsonl` (`python -m tests.formats.add_entry KIND BODY`);
+what stands here is never made anew. A new format adds files, and an upcast.
 """
 
 import hashlib

@@ -17,7 +17,7 @@ from django.db import connection
 from tests.shop.test_guards import check_foreign_keys_now
 from tests.shop.test_photos import picture
 from witnessmark.ledger.anchor import read_anchors
-from witnessmark.shop import guards, heads, kept, photos, store
+from witnessmark.shop import anchors, guards, heads, kept, photos, store
 from witnessmark.shop.models import (
     BookRevision,
     Entry,
@@ -250,6 +250,22 @@ def test_a_store_without_its_heads_or_with_a_torn_line_is_told(full):
     assert "heads.jsonl: is not there" in said
     call_command("anchor", stdout=StringIO())
     assert verify()[0] == 0
+
+
+@pytest.mark.postgres
+def test_what_a_restore_gave_up_is_told_and_is_no_fault_ever_after(full, desk):
+    """Cut off without a word it is a fault; signed as a restore it is told, and work goes on."""
+    call_command("anchor", stdout=StringIO())
+    with behind_the_guards():
+        tail_cut_off()
+    assert verify()[0] == 1
+    anchors.record_restore(anchors.Places.usual(), "monday")
+    store.record(desk, full, "noted", {"text": "after it"})
+    call_command("anchor", stdout=StringIO())
+    code, said = verify()
+    assert code == 0, said
+    assert "UTC from the backup monday" in said
+    assert "entries 10 to 10 of visit 1, anchored before, were lost by it" in said
 
 
 def test_an_anchor_that_fails_forgets_no_head(full):

@@ -151,12 +151,9 @@ def _gone(every: Sequence[Anchor], known: Known) -> Iterator[Fault]:
         if visit not in numbers:
             wrong = f"was acknowledged up to seal {head.number}, and is not in the database"
             yield Fault(place=f"visit {visit}", wrong=wrong, right=CUT_OFF)
-    for visit in (
-        Entry.objects.exclude(visit__in=Visit.objects.all())
-        .values_list("visit", flat=True)
-        .distinct()
-    ):
-        yield Fault(place=f"visit {visit}", wrong="has entries, but its own row is gone")
+    orphans = Entry.objects.exclude(visit__in=Visit.objects.all()).values_list("visit", flat=True)
+    for key in orphans.distinct():
+        yield Fault(place=f"visit {key}", wrong="has entries, but its own row is gone")
     if not beside.files() and Seal.objects.exists():
         wrong = "is not there: entries acknowledged last may be missing, and nothing would tell"
         right = (
