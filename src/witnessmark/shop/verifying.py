@@ -53,8 +53,14 @@ NAMED: dict[tuple[str, str], type[Model]] = {  # what an entry names by its hash
     ("overridden", "signature"): PhotoKept,
 }
 WORDS: dict[Any, str] = {PhotoKept: "photo", **kept.WORDS}  # by model
+CHECKED = (  # the rest is said where there is any
+    "visits", "entries", "seals", "kept documents", "photos", "rows that follow from them", "anchors",
+    "acknowledged heads",
+)  # fmt: skip
 AT_ONCE = 100  # visits
-REBUILD = "`witnessmark rebuild` makes them again; find out who changed them"
+REBUILD = (
+    "`witnessmark rebuild` makes them again; if there was no update, find out who changed them"
+)
 RESTORE = "restore it from a backup, and find out who could change it"
 
 
@@ -70,7 +76,7 @@ class Report:
     """What was found, and in numbers what was looked at."""
 
     told: list[Told] = field(default_factory=list)
-    checked: Counter[str] = field(default_factory=Counter)
+    checked: Counter[str] = field(default_factory=lambda: Counter(dict.fromkeys(CHECKED, 0)))
 
     @property
     def sound(self) -> bool:
