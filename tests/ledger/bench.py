@@ -129,9 +129,40 @@ BOOK = Book.model_validate(
                     "after_ride": {
                         "text": "look at disc and hub after the ride",
                         "minutes": 1,
+                        "after": ["ride/ride"],
                         "closes": {"rear_brake": ["heat"]},
                     },
                 },
+            },
+            "hold": {
+                "text": "hold",
+                "operations": {
+                    "hold": {
+                        "text": "hold the lever under pressure",
+                        "minutes": 1,
+                        "unattended": 15,
+                        "waits_for": "lever held",
+                        "shown_by_waiting": True,
+                        "closes": {"rear_brake": ["lever_firm"]},
+                    },
+                },
+            },
+            "linings": {
+                "text": "brake linings",
+                "early": ["lining"],
+                "operations": {
+                    "measure": {"text": "measure the linings", "minutes": 2, "readings": ["lining"]},
+                    "renew": {
+                        "text": "fit new linings",
+                        "minutes": 9,
+                        "opens": {"rear_brake": ["all"]},
+                        "readings": ["lining"],
+                    },
+                },
+            },
+            "ride": {
+                "text": "ride after",
+                "operations": {"ride": {"text": "ride it", "minutes": 10, "gate": "road test"}},
             },
             "covers": {
                 "text": "covers",
@@ -207,6 +238,13 @@ BOOK = Book.model_validate(
                 "quantity": "length",
                 "unit": "mm",
                 "low": "pad_least",
+            },
+            "lining": {
+                "text": "lining",
+                "quantity": "length",
+                "unit": "mm",
+                "low": "pad_least",
+                "safety": True,
             },
             "magnet": {
                 "text": "magnet",

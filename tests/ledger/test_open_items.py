@@ -144,6 +144,7 @@ def test_a_circuit_is_open_in_every_way_until_each_is_shown(bench):
     bench.done("brake/pump")
     bench.done("drive_oil/fill")
     assert bench.open("circuit") == {"circuit/rear_brake/heat"}
+    bench.done("ride/ride")
     bench.done("brake/after_ride")
     assert bench.open("circuit") == set()
 

@@ -235,7 +235,8 @@ class Reading(Table):
     resolution: str | None = None  # "0.1 mm"
     repeat: Annotated[int, Field(ge=1, le=8)] = 1
     again_after: list[Id] = []  # fasteners: read once more when they have been made tight
-    gate: Gate | None = None  # the first gate that waits for it; None: hand-back
+    gate: Gate | None = None  # the first gate that waits for it; None: by its `safety`
+    safety: bool = False  # outside its limits, or not read, the machine is not ridden
 
 
 class Shims(Table):
@@ -258,6 +259,7 @@ class Step(Table):
     minutes: Minutes
     unattended: Minutes = 0
     waits_for: str = ""  # what the unattended part is: "oil runs out"
+    shown_by_waiting: bool = False  # what it closes is shown when the unattended part is over
     hands: Annotated[int, Field(ge=0, le=6)] = 1
     skills: list[Id] = []
     needs: dict[Id, list[State]] = {}
@@ -304,7 +306,7 @@ class Job(Table):
     every_distance: Id | None = None  # figures (quantity distance, duration)
     every_time: Id | None = None
     operations: Annotated[dict[Id, Operation], Field(min_length=1)]
-    early: list[Id] = []  # readings that make it due early when they are outside their limits
+    early: list[Id] = []  # readings that make it due when they are outside their limits: it puts them right
     disposal: list[Id] = []  # fluids drained: charged for disposal, written into the waste log
     brings: list[Id] = []  # other jobs that must be taken on with it
 

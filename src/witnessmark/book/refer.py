@@ -170,6 +170,9 @@ def _step(book: Book, path: Path, step: Step) -> Iterator[Fault]:
     if step.minutes + step.unattended < 0.1:
         right = "give minutes or unattended of at least 0.1"
         yield Fault((*path, "minutes"), "the step takes no time", right)
+    if step.shown_by_waiting and not step.unattended:
+        right = "give the minutes of the wait as unattended"
+        yield Fault((*path, "shown_by_waiting"), "nothing is waited for", right)
     if step.waits_for and not step.unattended:
         right = "give its minutes as unattended"
         yield Fault((*path, "waits_for"), "nothing is waited for", right)

@@ -75,8 +75,17 @@ class Done(Body):
     along: list[StepId] = []
     warned: list[Said] = []  # what the card warned of, as it was shown
     reused: list[Id] = []  # renewals used again in place of a new part
+    short_wait: Text = ""  # of a step shown by waiting: why less than its time was enough
     drained: list[Drained] = []
     poured: list[Poured] = []
+
+
+class WaitBegun(Body):
+    """What only waiting shows has begun to wait; the step is done when the wait is over."""
+
+    step: StepId
+    minutes: Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
+    warned: list[Said] = []  # what the card warned of, as it was shown
 
 
 class Adapter(Body):
@@ -153,12 +162,22 @@ class Read(Body):
     text: Text = ""  # as written, with its unit
     words: Text | None = None
     instrument: Text = ""
+    vouched: bool = False  # hard to believe, and typed twice
 
     @model_validator(mode="after")
     def _one_of_value_and_words(self) -> Self:
         if (self.value is None) == (not self.words):
             raise ValueError("a reading has a value or words, one of the two; give value or words")
         return self
+
+
+class NotRead(Body):
+    """A reading that cannot be taken, and why."""
+
+    reading: Id
+    step: StepId
+    index: Annotated[int, Field(ge=1, le=8)] = 1
+    because: Said
 
 
 class ShimFitted(Body):

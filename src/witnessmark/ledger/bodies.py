@@ -20,6 +20,7 @@ from witnessmark.ledger.bench_bodies import (
     Found,
     Judged,
     Noted,
+    NotRead,
     Photo,
     Read,
     Settled,
@@ -27,6 +28,7 @@ from witnessmark.ledger.bench_bodies import (
     Shown,
     Skipped,
     Tightened,
+    WaitBegun,
     Wont,
 )
 from witnessmark.ledger.body import Body, Count, Hash, How, ItemId, Paper, Said, Text, Uuid
@@ -190,10 +192,23 @@ class Corrected(Body):
 
 
 class GatePassed(Body):
-    """A gate was passed, with what was still open then (overridden, or passed by)."""
+    """A gate was passed, with what was still open then: let through by name, or passed by for a reason.
+
+    Only the starter and the wheels on the ground can be passed by, and ``because`` says why.
+    """
 
     gate: Gate
     open: list[ItemId] = []
+    because: Text = ""
+
+    @model_validator(mode="after")
+    def _only_two_gates_are_passed_by(self) -> Self:
+        by = self.gate in ("starter", "wheels on the ground")
+        if by and bool(self.open) != bool(self.because):
+            raise ValueError("a gate with something open is passed by for a reason; give open and because")
+        if self.because and not by:
+            raise ValueError(f"{self.gate} is never passed by; leave because out")
+        return self
 
 
 class Overridden(Body):
@@ -236,10 +251,12 @@ BODIES: dict[str, type[Body]] = {
     "codes_read": CodesRead,
     "codes_cleared": CodesCleared,
     "done": Done,
+    "wait_begun": WaitBegun,
     "tightened": Tightened,
     "shown": Shown,
     "judged": Judged,
     "read": Read,
+    "not_read": NotRead,
     "shims_fitted": ShimsFitted,
     "found": Found,
     "photo": Photo,

@@ -3,7 +3,7 @@
 Events: ``done:<step>``, ``reused:<renewal>``, ``tightened:<fastener>:<index>``,
 ``round:<fastener>:<index>:<round>`` (of those before the last), ``still:<fastener>``, ``secured:<fastener>``,
 ``tightened unproven:…``, ``round unproven:…`` (the wrench without or out of calibration),
-``turned:…`` (kept turning, overshot), ``judged:…``, ``read:<step>:<reading>``, ``within:<reading>:<index>``,
+``turned:…`` (kept turning, overshot), ``judged:…``, ``read:<step>:<reading>``, ``not_read:<step>:<reading>``, ``within:<reading>:<index>``,
 ``outside:…``, ``figure_set:<figure>``, ``walked_round``, ``codes there``, ``codes cleared``, ``codes read after``.
 ``looked`` and ``confirmed`` name their items themselves.
 """
@@ -14,6 +14,7 @@ from collections.abc import Collection, Iterable, Iterator
 
 from witnessmark.book.figures import figure_state, figures_of
 from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operation, Step
+from witnessmark.book.riding import asks_for_ride, is_ride, rides_after
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger import fastened
 from witnessmark.ledger.spans import span
@@ -50,7 +51,7 @@ def effects(
         figures={f: figure_rule(figure) for f, figure in book.figures.items()},
         fasteners={f: _fastener(fastener) for f, fastener in book.fasteners.items()},
         readings={
-            r: ReadingRule(words=x.text, low=x.low, high=x.high, bad=tuple(x.bad))
+            r: ReadingRule(words=x.text, low=x.low, high=x.high, bad=tuple(x.bad), safety=x.safety)
             for r, x in book.readings.items()
         },
         steps={s: compiler.step_rule(s) for s in compiler.steps},
@@ -107,6 +108,7 @@ class _Compiler:
         for j, job in book.jobs.items():
             self.steps |= {f"{j}/{o}": operation for o, operation in job.operations.items()}
         self.first = {s for s in self.steps if s in book.access or s.split("/")[0] in jobs}
+        self.rides_after = rides_after(book)
 
     # ------------------------------------------------------------ items
 
@@ -174,7 +176,7 @@ class _Compiler:
 
     def _reading(self, name: str, closers: tuple[str, ...]) -> Item:
         reading = self.book.readings[name]
-        item = self._item(reading.text, closers)
+        item = self._item(reading.text, closers, safety=reading.safety)
         return item.model_copy(update={"gate": reading.gate or item.gate})
 
     def _second_looks(self) -> Iterator[tuple[str, Item]]:
@@ -214,7 +216,10 @@ class _Compiler:
             events[f"reused:{n}"] = (_do("close" if renewal.reuse else "open", f"renewal/{n}"),)
         for s, step in self.steps.items():
             for r in step.readings:
-                events[f"read:{s}:{r}"] = (_do("close", f"reading/{s}/{r}"),)
+                item = f"reading/{s}/{r}"
+                events[f"read:{s}:{r}"] = (_do("close", item),)
+                grave = self.book.readings[r].safety  # it stays open until it is read
+                events[f"not_read:{s}:{r}"] = (_do("want" if grave else "close", item),)
         for r, reading in self.book.readings.items():
             for i in range(1, reading.repeat + 1):
                 events[f"within:{r}:{i}"] = (_do("close", f"outside/{r}/{i}"),)
@@ -329,7 +334,16 @@ class _Compiler:
     def step_rule(self, name: str) -> StepRule:
         step = self.steps[name]
         job = name.split("/", 1)[0] if isinstance(step, Operation) else None
-        return StepRule(words=step.text, where=step.place, job=job, safety=self._grave(step))
+        return StepRule(
+            words=step.text,
+            where=step.place,
+            job=job,
+            safety=self._grave(step),
+            ride=is_ride(step),
+            asks_for_ride=asks_for_ride(self.book, step),
+            looks_back=tuple(ride for ride, behind in self.rides_after.items() if name in behind),
+            proves_work=name in self.rides_after,
+        )
 
 
 def _do(do: Do, item: str) -> Effect:

@@ -11,6 +11,7 @@ from witnessmark.ledger.bench_bodies import (
     CodesRead,
     Done,
     Judged,
+    NotRead,
     Read,
     Shown,
     Tightened,
@@ -40,6 +41,8 @@ def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> It
         case Read() as said:
             yield f"read:{said.step}:{said.reading}"
             yield f"{_side(said, table, figures)}:{said.reading}:{said.index}"
+        case NotRead() as said:
+            yield f"not_read:{said.step}:{said.reading}"
         case CodesRead() as said:
             yield from _codes(said)
         case CodesCleared():

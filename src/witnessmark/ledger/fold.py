@@ -14,6 +14,7 @@ from witnessmark.ledger.bench_bodies import (
     ShimsFitted,
     Shown,
     Tightened,
+    WaitBegun,
     Wont,
 )
 from witnessmark.ledger.bodies import (
@@ -45,7 +46,10 @@ from witnessmark.ledger.progress import (
     steps_in_conflict,
     steps_now,
     tallies,
+    unread,
+    without_broken_waits,
 )
+from witnessmark.ledger.riding import Rides, rides_of
 from witnessmark.ledger.second_look import fallbacks, work_to_look_at
 from witnessmark.ledger.state import (
     OpenItem,
@@ -70,11 +74,17 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
     figures = figures_now(story, table)
     conditions = conditions_now(story, table)
     acts = acts_by_item(story, table, figures)
+    rides = rides_of(story, table, figures)
+    for item in [i for i in acts if i in table.items and table.items[i].ride]:
+        acts[item] = rides.proven(acts[item])
     says = owner_says(story)
-    steps = steps_now(story)
     found = list(findings(story, table))
+    of_the_table = list(open_items(acts, story, table, figures, conditions))
+    steps = without_broken_waits(steps_now(story), acts, story, table)
+    steps = rides.steps(steps, of_the_table)
     items = [
-        *open_items(acts, story, table, figures, conditions),
+        *of_the_table,
+        *rides.item(),
         *(item for _, item in found if item),
         *unmet_answers(says),
         *steps_in_conflict(steps, story, table),
@@ -104,6 +114,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         tallies=tallies(acts, story, table),
         shown=tuple(dict.fromkeys(f"{x.what}/{x.fastener}" for _, x in story.of(Shown))),
         readings=tuple(readings(story, table, figures)),
+        unread=tuple(unread(story)),
         drains=tuple(drains(story)),
         pours=tuple(pours(story)),
         shims={said.step: said for _, said in story.of(ShimsFitted)},
@@ -116,7 +127,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         agreed=says.lines("yes"),
         declined=says.lines("no"),
         limit=says.limit,
-        gates=tuple(_passages(story)),
+        gates=tuple(_passages(story, rides)),
         overrides={said.item: _override(e, said) for e, said in story.of(Overridden)},
         fallbacks=tuple(fallbacks(acts, story)),
         to_look={item: work for item, work in work_to_look_at(acts, story).items() if work},
@@ -168,12 +179,14 @@ def _override(entry: Entry, said: Overridden) -> Override:
     return Override(entry=entry.id, **said.model_dump(exclude={"item"}))
 
 
-def _passages(story: Story) -> Iterator[Passage]:
+def _passages(story: Story, rides: Rides) -> Iterator[Passage]:
     for entry, said in story.of(GatePassed):
         yield Passage(
             entry=entry.id,
             gate=said.gate,
             open=tuple(said.open),
+            because=said.because,
+            void=said.gate == "road test" and bool(rides.since(entry)),
             author=entry.author,
             at=entry.at,
         )
@@ -181,7 +194,7 @@ def _passages(story: Story) -> Iterator[Passage]:
 
 _WORK = (
     CodesCleared, Corrected, Done, FigureSet, Found, Judged, Read, ShimsFitted, Shown, StatesFound, Tightened,
-    Wont, WrenchDoubted,
+    WaitBegun, Wont, WrenchDoubted,
 )  # fmt: skip
 
 

@@ -43,7 +43,7 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
     _doubts(acts, story, table, figures)
     for item, looks in looks_that_count(acts, story).items():
         acts[item] += [Act(entry, "close") for entry in looks]
-    _findings_answer_readings(acts, story)
+    _findings_answer_readings(acts, story, table)
     return acts
 
 
@@ -86,11 +86,13 @@ def _turn_rests_on(item: str, table: Table, figures: FiguresNow) -> bool:
     return bool(after) and figures.rules[after[0]].quantity == "angle"
 
 
-def _findings_answer_readings(acts: Acts, story: Story) -> None:
-    """A finding that names the reading speaks for it from then on."""
+def _findings_answer_readings(acts: Acts, story: Story, table: Table) -> None:
+    """A finding that names the reading speaks for it from then on; of a safety-critical one only a better reading."""
     for entry, found in story.of(Found):
-        for item in [i for i in acts if i.startswith(f"outside/{found.reading}/")]:
-            acts[item].append(Act(entry, "close"))
+        rule = table.readings.get(found.reading or "")
+        if rule is not None and not rule.safety:
+            for item in [i for i in acts if i.startswith(f"outside/{found.reading}/")]:
+                acts[item].append(Act(entry, "close"))
 
 
 def open_items(

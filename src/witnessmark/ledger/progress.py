@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from witnessmark.ledger.acts import Act, Standing, standing
+from witnessmark.ledger.acts import OPENING, Act, Standing, standing
 from witnessmark.ledger.bench_bodies import (
     Done,
     Erased,
     Noted,
+    NotRead,
     Photo,
     Read,
     Skipped,
     Tightened,
+    WaitBegun,
     Wont,
 )
 from witnessmark.ledger.entry import Entry
@@ -32,6 +34,7 @@ from witnessmark.ledger.state import (
     StepState,
     StepStatus,
     Tally,
+    Unread,
 )
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import FastenerRule, Item, Table
@@ -48,6 +51,8 @@ def steps_now(story: Story) -> dict[str, StepState]:
             case Done() as done:
                 for step in dict.fromkeys((*done.along, done.step)):
                     said[step].append((entry, "done", ""))
+            case WaitBegun() as begun:
+                said[begun.step].append((entry, "waiting", ""))
             case Skipped() as skipped:
                 said[skipped.step].append((entry, "skipped", skipped.reason))
             case Wont() as wont:
@@ -55,6 +60,28 @@ def steps_now(story: Story) -> dict[str, StepState]:
             case _:
                 pass
     return {step: _step(every, story) for step, every in said.items()}
+
+
+def without_broken_waits(
+    steps: dict[str, StepState], acts: dict[str, list[Act]], story: Story, table: Table
+) -> dict[str, StepState]:
+    """The steps, less each wait during which what it was to show was opened again."""
+    return {s: state for s, state in steps.items() if not _broken(s, state, acts, story, table)}
+
+
+def _broken(
+    step: str, state: StepState, acts: dict[str, list[Act]], story: Story, table: Table
+) -> bool:
+    if state.status != "waiting":
+        return False
+    begun = [entry for entry in story.live if entry.id in state.entries]
+    return any(
+        act.do in OPENING and not story.causal.before(act.entry, entry)
+        for effect in table.events.get(f"done:{step}", ())
+        if effect.do == "close"
+        for act in acts.get(effect.item, ())
+        for entry in begun
+    )
 
 
 def _step(every: list[tuple[Entry, StepStatus, str]], story: Story) -> StepState:
@@ -163,6 +190,18 @@ def readings(story: Story, table: Table, figures: FiguresNow) -> Iterator[Readin
             verdict=reading_verdict(said, table, figures.rules),
             **said.model_dump(),
         )
+
+
+def unread(story: Story) -> Iterator[Unread]:
+    """What could not be read, and was not read since."""
+    for entry, said in story.of(NotRead):
+        what = (said.step, said.reading, said.index)
+        if not any(
+            (other.step, other.reading, other.index) == what and story.causal.before(entry, later)
+            for later, other in story.of(Read)
+        ):
+            base = {"entry": entry.id, "author": entry.author, "at": entry.at}
+            yield Unread(**base, **said.model_dump())
 
 
 def drains(story: Story) -> Iterator[Drain]:

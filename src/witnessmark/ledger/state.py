@@ -13,7 +13,8 @@ from witnessmark.ledger.bodies import Fallback, FigureSet
 from witnessmark.ledger.body import Paper
 from witnessmark.ledger.table import FigureRule, Form
 
-StepStatus = Literal["done", "skipped", "won't", "in conflict"]
+# "again": done before work that only a later ride can prove.
+StepStatus = Literal["done", "skipped", "won't", "in conflict", "waiting", "again"]
 ReadingVerdict = Literal["within", "low", "high", "bad", "noted", "limits unknown"]
 MarkStatus = Literal[
     "tight", "tight, wrench unproven", "loose", "seated snug", "kept turning", "void", "in conflict",
@@ -104,6 +105,19 @@ class ReadingState(Form):
     words: str | None
     verdict: ReadingVerdict
     instrument: str
+    vouched: bool = False  # hard to believe, and typed twice
+    author: str
+    at: str
+
+
+class Unread(Form):
+    """A reading that could not be taken, and why."""
+
+    entry: str
+    reading: str
+    step: str
+    index: int
+    because: str
     author: str
     at: str
 
@@ -213,11 +227,13 @@ class Remark(Form):
 
 
 class Passage(Form):
-    """A gate that was passed, and what was open then."""
+    """A gate that was passed, and what was open then; ``because``: why it was passed by all the same."""
 
     entry: str
     gate: Gate
     open: tuple[str, ...]
+    because: str = ""
+    void: bool = False  # of a road test: worked on since what a ride has to prove
     author: str
     at: str
 
@@ -270,6 +286,7 @@ class VisitState(BaseModel):
     tallies: dict[str, Tally] = {}
     shown: tuple[str, ...] = ()  # what was shown of groups of fasteners, by item
     readings: tuple[ReadingState, ...] = ()
+    unread: tuple[Unread, ...] = ()
     drains: tuple[Drain, ...] = ()
     pours: tuple[Pour, ...] = ()
     shims: dict[str, ShimsFitted] = {}  # per step, what was fitted last

@@ -121,6 +121,7 @@ class ReadingRule(Form):
     low: str | None = None
     high: str | None = None
     bad: tuple[str, ...] = ()
+    safety: bool = False
 
 
 class StepRule(Form):
@@ -130,6 +131,10 @@ class StepRule(Form):
     where: str = ""
     job: str | None = None
     safety: bool = False  # it loosens, moves or opens something safety-critical
+    ride: bool = False  # the machine is ridden in it
+    proves_work: bool = False  # a ride that comes after the work, not before it
+    asks_for_ride: bool = False  # it opens what a ride has to prove
+    looks_back: tuple[str, ...] = ()  # the rides that prove work it comes after
 
 
 class Table(Form):

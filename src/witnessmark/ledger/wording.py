@@ -35,6 +35,7 @@ _STANDS: dict[str, dict[Stand, str]] = {
         "void": "done by a figure that was corrected: do it again",
     },
     "renewal": {"open": "disturbed, no new one fitted"},
+    "ride": {"open": "to be ridden again"},
     "reading": {"want": "not read"},
     "outside": {"open": "outside its limits: write a finding, or put it right and read it again"},
     "second look": {"open": "somebody who did not do it has to look"},
@@ -86,7 +87,8 @@ def _tightened(x: bench.Tightened, table: Table) -> str:
 
 def _read(x: bench.Read, table: Table) -> str:
     rule = table.readings.get(x.reading)
-    return f"{rule.words if rule else x.reading}: {x.words or x.text or format(x.value, 'g')}"
+    twice = ", typed twice" if x.vouched else ""
+    return f"{rule.words if rule else x.reading}: {x.words or x.text or format(x.value, 'g')}{twice}"
 
 
 def _figure(x: b.FigureSet, table: Table) -> str:
@@ -112,6 +114,8 @@ def _done(x: bench.Done, table: Table) -> str:
     for one in x.poured:
         why = f", refused ({'; '.join(one.refused)}) and used because: {one.because}"
         said += f"; from {one.bottle}" + (why if one.refused else "")
+    if x.short_wait:
+        said += f"; waited less than its time: {x.short_wait}"
     return said
 
 
@@ -144,6 +148,7 @@ _SAY: dict[type[Body], Callable[..., str]] = {
         + ("" if x.copied else ", without having copied them")
     ),
     bench.Done: _done,
+    bench.WaitBegun: lambda x, t: f"wait of {x.minutes:g} min begun: {_step(x.step, t)}",
     bench.ShimsFitted: _shims,
     bench.Tightened: _tightened,
     bench.Shown: lambda x, t: (
@@ -154,6 +159,10 @@ _SAY: dict[type[Body], Callable[..., str]] = {
         f"{_items([f'thread/{x.fastener}/{x.index}'], t)}: {x.verdict}, {x.text}"
     ),
     bench.Read: _read,
+    bench.NotRead: lambda x, t: (
+        f"{t.readings[x.reading].words if x.reading in t.readings else x.reading}"
+        f": not read, {x.because}"
+    ),
     bench.Found: lambda x, _t: f"found: {x.text}",
     bench.Photo: lambda x, _t: "picture" + (f": {x.text}" if x.text else ""),
     bench.Erased: lambda x, _t: f"picture {x.sha256[:12]} erased: {x.why}",
@@ -173,7 +182,9 @@ _SAY: dict[type[Body], Callable[..., str]] = {
     ),
     b.Corrected: lambda x, _t: "undone" + (f": {x.why}" if x.why else ""),
     b.GatePassed: lambda x, _t: (
-        f"passed: {x.gate}" + (f", with {len(x.open)} open" if x.open else "")
+        f"passed by: {x.gate}, with {len(x.open)} open, because: {x.because}"
+        if x.because
+        else f"passed: {x.gate}" + (f", with {len(x.open)} open" if x.open else "")
     ),
     b.Overridden: lambda x, t: f"let through: {_items([x.item], t)}, {x.reason} ({x.paper})",
     b.Returned: lambda x, _t: "handed back" + ("" if x.ridden_away else ", on a trailer"),

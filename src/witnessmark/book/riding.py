@@ -1,0 +1,109 @@
+"""Rides: which steps are rides, which work only a ride can prove, and what looks back on one."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+
+from witnessmark.book.model import Book, Circuit, Operation, Step
+from witnessmark.book.select import before, steps
+
+
+def is_ride(step: Step) -> bool:
+    """Whether the machine is ridden in this step: it waits for the road test."""
+    return step.gate == "road test"
+
+
+def asks_for_ride(book: Book, step: Step) -> bool:
+    """Whether the step opens what a ride has to prove: a safety-critical
+    fastener or renewal, a circuit that is whole only after a ride.
+    """
+    return (
+        any(book.fasteners[f].safety for f in (*step.loosens, *step.snugs))
+        or any(book.renewals[r].safety for r in step.disturbs)
+        or any(wants_ride(book.circuits[c]) for c in step.opens)
+    )
+
+
+def wants_ride(circuit: Circuit) -> bool:
+    """Whether something of the circuit is closed by a ride alone."""
+    return any(requirement.ride for requirement in circuit.closed_by.values())
+
+
+def rides_after(book: Book) -> dict[str, frozenset[str]]:
+    """The rides that prove work, each with the operations that come after it at any remove.
+
+    A ride that such work comes straight after is the one before the work: it proves nothing of it.
+    """
+    every = steps(book)
+    follows = {
+        name: {before(name.partition("/")[0], other) for other in step.after}
+        for name, step in every.items()
+        if isinstance(step, Operation)
+    }
+    return {
+        ride: _behind(ride, follows)
+        for ride, step in every.items()
+        if is_ride(step)
+        and not any(ride in follows[n] and asks_for_ride(book, every[n]) for n in follows)
+    }
+
+
+def closes_by_ride(book: Book, step: Step) -> list[str]:
+    """What the step closes that only a ride can close, as ``circuit/requirement``."""
+    return [
+        f"{c}/{r}"
+        for c, named in step.closes.items()
+        for r in (book.circuits[c].closed_by if "all" in named else named)
+        if book.circuits[c].closed_by[r].ride
+    ]
+
+
+def ridden_again(
+    book: Book, to_come: Iterable[str], states: Mapping[str, str]
+) -> tuple[frozenset[str], frozenset[str]]:
+    """Of the operations ``to_come`` those that ask for a ride, and every step that must then come (again) after them.
+
+    ``states``: the machine's, as far as they are not the book's own start. The second are the rides that prove work,
+    what belongs to such a ride's own job behind it, and what closes by a ride what this work opens.
+    """
+    every = steps(book)
+    names = [name for name in to_come if name in every]
+    work = {name for name in names if _takes_apart(book, every[name], states)}
+    if not work:
+        return frozenset(), frozenset()
+    opened = {
+        f"{c}/{r}"
+        for name in work
+        for c, named in every[name].opens.items()
+        for r in (book.circuits[c].closed_by if "all" in named else named)
+    }
+    again: set[str] = set()
+    for ride, behind in rides_after(book).items():
+        job = ride.partition("/")[0]
+        again |= {ride} | {
+            name
+            for name in behind
+            if name.partition("/")[0] == job or opened & set(closes_by_ride(book, every[name]))
+        }
+    return frozenset(work - again), frozenset(again)
+
+
+def _takes_apart(book: Book, step: Step, states: Mapping[str, str]) -> bool:
+    """Whether the step itself asks for a ride, or needs a state that only such access steps bring about."""
+    if asks_for_ride(book, step):
+        return True
+    for condition, allowed in step.needs.items():
+        if states.get(condition, book.conditions[condition].start) not in allowed:
+            ways = [a for a in book.access.values() if a.sets.get(condition) in allowed]
+            if ways and all(asks_for_ride(book, way) for way in ways):
+                return True
+    return False
+
+
+def _behind(first: str, follows: Mapping[str, Collection[str]]) -> frozenset[str]:
+    behind: set[str] = set()
+    fresh = {first}
+    while fresh:
+        fresh = {n for n, after in follows.items() if n not in behind and fresh & set(after)}
+        behind |= fresh
+    return frozenset(behind - {first})

@@ -1,0 +1,151 @@
+"""Rides: what a ride proves, what makes it void, and what was only looked at without one.
+
+What only a ride can close is closed by a ride that came after all that opened it, or by a look that came after such
+a ride. Work on what a ride has to prove, done after it, makes the ride void: it is to be ridden again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from witnessmark.ledger.acts import OPENING, Act, Standing
+from witnessmark.ledger.bench_bodies import Done
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.events import events_of
+from witnessmark.ledger.figures import FiguresNow
+from witnessmark.ledger.open_items import Acts, open_item
+from witnessmark.ledger.state import OpenItem, StepState
+from witnessmark.ledger.story import Story
+from witnessmark.ledger.table import Item, Table
+from witnessmark.ledger.wording import happening
+
+RIDE = "ride"
+_PROVEN_BY_RIDE = ("fastener", "circuit", "renewal")
+
+
+@dataclass(frozen=True)
+class Rides:
+    """The rides of a visit, and the work that asks for one; in causal order, with the table to read them by."""
+
+    story: Story
+    table: Table
+    ridden: list[Entry] = field(default_factory=list)
+    work: list[Entry] = field(default_factory=list)
+
+    def since(self, entry: Entry) -> list[Entry]:
+        """The work that an entry did not come after: later, or not known to it."""
+        before = self.story.causal.before
+        return [w for w in self.work if w.id != entry.id and not before(w, entry)]
+
+    @property
+    def standing(self) -> list[Entry]:
+        """The rides that came after all the work."""
+        return [ride for ride in self.ridden if not self.since(ride)]
+
+    @property
+    def void(self) -> bool:
+        """Whether the machine was ridden to prove its work, and worked on since."""
+        proving = [r for r in self.ridden if self._is(r, "proves_work")]
+        return bool(proving) and not self.standing
+
+    def proven(self, acts: list[Act]) -> list[Act]:
+        """The acts on what only a ride can close, without closings that no ride stands behind."""
+        return [act for act in acts if act.do != "close" or self._ridden_before(act, acts)]
+
+    def steps(
+        self, steps: Mapping[str, StepState], items: Iterable[OpenItem]
+    ) -> dict[str, StepState]:
+        """The steps, each marked "again" that was done before work which only a later ride can prove."""
+        unproven = {step for item in items if item.ride for step in item.closed_by}
+        return {s: self._step(s, state, steps, unproven) for s, state in steps.items()}
+
+    def item(self) -> Iterator[OpenItem]:
+        """The ride that is to be ridden again."""
+        if self.void:
+            rides = dict.fromkeys(
+                e.said.step for e in self.ridden if isinstance(e.said, Done) and self._is(e, "proves_work")
+            )  # fmt: skip
+            newest = self.since(self.ridden[-1])
+            item = Item(
+                words="road test",
+                gate="hand-back",
+                safety=True,
+                ride=True,
+                closed_by=tuple(rides),
+            )
+            words = f"void, worked on since: {happening(newest[-1], self.table)}; ride it again"
+            yield open_item(RIDE, item, Standing("open", tuple(newest)), words)
+
+    # ------------------------------------------------------------ parts
+
+    def _step(
+        self,
+        name: str,
+        state: StepState,
+        steps: Mapping[str, StepState],
+        unproven: set[str],
+    ) -> StepState:
+        rule = self.table.steps.get(name)
+        if rule is None or state.status != "done":
+            return state
+        ridden = [r for r in rule.looks_back if r in steps and steps[r].status == "done"]
+        if rule.proves_work:
+            again = self.void
+        else:
+            own = any(self.table.steps[r].job == rule.job for r in ridden)
+            again = bool(ridden) and (own or name in unproven) and not self._looked_after(state)
+        return state.model_copy(update={"status": "again"}) if again else state
+
+    def _looked_after(self, state: StepState) -> bool:
+        """Whether a step was done after a ride that stands."""
+        before = self.story.causal.before
+        done = [e for e in self.story.live if e.id in state.entries]
+        return any(before(ride, e) for e in done for ride in self.standing)
+
+    def _ridden_before(self, act: Act, acts: list[Act]) -> bool:
+        before = self.story.causal.before
+        if self._is(act.entry, "ride"):
+            return True
+        opened = [
+            other.entry
+            for other in acts
+            if (other.do in OPENING or other.do == "void") and before(other.entry, act.entry)
+        ]
+        return any(
+            before(ride, act.entry) and all(before(o, ride) for o in opened) for ride in self.ridden
+        )
+
+    def _is(self, entry: Entry, what: str) -> bool:
+        said = entry.said
+        return isinstance(said, Done) and any(
+            bool(getattr(self.table.steps.get(step), what, False)) for step in (*said.along, said.step)
+        )  # fmt: skip
+
+
+def rides_of(story: Story, table: Table, figures: FiguresNow) -> Rides:
+    """Read the rides, and the work that asks for one, from a visit's entries."""
+    rides = Rides(story, table)
+    for entry in story.live:
+        said = entry.said
+        if isinstance(said, Done):
+            rules = [table.steps[s] for s in (*said.along, said.step) if s in table.steps]
+            if any(rule.ride for rule in rules):
+                rides.ridden.append(entry)
+            if any(rule.asks_for_ride for rule in rules):
+                rides.work.append(entry)
+        elif _opens(entry, table, figures):
+            rides.work.append(entry)
+    return rides
+
+
+def _opens(entry: Entry, table: Table, figures: FiguresNow) -> bool:
+    """Whether an entry other than a card opens what a ride proves: a thread past its figure, codes cleared."""
+    return any(
+        effect.do in OPENING
+        and effect.item in table.items
+        and effect.item.partition("/")[0] in _PROVEN_BY_RIDE
+        and (table.items[effect.item].safety or table.items[effect.item].ride)
+        for event in events_of(entry, table, figures.rules)
+        for effect in table.events.get(event, ())
+    )
