@@ -12,6 +12,8 @@ from typing import Any, TypeVar
 
 from witnessmark.book import model as book_model
 from witnessmark.book.model import Book
+from witnessmark.book.riding import is_ride, ridden_again
+from witnessmark.book.select import steps
 from witnessmark.errors import WitnessError
 from witnessmark.planner.problem import (
     Condition,
@@ -54,7 +56,7 @@ def compile_problem(
     chosen = _chosen_jobs(book, jobs)
     found = _found_states(book, states or {})
     over = _known_operations(book, done)
-    operations = tuple(_operations(book, chosen, over))
+    operations = _ridden_last(book, tuple(_operations(book, chosen, over)), found)
     conditions, resources_kept = _with_holds(
         _conditions(book, found), resources or {}, keep_all=among_others
     )
@@ -112,6 +114,32 @@ def _operations(book: Book, jobs: Sequence[str], over: frozenset[str]) -> Iterat
                     job=job,
                     place=operation.place or None,
                 )
+
+
+def _ridden_last(
+    book: Book, operations: Sequence[Operation], states: Mapping[str, str]
+) -> tuple[Operation, ...]:
+    """The same with each ride that proves work after all work that asks for one, also where the book does not say."""
+    names = {operation.name: set(operation.after) for operation in operations}
+    work, again = ridden_again(book, names, states)
+    rides = {name for name in again & names.keys() if is_ride(steps(book)[name])}
+    made = []
+    for operation in operations:
+        missing = work - _before(operation.name, names) if operation.name in rides else set()
+        after_it = {n for n in missing if operation.name in _before(n, names)}
+        more = tuple(n for n in names if n in missing - after_it)
+        made.append(operation.model_copy(update={"after": (*operation.after, *more)}))
+    return tuple(made)
+
+
+def _before(name: str, after: Mapping[str, Collection[str]]) -> set[str]:
+    """All that comes before an operation, at any remove."""
+    found: set[str] = set()
+    fresh = set(after[name])
+    while fresh:
+        found |= fresh
+        fresh = {n for name in fresh for n in after.get(name, ())} - found
+    return found
 
 
 def _step(name: str, step: book_model.Step) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from witnessmark.book.riding import rides_after
 from witnessmark.ledger.bench_bodies import Done
 from witnessmark.planner.plan import PlanStep
 from witnessmark.shop.work.cards import in_words
@@ -52,11 +53,15 @@ def new_order(work: Work) -> Planned:
 def _left(work: Work, followed: Planned) -> tuple[PlanStep, ...]:
     """Operations not over, and copies of access steps not yet used up since this plan was taken."""
     over = {*work.state.done, *work.state.not_done, *stuck(work, followed.jobs)}
-    used = _moves_since(work)
+    used = _done_since(work)
+    rides = rides_after(work.book)
+    looks_back = {*rides, *(name for behind in rides.values() for name in behind)}
     left = []
     for step in followed.answer.steps:
         if step.kind == "operation":
-            if step.name not in over:
+            # A ride done before this plan was taken is in it once more: work it has not seen is to come.
+            again = step.name in looks_back and step.name in work.state.done
+            if step.name not in over or (again and not used[step.name]):
                 left.append(step)
         elif used[step.name]:
             used[step.name] -= 1
@@ -65,8 +70,8 @@ def _left(work: Work, followed: Planned) -> tuple[PlanStep, ...]:
     return tuple(left)
 
 
-def _moves_since(work: Work) -> Counter[str]:
-    """How often each access step was confirmed since the plan was taken; what was undone does not count."""
+def _done_since(work: Work) -> Counter[str]:
+    """How often each step was confirmed since the plan was taken; what was undone does not count."""
     undone = {line.entry for line in work.state.history if line.undone}
     count: Counter[str] = Counter()
     for entry in work.entries:
@@ -75,7 +80,7 @@ def _moves_since(work: Work) -> Counter[str]:
         elif entry.kind == "done" and entry.id not in undone:
             said = entry.said
             assert isinstance(said, Done)
-            count.update(step for step in (*said.along, said.step) if "/" not in step)
+            count.update((*said.along, said.step))
     return count
 
 

@@ -14,6 +14,7 @@ from django.core.cache import cache
 from pydantic_core import from_json
 
 from witnessmark import planner
+from witnessmark.book.riding import ridden_again
 from witnessmark.formats import Upcast, as_newest
 from witnessmark.planner import Saving, plan, saving
 from witnessmark.planner.check import check
@@ -134,11 +135,13 @@ def to_solve(work: Work, jobs: Sequence[str], crew: Crew, *, among_others: bool 
 
     ``among_others``: it keeps what it takes of resources that other machines want too. Raises CompileError.
     """
-    over = {*work.state.done, *work.state.not_done, *stuck(work, jobs)}
     known = {f"{job}/{name}" for job in jobs for name in work.book.jobs[job].operations}
     states = {
         name: state for name, state in work.state.states.items() if name in work.book.conditions
     }
+    over = {*work.state.done, *work.state.not_done, *stuck(work, jobs)}
+    _, again = ridden_again(work.book, sorted(known - over), states)
+    over -= again & set(work.state.done)
     shop = work.visit.shop
     problem = compile_problem(
         work.book,
