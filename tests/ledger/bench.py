@@ -129,7 +129,6 @@ BOOK = Book.model_validate(
                     "after_ride": {
                         "text": "look at disc and hub after the ride",
                         "minutes": 1,
-                        "after": ["ride/ride"],
                         "closes": {"rear_brake": ["heat"]},
                     },
                 },

@@ -151,8 +151,9 @@ def test_the_starter_waits_until_it_was_turned_by_hand_and_measured_again(single
 def test_the_card_that_starts_the_engine_says_what_it_waits_for(
     single, desk, technician, client_of
 ):
-    """It can be done all the same, and the entry keeps what the card warned of."""
+    """It is held; done all the same for a reason alone, which is kept with what was open."""
     store.record(desk, single, "done", {"step": "valves/set"})
     client = client_of(technician)
     said = client.get(f"/visits/{single.pk}/bench/", {"card": "engine_oil/run"}).content.decode()
-    assert "not to be started: Valve gear: turned twice by hand, without a hard stop" in said
+    assert "Not to be started: 2 things are open." in said
+    assert "Valve gear: turned twice by hand, without a hard stop" in said

@@ -102,12 +102,18 @@ def open_items(
     for item, said in acts.items():
         stood = standing(said, story.causal)
         if stood and stood.open and item in table.items:
-            yield open_item(item, table.items[item], stood)
+            yield open_item(item, table.items[item], stood, _of_safety(item, table.items[item]))
     for name, stood in conditions.standings.items():
         if stood.open:
             words = conditions.words(name, table)
             yield open_item(f"condition/{name}", table.items[f"condition/{name}"], stood, words)
     yield from _figures_used(story, table, figures)
+
+
+def _of_safety(name: str, item: Item) -> str:
+    """A safety-critical reading outside its limits is not closed by a finding."""
+    grave = item.safety and name.startswith("outside/")
+    return "outside its limits: put it right and read it again" if grave else ""
 
 
 def _figures_used(story: Story, table: Table, figures: FiguresNow) -> Iterator[OpenItem]:

@@ -15,7 +15,7 @@ from witnessmark.book.model import Book, Fastener, Operation, Reading, Step
 from witnessmark.book.sequence import in_sequence, rounds
 from witnessmark.facts import Verdict
 from witnessmark.kit.fluids import pour
-from witnessmark.ledger.state import ReadingState, StepState, Tally
+from witnessmark.ledger.state import ReadingState, StepState, Tally, Unread
 from witnessmark.planner.plan import PlanStep
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.rounds import Proof, in_hand, proofs
@@ -88,6 +88,7 @@ class ReadingShown:
     taken: tuple[ReadingState, ...] = ()
     again: bool = False  # what was read before does not count any more
     verdicts: tuple[Verdict | None, ...] = ()  # of each taken; None for words
+    unread: tuple[Unread, ...] = ()  # places that could not be read, and why
 
     def last(self, place: int) -> tuple[ReadingState, Verdict | None] | None:
         """What was read at one place last, and how it stands to its limits; None before."""
@@ -97,7 +98,7 @@ class ReadingShown:
     @property
     def left(self) -> tuple[int, ...]:
         """Which of its repeats are still to be read."""
-        got = set() if self.again else {one.index for one in self.taken}
+        got = set() if self.again else {one.index for one in (*self.taken, *self.unread)}
         return tuple(n for n in range(1, self.reading.repeat + 1) if n not in got)
 
 
@@ -286,8 +287,15 @@ def _readings(work: Work, step_id: str, step: Step) -> Iterator[ReadingShown]:
             one for one in work.state.readings if (one.reading, one.step) == (name, step_id)
         )
         verdicts = tuple(judged(work.book, name, one.value) for one in taken)
+        unread = tuple(
+            one for one in work.state.unread if (one.reading, one.step) == (name, step_id)
+        )
+        status = work.state.steps.get(step_id)
         again = bool(reading.again_after) and f"reading/{step_id}/{name}" in work.state.items
-        yield ReadingShown(name, reading, low, high, taken, again=again, verdicts=verdicts)
+        again = again or (status is not None and status.status == "again")
+        yield ReadingShown(
+            name, reading, low, high, taken, again=again, verdicts=verdicts, unread=unread
+        )
 
 
 def _opens(book: Book, step: Step) -> Iterator[str]:

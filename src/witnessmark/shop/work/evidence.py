@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from witnessmark import units
+from witnessmark.book.belief import doubt
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.spans import TOOL_DEVIATION
 from witnessmark.shop.models import Wrench
@@ -17,6 +18,7 @@ from witnessmark.shop.work.rounds import turned
 from witnessmark.shop.work.wrenches import OnShelf, fits
 from witnessmark.wrenches import Adapter, CrowFoot, Fit, delivered, per_cent
 
+VOUCH, UNREAD = "again-", "unread-"  # before a reading's field: typed twice; why it cannot be read
 LEAST_WORTH_SAYING = 0.005  # rounding below half a per cent is not worth a word
 
 
@@ -87,12 +89,13 @@ def all_wrenches(
     return [WrenchShown(rows[fit.tool.key], fit) for fit in found]
 
 
-def done(card: Card, warned: Iterable[str] = ()) -> Act:
+def done(card: Card, warned: Iterable[str] = (), *, short_wait: str = "") -> Act:
     """The card confirmed, with the access steps that ride along."""
     return "done", {
         "step": card.id,
         "along": [before.id for before in card.along],
         "warned": list(warned),
+        "short_wait": short_wait,
     }
 
 
@@ -141,8 +144,11 @@ def tightened(
     return "tightened", body | _by_click(wrench)
 
 
-def read(card: Card, shown: ReadingShown, place: int, typed: str) -> Act:
-    """One reading as an entry. Raises EvidenceError for what is no such quantity or no such choice."""
+def read(card: Card, shown: ReadingShown, place: int, typed: str, again: str = "") -> Act:
+    """One reading as an entry; ``again``: what was typed to vouch for one that is hard to believe.
+
+    Raises EvidenceError for what is no such quantity or no such choice, and for what nobody vouched for.
+    """
     body: dict[str, Any] = {
         "reading": shown.id,
         "step": card.id,
@@ -163,18 +169,43 @@ def read(card: Card, shown: ReadingShown, place: int, typed: str) -> Act:
         amount = units.read(units.with_unit(typed, shown.reading.unit), shown.reading.quantity)
     except units.QuantityError as error:
         raise EvidenceError(field_of(shown.id, place), error.wrong, error.right) from error
-    return "read", body | {"value": amount.value, "text": amount.text}
+    why = doubt(shown.id, shown.reading, amount.value, shown.low, shown.high)
+    if why and _twice(shown, again) != amount.value:
+        wrong = f"{amount.text}? {why[0].upper()}{why[1:]}"
+        raise EvidenceError(field_of(shown.id, place), wrong, "type it again below to keep it")
+    vouched = {"vouched": True} if why else {}
+    return "read", body | {"value": amount.value, "text": amount.text} | vouched
 
 
-def readings_posted(card: Card, posted: Mapping[str, str]) -> tuple[list[Act], list[EvidenceError]]:
-    """All readings filled in on a card; empty fields are left for later."""
+def _twice(shown: ReadingShown, again: str) -> float | None:
+    try:
+        return units.read(units.with_unit(again, shown.reading.unit), shown.reading.quantity).value
+    except units.QuantityError:
+        return None
+
+
+def readings_posted(
+    card: Card, posted: Mapping[str, str], *, all_of_them: bool = False
+) -> tuple[list[Act], list[EvidenceError]]:
+    """All readings filled in on a card, and those that cannot be read, with the reason typed.
+
+    Empty fields are left for later; with ``all_of_them`` they are asked for.
+    """
     acts: list[Act] = []
     wrong: list[EvidenceError] = []
     for shown in card.readings:
         for place in range(1, shown.reading.repeat + 1):
-            typed = posted.get(field_of(shown.id, place), "").strip()
+            field = field_of(shown.id, place)
+            typed, again, why = (posted.get(f"{x}{field}", "").strip() for x in ("", VOUCH, UNREAD))
             try:
-                acts += [read(card, shown, place, typed)] if typed else []
+                if typed:
+                    acts.append(read(card, shown, place, typed, again))
+                elif why:
+                    body = {"reading": shown.id, "step": card.id, "index": place, "because": why}
+                    acts.append(("not_read", body))
+                elif all_of_them and place in shown.left:
+                    right = "read it, or say below why it cannot be read"
+                    raise EvidenceError(field, "not read yet", right)
             except EvidenceError as error:
                 wrong.append(error)
     return acts, wrong
@@ -183,7 +214,9 @@ def readings_posted(card: Card, posted: Mapping[str, str]) -> tuple[list[Act], l
 def complete(card: Card, acts: Sequence[Act]) -> bool:
     """Whether nothing is left to tighten, to show or to read on the card, once these entries are in."""
     tight = {(body["fastener"], body["index"]) for kind, body in acts if kind == "tightened"}
-    taken = {(body["reading"], body["index"]) for kind, body in acts if kind == "read"}
+    taken = {
+        (body["reading"], body["index"]) for kind, body in acts if kind in ("read", "not_read")
+    }
     loose = [(g.id, n) for g in card.fasteners if g.each for n in g.left if (g.id, n) not in tight]
     unread = [(r.id, n) for r in card.readings for n in r.left if (r.id, n) not in taken]
     shown = {f"{body['what']}/{body['fastener']}" for kind, body in acts if kind == "shown"}

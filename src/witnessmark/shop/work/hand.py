@@ -6,6 +6,7 @@ The demo workshop is built with it. Every entry goes through the same functions 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from witnessmark import units
 from witnessmark.ledger.gates import gate
@@ -13,7 +14,7 @@ from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Visit
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work import bottles, evidence, rounds
+from witnessmark.shop.work import bottles, evidence, releasing, rounds, waiting
 from witnessmark.shop.work.cards import Card, ReadingShown, ahead, cards
 from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.visit import Work, read
@@ -50,7 +51,10 @@ def work_through(
 def _done(desk: Desk, work: Work, card: Card) -> Iterator[store.Act]:
     if card.step.gate:
         _passes(work, card.step.gate)
-        yield "gate_passed", {"gate": card.step.gate, "open": []}
+    yield from releasing.passing(work, card.id)
+    if waiting.to_begin(card):
+        yield from waiting.begun(card)
+        card = replace(card, along=())
     tools = shelf(desk.shop)
     yield from _made_tight(work, card, tools)
     for shown in card.readings:
@@ -105,7 +109,7 @@ def _hand_back(desk: Desk, helper: Desk, visit: Visit) -> None:
 
 def _passes(work: Work, name: str) -> None:
     verdict = gate(name, work.state)  # type: ignore[arg-type]
-    if name in {"road test", "hand-back"} and not verdict.passes:
+    if not verdict.passes:
         raise RuntimeError(f"{name}: {'; '.join(verdict.words)}")
 
 

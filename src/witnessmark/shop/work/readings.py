@@ -25,9 +25,13 @@ def told(book: Book, acts: Iterable[Act]) -> str:
     """
     said = []
     for kind, body in acts:
+        rule = book.readings.get(body["reading"]) if kind == "read" else None
+        if rule is not None and rule.safety and body.get("words") in rule.bad:
+            said.append(f"{rule.text}: {body['words']}. It holds the ride.")
         found = judged(book, body["reading"], body.get("value")) if kind == "read" else None
         if found is not None and found.stand not in {"within limits", "no limit"}:
             rule = book.readings[body["reading"]]
             place = f", {body['index']}" if rule.repeat > 1 else ""
-            said.append(f"{rule.text}{place}: {found.words}.")
+            held = " It holds the ride." if rule.safety and found.beyond else ""
+            said.append(f"{rule.text}{place}: {found.words}.{held}")
     return " ".join(said)

@@ -14,7 +14,7 @@ from django.db import transaction
 
 from witnessmark.book.model import Gate
 from witnessmark.ledger import Entry, OpenItem, Verdict
-from witnessmark.ledger.bodies import Arrived
+from witnessmark.ledger.bodies import Arrived, GatePassed
 from witnessmark.ledger.gates import alike, gate, together
 from witnessmark.ledger.state import Finding, Happening, Override, Passage
 from witnessmark.money import Line
@@ -28,6 +28,7 @@ from witnessmark.shop.work.pricing import accepted
 from witnessmark.shop.work.visit import Work, read
 
 WORK = ("done", "tightened", "read", "found", "wont", "figure_set", "corrected", "states_found")
+PASSED_BY: tuple[Gate, ...] = ("starter", "wheels on the ground")  # for a reason
 LEAST_APART = 15  # minutes of a lone worker between the work and the look at it
 # What closes an item that no card closes; "card": a card does.
 Means = Literal[
@@ -90,8 +91,8 @@ def verdict(work: Work, name: Gate) -> Verdict:
 
 
 def passed(work: Work, name: Gate) -> Passage | None:
-    """The newest passing of a gate."""
-    return next((one for one in reversed(work.state.gates) if one.gate == name), None)
+    """The newest passing of a gate that stands: of the road test, with no work since that asks for a ride."""
+    return next((one for one in reversed(work.state.gates) if one.gate == name and not one.void), None)
 
 
 def blocking(work: Work, judged: Verdict) -> list[Blocking]:
@@ -119,22 +120,51 @@ def rides_to_come(work: Work) -> list[str]:
     ]
 
 
-def holds(work: Work, step_id: str) -> tuple[str, ...]:
-    """Why a step must not be done yet: what its gate is blocked by. Only the road test holds; nobody overrides it."""
-    if work.steps[step_id].gate != "road test":
-        return ()
-    return verdict(work, "road test").words
+@dataclass(frozen=True)
+class Held:
+    """A step that its gate holds."""
+
+    gate: Gate
+    words: tuple[str, ...]  # what is open
+    open: tuple[str, ...]  # the items
+
+    @property
+    def for_a_reason(self) -> bool:
+        """Whether it can be done all the same, by somebody who says why; a ride never."""
+        return self.gate in PASSED_BY
 
 
-def passing(work: Work, step_id: str) -> list[store.Act]:
-    """The entry that the step's gate is passed, where the step has one and no passing stands since the last work."""
-    if work.steps[step_id].gate != "road test":
+def held(work: Work, step_id: str) -> Held | None:
+    """What holds a step by its gate; None where nothing does."""
+    name = work.steps[step_id].gate
+    if name is None or name == "hand-back":
+        return None
+    judged = verdict(work, name)
+    if judged.passes:
+        return None
+    words = tuple(together(group).words for group in alike(judged.blocking))
+    return Held(name, words, tuple(item.id for item in judged.blocking))
+
+
+def passing(work: Work, step_id: str, because: str = "") -> list[store.Act]:
+    """The entry that the step's gate is passed, or passed by ``because``; none where one stands since the last work."""
+    name = work.steps[step_id].gate
+    if name is None or name == "hand-back":
         return []
+    hold = held(work, step_id)
+    if hold is not None:
+        return [("gate_passed", {"gate": name, "open": list(hold.open), "because": because})]
     undone = {line.entry for line in work.state.history if line.undone}
     live = [entry for entry in work.entries if entry.id not in undone]
     newest = next((e for e in reversed(live) if e.kind in {*WORK, "gate_passed"}), None)
-    passed_now = newest is not None and newest.kind == "gate_passed"
-    return [] if passed_now else [("gate_passed", {"gate": "road test", "open": []})]
+    said = newest.said if newest else None
+    passed_now = isinstance(said, GatePassed) and said.gate == name
+    return [] if passed_now else [("gate_passed", {"gate": name, "open": []})]
+
+
+def passed_by(work: Work) -> list[Passage]:
+    """The gates that were passed by with something open."""
+    return [one for one in work.state.gates if one.because]
 
 
 def looks(work: Work) -> list[Look]:
@@ -244,6 +274,8 @@ def _line(work: Work, items: tuple[OpenItem, ...], left: Collection[str]) -> Blo
         cards = [step for step in cards if _sets_back(work, step, item.id.partition("/")[2])]
     card = next((step for step in cards if step in left), cards[0] if cards else "")
     means = _means(item, has_card=bool(card))
+    if item.kind == "outside" and item.safety and card:
+        means = "card"  # only a better reading closes it, so no finding is asked for
     finding = next((f for f in work.state.findings if item.id.endswith(f"/{f.entry}")), None)
     return Blocking(
         items=items,

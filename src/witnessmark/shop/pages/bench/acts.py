@@ -10,18 +10,19 @@ from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.views.decorators.http import require_POST
 
+from witnessmark.errors import WitnessError
 from witnessmark.shop import store
 from witnessmark.shop.answers import done as go_on
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench import tools
-from witnessmark.shop.pages.bench.forms import SkipForm
+from witnessmark.shop.pages.bench.forms import PASSED_BY, SHORT_WAIT, SkipForm
 from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import bottles, evidence, planning, releasing, rounds
+from witnessmark.shop.work import bottles, evidence, mending, planning, releasing, rounds, waiting
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.course import new_order
 from witnessmark.shop.work.readings import told
-from witnessmark.shop.work.visit import work_with_book
+from witnessmark.shop.work.visit import Work, work_with_book
 from witnessmark.shop.work.wrenches import shelf
 
 
@@ -37,7 +38,10 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     said = tools.take(card, request.POST.dict())
     if {"take", "crow-foot", "bare"} & said.keys():  # another wrench in hand: nothing is written
         return page(request, at, typed=said)
-    acts, wrong = evidence.readings_posted(card, request.POST)
+    begins, said_done = waiting.to_begin(card), "done" in request.POST
+    acts, wrong = evidence.readings_posted(
+        card, {} if begins else request.POST, all_of_them=said_done and not begins
+    )
     try:
         acts += _tightened(request, card, said)
         acts += rounds.posted(card.proofs, card.id, said)
@@ -48,18 +52,38 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     if wrong or refused:
         faults |= refused
         return page(request, at, typed=request.POST, wrong=faults)
-    said_done = "done" in request.POST
     if said_done or evidence.complete(card, acts):
-        if releasing.holds(work, card.id):
-            return page(request, at, typed=request.POST, refused=True)
-        kind, body = evidence.done(card, card.warnings)
-        acts += [*releasing.passing(work, card.id), (kind, {**body, **fluids})]
+        closing, fault = _closing(work, card, request.POST, fluids)
+        if fault:
+            return page(request, at, typed=request.POST, refused=fault)
+        acts += closing
     kept = tools.travelling(card, said)
     if not acts:
         return go_on(request, address(work, card.id, kept))
     stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    to = address(work) if acts[-1][0] == "done" else address(work, _still(at), kept)
+    over = acts[-1][0] in {"done", "wait_begun"}
+    to = address(work) if over else address(work, _still(at), kept)
     return go_on(request, to, said=told(work.book, acts), stored=stored)
+
+
+@require_POST
+def mend(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """What puts a safety-critical reading right becomes a line for the owner: a job of the book, or own words."""
+    work = work_with_book(request.desk, visit)
+    one = next((m for m in mending.mends(work) if m.reading == request.POST.get("reading")), None)
+    job = request.POST.get("job", "")
+    if one is None or job in work.state.taken:
+        return go_on(request, address(work), said="That was seen to meanwhile.")
+    if job and job not in dict(one.jobs):
+        raise BadRequest("no such job puts this right")
+    ticket = store.ticket_of(request)
+    try:
+        acts = mending.offered(work, one, job, ticket.entry_id)
+    except WitnessError as error:
+        messages.error(request, in_words(error))
+        return go_on(request, address(work))
+    stored = store.record_all(request.desk, work.visit, ticket, acts)
+    return go_on(request, "bench-owner", work.visit.pk, stored=stored)
 
 
 @require_POST
@@ -98,6 +122,26 @@ def take_order(request: DeskRequest, visit: UUID) -> HttpResponse:
     acts = [("plan_taken", {"plan": planning.keep(request.desk.shop, made)})]
     stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
     return go_on(request, address(work), stored=stored)
+
+
+def _closing(
+    work: Work, card: Card, posted: Mapping[str, str], fluids: Mapping[str, object]
+) -> tuple[list[store.Act], str]:
+    """The entries of a card said to be done, or which hold refuses it: its gate, its wait."""
+    because = posted.get(PASSED_BY, "").strip()
+    hold = releasing.held(work, card.id)
+    if hold and not (hold.for_a_reason and because):
+        return [], "gate"
+    passed = releasing.passing(work, card.id, because)
+    if waiting.to_begin(card):
+        return [*passed, *waiting.begun(card)], ""
+    wait, short = waiting.wait_of(work, card), posted.get(SHORT_WAIT, "").strip()
+    if wait and wait.left and not short:
+        return [], "wait"
+    kind, body = evidence.done(
+        card, card.warnings, short_wait=short if wait and wait.left else ""
+    )
+    return [*passed, (kind, {**body, **fluids})], ""
 
 
 def _in_hand(at: Bench) -> Card:

@@ -14,6 +14,7 @@ from witnessmark.shop.work.proving import VOUCH, DoubtError, figure_set
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import QuantityError
 
+PASSED_BY, SHORT_WAIT = "passed-by", "short-wait"  # fields: why a gate, a wait is passed by
 WONT = ["stuck", "stripped", "broken", "wrong part", "worse than thought"]
 VERDICTS = ["sound", "repaired", "replaced"]
 SETTLED = ["put right", "nothing wrong", "told and declined"]

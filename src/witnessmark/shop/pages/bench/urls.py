@@ -10,6 +10,7 @@ urlpatterns = [
     path(BENCH, views.bench, name="bench"),
     path(f"{BENCH}confirm/", acts.confirm, name="bench-confirm"),
     path(f"{BENCH}read/<slug:reading>/", readings.told, name="bench-read"),
+    path(f"{BENCH}mend/", acts.mend, name="bench-mend"),
     path(f"{BENCH}skip/", acts.skip, name="bench-skip"),
     path(f"{BENCH}undo/", acts.undo, name="bench-undo"),
     path(f"{BENCH}order/", acts.take_order, name="bench-order"),

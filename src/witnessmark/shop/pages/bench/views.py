@@ -15,11 +15,11 @@ from django.views.decorators.http import require_GET
 from witnessmark.shop.answers import show
 from witnessmark.shop.pages.bench import forms, tools
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import bottles, releasing
+from witnessmark.shop.work import bottles, mending, releasing, waiting
 from witnessmark.shop.work.cards import Card, FigureShown, card_of, cards, not_ready
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.course import Course, course_of, new_order
-from witnessmark.shop.work.evidence import field_of
+from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
 from witnessmark.shop.work.visit import Work, who, work_with_book
 from witnessmark.shop.work.wrenches import shelf
 
@@ -47,11 +47,10 @@ def bench_of(work: Work, chosen: str = "") -> Bench:
     course = course_of(work)
     in_order = cards(work, course.left)
     if not chosen:
-        first = _warned(work, in_order[0]) if in_order else None
-        return Bench(work, course, in_order, first, asked=False)
+        return Bench(work, course, in_order, waiting.next_of(in_order), asked=False)
     planned = next((card for card in in_order if card.id == chosen), None)
-    asked = planned is None or planned is not in_order[0]
-    card = _warned(work, _chosen(work, chosen, planned, in_order))
+    asked = planned is None or planned is not waiting.next_of(in_order)
+    card = _chosen(work, chosen, planned, in_order)
     return Bench(work, course, in_order, card, asked=asked)
 
 
@@ -63,7 +62,13 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "visit": work.visit,
         "card": card,
         "last": _last(work),
-        "held": releasing.holds(work, card.id) if card else (),
+        "held": releasing.held(work, card.id) if card and not card.over else None,
+        "wait": waiting.wait_of(work, card) if card else None,
+        "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
+        "begins": bool(card) and waiting.to_begin(card),
+        "waits": [w for one in at.cards if one is not card and (w := waiting.wait_of(work, one))],
+        "mends": mending.mends(work),
+        "unanswered": work.state.unanswered,
         "names": who(request.desk),
         "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
@@ -93,21 +98,12 @@ def address(work: Work, card: str = "", kept: Mapping[str, str] | None = None) -
 # ---------------------------------------------------------------- parts
 
 
-def _warned(work: Work, card: Card) -> Card:
-    """The card, with why the engine should not be started where it would be."""
-    starts = any(one.step.gate == "starter" for one in (*card.along, card))
-    if not starts or card.over:
-        return card
-    waits = [f"not to be started: {words}" for words in releasing.verdict(work, "starter").words]
-    return replace(card, warnings=(*card.warnings, *waits))
-
-
 def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card]) -> Card:
     """The chosen card; out of its turn it takes no access steps along, for they may serve others first."""
     if chosen not in work.steps:
         raise Http404("the service book has no such step")
     card = planned or card_of(work, chosen)
-    if in_order and card is in_order[0]:
+    if card is waiting.next_of(in_order):
         return card
     alone = replace(card, along=())
     return replace(alone, warnings=tuple(not_ready(work, alone)))
@@ -153,10 +149,18 @@ def _figures_to_prove(card: Card) -> list[FigureShown]:
 
 
 def _fields(card: Card, typed: Any, wrong: dict[str, str]) -> list[dict[str, Any]]:
-    """A field per reading and repeat, with what was typed and what is wrong with it."""
+    """A field per reading and repeat, with what was typed and what is wrong with it.
+
+    What only waiting shows is read when the wait is over.
+    """
+    if waiting.to_begin(card):
+        return []
     return [
         {
             "name": field_of(shown.id, place),
+            "again": VOUCH + field_of(shown.id, place),
+            "unread": UNREAD + field_of(shown.id, place),
+            "why": next((one.because for one in shown.unread if one.index == place), ""),
             "shown": shown,
             "place": place if shown.reading.repeat > 1 else 0,
             "typed": typed.get(field_of(shown.id, place), ""),

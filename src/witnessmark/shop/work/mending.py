@@ -1,0 +1,72 @@
+"""Safety-critical readings beyond their limits, and the job of the book that puts each right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from witnessmark.book.model import Job
+from witnessmark.book import selection
+from witnessmark.money import ExtraLine
+from witnessmark.shop.store import Act
+from witnessmark.shop.work import pricing
+from witnessmark.shop.work.readings import judged
+from witnessmark.shop.work.visit import Work
+
+
+@dataclass(frozen=True)
+class Mend:
+    """One reading that holds the ride."""
+
+    reading: str
+    words: str  # what was read, and how it stands
+    jobs: tuple[tuple[str, Job], ...]  # of the book, that put it right and were not taken on
+    taken: tuple[Job, ...]  # those that were
+
+    @property
+    def line(self) -> str:
+        """The line for the owner where the book has no job for it."""
+        return f"Put right: {self.words}"
+
+
+def mends(work: Work) -> list[Mend]:
+    """What holds the ride by a reading, and what would put it right."""
+    return list(_mends(work))
+
+
+def jobs_for(work: Work, reading: str) -> dict[str, Job]:
+    """The jobs of the book that put a reading right."""
+    return {name: job for name, job in work.book.jobs.items() if reading in job.early}
+
+
+def offered(work: Work, one: Mend, job: str, ticket: str) -> list[Act]:
+    """The entries that put a job, with what it brings, or a line in own words before the owner.
+
+    Raises WitnessError where it cannot be priced.
+    """
+    jobs = [j for j in selection(work.book, [job]) if j not in work.state.taken] if job else []
+    name = f"extra_{ticket[-12:]}"
+    extra = [] if job else [ExtraLine(id=name, text=one.line, why=one.words, labour_tenths=0)]
+    made = pricing.supplement(work, jobs, extra)
+    lines = [line.id for line in made.lines]
+    sha256 = pricing.keep_estimate(work.visit.shop, made)
+    taken: list[Act] = [("job_taken", {"job": j, "because": one.words[:400]}) for j in jobs]
+    return [*taken, ("offered", {"estimate": sha256, "lines": lines})]
+
+
+def _mends(work: Work) -> Iterator[Mend]:
+    held = [i for i in work.state.items.values() if i.kind == "outside" and i.safety]
+    for name in dict.fromkeys(item.id.split("/")[1] for item in held):
+        reading = work.book.readings.get(name)
+        newest = next((r for r in reversed(work.state.readings) if r.reading == name), None)
+        if reading is None or newest is None:
+            continue
+        found = judged(work.book, name, newest.value)
+        how = found.words if found else newest.words or newest.text
+        jobs = jobs_for(work, name)
+        yield Mend(
+            reading=name,
+            words=f"{reading.text}: {how}",
+            jobs=tuple((j, job) for j, job in jobs.items() if j not in work.state.taken),
+            taken=tuple(job for j, job in jobs.items() if j in work.state.taken),
+        )
