@@ -115,6 +115,40 @@ def _codes_cleared_again(bench: Bench) -> None:
     bench.say("codes_cleared")
 
 
+def _looked_without_a_ride(bench: Bench) -> None:
+    bench.done("brake/push_back")
+    bench.done("brake/pump")
+    bench.done("brake/after_ride")
+
+
+def _worked_on_after_the_ride(bench: Bench) -> None:
+    bench.done("ride/ride")
+    _wheel_off_and_on(bench)
+
+
+def _lining_worn_out(bench: Bench) -> None:
+    bench.say("read", reading="lining", step="linings/measure", value=1.5)
+    bench.say("found", text="worn", reading="lining", safety=False)
+    bench.say("settled", entry=bench.entries[-1].id, how="put right")
+
+
+def _not_read(bench: Bench) -> None:
+    for step, reading in (("drive_oil/drain", "magnet"), ("linings/measure", "lining")):
+        bench.say("not_read", reading=reading, step=step, because="no gauge here")
+
+
+def _waiting(bench: Bench) -> None:
+    _looked_without_a_ride(bench)
+    bench.done("brake/push_back")
+    bench.say("wait_begun", step="hold/hold", minutes=15)
+
+
+def _passed_by(bench: Bench) -> None:
+    bench.done("pannier_off")
+    said = {"open": ["condition/pannier"], "because": "the lift is needed"}
+    bench.say("gate_passed", gate="wheels on the ground", **said)
+
+
 SCENARIOS: dict[str, Scenario] = {
     "nothing_said": (lambda _b: None, {}),
     "wheel_seated": (_wheel_off_and_on, WALK | dict.fromkeys(WHEEL, "snug")),
@@ -168,6 +202,23 @@ SCENARIOS: dict[str, Scenario] = {
     ),
     "codes_found": (_codes_read, {"codes": "open"}),
     "codes_cleared_after_the_last_reading": (_codes_cleared_again, {"codes": "open"}),
+    "looked_without_a_ride": (
+        _looked_without_a_ride,
+        WALK | {"circuit/rear_brake/heat": "open", "second look/step/brake/pump": "open"}
+        | {"reading/brake/push_back/pad": "want"},
+    ),
+    "worked_on_after_the_ride": (
+        _worked_on_after_the_ride,
+        WALK | dict.fromkeys(WHEEL, "snug") | {"ride": "open"},
+    ),
+    "a_lining_worn_out": (_lining_worn_out, {"outside/lining/1": "open"}),
+    "not_read": (_not_read, {"reading/linings/measure/lining": "want"}),
+    "waiting": (
+        _waiting,
+        WALK | {"circuit/rear_brake/heat": "open", "circuit/rear_brake/lever_firm": "open"}
+        | {"second look/step/brake/pump": "open", "reading/brake/push_back/pad": "want"},
+    ),
+    "a_gate_passed_by": (_passed_by, WALK | {"condition/pannier": "open"}),
     "chips_on_the_magnet": (_chips, {"outside/magnet/1": "open"}),
 }  # fmt: skip
 

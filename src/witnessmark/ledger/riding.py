@@ -74,7 +74,8 @@ class Rides:
                 ride=True,
                 closed_by=tuple(rides),
             )
-            words = f"void, worked on since: {happening(newest[-1], self.table)}; ride it again"
+            last = happening(newest[-1], self.table).removeprefix("done: ")
+            words = f"worked on since it was ridden ({last}): ride it again"
             yield open_item(RIDE, item, Standing("open", tuple(newest)), words)
 
     # ------------------------------------------------------------ parts

@@ -165,6 +165,7 @@ class ServiceRecord(Form):
     codes: list[tuple[str, str]] = []  # trouble codes: when or what became of them, which
     corrections: list[str] = []  # figures proven or corrected during the visit
     left_open: list[str] = []  # let through by name, in plain words
+    passed_by: list[str] = []  # gates passed with something open, waits cut short: who, and why
     still_open: list[str] = []  # of a record that is not final
     came_after: list[str] = []  # entries that hand-back did not know of
     second_looks: list[str] = []

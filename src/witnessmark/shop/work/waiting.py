@@ -22,12 +22,12 @@ class Wait:
     step: str
     minutes: float
     left: int  # whole minutes still to wait, by the clock of the store; 0: long enough
-    shows: tuple[str, ...]  # what is closed when it is over
+    waits_for: str
 
     @property
     def words(self) -> str:
-        """What the tap says. Example: ``Wait over: Front brake: dry under pressure, after 15 min``."""
-        return f"Wait over: {'; '.join(self.shows) or self.step}, after {self.minutes:g} min"
+        """What the tap says. Example: ``Wait over: lever held under pressure, 15 min``."""
+        return f"Wait over: {self.waits_for}, {self.minutes:g} min"
 
 
 def wait_of(work: Work, card: Card) -> Wait | None:
@@ -39,7 +39,8 @@ def wait_of(work: Work, card: Card) -> Wait | None:
     assert isinstance(said, WaitBegun)
     over = begun[-1].instant + timedelta(minutes=said.minutes)
     left = ceil((over - timezone.now()).total_seconds() / 60)
-    return Wait(card.id, said.minutes, max(left, 0), card.closes)
+    what = card.step.waits_for or card.step.text
+    return Wait(card.id, said.minutes, max(left, 0), what)
 
 
 def to_begin(card: Card) -> bool:

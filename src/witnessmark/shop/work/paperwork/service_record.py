@@ -8,6 +8,7 @@ from typing import Literal
 
 from witnessmark.book.figures import limits
 from witnessmark.kit.lay_out import parts_of
+from witnessmark.ledger.bench_bodies import Done as StepDone
 from witnessmark.ledger.bodies import JobLeft, Looked, Returned
 from witnessmark.ledger.state import OpenItem, Override, ReadingState
 from witnessmark.money import Line
@@ -30,6 +31,7 @@ from witnessmark.shop.work.releasing import (
     came_with,
     counted,
     let_through,
+    passed_by,
     verdict,
 )
 from witnessmark.shop.work.visit import Work
@@ -57,6 +59,7 @@ def service_record(pen: Pen) -> ServiceRecord:
         codes=list(_codes(pen)),
         corrections=list(_corrections(work)),
         left_open=[_let_through(pen, item, by) for item, by in let_through(judged)],
+        passed_by=list(_passed_by(pen)),
         still_open=[line.words for line in blocking(work, judged)],
         came_after=[one.words for one in work.state.recalls],
         second_looks=list(_looks(pen)),
@@ -94,6 +97,20 @@ def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
 def _let_through(pen: Pen, item: OpenItem, by: Override) -> str:
     paper = "" if by.paper == "printed in the record" else f" Signed: {by.paper}."
     return f"{item.words}. Let through by {pen.name(by.person)}: {by.reason}.{paper}"
+
+
+def _passed_by(pen: Pen) -> Iterator[str]:
+    """Gates passed with something open, and waits cut short; each with what, why and who."""
+    work, items = pen.work, store.table(pen.work.visit).items
+    for one in passed_by(work):
+        what = "; ".join(dict.fromkeys(items[i].words if i in items else i for i in one.open))
+        yield f"{one.gate.capitalize()}: {what}. {one.because}. {pen.signed(one.at, one.author)}"
+    undone = {line.entry for line in work.state.history if line.undone}
+    for entry in work.entries:
+        said = entry.said
+        if isinstance(said, StepDone) and said.short_wait and entry.id not in undone:
+            text = work.steps[said.step].text if said.step in work.steps else said.step
+            yield f"{text}: {said.short_wait}. {pen.signed(entry.at, entry.author)}"
 
 
 # ---------------------------------------------------------------- work
@@ -207,6 +224,11 @@ def _readings(pen: Pen) -> Iterator[tuple[str, str, str, str]]:
         found = judged(pen.work.book, one.reading, one.value)
         how = found.short if found else _SEEN.get(one.verdict, "noted")
         yield text, value, "" if reading.quantity == "words" else limit, how
+    for gone in pen.work.state.unread:
+        known = pen.work.book.readings.get(gone.reading)
+        if known is not None:
+            place = f", {gone.index}" if known.repeat > 1 else ""
+            yield known.text + place, "not read", "", gone.because
 
 
 def _often(work: Work, reading: str) -> bool:

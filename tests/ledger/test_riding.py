@@ -1,0 +1,178 @@
+"""Rides: what they prove, what makes them void, and readings and waits that hold what comes after them."""
+
+import pytest
+
+from tests.ledger.bench import BO, BOOK, TABLE, Bench
+from witnessmark.ledger.entry import EntryErrors
+from witnessmark.ledger.gates import gate
+
+HEAT, DONE_LINING = "circuit/rear_brake/heat", "outside/lining/1"
+
+
+@pytest.fixture
+def bench():
+    """Pads pushed back, pumped, ridden, looked at: nothing of the brake is open."""
+    bench = Bench()
+    bench.done("brake/push_back")
+    bench.say("read", reading="pad", step="brake/push_back", value=3.0)
+    bench.done("brake/pump")
+    bench.say("gate_passed", gate="road test")
+    bench.done("ride/ride")
+    bench.done("brake/after_ride")
+    assert bench.open("circuit", "ride") == set()
+    return bench
+
+
+def blocking(bench, name):
+    return {item.id for item in gate(name, bench.state()).blocking}
+
+
+def test_a_look_without_a_ride_since_the_work_closes_nothing_of_the_ride(bench):
+    """Seen: calipers off after the ride, one tap on the look, and it was handed back."""
+    bench.done("brake/push_back")
+    bench.done("brake/pump")
+    bench.done("brake/after_ride")
+    assert {HEAT, "ride"} <= blocking(bench, "hand-back")
+    bench.done("ride/ride")
+    assert HEAT in blocking(bench, "hand-back"), "ridden, and not yet looked at"
+    bench.done("brake/after_ride")
+    assert bench.open("circuit", "ride") == set()
+
+
+def test_work_after_a_ride_makes_it_void_and_its_step_is_to_be_done_again(bench):
+    """Wheel bolts have no circuit of a ride: the fasteners themselves ask for one."""
+    assert (bench.state().steps["ride/ride"].status, bench.state().gates[0].void) == ("done", False)
+    bench.done("wheel_off")
+    bench.done("wheel_on")
+    bench.tight_wheel()
+    state = bench.state()
+    assert (state.steps["ride/ride"].status, state.gates[0].void) == ("again", True)
+    assert state.items["ride"].words == (
+        "road test: worked on since it was ridden (put the rear wheel on): ride it again"
+    )
+    assert state.items["ride"].safety
+    bench.say("skipped", step="ride/ride", reason="rain")
+    assert "ride" in bench.state().items, "a ride left out proves nothing"
+    bench.done("ride/ride")
+    assert (bench.open("ride"), bench.state().steps["ride/ride"].status) == (set(), "done")
+
+
+def test_a_ride_that_did_not_know_of_the_work_proves_nothing_of_it(bench):
+    """The order is what each device had seen, not its clock."""
+    bench.done("wheel_off", device="phone", blind=True)
+    assert "ride" in bench.open("ride")
+    bench.done("ride/ride", device="desk", blind=True)
+    assert "ride" in bench.open("ride")
+    bench.done("ride/ride", device="desk")
+    assert bench.open("ride") == set()
+
+
+def test_work_that_is_taken_back_gives_the_ride_back(bench):
+    off = bench.done("wheel_off")
+    bench.say("corrected", entry=off.id)
+    assert bench.open("ride") == set()
+
+
+@pytest.mark.parametrize(
+    ("kind", "body"),
+    [
+        ("done", {"step": "covers/off"}),
+        ("tightened", {"fastener": "nut", "outcome": "kept turning"}),
+        ("found", {"text": "horn is quiet"}),
+        ("noted", {"text": "clean it"}),
+    ],
+)
+def test_work_on_what_no_ride_has_to_prove_leaves_the_ride_alone(bench, kind, body):
+    bench.say(kind, **body)
+    assert bench.open("ride") == set()
+
+
+def test_a_thread_that_goes_after_the_ride_makes_it_void(bench):
+    bench.tight("wheel_bolts", 3, outcome="kept turning")
+    assert bench.open("ride") == {"ride"}
+
+
+# ---------------------------------------------------------------- readings
+
+
+def test_a_safety_critical_reading_beyond_its_limit_holds_the_ride_until_a_better_one():
+    """Neither a finding nor the job that was agreed lets it pass; what is read on the new part does."""
+    bench = Bench()
+    bench.done("linings/measure")
+    bench.say("read", reading="lining", step="linings/measure", value=1.9)
+    assert blocking(bench, "road test") == {DONE_LINING}
+    bench.say("found", text="lining thin", reading="lining", line="linings")
+    assert blocking(bench, "road test") == {DONE_LINING}
+    (words,) = gate("road test", bench.state()).words
+    assert words.startswith("lining: outside its limits: put it right and read it again")
+    bench.say("read", reading="lining", step="linings/renew", value=5.0)
+    assert blocking(bench, "road test") == set()
+
+
+def test_what_cannot_be_read_is_closed_with_its_reason_unless_it_is_safety_critical():
+    bench = Bench()
+    bench.say("not_read", reading="pad", step="brake/push_back", because="gauge is lent out")
+    bench.done("brake/push_back")
+    bench.say("not_read", reading="lining", step="linings/measure", because="caliper is seized")
+    bench.done("linings/measure")
+    assert bench.open("reading") == {"reading/linings/measure/lining"}
+    assert "reading/linings/measure/lining" in blocking(bench, "road test")
+    assert [one.because for one in bench.state().unread] == ["gauge is lent out", "caliper is seized"]
+    bench.say("read", reading="lining", step="linings/measure", value=4.0)
+    assert bench.open("reading") == set()
+    assert [one.reading for one in bench.state().unread] == ["pad"]
+
+
+# ---------------------------------------------------------------- waits
+
+
+def test_what_waiting_shows_is_closed_when_the_wait_is_over():
+    """The holding begins and proves nothing; pads pushed back meanwhile begin it anew."""
+    bench = Bench()
+    lever = "circuit/rear_brake/lever_firm"
+    bench.done("brake/push_back")
+    bench.say("wait_begun", step="hold/hold", minutes=15)
+    assert (lever in bench.open(), bench.state().steps["hold/hold"].status) == (True, "waiting")
+    bench.done("brake/push_back")
+    assert "hold/hold" not in bench.state().steps
+    bench.say("wait_begun", step="hold/hold", minutes=15)
+    bench.done("hold/hold", author=BO)
+    assert lever not in bench.open()
+    assert "hold/hold" in bench.state().done
+
+
+# ---------------------------------------------------------------- gates passed by
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"gate": "starter", "open": ["walk round"]},
+        {"gate": "wheels on the ground", "because": "in a hurry"},
+        {"gate": "road test", "open": ["walk round"], "because": "in a hurry"},
+        {"gate": "hand-back", "because": "in a hurry"},
+    ],
+)
+def test_only_starter_and_wheels_are_passed_by_and_only_for_a_reason(body):
+    with pytest.raises(EntryErrors, match="passed by"):
+        Bench().say("gate_passed", **body)
+
+
+def test_a_gate_passed_by_is_told_and_what_was_open_stays_open(bench):
+    bench.done("wheel_off")
+    bench.done("wheel_on")
+    held = [item.id for item in gate("wheels on the ground", bench.state()).blocking]
+    bench.say("gate_passed", gate="wheels on the ground", open=held, because="lift is needed")
+    state = bench.state()
+    assert (state.gates[-1].because, len(held)) == ("lift is needed", 5)
+    assert set(held) <= state.items.keys()
+    assert state.history[-1].words == (
+        "passed by: wheels on the ground, with 5 open, because: lift is needed"
+    )
+
+
+def test_every_step_of_the_table_says_whether_it_is_a_ride_and_what_asks_for_one():
+    asks = {name for name, rule in TABLE.steps.items() if rule.asks_for_ride}
+    assert {name for name, rule in TABLE.steps.items() if rule.proves_work} == {"ride/ride"}
+    assert asks == {"wheel_off", "wheel_on", "drive_oil/drain", "brake/push_back", "linings/renew"}
+    assert BOOK.circuits["drive"].safety, "closed without a ride: only its plug asks for one"

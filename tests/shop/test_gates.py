@@ -1,0 +1,256 @@
+"""Gates at the bench, and the evidence they rest on: readings, waits, rides."""
+
+import re
+
+import pytest
+
+from tests.fixtures.shop import new_machine
+from tests.fixtures.tour import done, put
+from tests.shop.filled import faults_of
+from tests.shop.test_papers import text_of
+from tests.trade.planned import book as demo_book
+from witnessmark.shop import kept, store
+from witnessmark.shop.scenario import FILES
+from witnessmark.shop.work import planning
+from witnessmark.shop.work.course import course_of, new_order
+from witnessmark.shop.work.visit import read
+
+
+@pytest.fixture
+def tab(technician, client_of):
+    return client_of(technician)
+
+
+@pytest.fixture
+def tourer(desk):
+    """`tourer("tyres", …)`: the invented tourer taken in, with these jobs."""
+    text = FILES.joinpath("books", "quandle_t9.toml").read_text(encoding="utf-8")
+    stored = kept.keep_book(desk.shop, demo_book("quandle_t9"), text)
+    machine = new_machine(desk.shop, "12-GT-01", "Owner (invented)", stored)
+
+    def taken(*jobs):
+        visit = store.open_visit(desk, machine)
+        put(
+            desk, visit,
+            ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id)}),
+            ("odometer", {"km": 41250.0, "text": "41250 km"}),
+            ("book_pinned", {"revision": stored.current.sha256}),
+            *(("job_taken", {"job": job}) for job in jobs),
+        )  # fmt: skip
+        return visit
+
+    return taken
+
+
+def tap(client, visit, card, **typed):
+    """Done on a card, with what was typed on it."""
+    form = {"card": card, "done": "1", "entry_id": store.ledger.new_entry_id()}
+    form["seen"] = store.write_seen(store.heads(visit))
+    return client.post(f"/visits/{visit.pk}/bench/confirm/", form | typed)
+
+
+def words(answer) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", answer.content.decode()))
+
+
+def kinds(visit) -> list[str]:
+    return [entry.kind for entry in store.entries(visit)]
+
+
+# ---------------------------------------------------------------- the ride
+
+
+def test_pads_pushed_back_after_the_ride_ask_for_another_ride(tab, desk, helper_desk, worked_on):
+    """The look alone closes nothing; the page no longer says that the road test was passed; no hand-back."""
+    put(desk, worked_on, ("gate_passed", {"gate": "road test"}), *done("ride/ride", "ride/look"))
+    page = f"/visits/{worked_on.pk}/handback/"
+    assert "Road test Passed" in words(tab.get(page))
+    put(desk, worked_on, *done("brake/push_back", "brake/pump"))
+
+    assert tap(tab, worked_on, "ride/look").status_code == 303
+    looks = [i for i in read(worked_on).state.items if i.startswith("second look/")]
+    put(helper_desk, worked_on, ("looked", {"items": looks}))
+    put(desk, worked_on, ("walked_round", {}))
+    said = words(tab.get(page))
+    assert "Passed" not in said
+    assert "worked on since it was ridden (push the pads back): ride it again" in said
+    assert "Hand it back" not in said
+
+    assert tap(tab, worked_on, "ride/ride").status_code == 303
+    assert kinds(worked_on)[-2:] == ["gate_passed", "done"]
+    assert tap(tab, worked_on, "ride/look").status_code == 303
+    assert "Hand it back" in words(tab.get(page))
+
+
+def test_work_agreed_after_the_ride_comes_before_another_one(desk, tourer):
+    """The order that is offered has the ride and the look behind the new pads, before they are begun."""
+    visit = tourer("ride_after")
+    put(desk, visit, *done("ride_after/ride", "ride_after/look"))
+    put(desk, visit, ("job_taken", {"job": "front_pads"}))
+    work = read(visit)
+    assert work.state.done == ("ride_after/ride", "ride_after/look")
+
+    made = new_order(work)
+    order = [step.name for step in made.answer.steps if step.kind == "operation"]
+    assert order == ["front_pads/renew", "ride_after/ride", "ride_after/look"]
+    put(desk, visit, ("plan_taken", {"plan": planning.keep(desk.shop, made)}))
+    course = course_of(read(visit))
+    assert (course.misfits, len(course.left)) == ((), len(made.answer.steps))
+
+
+def test_small_work_agreed_after_the_ride_asks_for_no_other(desk, tourer):
+    visit = tourer("ride_after")
+    put(desk, visit, *done("ride_after/ride", "ride_after/look"))
+    put(desk, visit, ("job_taken", {"job": "air_filter"}))
+    order = [s.name for s in new_order(read(visit)).answer.steps if s.kind == "operation"]
+    assert order == ["air_filter/change"]
+
+
+# ---------------------------------------------------------------- starter, wheels on the ground
+
+
+def test_off_the_lift_with_loose_bolts_and_a_soft_brake_takes_a_reason_that_is_printed(
+    tab, desk, tourer
+):
+    """Held in words; with a reason it is written down with all that was open, and that stays open."""
+    visit = tourer("tyres")
+    put(desk, visit, *done("onto_lift", "wheel_off", "wheel_snug", "brake_wear/front"))
+    held = tap(tab, visit, "off_lift")
+    assert held.status_code == 422
+    for said in ("Not to be set on its wheels: 2 things are open.", "Rear wheel bolts, 1, 2, 3, 4, 5",
+                 "Front brake: lever pumped firm", "Do it all the same, because"):  # fmt: skip
+        assert said in words(held)
+    assert kinds(visit)[-1] == "done"
+
+    before = read(visit).state.items.keys()
+    answer = tap(tab, visit, "off_lift", **{"passed-by": "the lift leaks oil"})
+    assert (answer.status_code, kinds(visit)[-2:]) == (303, ["gate_passed", "done"])
+    state = read(visit).state
+    passed = state.gates[-1]
+    assert (passed.gate, passed.because) == ("wheels on the ground", "the lift leaks oil")
+    assert set(passed.open) <= before & state.items.keys()
+    assert "fastener/wheel_bolts/1" in passed.open
+    printed = text_of(tab, visit, "service-record")
+    assert "Wheels on the ground: Rear wheel bolts, 1 of 5; " in printed
+    assert "the lift leaks oil. " in printed
+
+
+def test_the_starter_is_held_and_a_passing_with_nothing_open_is_recorded(tab, desk, tourer):
+    visit = tourer("engine_oil")
+    put(desk, visit, *done("engine_oil/drain"))
+    held = tap(tab, visit, "engine_oil/run")
+    assert held.status_code == 422
+    assert "Not to be started" in words(held)
+    assert "Engine oil: first part in" in words(held)
+
+    clear = tourer("tyres")
+    assert tap(tab, clear, "warm_engine").status_code == 303
+    (passed,) = read(clear).state.gates
+    assert (passed.gate, passed.open, passed.because) == ("starter", (), "")
+
+
+def test_no_reason_lets_a_loose_wheel_onto_the_road(tab, desk, tourer):
+    visit = tourer("ride_after")
+    put(desk, visit, *done("wheel_off", "wheel_snug"))
+    held = tap(tab, visit, "ride_after/ride", **{"passed-by": "the owner waits"})
+    assert held.status_code == 422
+    assert "Do it all the same" not in words(held)
+    assert "gate_passed" not in kinds(visit)
+
+
+# ---------------------------------------------------------------- readings
+
+
+def test_a_worn_lining_holds_the_ride_and_what_mends_it_is_two_taps_from_the_owner(
+    tab, desk, tourer
+):
+    """0.9 mm of at least 1.0: said at once; the new pads are asked for, agreed, fitted, read."""
+    visit = tourer("brake_wear", "ride_after")
+    assert tap(tab, visit, "brake_wear/front", **{"reading-front_pads-1": "0.9"}).status_code == 303
+    said = words(tab.get(f"/visits/{visit.pk}/bench/"))
+    assert "at the limit of 1 mm (invented workshop manual, p. 97), on its wrong side" in said
+    assert "tells apart. It holds the ride." in said
+    assert "Ask the owner: Renew the front pads" in said
+    put(desk, visit, *done("pump_lever"))
+    assert tap(tab, visit, "ride_after/ride").status_code == 422
+
+    form = {"reading": "front_pads", "job": "front_pads", "entry_id": store.ledger.new_entry_id()}
+    form["seen"] = store.write_seen(store.heads(visit))
+    asked = tab.post(f"/visits/{visit.pk}/bench/mend/", form)
+    assert (asked.status_code, asked.url) == (303, f"/visits/{visit.pk}/bench/owner/")
+    form |= {"answer": "yes/front_pads", "how": "by telephone"}
+    form |= {"entry_id": store.ledger.new_entry_id()}
+    assert tab.post(f"/visits/{visit.pk}/bench/owner/", form).status_code == 303
+    state = read(visit).state
+    assert ("front_pads" in state.agreed, "outside/front_pads/1" in state.items) == (True, True)
+
+    put(desk, visit, ("read", {"reading": "front_pads", "step": "front_pads/renew", "value": 5.0}))
+    assert "outside/front_pads/1" not in read(visit).state.items
+
+
+def test_an_empty_reading_is_asked_for_and_what_was_typed_is_kept(tab, tourer):
+    visit = tourer("tyres")
+    back = tap(tab, visit, "tyres/read", **{"reading-front_tread-1": "4.2"})
+    assert (back.status_code, kinds(visit)[-1]) == (422, "job_taken")
+    assert faults_of(back) == ["Not read yet; read it, or say below why it cannot be read."]
+    assert 'value="4.2"' in back.content.decode()
+
+    typed = {"reading-front_tread-1": "4.2", "unread-reading-rear_tread-1": "no gauge fits"}
+    assert tap(tab, visit, "tyres/read", **typed).status_code == 303
+    assert kinds(visit)[-3:] == ["read", "not_read", "done"]
+    assert "reading/tyres/read/rear_tread" in read(visit).state.items, "it is safety-critical"
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ("31", "31 mm? The lining of a new brake pad or shoe is 7 mm at most"),
+        ("9.0 mm", "9.0 mm? The lining of a new brake pad or shoe is 7 mm at most"),
+        ("0", "0 mm? That is nothing at all"),
+        ("0.05", "0.05 mm? That is less than a 9th of the least, 1 mm"),
+    ],
+)
+def test_what_is_hard_to_believe_is_kept_only_when_it_is_typed_again(tab, tourer, typed, why):
+    visit = tourer("brake_wear")
+    field = "reading-front_pads-1"
+    back = tap(tab, visit, "brake_wear/front", **{field: typed})
+    assert (back.status_code, "read" in kinds(visit)) == (422, False)
+    assert why in faults_of(back)[0]
+    other = tap(tab, visit, "brake_wear/front", **{field: typed, f"again-{field}": "3.1"})
+    assert (other.status_code, "read" in kinds(visit)) == (422, False)
+
+    kept_ = tap(tab, visit, "brake_wear/front", **{field: typed, f"again-{field}": typed})
+    assert (kept_.status_code, read(visit).state.readings[0].vouched) == (303, True)
+
+
+@pytest.mark.parametrize("typed", ["-3", "nan", "1e400", "Infinity"])
+def test_what_no_gauge_shows_is_refused_in_words(tab, tourer, typed):
+    visit = tourer("brake_wear")
+    back = tap(tab, visit, "brake_wear/front", **{"reading-front_pads-1": typed})
+    assert (back.status_code, "read" in kinds(visit)) == (422, False)
+    assert len(faults_of(back)) == 1
+    assert f'value="{typed}"' in back.content.decode()
+
+
+# ---------------------------------------------------------------- waits
+
+
+def test_a_lever_that_is_to_be_held_proves_nothing_when_the_holding_begins(tab, desk, tourer):
+    """The first tap begins the wait; too early a second takes a reason, which is kept; in time it takes none."""
+    visit = tourer("brake_fluid")
+    put(desk, visit, *done("brake_fluid/flush_front"))
+    dry, step = "circuit/front_brake/dry", "brake_fluid/hold"
+    assert tap(tab, visit, step).status_code == 303
+    assert (kinds(visit)[-1], dry in read(visit).state.items) == ("wait_begun", True)
+
+    early = tap(tab, visit, step)
+    assert (early.status_code, kinds(visit)[-1]) == (422, "wait_begun")
+    assert "15 of 15 min are left" in words(early)
+    assert tap(tab, visit, step, **{"short-wait": "held since the flush"}).status_code == 303
+    assert (store.entries(visit)[-1].said.short_wait, dry in read(visit).state.items) == (
+        "held since the flush", False)  # fmt: skip
+
+    put(desk, visit, *done("brake_fluid/flush_front"))
+    put(desk, visit, ("wait_begun", {"step": step, "minutes": 0.0001}))
+    assert tap(tab, visit, step, **{"short-wait": ""}).status_code == 303
+    assert (store.entries(visit)[-1].said.short_wait, dry in read(visit).state.items) == ("", False)
