@@ -150,7 +150,11 @@ BOOK = Book.model_validate(
                 "text": "brake linings",
                 "early": ["lining"],
                 "operations": {
-                    "measure": {"text": "measure the linings", "minutes": 2, "readings": ["lining"]},
+                    "measure": {
+                        "text": "measure the linings",
+                        "minutes": 2,
+                        "readings": ["lining"],
+                    },
                     "renew": {
                         "text": "fit new linings",
                         "minutes": 9,

@@ -308,6 +308,9 @@ def test_a_lone_workers_fallback_counts_after_the_ride_and_is_kept_as_that(bench
     bench.say("looked", items=[look], fallback=ALONE)
     assert bench.open("second look") == {look}, "it was not ridden"
     bench.say("gate_passed", gate="road test")
+    bench.say("looked", items=[look], fallback=ALONE)
+    assert bench.open("second look") == {look}, "ready for the road is not ridden"
+    bench.done("ride/ride")
     looked = bench.say("looked", items=[look], fallback=ALONE)
     assert bench.open("second look") == set()
     assert [(f.entry, f.item) for f in bench.state().fallbacks] == [(looked.id, look)]

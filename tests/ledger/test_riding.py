@@ -117,7 +117,10 @@ def test_what_cannot_be_read_is_closed_with_its_reason_unless_it_is_safety_criti
     bench.done("linings/measure")
     assert bench.open("reading") == {"reading/linings/measure/lining"}
     assert "reading/linings/measure/lining" in blocking(bench, "road test")
-    assert [one.because for one in bench.state().unread] == ["gauge is lent out", "caliper is seized"]
+    assert [one.because for one in bench.state().unread] == [
+        "gauge is lent out",
+        "caliper is seized",
+    ]
     bench.say("read", reading="lining", step="linings/measure", value=4.0)
     assert bench.open("reading") == set()
     assert [one.reading for one in bench.state().unread] == ["pad"]

@@ -36,9 +36,7 @@ _NEW: dict[Quantity, tuple[_New, ...]] = {
 _MAY_BE_BELOW_ZERO: tuple[Quantity, ...] = ("temperature", "angle")
 
 
-def doubt(
-    name: str, reading: Reading, value: float, low: float | None, high: float | None
-) -> str:
+def doubt(name: str, reading: Reading, value: float, low: float | None, high: float | None) -> str:
     """What is hard to believe of a value (base unit) read; empty where nothing is.
 
     ``low`` and ``high``: the limits of the reading, as far as they are known.

@@ -306,7 +306,9 @@ class Job(Table):
     every_distance: Id | None = None  # figures (quantity distance, duration)
     every_time: Id | None = None
     operations: Annotated[dict[Id, Operation], Field(min_length=1)]
-    early: list[Id] = []  # readings that make it due when they are outside their limits: it puts them right
+    early: list[
+        Id
+    ] = []  # readings that make it due when they are outside their limits: it puts them right
     disposal: list[Id] = []  # fluids drained: charged for disposal, written into the waste log
     brings: list[Id] = []  # other jobs that must be taken on with it
 

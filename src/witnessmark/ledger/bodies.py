@@ -205,7 +205,9 @@ class GatePassed(Body):
     def _only_two_gates_are_passed_by(self) -> Self:
         by = self.gate in ("starter", "wheels on the ground")
         if by and bool(self.open) != bool(self.because):
-            raise ValueError("a gate with something open is passed by for a reason; give open and because")
+            raise ValueError(
+                "a gate with something open is passed by for a reason; give open and because"
+            )
         if self.because and not by:
             raise ValueError(f"{self.gate} is never passed by; leave because out")
         return self

@@ -3,7 +3,8 @@
 Events: ``done:<step>``, ``reused:<renewal>``, ``tightened:<fastener>:<index>``,
 ``round:<fastener>:<index>:<round>`` (of those before the last), ``still:<fastener>``, ``secured:<fastener>``,
 ``tightened unproven:…``, ``round unproven:…`` (the wrench without or out of calibration),
-``turned:…`` (kept turning, overshot), ``judged:…``, ``read:<step>:<reading>``, ``not_read:<step>:<reading>``, ``within:<reading>:<index>``,
+``turned:…`` (kept turning, overshot), ``judged:…``, ``read:<step>:<reading>``,
+``not_read:<step>:<reading>``, ``within:<reading>:<index>``,
 ``outside:…``, ``figure_set:<figure>``, ``walked_round``, ``codes there``, ``codes cleared``, ``codes read after``.
 ``looked`` and ``confirmed`` name their items themselves.
 """

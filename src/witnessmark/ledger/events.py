@@ -19,7 +19,7 @@ from witnessmark.ledger.bench_bodies import (
 from witnessmark.ledger.bodies import FigureSet, WalkedRound
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import ReadingVerdict
-from witnessmark.ledger.table import FigureRule, Span, Table
+from witnessmark.ledger.table import FigureRule, Span, StepRule, Table
 
 
 def events_of(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> tuple[str, ...]:
@@ -38,11 +38,8 @@ def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> It
             yield f"{said.what}:{said.fastener}"
         case Judged() as said:
             yield f"judged:{said.fastener}:{said.index}"
-        case Read() as said:
-            yield f"read:{said.step}:{said.reading}"
-            yield f"{_side(said, table, figures)}:{said.reading}:{said.index}"
-        case NotRead() as said:
-            yield f"not_read:{said.step}:{said.reading}"
+        case Read() | NotRead() as said:
+            yield from _reading(said, table, figures)
         case CodesRead() as said:
             yield from _codes(said)
         case CodesCleared():
@@ -53,6 +50,23 @@ def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> It
             yield "walked_round"
         case _:
             return
+
+
+def rules_of(entry: Entry, table: Table) -> list[StepRule]:
+    """The rules of the steps that an entry confirms; none for other entries."""
+    said = entry.said
+    names = (*said.along, said.step) if isinstance(said, Done) else ()
+    return [table.steps[name] for name in names if name in table.steps]
+
+
+def _reading(
+    said: Read | NotRead, table: Table, figures: Mapping[str, FigureRule]
+) -> Iterator[str]:
+    if isinstance(said, NotRead):
+        yield f"not_read:{said.step}:{said.reading}"
+    else:
+        yield f"read:{said.step}:{said.reading}"
+        yield f"{_side(said, table, figures)}:{said.reading}:{said.index}"
 
 
 def _codes(said: CodesRead) -> Iterator[str]:

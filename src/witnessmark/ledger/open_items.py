@@ -41,7 +41,7 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
     for item in [i for i in acts if i.startswith(_MARKED)]:
         acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
     _doubts(acts, story, table, figures)
-    for item, looks in looks_that_count(acts, story).items():
+    for item, looks in looks_that_count(acts, story, table).items():
         acts[item] += [Act(entry, "close") for entry in looks]
     _findings_answer_readings(acts, story, table)
     return acts

@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from witnessmark.ledger.acts import OPENING, Act, Standing
 from witnessmark.ledger.bench_bodies import Done
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.events import events_of
+from witnessmark.ledger.events import events_of, rules_of
 from witnessmark.ledger.figures import FiguresNow
-from witnessmark.ledger.open_items import Acts, open_item
+from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import OpenItem, StepState
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
@@ -118,19 +118,15 @@ class Rides:
         )
 
     def _is(self, entry: Entry, what: str) -> bool:
-        said = entry.said
-        return isinstance(said, Done) and any(
-            bool(getattr(self.table.steps.get(step), what, False)) for step in (*said.along, said.step)
-        )  # fmt: skip
+        return any(getattr(rule, what) for rule in rules_of(entry, self.table))
 
 
 def rides_of(story: Story, table: Table, figures: FiguresNow) -> Rides:
     """Read the rides, and the work that asks for one, from a visit's entries."""
     rides = Rides(story, table)
     for entry in story.live:
-        said = entry.said
-        if isinstance(said, Done):
-            rules = [table.steps[s] for s in (*said.along, said.step) if s in table.steps]
+        rules = rules_of(entry, table)
+        if rules:
             if any(rule.ride for rule in rules):
                 rides.ridden.append(entry)
             if any(rule.asks_for_ride for rule in rules):

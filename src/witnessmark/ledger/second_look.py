@@ -5,31 +5,38 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from witnessmark.ledger.acts import Act
-from witnessmark.ledger.bodies import GatePassed, Looked
+from witnessmark.ledger.bodies import Looked
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.events import rules_of
 from witnessmark.ledger.state import FallbackLook
 from witnessmark.ledger.story import Story
+from witnessmark.ledger.table import Table
 
 WORK = ("open", "void")  # what is done under a look: opened, or closed again after it
 
 
-def looks_that_count(acts: Mapping[str, list[Act]], story: Story) -> dict[str, list[Entry]]:
+def looks_that_count(
+    acts: Mapping[str, list[Act]], story: Story, table: Table
+) -> dict[str, list[Entry]]:
     """Per item the looks that close it. Whoever only watched the doer may look; the doer may not."""
     counted: dict[str, list[Entry]] = {}
+    rides = [e for e in story.live if any(rule.ride for rule in rules_of(e, table))]
     for entry, looked in story.of(Looked):
         for item in looked.items:
             if not item.startswith("second look/") or item not in acts:
                 continue
             earlier = counted.setdefault(item, [])
             work = _work_looked_at(entry, acts[item], earlier, story)
-            if work and (_by_another(entry, work) or _alone(entry, looked, work, story)):
+            if work and (_by_another(entry, work) or _alone(entry, looked, work, rides, story)):
                 earlier.append(entry)
     return counted
 
 
-def work_to_look_at(acts: Mapping[str, list[Act]], story: Story) -> dict[str, tuple[str, ...]]:
+def work_to_look_at(
+    acts: Mapping[str, list[Act]], story: Story, table: Table
+) -> dict[str, tuple[str, ...]]:
     """Per second look the entries of the work that no look has seen yet: who made them may not look alone."""
-    looks = looks_that_count(acts, story)
+    looks = looks_that_count(acts, story, table)
     before = story.causal.before
     return {
         item: tuple(
@@ -42,9 +49,9 @@ def work_to_look_at(acts: Mapping[str, list[Act]], story: Story) -> dict[str, tu
     }
 
 
-def fallbacks(acts: Mapping[str, list[Act]], story: Story) -> Iterator[FallbackLook]:
+def fallbacks(acts: Mapping[str, list[Act]], story: Story, table: Table) -> Iterator[FallbackLook]:
     """The looks that closed an item by a lone worker's fallback, to be printed as that."""
-    for item, looks in looks_that_count(acts, story).items():
+    for item, looks in looks_that_count(acts, story, table).items():
         for n, entry in enumerate(looks):
             said = entry.said
             assert isinstance(said, Looked)
@@ -69,14 +76,12 @@ def _by_another(look: Entry, work: list[Entry]) -> bool:
     return look.author not in {entry.author for entry in work}
 
 
-def _alone(look: Entry, looked: Looked, work: list[Entry], story: Story) -> bool:
+def _alone(
+    look: Entry, looked: Looked, work: list[Entry], rides: list[Entry], story: Story
+) -> bool:
     """The fallback counts after a ride that came after the work, or with the reason for none."""
     if looked.fallback is None:
         return False
     before = story.causal.before
-    ridden = any(
-        before(passed, look) and all(before(w, passed) for w in work)
-        for passed, gate in story.of(GatePassed)
-        if gate.gate == "road test"
-    )
+    ridden = any(before(ride, look) and all(before(w, ride) for w in work) for ride in rides)
     return ridden or bool(looked.fallback.not_ridden_because)

@@ -88,7 +88,9 @@ def _tightened(x: bench.Tightened, table: Table) -> str:
 def _read(x: bench.Read, table: Table) -> str:
     rule = table.readings.get(x.reading)
     twice = ", typed twice" if x.vouched else ""
-    return f"{rule.words if rule else x.reading}: {x.words or x.text or format(x.value, 'g')}{twice}"
+    return (
+        f"{rule.words if rule else x.reading}: {x.words or x.text or format(x.value, 'g')}{twice}"
+    )
 
 
 def _figure(x: b.FigureSet, table: Table) -> str:

@@ -87,6 +87,7 @@ class ReadingShown:
     high: float | None
     taken: tuple[ReadingState, ...] = ()
     again: bool = False  # what was read before does not count any more
+    since: tuple[int, ...] = ()  # which of its repeats were read once more
     verdicts: tuple[Verdict | None, ...] = ()  # of each taken; None for words
     unread: tuple[Unread, ...] = ()  # places that could not be read, and why
 
@@ -98,7 +99,8 @@ class ReadingShown:
     @property
     def left(self) -> tuple[int, ...]:
         """Which of its repeats are still to be read."""
-        got = set() if self.again else {one.index for one in (*self.taken, *self.unread)}
+        got = {one.index for one in self.taken} | {one.index for one in self.unread}
+        got = set(self.since) if self.again else got
         return tuple(n for n in range(1, self.reading.repeat + 1) if n not in got)
 
 
@@ -292,10 +294,17 @@ def _readings(work: Work, step_id: str, step: Step) -> Iterator[ReadingShown]:
         )
         status = work.state.steps.get(step_id)
         again = bool(reading.again_after) and f"reading/{step_id}/{name}" in work.state.items
-        again = again or (status is not None and status.status == "again")
-        yield ReadingShown(
-            name, reading, low, high, taken, again=again, verdicts=verdicts, unread=unread
-        )
+        since: tuple[int, ...] = ()
+        if status is not None and status.status == "again":
+            again, since = True, _read_since(work, status, taken)
+        yield ReadingShown(name, reading, low, high, taken, again, since, verdicts, unread)
+
+
+def _read_since(work: Work, status: StepState, taken: Sequence[ReadingState]) -> tuple[int, ...]:
+    """The repeats read after a step was done last."""
+    place = {line.entry: n for n, line in enumerate(work.state.history)}
+    last = max(place[entry] for entry in status.entries)
+    return tuple(one.index for one in taken if place[one.entry] > last)
 
 
 def _opens(book: Book, step: Step) -> Iterator[str]:

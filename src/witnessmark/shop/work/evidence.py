@@ -205,7 +205,7 @@ def readings_posted(
                     acts.append(("not_read", body))
                 elif all_of_them and place in shown.left:
                     right = "read it, or say below why it cannot be read"
-                    raise EvidenceError(field, "not read yet", right)
+                    wrong.append(EvidenceError(field, "not read yet", right))
             except EvidenceError as error:
                 wrong.append(error)
     return acts, wrong

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from witnessmark.book.model import Job
 from witnessmark.book import selection
+from witnessmark.book.model import Job
 from witnessmark.money import ExtraLine
 from witnessmark.shop.store import Act
 from witnessmark.shop.work import pricing

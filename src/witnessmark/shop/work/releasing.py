@@ -13,6 +13,7 @@ from typing import Literal
 from django.db import transaction
 
 from witnessmark.book.model import Gate
+from witnessmark.book.riding import is_ride
 from witnessmark.ledger import Entry, OpenItem, Verdict
 from witnessmark.ledger.bodies import Arrived, GatePassed
 from witnessmark.ledger.gates import alike, gate, together
@@ -76,7 +77,7 @@ class Look:
     item: OpenItem
     doers: frozenset[str]  # members, by id
     since: datetime | None  # of the newest work on it
-    ridden: bool  # a road test was passed after that work
+    ridden: bool  # it was ridden after that work
 
     @property
     def words(self) -> str:
@@ -92,7 +93,9 @@ def verdict(work: Work, name: Gate) -> Verdict:
 
 def passed(work: Work, name: Gate) -> Passage | None:
     """The newest passing of a gate that stands: of the road test, with no work since that asks for a ride."""
-    return next((one for one in reversed(work.state.gates) if one.gate == name and not one.void), None)
+    return next(
+        (one for one in reversed(work.state.gates) if one.gate == name and not one.void), None
+    )
 
 
 def blocking(work: Work, judged: Verdict) -> list[Blocking]:
@@ -170,7 +173,12 @@ def passed_by(work: Work) -> list[Passage]:
 def looks(work: Work) -> list[Look]:
     """The second looks that are wanted."""
     by_id = {entry.id: (place, entry) for place, entry in enumerate(work.entries)}
-    rides = [by_id[one.entry][0] for one in work.state.gates if one.gate == "road test"]
+    rides = [
+        by_id[entry][0]
+        for step, one in work.state.steps.items()
+        if step in work.steps and is_ride(work.steps[step]) and one.status in ("done", "again")
+        for entry in one.entries
+    ]
     return [
         _look(item, [by_id[key] for key in work.state.to_look.get(item.id, ())], rides)
         for item in work.state.items.values()

@@ -23,6 +23,7 @@ class Wait:
     minutes: float
     left: int  # whole minutes still to wait, by the clock of the store; 0: long enough
     waits_for: str
+    reads: bool  # something is read when it is over
 
     @property
     def words(self) -> str:
@@ -40,7 +41,7 @@ def wait_of(work: Work, card: Card) -> Wait | None:
     over = begun[-1].instant + timedelta(minutes=said.minutes)
     left = ceil((over - timezone.now()).total_seconds() / 60)
     what = card.step.waits_for or card.step.text
-    return Wait(card.id, said.minutes, max(left, 0), what)
+    return Wait(card.id, said.minutes, max(left, 0), what, bool(card.readings))
 
 
 def to_begin(card: Card) -> bool:

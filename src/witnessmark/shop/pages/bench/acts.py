@@ -138,9 +138,7 @@ def _closing(
     wait, short = waiting.wait_of(work, card), posted.get(SHORT_WAIT, "").strip()
     if wait and wait.left and not short:
         return [], "wait"
-    kind, body = evidence.done(
-        card, card.warnings, short_wait=short if wait and wait.left else ""
-    )
+    kind, body = evidence.done(card, card.warnings, short_wait=short if wait and wait.left else "")
     return [*passed, (kind, {**body, **fluids})], ""
 
 

@@ -8,7 +8,8 @@ from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_safe
 
 from witnessmark import units
-from witnessmark.book.figures import verdict
+from witnessmark.book.belief import doubt
+from witnessmark.book.figures import limits, verdict
 from witnessmark.shop.answers import show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.scope import DeskRequest
@@ -28,6 +29,8 @@ def told(request: DeskRequest, visit: UUID, reading: str) -> HttpResponse:
         try:
             amount = units.read(units.with_unit(typed, rule.unit), rule.quantity)
             words = f"{verdict(book, rule, amount.value).words}."
+            if why := doubt(reading, rule, amount.value, *limits(book, rule)):
+                words += f" Hard to believe: {why}."
         except units.QuantityError as error:
             words = in_words(error)
     return show(request, "reckon/understood.html", {"words": words})

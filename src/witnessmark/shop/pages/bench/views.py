@@ -65,7 +65,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "held": releasing.held(work, card.id) if card and not card.over else None,
         "wait": waiting.wait_of(work, card) if card else None,
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
-        "begins": bool(card) and waiting.to_begin(card),
+        "begins": card is not None and waiting.to_begin(card),
         "waits": [w for one in at.cards if one is not card and (w := waiting.wait_of(work, one))],
         "mends": mending.mends(work),
         "unanswered": work.state.unanswered,
