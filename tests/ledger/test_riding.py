@@ -67,6 +67,24 @@ def test_a_ride_that_did_not_know_of_the_work_proves_nothing_of_it(bench):
     assert bench.open("ride") == set()
 
 
+def test_a_void_ride_leaves_the_shop_only_on_a_signed_paper(bench):
+    """Like all that is safety-critical; and work since the paper is not covered by it."""
+    looks = ["second look/step/brake/pump"]
+    bench.tight("wheel_bolts", 3, outcome="kept turning")
+    bench.say("judged", fastener="wheel_bolts", index=3, verdict="repaired", text="insert")
+    bench.tight_wheel(3)
+    bench.say("looked", items=[*looks, "second look/fastener/wheel_bolts"], author=BO)
+    bench.say("walked_round")
+    assert blocking(bench, "hand-back") == {"ride"}
+    said = {"item": "ride", "reason": "on a trailer", "person": BO}
+    bench.say("overridden", **said)
+    assert blocking(bench, "hand-back") == {"ride"}
+    bench.say("overridden", **said, paper="not to be ridden", signature="c" * 64)
+    assert blocking(bench, "hand-back") == set()
+    bench.done("wheel_off")
+    assert "ride" in blocking(bench, "hand-back")
+
+
 def test_work_that_is_taken_back_gives_the_ride_back(bench):
     off = bench.done("wheel_off")
     bench.say("corrected", entry=off.id)

@@ -188,6 +188,20 @@ def test_a_worn_lining_holds_the_ride_and_what_mends_it_is_two_taps_from_the_own
     assert "outside/front_pads/1" not in read(visit).state.items
 
 
+def test_what_no_job_of_the_book_mends_is_asked_in_own_words_once(tab, desk, tourer):
+    visit = tourer("brake_wear", "ride_after")
+    put(desk, visit, ("read", {"reading": "rear_disc", "step": "brake_wear/rear", "value": 4.1}))
+    said = words(tab.get(f"/visits/{visit.pk}/bench/"))
+    assert "Rear disc, thinnest: 4.1 mm" in said
+    assert "Ask the owner: put it right" in said
+    for _ in range(2):
+        form = {"reading": "rear_disc", "entry_id": store.ledger.new_entry_id()}
+        form["seen"] = store.write_seen(store.heads(visit))
+        assert tab.post(f"/visits/{visit.pk}/bench/mend/", form).status_code == 303
+    assert kinds(visit).count("offered") == 1
+    assert "The owner was asked." in words(tab.get(f"/visits/{visit.pk}/bench/"))
+
+
 def test_an_empty_reading_is_asked_for_and_what_was_typed_is_kept(tab, tourer):
     visit = tourer("tyres")
     back = tap(tab, visit, "tyres/read", **{"reading-front_tread-1": "4.2"})
@@ -251,6 +265,11 @@ def test_a_lever_that_is_to_be_held_proves_nothing_when_the_holding_begins(tab, 
         "held since the flush", False)  # fmt: skip
 
     put(desk, visit, *done("brake_fluid/flush_front"))
+    old = tap(tab, visit, step, waits="over")
+    assert (old.status_code, kinds(visit)[-1]) == (422, "done")
+    assert "That wait does not stand any more" in words(old)
     put(desk, visit, ("wait_begun", {"step": step, "minutes": 0.0001}))
+    old = tap(tab, visit, step, waits="begin")
+    assert (old.status_code, dry in read(visit).state.items) == (422, True)
     assert tap(tab, visit, step, **{"short-wait": ""}).status_code == 303
     assert (store.entries(visit)[-1].said.short_wait, dry in read(visit).state.items) == ("", False)

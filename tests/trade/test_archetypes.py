@@ -74,3 +74,42 @@ def test_a_demo_book_says_that_it_is_invented_and_so_does_every_source(name):
     sources = [figure.source for figure in demo.figures.values() if figure.source]
     assert sources
     assert all(source.startswith("invented workshop manual, p. ") for source in sources)
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_what_wears_on_brakes_and_tyres_holds_the_ride_and_can_be_read_again(name):
+    """Common practice, no source. The job that puts such a reading right reads the new part, or another card does."""
+    kind = load_book(archetypes()[name])
+    for reading in kind.readings.values():
+        worn = any(word in reading.text.lower() for word in ("pads", "disc", "least tread"))
+        assert reading.safety or not worn, reading.text
+    readers = {
+        r: {j for j, job in kind.jobs.items() for o in job.operations.values() if r in o.readings}
+        for r, reading in kind.readings.items()
+        if reading.safety
+    }
+    for job_id, job in kind.jobs.items():
+        for reading in set(job.early) & readers.keys():
+            assert readers[reading] & {job_id, "brake_fluid_test"}, (job_id, reading)
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_a_held_lever_is_shown_by_waiting_and_draining_is_not(name):
+    """Dry under pressure is seen after the minutes; what runs out is followed by a card that sees it."""
+    kind = load_book(archetypes()[name])
+    every = {f"{j}/{o}": x for j, job in kind.jobs.items() for o, x in job.operations.items()}
+    shown = {step for step, x in {**kind.access, **every}.items() if x.shown_by_waiting}
+    assert shown == {"brake_fluid/hold"}
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_what_starts_the_engine_or_rolls_off_the_lift_or_rides_waits_for_its_gate(name):
+    kind = load_book(archetypes()[name])
+    assert {s for s, x in kind.access.items() if x.gate == "wheels on the ground"} == {"off_lift"}
+    for job in kind.jobs.values():
+        for operation in job.operations.values():
+            if "exhaust" in operation.cautions:
+                assert operation.gate == "starter", operation.text
+            if operation.place == "road":
+                assert operation.gate == "road test", operation.text
+    assert kind.access["warm_engine"].gate == "starter"

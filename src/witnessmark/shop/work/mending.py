@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from witnessmark.book import selection
 from witnessmark.book.model import Job
@@ -22,6 +22,7 @@ class Mend:
     words: str  # what was read, and how it stands
     jobs: tuple[tuple[str, Job], ...]  # of the book, that put it right and were not taken on
     taken: tuple[Job, ...]  # those that were
+    asked: bool = False  # a line in own words stands before the owner, or was agreed
 
     @property
     def line(self) -> str:
@@ -64,9 +65,16 @@ def _mends(work: Work) -> Iterator[Mend]:
         found = judged(work.book, name, newest.value)
         how = found.words if found else newest.words or newest.text
         jobs = jobs_for(work, name)
-        yield Mend(
+        one = Mend(
             reading=name,
             words=f"{reading.text}: {how}",
             jobs=tuple((j, job) for j, job in jobs.items() if j not in work.state.taken),
             taken=tuple(job for j, job in jobs.items() if j in work.state.taken),
         )
+        yield one if jobs else replace(one, asked=one.line in _lines(work))
+
+
+def _lines(work: Work) -> set[str]:
+    """The words of the lines that were agreed, or wait for an answer."""
+    waiting = [one.line for one in pricing.waiting(work).values()]
+    return {line.text for line in (*waiting, *pricing.accepted(work).values())}

@@ -15,7 +15,7 @@ from witnessmark.shop import store
 from witnessmark.shop.answers import done as go_on
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench import tools
-from witnessmark.shop.pages.bench.forms import PASSED_BY, SHORT_WAIT, SkipForm
+from witnessmark.shop.pages.bench.forms import PASSED_BY, SHORT_WAIT, WAITS, SkipForm
 from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import bottles, evidence, mending, planning, releasing, rounds, waiting
@@ -72,7 +72,7 @@ def mend(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_with_book(request.desk, visit)
     one = next((m for m in mending.mends(work) if m.reading == request.POST.get("reading")), None)
     job = request.POST.get("job", "")
-    if one is None or job in work.state.taken:
+    if one is None or one.asked or job in work.state.taken:
         return go_on(request, address(work), said="That was seen to meanwhile.")
     if job and job not in dict(one.jobs):
         raise BadRequest("no such job puts this right")
@@ -133,9 +133,12 @@ def _closing(
     if hold and not (hold.for_a_reason and because):
         return [], "gate"
     passed = releasing.passing(work, card.id, because)
+    wait, said = waiting.wait_of(work, card), posted.get(WAITS)
+    if said == ("begin" if wait else "over"):  # an old page: begun, ended or opened again meanwhile
+        return [], "other wait"
     if waiting.to_begin(card):
         return [*passed, *waiting.begun(card)], ""
-    wait, short = waiting.wait_of(work, card), posted.get(SHORT_WAIT, "").strip()
+    short = posted.get(SHORT_WAIT, "").strip()
     if wait and wait.left and not short:
         return [], "wait"
     kind, body = evidence.done(card, card.warnings, short_wait=short if wait and wait.left else "")

@@ -15,6 +15,7 @@ from witnessmark.shop.work.visit import Work
 from witnessmark.units import QuantityError
 
 PASSED_BY, SHORT_WAIT = "passed-by", "short-wait"  # fields: why a gate, a wait is passed by
+WAITS = "waits"  # field: whether the page's tap begins a wait or says that it is over
 WONT = ["stuck", "stripped", "broken", "wrong part", "worse than thought"]
 VERDICTS = ["sound", "repaired", "replaced"]
 SETTLED = ["put right", "nothing wrong", "told and declined"]

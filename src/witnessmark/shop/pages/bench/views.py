@@ -67,7 +67,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
         "begins": card is not None and waiting.to_begin(card),
         "waits": [w for one in at.cards if one is not card and (w := waiting.wait_of(work, one))],
-        "mends": mending.mends(work),
+        "mends": () if work.closed else mending.mends(work),
         "unanswered": work.state.unanswered,
         "names": who(request.desk),
         "groups": _groups(request, card, more) if card else [],
