@@ -82,11 +82,14 @@ def test_pads_pushed_back_after_the_ride_ask_for_another_ride(tab, desk, helper_
     assert "Hand it back" in words(tab.get(page))
 
 
-def test_work_agreed_after_the_ride_comes_before_another_one(desk, tourer):
-    """The order that is offered has the ride and the look behind the new pads, before they are begun."""
+def test_work_agreed_after_the_ride_comes_before_another_one(tab, desk, tourer):
+    """The owner rings; the order then offered has ride and look behind the new pads, before they are begun."""
     visit = tourer("ride_after")
     put(desk, visit, *done("ride_after/ride", "ride_after/look"))
-    put(desk, visit, ("job_taken", {"job": "front_pads"}))
+    form = {"add": "front_pads", "how": "by telephone", "seen": store.write_seen(store.heads(visit))}
+    form |= {"entry_id": store.ledger.new_entry_id()}
+    assert tab.post(f"/visits/{visit.pk}/bench/owner/", form).status_code == 303
+    put(desk, visit, *_agreed(visit, "ride_after"))
     work = read(visit)
     assert work.state.done == ("ride_after/ride", "ride_after/look")
 
@@ -96,6 +99,13 @@ def test_work_agreed_after_the_ride_comes_before_another_one(desk, tourer):
     put(desk, visit, ("plan_taken", {"plan": planning.keep(desk.shop, made)}))
     course = course_of(read(visit))
     assert (course.misfits, len(course.left)) == ((), len(made.answer.steps))
+
+
+def _agreed(visit, job):
+    offer = read(visit).state.offers[-1].estimate
+    owner = read(visit).state.owner
+    said = {"estimate": offer, "line": job, "verdict": "yes", "by": owner, "how": "in person"}
+    return [("answered", said)]
 
 
 def test_small_work_agreed_after_the_ride_asks_for_no_other(desk, tourer):

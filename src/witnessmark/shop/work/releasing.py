@@ -282,8 +282,8 @@ def _line(work: Work, items: tuple[OpenItem, ...], left: Collection[str]) -> Blo
         cards = [step for step in cards if _sets_back(work, step, item.id.partition("/")[2])]
     card = next((step for step in cards if step in left), cards[0] if cards else "")
     means = _means(item, has_card=bool(card))
-    if item.kind == "outside" and item.safety and card:
-        means = "card"  # only a better reading closes it, so no finding is asked for
+    if item.kind == "outside" and item.safety:  # only a better reading closes it, no finding
+        means = "card" if card else "none"
     finding = next((f for f in work.state.findings if item.id.endswith(f"/{f.entry}")), None)
     return Blocking(
         items=items,

@@ -145,6 +145,11 @@ class Reading:
         return lasting(self.plan.answer.attended_minutes or 0)
 
     @cached_property
+    def _left(self) -> tuple[PlanStep, ...]:
+        """Steps to come: a ride done before and made void is among them once more."""
+        return course_of(self.work).left
+
+    @cached_property
     def _waits(self) -> list[tuple[Wait, str]]:
         return waits_in_words(self.work.book, self.plan.problem, self.plan.answer)
 
@@ -167,6 +172,7 @@ class Reading:
     def _row(self, number: int, planned: PlanStep, until: str, wait: str) -> Row:
         step, job = self.work.steps[planned.name], job_of(planned.name)
         state = self.work.state.steps.get(planned.name) if self.followed else None
+        again = state is not None and state.status in ("done", "again") and planned in self._left
         alone = planned.tail_end - planned.end
         tail = f"then {lasting(alone)} by itself" if alone > 0 else ""
         return Row(
@@ -180,7 +186,7 @@ class Reading:
             place=step.place,
             tail=f"{tail}: {step.waits_for}" if tail and step.waits_for else tail,
             room=until,
-            over=state.status if state and job else "",
+            over=state.status if state and job and not again else "",
             wait=wait,
             who=" and ".join(planned.technicians) if self.several else "",
         )
