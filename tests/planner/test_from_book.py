@@ -4,8 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.ledger.bench import BOOK as BENCH
 from tests.outside.planning.search import least_attended
 from witnessmark.book import Book, archetypes, load_book, load_book_text, selection
+from witnessmark.book.riding import ridden_again
 from witnessmark.planner.from_book import CompileError, compile_problem
 from witnessmark.planner.problem import Condition, Move, Operation, Problem
 
@@ -309,3 +311,28 @@ def _whole(book: Book, job: str) -> Problem:
 
 def _plain(step) -> dict:
     return {"minutes": step.minutes, "needs": step.needs, "sets": step.sets}
+
+
+def test_a_ride_comes_after_the_work_it_proves_though_the_book_does_not_say():
+    """Brake and drain plug open what a ride proves; covers and what is measured do not."""
+    problem = compile_problem(BENCH, ["ride", "brake", "drive_oil", "covers", "linings"])
+    assert set(problem.step("ride/ride").after) == {
+        "brake/push_back",
+        "drive_oil/drain",
+        "linings/renew",
+    }
+    assert compile_problem(BENCH, ["ride", "covers"]).step("ride/ride").after == ()
+
+
+def test_work_that_only_the_way_to_it_takes_apart_asks_for_a_ride_too():
+    """A new tyre loosens nothing itself; the wheel that comes off for it does."""
+    tourer = load_book(archetypes()["shaft_drive_tourer"])
+    over = ["rear_tyre/balance", "rear_tyre/change"]
+    ride = {"ride_after/ride", "ride_after/look"}
+    assert ridden_again(tourer, over) == (set(over), ride)
+    assert ridden_again(tourer, ["air_filter/change"]) == (set(), set())
+    assert ridden_again(tourer, ["engine_oil/drain"])[1] == {
+        "ride_after/ride",
+        "ride_after/look",
+        "engine_oil/level_after",
+    }

@@ -86,7 +86,11 @@ def test_work_agreed_after_the_ride_comes_before_another_one(tab, desk, tourer):
     """The owner rings; the order then offered has ride and look behind the new pads, before they are begun."""
     visit = tourer("ride_after")
     put(desk, visit, *done("ride_after/ride", "ride_after/look"))
-    form = {"add": "front_pads", "how": "by telephone", "seen": store.write_seen(store.heads(visit))}
+    form = {
+        "add": "front_pads",
+        "how": "by telephone",
+        "seen": store.write_seen(store.heads(visit)),
+    }
     form |= {"entry_id": store.ledger.new_entry_id()}
     assert tab.post(f"/visits/{visit.pk}/bench/owner/", form).status_code == 303
     put(desk, visit, *_agreed(visit, "ride_after"))

@@ -58,17 +58,15 @@ def closes_by_ride(book: Book, step: Step) -> list[str]:
     ]
 
 
-def ridden_again(
-    book: Book, to_come: Iterable[str], states: Mapping[str, str]
-) -> tuple[frozenset[str], frozenset[str]]:
+def ridden_again(book: Book, to_come: Iterable[str]) -> tuple[frozenset[str], frozenset[str]]:
     """Of the operations ``to_come`` those that ask for a ride, and every step that must then come (again) after them.
 
-    ``states``: the machine's, as far as they are not the book's own start. The second are the rides that prove work,
-    what belongs to such a ride's own job behind it, and what closes by a ride what this work opens.
+    The second are the rides that prove work, what belongs to such a ride's own job behind it, and what closes by a
+    ride what this work opens.
     """
     every = steps(book)
     names = [name for name in to_come if name in every]
-    work = {name for name in names if _takes_apart(book, every[name], states)}
+    work = {name for name in names if _takes_apart(book, every[name])}
     if not work:
         return frozenset(), frozenset()
     opened = {
@@ -88,12 +86,12 @@ def ridden_again(
     return frozenset(work - again), frozenset(again)
 
 
-def _takes_apart(book: Book, step: Step, states: Mapping[str, str]) -> bool:
+def _takes_apart(book: Book, step: Step) -> bool:
     """Whether the step itself asks for a ride, or needs a state that only such access steps bring about."""
     if asks_for_ride(book, step):
         return True
     for condition, allowed in step.needs.items():
-        if states.get(condition, book.conditions[condition].start) not in allowed:
+        if book.conditions[condition].start not in allowed:
             ways = [a for a in book.access.values() if a.sets.get(condition) in allowed]
             if ways and all(asks_for_ride(book, way) for way in ways):
                 return True

@@ -56,7 +56,7 @@ def compile_problem(
     chosen = _chosen_jobs(book, jobs)
     found = _found_states(book, states or {})
     over = _known_operations(book, done)
-    operations = _ridden_last(book, tuple(_operations(book, chosen, over)), found)
+    operations = _ridden_last(book, tuple(_operations(book, chosen, over)))
     conditions, resources_kept = _with_holds(
         _conditions(book, found), resources or {}, keep_all=among_others
     )
@@ -116,12 +116,10 @@ def _operations(book: Book, jobs: Sequence[str], over: frozenset[str]) -> Iterat
                 )
 
 
-def _ridden_last(
-    book: Book, operations: Sequence[Operation], states: Mapping[str, str]
-) -> tuple[Operation, ...]:
+def _ridden_last(book: Book, operations: Sequence[Operation]) -> tuple[Operation, ...]:
     """The same with each ride that proves work after all work that asks for one, also where the book does not say."""
     names = {operation.name: set(operation.after) for operation in operations}
-    work, again = ridden_again(book, names, states)
+    work, again = ridden_again(book, names)
     rides = {name for name in again & names.keys() if is_ride(steps(book)[name])}
     made = []
     for operation in operations:

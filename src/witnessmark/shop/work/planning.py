@@ -140,7 +140,7 @@ def to_solve(work: Work, jobs: Sequence[str], crew: Crew, *, among_others: bool 
         name: state for name, state in work.state.states.items() if name in work.book.conditions
     }
     over = {*work.state.done, *work.state.not_done, *stuck(work, jobs)}
-    _, again = ridden_again(work.book, sorted(known - over), states)
+    _, again = ridden_again(work.book, sorted(known - over))
     over -= again & set(work.state.done)
     shop = work.visit.shop
     problem = compile_problem(
