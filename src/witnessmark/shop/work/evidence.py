@@ -201,7 +201,12 @@ def readings_posted(
                 if typed:
                     acts.append(read(card, shown, place, typed, again))
                 elif why:
-                    body = {"reading": shown.id, "step": card.id, "index": place, "because": why}
+                    body = {
+                        "reading": shown.id,
+                        "step": card.id,
+                        "index": place,
+                        "because": why[:400],
+                    }
                     acts.append(("not_read", body))
                 elif all_of_them and place in shown.left:
                     right = "read it, or say below why it cannot be read"

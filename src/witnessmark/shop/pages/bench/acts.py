@@ -128,7 +128,7 @@ def _closing(
     work: Work, card: Card, posted: Mapping[str, str], fluids: Mapping[str, object]
 ) -> tuple[list[store.Act], str]:
     """The entries of a card said to be done, or which hold refuses it: its gate, its wait."""
-    because = posted.get(PASSED_BY, "").strip()
+    because = posted.get(PASSED_BY, "").strip()[:400]
     hold = releasing.held(work, card.id)
     if hold and not (hold.for_a_reason and because):
         return [], "gate"
@@ -138,7 +138,7 @@ def _closing(
         return [], "other wait"
     if waiting.to_begin(card):
         return [*passed, *waiting.begun(card)], ""
-    short = posted.get(SHORT_WAIT, "").strip()
+    short = posted.get(SHORT_WAIT, "").strip()[:400]
     if wait and wait.left and not short:
         return [], "wait"
     kind, body = evidence.done(card, card.warnings, short_wait=short if wait and wait.left else "")
