@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import uuid
-from functools import cache
 from datetime import UTC, datetime, timedelta, timezone
+from functools import cache
 
 from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects

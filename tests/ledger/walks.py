@@ -1,4 +1,4 @@
-"""A bad day at the bench: cards in and out of their order, left out, failed, undone, given up half-way; then the way home.
+"""A bad day at the bench: cards out of their order, left out, failed, undone, given up half-way; then the way home.
 
 On the way home only what the bench offers is done: the order, or what frees the way; then what the open items say.
 """
@@ -25,6 +25,7 @@ from witnessmark.planner.way_on import order_on, remedies
 
 MOST_ACTS = 150  # on the way home: more is going round in a ring
 PLAN = "a" * 64
+MACHINE = "01890000-0000-7000-8000-000000000000"
 
 
 class StuckError(AssertionError):
@@ -34,7 +35,9 @@ class StuckError(AssertionError):
 class Walk:
     """One visit of some jobs of a book, driven by chance from a seed."""
 
-    def __init__(self, book: Book, jobs: Sequence[str], seed: int | str) -> None:
+    def __init__(
+        self, book: Book, jobs: Sequence[str], seed: int, found: dict[str, str] | None = None
+    ) -> None:
         self.book, self.chance = book, random.Random(f"{book.name} {seed}")
         self.steps, self.bench = steps(book), Bench()
         self.jobs = with_brought(book, jobs)
@@ -44,8 +47,8 @@ class Walk:
         self.followed: list[str] = []  # the jobs of the order taken
         self.told: list[str] = []
         self._state: tuple[int, VisitState] | None = None
-        self.say("arrived", machine=PLAN_MACHINE, owner=PLAN_MACHINE, keys=1)
-        self.say("states_found", states=self._found())
+        self.say("arrived", machine=MACHINE, owner=MACHINE, keys=1)
+        self.say("states_found", states=found or self._found())
         for job in self.jobs:
             self.say("job_taken", job=job)
 
@@ -142,7 +145,11 @@ class Walk:
         ]  # fmt: skip
 
     def _operations(self) -> list[str]:
-        return [name for name, step in self.steps.items() if isinstance(step, Operation) and name.partition("/")[0] in self.wanted]
+        return [
+            name
+            for name, step in self.steps.items()
+            if isinstance(step, Operation) and name.partition("/")[0] in self.wanted
+        ]
 
     def _any(self, names: Sequence[str]) -> str | None:
         names = [name for name in names if not self.held(name)]
@@ -175,7 +182,17 @@ class Walk:
 
     def _undo(self) -> None:
         undone = {e.body["entry"] for e in self.bench.entries if e.kind == "corrected"}
-        kinds = {"done", "skipped", "wont", "tightened", "read", "states_found", "corrected", "job_left", "found"}
+        kinds = {
+            "done",
+            "skipped",
+            "wont",
+            "tightened",
+            "read",
+            "states_found",
+            "corrected",
+            "job_left",
+            "found",
+        }
         live = [e.id for e in self.bench.entries if e.kind in kinds and e.id not in undone]
         if live:
             self.say("corrected", entry=self.chance.choice(live[-6:]), why="mistyped")
@@ -284,7 +301,9 @@ class Walk:
                 return self._settle()
             case "thread":
                 fastener, _, index = about.partition("/")
-                self.say("judged", fastener=fastener, index=int(index), verdict="sound", text="looked at")
+                self.say(
+                    "judged", fastener=fastener, index=int(index), verdict="sound", text="looked at"
+                )
             case "figure":
                 return self._figure(about)
             case "job":
@@ -307,11 +326,17 @@ class Walk:
             return True
         about = item.id.partition("/")[2]
         finish = self.book.conditions[about].finish
-        return self.steps[name].sets[about] == (self.state.found[about] if finish == "as found" else finish)
+        return self.steps[name].sets[about] == (
+            self.state.found[about] if finish == "as found" else finish
+        )
 
     def _figure(self, name: str) -> bool:
         figure = self.book.figures[name]
-        value = {"value": figure.value or "12 N·m"} if figure_state(figure) != "proven" else {"value": figure.value}
+        value = (
+            {"value": figure.value or "12 N·m"}
+            if figure_state(figure) != "proven"
+            else {"value": figure.value}
+        )
         if figure.value is None and figure.low:
             value = {"low": figure.low, "high": figure.high}
         self.say("figure_set", figure=name, source="invented manual, page 9", **value)
@@ -334,15 +359,11 @@ class Walk:
         return False
 
 
-PLAN_MACHINE = "01890000-0000-7000-8000-000000000000"
-
-
-def walks(book: Book, seeds: Iterator[int] | range) -> Iterator[Walk]:
-    """A walk per seed, of one to three jobs or a service of the book, after four to fourteen acts of a bad day."""
+def walks(book: Book, seeds: range, most_jobs: int, most_acts: int) -> Iterator[Walk]:
+    """A walk per seed: of some jobs of the book, after some acts of a bad day."""
     for seed in seeds:
         chance = random.Random(f"jobs {book.name} {seed}")
-        jobs = [*book.jobs]
-        chosen = chance.sample(jobs, chance.randint(1, min(3, len(jobs))))
-        walk = Walk(book, chosen, seed)
-        walk.bad_day(chance.randint(4, 14))
+        jobs = chance.sample([*book.jobs], chance.randint(1, min(most_jobs, len(book.jobs))))
+        walk = Walk(book, jobs, seed)
+        walk.bad_day(chance.randint(2, most_acts))
         yield walk

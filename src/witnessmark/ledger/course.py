@@ -1,4 +1,4 @@
-"""How far the work of a visit has come: what is to be done, what of the order followed is left, whether it still fits."""
+"""How far the work of a visit has come: what is to be done, what is left of the order followed, whether it fits."""
 
 from __future__ import annotations
 
@@ -112,7 +112,7 @@ def misfits(
     jobs: Collection[str],
     later: Collection[str] = (),
 ) -> list[str]:
-    """Why what is left of an order can no longer be followed: other jobs, the first step it cannot come to, what it leaves.
+    """Why what is left of an order can no longer be followed: other jobs, a step it cannot come to, what it leaves.
 
     ``problem``: what the order was made for; a finish it gave up on purpose is not missed. ``jobs``: those it was
     made for; ``later``: those it left for another time.
@@ -137,9 +137,7 @@ def _other_jobs(
             yield f"“{book.jobs[job].text}” is in this order and is no longer to be done"
 
 
-def _unmet(
-    book: Book, state: VisitState, left: Sequence[PlanStep], problem: Problem
-) -> list[str]:
+def _unmet(book: Book, state: VisitState, left: Sequence[PlanStep], problem: Problem) -> list[str]:
     states, every = dict(_known(book, state.states)), steps(book)
     for planned in left:
         step = every[planned.name]

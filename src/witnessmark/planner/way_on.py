@@ -8,16 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import chain
 
 from witnessmark.book.model import Book, Step
 from witnessmark.book.select import operations, steps
 from witnessmark.planner.conflict import conflict_of
+from witnessmark.planner.construct import constructed
 from witnessmark.planner.model.outline import outline
 from witnessmark.planner.problem import Problem
 from witnessmark.planner.reach import Reach, reach
 
-MOST_SEEN = 3_000  # states of affairs looked at for each remedy
+MOST_SEEN = 4_000  # states of affairs looked at for one order
+MOST_TRIED = 300  # of the machine, for single steps out of what must never be
 
 Compiled = Callable[[Mapping[str, str], Collection[str]], Problem]
 States = Mapping[str, str]
@@ -63,23 +64,31 @@ def problem_on(left: Left) -> Problem:
 def order_on(left: Left) -> tuple[Problem, Reach]:
     """As ``problem_on``, with any order of its steps."""
     plain = left.compiled(left.states, ())
-    found = reach(outline(plain))
+    found = some_order(plain)
     if found.possible is not False:
         return plain, found
     for free in _to_be_had_again(left):
-        more = reach(outline(left.compiled(left.states, free)))
+        more = some_order(left.compiled(left.states, free))
         if more.possible is not False:
             problem = left.compiled(left.states, _fewest(left, free, more))
-            return problem, reach(outline(problem))
+            return problem, some_order(problem)
     if _would_do(left, left.waiting):
         plain = _without_what_waits(plain)
-        found = reach(outline(plain))
+        found = some_order(plain)
     return plain, found
 
 
 def is_possible(problem: Problem) -> bool:
     """Whether its steps have an order, as far as a bounded search can tell: never False where they have one."""
-    return reach(outline(problem)).possible is not False
+    return some_order(problem).possible is not False
+
+
+def some_order(problem: Problem) -> Reach:
+    """Any order of a problem's steps: put together step by step, else searched for, within bounds."""
+    made = constructed(problem)
+    if made is not None:
+        return Reach(possible=True, order=tuple(step.name for step in made))
+    return reach(outline(problem), MOST_SEEN)
 
 
 def again_in(problem: Problem) -> tuple[str, ...]:
@@ -89,7 +98,7 @@ def again_in(problem: Problem) -> tuple[str, ...]:
 
 def remedies(left: Left) -> Iterator[Remedy]:
     """What would free the way where steps have no order, each by itself; steps first. None where only time is short."""
-    if is_possible(problem_on(left)):
+    if order_on(left)[1].possible:
         return
     step = _step_out(left)
     if step:
@@ -119,7 +128,7 @@ def _fewest(left: Left, free: Sequence[str], found: Reach) -> list[str]:
     kept = [name for name in free if name in found.times]
     for name in list(kept):
         fewer = [other for other in kept if other != name]
-        if reach(outline(left.compiled(left.states, fewer))).possible:
+        if some_order(left.compiled(left.states, fewer)).possible:
             kept = fewer
     return kept
 
@@ -165,16 +174,17 @@ def _without_operation(problem: Problem, name: str) -> Problem:
 
 
 def _step_out(left: Left) -> str:
-    """The first step of a shortest way out of what must never be, from where there is an order; empty where none.
+    """The first step of a way out of what must never be, to where there is an order: few and short steps; else "".
 
     A step does not make it worse: it brings about no combination that does not hold already.
     """
     if not _never(left.book, left.states):
         return ""
-    every = {n: s for n, s in steps(left.book).items() if s.sets and n not in left.waiting}
+    able = (n for n in steps(left.book).items() if n[1].sets and n[0] not in left.waiting)
+    every = dict(sorted(able, key=lambda named: named[1].minutes))
     start = tuple(sorted(left.states.items()))
     seen, frontier = {start}, [(start, "")]
-    while frontier and len(seen) < MOST_SEEN:
+    while frontier and len(seen) < MOST_TRIED:
         ahead: list[tuple[tuple[tuple[str, str], ...], str]] = []
         for here, first in frontier:
             for name, there in _nexts(left.book, every, dict(here)):
@@ -211,33 +221,15 @@ def _never(book: Book, states: States) -> set[str]:
 
 def _has_order(left: Left, states: States) -> bool:
     ways = ((), *_to_be_had_again(left))
-    return any(reach(outline(left.compiled(states, w)), MOST_SEEN).possible for w in ways)
+    return any(constructed(left.compiled(states, free)) is not None for free in ways)
 
 
 def _states_that_free(left: Left) -> Iterator[tuple[str, str]]:
     """Single conditions that, found in another state at the machine, leave an order."""
-    for name in _in_the_way(left):
-        for state in left.book.conditions[name].states:
+    for name, condition in left.book.conditions.items():
+        for state in condition.states:
             if state != left.states[name] and _has_order(left, {**left.states, name: state}):
                 yield name, state
-
-
-def _in_the_way(left: Left) -> list[str]:
-    """The conditions that the conflict speaks of; all of the book where it speaks of none."""
-    problem = left.compiled(left.states, ())
-    named: list[str] = []
-    for member in conflict_of(problem):
-        name = str(member.name)
-        match member.kind:
-            case "finish":
-                named.append(name)
-            case "never":
-                named += problem.never[int(name)]
-            case "operation":
-                named += problem.step(name).needs
-            case _:
-                pass
-    return list(dict.fromkeys(chain(named, () if named else left.book.conditions)))
 
 
 def _is_free_without(left: Left, job: str) -> bool:
@@ -247,6 +239,6 @@ def _is_free_without(left: Left, job: str) -> bool:
     cut = tuple(
         o.model_copy(update={"after": tuple(a for a in o.after if a in names)}) for o in kept
     )
-    return len(cut) < len(problem.operations) and is_possible(
-        problem.model_copy(update={"operations": cut})
+    return len(cut) < len(problem.operations) and bool(
+        some_order(problem.model_copy(update={"operations": cut})).possible
     )

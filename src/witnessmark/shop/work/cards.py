@@ -152,7 +152,9 @@ def cards(work: Work, order: Sequence[PlanStep]) -> list[Card]:
     waiting: list[Card] = []
     for planned in order:
         card = card_of(work, planned.name, planned)
-        if card.step.gate and any(one.closes for one in waiting):  # closed before the gate is judged
+        if card.step.gate and any(
+            one.closes for one in waiting
+        ):  # closed before the gate is judged
             made.append(_with(waiting[-1], waiting[:-1]))
             waiting = []
         if gives_evidence(work.book, card.step):

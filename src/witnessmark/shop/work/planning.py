@@ -146,9 +146,7 @@ def to_solve(work: Work, jobs: Sequence[str], crew: Crew, *, among_others: bool 
     return problem.model_copy(update={"clock": crew.clock}) if crew.clock else problem
 
 
-def left(
-    work: Work, jobs: Sequence[str], crew: Crew = ONE, *, among_others: bool = False
-) -> Left:
+def left(work: Work, jobs: Sequence[str], crew: Crew = ONE, *, among_others: bool = False) -> Left:
     """What is left of these jobs, from the states the machine is in now, with what the shop has."""
     shop = work.visit.shop
     return left_of(

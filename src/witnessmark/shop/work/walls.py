@@ -1,4 +1,4 @@
-"""Where a visit cannot go on as planned: what an order takes again, what waits, what stands in the way and what frees it."""
+"""Where a visit cannot go on as planned: what is taken again, what waits, what stands in the way, what frees it."""
 
 from __future__ import annotations
 

@@ -171,7 +171,7 @@ def _fields(card: Card, typed: Any, wrong: dict[str, str]) -> list[dict[str, Any
 
 
 def _spare(at: Bench) -> list[Card]:
-    """Steps that are not cards of the order: what rides along, what was done before, what changes what stands in the way."""
+    """Steps that are no cards of the order: what rides along, what was done, what changes what stands in the way."""
     work, in_order = at.work, {card.id for card in at.cards}
     frees = () if at.course.fits else steps_that_free(work.book, work.state, at.course.left)
     ids = dict.fromkeys([*(step.name for step in at.course.left), *work.state.steps, *frees])
@@ -179,7 +179,7 @@ def _spare(at: Bench) -> list[Card]:
 
 
 def _offer(at: Bench) -> dict[str, Any] | None:
-    """A new order, where the old one no longer fits, and why; where there is none, what stands in the way and frees it."""
+    """A new order, where the old one no longer fits, and why; else what stands in the way and frees it."""
     if at.course.fits or at.work.closed:
         return None
     made = new_order(at.work)
