@@ -231,9 +231,16 @@ class Walk:
         operations = {o.name for o in problem.operations}
         self.problem, self.followed = problem, self.wanted
         self.order = tuple(
-            PlanStep(name=n, kind="operation" if n in operations else "move", start=0, end=0, tail_end=0, technicians=("A",))
-            for n in found.order
-        )  # fmt: skip
+            PlanStep(
+                name=name,
+                kind="operation" if name in operations else "move",
+                start=0,
+                end=0,
+                tail_end=0,
+                technicians=("A",),
+            )
+            for name in found.order
+        )
         self.say("plan_taken", plan=PLAN)
         return True
 

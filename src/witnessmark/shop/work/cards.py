@@ -192,7 +192,7 @@ def card_of(work: Work, step_id: str, planned: PlanStep | None = None) -> Card:
 def ahead(book: Book, group: FastenerShown) -> Iterator[FastenerShown]:
     """The round in hand and those after it, of which nobody is through yet."""
     yield group
-    for k in range(group.round + 1, group.rounds + 1):
+    for k in range(group.round + 1, group.rounds + 1) if group.round else ():
         figure = figure_shown(book, rounds(group.fastener)[k - 1])
         turns = figure.quantity == "angle"
         yield replace(
