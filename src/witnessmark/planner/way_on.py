@@ -16,8 +16,10 @@ from witnessmark.planner.construct import constructed
 from witnessmark.planner.model.outline import outline
 from witnessmark.planner.problem import Problem
 from witnessmark.planner.reach import Reach, reach
+from witnessmark.planner.solve import solve
 
 MOST_SEEN = 4_000  # states of affairs looked at for one order
+EFFORT = 2.0  # deterministic seconds for one order, where that was not enough
 MOST_TRIED = 300  # of the machine, for single steps out of what must never be
 
 Compiled = Callable[[Mapping[str, str], Collection[str]], Problem]
@@ -65,13 +67,15 @@ def order_on(left: Left) -> tuple[Problem, Reach]:
     """As ``problem_on``, with any order of its steps."""
     plain = left.compiled(left.states, ())
     found = some_order(plain)
-    if found.possible is not False:
+    if found.possible:
         return plain, found
     for free in _to_be_had_again(left):
-        more = some_order(left.compiled(left.states, free))
-        if more.possible is not False:
+        whole = left.compiled(left.states, free)
+        more = some_order(whole)
+        if more.possible:
             problem = left.compiled(left.states, _fewest(left, free, more))
-            return problem, some_order(problem)
+            trimmed = some_order(problem)
+            return (problem, trimmed) if trimmed.possible else (whole, more)
     if _would_do(left, left.waiting):
         plain = _without_what_waits(plain)
         found = some_order(plain)
@@ -88,7 +92,12 @@ def some_order(problem: Problem) -> Reach:
     made = constructed(problem)
     if made is not None:
         return Reach(possible=True, order=tuple(step.name for step in made))
-    return reach(outline(problem), MOST_SEEN)
+    found = reach(outline(problem), MOST_SEEN)
+    if found.possible is not None:
+        return found
+    answer = solve(problem, objective="attended", deterministic_limit=EFFORT)
+    order = tuple(step.name for step in answer.steps)
+    return Reach({"impossible": False, "unknown": None}.get(answer.status, True), order)
 
 
 def again_in(problem: Problem) -> tuple[str, ...]:
@@ -123,8 +132,6 @@ def _to_be_had_again(left: Left) -> Iterator[list[str]]:
 
 def _fewest(left: Left, free: Sequence[str], found: Reach) -> list[str]:
     """Those of them without which there is no order."""
-    if found.possible is None:
-        return list(free)
     kept = [name for name in free if name in found.times]
     for name in list(kept):
         fewer = [other for other in kept if other != name]
