@@ -106,14 +106,23 @@ def again_in(problem: Problem) -> tuple[str, ...]:
 
 
 def remedies(left: Left) -> Iterator[Remedy]:
-    """What would free the way where steps have no order, each by itself; steps first. None where only time is short."""
+    """What frees the way where steps have no order; steps first. None where only time is short.
+
+    Each frees it by itself. Where nothing does, more than one thing is wrong: the states that are not as the book
+    has them at the start, each to be looked at and said.
+    """
     if order_on(left)[1].possible:
         return
-    step = _step_out(left)
-    if step:
-        yield Remedy("step", step)
-    yield from (Remedy("state", *one) for one in _states_that_free(left))
-    yield from (Remedy("job", job) for job in left.jobs if _is_free_without(left, job))
+    found = [Remedy("step", step)] if (step := _step_out(left)) else []
+    found += [Remedy("state", *one) for one in _states_that_free(left)]
+    found += [Remedy("job", job) for job in left.jobs if _is_free_without(left, job)]
+    yield from found or _to_be_looked_at(left)
+
+
+def _to_be_looked_at(left: Left) -> Iterator[Remedy]:
+    for name, condition in left.book.conditions.items():
+        if left.states[name] != condition.start:
+            yield Remedy("state", name, condition.start)
 
 
 # ---------------------------------------------------------------- steps again
