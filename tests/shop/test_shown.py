@@ -1,5 +1,6 @@
 """Whatever was stored is shown: every page and paper, over a store with odd content, and over the demo's."""
 
+import hashlib
 import logging
 import re
 from datetime import timedelta
@@ -11,8 +12,8 @@ from django.utils import timezone
 from tests.fixtures.shop import new_machine
 from tests.fixtures.tour import put
 from tests.shop.test_scope import ADDRESSES, a_row_of_everything, path_of
-from witnessmark.shop import store
-from witnessmark.shop.models import Visit
+from witnessmark.shop import kept, store
+from witnessmark.shop.models import BookRevision, EstimateKept, PlanKept, Visit
 
 PAPERS = ["estimate", "job-card", "road-test", "service-record", "call-back"]
 ODD = [
@@ -33,6 +34,9 @@ def unshown(caplog):
     """Parts of pages that could not be shown, as logged."""
     caplog.set_level(logging.ERROR, logger="witnessmark.shop.parts")
     return lambda: [r.getMessage() for r in caplog.records if r.name == "witnessmark.shop.parts"]
+
+
+LISTS = {"today", "machines", "board"}
 
 
 def odd_visit(desk, small_book, texts: list[str]) -> Visit:
@@ -64,21 +68,31 @@ def odd_visit(desk, small_book, texts: list[str]) -> Visit:
     return visit
 
 
-def addresses(rows) -> list[str]:
-    """Every address that has these rows, and every paper."""
+def addresses(rows, *, all_of_them: bool = False) -> list[str]:
+    """Every address of these rows and the lists they stand in, or all; and every paper."""
     made = [
         path_of(a, rows)
         for a in ADDRESSES
-        if set(re.findall(r"<uuid:(\w+)>", str(a.pattern))) <= rows.keys()
+        if (named := set(re.findall(r"<uuid:(\w+)>", str(a.pattern)))) <= rows.keys()
+        and (named or all_of_them or a.name in LISTS)
     ]
     return made + [
         f"/visits/{rows['visit'].pk}/papers/{paper}.pdf" for paper in PAPERS if "visit" in rows
     ]
 
 
+def words(page) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.content.decode()))
+
+
 def broken(tab, paths) -> list[str]:
-    """The addresses that answer with a fault of ours."""
-    return [path for path in paths if tab.get(path).status_code >= 500]
+    """The addresses that answer with a fault of ours, or that they cannot be read."""
+    return [path for path in paths if is_broken(tab.get(path))]
+
+
+def is_broken(page) -> bool:
+    unread = page.status_code == 422 and "cannot be read any more" in words(page)
+    return page.status_code >= 500 or unread
 
 
 @pytest.mark.parametrize("nth", range(4))
@@ -91,7 +105,7 @@ def test_odd_texts_are_shown_where_they_were_stored(tab, desk, small_book, unsho
 
 def test_every_address_is_shown_over_a_row_of_everything(tab, desk, visit, unshown):
     rows = a_row_of_everything(desk, visit)
-    assert broken(tab, addresses(rows)) == []
+    assert broken(tab, addresses(rows, all_of_them=True)) == []
     assert unshown() == []
 
 
@@ -129,3 +143,40 @@ def test_a_job_card_lists_fasteners_that_are_only_counted(tab, desk, tour):
     tab.post(f"/visits/{tour.pk}/order/take/", sent | {"seen": seen})
     assert store.state(tour).plan
     assert tab.get(f"/visits/{tour.pk}/papers/job-card.pdf").status_code == 200
+
+
+def test_a_book_that_cannot_be_read_leaves_the_rest_of_the_machines_page(tab, desk, visit, unshown):
+    """Its kept form is none; a visit that pinned it says so in words on all its pages."""
+    row = BookRevision(shop=desk.shop, sha256="c" * 64, content=b"{}")
+    row.save()
+    visit.machine.book.current = row
+    visit.machine.book.save()
+    put(desk, visit, ("noted", {"text": "before"}))
+    page = words(tab.get(f"/machines/{visit.machine.pk}/"))
+    assert "Last done: this part cannot be shown" in page
+    assert "Ines Calder" in page
+    assert "rear tyre worn" in page
+    assert unshown()
+
+
+def test_an_order_and_an_estimate_that_cannot_be_read_are_told_and_can_be_made_anew(
+    tab, desk, visit
+):
+    for model in (PlanKept, EstimateKept):
+        kept.keep(desk.shop, model, b'{"format": 0}')
+    sha256 = hashlib.sha256(b'{"format": 0}').hexdigest()
+    put(
+        desk,
+        visit,
+        ("offered", {"estimate": sha256, "lines": ["tyre"]}),
+        ("plan_taken", {"plan": sha256}),
+    )
+    rows = {"visit": visit, "machine": visit.machine, "owner": visit.machine.owner}
+    told = broken(tab, addresses(rows))
+    assert told
+    assert {tab.get(path).status_code for path in told} == {422}
+    assert not [path for path in told if "/bench/" in path and "owner" not in path]
+    assert "cannot be read any more" in words(tab.get(f"/visits/{visit.pk}/bench/"))
+    assert "An estimate of this visit cannot be read any more" in words(
+        tab.get(f"/visits/{visit.pk}/price/")
+    )

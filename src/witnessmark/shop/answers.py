@@ -86,4 +86,6 @@ def harmless(cell: str) -> str:
 
 
 def _faulty(value: object) -> bool:
-    return isinstance(value, BaseForm | BaseFormSet) and value.is_bound and not value.is_valid()
+    # by its own type: what is worked out `late` must not be worked out here
+    form = issubclass(type(value), BaseForm | BaseFormSet)
+    return form and value.is_bound and not value.is_valid()  # type: ignore[attr-defined]

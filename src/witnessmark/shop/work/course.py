@@ -28,7 +28,9 @@ def course_of(work: Work) -> Course:
     """Read how far the plan has come."""
     followed = taken(work)
     if followed is None:
-        return Course(None, (), ("no order of work has been taken",))
+        unread = "the order of work that was taken cannot be read any more"
+        words = unread if work.state.plan else "no order of work has been taken"
+        return Course(None, (), (words,))
     order = followed.answer.steps
     left = steps_left(work.book, work.state, work.entries, followed.jobs, order)
     wrong = misfits(work.book, work.state, left, followed.problem, followed.jobs, followed.later)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import logging
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache as cache_once
@@ -14,7 +15,7 @@ from django.core.cache import cache
 from pydantic_core import from_json
 
 from witnessmark import planner
-from witnessmark.formats import Upcast, as_newest
+from witnessmark.formats import KeptError, Upcast, as_newest
 from witnessmark.ledger import course
 from witnessmark.ledger.course import left_of
 from witnessmark.planner import Saving, plan, saving
@@ -31,6 +32,7 @@ from witnessmark.shop.models import PlanKept, Shop
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.visit import Work
 
+log = logging.getLogger(__name__)
 UPCASTS: tuple[Upcast, ...] = ()
 FORMAT = len(UPCASTS) + 1
 EFFORT = (
@@ -221,8 +223,14 @@ def keep(shop: Shop, made: Planned) -> str:
 
 
 def taken(work: Work) -> Planned | None:
-    """The plan now followed, as it was kept."""
-    return of_hash(work.visit.shop, work.state.plan) if work.state.plan else None
+    """The plan now followed, as it was kept; None before one was taken, and for one that cannot be read any more."""
+    if work.state.plan is None:
+        return None
+    try:
+        return of_hash(work.visit.shop, work.state.plan)
+    except KeptError:
+        log.exception("the plan %s of %s cannot be read", work.state.plan, work.visit)
+        return None
 
 
 def of_hash(shop: Shop, sha256: str) -> Planned:
