@@ -91,8 +91,7 @@ def broken(tab, paths) -> list[str]:
 
 
 def is_broken(page) -> bool:
-    unread = page.status_code == 422 and "cannot be read any more" in words(page)
-    return page.status_code >= 500 or unread
+    return page.status_code == 409 or page.status_code >= 500
 
 
 @pytest.mark.parametrize("nth", range(4))
@@ -105,7 +104,8 @@ def test_odd_texts_are_shown_where_they_were_stored(tab, desk, small_book, unsho
 
 def test_every_address_is_shown_over_a_row_of_everything(tab, desk, visit, unshown):
     rows = a_row_of_everything(desk, visit)
-    assert broken(tab, addresses(rows, all_of_them=True)) == []
+    every = [path for path in addresses(rows, all_of_them=True) if "/photos/" not in path]
+    assert broken(tab, every) == []  # the photo's file is not there, and its own address says so
     assert unshown() == []
 
 
@@ -174,9 +174,9 @@ def test_an_order_and_an_estimate_that_cannot_be_read_are_told_and_can_be_made_a
     rows = {"visit": visit, "machine": visit.machine, "owner": visit.machine.owner}
     told = broken(tab, addresses(rows))
     assert told
-    assert {tab.get(path).status_code for path in told} == {422}
+    assert {tab.get(path).status_code for path in told} == {409}
     assert not [path for path in told if "/bench/" in path and "owner" not in path]
     assert "cannot be read any more" in words(tab.get(f"/visits/{visit.pk}/bench/"))
-    assert "An estimate of this visit cannot be read any more" in words(
+    assert "The kept estimate does not say its format" in words(
         tab.get(f"/visits/{visit.pk}/price/")
     )
