@@ -78,7 +78,7 @@ def test_what_must_never_be_is_said_and_the_step_out_of_it_is_one_tap_away(tab, 
     """Pads pressed back while it stood on the floor."""
     did(desk, tourer, "brake_wear/front")
     page = tab.get(bench(tourer))
-    assert "never together: Front brake lever: soft and Machine: on the floor" in words(page)
+    assert "Never together: Front brake lever: soft and Machine: on the floor" in words(page)
     assert 'href="?card=pump_lever"' in page.content.decode()
     card = tab.get(bench(tourer), {"card": "pump_lever"})
     tab.post(f"{bench(tourer)}confirm/", sent(card, card="pump_lever", done="1"))

@@ -20,7 +20,7 @@ from witnessmark.planner.solve import solve
 
 MOST_SEEN = 4_000  # states of affairs looked at for one order
 EFFORT = 2.0  # deterministic seconds for one order, where that was not enough
-MOST_TRIED = 300  # of the machine, for single steps out of what must never be
+MOST_TRIED = 2_000  # of the machine, for single steps out of what must never be
 
 Compiled = Callable[[Mapping[str, str], Collection[str]], Problem]
 States = Mapping[str, str]
@@ -190,7 +190,7 @@ def _without_operation(problem: Problem, name: str) -> Problem:
 
 
 def _step_out(left: Left) -> str:
-    """The first step of a way out of what must never be, to where there is an order: few and short steps; else "".
+    """The first step of a way out of what must never be, by few and short steps; "" where none is found.
 
     A step does not make it worse: it brings about no combination that does not hold already.
     """
@@ -208,7 +208,7 @@ def _step_out(left: Left) -> str:
                 if key in seen:
                     continue
                 seen.add(key)
-                if not _never(left.book, there) and _has_order(left, there):
+                if not _never(left.book, there):
                     return first or name
                 ahead.append((key, first or name))
         frontier = ahead
@@ -242,10 +242,20 @@ def _has_order(left: Left, states: States) -> bool:
 
 def _states_that_free(left: Left) -> Iterator[tuple[str, str]]:
     """Single conditions that, found in another state at the machine, leave an order."""
-    for name, condition in left.book.conditions.items():
-        for state in condition.states:
+    for name in _in_doubt(left):
+        for state in left.book.conditions[name].states:
             if state != left.states[name] and _has_order(left, {**left.states, name: state}):
                 yield name, state
+
+
+def _in_doubt(left: Left) -> list[str]:
+    """Conditions of what must never be; else those not as at the start, first those that no access step puts right."""
+    rows = [left.book.never[row].when for row in _never(left.book, left.states)]
+    if rows:
+        return list(dict.fromkeys(name for row in rows for name in row))
+    changed = [n for n, c in left.book.conditions.items() if left.states[n] != c.start]
+    by_access = {name for step in left.book.access.values() for name in step.sets}
+    return [name for name in changed if name not in by_access] or changed
 
 
 def _is_free_without(left: Left, job: str) -> bool:
