@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid
 from datetime import UTC, datetime, timedelta, timezone
+from functools import cache
 
 from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects
@@ -11,6 +12,7 @@ from witnessmark.ledger.entry import Entry, compose
 from witnessmark.ledger.fold import visit_state
 
 
+@cache
 def name(text: str) -> str:
     return str(uuid.uuid5(uuid.NAMESPACE_OID, text))
 
@@ -267,17 +269,17 @@ class Bench:
 
     def __init__(self) -> None:
         self.entries: list[Entry] = []
+        self.newest: dict[str, Entry] = {}  # of each device
         self.made = 0
 
     def say(
         self, kind: str, device: str = "tablet", author: str = ANN, blind: bool = False, **body
     ):
         """Record one entry. ``blind``: the device has seen no new entry of any other device."""
-        mine = [e for e in self.entries if e.device == name(device)]
-        seen: dict[str, int] = dict(mine[-1].seen) if mine else {}
+        mine = self.newest.get(name(device))
+        seen: dict[str, int] = dict(mine.seen) if mine else {}
         if not blind:
-            for e in self.entries:
-                seen[e.device] = max(seen.get(e.device, 0), e.seq)
+            seen |= {device: entry.seq for device, entry in self.newest.items()}
         self.made += 1
         entry = compose(
             kind,
@@ -287,11 +289,12 @@ class Bench:
             device=name(device),
             author=author,
             at=datetime(2026, 5, 4, 9, tzinfo=ZONE) + timedelta(minutes=self.made),
-            previous=mine[-1] if mine else None,
+            previous=mine,
             seen=seen,
             entry_id=f"018f0000-0000-7000-8000-{self.made:012x}",
         )
         self.entries.append(entry)
+        self.newest[entry.device] = entry
         return entry
 
     def done(self, step: str, **more):

@@ -17,7 +17,8 @@ MOST_TAPS = 60  # at the bench, for an annual service
 class Work:
     """A technician doing a plan in its order, giving at each step the evidence asked for.
 
-    A step without evidence of its own closes along with the operation it serves, as at the tablet.
+    A step without evidence of its own closes along with the operation it serves, as at the tablet;
+    what is to be closed before a gate is closed before that gate is judged.
     ``taps`` counts entries: a card done, a fastener proven, a value read.
     """
 
@@ -33,12 +34,14 @@ class Work:
 
     def _do(self, name: str, step: Step) -> None:
         if step.gate:
+            if any(self.plan.in_book(one).renews for one in self.along):
+                self._done(self.along.pop())
             self.blocked[name] = gate(step.gate, self.bench.state(self.table)).words
         for reading in step.readings:
             self._read(name, reading, self.plan.book.readings[reading])
         for fastener in step.tightens:
             self._tighten(name, fastener)
-        if "/" in name or step.readings or self._proven(step.tightens):
+        if "/" in name or step.readings or step.gate or self._proven(step.tightens):
             self._done(name)
         else:
             self.along.append(name)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from witnessmark.book import amounts, closing, fastened
+from witnessmark.book import amounts, closing, fastened, rings
 from witnessmark.book.errors import Fault, Path, known
 from witnessmark.book.model import Book, Condition, Operation, Step
 from witnessmark.book.select import AS_FOUND, before, path_of, steps
@@ -15,7 +15,7 @@ from witnessmark.errors import listed
 def faults(book: Book) -> Iterator[Fault]:
     """All that does not hold in a book of the right shape.
 
-    What can be closed and can return is judged only once every name means something.
+    What can be closed and can return is judged only once every name means something; rings, once all can.
     """
     named = True
     for fault in name_faults(book):
@@ -24,7 +24,8 @@ def faults(book: Book) -> Iterator[Fault]:
     yield from amounts.faults(book)
     yield from fastened.faults(book)
     if named:
-        yield from closing.faults(book)
+        unclosed = list(closing.faults(book))
+        yield from unclosed or rings.faults(book)
 
 
 def name_faults(book: Book) -> Iterator[Fault]:

@@ -39,6 +39,7 @@ from witnessmark.book.figures import (
 )
 from witnessmark.book.model import ID_PATTERN
 from witnessmark.book.plausible import Look, doubts
+from witnessmark.book.rings import too_large
 from witnessmark.book.schema import book_schema
 from witnessmark.book.select import operations
 from witnessmark.book.sheet import figures_sheet
@@ -260,6 +261,8 @@ def _print_checked(books: list[tuple[str, Book]]) -> None:
         figures_told = f"figures: {missing} missing, {unproven} unproven"
         typer.echo(f"{file}: sound; {len(book.jobs)} jobs; {figures_told}")
         typer.echo(f"  {book.name} {revision(book)}")
+        if words := too_large(book):
+            typer.echo(f"  {words}")
 
 
 def _machine(book: Book) -> str:

@@ -27,7 +27,7 @@ _MOST = 400
 
 _SERVICE = re.compile(
     r"(?:(?P<open>\()|(?<![A-Z\d/.(]))(?P<load>\d{2,3})(?:/\d{2,3})? ?"
-    r"(?P<inner>\(?)(?P<speed>[A-HJ-NP-WY])\)?(?![A-Z\d/])"
+    r"(?P<inner>\(?)(?P<speed>[B-HJ-NP-WY])\)?(?![A-Z\d/])"
 )
 _TIN = re.compile(r"\bDOT\b")
 _GROUP = re.compile(r" ?(?P<sign>[A-Z0-9]{1,13})(?P<mark>[◁◄△▲Δ<]?)")

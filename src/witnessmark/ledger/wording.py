@@ -55,9 +55,16 @@ def stands_in_words(item: str, stand: Stand) -> str:
 
 
 def happening(entry: Entry, table: Table) -> str:
-    """One entry as a line of the history."""
+    """One entry as a line of the history; one whose kind has no words of its own by its kind and its text."""
     said = entry.said
-    return _SAY[type(said)](said, table)
+    say = _SAY.get(type(said))
+    return say(said, table) if say else _plainly(entry)
+
+
+def _plainly(entry: Entry) -> str:
+    kind = entry.kind.replace("_", " ")
+    text = str(entry.body.get("text") or entry.body.get("reason") or "")
+    return f"{kind}: {text}" if text else kind
 
 
 def _step(name: str | None, table: Table) -> str:

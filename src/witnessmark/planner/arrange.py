@@ -14,7 +14,7 @@ from witnessmark.planner.model.outline import Outline
 from witnessmark.planner.search import Found
 from witnessmark.planner.sequence import Ties, Times, inversions
 
-MOST_TRIES = 150  # orders tried for less exposure
+MOST_TRIES = 600  # orders tried for less exposure
 
 Figures = tuple[int, int, int, int]
 

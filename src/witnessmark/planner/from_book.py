@@ -13,7 +13,8 @@ from typing import Any, TypeVar
 from witnessmark.book import model as book_model
 from witnessmark.book.model import Book
 from witnessmark.book.riding import is_ride, ridden_again
-from witnessmark.book.select import steps
+from witnessmark.book.select import AS_FOUND, steps
+from witnessmark.book.select import operations as operations_of
 from witnessmark.errors import WitnessError
 from witnessmark.planner.problem import (
     Condition,
@@ -41,6 +42,9 @@ def compile_problem(
     resources: Mapping[str, int] | None = None,
     technicians: Sequence[Technician] | None = None,
     among_others: bool = False,
+    came_in: Mapping[str, str] | None = None,
+    again: Collection[str] = (),
+    strict: bool = True,
 ) -> Problem:
     """The planning problem of doing ``jobs`` on one machine of this book.
 
@@ -48,21 +52,25 @@ def compile_problem(
     others start as the book says. ``done``: operations over already ("job/operation"): left out, and dropped
     from `after`, as are operations of jobs not taken on. ``resources``: what the shop has of each; one where it
     does not say. A `holds` that one machine alone can never exceed is left out, unless it stands ``among_others`` on
-    a board. Times in minutes.
+    a board. ``came_in``: the states of the arrival, for what must be left as found; else ``states``. ``again``:
+    operations ("job/operation") that may be done as often as it takes, as access steps are. Times in minutes.
 
-    Raises CompileError for an unknown job, operation, condition or state, and where a condition cannot reach its
-    finish by any step.
+    Raises CompileError for an unknown job, operation, condition or state, and, where ``strict``, where a condition
+    cannot reach its finish by any step.
     """
     chosen = _chosen_jobs(book, jobs)
     found = _found_states(book, states or {})
+    at_first = found if came_in is None else _found_states(book, came_in)
     over = _known_operations(book, done)
     operations = _ridden_last(book, tuple(_operations(book, chosen, over)))
     conditions, resources_kept = _with_holds(
-        _conditions(book, found), resources or {}, keep_all=among_others
+        _conditions(book, found, at_first), resources or {}, keep_all=among_others
     )
-    moves = tuple(Move(**_step(name, step)) for name, step in book.access.items())
+    free = {**book.access, **_steps_again(book, again)}
+    moves = tuple(Move(**_step(name, step)) for name, step in free.items())
     never = tuple({c: tuple(s) for c, s in row.when.items()} for row in book.never.values())
-    _every_finish_can_be_reached(book, conditions, (*moves, *operations))
+    if strict:
+        _every_finish_can_be_reached(book, conditions, (*moves, *operations))
     matter = _that_matter(conditions, never, moves, operations)
     return Problem(
         conditions={name: c for name, c in conditions.items() if name in matter},
@@ -79,6 +87,12 @@ def _chosen_jobs(book: Book, jobs: Sequence[str]) -> tuple[str, ...]:
         if job not in book.jobs:
             raise CompileError("jobs", f'no job "{job}" in {book.name}', _nearest(job, book.jobs))
     return tuple(dict.fromkeys(jobs))
+
+
+def _steps_again(book: Book, names: Collection[str]) -> dict[str, book_model.Step]:
+    known = _known_operations(book, names)
+    every = operations_of(book, book.jobs)
+    return {name: step for name, step in every.items() if name in known}
 
 
 def _known_operations(book: Book, names: Collection[str]) -> frozenset[str]:
@@ -152,12 +166,14 @@ def _step(name: str, step: book_model.Step) -> dict[str, Any]:
     }
 
 
-def _conditions(book: Book, found: Mapping[str, str]) -> dict[str, Condition]:
+def _conditions(
+    book: Book, found: Mapping[str, str], at_first: Mapping[str, str]
+) -> dict[str, Condition]:
     return {
         name: Condition(
             states=tuple(text.states),
             start=found[name],
-            finish=found[name] if text.finish == "as found" else text.finish,
+            finish=at_first[name] if text.finish == AS_FOUND else text.finish,
             lapse={state: Lapse(after=to.after, to=to.to) for state, to in text.lapse.items()},
             holds=text.holds,
             exposed=tuple(text.exposed),

@@ -2,14 +2,16 @@
 
 import csv
 import re
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Callable, Iterable
+from functools import partial
+from typing import Any, TypeVar, cast
 
 from django.contrib import messages
 from django.forms import BaseForm
 from django.forms.formsets import BaseFormSet
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render, resolve_url
+from django.utils.functional import SimpleLazyObject
 
 from witnessmark.shop.store import Stored
 
@@ -18,6 +20,7 @@ CLASH = (
     "counts for nothing; enter it again if it should."
 )
 NUMBER = re.compile(r"-?\d+(\.\d+)?(e[+-]\d+)?", re.ASCII)
+T = TypeVar("T")
 UNPROCESSABLE = 422  # htmx is told to show it; a browser without scripts shows it anyway
 
 
@@ -38,6 +41,11 @@ def show(
     context = context or {}
     status = UNPROCESSABLE if faulty or any(map(_faulty, context.values())) else 200
     return render(request, template, context, status=status)
+
+
+def late(made: Callable[..., T], *args: Any) -> T:
+    """A value worked out where a page first needs it: inside the `part` that a fault in it is told in."""
+    return cast("T", SimpleLazyObject(partial(made, *args)))
 
 
 def done(
@@ -78,4 +86,6 @@ def harmless(cell: str) -> str:
 
 
 def _faulty(value: object) -> bool:
-    return isinstance(value, BaseForm | BaseFormSet) and value.is_bound and not value.is_valid()
+    # by its own type: what is worked out `late` must not be worked out here
+    form = issubclass(type(value), BaseForm | BaseFormSet)
+    return form and value.is_bound and not value.is_valid()  # type: ignore[attr-defined]

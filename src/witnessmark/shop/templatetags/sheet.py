@@ -1,11 +1,15 @@
 """Tags and filters of the sheet; loaded in every template."""
 
+import logging
 from collections.abc import Mapping
 from typing import Any
 
 from django import template
 from django.forms import BoundField
+from django.template.base import FilterExpression, Parser, Token
+from django.template.loader import render_to_string
 from django.urls import NoReverseMatch, reverse
+from django.utils.safestring import SafeString
 
 from witnessmark import units
 from witnessmark.money import amount_text
@@ -14,6 +18,7 @@ from witnessmark.shop.models import Machine, Visit
 from witnessmark.shop.scope import shop_in_use, units_in_use
 
 register = template.Library()
+log = logging.getLogger("witnessmark.shop.parts")
 
 STAGES = {  # name of the page -> word in the thread
     "arrival": "arrival",
@@ -90,3 +95,34 @@ def _address(page: str, visit: Visit) -> str:
         return reverse(page, args=[visit.pk])
     except NoReverseMatch:
         return ""
+
+
+class PartNode(template.Node):
+    """A part of a page that stands or falls by itself."""
+
+    def __init__(
+        self, words: FilterExpression, needs: list[FilterExpression], inside: template.NodeList
+    ) -> None:
+        self.words, self.needs, self.inside = words, needs, inside
+
+    def render(self, context: template.Context) -> SafeString:
+        """The part; where it cannot be shown, that in words, and why in the log."""
+        words = self.words.resolve(context)
+        try:
+            for need in self.needs:
+                bool(need.resolve(context))  # what is worked out late is worked out here
+            return self.inside.render(context)
+        except Exception:
+            request = context.get("request")
+            log.exception("“%s” of %s cannot be shown", words, getattr(request, "path", "a page"))
+            return render_to_string("parts/unshown.html", {"words": words})
+
+
+@register.tag
+def part(parser: Parser, token: Token) -> PartNode:
+    """`{% part "Tyres" tyres %} … {% endpart %}`: a fault in it, or in what it needs, is told in its place."""
+    _, words, *needs = token.split_contents()
+    inside = parser.parse(("endpart",))
+    parser.delete_first_token()
+    every = [parser.compile_filter(need) for need in needs]
+    return PartNode(parser.compile_filter(words), every, inside)

@@ -155,6 +155,11 @@ def cards(work: Work, order: Sequence[PlanStep]) -> list[Card]:
     waiting: list[Card] = []
     for planned in order:
         card = card_of(work, planned.name, planned)
+        if card.step.gate and any(
+            one.closes for one in waiting
+        ):  # closed before the gate is judged
+            made.append(_with(waiting[-1], waiting[:-1]))
+            waiting = []
         if gives_evidence(work.book, card.step):
             made.append(_with(card, waiting))
             waiting = []
@@ -190,7 +195,7 @@ def card_of(work: Work, step_id: str, planned: PlanStep | None = None) -> Card:
 def ahead(book: Book, group: FastenerShown) -> Iterator[FastenerShown]:
     """The round in hand and those after it, of which nobody is through yet."""
     yield group
-    for k in range(group.round + 1, group.rounds + 1):
+    for k in range(group.round + 1, group.rounds + 1) if group.round else ():
         figure = figure_shown(book, rounds(group.fastener)[k - 1])
         turns = figure.quantity == "angle"
         yield replace(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import logging
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache as cache_once
@@ -14,22 +15,24 @@ from django.core.cache import cache
 from pydantic_core import from_json
 
 from witnessmark import planner
-from witnessmark.book.riding import ridden_again
-from witnessmark.formats import Upcast, as_newest
+from witnessmark.formats import KeptError, Upcast, as_newest
+from witnessmark.ledger import course
+from witnessmark.ledger.course import left_of
 from witnessmark.planner import Saving, plan, saving
 from witnessmark.planner.check import check
 from witnessmark.planner.explain import explained
-from witnessmark.planner.from_book import compile_problem
 from witnessmark.planner.plan import Answer
 from witnessmark.planner.problem import Now, Problem, Technician
 from witnessmark.planner.reasons.wish import Wish, with_wish
 from witnessmark.planner.solve import continued
+from witnessmark.planner.way_on import Left, again_in, problem_on
 from witnessmark.planner.wording import visits_alone
 from witnessmark.shop import kept
 from witnessmark.shop.models import PlanKept, Shop
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.visit import Work
 
+log = logging.getLogger(__name__)
 UPCASTS: tuple[Upcast, ...] = ()
 FORMAT = len(UPCASTS) + 1
 EFFORT = (
@@ -75,6 +78,12 @@ class Planned:
         """Whether there is an order at all."""
         return self.answer.status in {"optimal", "feasible"}
 
+    @property
+    def again(self) -> tuple[str, ...]:
+        """Operations that it does again, or takes from jobs not taken on, because nothing else leads on."""
+        done = {step.name for step in self.answer.steps}
+        return tuple(name for name in again_in(self.problem) if name in done)
+
 
 def planned(
     work: Work, jobs: Sequence[str], crew: Crew | None = None, wish: Wish | None = None
@@ -82,9 +91,9 @@ def planned(
     """The best order of what is left of these jobs, from the states the machine is in now.
 
     Steps done or skipped are over; so are those that would not go and what follows them: they wait for an answer,
-    and the rest goes on. ``crew``: who works on it; else who did in the order followed, else one who can do everything.
-    Raises CompileError where a condition can no longer be brought to its finish, WishError for a wish that names what
-    is not there.
+    and the rest goes on. Where nothing else leads on, steps are had again (`planner.way_on`). ``crew``: who works on
+    it; else who did in the order followed, else one who can do everything. Raises WishError for a wish that names
+    what is not there.
     """
     problem = to_solve(work, jobs, crew or crew_now(work))
     if wish is not None:
@@ -135,24 +144,21 @@ def to_solve(work: Work, jobs: Sequence[str], crew: Crew, *, among_others: bool 
 
     ``among_others``: it keeps what it takes of resources that other machines want too. Raises CompileError.
     """
-    known = {f"{job}/{name}" for job in jobs for name in work.book.jobs[job].operations}
-    states = {
-        name: state for name, state in work.state.states.items() if name in work.book.conditions
-    }
-    over = {*work.state.done, *work.state.not_done, *stuck(work, jobs)}
-    _, again = ridden_again(work.book, sorted(known - over))
-    over -= again & set(work.state.done)
+    problem = problem_on(left(work, jobs, crew, among_others=among_others))
+    return problem.model_copy(update={"clock": crew.clock}) if crew.clock else problem
+
+
+def left(work: Work, jobs: Sequence[str], crew: Crew = ONE, *, among_others: bool = False) -> Left:
+    """What is left of these jobs, from the states the machine is in now, with what the shop has."""
     shop = work.visit.shop
-    problem = compile_problem(
+    return left_of(
         work.book,
-        list(jobs),
-        states=states,
-        done=sorted(over & known),
+        work.state,
+        jobs,
         resources={**shop.resources, "lift": shop.lifts},
         technicians=crew.technicians,
         among_others=among_others,
     )
-    return problem.model_copy(update={"clock": crew.clock}) if crew.clock else problem
 
 
 def crew_now(work: Work) -> Crew:
@@ -207,27 +213,8 @@ def saved(work: Work, made: Planned) -> Saving:
 
 
 def to_do(work: Work) -> list[str]:
-    """The jobs to be done now: taken on, and agreed where they were offered; before any offer, all taken on."""
-    taken_on = [job for job in work.state.taken if job in work.book.jobs]
-    if not work.state.offers:
-        return taken_on
-    return [job for job in taken_on if job in work.state.agreed]
-
-
-def stuck(work: Work, jobs: Sequence[str]) -> set[str]:
-    """Operations of these jobs that would not go and have no answer yet, with all that comes after them."""
-    waiting = {
-        f.step for f in work.state.findings if f.kind == "won't" and not f.settled and f.step
-    }
-    operations = {
-        f"{job}/{name}": {after if "/" in after else f"{job}/{after}" for after in operation.after}
-        for job in jobs
-        for name, operation in work.book.jobs[job].operations.items()
-    }
-    held = waiting & operations.keys()
-    while more := {name for name, after in operations.items() if after & held} - held:
-        held |= more
-    return held
+    """The jobs to be done now (`ledger.course.to_do`)."""
+    return course.to_do(work.book, work.state)
 
 
 def keep(shop: Shop, made: Planned) -> str:
@@ -236,8 +223,14 @@ def keep(shop: Shop, made: Planned) -> str:
 
 
 def taken(work: Work) -> Planned | None:
-    """The plan now followed, as it was kept."""
-    return of_hash(work.visit.shop, work.state.plan) if work.state.plan else None
+    """The plan now followed, as it was kept; None before one was taken, and for one that cannot be read any more."""
+    if work.state.plan is None:
+        return None
+    try:
+        return of_hash(work.visit.shop, work.state.plan)
+    except KeptError:
+        log.exception("the plan %s of %s cannot be read", work.state.plan, work.visit)
+        return None
 
 
 def of_hash(shop: Shop, sha256: str) -> Planned:

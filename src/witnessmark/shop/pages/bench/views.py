@@ -12,10 +12,11 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
 
+from witnessmark.ledger.course import steps_that_free
 from witnessmark.shop.answers import show
 from witnessmark.shop.pages.bench import forms, tools
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import bottles, mending, releasing, waiting
+from witnessmark.shop.work import bottles, mending, releasing, waiting, walls
 from witnessmark.shop.work.cards import Card, FigureShown, card_of, cards, not_ready
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.course import Course, course_of, new_order
@@ -174,22 +175,22 @@ def _fields(card: Card, typed: Any, wrong: dict[str, str]) -> list[dict[str, Any
 
 
 def _spare(at: Bench) -> list[Card]:
-    """Steps that are not cards of the order: access steps that ride along, and what was done before."""
-    in_order = {card.id for card in at.cards}
-    ids = dict.fromkeys([step.name for step in at.course.left] + list(at.work.state.steps))
-    return [
-        card_of(at.work, name) for name in ids if name not in in_order and name in at.work.steps
-    ]
+    """Steps that are no cards of the order: what rides along, what was done, what changes what stands in the way."""
+    work, in_order = at.work, {card.id for card in at.cards}
+    frees = () if at.course.fits else steps_that_free(work.book, work.state, at.course.left)
+    ids = dict.fromkeys([*(step.name for step in at.course.left), *work.state.steps, *frees])
+    return [card_of(work, name) for name in ids if name not in in_order and name in work.steps]
 
 
 def _offer(at: Bench) -> dict[str, Any] | None:
-    """A new order, where the old one no longer fits; in words why, and what it would take."""
+    """A new order, where the old one no longer fits, and why; else what stands in the way and frees it."""
     if at.course.fits or at.work.closed:
         return None
     made = new_order(at.work)
-    return {
-        "why": at.course.misfits,
-        "possible": made.possible,
-        "plan": made,
-        "old": at.course.plan is not None,
+    told = {"why": at.course.misfits, "plan": made, "old": at.course.plan is not None}
+    if made.possible:
+        return told | {"again": walls.again(at.work, made), "waits": walls.waits(at.work, made)}
+    return told | {
+        "conflict": walls.conflict(at.work, made),
+        "frees": list(walls.frees(at.work, made)),
     }

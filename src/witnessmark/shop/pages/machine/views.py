@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -14,9 +13,9 @@ from witnessmark.book import Book
 from witnessmark.facts import LastDone
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.state import VisitState
+from witnessmark.ledger.state import Finding, VisitState
 from witnessmark.shop import kept, store
-from witnessmark.shop.answers import show
+from witnessmark.shop.answers import late, show
 from witnessmark.shop.models import (
     DeclinedLine,
     LastDoneKnown,
@@ -93,34 +92,39 @@ def machine(request: DeskRequest, machine: UUID) -> HttpResponse:
     """One machine: what is known of it, from its visits and from what was told."""
     desk = request.desk
     row = desk.get(Machine, machine, "owner", "book__current")
-    book = kept.book_of(desk.shop, row.book.current.sha256) if row.book else None
+    book = late(_book, desk, row)
     visits = desk.all(VisitSummary).filter(machine=row).select_related("visit", "machine__owner")
     summaries = list(visits.order_by("-visit__number"))
-    columns, lines = _readings(desk, row, book)
-    told = _told(desk, row)
+    readings = late(_readings, desk, row, book)
+    told = late(_told, desk, row)
     return show(request, "machine/page.html", {
         "machine": row,
-        "book": book,
-        "number": number_told(row.identification),
-        "tyres": _tyres(told),
+        "number": late(number_told, row.identification),
+        "tyres": late(_tyres, told),
         "here": arriving.here(desk, row),
         "visits": summaries,
-        "jobs": list(_jobs(row, book)),
-        "columns": columns,
-        "readings": lines,
+        "jobs": late(_jobs, row, book),
+        "readings": readings,
         "declined": desk.all(DeclinedLine).filter(machine=row).select_related("visit").order_by("-on"),
-        "findings": [(one.visit, finding) for one in told for finding in one.state.findings],
+        "findings": late(_findings, told),
         "odometers": [s for s in summaries if s.odometer_km is not None],
     })  # fmt: skip
 
 
-def _jobs(row: Machine, book: Book | None) -> Iterator[JobKnown]:
+def _book(desk: Desk, row: Machine) -> Book | None:
+    return kept.book_of(desk.shop, row.book.current.sha256) if row.book else None
+
+
+def _jobs(row: Machine, book: Book | None) -> list[JobKnown]:
     """Every job of the book, and others that were told of."""
     known = last_done(row)
-    for name, job in book.jobs.items() if book else ():
-        yield JobKnown(job.text, known.pop(name, LastDone(name, "never")))
-    for name, last in known.items():
-        yield JobKnown(name.replace("_", " "), last)
+    jobs = book.jobs if book else {}
+    every = [JobKnown(j.text, known.pop(n, LastDone(n, "never"))) for n, j in jobs.items()]
+    return every + [JobKnown(name.replace("_", " "), last) for name, last in known.items()]
+
+
+def _findings(told: list[Told]) -> list[tuple[Visit, Finding]]:
+    return [(one.visit, finding) for one in told for finding in one.state.findings]
 
 
 def _readings(desk: Desk, row: Machine, book: Book | None) -> tuple[list[Visit], list[ReadingLine]]:

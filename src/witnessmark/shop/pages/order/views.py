@@ -67,7 +67,8 @@ def stands(request: DeskRequest, visit: UUID) -> HttpResponse:
         raise BadRequest("the service book knows no such state")
     acts = [("states_found", {"states": {name: state}})]
     stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return go_on(request, "order", visit, stored=stored)
+    to = "bench" if request.POST.get("from") == "bench" else "order"
+    return go_on(request, to, visit, stored=stored)
 
 
 @require_GET

@@ -1,0 +1,71 @@
+"""Where a visit cannot go on as planned: what is taken again, what waits, what stands in the way, what frees it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from witnessmark.book.model import Book
+from witnessmark.ledger.course import to_do
+from witnessmark.planner.way_on import remedies
+from witnessmark.planner.wording import conflict_of_book, job_of, state_in_words
+from witnessmark.shop.work.planning import Planned, left
+from witnessmark.shop.work.visit import Work
+
+
+@dataclass(frozen=True)
+class Free:
+    """One thing that frees the way. ``query``: of the page it is done on; ``stand``: "condition/state", to be said."""
+
+    kind: str  # step, state, job
+    words: str
+    query: str = ""
+    stand: str = ""
+
+
+def again(work: Work, made: Planned) -> list[str]:
+    """What an order takes again, in words."""
+    return [f"“{_step(work.book, name)}” {_why(work, name)}" for name in made.again]
+
+
+def waits(work: Work, made: Planned) -> list[str]:
+    """What an order leaves as it is until an answer is there."""
+    stays = [
+        state_in_words(work.book, name, [condition.start])
+        for name, condition in made.problem.conditions.items()
+        if condition.finish is None and work.book.conditions[name].finish is not None
+    ]
+    return [f"{words}, until what would not go has its answer" for words in stays]
+
+
+def conflict(work: Work, made: Planned) -> list[str]:
+    """What cannot be had together; without any one of it there is an order."""
+    return conflict_of_book(work.book, made.problem, made.answer.conflict or ())
+
+
+def frees(work: Work, made: Planned) -> Iterator[Free]:
+    """What frees the way, each by itself."""
+    for one in remedies(left(work, to_do(work.book, work.state))):
+        if one.kind == "step":
+            yield Free("step", _step(work.book, one.name), query=urlencode({"card": one.name}))
+        elif one.kind == "state":
+            words = state_in_words(work.book, one.name, [one.state])
+            yield Free("state", words, stand=f"{one.name}/{one.state}")
+        else:
+            later = urlencode([("later", job) for job in (*made.later, one.name)])
+            yield Free("job", work.book.jobs[one.name].text, query=later)
+
+
+def _step(book: Book, name: str) -> str:
+    job = job_of(name)
+    return book.jobs[job].operations[name.partition("/")[2]].text if job else book.access[name].text
+
+
+def _why(work: Work, name: str) -> str:
+    job = work.book.jobs[job_of(name)].text
+    if name in work.state.not_done:
+        return f"({job}) was left out, and nothing else leads on"
+    if name in work.state.done:
+        return f"({job}) is to be done again: nothing else leads on"
+    return f"of “{job}” is needed on the way, though that job is not taken on"

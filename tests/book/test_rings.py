@@ -1,0 +1,66 @@
+"""A ring: two access steps that wait for one another, from a state that work given up half-way can leave."""
+
+import pytest
+
+from witnessmark.book import BookErrors, load_book, load_book_text
+from witnessmark.book.load import archetypes
+from witnessmark.book.rings import too_large
+
+HEAD = """format = 1
+name = "ringed"
+title = "Ringed"
+archetype = true
+extends = "shaft_drive_tourer"
+"""
+
+
+def test_a_lever_pumped_only_over_a_closed_reservoir_is_a_ring_told_with_its_line():
+    """As the archetypes had it: to pump, close; to close, pump."""
+    text = (
+        HEAD
+        + """
+[access.pump_lever]
+needs = { front_lever = ["soft"], front_reservoir = ["closed"] }
+"""
+    )
+    with pytest.raises(BookErrors) as caught:
+        load_book_text(text, "ringed.toml")
+    [error] = caught.value.errors
+    assert error.place.startswith(("ringed.toml:", "shaft_drive_tourer"))
+    assert 'front_lever "soft" and front_reservoir' in error.wrong
+    assert "pump_lever needs front_reservoir" in error.wrong
+    assert "close_front_reservoir needs front_lever" in error.wrong
+
+
+def test_without_one_of_the_two_that_wait_there_is_no_ring():
+    """The same, where the reservoir may be closed over a soft lever."""
+    text = (
+        HEAD
+        + """remove = ["access.close_front_reservoir.needs.front_lever"]
+
+[access.pump_lever]
+needs = { front_lever = ["soft"], front_reservoir = ["closed"] }
+"""
+    )
+    assert load_book_text(text)
+
+
+@pytest.mark.parametrize("name", archetypes())
+def test_no_archetype_has_a_ring_or_is_too_large_to_be_looked_at(name):
+    assert too_large(load_book(archetypes()[name])) == ""
+
+
+def test_a_book_with_too_many_states_says_that_it_was_not_looked_at():
+    book = load_book(archetypes()["shaft_drive_tourer"])
+    front = book.conditions["front_reservoir"]
+    many = {f"more_{n}": front.model_copy(update={"text": f"More {n}"}) for n in range(6)}
+    steps = {
+        f"{way}_{name}": book.access[f"{way}_front_reservoir"].model_copy(update={
+            "needs": {name: book.access[f"{way}_front_reservoir"].needs["front_reservoir"], "place": ["lift"]},
+            "sets": {name: book.access[f"{way}_front_reservoir"].sets["front_reservoir"]}})
+        for name in many for way in ("open", "fill", "close")
+    }  # fmt: skip
+    large = book.model_copy(
+        update={"conditions": book.conditions | many, "access": book.access | steps}
+    )
+    assert "not looked for rings" in too_large(large)

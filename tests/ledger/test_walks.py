@@ -1,0 +1,109 @@
+"""There is always a way on: from wherever a bad day leads, what the bench offers ends in a hand-back."""
+
+import pytest
+
+from tests.ledger.walks import Walk, walks
+from tests.trade.planned import BOOKS, book
+from witnessmark.ledger.course import left_of
+from witnessmark.planner.way_on import again_in, order_on, remedies
+
+EACH = 3_400  # of three books: more than ten thousand
+
+
+@pytest.mark.parametrize("name", sorted(BOOKS))
+def test_short_bad_days_come_home(name):
+    for walk in walks(book(name), range(70), most_jobs=1, most_acts=6):
+        walk.way_home()
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("tenth", range(10))
+@pytest.mark.parametrize("name", sorted(BOOKS))
+def test_ten_thousand_bad_days_come_home(name, tenth):
+    seeds = range(1_000_000 + tenth * EACH // 10, 1_000_000 + (tenth + 1) * EACH // 10)
+    for walk in walks(book(name), seeds, most_jobs=3, most_acts=14):
+        walk.way_home()
+
+
+def began(name: str, *jobs: str) -> Walk:
+    walk = Walk(book(name), jobs, 0)
+    walk.take_order()
+    return walk
+
+
+def do(walk: Walk, *cards: str) -> Walk:
+    for card in cards:
+        walk.card(card)
+    return walk
+
+
+def offered(walk: Walk) -> list[str]:
+    """The order offered from here, in step ids; empty where there is none."""
+    return [*order_on(left_of(walk.book, walk.state, walk.wanted))[1].order]
+
+
+@pytest.mark.parametrize("name", sorted(BOOKS))
+def test_pads_pressed_back_with_the_reservoir_already_fresh_are_pumped_out_again(name):
+    """The ring of old: to pump, the reservoir had to be closed; to close it, the lever had to be firm."""
+    job, step = ("brakes", "front") if name == "sistrel_m12" else ("brake_wear", "front")
+    walk = began(name, job)
+    do(walk, "onto_lift", "onto_rear_stand" if name == "bromeck_410" else "onto_centre_stand")
+    do(walk, "open_front_reservoir", "fill_front_reservoir", f"{job}/{step}")
+    order = offered(walk)
+    assert order.index("pump_lever") < order.index("close_front_reservoir")
+
+
+def test_a_flush_given_up_leaves_an_order_that_closes_the_brake():
+    walk = began("quandle_t9", "brake_fluid")
+    do(walk, "onto_lift", "onto_centre_stand", "open_front_reservoir", "fill_front_reservoir")
+    do(walk, "brake_fluid/flush_front")
+    for left_out in ("pump_cycle", "bleed_front", "flush_rear", "bleed_rear", "hold"):
+        walk.say("skipped", step=f"brake_fluid/{left_out}", reason="no fluid left")
+    order = offered(walk)
+    assert (
+        order.index("pump_lever") < order.index("close_front_reservoir") < order.index("off_lift")
+    )
+    assert "circuit/front_brake/bled" in walk.state.items
+
+
+def test_what_was_left_out_is_taken_again_where_nothing_else_leads_on():
+    walk = began("quandle_t9", "engine_oil")
+    do(walk, "onto_lift", "onto_centre_stand", "engine_oil/drain")
+    walk.say("skipped", step="engine_oil/close_up", reason="no ring")
+    problem, found = order_on(left_of(walk.book, walk.state, walk.wanted))
+    assert again_in(problem) == ("engine_oil/close_up",)
+    assert found.order.index("engine_oil/close_up") < found.order.index("engine_oil/fill_first")
+
+
+def test_while_a_step_that_would_not_go_waits_the_rest_has_an_order():
+    """The drain plug is stripped: the oil waits, the tyres do not."""
+    walk = began("quandle_t9", "engine_oil", "tyres")
+    do(walk, "onto_lift", "onto_centre_stand", "engine_oil/drain")
+    walk.say("wont", step="engine_oil/close_up", what="stripped", safe_now="tray under it")
+    problem, found = order_on(left_of(walk.book, walk.state, walk.wanted))
+    assert problem.conditions["engine_oil"].finish is None
+    assert "tyres/read" in found.order
+    assert "condition/engine_oil" in walk.state.items
+
+
+def test_what_must_never_be_is_left_by_a_step_or_by_saying_how_it_stands():
+    """Pads pressed back on the floor; and a wheel said to be off there, which is a mistaken tap."""
+    walk = do(began("quandle_t9", "brake_wear"), "brake_wear/front")
+    assert offered(walk) == []
+    first = next(remedies(left_of(walk.book, walk.state, walk.wanted)))
+    assert (first.kind, first.name) == ("step", "pump_lever")
+    walk = do(began("quandle_t9", "brake_wear"), "wheel_off")
+    said = {
+        (r.name, r.state)
+        for r in remedies(left_of(walk.book, walk.state, walk.wanted))
+        if r.kind == "state"
+    }
+    assert {("rear_wheel", "tight"), ("place", "lift")} & said
+
+
+def test_what_is_left_as_found_is_what_the_machine_came_in_with():
+    """Panniers taken off on the way were planned to stay off."""
+    walk = Walk(book("quandle_t9"), ["rear_pads"], 0, found={"panniers": "on"})
+    walk.take_order()
+    do(walk, "onto_lift", "onto_centre_stand", "panniers_off")
+    assert "panniers_on" in offered(walk)

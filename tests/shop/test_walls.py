@@ -1,0 +1,132 @@
+"""At the bench there is always a way on: in words, and with a tap."""
+
+import re
+
+import pytest
+
+from tests.fixtures.shop import new_machine
+from tests.trade.planned import BOOKS
+from witnessmark.book import load_book
+from witnessmark.shop import kept, store
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.work.course import course_of
+from witnessmark.shop.work.visit import read
+
+
+@pytest.fixture
+def tab(technician, client_of):
+    return client_of(technician)
+
+
+@pytest.fixture
+def tourer(desk, shop):
+    """A demo tourer with its pads to be looked at, the order not yet taken."""
+    book = kept.keep_book(shop, load_book(BOOKS["quandle_t9"]))
+    machine = new_machine(shop, "44-QT-09", "Ines Calder", book)
+    visit = store.open_visit(desk, machine)
+    put(desk, visit,
+        ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id), "keys": 1}),
+        ("book_pinned", {"revision": book.current.sha256}),
+        ("job_taken", {"job": "brake_wear"}))  # fmt: skip
+    return visit
+
+
+def put(desk, visit, *acts):
+    store.record_all(desk, visit, store.Ticket(str(new_id())), list(acts))
+
+
+def did(desk, visit, *steps):
+    put(desk, visit, *(("done", {"step": step}) for step in steps))
+
+
+def words(page) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.content.decode()))
+
+
+def sent(page, **more) -> dict:
+    said = page.content.decode()
+    seen = re.search(r'name="seen" value="([^"]*)"', said)[1].replace("&quot;", '"')
+    return {
+        "entry_id": re.search(r'name="entry_id" value="([^"]+)"', said)[1],
+        "seen": seen,
+        **more,
+    }
+
+
+def bench(visit) -> str:
+    return f"/visits/{visit.pk}/bench/"
+
+
+def test_pads_pressed_back_out_of_order_are_pumped_out_in_the_order_offered(tab, desk, tourer):
+    did(
+        desk,
+        tourer,
+        "onto_lift",
+        "onto_centre_stand",
+        "open_front_reservoir",
+        "fill_front_reservoir",
+    )
+    did(desk, tourer, "brake_wear/front")
+    page = tab.get(bench(tourer))
+    assert "Best order of what is left" in words(page)
+    tab.post(f"{bench(tourer)}order/", sent(page))
+    left = [step.name for step in course_of(read(tourer)).left]
+    assert left.index("pump_lever") < left.index("close_front_reservoir")
+
+
+def test_what_must_never_be_is_said_and_the_step_out_of_it_is_one_tap_away(tab, desk, tourer):
+    """Pads pressed back while it stood on the floor."""
+    did(desk, tourer, "brake_wear/front")
+    page = tab.get(bench(tourer))
+    assert "Never together: Front brake lever: soft and Machine: on the floor" in words(page)
+    assert 'href="?card=pump_lever"' in page.content.decode()
+    card = tab.get(bench(tourer), {"card": "pump_lever"})
+    tab.post(f"{bench(tourer)}confirm/", sent(card, card="pump_lever", done="1"))
+    assert "Best order of what is left" in words(tab.get(bench(tourer)))
+
+
+def test_a_state_tapped_by_mistake_is_said_right_with_one_tap(tab, desk, tourer):
+    did(desk, tourer, "wheel_off")
+    page = tab.get(bench(tourer))
+    assert "Is it so now?" in words(page)
+    stand = re.search(r'name="stand" value="(rear_wheel/tight)"', page.content.decode())[1]
+    answer = tab.post(
+        f"/visits/{tourer.pk}/order/stands/", sent(page, stand=stand, **{"from": "bench"})
+    )
+    assert answer.url == bench(tourer)
+    assert "Best order of what is left" in words(tab.get(bench(tourer)))
+
+
+def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk, tourer):
+    """The engine's plug is stripped with the oil out: that page was a 500."""
+    put(desk, tourer, ("job_taken", {"job": "engine_oil"}), ("job_taken", {"job": "ride_after"}))
+    did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")
+    put(
+        desk,
+        tourer,
+        ("wont", {"step": "engine_oil/close_up", "what": "stripped", "safe_now": "tray"}),
+    )
+    page = tab.get(bench(tourer))
+    assert "Engine oil: drained, plugs out, until what would not go has its answer" in words(page)
+    tab.post(f"{bench(tourer)}order/", sent(page))
+    assert course_of(read(tourer)).fits
+
+
+def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tourer):
+    put(desk, tourer, ("job_taken", {"job": "engine_oil"}), ("job_taken", {"job": "ride_after"}))
+    did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")
+    put(desk, tourer, ("skipped", {"step": "engine_oil/close_up", "reason": "no ring"}))
+    page = tab.get(bench(tourer))
+    assert "was left out, and nothing else leads on" in words(page)
+    tab.post(f"{bench(tourer)}order/", sent(page))
+    course = course_of(read(tourer))
+    assert course.fits
+    assert "engine_oil/close_up" in [step.name for step in course.left]
+    did(desk, tourer, "engine_oil/close_up")
+    assert "engine_oil/close_up" not in [step.name for step in course_of(read(tourer)).left]
+
+
+def test_single_steps_list_what_changes_what_stands_in_the_way(tab, desk, tourer):
+    did(desk, tourer, "onto_lift", "onto_centre_stand", "brake_wear/front")
+    said = words(tab.get(bench(tourer)))
+    assert "Pump the front lever firm" in said.partition("Single steps and what was done")[2]
