@@ -48,6 +48,8 @@ class Forms(HTMLParser):
         value = said.get("value", "on" if kind == "checkbox" else "")
         if kind == "checkbox":
             self._into.setdefault(said["name"], []).append(value)
+        elif kind == "hidden" and said["name"] in self._into:
+            self._into[said["name"]] = [*_listed(self._into[said["name"]]), value]
         else:
             self._into[said["name"]] = value
 
@@ -64,6 +66,10 @@ class Forms(HTMLParser):
             self._select = ""
         elif tag == "form":
             self._into = None
+
+
+def _listed(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else [value]
 
 
 def form_of(page: str, field: str) -> dict[str, Any]:

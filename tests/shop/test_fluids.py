@@ -6,6 +6,7 @@ import io
 import pytest
 
 from tests.fixtures.shop import new_machine
+from tests.shop.day import Person
 from tests.trade.planned import book as demo_book
 from witnessmark.shop import kept, store
 from witnessmark.shop.ids import new_id
@@ -61,9 +62,9 @@ def drums(shop):
 
 
 def tap(client, visit, card, **fields):
-    seen = store.write_seen(store.heads(visit))
-    form = {"card": card, "done": "1", "entry_id": store.ledger.new_entry_id(), "seen": seen}
-    return client.post(f"/visits/{visit.pk}/bench/confirm/", form | fields)
+    bench = f"/visits/{visit.pk}/bench/"
+    form = Person(client).form(f"{bench}?card={card}", f"{bench}confirm/")
+    return client.post(f"{bench}confirm/", form | {"done": "1"} | fields)
 
 
 def page(client, visit, card):

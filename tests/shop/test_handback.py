@@ -136,6 +136,18 @@ def test_whoever_did_the_work_is_not_offered_the_second_look(tab, helpers_tab, h
     assert store.entries(worked_on)[-1].author == str(helper.pk)
 
 
+def test_a_look_that_somebody_else_had_meanwhile_is_told(tab, helpers_tab, helper_desk, worked_on):
+    """Nothing is recorded for what is not wanted any more; who looked is named."""
+    page = helpers_tab.get(at(worked_on)).content.decode()
+    wanted = [i for i in read(worked_on).state.items if i.startswith("second look/")]
+    put(helper_desk, worked_on, ("looked", {"items": wanted[:1]}))
+    before = kinds(worked_on)
+    told = helpers_tab.post(at(worked_on, "look/"), form_on(page, "look") | {"look": wanted})
+    assert told.status_code == 409
+    assert "(Tomas, " in told.content.decode()
+    assert kinds(worked_on) == before
+
+
 @pytest.mark.parametrize(
     ("typed", "fault"),
     [

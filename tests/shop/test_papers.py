@@ -240,7 +240,10 @@ def test_the_road_test_sheet_stands_before_the_ride_and_after_it(tab, desk, work
     assert "Not to be ridden. Open:" in text_of(tab, worked_on, "road-test")
     put(desk, worked_on, *done("ride/ride", "ride/look"))
     after = text_of(tab, worked_on, "road-test")
-    assert missing_in(after, "every line was confirmed", "ridden ", "Mara") == []
+    assert (
+        missing_in(after, "confirmed with one tap, its lines along with it", "ridden ", "Mara")
+        == []
+    )
     assert "Only this ride can close" not in after
 
 

@@ -4,8 +4,8 @@ import pytest
 from playwright.sync_api import expect
 
 from screenshots import SIZES, faults
+from tests.shop.day import Person
 from witnessmark.shop import store
-from witnessmark.shop.ids import new_id
 
 SWAP = "tyre/swap"
 MANUAL = "Brannock T9 workshop manual (invented), page 30"
@@ -13,8 +13,10 @@ MANUAL = "Brannock T9 workshop manual (invented), page 30"
 
 def read_on_the_bench(client, visit, typed):
     """The page after a tread depth was typed on the card of the tyre."""
-    form = {"card": SWAP, "reading-tread-1": typed, "entry_id": str(new_id()), "seen": "{}"}
-    return client.post(f"/visits/{visit.pk}/bench/confirm/", form, follow=True).content.decode()
+    bench = f"/visits/{visit.pk}/bench/"
+    form = Person(client).form(f"{bench}?card={SWAP}", f"{bench}confirm/")
+    form |= {"reading-tread-1": typed}
+    return client.post(f"{bench}confirm/", form, follow=True).content.decode()
 
 
 @pytest.mark.parametrize(
@@ -34,7 +36,9 @@ def test_a_reading_at_or_past_its_limit_is_told_at_once(client_of, technician, v
 
 
 def test_a_reading_within_its_limits_takes_no_words(client_of, technician, visit):
-    assert "Depth of tread: 4.2" not in read_on_the_bench(client_of(technician), visit, "4.2 mm")
+    assert "Depth of tread: 4.2 mm measured" not in read_on_the_bench(
+        client_of(technician), visit, "4.2 mm"
+    )
 
 
 def test_the_words_and_the_ledger_agree_which_side_a_reading_is_on(client_of, technician, visit):

@@ -62,7 +62,7 @@ def test_the_bench_asks_round_by_round_and_for_what_shows_that_it_lasts(
     assert "by turns until none moves" in first
 
     order = tap_all(client, visit)
-    assert order[:6] == ["head/1", "head/2"] * 3
+    assert order[:6] == ["head/1/1", "head/2/1", "head/1/2", "head/2/2", "head/1/3", "head/2/3"]
     assert {"still/pinch", "secured/head"} < set(order)
     marks = [e.body for e in read(visit).entries if e.kind == "tightened"]
     assert [(m["round"], m["figure"], m["angle_deg"]) for m in marks[:6:2]] == [
@@ -79,7 +79,8 @@ def test_a_card_is_not_done_by_itself_while_a_round_or_a_reading_is_owed(
     """The axle was the last mark: what is read after it is asked for once more, and the card waits."""
     client = client_of(technician)
     tap(client, visit, **{"reading-slack-1": "30"})
-    for value in ["head/1", "head/2"] * 3 + ["axle/1", "pinch/1", "pinch/2"]:
+    heads = [f"head/{place}/{number}" for number in (1, 2, 3) for place in (1, 2)]
+    for value in [*heads, "axle/1/0", "pinch/1/0", "pinch/2/0"]:
         tap(client, visit, tight=value)
     tap(client, visit, shown="still/pinch")
     tap(client, visit, shown="secured/head")

@@ -26,6 +26,7 @@ from witnessmark.shop.models import (
     PartPrice,
     PhotoKept,
     PlanKept,
+    Receipt,
     ShimStock,
     Shop,
     ShopRow,
@@ -105,6 +106,7 @@ def a_row_of_everything(desk, visit) -> Rows:
             note="Secret drum",
         ),
         ShimStock(shop=shop, kind="Secret shims", size_um=2300),
+        Receipt(shop=shop, visit=visit, member=desk.member, form="a" * 64, to="/", said="Kept."),
         PhotoKept(shop=shop, sha256="a" * 64, media_type="image/jpeg", width=1, height=1),
         LastDoneKnown(shop=shop, machine=machine, job="tyre", known="word", source="secret source"),
     ):

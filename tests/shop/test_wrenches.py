@@ -10,6 +10,7 @@ from django.utils import timezone
 from pypdf import PdfReader
 
 from tests.fixtures.tour import bolts, done, put
+from tests.shop.day import Person
 from tests.shop.filled import faults_of, send
 from witnessmark.shop import projections, store
 from witnessmark.shop.models import Wrench, WrenchEvent, WrenchMark
@@ -51,6 +52,13 @@ def tap(client, visit, **typed):
     return client.post(f"/visits/{visit.pk}/bench/confirm/", ticket | card | typed)
 
 
+def click(client, visit, address, **typed):
+    """A tap on the first bolt of the page at an address: the form that stands there, with some fields typed over."""
+    to = f"/visits/{visit.pk}/bench/confirm/"
+    tapped = {"tight": "wheel_bolts/1/0"} | typed
+    return send(client, address, tapped, by="tool-wheel_bolts", to=to)
+
+
 def marks(visit) -> list[dict]:
     return [entry.body for entry in read(visit).entries if entry.kind == "tightened"]
 
@@ -73,7 +81,7 @@ def test_the_card_shows_the_wrench_that_proves_the_figure_set_on_its_own_scale(t
     assert "59.7 N·m, −0.6 % by its scale" in page
     assert "Old: 60 N·m, proves nothing" in page
     assert "<strong>Short</strong>: ends at 25 N·m, 60 N·m to be set" in page
-    tap(tab, tour, tight="wheel_bolts/1")
+    click(tab, tour, at_bolts(tour))
     (mark,) = marks(tour)
     assert (round(mark["set_nm"], 2), mark["clicked"], mark["wrench_proven"]) == (59.66, True, True)
 
@@ -85,10 +93,23 @@ def test_another_wrench_is_taken_with_one_tap_and_stays_in_hand(tab, shop, tour)
     assert f'name="tool-wheel_bolts" value="{old.pk}"' in page
     assert marks(tour) == []
 
-    goes_on = tap(tab, tour, tight="wheel_bolts/1", **{"tool-wheel_bolts": str(old.pk)})
+    goes_on = click(tab, tour, f"{at_bolts(tour)}&tool-wheel_bolts={old.pk}")
     assert f"tool-wheel_bolts={old.pk}" in goes_on.headers["Location"]
     (mark,) = marks(tour)
     assert (mark["wrench"], mark["wrench_proven"]) == (str(old.pk), False)
+
+
+def test_a_wrench_dropped_since_the_page_was_made_marks_nothing(tab, shop, tour):
+    """It is not the next best one that the mark would name: nobody had that in hand."""
+    row = new_wrench(shop, "Middle")
+    new_wrench(shop, "Other", checked=40)
+    address = f"{at_bolts(tour)}&tool-wheel_bolts={row.pk}"
+    form = Person(tab).form(address, f"/visits/{tour.pk}/bench/confirm/")
+    tab.post(f"/shop/wrenches/{row.pk}/dropped/")
+    told = tab.post(f"/visits/{tour.pk}/bench/confirm/", form | {"tight": "wheel_bolts/1/0"})
+    assert told.status_code == 422
+    assert "cannot be taken for it any more" in told.content.decode()
+    assert marks(tour) == []
 
 
 def test_a_crow_foot_changes_what_is_set_and_both_torques_are_kept(tab, shop, tour):
@@ -101,7 +122,11 @@ def test_a_crow_foot_changes_what_is_set_and_both_torques_are_kept(tab, shop, to
     assert "48 N·m" in page
     assert "gives 60 N·m at the fastener" in page
 
-    tap(tab, tour, tight="wheel_bolts/1", **typed)
+    unset = click(tab, tour, at_bolts(tour), **typed)
+    assert "to be set to 48" in unset.content.decode()
+    assert marks(tour) == []
+
+    click(tab, tour, f"{at_bolts(tour)}&reach-wheel_bolts=100")
     (mark,) = marks(tour)
     assert (mark["set_nm"], mark["value_nm"]) == (48.0, 60.0)
     assert mark["adapter"] == {"reach_mm": 100.0, "angle_deg": 0.0, "arm_mm": 400.0}
@@ -116,8 +141,8 @@ def test_a_crow_foot_that_cannot_be_is_said_and_nothing_is_written(
     tab, shop, tour, reach, angle, says
 ):
     new_wrench(shop, arm_mm=400)
-    answer = tap(tab, tour, tight="wheel_bolts/1",
-                 **{"reach-wheel_bolts": reach, "angle-wheel_bolts": angle})  # fmt: skip
+    typed = {"reach-wheel_bolts": reach, "angle-wheel_bolts": angle}
+    answer = click(tab, tour, at_bolts(tour), **typed)
     assert answer.status_code == 422
     assert marks(tour) == []
     assert reach in answer.content.decode()

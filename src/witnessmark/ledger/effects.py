@@ -56,6 +56,8 @@ def effects(
             for r, x in book.readings.items()
         },
         steps={s: compiler.step_rule(s) for s in compiler.steps},
+        title=book.title,
+        lines={j: job.text for j, job in book.jobs.items()},
     )
 
 

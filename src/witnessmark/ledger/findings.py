@@ -12,6 +12,7 @@ from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import Finding, OpenItem
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
+from witnessmark.ledger.wording import line_words
 
 
 def findings(story: Story, table: Table) -> Iterator[tuple[Finding, OpenItem | None]]:
@@ -20,7 +21,7 @@ def findings(story: Story, table: Table) -> Iterator[tuple[Finding, OpenItem | N
         said = entry.said
         if isinstance(said, Found | Wont):
             finding = _finding(entry, said, table)
-            stood, how = _answered(entry, finding, story)
+            stood, how = _answered(entry, finding, story, table)
             item = _item(finding, said, stood, table) if stood.open else None
             yield finding.model_copy(update={"settled": "" if item else how}), item
 
@@ -39,7 +40,8 @@ def _item(finding: Finding, said: Found | Wont, stood: Standing, table: Table) -
     rule = table.steps.get(said.step) if said.step else None
     words = finding.text
     if isinstance(said, Wont):
-        words = f"{rule.words if rule else said.step}, {finding.text} (safe now: {said.safe_now})"
+        what = rule.words if rule else "a step that the book does not have"
+        words = f"{what}, {finding.text} (safe now: {said.safe_now})"
     item = Item(
         words=words,
         where=rule.where if rule else "",
@@ -55,13 +57,13 @@ def item_id(finding: Finding) -> str:
     return f"{'finding' if finding.kind == 'found' else 'wont'}/{finding.entry}"
 
 
-def _answered(entry: Entry, finding: Finding, story: Story) -> tuple[Standing, str]:
+def _answered(entry: Entry, finding: Finding, story: Story, table: Table) -> tuple[Standing, str]:
     """How it stands, and the newest answer in words."""
     acts, how = [Act(entry, "open")], ""
     for other in story.live:
         if not story.causal.before(entry, other):
             continue
-        if said := _answer(other, finding):
+        if said := _answer(other, finding, table):
             acts.append(Act(other, "close"))
             how = said
         elif isinstance(other.said, Confirmed) and item_id(finding) in other.said.items:
@@ -71,7 +73,7 @@ def _answered(entry: Entry, finding: Finding, story: Story) -> tuple[Standing, s
     return stood, how
 
 
-def _answer(other: Entry, finding: Finding) -> str:
+def _answer(other: Entry, finding: Finding, table: Table) -> str:
     """What the other entry answers, in words; empty where it answers nothing.
 
     A safety-critical defect told and declined stays open: only a signed paper lets it through.
@@ -85,8 +87,9 @@ def _answer(other: Entry, finding: Finding) -> str:
         case Settled() as said if said.entry == finding.entry:
             return told if said.how == "told and declined" else said.how
         case JobTaken() as said if said.finding == finding.entry:
-            return f"taken on as {said.job}"
+            return f"taken on as {line_words(said.job, table)}"
         case Answered() as said if said.finding == finding.entry:
-            return f"owner says yes to {said.line}" if said.verdict == "yes" else told
+            yes = f"owner says yes to {line_words(said.line, table)}"
+            return yes if said.verdict == "yes" else told
         case _:
             return ""

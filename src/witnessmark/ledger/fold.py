@@ -61,7 +61,7 @@ from witnessmark.ledger.state import (
 )
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
-from witnessmark.ledger.wording import happening
+from witnessmark.ledger.wording import happening, line_words
 
 
 def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
@@ -86,7 +86,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         *of_the_table,
         *rides.item(),
         *(item for _, item in found if item),
-        *unmet_answers(says),
+        *unmet_answers(says, table),
         *steps_in_conflict(steps, story, table),
         *_jobs_not_done(says, steps, story, table),
         *_not_in_the_book(story, table, figures),
@@ -150,7 +150,8 @@ def _jobs_not_done(
         if left and says.jobs.get(job) != "left":
             words = "agreed, not yet done: " + ", ".join(table.steps[s].words for s in left)
             stood = Standing("open", (entries[says.answers[job].entry],))
-            yield open_item(f"job/{job}", Item(words=job, closed_by=left), stood, words)
+            item = Item(words=line_words(job, table), closed_by=left)
+            yield open_item(f"job/{job}", item, stood, words)
 
 
 def _not_in_the_book(story: Story, table: Table, figures: FiguresNow) -> Iterator[OpenItem]:
@@ -158,7 +159,7 @@ def _not_in_the_book(story: Story, table: Table, figures: FiguresNow) -> Iterato
     for entry in story.live:
         strange = [e for e in events_of(entry, table, figures.rules) if e not in table.events]
         if strange:
-            words = "names what the pinned book does not have: " + ", ".join(strange)
+            words = "names what the pinned book does not have"
             item = Item(words=happening(entry, table))
             yield open_item(f"unknown/{entry.id}", item, Standing("open", (entry,)), words)
 

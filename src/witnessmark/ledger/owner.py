@@ -12,7 +12,8 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import Answer, Limit, Offer, OpenItem
 from witnessmark.ledger.story import Story
-from witnessmark.ledger.table import Item
+from witnessmark.ledger.table import Item, Table
+from witnessmark.ledger.wording import line_words
 
 Write = tuple[Entry, Answered]
 
@@ -50,10 +51,10 @@ def owner_says(story: Story) -> OwnerSays:
     )
 
 
-def unmet_answers(says: OwnerSays) -> Iterator[OpenItem]:
+def unmet_answers(says: OwnerSays, table: Table) -> Iterator[OpenItem]:
     """An open item per line with two answers that did not see each other and differ."""
     for line, entries in says.unmet.items():
-        item = Item(words=f"the owner's answer to {line}")
+        item = Item(words=f"the owner's answer to {line_words(line, table)}")
         words = "two answers that did not see each other: ask, and record it again"
         stood = Standing("open", entries)
         yield open_item(f"conflict/answer/{line}", item, stood, words)

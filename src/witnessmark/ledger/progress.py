@@ -107,7 +107,10 @@ def steps_in_conflict(
             rule = table.steps.get(name)
             words = "entries that did not see each other differ: look, and say which it is"
             stood = Standing("open", tuple(entries[i] for i in step.entries))
-            item = Item(words=rule.words if rule else name, closed_by=(name,))
+            item = Item(
+                words=rule.words if rule else "a step that the book does not have",
+                closed_by=(name,),
+            )
             yield open_item(f"conflict/step/{name}", item, stood, words)
 
 
@@ -233,11 +236,12 @@ def remarks(story: Story) -> Iterator[Remark]:
 
 def history(story: Story, table: Table) -> Iterator[Happening]:
     """All entries in causal order, the corrected ones too."""
+    every = {entry.id: entry for entry in story.causal.entries}
     for entry in story.causal.entries:
         yield Happening(
             entry=entry.id,
             kind=entry.kind,
-            words=happening(entry, table),
+            words=happening(entry, table, every),
             author=entry.author,
             at=entry.at,
             undone=story.undone.get(entry.id),

@@ -148,6 +148,8 @@ class Table(Form):
     fasteners: dict[str, FastenerRule]
     readings: dict[str, ReadingRule]
     steps: dict[str, StepRule]
+    title: str = ""  # of the book
+    lines: dict[str, str] = {}  # jobs, and lines of estimates, by id: their words
 
     def operations(self, job: str) -> tuple[str, ...]:
         """The operations of a job, in the book's order."""

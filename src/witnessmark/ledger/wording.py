@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 
 from witnessmark.ledger import bench_bodies as bench
 from witnessmark.ledger import bodies as b
 from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.table import Table
+from witnessmark.ledger.table import Item, Table
+from witnessmark.money import amount_text
 from witnessmark.wrenches.words import per_cent
 
 _STANDS: dict[str, dict[Stand, str]] = {
@@ -44,6 +46,8 @@ _STANDS: dict[str, dict[Stand, str]] = {
     "wont": {"open": "no answer yet"},
     "finding": {"open": "no answer yet"},
 }
+_NO_OTHERS: Mapping[str, Entry] = MappingProxyType({})
+NO_WORDS = "a line of the estimate"
 _CONFLICT = "two entries that did not see each other: compare them at the machine and confirm"
 
 
@@ -54,29 +58,59 @@ def stands_in_words(item: str, stand: Stand) -> str:
     return _STANDS.get(item.split("/", 1)[0], {}).get(stand, "open")
 
 
-def happening(entry: Entry, table: Table) -> str:
-    """One entry as a line of the history; one whose kind has no words of its own by its kind and its text."""
-    said = entry.said
+def happening(entry: Entry, table: Table, others: Mapping[str, Entry] = _NO_OTHERS) -> str:
+    """One entry as a line of the history; ``others``: the visit's entries by id, for those that name one."""
+    match said := entry.said:
+        case b.Corrected() if named := others.get(said.entry):
+            what = f"taken back: {happening(named, table, others)}"
+            return what + (f" ({said.why})" if said.why else "")
+        case bench.Settled() if named := others.get(said.entry):
+            return f"{in_words(named.said, table)}: {in_words(said, table)}"
+        case b.Overridden() | b.Looked() | b.Confirmed():
+            names = {said.item} if isinstance(said, b.Overridden) else set(said.items)
+            return in_words(said, _with_items_of(names, table, others))
+        case _:
+            return in_words(said, table)
+
+
+def in_words(said: Body, table: Table) -> str:
+    """What a body says, by itself."""
     say = _SAY.get(type(said))
-    return say(said, table) if say else _plainly(entry)
+    return say(said, table) if say else _plainly(said)
 
 
-def _plainly(entry: Entry) -> str:
-    kind = entry.kind.replace("_", " ")
-    text = str(entry.body.get("text") or entry.body.get("reason") or "")
+def _plainly(said: Body) -> str:
+    """A body whose kind has no words of its own: what it is called, and its text."""
+    kinds = (kind for kind, body in b.BODIES.items() if body is type(said))
+    kind = next(kinds, "an entry").replace("_", " ")
+    text = str(getattr(said, "text", "") or getattr(said, "reason", ""))
     return f"{kind}: {text}" if text else kind
+
+
+def line_words(line: str, table: Table) -> str:
+    """A job, or a line of an estimate."""
+    return table.lines.get(line, NO_WORDS)
+
+
+def _with_items_of(names: Iterable[str], table: Table, others: Mapping[str, Entry]) -> Table:
+    """The table with those of the named items that only an entry knows."""
+    found = {name: others.get(name.rpartition("/")[2]) for name in names if name not in table.items}
+    known = {
+        name: Item(words=in_words(entry.said, table)) for name, entry in found.items() if entry
+    }
+    return table.model_copy(update={"items": {**table.items, **known}}) if known else table
 
 
 def _step(name: str | None, table: Table) -> str:
     if name is None:
         return ""
     rule = table.steps.get(name)
-    return rule.words if rule else name
+    return rule.words if rule else "a step that the book does not have"
 
 
 def _tightened(x: bench.Tightened, table: Table) -> str:
     rule = table.fasteners.get(x.fastener)
-    name = rule.words if rule else x.fastener
+    name = rule.words if rule else "a fastener that the book does not have"
     which = f"{name}, {x.index} of {rule.count}" if rule and rule.count > 1 else name
     if x.outcome != "ok":
         return f"{which}: {x.outcome}"
@@ -94,20 +128,44 @@ def _tightened(x: bench.Tightened, table: Table) -> str:
 
 def _read(x: bench.Read, table: Table) -> str:
     rule = table.readings.get(x.reading)
+    what = rule.words if rule else "a reading that the book does not have"
     twice = ", typed twice" if x.vouched else ""
-    return (
-        f"{rule.words if rule else x.reading}: {x.words or x.text or format(x.value, 'g')}{twice}"
-    )
+    return f"{what}: {x.words or x.text or format(x.value, 'g')}{twice}"
+
+
+def _state(name: str, state: str, table: Table) -> str:
+    rule = table.conditions.get(name)
+    if rule is None:
+        return "a condition that the book does not have"
+    return f"{rule.words} {rule.state_words.get(state, state)}"
+
+
+def _because(why: str) -> str:
+    return f", {why}" if why else ""
 
 
 def _figure(x: b.FigureSet, table: Table) -> str:
     rule = table.figures.get(x.figure)
     value = x.value or f"{x.low} to {x.high}"
-    return f"{rule.words if rule else x.figure}: {value}, source {x.source or 'not given'}"
+    what = rule.words if rule else "a figure that the book does not have"
+    return f"{what}: {value}, source {x.source or 'not given'}"
 
 
 def _items(names: list[str], table: Table) -> str:
-    return "; ".join(table.items[n].words if n in table.items else n for n in names)
+    return "; ".join(_item(name, table) for name in names)
+
+
+def _item(name: str, table: Table) -> str:
+    """An item by its words; one that the table does not have by what it is."""
+    if name in table.items:
+        return table.items[name].words
+    kind, _, rest = name.partition("/")
+    if kind == "job":
+        return line_words(rest, table)
+    if kind == "conflict":
+        about, _, which = rest.partition("/")
+        return _step(which, table) if about == "step" else line_words(which, table)
+    return f"a {kind} that the book does not have"
 
 
 def _codes_read(x: bench.CodesRead, _table: Table) -> str:
@@ -116,7 +174,9 @@ def _codes_read(x: bench.CodesRead, _table: Table) -> str:
 
 
 def _done(x: bench.Done, table: Table) -> str:
-    said = "done: " + ", ".join(_step(s, table) for s in (*x.along, x.step))
+    said = f"done: {_step(x.step, table)}"
+    if x.along:
+        said += f"; along with it: {', '.join(_step(s, table) for s in x.along)}"
     said += "".join(
         f"; {one.volume_ml:g} mL into {one.into or 'no container'}" for one in x.drained
     )
@@ -137,19 +197,14 @@ def _shims(x: bench.ShimsFitted, _table: Table) -> str:
 _SAY: dict[type[Body], Callable[..., str]] = {
     b.Arrived: lambda _x, _t: "arrived",
     b.OdometerRead: lambda x, _t: f"odometer: {x.text}",
-    b.BookPinned: lambda x, _t: f"works by service book revision {x.revision[:12]}",
-    b.StatesFound: lambda x, t: (
-        "found: "
-        + ", ".join(
-            f"{t.conditions[c].words if c in t.conditions else c} {s}" for c, s in x.states.items()
-        )
-    ),
-    b.JobTaken: lambda x, _t: f"job taken on: {x.job}" + (f", {x.because}" if x.because else ""),
-    b.JobLeft: lambda x, _t: f"job left: {x.job}" + (f", {x.because}" if x.because else ""),
-    b.Offered: lambda x, _t: f"estimate {x.estimate[:12]} offered, {len(x.lines)} lines",
-    b.Answered: lambda x, _t: f"owner says {x.verdict} to {x.line}, {x.how}",
-    b.LimitGiven: lambda x, _t: f"limit without asking: {x.minor} minor units of {x.currency}",
-    b.PlanTaken: lambda x, _t: f"order of work {x.plan[:12]} taken",
+    b.BookPinned: lambda _x, t: "service book pinned" + (f": {t.title}" if t.title else ""),
+    b.StatesFound: lambda x, t: "found: " + ", ".join(_state(c, s, t) for c, s in x.states.items()),
+    b.JobTaken: lambda x, t: f"job taken on: {line_words(x.job, t)}" + _because(x.because),
+    b.JobLeft: lambda x, t: f"job left: {line_words(x.job, t)}" + _because(x.because),
+    b.Offered: lambda x, t: f"offered: {', '.join(line_words(line, t) for line in x.lines)}",
+    b.Answered: lambda x, t: f"owner says {x.verdict} to {line_words(x.line, t)}, {x.how}",
+    b.LimitGiven: lambda x, _t: f"limit without asking: {amount_text(x.minor, x.currency)}",
+    b.PlanTaken: lambda _x, _t: "order of work taken",
     bench.CodesRead: _codes_read,
     bench.CodesCleared: lambda x, _t: (
         "trouble codes cleared"
@@ -174,7 +229,7 @@ _SAY: dict[type[Body], Callable[..., str]] = {
     ),
     bench.Found: lambda x, _t: f"found: {x.text}",
     bench.Photo: lambda x, _t: "picture" + (f": {x.text}" if x.text else ""),
-    bench.Erased: lambda x, _t: f"picture {x.sha256[:12]} erased: {x.why}",
+    bench.Erased: lambda x, _t: f"picture erased: {x.why}",
     bench.Skipped: lambda x, t: f"not done: {_step(x.step, t)}, {x.reason}",
     bench.Wont: lambda x, t: (
         f"it won't: {_step(x.step, t)}, {x.what}" + (f", {x.text}" if x.text else "")
@@ -189,7 +244,7 @@ _SAY: dict[type[Body], Callable[..., str]] = {
         f"a wrench was found wrong, {per_cent(x.found, signed=True)} at most: "
         f"{len(x.marks)} fastener{'s' if len(x.marks) > 1 else ''} made tight with it in doubt"
     ),
-    b.Corrected: lambda x, _t: "undone" + (f": {x.why}" if x.why else ""),
+    b.Corrected: lambda x, _t: "taken back" + (f": {x.why}" if x.why else ""),
     b.GatePassed: lambda x, _t: (
         f"passed by: {x.gate}, with {len(x.open)} open, because: {x.because}"
         if x.because

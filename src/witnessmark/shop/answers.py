@@ -7,27 +7,23 @@ from functools import partial
 from typing import Any, TypeVar, cast
 
 from django.contrib import messages
+from django.db import transaction
 from django.forms import BaseForm
 from django.forms.formsets import BaseFormSet
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render, resolve_url
 from django.utils.functional import SimpleLazyObject
 
-from witnessmark.shop.store import Stored
+from witnessmark.shop import receipts, store
+from witnessmark.shop.models import Visit
+from witnessmark.shop.receipts import CLASH, SeeOther
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import meanwhile
 
-CLASH = (
-    "This form had been stored before with other content. What you sent now was kept apart and "
-    "counts for nothing; enter it again if it should."
-)
+__all__ = ["SeeOther", "as_table", "done", "harmless", "recorded", "show"]
 NUMBER = re.compile(r"-?\d+(\.\d+)?(e[+-]\d+)?", re.ASCII)
 T = TypeVar("T")
 UNPROCESSABLE = 422  # htmx is told to show it; a browser without scripts shows it anyway
-
-
-class SeeOther(HttpResponseRedirect):
-    """After a POST: the answer stands at another address (303, so that it is fetched by GET)."""
-
-    status_code = 303
 
 
 def show(
@@ -49,22 +45,55 @@ def late(made: Callable[..., T], *args: Any) -> T:
 
 
 def done(
-    request: HttpRequest,
+    request: DeskRequest,
     to: Any,
     *args: Any,
     said: str = "",
-    stored: Iterable[Stored] = (),
+    stored: Iterable[store.Stored] = (),
     **kwargs: Any,
 ) -> HttpResponse:
     """Go on after a POST: to a URL name, a model with an address, or a path; `said` is shown there.
 
-    `stored`: what the store answered; an entry that was kept apart is told in place of `said`.
+    `stored`: what the store answered; an entry that was kept apart is told in place of `said`. A form
+    with a ticket gets its receipt here: store and go on in one transaction, or use `recorded`.
     """
+    stored, path = list(stored), resolve_url(to, *args, **kwargs)
     if any(one.clash for one in stored):
         messages.error(request, CLASH)
-    elif said:
+        return SeeOther(path)
+    if said:
         messages.success(request, said)
-    return SeeOther(resolve_url(to, *args, **kwargs))
+    receipts.keep(request, path, said, stored)
+    return SeeOther(path)
+
+
+def recorded(
+    request: DeskRequest,
+    visit: Visit,
+    acts: Iterable[store.Act],
+    to: Any,
+    *args: Any,
+    said: str = "",
+    beside: Callable[[], object] | None = None,
+    **kwargs: Any,
+) -> HttpResponse:
+    """Store the entries of the posted form with its receipt, all or none, and go on.
+
+    `beside`: what is written with them in ordinary rows.
+    Raises ChangedMeanwhileError (told as a page) where something came in since the page was made that
+    bears on them.
+    """
+    acts, ticket = list(acts), store.ticket_of(request)
+    with transaction.atomic():
+        store.lock(request.desk, visit)
+        before = receipts.again(request)
+        if before is not None:
+            return before
+        meanwhile.refuse(request.desk, visit, ticket, acts)
+        stored = store.record_all(request.desk, visit, ticket, acts)
+        if beside and not any(one.again or one.clash for one in stored):
+            beside()
+        return done(request, to, *args, said=said, stored=stored, **kwargs)
 
 
 def as_table(name: str, columns: Iterable[str], rows: Iterable[Iterable[str]]) -> HttpResponse:

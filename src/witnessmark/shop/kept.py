@@ -1,6 +1,9 @@
 """Documents kept by their hash: pinned books, plans taken, estimates shown."""
 
 import hashlib
+import json
+from collections.abc import Iterable
+from contextlib import suppress
 from functools import lru_cache
 from uuid import UUID
 
@@ -77,3 +80,18 @@ def book_of(shop: Shop, revision: str) -> Book:
 def _book(shop_id: UUID, revision: str) -> Book:
     """A revision never changes, so it is read once."""
     return books.from_canonical(content(shop_id, BookRevision, revision))
+
+
+def lines_of(shop: Shop, estimates: Iterable[str]) -> dict[str, str]:
+    """The words of the lines of kept estimates, by id, the newest last; one that is not as it was kept has none."""
+    words: dict[str, str] = {}
+    for sha256 in estimates:
+        with suppress(KeptError):
+            words |= _lines(shop.pk, sha256)
+    return words
+
+
+@lru_cache(maxsize=256)
+def _lines(shop_id: UUID, sha256: str) -> dict[str, str]:
+    made = json.loads(content(shop_id, EstimateKept, sha256))
+    return {line["id"]: line["text"] for line in made.get("lines", [])}

@@ -1,6 +1,6 @@
 """Rows that are read often, from the entries of a visit alone. The same entries give the same rows."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID, uuid5
@@ -11,6 +11,7 @@ from witnessmark.ledger.bench_bodies import Tightened
 from witnessmark.ledger.bodies import Answered, Arrived
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import VisitState
+from witnessmark.ledger.wording import NO_WORDS
 from witnessmark.shop.models import (
     DeclinedLine,
     LastDoneRow,
@@ -43,6 +44,7 @@ class Source:
     state: VisitState
     book: Book | None
     sealed_at: datetime | None  # the newest seal
+    lines: Mapping[str, str]  # words of jobs and lines of estimates
 
     def entry(self, key: str) -> Entry:
         """The entry with an id."""
@@ -165,15 +167,13 @@ def _last_done(source: Source) -> Iterator[LastDoneRow]:
 
 
 def _declined(source: Source) -> Iterator[DeclinedLine]:
-    state, book = source.state, source.book
-    for line in state.declined:
+    for line in source.state.declined:
         answer, said = _refusal(source, line)
-        job = book.jobs.get(line) if book else None
         yield DeclinedLine(
             **_of(source, "declined", line),
             machine=source.visit.machine,
             line=line,
-            words=job.text if job else line,
+            words=source.lines.get(line, NO_WORDS),
             estimate=said.estimate,
             on=_day(answer.at),
         )

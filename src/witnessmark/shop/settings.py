@@ -51,6 +51,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "witnessmark.shop.characters.CharactersMiddleware",
     "witnessmark.shop.scope.DeskMiddleware",
+    "witnessmark.shop.receipts.ReceiptMiddleware",
 ]
 
 ROOT_URLCONF = "witnessmark.shop.urls"

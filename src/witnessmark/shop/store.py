@@ -4,7 +4,6 @@
 projections of the visit anew; on SQLite it is IMMEDIATE, on PostgreSQL it locks the visit.
 """
 
-import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -18,7 +17,6 @@ import rfc8785
 from django.core.exceptions import BadRequest
 from django.db import transaction
 from django.db.models import Max
-from django.http import HttpRequest
 from django.utils import timezone
 
 from witnessmark.book import Book
@@ -36,7 +34,9 @@ from witnessmark.shop import kept, projections
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Clash, Entry, Machine, Seal, Shop, Visit
 from witnessmark.shop.scope import Desk
+from witnessmark.shop.tickets import Ticket, ticket_of, write_seen
 
+__all__ = ["Ticket", "ticket_of", "write_seen"]  # tickets, as every page has them from here
 NO_BOOK = Book(format=1, name="none", title="no service book pinned")
 Act = tuple[str, Mapping[str, Any]]  # kind and body of an entry
 
@@ -48,40 +48,6 @@ class Stored:
     entry: ledger.Entry
     again: bool = False
     clash: Clash | None = None
-
-
-@dataclass(frozen=True)
-class Ticket:
-    """What a form carries: the id its first entry gets, and what its page had seen."""
-
-    entry_id: str
-    seen: Mapping[str, int] | None = None
-
-    def id_of(self, place: int) -> str:
-        """The id of the entry at a place of the form; the same form gives the same ids."""
-        if place == 0:
-            return self.entry_id
-        chance = hashlib.sha256(f"{self.entry_id}/{place}".encode()).digest()
-        milliseconds = UUID(self.entry_id).int >> 80
-        return ledger.new_entry_id(milliseconds, int.from_bytes(chance) & (1 << 74) - 1)
-
-
-def ticket_of(request: HttpRequest) -> Ticket:
-    """The ticket of a posted form. Raises BadRequest (400) for one that no page of ours made."""
-    try:
-        seen = json.loads(request.POST["seen"])
-        given = UUID(request.POST["entry_id"])
-        ticket = Ticket(str(given), {str(UUID(d)): int(n) for d, n in seen.items()})
-    except (KeyError, ValueError, TypeError, AttributeError) as error:
-        raise BadRequest("the form came without its ticket") from error
-    if given.version != 7:
-        raise BadRequest("an entry's id is a UUID of version 7")
-    return ticket
-
-
-def write_seen(seen: Mapping[str, int]) -> str:
-    """Heads as the hidden field of a form has them."""
-    return json.dumps(seen, separators=(",", ":"))
 
 
 @transaction.atomic
@@ -125,7 +91,7 @@ def record_all(desk: Desk, visit: Visit, ticket: Ticket, acts: Iterable[Act]) ->
     content is kept apart as a `Clash`. Without `seen`, everything stored counts as seen.
     Raises `ledger.EntryErrors` when a body is not what its kind asks for.
     """
-    locked = Visit.objects.select_for_update().get(pk=visit.pk, shop=desk.shop)
+    locked = lock(desk, visit)
     every = list(_rows(locked))
     answers = []
     for place, (kind, body) in enumerate(acts):
@@ -136,6 +102,11 @@ def record_all(desk: Desk, visit: Visit, ticket: Ticket, acts: Iterable[Act]) ->
     if any(not one.again and one.clash is None for one in answers):
         refresh(locked, every)
     return answers
+
+
+def lock(desk: Desk, visit: Visit) -> Visit:
+    """The visit's row, locked until the transaction ends: nobody else writes entries of it meanwhile."""
+    return Visit.objects.select_for_update().get(pk=visit.pk, shop=desk.shop)
 
 
 def entries(visit: Visit) -> list[ledger.Entry]:
@@ -155,9 +126,15 @@ def state(visit: Visit) -> VisitState:
 
 
 def reading(visit: Visit) -> tuple[list[ledger.Entry], VisitState, Book]:
-    """Entries in the order of their seals, what they say, and the pinned book (`NO_BOOK` before it is pinned)."""
+    """Entries in the order of their seals, what they say, and the pinned book (`NO_BOOK` before it is pinned).
+
+    What was read here is what a page made from it has seen: `visit.seen`.
+    """
     every = entries(visit)
-    return every, _state(visit, every), _book(visit, every) or NO_BOOK
+    read = _state(visit, every)
+    if visit.seen is None:
+        visit.seen = read.heads
+    return every, read, _book(visit, every) or NO_BOOK
 
 
 def book(visit: Visit) -> Book | None:
@@ -190,6 +167,7 @@ def source(visit: Visit, every: list[ledger.Entry], last: Seal | None) -> projec
         state=_state(visit, every),
         book=_book(visit, every),
         sealed_at=datetime.fromisoformat(last.at) if last else None,
+        lines=_table_of(visit, every).lines,
     )
 
 
@@ -367,7 +345,12 @@ def _book(visit: Visit, every: list[ledger.Entry]) -> Book | None:
 
 
 def _table_of(visit: Visit, every: list[ledger.Entry]) -> Table:
-    return _table(visit.shop_id, _pinned(every), _jobs(every), _refuse(visit, every))
+    made = _table(visit.shop_id, _pinned(every), _jobs(every), _refuse(visit, every))
+    offers = [e.body for e in every if e.kind == "offered"]
+    if all(line in made.lines for offer in offers for line in offer["lines"]):
+        return made
+    free = kept.lines_of(visit.shop, tuple(offer["estimate"] for offer in offers))
+    return made.model_copy(update={"lines": {**free, **made.lines}})
 
 
 @lru_cache(maxsize=64)

@@ -55,3 +55,15 @@ class Clash(KeptRow):
     at = models.DateTimeField(auto_now_add=True)
     kind = models.CharField(max_length=40)
     body = models.TextField()
+
+
+class Receipt(KeptRow):
+    """How a form was answered: the same form again is answered from it. Its id is the ticket's."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, null=True, related_name="receipts")
+    member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+    form = models.CharField(max_length=64)  # SHA-256 of what was posted, without token and ticket
+    to = models.TextField()  # where the answer led
+    said = models.TextField(blank=True)
+    entries = models.JSONField(default=list)  # ids of the entries it made

@@ -1,5 +1,7 @@
 """Machines, what is known of their past, and their visits."""
 
+from collections.abc import Mapping
+
 from django.core.validators import MinValueValidator
 from django.db import models
 
@@ -71,6 +73,8 @@ class Visit(ShopRow):
     opened_at = models.DateTimeField(auto_now_add=True)
     # the shop's rule on that day: changing it later must not open what was closed under it
     refuse_unproven_wrench = models.BooleanField(default=False)
+
+    seen: Mapping[str, int] | None = None  # no column: what was read for the page, for its tickets
 
     class Meta:
         ordering = ["-number"]

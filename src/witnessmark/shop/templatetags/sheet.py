@@ -63,19 +63,17 @@ def thread(context: Mapping[str, Any], visit: Visit, here: str) -> dict[str, Any
     return {"stops": stops, "visit": visit}
 
 
-@register.inclusion_tag("parts/ticket.html", takes_context=True)
-def ticket(context: Mapping[str, Any], visit: Visit | None = None) -> dict[str, Any]:
+@register.inclusion_tag("parts/ticket.html")
+def ticket(visit: Visit | None = None) -> dict[str, Any]:
     """Hidden fields of a form that makes entries: the id they get, and what the page had seen.
 
-    All forms of one page say the same: what was seen is what the page shows.
+    All forms of one page say the same: what was seen is what was read for the page.
     """
     from witnessmark.shop import store  # noqa: PLC0415 - the store imports the models of this page
 
-    shown_by_page: dict[Any, str] = context["request"].__dict__.setdefault("heads_shown", {})
-    key = visit.pk if visit else None
-    if key not in shown_by_page:
-        shown_by_page[key] = store.write_seen(store.heads(visit) if visit else {})
-    return {"entry_id": new_id(), "seen": shown_by_page[key]}
+    if visit is not None and visit.seen is None:
+        visit.seen = store.heads(visit)
+    return {"entry_id": new_id(), "seen": store.write_seen(visit.seen or {} if visit else {})}
 
 
 @register.filter

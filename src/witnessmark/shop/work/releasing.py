@@ -287,7 +287,7 @@ def _line(work: Work, items: tuple[OpenItem, ...], left: Collection[str]) -> Blo
     finding = next((f for f in work.state.findings if item.id.endswith(f"/{f.entry}")), None)
     return Blocking(
         items=items,
-        words=_in_words(work, item),
+        words=item.words,
         means=means,
         card=card if means in ("card", "confirm", "outside", "settle", "judge") else "",
         said=tuple(_said(work, item)) if means == "confirm" else (),
@@ -305,15 +305,6 @@ def finish(work: Work, condition: str) -> str:
 
 def _sets_back(work: Work, step: str, condition: str) -> bool:
     return work.steps[step].sets.get(condition) == finish(work, condition)
-
-
-def _in_words(work: Work, item: OpenItem) -> str:
-    """The item's words; an agreed job by its name, not its id."""
-    if item.kind == "job":
-        job = item.id.partition("/")[2]
-        if job in work.book.jobs:
-            return work.book.jobs[job].text + item.words.removeprefix(job)
-    return item.words
 
 
 # What is simply done again where two entries did not see each other.

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
+from django.db import transaction
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
@@ -129,11 +130,12 @@ def _taken_in(request: DeskRequest) -> HttpResponse:
     if not sound or sheet.form.errors:
         return _page(request, sheet)
     try:
-        visit, stored = arriving.take_in(desk, ticket, _arrival(sheet, ticket))
+        with transaction.atomic():
+            visit, stored = arriving.take_in(desk, ticket, _arrival(sheet, ticket))
+            return done(request, "arrival", visit.pk, said="Taken in.", stored=stored)
     except arriving.ArrivalError as error:
         sheet.form.refuse(error)
         return _page(request, sheet)
-    return done(request, "arrival", visit.pk, said="Taken in.", stored=stored)
 
 
 def _arrival(sheet: Sheet, ticket: store.Ticket) -> arriving.Arrival:

@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from uuid import UUID
 
-from django.db import transaction
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.ledger.bodies import Arrived, OdometerRead, StatesFound
 from witnessmark.shop import store
-from witnessmark.shop.answers import done, show
+from witnessmark.shop.answers import done, recorded, show
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.models import LastDoneKnown, PhotoKept, StoredBook
+from witnessmark.shop.models import Clash, LastDoneKnown, PhotoKept, StoredBook
 from witnessmark.shop.pages.arrival.door import photos_before
 from witnessmark.shop.pages.arrival.forms import ArrivalForm, shown_again
 from witnessmark.shop.pages.arrival.known import KnownRows, known_rows
 from witnessmark.shop.pages.arrival.look import LOOKS, unsafe_in
+from witnessmark.shop.receipts import in_words_apart
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
 from witnessmark.shop.work.cards import in_words as in_words_of
@@ -43,7 +43,6 @@ def arrival(request: DeskRequest, visit: UUID) -> HttpResponse:
 def pin(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Pin a service book, and make it the machine's."""
     work = work_of(request.desk, visit)
-    ticket = store.ticket_of(request)
     key = request.POST.get("book", "")
     book = next(
         (b for b in request.desk.all(StoredBook).select_related("current") if str(b.pk) == key),
@@ -56,12 +55,17 @@ def pin(request: DeskRequest, visit: UUID) -> HttpResponse:
     except arriving.ArrivalError as error:
         form = _form(request.desk, work)
         return _page(request, work, form, _known(request.desk, work), fault=in_words(error))
-    with transaction.atomic():
-        stored = store.record_all(request.desk, work.visit, ticket, acts)
-        machine = work.machine
-        machine.book = book
-        machine.save(update_fields=["book"])
-    return done(request, "arrival", visit, said=f"Pinned: {book.title}.", stored=stored)
+    machine = work.machine
+    machine.book = book
+    return recorded(
+        request,
+        work.visit,
+        acts,
+        "arrival",
+        visit,
+        said=f"Pinned: {book.title}.",
+        beside=lambda: machine.save(update_fields=["book"]),
+    )
 
 
 def _corrected(request: DeskRequest, work: Work) -> HttpResponse:
@@ -75,12 +79,15 @@ def _corrected(request: DeskRequest, work: Work) -> HttpResponse:
     form.keep_photos(request.FILES.getlist("photos"), photos_before(request))
     if not sound or form.errors:
         return _page(request, work, form, known)
-    with transaction.atomic():
-        stored = store.record_all(desk, work.visit, ticket, list(_changes(work, form)))
-        arriving.remember(desk, ticket, work.machine, known.rows() if known else [])
     onward = "needs" if request.POST.get("next") and work.state.book else "arrival"
-    return done(
-        request, onward, work.visit.pk, said="" if onward == "needs" else "Kept.", stored=stored
+    return recorded(
+        request,
+        work.visit,
+        _changes(work, form),
+        onward,
+        work.visit.pk,
+        said="" if onward == "needs" else "Kept.",
+        beside=lambda: arriving.remember(desk, ticket, work.machine, known.rows() if known else []),
     )
 
 
@@ -155,7 +162,7 @@ def _page(
         "books": books,
         "pinned": pinned,
         "newer": work.machine.book if state.book and not pinned and not state.taken else None,
-        "clashes": store.clashes(work.visit),
+        "clashes": _clashes(work),
         "fault": fault,
     }, faulty=bool(fault))  # fmt: skip
 
@@ -195,6 +202,12 @@ def _said(work: Work) -> Arrived | None:
     said = entries[-1].said if entries else None
     assert said is None or isinstance(said, Arrived)
     return said
+
+
+def _clashes(work: Work) -> list[tuple[Clash, str]]:
+    """What was kept apart, in words."""
+    table = store.table(work.visit)
+    return [(one, in_words_apart(one, table)) for one in store.clashes(work.visit)]
 
 
 def _odometer_text(work: Work) -> str:

@@ -5,25 +5,40 @@ from __future__ import annotations
 from collections.abc import Mapping
 from uuid import UUID
 
-from django.contrib import messages
-from django.core.exceptions import BadRequest
+from django.core.exceptions import BadRequest, PermissionDenied
 from django.http import HttpResponse
 from django.views.decorators.http import require_POST
 
 from witnessmark.errors import WitnessError
 from witnessmark.shop import store
-from witnessmark.shop.answers import done as go_on
+from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench import tools
 from witnessmark.shop.pages.bench.forms import PASSED_BY, SHORT_WAIT, WAITS, SkipForm
-from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
+from witnessmark.shop.pages.bench.views import Bench, address, bench_at, bench_of, page
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import bottles, evidence, mending, planning, releasing, rounds, waiting
+from witnessmark.shop.work import (
+    bottles,
+    evidence,
+    meanwhile,
+    mending,
+    planning,
+    releasing,
+    rounds,
+    undoing,
+    waiting,
+)
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.course import new_order
 from witnessmark.shop.work.readings import told
 from witnessmark.shop.work.visit import Work, work_with_book
 from witnessmark.shop.work.wrenches import shelf
+
+HELD = {
+    "gate": "Nothing was recorded: what must be closed first stands below.",
+    "wait": "Nothing was recorded: the wait is not over.",
+    "other wait": "Nothing was recorded: the wait has changed since this page was made.",
+}
 
 
 @require_POST
@@ -33,8 +48,8 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     The step is done with the tap that leaves nothing to tighten or read on it, or by the button that says so.
     """
     work = work_with_book(request.desk, visit)
-    at = bench_of(work, request.POST.get("card", ""))
-    card = _in_hand(at)
+    at = bench_at(work, request.POST)
+    card = in_hand(at)
     said = tools.take(card, request.POST.dict())
     if {"take", "crow-foot", "bare"} & said.keys():  # another wrench in hand: nothing is written
         return page(request, at, typed=said)
@@ -53,17 +68,18 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
         faults |= refused
         return page(request, at, typed=request.POST, wrong=faults)
     if said_done or evidence.complete(card, acts):
-        closing, fault = _closing(work, card, request.POST, fluids)
-        if fault:
-            return page(request, at, typed=request.POST, refused=fault)
+        closing, hold = _closing(work, card, request.POST, fluids)
+        if hold:
+            return page(request, at, typed=request.POST, refused=HELD[hold], hold=hold)
         acts += closing
+        if new := [one for one in card.warnings if one not in request.POST.getlist("warned")]:
+            meanwhile.refuse(request.desk, work.visit, store.ticket_of(request), acts)
+            words = f"Since this page was made: {'; '.join(new)}. Look at it, then tap again."
+            return page(request, at, typed=request.POST, refused=words)
     kept = tools.travelling(card, said)
-    if not acts:
-        return go_on(request, address(work, card.id, kept))
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    over = acts[-1][0] in {"done", "wait_begun"}
-    to = address(work) if over else address(work, _still(at), kept)
-    return go_on(request, to, said=told(work.book, acts), stored=stored)
+    over = bool(acts) and acts[-1][0] in {"done", "wait_begun"}
+    to = address(work) if over else address(work, _still(at) if acts else card.id, kept)
+    return recorded(request, work.visit, acts, to, said=told(work.book, acts))
 
 
 @require_POST
@@ -71,44 +87,45 @@ def mend(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What puts a safety-critical reading right becomes a line for the owner: a job of the book, or own words."""
     work = work_with_book(request.desk, visit)
     one = next((m for m in mending.mends(work) if m.reading == request.POST.get("reading")), None)
-    job = request.POST.get("job", "")
+    job, ticket = request.POST.get("job", ""), store.ticket_of(request)
     if one is None or one.asked or job in work.state.taken:
-        return go_on(request, address(work), said="That was seen to meanwhile.")
+        raise meanwhile.since(request.desk, work, ticket)
     if job and job not in dict(one.jobs):
-        raise BadRequest("no such job puts this right")
-    ticket = store.ticket_of(request)
+        raise BadRequest("No job of this book with that name puts this right")
     try:
         acts = mending.offered(work, one, job, ticket.entry_id)
     except WitnessError as error:
-        messages.error(request, in_words(error))
-        return go_on(request, address(work))
-    stored = store.record_all(request.desk, work.visit, ticket, acts)
-    return go_on(request, "bench-owner", work.visit.pk, stored=stored)
+        return page(request, bench_of(work), refused=in_words(error))
+    return recorded(request, work.visit, acts, "bench-owner", work.visit.pk)
 
 
 @require_POST
 def skip(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A step that will not be done on this visit, and why. What it would have closed stays open."""
     work = work_with_book(request.desk, visit)
-    at = bench_of(work, request.POST.get("card", ""))
+    at = bench_at(work, request.POST)
     form = SkipForm(request.POST, prefix="skip")
     if not form.is_valid():
         return page(request, at, skip_form=form)
-    acts = [("skipped", {"step": _in_hand(at).id, "reason": form.cleaned_data["reason"]})]
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return go_on(request, address(work), said="Left out, with your reason.", stored=stored)
+    acts = [("skipped", {"step": in_hand(at).id, "reason": form.cleaned_data["reason"]})]
+    return recorded(request, work.visit, acts, address(work), said="Left out, with your reason.")
 
 
 @require_POST
 def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """Take the named entry back; it stays in the history."""
+    """Take back what one tap wrote, all of it; it stays in the history."""
     work = work_with_book(request.desk, visit)
-    entry = request.POST.get("entry", "")
-    if not any(line.entry == entry for line in work.state.history):
-        raise BadRequest("no such entry on this visit")
-    acts = [("corrected", {"entry": entry, "why": request.POST.get("why", "")[:400]})]
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return go_on(request, address(work), said="Taken back.", stored=stored)
+    entries = request.POST.getlist("entry")
+    happened = {line.entry: line for line in work.state.history}
+    if not entries or not happened.keys() >= {*entries}:
+        raise BadRequest("This form names nothing of this visit to take back")
+    one = undoing.named(work, entries)
+    if one is None:
+        raise meanwhile.undone_already(request.desk, work, entries)
+    if not undoing.may_take_back(request.desk, one):
+        raise PermissionDenied("That is corrected at arrival, not taken back.")
+    said = f"Taken back: {one.words}."
+    return recorded(request, work.visit, undoing.acts(one), address(work), said=said)
 
 
 @require_POST
@@ -116,12 +133,11 @@ def take_order(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Follow the best order of what is left, from here on."""
     work = work_with_book(request.desk, visit)
     made = new_order(work)
-    if not made.possible:
-        messages.error(request, "There is no order in which all that is left can be done.")
-        return go_on(request, address(work))
+    if not made.possible or made.hash != request.POST.get("plan"):
+        words = "The order has changed since this page was made: look again."
+        return page(request, bench_of(work), refused=words)
     acts = [("plan_taken", {"plan": planning.keep(request.desk.shop, made)})]
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return go_on(request, address(work), stored=stored)
+    return recorded(request, work.visit, acts, address(work))
 
 
 def _closing(
@@ -145,9 +161,9 @@ def _closing(
     return [*passed, (kind, {**body, **fluids})], ""
 
 
-def _in_hand(at: Bench) -> Card:
-    if at.card is None:
-        raise BadRequest("no card was named")
+def in_hand(at: Bench) -> Card:
+    """The card that a form named."""
+    assert at.card is not None  # `bench_at` refuses a form without it
     return at.card
 
 
@@ -157,26 +173,32 @@ def _still(at: Bench) -> str:
 
 
 def _tightened(request: DeskRequest, card: Card, said: Mapping[str, str]) -> list[store.Act]:
-    """The entry of a tap on one fastener: the button's value is ``group/place``."""
+    """The entry of a tap on one fastener: the button's value is ``group/place/round``."""
     tapped = said.get("tight", "")
     if not tapped:
         return []
-    name, _, number = tapped.rpartition("/")
-    group = next(
-        (g for g in tools.groups(shelf(request.desk.shop), card, said, {}) if g.shown.id == name),
-        None,
-    )
-    if (
-        group is None
-        or not number.isdecimal()
-        or not 1 <= int(number) <= group.shown.fastener.count
-    ):
-        raise BadRequest("no such fastener on this card")
-    return [_mark(card, group, int(number), said.get(f"reached-{name}", "").strip())]
+    groups = tools.groups(shelf(request.desk.shop), card, said, {})
+    named = ((g, n, k) for g in groups for n in g.shown.order for k in range(g.shown.rounds + 1))
+    for group, place, number in named:
+        if tapped == f"{group.shown.id}/{place}/{number}":
+            return [_mark(card, group, place, number, said)]
+    raise BadRequest("This form names no fastener of its card")
 
 
-def _mark(card: Card, group: tools.Group, place: int, reached: str) -> store.Act:
+def _mark(
+    card: Card, group: tools.Group, place: int, number: int, said: Mapping[str, str]
+) -> store.Act:
     name = group.shown.id
+    reached = said.get(f"reached-{name}", "").strip()
+    if number != group.shown.round:
+        wrong = f"round {group.shown.round} of {group.shown.rounds} is in hand now, not the one that was tapped"
+        raise evidence.EvidenceError(f"figure-{name}", wrong, "look which are through with it")
+    if group.chosen and group.wrench and said.get(f"set-{name}") != group.wrench.setting:
+        wrong = f"the wrench is to be set to {group.wrench.setting}"
+        raise evidence.EvidenceError(f"figure-{name}", wrong, "set it, then tap again")
+    if group.gone:
+        wrong = "the wrench that this page showed in hand cannot be taken for it any more"
+        raise evidence.EvidenceError(f"figure-{name}", wrong, "look which one is in hand now")
     if group.fault:
         raise evidence.EvidenceError(
             f"reach-{name}", group.fault.partition("; ")[0], group.fault.partition("; ")[2]
@@ -187,6 +209,7 @@ def _mark(card: Card, group: tools.Group, place: int, reached: str) -> store.Act
             f"reach-{name}", wrong, "take it off, or measure the arm of a wrench"
         )
     try:
-        return evidence.tightened(card, group.shown, place, wrench=group.wrench, reached=reached)
+        wrench = group.wrench if group.chosen else None  # the page had none in hand
+        return evidence.tightened(card, group.shown, place, wrench=wrench, reached=reached)
     except evidence.EvidenceError as error:
         raise evidence.EvidenceError(f"{error.place}-{name}", error.wrong, error.right) from error

@@ -61,7 +61,11 @@ class FoundForm(SheetForm):
 
     text = forms.CharField(label="What did you find?", max_length=1000)
     safety = forms.BooleanField(label="It concerns safety", required=False)
-    job = forms.ChoiceField(label="A job of the book would put it right", required=False)
+    job = forms.ChoiceField(
+        label="A job of the book would put it right",
+        required=False,
+        error_messages={"invalid_choice": "That job is part of this visit already."},
+    )
     line = forms.CharField(label="or a line in your own words", required=False, max_length=300)
     minutes = forms.FloatField(
         label="Minutes it would take", required=False, min_value=0, max_value=10_000

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from django.contrib import messages
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.book import selection
 from witnessmark.errors import WitnessError
+from witnessmark.ledger.wording import line_words
 from witnessmark.money import amount_text
 from witnessmark.shop import store
-from witnessmark.shop.answers import done as go_on
-from witnessmark.shop.answers import show
+from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
+from witnessmark.shop.work.meanwhile import answered_already
 from witnessmark.shop.work.visit import Work, work_with_book
 
 HOW = ["by telephone", "in person", "by message", "in writing"]
@@ -29,8 +29,13 @@ def rings(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Lines without an answer, and jobs that could be added; one tap each, then back to the card."""
     work = work_with_book(request.desk, visit)
     card = request.POST.get("card", "") or request.GET.get("card", "")
+    card = card if card in work.steps else ""
     if request.method == "POST":
         return _answered(request, work, card)
+    return _page(request, work, card)
+
+
+def _page(request: DeskRequest, work: Work, card: str, wrong: str = "") -> HttpResponse:
     waiting = list(pricing.waiting(work).values())
     taken = {*work.state.taken}
     return show(
@@ -44,33 +49,37 @@ def rings(request: DeskRequest, visit: UUID) -> HttpResponse:
             "addable": [(name, job) for name, job in work.book.jobs.items() if name not in taken],
             "how": HOW,
             "limit": work.state.limit,
+            "wrong": wrong,
         },
+        faulty=bool(wrong),
     )
 
 
 def _answered(request: DeskRequest, work: Work, card: str) -> HttpResponse:
+    if request.POST.get("add", "") not in {"", *work.book.jobs}:
+        raise BadRequest("the service book has no such job")
     how = request.POST.get("how", HOW[0])
     if how not in HOW:
         raise BadRequest("no such way of asking")
     try:
         acts, words = (
             _added(work, how, request.POST["add"])
-            if "add" in request.POST
+            if request.POST.get("add")
             else _said(request, work, how)
         )
     except WitnessError as error:
-        messages.error(request, in_words(error))
-        return go_on(request, address(work, card))
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return go_on(request, address(work, card), said=words, stored=stored)
+        return _page(request, work, card, wrong=in_words(error))
+    return recorded(request, work.visit, acts, address(work, card), said=words)
 
 
 def _said(request: DeskRequest, work: Work, how: str) -> tuple[list[store.Act], str]:
     """The button's value is ``yes/line`` or ``no/line``."""
     verdict, _, name = request.POST.get("answer", "").partition("/")
     line = pricing.waiting(work).get(name)
-    if verdict not in {"yes", "no"} or line is None:
-        raise BadRequest("no such line waits for an answer")
+    if verdict not in {"yes", "no"} or not any(name in offer.lines for offer in work.state.offers):
+        raise BadRequest("no such line was offered on this visit")
+    if line is None:
+        raise answered_already(request.desk, work, name)
     acts: list[store.Act] = [("answered", _answer(work, line.estimate, name, verdict, how))]
     if verdict == "no" and name in work.state.taken:
         acts.append(("job_left", {"job": name, "because": "the owner declined it"}))
@@ -102,4 +111,4 @@ def _answer(work: Work, estimate: str, line: str, verdict: str, how: str) -> dic
 
 
 def _words(work: Work, line: str) -> str:
-    return work.book.jobs[line].text if line in work.book.jobs else line
+    return line_words(line, store.table(work.visit))

@@ -51,6 +51,12 @@ class Group:
         return next((w for w in self.wrenches if str(w.wrench.pk) == self.chosen), self.wrenches[0])
 
     @property
+    def gone(self) -> bool:
+        """Whether the chosen one cannot be taken any more."""
+        taken = str(self.wrench.wrench.pk) if self.wrench else NONE_LISTED
+        return self.chosen not in ("", taken)
+
+    @property
     def proving(self) -> list[WrenchShown]:
         """What could be taken instead and proves the figure, too."""
         return [one for one in self.wrenches if one is not self.wrench and one.proven]

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 from witnessmark.errors import WitnessError
 from witnessmark.money import ExtraLine
 from witnessmark.shop import photos, store
-from witnessmark.shop.answers import done as go_on
+from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench.forms import (
     FigureForm,
@@ -22,17 +22,18 @@ from witnessmark.shop.pages.bench.forms import (
     SettleForm,
     WontForm,
 )
-from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
+from witnessmark.shop.pages.bench.views import Bench, address, bench_at, bench_of, page
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
+from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.visit import Work, work_with_book
 
 
 @require_POST
 def wont(request: DeskRequest, visit: UUID) -> HttpResponse:
     """The step fails: how, what is safe now, a photo, an extra line for the owner; a new order is offered."""
-    at = _bench(request, visit)
-    step = _step(at)
+    at = _named(request, visit)
+    step = _card(at).id
     form = WontForm(request.POST, request.FILES, prefix="wont")
     if not form.is_valid():
         return page(request, at, wont_form=form, trouble="wont")
@@ -54,16 +55,20 @@ def wont(request: DeskRequest, visit: UUID) -> HttpResponse:
         return page(request, at, wont_form=form, trouble="wont")
     extra = _extra(at, ticket, said["line"] or "", said["minutes"])
     acts += _offer(at.work, extra=extra)
-    stored = store.record_all(request.desk, at.work.visit, ticket, acts)
-    return go_on(
-        request, address(at.work), said="Written down. What comes after it waits.", stored=stored
+    return recorded(
+        request,
+        at.work.visit,
+        acts,
+        address(at.work),
+        said="Written down. What comes after it waits.",
     )
 
 
 @require_POST
 def found(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Something found becomes a line for the owner: a job of the book, or words and minutes."""
-    at = _bench(request, visit)
+    at = _named(request, visit)
+    step = _card(at).id
     form = FoundForm(request.POST, request.FILES, prefix="found", work=at.work)
     if not form.is_valid():
         return page(request, at, found_form=form, trouble="found")
@@ -71,7 +76,6 @@ def found(request: DeskRequest, visit: UUID) -> HttpResponse:
     ticket = store.ticket_of(request)
     extra = [] if said["job"] else _extra(at, ticket, said["line"] or "", said["minutes"])
     line = said["job"] or (extra[0].id if extra else None)
-    step = at.card.id if at.card else None
     acts: list[store.Act] = [
         ("found", {"text": said["text"], "step": step, "safety": said["safety"], "line": line})
     ]
@@ -82,32 +86,30 @@ def found(request: DeskRequest, visit: UUID) -> HttpResponse:
         form.add_error("job", in_words(error))
     if form.errors:
         return page(request, at, found_form=form, trouble="found")
-    stored = store.record_all(request.desk, at.work.visit, ticket, acts)
     words = "Written down; it is a line for the owner now." if line else "Written down."
-    return go_on(request, address(at.work, _here(at)), said=words, stored=stored)
+    return recorded(request, at.work.visit, acts, address(at.work, _here(at)), said=words)
 
 
 @require_POST
 def note(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A remark for whoever works on this next, a photo, or both."""
-    at = _bench(request, visit)
+    at = _named(request, visit)
+    step = _card(at).id
     form = NoteForm(request.POST, request.FILES, prefix="note")
-    step = at.card.id if at.card else None
     acts: list[store.Act] = []
     if form.is_valid():
         acts += _photo(request, form, step)
-        if form.cleaned_data["text"] and not form.cleaned_data["photo"]:
+        if form.cleaned_data["text"] and not form.cleaned_data.get("photo"):
             acts.append(("noted", {"text": form.cleaned_data["text"], "step": step}))
     if form.errors:
         return page(request, at, note_form=form, trouble="note")
-    stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), acts)
-    return go_on(request, address(at.work, _here(at)), said="Noted.", stored=stored)
+    return recorded(request, at.work.visit, acts, address(at.work, _here(at)), said="Noted.")
 
 
 @require_POST
 def settle(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A finding, or a step that would not go, has its answer."""
-    at = _bench(request, visit)
+    at = _beside(request, visit)
     entry = request.POST.get("entry", "")
     if not any(one.entry == entry for one in at.work.state.findings):
         raise BadRequest("no such finding on this visit")
@@ -115,29 +117,30 @@ def settle(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not form.is_valid():
         return page(request, at, settle_form=form, settling=entry)
     acts = [("settled", {"entry": entry, **form.cleaned_data})]
-    stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), acts)
-    return go_on(request, address(at.work, _here(at)), said="Answered.", stored=stored)
+    return recorded(request, at.work.visit, acts, address(at.work, _here(at)), said="Answered.")
 
 
 @require_POST
 def judge(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A thread that kept turning or a bolt past its value was judged; a lower second value does not do it."""
-    at = _bench(request, visit)
-    name, _, index = request.POST.get("tight", "").rpartition("/")
-    if name not in at.work.book.fasteners or not index.isdecimal():
-        raise BadRequest("no such fastener")
+    at = _beside(request, visit)
+    named = request.POST.get("tight", "")
+    name, _, index = named.rpartition("/")
+    if named not in {
+        f"{f}/{n}" for f, one in at.work.book.fasteners.items() for n in range(1, one.count + 1)
+    }:
+        raise BadRequest("the service book has no such fastener")
     form = JudgeForm(request.POST, prefix="judge")
     if not form.is_valid():
         return page(request, at, judge_form=form, judging=f"{name}/{index}")
     acts = [("judged", {"fastener": name, "index": int(index), **form.cleaned_data})]
-    stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), acts)
-    return go_on(request, address(at.work, _here(at)), said="Judged.", stored=stored)
+    return recorded(request, at.work.visit, acts, address(at.work, _here(at)), said="Judged.")
 
 
 @require_POST
 def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A figure read in the machine's manual: proven or corrected over the pinned book, with its source."""
-    at = _bench(request, visit)
+    at = _beside(request, visit)
     name = request.POST.get("figure", "")
     if name not in at.work.book.figures:
         raise BadRequest("the service book has no such figure")
@@ -145,27 +148,32 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     entry = form.entry(at.work.book, name)
     if entry is None:
         return page(request, at, figure_form=form, setting=name)
-    stored = store.record_all(request.desk, at.work.visit, store.ticket_of(request), [entry])
-    return go_on(
+    return recorded(
         request,
+        at.work.visit,
+        [entry],
         address(at.work, _here(at)),
         said="The figure stands, with its source.",
-        stored=stored,
     )
 
 
 # ---------------------------------------------------------------- parts
 
 
-def _bench(request: DeskRequest, visit: UUID) -> Bench:
+def _named(request: DeskRequest, visit: UUID) -> Bench:
+    """The bench at the card that the form was written on."""
+    return bench_at(work_with_book(request.desk, visit), request.POST)
+
+
+def _card(at: Bench) -> Card:
+    assert at.card is not None  # `bench_at` refuses a form without it
+    return at.card
+
+
+def _beside(request: DeskRequest, visit: UUID) -> Bench:
+    """The bench to go back to: what such a form means stands in it, whatever card is in hand."""
     work = work_with_book(request.desk, visit)
-    return bench_of(work, request.POST.get("card", ""))
-
-
-def _step(at: Bench) -> str:
-    if at.card is None:
-        raise BadRequest("no card was named")
-    return at.card.id
+    return bench_at(work, request.POST) if request.POST.get("card") else bench_of(work)
 
 
 def _here(at: Bench) -> str:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
-from django.http import Http404, HttpResponse
+from django.core.exceptions import BadRequest
+from django.http import Http404, HttpResponse, QueryDict
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
@@ -17,10 +18,18 @@ from witnessmark.shop.answers import show
 from witnessmark.shop.pages.bench import forms, tools
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import bottles, mending, releasing, waiting, walls
-from witnessmark.shop.work.cards import Card, FigureShown, card_of, cards, not_ready
+from witnessmark.shop.work.cards import (
+    Card,
+    FigureShown,
+    card_of,
+    cards,
+    gives_evidence,
+    not_ready,
+)
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.course import Course, course_of, new_order
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
+from witnessmark.shop.work.undoing import newest
 from witnessmark.shop.work.visit import Work, who, work_with_book
 from witnessmark.shop.work.wrenches import shelf
 
@@ -55,6 +64,25 @@ def bench_of(work: Work, chosen: str = "") -> Bench:
     return Bench(work, course, in_order, card, asked=asked)
 
 
+def bench_at(work: Work, posted: QueryDict) -> Bench:
+    """The bench at the card that a form names, with the access steps it showed along with it.
+
+    Raises BadRequest for a form that names none: what it means is never made up from what comes next.
+    """
+    step, along = posted.get("card", ""), posted.getlist("along")
+    if step not in work.steps:
+        raise BadRequest("This form does not name its card")
+    if any(n not in work.steps or gives_evidence(work.book, work.steps[n]) for n in along):
+        raise BadRequest("This form names a step that goes along with no card")
+    at = bench_of(work, step)
+    assert at.card is not None
+    if [before.id for before in at.card.along] == along:
+        return at
+    card = replace(at.card, along=tuple(card_of(work, name) for name in along))
+    card = replace(card, warnings=tuple(not_ready(work, card)))
+    return replace(at, card=card)
+
+
 def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     """The page, with forms that came back with faults in place of fresh ones."""
     work, card = at.work, at.card
@@ -62,7 +90,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "at": at,
         "visit": work.visit,
         "card": card,
-        "last": _last(work),
+        "last": newest(work, request.desk),
         "held": releasing.held(work, card.id) if card and not card.over else None,
         "wait": waiting.wait_of(work, card) if card else None,
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
@@ -126,18 +154,6 @@ def _fluids(work: Work, card: Card | None, more: dict[str, Any]) -> dict[str, An
         "pours": bottles.pours(work, card, said, wrong),
         "drains": bottles.draining(work, card, said, wrong),
     }
-
-
-def _last(work: Work) -> Any:
-    """The newest thing that happened and still counts."""
-    return next(
-        (
-            line
-            for line in reversed(work.state.history)
-            if not line.undone and line.kind != "corrected"
-        ),
-        None,
-    )
 
 
 def _figures_to_prove(card: Card) -> list[FigureShown]:

@@ -6,16 +6,15 @@ import hashlib
 from typing import Any
 from uuid import UUID
 
-from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from witnessmark.shop import store
-from witnessmark.shop.answers import done, show
+from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.codes.forms import ClearedForm, PastedForm
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import codes as work_codes
+from witnessmark.shop.work import meanwhile
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.visit import Work, who, work_of
 
@@ -38,10 +37,13 @@ def codes(request: DeskRequest, visit: UUID) -> HttpResponse:
     body = work_codes.body_of(
         read, said["pasted"], said["moment"], adds=said.get("adds", False), unit=said["unit"]
     )
-    stored = store.record_all(
-        request.desk, work.visit, store.ticket_of(request), work_codes.acts_of(work, body)
+    return recorded(
+        request,
+        work.visit,
+        work_codes.acts_of(work, body),
+        back(request, work),
+        said="Copied to the visit.",
     )
-    return done(request, back(request, work), said="Copied to the visit.", stored=stored)
 
 
 @require_POST
@@ -53,12 +55,12 @@ def cleared(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not form.is_valid():
         return page(request, work, clear_form=form)
     acts = [("codes_cleared", {"text": form.cleaned_data["text"], "copied": known.copied})]
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return done(
+    return recorded(
         request,
+        work.visit,
+        acts,
         back(request, work),
         said="Written down. Read them again after the ride.",
-        stored=stored,
     )
 
 
@@ -66,11 +68,11 @@ def cleared(request: DeskRequest, visit: UUID) -> HttpResponse:
 def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Take a reading or a clearing back; it stays in the history."""
     work = work_of(request.desk, visit)
-    acts = work_codes.undoing(work, request.POST.get("entry", ""))
+    named = request.POST.get("entry", "")
+    acts = work_codes.undoing(work, named)
     if not acts:
-        raise BadRequest("no such reading on this visit")
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return done(request, "codes", work.visit.pk, said="Taken back.", stored=stored)
+        raise meanwhile.undone_already(request.desk, work, [named])
+    return recorded(request, work.visit, acts, "codes", work.visit.pk, said="Taken back.")
 
 
 def page(request: DeskRequest, work: Work, **more: Any) -> HttpResponse:

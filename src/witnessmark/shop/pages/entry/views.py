@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
+from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.decorators import method_decorator
@@ -13,8 +14,10 @@ from django.views.decorators.http import require_POST
 
 from witnessmark.formats import KeptError
 from witnessmark.shop.answers import UNPROCESSABLE, SeeOther
+from witnessmark.shop.receipts import back_to
 from witnessmark.shop.scope import LOOKS
 
+BAD_REQUEST = 400
 YEAR = 60 * 60 * 24 * 365
 
 
@@ -68,9 +71,11 @@ def look(request: HttpRequest) -> HttpResponse:
 
 
 def not_understood(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
-    """400: a request no page of ours makes."""
-    return _fault(request, 400, "This request was not understood.",
-                  "Go back, load the page again and repeat what you did.")  # fmt: skip
+    """400: a request no page of ours makes, or one that does not say what it means."""
+    words = str(exception) if isinstance(exception, BadRequest) else ""
+    wrong = f"{words[:1].upper()}{words[1:]}." if words else "This request was not understood."
+    return _fault(request, 400, wrong,
+                  "Nothing was recorded. Load the page again and repeat what you did.")  # fmt: skip
 
 
 def not_allowed(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
@@ -105,4 +110,6 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
 
 def _fault(request: HttpRequest, status: int, wrong: str, right: str) -> HttpResponse:
     context: dict[str, Any] = {"wrong": wrong, "right": right, "status": status}
+    visit = request.resolver_match and request.resolver_match.kwargs.get("visit")
+    context["back"] = back_to(request, visit) if visit and status == BAD_REQUEST else ""
     return render(request, "entry/fault.html", context, status=status)

@@ -11,18 +11,16 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_POST
 
 from witnessmark.shop import store
-from witnessmark.shop.answers import done as go_on
+from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.views import page, wanted_state
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import releasing
+from witnessmark.shop.work import meanwhile, releasing
 from witnessmark.shop.work.proving import figure_set
 from witnessmark.shop.work.releasing import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of
-
-GONE = "That was closed meanwhile."
 
 
 @require_POST
@@ -63,7 +61,7 @@ def close(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_of(request.desk, visit)
     line = line_of(work, request.POST.get("item", ""))
     if line is None:
-        return go_on(request, "handback", work.visit.pk, said=GONE)
+        raise meanwhile.since(request.desk, work, store.ticket_of(request))
     form = forms.of_line(line, work, request.POST, auto_id="back-%s")
     if form is not None and not _sound(form, line, work):
         return page(request, work, bound={("close", line.key): form})
@@ -80,7 +78,7 @@ def leave(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_of(request.desk, visit)
     line = line_of(work, request.POST.get("item", ""))
     if line is None:
-        return go_on(request, "handback", work.visit.pk, said=GONE)
+        raise meanwhile.since(request.desk, work, store.ticket_of(request))
     if line.item.kind != "job":
         raise BadRequest("only a job can be left")
     form = forms.LeaveForm(request.POST, auto_id="back-%s")
@@ -112,15 +110,16 @@ def line_of(work: Work, key: str) -> Blocking | None:
 
 
 def _stored(request: DeskRequest, work: Work, acts: list[store.Act], said: str) -> HttpResponse:
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return go_on(request, "handback", work.visit.pk, said=said, stored=stored)
+    return recorded(request, work.visit, acts, "handback", work.visit.pk, said=said)
 
 
 def _chosen(request: DeskRequest, work: Work, *, mine: bool) -> list[str]:
-    """The looks ticked, as far as they are wanted and (not) of the person's own work."""
-    me = str(request.desk.member.pk)
-    offered = [one.item.id for one in releasing.looks(work) if (me in one.doers) == mine]
-    return [item for item in offered if item in request.POST.getlist("look")]
+    """The looks ticked: wanted still, and (not) of the person's own work."""
+    me, ticked = str(request.desk.member.pk), request.POST.getlist("look")
+    wanted = {one.item.id: me in one.doers for one in releasing.looks(work)}
+    if not wanted.keys() >= {*ticked}:
+        raise meanwhile.since(request.desk, work, store.ticket_of(request))
+    return [item for item, own in wanted.items() if own == mine and item in ticked]
 
 
 def _sound(form: SheetForm, line: Blocking, work: Work) -> bool:

@@ -5,21 +5,23 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
+from django.db import transaction
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop import photos, store
 from witnessmark.shop.answers import done as go_on
-from witnessmark.shop.answers import show
+from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.handback import forms
-from witnessmark.shop.pages.handback.closing import GONE, line_of
+from witnessmark.shop.pages.handback.closing import line_of
 from witnessmark.shop.pages.handback.views import not_to_be_ridden, page
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import releasing
 from witnessmark.shop.work.releasing import Blocking, NotReleasedError
 from witnessmark.shop.work.visit import Work, who, work_of
 
+GONE = "That was closed meanwhile."
 CAME_IN = "Something was recorded since this page was shown. Look at it, then tap again."
 
 
@@ -27,14 +29,14 @@ CAME_IN = "Something was recorded since this page was shown. Look at it, then ta
 def road_test(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Ready for the road; nobody can let a safety-critical item through this gate."""
     work = work_of(request.desk, visit)
+    ticket = store.ticket_of(request)
     try:
-        stored = releasing.pass_gate(
-            request.desk, work.visit, store.ticket_of(request), "road test"
-        )
+        with transaction.atomic():
+            stored = releasing.pass_gate(request.desk, work.visit, ticket, "road test")
+            said = "Ready for the road test."
+            return go_on(request, "handback", work.visit.pk, said=said, stored=stored)
     except NotReleasedError:
         return _refused(request, visit, "road test")
-    said = "Ready for the road test."
-    return go_on(request, "handback", work.visit.pk, said=said, stored=stored)
 
 
 @require_POST
@@ -54,13 +56,13 @@ def give_back(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not form.is_valid():
         return page(request, work, return_form=form)
     also: list[store.Act] = [("returned", form.body())]
+    ticket = store.ticket_of(request)
     try:
-        stored = releasing.pass_gate(
-            request.desk, work.visit, store.ticket_of(request), "hand-back", also
-        )
+        with transaction.atomic():
+            stored = releasing.pass_gate(request.desk, work.visit, ticket, "hand-back", also)
+            return go_on(request, "papers", work.visit.pk, said="Handed back.", stored=stored)
     except NotReleasedError:
         return _refused(request, visit, "hand-back", return_form=form)
-    return go_on(request, "papers", work.visit.pk, said="Handed back.", stored=stored)
 
 
 @require_http_methods(["GET", "POST"])
@@ -79,9 +81,8 @@ def override(request: DeskRequest, visit: UUID) -> HttpResponse:
     if request.method == "POST" and not refused and form.is_valid():
         acts = _overridden(request, line, form)
         if not form.errors:
-            stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
             said = "Let through by name. It will be printed first."
-            return go_on(request, "handback", work.visit.pk, said=said, stored=stored)
+            return recorded(request, work.visit, acts, "handback", work.visit.pk, said=said)
     context = {"visit": work.visit, "line": line, "form": form, "refused": refused}
     return show(
         request, "handback/override.html", context, faulty=refused and request.method == "POST"

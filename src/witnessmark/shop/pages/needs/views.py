@@ -18,8 +18,7 @@ from witnessmark.book.select import with_brought
 from witnessmark.due import Due
 from witnessmark.due.decide import STATES
 from witnessmark.shop import store
-from witnessmark.shop.answers import done as go_on
-from witnessmark.shop.answers import show
+from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import DeskRequest
@@ -73,9 +72,8 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     entry = form.entry(work.book, name)
     if entry is None:
         return _page(request, work, form)
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), [entry])
     words = "The figure stands, with its source."
-    return go_on(request, "needs", work.visit.pk, said=words, stored=stored)
+    return recorded(request, work.visit, [entry], "needs", work.visit.pk, said=words)
 
 
 def _page(request: DeskRequest, work: Work, setting: FigureForm | None = None) -> HttpResponse:
@@ -108,10 +106,8 @@ def _saved(request: DeskRequest, work: Work) -> HttpResponse:
         raise BadRequest("the service book has no such job")
     ticked = selection(work.book, names)
     acts = list(_changes(work, needs_of(work), ticked, shown, request.POST))
-    if not acts:
-        return go_on(request, _next(work, service))
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return go_on(request, _next(work, service), said=_in_words(acts), stored=stored)
+    said = _in_words(acts) if acts else ""
+    return recorded(request, work.visit, acts, _next(work, service), said=said)
 
 
 def _next(work: Work, service: str) -> str:

@@ -17,9 +17,7 @@ from witnessmark.charts.order import Theme
 from witnessmark.planner import Price, Wish, WishError, price_of_wish
 from witnessmark.planner.reasons.wording import HOW_SPREAD, price_in_words
 from witnessmark.planner.wording import job_of, lasting
-from witnessmark.shop import store
-from witnessmark.shop.answers import done as go_on
-from witnessmark.shop.answers import show
+from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.models import Member
 from witnessmark.shop.pages.order.reading import Reading, fluids_shown, kit_of
 from witnessmark.shop.pages.order.wishes import WishForm, from_address, in_address
@@ -53,8 +51,7 @@ def take(request: DeskRequest, visit: UUID) -> HttpResponse:
         )
     work = reading.work
     acts = [("plan_taken", {"plan": planning.keep(work.visit.shop, reading.plan)})]
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return go_on(request, "bench", visit, stored=stored)
+    return recorded(request, work.visit, acts, "bench", visit)
 
 
 @require_POST
@@ -66,9 +63,8 @@ def stands(request: DeskRequest, visit: UUID) -> HttpResponse:
     if condition is None or state not in condition.states:
         raise BadRequest("the service book knows no such state")
     acts = [("states_found", {"states": {name: state}})]
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
     to = "bench" if request.POST.get("from") == "bench" else "order"
-    return go_on(request, to, visit, stored=stored)
+    return recorded(request, work.visit, acts, to, visit)
 
 
 @require_GET

@@ -12,13 +12,14 @@ from django.views.decorators.http import require_POST
 from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
 from witnessmark.shop import store
-from witnessmark.shop.answers import done as go_on
+from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
 from witnessmark.shop.pages.price.reckon import Reckoning, Rest
 from witnessmark.shop.pages.price.views import noes_in, page, verdicts
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
+from witnessmark.shop.work.meanwhile import answered_already
 from witnessmark.shop.work.visit import Work, work_with_book
 
 DECLINED = "the owner declined it"
@@ -44,9 +45,13 @@ def offer(request: DeskRequest, visit: UUID) -> HttpResponse:
             wrong="Something has no price yet: nothing is offered before it has.",
         )
     acts = list(_offered(reckoning.work, reckoning))
-    stored = store.record_all(request.desk, reckoning.work.visit, store.ticket_of(request), acts)
-    return go_on(
-        request, "price", visit, said="Offered. Ask the owner, line by line.", stored=stored
+    return recorded(
+        request,
+        reckoning.work.visit,
+        acts,
+        "price",
+        visit,
+        said="Offered. Ask the owner, line by line.",
     )
 
 
@@ -77,8 +82,7 @@ def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
         acts = list(_answers(reckoning, said, rest, form.said))
     except WitnessError as error:
         return page(request, reckoning, mode="answer", wrong=in_words(error))
-    stored = store.record_all(request.desk, reckoning.work.visit, store.ticket_of(request), acts)
-    return go_on(request, "price", visit, said=_in_words(said), stored=stored)
+    return recorded(request, reckoning.work.visit, acts, "price", visit, said=_in_words(said))
 
 
 def _said(request: DeskRequest, reckoning: Reckoning) -> dict[str, str]:
@@ -87,7 +91,9 @@ def _said(request: DeskRequest, reckoning: Reckoning) -> dict[str, str]:
         return dict.fromkeys(reckoning.waiting, "yes")
     said = verdicts(request)
     if unknown := said.keys() - reckoning.waiting.keys():
-        raise BadRequest(f"no line {min(unknown)} waits for an answer")
+        if not any(unknown & set(offer.lines) for offer in reckoning.work.state.offers):
+            raise BadRequest("no such line was offered on this visit")
+        raise answered_already(request.desk, reckoning.work, min(unknown))
     return said
 
 
@@ -142,8 +148,7 @@ def change(request: DeskRequest, visit: UUID) -> HttpResponse:
         acts = list(_changed(work, found.estimate, name, verdict, form.said))
     except WitnessError as error:
         return page(request, Reckoning(work), wrong=in_words(error))
-    stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
-    return go_on(request, "price", visit, said=f"Changed to {verdict}.", stored=stored)
+    return recorded(request, work.visit, acts, "price", visit, said=f"Changed to {verdict}.")
 
 
 def _changed(
@@ -170,13 +175,11 @@ def limit(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not form.is_valid():
         return page(request, Reckoning(work), limit_form=form)
     body = {"minor": form.cleaned_data["amount"], "currency": form.currency, **form.said}
-    stored = store.record_all(
-        request.desk, work.visit, store.ticket_of(request), [("limit_given", body)]
-    )
-    return go_on(
+    return recorded(
         request,
+        work.visit,
+        [("limit_given", body)],
         "price",
         visit,
         said="Written down: he need not be asked below that.",
-        stored=stored,
     )

@@ -5,14 +5,12 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
-from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_POST
 
-from witnessmark.shop import store
-from witnessmark.shop.answers import done, show
+from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import shims as reckoned
 from witnessmark.shop.work.visit import Work, work_with_book
@@ -27,21 +25,20 @@ def shims(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 
 @require_POST
-@transaction.atomic
 def fit(request: DeskRequest, visit: UUID) -> HttpResponse:
     """The shims were fitted as worked out: written down, and the box counted anew."""
     work = work_with_book(request.desk, visit)
     made = reckoned.shim_work(work, _step(work, request.POST.get("step", "")), request.POST.dict())
     if not made.plans:
         return _page(request, work, made, faulty=True)
-    stored = store.record_all(
-        request.desk, work.visit, store.ticket_of(request), [reckoned.fitted(made)]
-    )
-    if not any(one.again or one.clash for one in stored):
-        reckoned.move_box(request.desk.shop, made)
     to = f"{reverse('bench', args=[work.visit.pk])}?{urlencode({'card': made.step})}"
-    return done(
-        request, to, said="Written down. Turn it twice by hand, then measure again.", stored=stored
+    return recorded(
+        request,
+        work.visit,
+        [reckoned.fitted(made)],
+        to,
+        said="Written down. Turn it twice by hand, then measure again.",
+        beside=lambda: reckoned.move_box(request.desk.shop, made),
     )
 
 

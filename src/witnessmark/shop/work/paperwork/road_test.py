@@ -14,6 +14,11 @@ from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.releasing import blocking, verdict
 from witnessmark.shop.work.visit import Work
 
+CONFIRMED = (
+    "Ridden, and looked at again. Each heading was confirmed with one tap, its lines along with it; "
+    "a value stands where one was read."
+)
+
 
 def road_test(pen: Pen) -> RoadTest:
     """The sheet of this visit's rides. Raises NoPaperError where its jobs have none."""
@@ -33,7 +38,7 @@ def road_test(pen: Pen) -> RoadTest:
         ],
         open_for_ride=[item.words for item in work.state.items.values() if item.ride],
         stops=_stops(work) if not left or left[0] in rides else [],
-        verdict="" if left else "Ridden, and looked at again; every line was confirmed.",
+        verdict="" if left else CONFIRMED,
     )
 
 
@@ -117,4 +122,4 @@ def _confirmed(status: StepState | None) -> str:
         return ""
     if status.status == "skipped":
         return f"left out: {status.reason}"
-    return "done"
+    return "with its heading"

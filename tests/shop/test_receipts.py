@@ -1,0 +1,165 @@
+"""The same form sent again is answered the same, at every address, whatever happened since."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+import witnessmark.shop
+from tests.fixtures.tour import tour_book
+from tests.shop.day import Person, not_for_people, text_of, words
+from tests.shop.test_arrival import NEW
+from tests.shop.test_papers import text_of as paper_of
+from witnessmark.shop import kept, store
+from witnessmark.shop.models import PartPrice, Receipt, StockPack, Visit
+from witnessmark.shop.work.visit import read
+
+pytestmark = pytest.mark.postgres  # and on SQLite, as everything
+
+PAGES = Path(witnessmark.shop.__file__).parent / "pages"
+A_FORM = re.compile(r"<form\b.*?</form>", re.DOTALL)
+BOLT = store.ledger.new_entry_id()
+OF_FOLDER = {"door.html": "arrive", "owner.html": "bench-owner"}  # forms that go to their own page
+
+
+def with_tickets() -> set[str]:
+    """The names of all addresses that a form with a ticket goes to, from the templates themselves."""
+    found = set()
+    for file in PAGES.rglob("*.html"):
+        for form in A_FORM.findall(file.read_text()):
+            if "{% ticket" in form and file.name != "meanwhile.html":
+                to = re.search(r"action=\"\{% url '([\w-]+)'", form)
+                found.add(to[1] if to else OF_FOLDER.get(file.name, file.parent.name))
+    return found
+
+
+@pytest.fixture
+def mara(technician, client_of) -> Person:
+    return Person(client_of(technician))
+
+
+@pytest.fixture
+def tomas(helper, client_of) -> Person:
+    return Person(client_of(helper))
+
+
+@pytest.fixture
+def day(shop, desk, mara, tomas) -> Visit:
+    """A machine from the door to hand-back: a form at every address that takes one, but the shims."""
+    book = kept.keep_book(shop, tour_book())
+    for part in ("ring", "nut"):
+        PartPrice(shop=shop, part=part, name=part, price_minor=120).save()
+    StockPack(shop=shop, name="Gear oil", fluid="gear_oil", size_ml=1000, price_minor=900).save()
+    came = NEW | {"odometer": "32000", "complaint": "rear brake soft", "keys": "2"}
+    mara.do("/arrive/?book=none", "/arrive/", **came)
+    visit = Visit.objects.get()
+    at = f"/visits/{visit.pk}"
+    mara.do(f"{at}/arrival/", f"{at}/arrival/book/", book=str(book.pk))
+    mara.do(f"{at}/arrival/", holding='name="complaint"', complaint="rear brake soft, squeals")
+    jobs = ["drive_oil", "brake", "covers", "ride"]
+    mara.do(f"{at}/needs/", holding='name="because"', job=jobs)
+    mara.do(f"{at}/needs/", f"{at}/needs/figure/",
+            rack_torque__value="9 N·m", rack_torque__source="manual, page 8")  # fmt: skip
+    mara.do(f"{at}/price/", f"{at}/price/offer/")
+    mara.do(f"{at}/price/", f"{at}/price/answers/", all="yes")
+    mara.do(f"{at}/price/", f"{at}/price/change/", answer="no/covers")
+    mara.do(f"{at}/price/", f"{at}/price/limit/", limit__amount="20")
+    mara.do(f"{at}/order/", f"{at}/order/take/")
+    standing = mara.form(f"{at}/bench/", f"{at}/bench/note/")
+    mara.post(f"{at}/order/stands/", standing | {"stand": "engine/cold"})
+    mara.do(f"{at}/codes/", holding='name="pasted"', pasted="P0301")
+    mara.do(f"{at}/codes/", f"{at}/codes/cleared/", clear__text="engine unit")
+    mara.do(f"{at}/codes/", f"{at}/codes/undo/")
+    mara.do(f"{at}/bench/owner/", add="covers")
+    mara.do(f"{at}/bench/", f"{at}/bench/order/")
+    first = f"{at}/bench/?card=drive_oil/drain"
+    mara.do(first, f"{at}/bench/confirm/", done="1")
+    mara.do(f"{at}/bench/", f"{at}/bench/undo/")
+    mara.do(first, f"{at}/bench/note/", note__text="plug was dry")
+    mara.do(first, f"{at}/bench/found/", found__text="hose cracked",
+            found__line="Renew the hose", found__minutes="20")  # fmt: skip
+    owner = mara.client.get(f"{at}/bench/owner/").content.decode()
+    mara.do(f"{at}/bench/owner/", answer=re.search(r'"(no/extra_\w+)"', owner)[1])
+    mara.do(f"{at}/bench/?card=drive_oil/fill", f"{at}/bench/figure/", 'value="drain_torque"',
+            figure__value="25 Nm", figure__source="manual, page 9")  # fmt: skip
+    mara.do(f"{at}/bench/", f"{at}/bench/settle/", settle__how="nothing wrong")
+    mara.do(first, f"{at}/bench/wont/", wont__what="stuck", wont__safe_now="closed and dry")
+    mara.do(f"{at}/bench/?card=covers/off", f"{at}/bench/skip/", skip__reason="owner wants it left")
+    bolt = {
+        "fastener": "wheel_bolts",
+        "index": 1,
+        "figure": "wheel_torque",
+        "outcome": "kept turning",
+    }
+    store.record(desk, visit, "tightened", bolt, entry_id=BOLT)
+    tight = f"{at}/bench/?card=drive_oil/wheel_tight"
+    mara.do(tight, f"{at}/bench/judge/", judge__verdict="sound", judge__text="tried by hand")
+    for place in range(1, 6):
+        mara.do(tight, f"{at}/bench/confirm/", tight=f"wheel_bolts/{place}/0")
+    end = f"{at}/handback/"
+    mara.do(end, f"{end}close/", 'value="wont/', how="put right")
+    mara.do(f"{at}/bench/?card=brake/pump", f"{at}/bench/confirm/", done="1")
+    mara.do(end, f"{end}alone/", look="second look/fastener/wheel_bolts", apart="break", minutes="20",
+            other_order="on", looked_again="on", not_ridden_because="it rains")  # fmt: skip
+    tomas.do(end, f"{end}look/")
+    mara.do(end, f"{end}road-test/")
+    for job in jobs:
+        mara.do(end, f"{end}leave/", f'value="job/{job}"', because="no time left")
+    mara.do(f"{at}/codes/", holding='name="pasted"', pasted="no codes", moment="after the work")
+    mara.do(f"{end}override/?item=walk round", f"{end}override/", reason="owner waits")
+    mara.do(end, f"{end}take-back/")
+    mara.do(end, f"{end}walk/")
+    mara.do(end, f"{end}return/", keys="2", fobs="0")
+    return visit
+
+
+def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(day, mara, tomas):
+    """Every form, after the machine was handed back: the same way on, the same words, the same entries.
+
+    With other content, or by somebody else, it is told so, and counts for nothing.
+    """
+    assert with_tickets() - {one.name for one in (*mara.sent, *tomas.sent)} == {"shims-fit"}
+    before = [entry.id for entry in store.entries(day)]
+    made = [key for row in Receipt.objects.filter(visit=day) for key in row.entries]
+    assert sorted(set(before) - set(made)) == [BOLT]  # all but what no form brought
+    assert len(made) == len(set(made))
+
+    for who, other in ((mara, tomas), (tomas, mara)):
+        for one in list(who.sent):
+            again = who.client.post(one.path, one.fields)
+            assert (again.status_code, again.headers.get("Location"), words(again)) == (
+                303, one.to, one.said), one.name  # fmt: skip
+            assert told_apart(who.client.post(one.path, one.fields | {"text": "changed"})), one
+            theirs = other.client.post(one.path, one.fields)
+            assert theirs.status_code == 303
+            assert "sent this form before; it counts once" in words(theirs)[0], one
+    assert [entry.id for entry in store.entries(day)] == before
+    assert read(day).closed
+    assert Visit.objects.count() == 1
+    assert not_for_people(pages_read(mara, tomas, day)) == {}
+
+
+def pages_read(mara: Person, tomas: Person, day: Visit) -> dict[str, str]:
+    """Every page that was opened on the day, every page and paper at its end, and the history, as people read them."""
+    at = f"/visits/{day.pk}"
+    names = (
+        "arrival",
+        "needs",
+        "price",
+        "order",
+        "bench",
+        "bench/owner",
+        "handback",
+        "papers",
+        "codes",
+    )
+    paths = [*(f"{at}/{name}/" for name in names), f"/machines/{day.machine_id}/", "/", "/books/"]
+    pages = {path: text_of(mara.client.get(path)) for path in paths}
+    for slug in ("service-record", "estimate"):  # seal and book are printed whole, for they prove
+        pages[slug] = re.sub(r"\b[0-9a-f]{64}\b", "", paper_of(mara.client, day, slug))
+    pages["history"] = " ".join(line.words for line in read(day).state.history)
+    return mara.seen | tomas.seen | pages
+
+
+def told_apart(answer) -> bool:
+    return answer.status_code == 303 and "stored before with other content" in words(answer)[0]
