@@ -54,6 +54,8 @@ def effects(
             for r, x in book.readings.items()
         },
         steps={s: compiler.step_rule(s) for s in compiler.steps},
+        lines={name: job.text for name, job in book.jobs.items()},
+        refuse_unproven_wrench=refuse_unproven_wrench,
     )
 
 

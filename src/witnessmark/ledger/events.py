@@ -17,6 +17,7 @@ from witnessmark.ledger.bench_bodies import (
 )
 from witnessmark.ledger.bodies import FigureSet, WalkedRound
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.own_bodies import OPEN, Added, own_id
 from witnessmark.ledger.state import ReadingVerdict
 from witnessmark.ledger.table import FigureRule, Span, Table
 
@@ -28,9 +29,8 @@ def events_of(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> 
 
 def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> Iterator[str]:
     match entry.said:
-        case Done() as said:
-            yield from (f"done:{step}" for step in (*said.along, said.step))
-            yield from (f"reused:{renewal}" for renewal in said.reused)
+        case Done() | Added() as said:
+            yield from _done(entry, said)
         case Tightened() as said:
             yield _mark(said, table, figures)
         case Shown() as said:
@@ -50,6 +50,15 @@ def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> It
             yield "walked_round"
         case _:
             return
+
+
+def _done(entry: Entry, said: Done | Added) -> Iterator[str]:
+    """What is added beyond the book is open from its entry on: the same as its step that opens it again."""
+    if isinstance(said, Added):
+        yield f"done:{own_id(entry.id)}/{OPEN}"
+        return
+    yield from (f"done:{step}" for step in (*said.along, said.step))
+    yield from (f"reused:{renewal}" for renewal in said.reused)
 
 
 def _codes(said: CodesRead) -> Iterator[str]:

@@ -143,6 +143,8 @@ class Table(Form):
     fasteners: dict[str, FastenerRule]
     readings: dict[str, ReadingRule]
     steps: dict[str, StepRule]
+    lines: dict[str, str] = {}  # jobs, and lines of estimates, by id: their words
+    refuse_unproven_wrench: bool = False  # as it was compiled
 
     def operations(self, job: str) -> tuple[str, ...]:
         """The operations of a job, in the book's order."""

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from witnessmark.ledger import bench_bodies as bench
 from witnessmark.ledger import bodies as b
+from witnessmark.ledger import own_bodies as own
 from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
@@ -42,6 +43,7 @@ _STANDS: dict[str, dict[Stand, str]] = {
     "walk round": {"open": "not done since something was last opened"},
     "wont": {"open": "no answer yet"},
     "finding": {"open": "no answer yet"},
+    "complaint": {"open": "no answer yet"},
 }
 _CONFLICT = "two entries that did not see each other: compare them at the machine and confirm"
 
@@ -64,6 +66,11 @@ def _step(name: str | None, table: Table) -> str:
         return ""
     rule = table.steps.get(name)
     return rule.words if rule else name
+
+
+def line_words(line: str, table: Table) -> str:
+    """A job, or a line of an estimate."""
+    return table.lines.get(line, "a line of the estimate")
 
 
 def _tightened(x: bench.Tightened, table: Table) -> str:
@@ -121,6 +128,18 @@ def _shims(x: bench.ShimsFitted, _table: Table) -> str:
     return f"shims: {shims or 'all stay'}"
 
 
+def _added(x: own.Added, _table: Table) -> str:
+    count = f", {x.count}" if x.count > 1 else ""
+    torque = f", {x.torque}" if x.torque else ""
+    return f"opened, beyond the book: {x.words}{count}{torque}"
+
+
+def _complaint_answered(x: own.ComplaintAnswered, table: Table) -> str:
+    by = ", ".join(line_words(line, table) for line in x.lines)
+    said = f"{x.how} by {by}" if by else x.how
+    return f"complaint “{x.complaint}”: {said}" + (f", {x.text}" if x.text else "")
+
+
 _SAY: dict[type[Body], Callable[..., str]] = {
     b.Arrived: lambda _x, _t: "arrived",
     b.OdometerRead: lambda x, _t: f"odometer: {x.text}",
@@ -131,10 +150,14 @@ _SAY: dict[type[Body], Callable[..., str]] = {
             f"{t.conditions[c].words if c in t.conditions else c} {s}" for c, s in x.states.items()
         )
     ),
-    b.JobTaken: lambda x, _t: f"job taken on: {x.job}" + (f", {x.because}" if x.because else ""),
-    b.JobLeft: lambda x, _t: f"job left: {x.job}" + (f", {x.because}" if x.because else ""),
+    b.JobTaken: lambda x, t: (
+        f"job taken on: {line_words(x.job, t)}" + (f", {x.because}" if x.because else "")
+    ),
+    b.JobLeft: lambda x, t: (
+        f"job left: {line_words(x.job, t)}" + (f", {x.because}" if x.because else "")
+    ),
     b.Offered: lambda x, _t: f"estimate {x.estimate[:12]} offered, {len(x.lines)} lines",
-    b.Answered: lambda x, _t: f"owner says {x.verdict} to {x.line}, {x.how}",
+    b.Answered: lambda x, t: f"owner says {x.verdict} to {line_words(x.line, t)}, {x.how}",
     b.LimitGiven: lambda x, _t: f"limit without asking: {x.minor} minor units of {x.currency}",
     b.PlanTaken: lambda x, _t: f"order of work {x.plan[:12]} taken",
     bench.CodesRead: _codes_read,
@@ -163,6 +186,9 @@ _SAY: dict[type[Body], Callable[..., str]] = {
     ),
     bench.Settled: lambda x, _t: f"answered: {x.how}" + (f", {x.text}" if x.text else ""),
     bench.Noted: lambda x, _t: x.text,
+    own.Added: _added,
+    own.LineWritten: lambda x, _t: f"line written for the owner: {x.words}",
+    own.ComplaintAnswered: _complaint_answered,
     b.FigureSet: _figure,
     b.Looked: lambda x, t: f"second look{', alone' if x.fallback else ''}: {_items(x.items, t)}",
     b.WalkedRound: lambda _x, _t: "walked round the machine, tools and rags counted",

@@ -78,7 +78,7 @@ def _corrected(request: DeskRequest, work: Work) -> HttpResponse:
     with transaction.atomic():
         stored = store.record_all(desk, work.visit, ticket, list(_changes(work, form)))
         arriving.remember(desk, ticket, work.machine, known.rows() if known else [])
-    onward = "needs" if request.POST.get("next") and work.state.book else "arrival"
+    onward = "needs" if request.POST.get("next") else "arrival"
     return done(
         request, onward, work.visit.pk, said="" if onward == "needs" else "Kept.", stored=stored
     )

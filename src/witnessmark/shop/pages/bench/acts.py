@@ -21,7 +21,7 @@ from witnessmark.shop.work import bottles, evidence, planning, releasing, rounds
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.course import new_order
 from witnessmark.shop.work.readings import told
-from witnessmark.shop.work.visit import work_with_book
+from witnessmark.shop.work.visit import work_of
 from witnessmark.shop.work.wrenches import shelf
 
 
@@ -31,7 +31,7 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
 
     The step is done with the tap that leaves nothing to tighten or read on it, or by the button that says so.
     """
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     at = bench_of(work, request.POST.get("card", ""))
     card = _in_hand(at)
     said = tools.take(card, request.POST.dict())
@@ -65,7 +65,7 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_POST
 def skip(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A step that will not be done on this visit, and why. What it would have closed stays open."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     at = bench_of(work, request.POST.get("card", ""))
     form = SkipForm(request.POST, prefix="skip")
     if not form.is_valid():
@@ -78,7 +78,7 @@ def skip(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_POST
 def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Take the named entry back; it stays in the history."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     entry = request.POST.get("entry", "")
     if not any(line.entry == entry for line in work.state.history):
         raise BadRequest("no such entry on this visit")
@@ -90,7 +90,7 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_POST
 def take_order(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Follow the best order of what is left, from here on."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     made = new_order(work)
     if not made.possible:
         messages.error(request, "There is no order in which all that is left can be done.")

@@ -19,7 +19,8 @@ from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
-from witnessmark.shop.work.visit import Work, work_with_book
+from witnessmark.shop.work.beyond import words_of
+from witnessmark.shop.work.visit import Work, work_of
 
 HOW = ["by telephone", "in person", "by message", "in writing"]
 
@@ -27,7 +28,7 @@ HOW = ["by telephone", "in person", "by message", "in writing"]
 @require_http_methods(["GET", "POST"])
 def rings(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Lines without an answer, and jobs that could be added; one tap each, then back to the card."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     card = request.POST.get("card", "") or request.GET.get("card", "")
     if request.method == "POST":
         return _answered(request, work, card)
@@ -102,4 +103,4 @@ def _answer(work: Work, estimate: str, line: str, verdict: str, how: str) -> dic
 
 
 def _words(work: Work, line: str) -> str:
-    return work.book.jobs[line].text if line in work.book.jobs else line
+    return words_of(work, line)

@@ -15,12 +15,13 @@ from django.views.decorators.http import require_GET
 from witnessmark.shop.answers import show
 from witnessmark.shop.pages.bench import forms, tools
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import bottles, releasing
+from witnessmark.shop.work import beyond, bottles, releasing
 from witnessmark.shop.work.cards import Card, FigureShown, card_of, cards, not_ready
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.course import Course, course_of, new_order
 from witnessmark.shop.work.evidence import field_of
-from witnessmark.shop.work.visit import Work, who, work_with_book
+from witnessmark.shop.work.planning import to_do
+from witnessmark.shop.work.visit import Work, who, work_of
 from witnessmark.shop.work.wrenches import shelf
 
 
@@ -38,14 +39,14 @@ class Bench:
 @require_GET
 def bench(request: DeskRequest, visit: UUID) -> HttpResponse:
     """The next card of the order, or the one chosen by `?card=`."""
-    at = bench_of(work_with_book(request.desk, visit), request.GET.get("card", ""))
+    at = bench_of(work_of(request.desk, visit), request.GET.get("card", ""))
     return page(request, at)
 
 
 def bench_of(work: Work, chosen: str = "") -> Bench:
     """Read the bench; `chosen` is the id of a step. Http404 for one the book does not have."""
     course = course_of(work)
-    in_order = cards(work, course.left)
+    in_order = beyond.among(work, cards(work, course.left))
     if not chosen:
         first = _warned(work, in_order[0]) if in_order else None
         return Bench(work, course, in_order, first, asked=False)
@@ -173,14 +174,16 @@ def _spare(at: Bench) -> list[Card]:
     """Steps that are not cards of the order: access steps that ride along, and what was done before."""
     in_order = {card.id for card in at.cards}
     ids = dict.fromkeys([step.name for step in at.course.left] + list(at.work.state.steps))
-    return [
+    done = [
         card_of(at.work, name) for name in ids if name not in in_order and name in at.work.steps
     ]
+    again = [card for card in beyond.to_open_again(at.work) if card.id not in ids]
+    return [*done, *again]
 
 
 def _offer(at: Bench) -> dict[str, Any] | None:
     """A new order, where the old one no longer fits; in words why, and what it would take."""
-    if at.course.fits or at.work.closed:
+    if at.course.fits or at.work.closed or (at.course.plan is None and not to_do(at.work)):
         return None
     made = new_order(at.work)
     return {
