@@ -92,7 +92,8 @@ def test_a_machine_without_a_book_is_worked_on_from_the_door_to_its_record(tab, 
     (line,) = state.lines
     assert state.agreed == (line,)
     assert items(visit)[f"job/{line}"] == "New brake hose, front: agreed, not yet done"
-    assert "Brake hose" in seen(tab, visit, "order/")
+    assert "Brake hose × 2" in seen(tab, visit, "order/")
+    assert "Make ready Parts Brake hose, 2" in printed(tab, visit, "job-card")
     assert "New brake hose, front" in seen(tab, visit, "bench/")
 
     send(tab, at(visit, "opened/"), {"what": "cover", "words": "radiator grille", "count": "1"})
@@ -325,6 +326,29 @@ def test_a_line_with_half_a_part_or_no_price_is_asked_about(tab, bookless):
 
 
 # ---------------------------------------------------------------- the complaint
+
+
+@pytest.mark.parametrize(
+    ("page", "typed"),
+    [
+        ("opened/", {"what": "cover", "words": "seat"}),
+        ("line/", LINE),
+        ("line/?back=bench", LINE),
+        ("complaint/", {"how": "nothing found", "text": "ridden"}),
+    ],
+    ids=["opened", "line", "line at the bench", "complaint"],
+)
+def test_a_form_sent_twice_is_stored_once(tab, bookless, page, typed):
+    field = next(iter(typed))
+    forms = Forms(seen(tab, bookless, page)).found
+    sent = next(dict(form) for names, form in forms if field in {*names, *form}) | typed
+    path = at(bookless, page.partition("?")[0])
+    first = tab.post(path, sent)
+    stored = store.entries(bookless)
+    again = tab.post(path, sent)
+    assert (first.status_code, again.status_code, first.url) == (303, 303, again.url)
+    assert store.entries(bookless) == stored
+    assert not store.clashes(bookless).exists()
 
 
 def test_the_complaint_is_open_until_it_is_answered_and_both_are_printed(tab, bookless):

@@ -131,7 +131,7 @@ def _shims(x: bench.ShimsFitted, _table: Table) -> str:
 def _added(x: own.Added, _table: Table) -> str:
     count = f", {x.count}" if x.count > 1 else ""
     torque = f", {x.torque}" if x.torque else ""
-    return f"opened, beyond the book: {x.words}{count}{torque}"
+    return f"opened, not in the service book: {x.words}{count}{torque}"
 
 
 def _complaint_answered(x: own.ComplaintAnswered, table: Table) -> str:

@@ -242,7 +242,9 @@ def _job_words(work: Work, job: str) -> str:
     """Beyond the book a step says by itself what it is for."""
     if job in work.book.jobs:
         return work.book.jobs[job].text
-    return work.jobs[job].why or ("own line" if job in work.state.lines else "beyond the book")
+    return work.jobs[job].why or (
+        "own line" if job in work.state.lines else "not in the service book"
+    )
 
 
 def _jobs_served(book: Book, planned: PlanStep) -> Iterable[str]:

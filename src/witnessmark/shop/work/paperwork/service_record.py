@@ -145,7 +145,7 @@ def _opened(pen: Pen, name: str) -> Done:
     ]
     waits = any(set(item.closed_by) & {*steps} for item in work.state.items.values())
     many = f" × {said.count}" if said.count > 1 else ""
-    words = "opened beyond the book, " + ("not closed" if waits else "closed")
+    words = "opened, not in the service book; " + ("not closed" if waits else "closed")
     state: Literal["not done", "done"] = "not done" if waits else "done"
     proven = not waits and said.grade == "proven" and all_proven(work, steps)
     return Done(text=said.words + many, state=state, words=words, lines=lines, proven=proven)
