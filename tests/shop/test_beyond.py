@@ -388,6 +388,18 @@ def test_an_answer_from_an_old_page_is_not_given_to_other_words_or_over_another_
     assert items(visit) == {}
 
 
+def test_a_complaint_of_several_lines_is_answered_as_any_other(tab, desk, bookless):
+    """A browser ends the lines of a field in its own way; the words are the same."""
+    machine = {"machine": str(bookless.machine_id), "owner": str(bookless.machine.owner_id)}
+    said = "Brake squeals.\nChain clatters."
+    put(desk, bookless, ("arrived", machine | {"complaint": said}))
+    page = seen(tab, bookless, "complaint/")
+    form = next(dict(form) for names, form in Forms(page).found if "complaint" in names)
+    form |= {"complaint": said.replace("\n", "\r\n"), "how": "nothing found", "text": "ridden"}
+    tab.post(at(bookless, "complaint/"), form)
+    assert items(bookless) == {}
+
+
 def test_a_complaint_written_down_later_is_open_from_then_on(tab, desk, bookless):
     visit = bookless
     nothing = {"complaint": "Front brake squeals.", "how": "nothing found", "text": "ridden"}

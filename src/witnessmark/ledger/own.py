@@ -127,7 +127,7 @@ def _fastener(name: str, said: Added) -> dict[str, Any]:
     figures = {}
     if said.torque or said.grade == "proven":
         fastener["figure"] = f"{name}_torque"
-        figure = {"text": f"{said.words}: torque", "quantity": "torque"}
+        figure: dict[str, Any] = {"text": f"{said.words}: torque", "quantity": "torque"}
         figures[f"{name}_torque"] = figure | (
             {"value": said.torque, "source": said.source or None} if said.torque else {}
         )
@@ -162,7 +162,7 @@ def _circuit(name: str, said: Added) -> dict[str, Any]:
         )
     steps[OPEN] = _step(f"Opened again: {said.words}", said) | {"opens": {name: ["all"]}}
     circuit = {"text": said.words, "safety": said.safety, "second_look": said.safety}
-    circuit["closed_by"] = {key: {"text": words} for key, words in closed_by.items()}  # type: ignore[assignment]
+    circuit["closed_by"] = {key: {"text": words} for key, words in closed_by.items()}
     return {
         "circuits": {name: circuit},
         "jobs": {name: {"text": said.words, "operations": steps}},

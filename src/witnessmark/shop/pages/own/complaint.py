@@ -31,7 +31,7 @@ def complaint(request: DeskRequest, visit: UUID) -> HttpResponse:
     form = ComplaintForm(posted, lines=_lines(work))
     changed = ""
     if posted is not None and said is not None and form.is_valid():
-        if posted.get("complaint") != said.words:
+        if posted.get("complaint", "").split() != said.words.split():  # line ends differ by browser
             changed = CHANGED
         elif said.entry not in (posted.get("answered", ""), store.ticket_of(request).entry_id):
             changed = ANSWERED
