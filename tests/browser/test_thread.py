@@ -48,6 +48,11 @@ def test_a_machine_of_unknown_history_goes_from_the_door_to_its_printed_record(
     tamsin.go(f"/visits/{visit.pk}/price/")
     page.get_by_role("button", name="Offer").click()
     page.get_by_role("button", name="Yes to all").click()
+    tamsin.go(f"/visits/{visit.pk}/complaint/")
+    page.get_by_label("put right", exact=True).check()
+    page.get_by_label("Put right by").select_option(label="all that is agreed")
+    page.get_by_role("button", name="Answered").click()
+    assert "Annual service" in read(visit).state.items["complaint"].words  # until all of it is done
     tamsin.go(f"/visits/{visit.pk}/order/")
     expect(page.get_by_text("Proven")).to_be_visible()
     page.get_by_role("button", name="Take this order").click()

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from tests.ledger.bench import BO, TABLE, WRENCH, Bench, name
+from tests.ledger.bench import BO, ESTIMATE, OWNER, TABLE, WRENCH, Bench, name
 
 FOLDER = Path(__file__).parent / "vectors"
 WHEEL = {f"fastener/wheel_bolts/{i}": "open" for i in range(1, 6)}
@@ -149,6 +149,42 @@ def _passed_by(bench: Bench) -> None:
     bench.say("gate_passed", gate="wheels on the ground", **said)
 
 
+def _beyond_the_book(bench: Bench) -> None:
+    """A bolt of two made tight, a line closed and not yet bled, a pipe back on and off again."""
+    bolt = {"count": 2, "grade": "proven", "torque": "24 Nm", "source": "manual p. 9"}
+    bench.say("added", what="fastener", words="banjo bolt", safety=True, **bolt)
+    bench.tight("own_000000000001", 1, set_nm=24.0, clicked=True)
+    bench.say("added", what="circuit", words="clutch line", bleed=True)
+    bench.done("own_000000000003/close")
+    bench.say("added", what="pipe", words="breather")
+    bench.done("own_000000000005/refit")
+    bench.say("added", what="cover", words="belly pan", count=2)
+    bench.done("own_000000000007/refit")
+    bench.done("own_000000000007/open")
+
+
+def _own_line(bench: Bench) -> None:
+    """Agreed, and the owner's complaint is said to be put right by it: both wait for its card."""
+    bench.say("arrived", machine=name("machine"), owner=OWNER, complaint="front brake squeals")
+    bench.say("line_written", words="new brake hose", minutes=30, safety=True)
+    line = "own_000000000002"
+    bench.say("offered", estimate=ESTIMATE, lines=[line])
+    yes = {"verdict": "yes", "by": OWNER, "how": "in person"}
+    bench.say("answered", estimate=ESTIMATE, line=line, **yes)
+    right = {"how": "put right", "lines": [line]}
+    bench.say("complaint_answered", complaint="front brake squeals", **right)
+
+
+def _complaint_in_other_words(bench: Bench) -> None:
+    """An answer speaks for the words it names; other words want another one."""
+    came = {"machine": name("machine"), "owner": OWNER}
+    first = bench.say("arrived", complaint="brake squeals", **came)
+    nothing = {"how": "nothing found", "text": "ridden hot and cold"}
+    bench.say("complaint_answered", complaint="brake squeals", **nothing)
+    bench.say("corrected", entry=first.id)
+    bench.say("arrived", complaint="the front brake squeals when cold", **came)
+
+
 SCENARIOS: dict[str, Scenario] = {
     "nothing_said": (lambda _b: None, {}),
     "wheel_seated": (_wheel_off_and_on, WALK | dict.fromkeys(WHEEL, "snug")),
@@ -219,6 +255,23 @@ SCENARIOS: dict[str, Scenario] = {
         | {"second look/step/brake/pump": "open", "reading/brake/push_back/pad": "want"},
     ),
     "a_gate_passed_by": (_passed_by, WALK | {"condition/pannier": "open"}),
+    "beyond_the_book": (
+        _beyond_the_book,
+        WALK
+        | {
+            "fastener/own_000000000001/2": "open",
+            "second look/fastener/own_000000000001": "open",
+            "circuit/own_000000000003/bleed": "open",
+            "circuit/own_000000000003/leaks": "open",
+            "circuit/own_000000000007/refitted_1": "open",
+            "circuit/own_000000000007/refitted_2": "open",
+        },
+    ),
+    "an_own_line_and_the_complaint": (
+        _own_line,
+        {"job/own_000000000002": "open", "complaint": "open"},
+    ),
+    "the_complaint_in_other_words": (_complaint_in_other_words, {"complaint": "open"}),
     "chips_on_the_magnet": (_chips, {"outside/magnet/1": "open"}),
 }  # fmt: skip
 

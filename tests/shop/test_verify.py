@@ -194,7 +194,7 @@ def test_it_ends_with_what_it_looked_at_in_numbers(full):
     assert sound == "every entry is as it was sealed"
     assert checked == (
         "checked: visits: 1, entries: 10, seals: 10, kept documents: 3, photos: 1, "
-        "rows that follow from them: 7, anchors: 1, acknowledged heads: 0"
+        "rows that follow from them: 8, anchors: 1, acknowledged heads: 0"
     )
     told = json.loads(verify(json=True)[1])
     assert (told["faults"], told["checked"]["entries"]) == ([], 10)

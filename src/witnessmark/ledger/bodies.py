@@ -32,6 +32,7 @@ from witnessmark.ledger.bench_bodies import (
     Wont,
 )
 from witnessmark.ledger.body import Body, Count, Hash, How, ItemId, Paper, Said, Text, Uuid
+from witnessmark.ledger.own_bodies import Added, ComplaintAnswered, LineWritten
 
 
 class Arrived(Body):
@@ -267,6 +268,9 @@ BODIES: dict[str, type[Body]] = {
     "wont": Wont,
     "settled": Settled,
     "noted": Noted,
+    "added": Added,
+    "line_written": LineWritten,
+    "complaint_answered": ComplaintAnswered,
     "figure_set": FigureSet,
     "looked": Looked,
     "walked_round": WalkedRound,

@@ -58,6 +58,7 @@ def effects(
         steps={s: compiler.step_rule(s) for s in compiler.steps},
         title=book.title,
         lines={j: job.text for j, job in book.jobs.items()},
+        refuse_unproven_wrench=refuse_unproven_wrench,
     )
 
 

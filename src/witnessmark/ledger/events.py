@@ -18,6 +18,7 @@ from witnessmark.ledger.bench_bodies import (
 )
 from witnessmark.ledger.bodies import FigureSet, WalkedRound
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.own_bodies import OPEN, Added, own_id
 from witnessmark.ledger.state import ReadingVerdict
 from witnessmark.ledger.table import FigureRule, Span, StepRule, Table
 
@@ -29,9 +30,8 @@ def events_of(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> 
 
 def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> Iterator[str]:
     match entry.said:
-        case Done() as said:
-            yield from (f"done:{step}" for step in (*said.along, said.step))
-            yield from (f"reused:{renewal}" for renewal in said.reused)
+        case Done() | Added() as said:
+            yield from _done(entry, said)
         case Tightened() as said:
             yield _mark(said, table, figures)
         case Shown() as said:
@@ -53,9 +53,13 @@ def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> It
 
 
 def rules_of(entry: Entry, table: Table) -> list[StepRule]:
-    """The rules of the steps that an entry confirms; none for other entries."""
+    """The rules of the steps that an entry confirms, or stands for; none for other entries."""
     said = entry.said
-    names = (*said.along, said.step) if isinstance(said, Done) else ()
+    names: tuple[str, ...] = ()
+    if isinstance(said, Done):
+        names = (*said.along, said.step)
+    elif isinstance(said, Added):
+        names = (f"{own_id(entry.id)}/{OPEN}",)
     return [table.steps[name] for name in names if name in table.steps]
 
 
@@ -67,6 +71,15 @@ def _reading(
     else:
         yield f"read:{said.step}:{said.reading}"
         yield f"{_side(said, table, figures)}:{said.reading}:{said.index}"
+
+
+def _done(entry: Entry, said: Done | Added) -> Iterator[str]:
+    """What is added beyond the book is open from its entry on: the same as its step that opens it again."""
+    if isinstance(said, Added):
+        yield f"done:{own_id(entry.id)}/{OPEN}"
+        return
+    yield from (f"done:{step}" for step in (*said.along, said.step))
+    yield from (f"reused:{renewal}" for renewal in said.reused)
 
 
 def _codes(said: CodesRead) -> Iterator[str]:

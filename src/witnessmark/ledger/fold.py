@@ -30,12 +30,15 @@ from witnessmark.ledger.bodies import (
     StatesFound,
     WrenchDoubted,
 )
+from witnessmark.ledger.complaint import complaint_now
 from witnessmark.ledger.conditions import conditions_now
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import events_of
 from witnessmark.ledger.figures import FiguresNow, figures_now
 from witnessmark.ledger.findings import findings
 from witnessmark.ledger.open_items import acts_by_item, open_item, open_items
+from witnessmark.ledger.own import own_now, with_own
+from witnessmark.ledger.own_bodies import Added
 from witnessmark.ledger.owner import OwnerSays, owner_says, unmet_answers
 from witnessmark.ledger.progress import (
     drains,
@@ -71,6 +74,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
     order of arrival play no part. Entries of other visits must not be among them.
     """
     story = Story(entries)
+    table = with_own(table, story.causal.entries)
     figures = figures_now(story, table)
     conditions = conditions_now(story, table)
     acts = acts_by_item(story, table, figures)
@@ -82,6 +86,9 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
     of_the_table = list(open_items(acts, story, table, figures, conditions))
     steps = without_broken_waits(steps_now(story), acts, story, table)
     steps = rides.steps(steps, of_the_table)
+    operations = {s: x for s, x in steps.items() if s in table.steps and table.steps[s].job}
+    done = tuple(s for s, x in operations.items() if x.status == "done")
+    complaint, unanswered = complaint_now(story, table, done)
     items = [
         *of_the_table,
         *rides.item(),
@@ -90,8 +97,8 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         *steps_in_conflict(steps, story, table),
         *_jobs_not_done(says, steps, story, table),
         *_not_in_the_book(story, table, figures),
+        *([unanswered] if unanswered else []),
     ]
-    operations = {s: x for s, x in steps.items() if s in table.steps and table.steps[s].job}
     arrived, odometer = story.last(Arrived), story.last(OdometerRead)
     pinned, plan = story.last(BookPinned), story.last(PlanTaken)
     back = story.last(Returned)
@@ -105,7 +112,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         found=conditions.found,
         items={item.id: item for item in _overridden(items, story)},
         steps=steps,
-        done=tuple(s for s, x in operations.items() if x.status == "done"),
+        done=done,
         not_done={
             s: x.reason
             for s, x in operations.items()
@@ -122,6 +129,8 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         remarks=tuple(remarks(story)),
         figures=figures.over,
         figure_rules=figures.rules,
+        own=own_now(story),
+        complaint=complaint,
         jobs=says.jobs,
         offers=says.offers,
         agreed=says.lines("yes"),
@@ -148,10 +157,12 @@ def _jobs_not_done(
         over = {s for s, x in steps.items() if x.status in ("done", "skipped")}
         left = tuple(s for s in table.operations(job) if s not in over)
         if left and says.jobs.get(job) != "left":
-            words = "agreed, not yet done: " + ", ".join(table.steps[s].words for s in left)
+            words = "agreed, not yet done"
+            if f"job/{job}" not in table.items:
+                words += ": " + ", ".join(table.steps[s].words for s in left)
             stood = Standing("open", (entries[says.answers[job].entry],))
             item = Item(words=line_words(job, table), closed_by=left)
-            yield open_item(f"job/{job}", item, stood, words)
+            yield open_item(f"job/{job}", table.items.get(f"job/{job}", item), stood, words)
 
 
 def _not_in_the_book(story: Story, table: Table, figures: FiguresNow) -> Iterator[OpenItem]:
@@ -194,7 +205,7 @@ def _passages(story: Story, rides: Rides) -> Iterator[Passage]:
 
 
 _WORK = (
-    CodesCleared, Corrected, Done, FigureSet, Found, Judged, Read, ShimsFitted, Shown, StatesFound, Tightened,
+    Added, CodesCleared, Corrected, Done, FigureSet, Found, Judged, Read, ShimsFitted, Shown, StatesFound, Tightened,
     WaitBegun, Wont, WrenchDoubted,
 )  # fmt: skip
 

@@ -9,6 +9,7 @@ from witnessmark.ledger import bench_bodies as bench
 from witnessmark.ledger import bodies as b
 from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.own_bodies import Added, ComplaintAnswered
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Table
 
@@ -36,6 +37,7 @@ _ABOUT: dict[type[Body], Callable[[Any], Iterable[Key]]] = {
     b.Answered: lambda x: [("line", x.line)],
     b.LimitGiven: lambda _x: [("limit",)],
     b.PlanTaken: lambda _x: [("plan",)],
+    ComplaintAnswered: lambda _x: [("complaint",)],
     b.Looked: lambda x: [("look", item) for item in x.items],
     b.Confirmed: lambda x: [("confirmed", item) for item in x.items],
     b.Overridden: lambda x: [("override", x.item)],
@@ -87,6 +89,8 @@ def _changes(said: Body, every: Mapping[str, Entry], table: Table) -> Iterator[K
                 opened = [e.item for e in table.events.get(f"done:{step}", ()) if e.do == "open"]
                 yield from (("opened", item) for item in opened)
                 yield from [_OPENED] if opened else []
+        case Added():
+            yield _OPENED
         case b.JobLeft():
             yield "left", said.job
         case b.Corrected() if said.entry in every:

@@ -11,6 +11,7 @@ from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.bench_bodies import Adapter, ShimsFitted
 from witnessmark.ledger.bodies import Fallback, FigureSet
 from witnessmark.ledger.body import Paper
+from witnessmark.ledger.own_bodies import Added, ComplaintAnswered, LineWritten
 from witnessmark.ledger.table import FigureRule, Form
 
 # "again": done before work that only a later ride can prove.
@@ -226,6 +227,27 @@ class Remark(Form):
     erased: bool = False
 
 
+class Own(Form):
+    """Something added, or a line written, beyond the book; ``struck``: its entry was taken back."""
+
+    entry: str
+    said: Added | LineWritten
+    author: str
+    at: str
+    struck: bool = False
+
+
+class Complaint(Form):
+    """What the machine came in for, in the owner's words, and the newest answer to it."""
+
+    words: str
+    closed: bool
+    answer: ComplaintAnswered | None = None
+    entry: str = ""  # of the answer
+    author: str = ""
+    at: str = ""
+
+
 class Passage(Form):
     """A gate that was passed, and what was open then; ``because``: why it was passed by all the same."""
 
@@ -295,6 +317,9 @@ class VisitState(BaseModel):
     figures: dict[str, FigureSet] = {}  # set over the pinned book
     figure_rules: dict[str, FigureRule] = {}  # all figures as they stand now
 
+    own: dict[str, Own] = {}  # beyond the book, by id: also what was taken back
+    complaint: Complaint | None = None
+
     jobs: dict[str, Literal["taken", "left"]] = {}
     offers: tuple[Offer, ...] = ()
     agreed: tuple[str, ...] = ()
@@ -316,6 +341,24 @@ class VisitState(BaseModel):
     def taken(self) -> tuple[str, ...]:
         """The jobs of this visit's work."""
         return tuple(job for job, how in self.jobs.items() if how == "taken")
+
+    @property
+    def lines(self) -> dict[str, LineWritten]:
+        """Own lines that stand."""
+        return {
+            name: one.said
+            for name, one in self.own.items()
+            if isinstance(one.said, LineWritten) and not one.struck
+        }
+
+    @property
+    def added(self) -> dict[str, Added]:
+        """Things opened beyond the book that stand."""
+        return {
+            name: one.said
+            for name, one in self.own.items()
+            if isinstance(one.said, Added) and not one.struck
+        }
 
     @property
     def unanswered(self) -> tuple[str, ...]:

@@ -150,6 +150,7 @@ class Table(Form):
     steps: dict[str, StepRule]
     title: str = ""  # of the book
     lines: dict[str, str] = {}  # jobs, and lines of estimates, by id: their words
+    refuse_unproven_wrench: bool = False  # as it was compiled
 
     def operations(self, job: str) -> tuple[str, ...]:
         """The operations of a job, in the book's order."""

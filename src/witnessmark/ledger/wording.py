@@ -7,6 +7,7 @@ from types import MappingProxyType
 
 from witnessmark.ledger import bench_bodies as bench
 from witnessmark.ledger import bodies as b
+from witnessmark.ledger import own_bodies as own
 from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
@@ -45,6 +46,7 @@ _STANDS: dict[str, dict[Stand, str]] = {
     "walk round": {"open": "not done since something was last opened"},
     "wont": {"open": "no answer yet"},
     "finding": {"open": "no answer yet"},
+    "complaint": {"open": "no answer yet"},
 }
 _NO_OTHERS: Mapping[str, Entry] = MappingProxyType({})
 NO_WORDS = "a line of the estimate"
@@ -194,6 +196,18 @@ def _shims(x: bench.ShimsFitted, _table: Table) -> str:
     return f"shims: {shims or 'all stay'}"
 
 
+def _added(x: own.Added, _table: Table) -> str:
+    count = f", {x.count}" if x.count > 1 else ""
+    torque = f", {x.torque}" if x.torque else ""
+    return f"opened, not in the service book: {x.words}{count}{torque}"
+
+
+def _complaint_answered(x: own.ComplaintAnswered, table: Table) -> str:
+    by = ", ".join(line_words(line, table) for line in x.lines)
+    said = f"{x.how} by {by}" if by else x.how
+    return f"complaint “{x.complaint}”: {said}" + (f", {x.text}" if x.text else "")
+
+
 _SAY: dict[type[Body], Callable[..., str]] = {
     b.Arrived: lambda _x, _t: "arrived",
     b.OdometerRead: lambda x, _t: f"odometer: {x.text}",
@@ -236,6 +250,9 @@ _SAY: dict[type[Body], Callable[..., str]] = {
     ),
     bench.Settled: lambda x, _t: f"answered: {x.how}" + (f", {x.text}" if x.text else ""),
     bench.Noted: lambda x, _t: x.text,
+    own.Added: _added,
+    own.LineWritten: lambda x, _t: f"line written for the owner: {x.words}",
+    own.ComplaintAnswered: _complaint_answered,
     b.FigureSet: _figure,
     b.Looked: lambda x, t: f"second look{', alone' if x.fallback else ''}: {_items(x.items, t)}",
     b.WalkedRound: lambda _x, _t: "walked round the machine, tools and rags counted",

@@ -85,12 +85,16 @@ class ExtraPart(Form):
 
 
 class ExtraLine(Form):
-    """An addition from a finding, written free: words, minutes of work in tenths, parts."""
+    """An addition from a finding, written free: words, minutes of work in tenths, parts.
+
+    ``fixed_minor``: a price for the work without tax, in place of its minutes at the labour rate.
+    """
 
     id: Annotated[str, Field(min_length=1, max_length=200)]
     text: Text
     why: str = ""
     labour_tenths: Annotated[int, Field(ge=0, le=1_000_000)] = 0
+    fixed_minor: Minor | None = None
     parts: tuple[ExtraPart, ...] = ()
 
 
@@ -99,7 +103,7 @@ class Estimate(Form):
 
     format: Literal[1] = 1
     currency: Currency
-    book: Sha256  # revision of the service book
+    book: Sha256 | Literal[""]  # revision of the service book; empty without one
     plan: Sha256
     jobs: tuple[str, ...]
     lines: tuple[Line, ...]

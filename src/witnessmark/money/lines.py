@@ -46,8 +46,11 @@ def items_of_jobs(
 
 
 def items_of_extra(extra: ExtraLine, rates: Rates) -> list[Item]:
-    """The items of a free line: its minutes at the labour rate, its parts at their own prices."""
+    """The items of a free line: its work by minutes or at a fixed price, its parts at their own prices."""
     items = [_labour(extra.labour_tenths, rates)] if extra.labour_tenths else []
+    if extra.fixed_minor is not None:
+        quantity = Decimal(1)
+        items = [_item("labour", "", "Labour, fixed price", quantity, "", extra.fixed_minor, rates)]
     for part in extra.parts:
         net = half_up(Fraction(part.quantity) * part.each_minor)
         items.append(_item("part", "", part.text, part.quantity, "", net, rates))

@@ -42,7 +42,7 @@ class Source:
     visit: Visit
     entries: list[Entry]
     state: VisitState
-    book: Book | None
+    book: Book  # with what was opened beyond it
     sealed_at: datetime | None  # the newest seal
     lines: Mapping[str, str]  # words of jobs and lines of estimates
 
@@ -71,23 +71,26 @@ def rows(source: Source) -> Iterator[ProjectionRow]:
     yield from _waste(source)
 
 
-def stage(state: VisitState, book: Book | None) -> str:
+def stage(state: VisitState, book: Book) -> str:
     """The page where the visit goes on."""
     if state.returned:
         return "papers"
     if not state.machine:
         return "arrival"
-    if not state.taken:
+    if not state.taken and not state.lines:
         return "needs"
     if not state.offers or state.unanswered:
         return "price"
-    if not state.plan:
+    if state.taken and not state.plan:
         return "order"
-    return "bench" if book is None or _work_left(state, book) else "handback"
+    return "bench" if _work_left(state, book) else "handback"
 
 
 def _work_left(state: VisitState, book: Book) -> bool:
     over = {*state.done, *state.not_done}
+    beyond = {*state.lines, *state.added}
+    if any(step.partition("/")[0] in beyond for i in state.items.values() for step in i.closed_by):
+        return True
     return any(operation not in over for job in state.taken for operation in _operations(book, job))
 
 
@@ -151,7 +154,7 @@ def _open_items(source: Source) -> Iterator[OpenItemRow]:
 def _last_done(source: Source) -> Iterator[LastDoneRow]:
     """Jobs done whole, once the machine was handed back."""
     state, book = source.state, source.book
-    if not state.returned or book is None:
+    if not state.returned:
         return
     returned = source.entry(state.returned)
     for job in state.taken:
@@ -191,7 +194,7 @@ def _refusal(source: Source, line: str) -> tuple[Entry, Answered]:
 def _readings(source: Source) -> Iterator[ReadingRow]:
     state, book = source.state, source.book
     for one in state.readings:
-        rule = book.readings.get(one.reading) if book else None
+        rule = book.readings.get(one.reading)
         yield ReadingRow(
             **_of(source, "reading", one.entry),
             machine=source.visit.machine,
@@ -229,7 +232,7 @@ def _before_a_turn(source: Source, live: list[Entry]) -> set[str]:
         said = entry.said
         tally = source.state.tallies.get(said.fastener) if isinstance(said, Tightened) else None
         if tally and isinstance(said, Tightened) and said.index in tally.tight:
-            turned = source.book and _turn_after(source.book, said)
+            turned = _turn_after(source.book, said)
             open_round = f"round/{said.fastener}/{said.index}/{said.round}" in source.state.items
             if turned and not open_round:
                 newest[said.fastener, said.index] = entry.id
@@ -250,7 +253,7 @@ def _wrench_mark(
     got = said.value_nm if said.value_nm is not None else said.set_nm
     if got is None:
         return
-    fastener = source.book.fasteners.get(said.fastener) if source.book else None
+    fastener = source.book.fasteners.get(said.fastener)
     rule = source.state.figure_rules.get(said.figure or (fastener.figure if fastener else "") or "")
     span = rule.span if rule else None
     words = fastener.text if fastener else said.fastener

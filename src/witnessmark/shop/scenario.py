@@ -192,6 +192,8 @@ def bring(technician: Desk, helper: Desk, machine: Machine, about: Mapping[str, 
         _record(technician, visit, _offered(visit))
     if stage > STAGES.index("price"):
         _record(technician, visit, _agreed(visit))
+    if about["stage"] == "gone" and "answer" in about:
+        _record(technician, visit, _complaint_answered(about))
     if stage >= STAGES.index("order"):
         _record(technician, visit, _order(visit))
     if stage >= STAGES.index("bench"):
@@ -263,6 +265,11 @@ def _agreed(visit: Visit) -> Iterator[store.Act]:
     for line in offer.lines:
         said = {"estimate": offer.estimate, "line": line, "verdict": "yes", "by": work.state.owner}
         yield "answered", {**said, "how": "by telephone"}
+
+
+def _complaint_answered(about: Mapping[str, Any]) -> Iterator[store.Act]:
+    """Closed once the lines it names are done."""
+    yield "complaint_answered", {"complaint": about["complaint"], **about["answer"]}
 
 
 def _order(visit: Visit) -> Iterator[store.Act]:

@@ -24,6 +24,7 @@ from witnessmark.formats import as_newest
 from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.fold import visit_state
+from witnessmark.ledger.own import book_with_own, own_book, with_own
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.seal import seal as seal_next
 from witnessmark.ledger.state import VisitState
@@ -145,7 +146,8 @@ def book(visit: Visit) -> Book | None:
 
 def table(visit: Visit) -> Table:
     """What each event of the visit opens and closes."""
-    return _table_of(visit, entries(visit))
+    every = entries(visit)
+    return with_own(_table_of(visit, every), every)
 
 
 def clashes(visit: Visit) -> Iterable[Clash]:
@@ -161,11 +163,13 @@ def refresh(visit: Visit, every: list[ledger.Entry]) -> None:
 
 def source(visit: Visit, every: list[ledger.Entry], last: Seal | None) -> projections.Source:
     """What the projections of a visit follow from; `last`: its newest seal."""
+    now = _state(visit, every)
+    beyond = own_book({name: one.said for name, one in now.own.items()})
     return projections.Source(
         visit=visit,
         entries=every,
-        state=_state(visit, every),
-        book=_book(visit, every),
+        state=now,
+        book=book_with_own(_book(visit, every) or NO_BOOK, beyond),
         sealed_at=datetime.fromisoformat(last.at) if last else None,
         lines=_table_of(visit, every).lines,
     )

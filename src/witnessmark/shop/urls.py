@@ -19,6 +19,7 @@ PAGES = [
     "price",
     "order",
     "bench",
+    "own",
     "codes",
     "handback",
     "papers",

@@ -178,7 +178,7 @@ def card_of(work: Work, step_id: str, planned: PlanStep | None = None) -> Card:
         id=step_id,
         step=step,
         job=job,
-        job_words=book.jobs[job].text if job else "",
+        job_words=_job_words(work, job) if job else "",
         serves=tuple(_jobs_served(book, planned)) if planned and not job else (),
         figures=tuple(_figures(book, step)),
         fasteners=tuple(_fasteners(work, step)),
@@ -244,6 +244,15 @@ def in_words(book: Book, condition: str, state: str) -> str:
 
 def _with(card: Card, along: list[Card]) -> Card:
     return Card(**{**card.__dict__, "along": tuple(along)})
+
+
+def _job_words(work: Work, job: str) -> str:
+    """Beyond the book a step says by itself what it is for."""
+    if job in work.book.jobs:
+        return work.book.jobs[job].text
+    return work.jobs[job].why or (
+        "own line" if job in work.state.lines else "not in the service book"
+    )
 
 
 def _jobs_served(book: Book, planned: PlanStep) -> Iterable[str]:

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 
 from witnessmark.book import selection
 from witnessmark.book.model import Job
-from witnessmark.money import ExtraLine
+from witnessmark.shop import store
 from witnessmark.shop.store import Act
 from witnessmark.shop.work import pricing
+from witnessmark.shop.work.lines import written
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.visit import Work
 
@@ -40,15 +41,16 @@ def jobs_for(work: Work, reading: str) -> dict[str, Job]:
     return {name: job for name, job in work.book.jobs.items() if reading in job.early}
 
 
-def offered(work: Work, one: Mend, job: str, ticket: str) -> list[Act]:
+def offered(work: Work, one: Mend, job: str, ticket: store.Ticket) -> list[Act]:
     """The entries that put a job, with what it brings, or a line in own words before the owner.
 
     Raises WitnessError where it cannot be priced.
     """
-    jobs = [j for j in selection(work.book, [job]) if j not in work.state.taken] if job else []
-    name = f"extra_{ticket[-12:]}"
-    extra = [] if job else [ExtraLine(id=name, text=one.line, why=one.words, labour_tenths=0)]
-    made = pricing.supplement(work, jobs, extra)
+    if not job:
+        body = {"words": one.line, "why": one.words, "minutes": 0.0, "safety": True}
+        return written(work, ticket, body, offer=True)
+    jobs = [j for j in selection(work.book, [job]) if j not in work.state.taken]
+    made = pricing.supplement(work, jobs)
     lines = [line.id for line in made.lines]
     sha256 = pricing.keep_estimate(work.visit.shop, made)
     taken: list[Act] = [("job_taken", {"job": j, "because": one.words[:400]}) for j in jobs]

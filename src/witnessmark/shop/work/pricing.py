@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.utils import timezone
@@ -11,6 +11,7 @@ from django.utils import timezone
 from witnessmark import money
 from witnessmark.book.model import Book
 from witnessmark.kit import Kit, Pack, kit
+from witnessmark.ledger.own_bodies import LineWritten
 from witnessmark.ledger.state import Answer as Answered
 from witnessmark.money import (
     Charge,
@@ -27,6 +28,7 @@ from witnessmark.money.estimate import summed, tax_on
 from witnessmark.planner.plan import Answer
 from witnessmark.shop import kept
 from witnessmark.shop.models import EstimateKept, PartPrice, Shop, StockPack
+from witnessmark.shop.work.beyond import parts_left
 from witnessmark.shop.work.planning import Planned, keep, planned, to_do
 from witnessmark.shop.work.visit import Work
 from witnessmark.shop.work.wrenches import at_hand, shelf
@@ -69,7 +71,8 @@ def laid_out(work: Work, answer: Answer) -> Kit:
     """What must lie ready for a plan: from the shop's shelf, with its wrenches as they stand today."""
     shop = work.visit.shop
     tools, today = at_hand(shelf(shop)), timezone.localdate()
-    return kit(work.book, answer, stock(shop, work.book), wrenches=tools, on=today)
+    needed = kit(work.book, answer, stock(shop, work.book), wrenches=tools, on=today)
+    return replace(needed, parts=(*needed.parts, *parts_left(work)))
 
 
 def _no_plan(made: Planned) -> MoneyError:
@@ -88,8 +91,8 @@ def _without_plan(work: Work, extra: Sequence[ExtraLine]) -> Priced:
 
 
 def _pinned(work: Work, estimate: Estimate) -> Estimate:
-    """With the pinned book's revision: the visit's own figures are entries over the pin."""
-    return estimate.model_copy(update={"book": work.state.book})
+    """With the pinned book's revision, none without one: the visit's own figures are entries over the pin."""
+    return estimate.model_copy(update={"book": work.state.book or ""})
 
 
 def on_top(work: Work, jobs: Sequence[str] = (), extra: Sequence[ExtraLine] = ()) -> Priced:
@@ -210,18 +213,38 @@ def waiting(work: Work) -> dict[str, Waiting]:
 
 
 def _stands(work: Work, name: str) -> bool:
-    """Whether a line is still part of this visit's work: a job taken on, or a line written free."""
+    """Whether a line is still part of this visit's work: a job taken on, or a line of its own not taken back."""
+    if name in work.state.own:
+        return name in work.state.lines
     return name in work.state.taken or name not in work.book.jobs
 
 
 def additions(work: Work) -> list[ExtraLine]:
-    """Lines written free on this visit that were not declined, as they stand on the newest estimate that has them."""
+    """Own lines that were not declined; of before they had entries, as they stand on the newest estimate."""
     found: dict[str, ExtraLine] = {}
     for offer in work.state.offers:
         for line in estimate_kept(work.visit.shop, offer.estimate).lines:
-            if line.extra and line.id not in work.state.declined:
+            if line.extra and line.id not in work.state.own:
                 found[line.id] = _again(line)
-    return list(found.values())
+    found |= {name: extra_of(name, line) for name, line in work.state.lines.items()}
+    return [line for name, line in found.items() if name not in work.state.declined]
+
+
+def extra_of(name: str, line: LineWritten) -> ExtraLine:
+    """An own line as it is priced."""
+    return ExtraLine(
+        id=name,
+        text=line.words,
+        why=line.why,
+        labour_tenths=round(line.minutes * 10),
+        fixed_minor=line.fixed_minor,
+        parts=tuple(
+            ExtraPart(
+                text=part.text, quantity=Decimal(repr(part.quantity)), each_minor=part.each_minor
+            )
+            for part in line.parts
+        ),
+    )
 
 
 def gross_minor(estimate: Estimate, line: Line) -> int:

@@ -24,17 +24,28 @@ from witnessmark.shop.models import Entry as EntryRow
 from witnessmark.shop.models import Visit
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import Desk
+from witnessmark.shop.work.beyond import agreed_lines
 from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.pricing import accepted
 from witnessmark.shop.work.visit import Work, read
 
-WORK = ("done", "tightened", "read", "found", "wont", "figure_set", "corrected", "states_found")
+WORK = (
+    "done",
+    "added",
+    "tightened",
+    "read",
+    "found",
+    "wont",
+    "figure_set",
+    "corrected",
+    "states_found",
+)
 PASSED_BY: tuple[Gate, ...] = ("starter", "wheels on the ground")  # for a reason
 LEAST_APART = 15  # minutes of a lone worker between the work and the look at it
 # What closes an item that no card closes; "card": a card does.
 Means = Literal[
     "card", "second look", "walk round", "confirm", "settle", "figure", "judge", "outside", "answer",
-    "state", "take back", "codes", "none",
+    "state", "take back", "codes", "complaint", "none",
 ]  # fmt: skip
 
 
@@ -202,18 +213,18 @@ def counted(keys: int, fobs: int) -> str:
 
 
 def done_whole(work: Work) -> list[str]:
-    """Jobs taken on of which every operation is done."""
+    """Jobs taken on, and agreed own lines, of which every operation is done."""
     return [
         job
-        for job in work.state.taken
-        if job in work.book.jobs
-        and {f"{job}/{name}" for name in work.book.jobs[job].operations} <= set(work.state.done)
+        for job in dict.fromkeys([*work.state.taken, *agreed_lines(work)])
+        if job in work.jobs
+        and {f"{job}/{name}" for name in work.jobs[job].operations} <= set(work.state.done)
     ]
 
 
 def beside_the_plan(work: Work) -> list[Line]:
-    """Agreed lines written free: no card shows them done, so whoever hands back has to know."""
-    free = [name for name in work.state.agreed if name not in work.book.jobs]
+    """Agreed lines of before they had entries: no card shows them done, so whoever hands back has to know."""
+    free = [name for name in work.state.agreed if name not in work.jobs]
     return [line for name, line in accepted(work).items() if name in free] if free else []
 
 
@@ -319,6 +330,7 @@ _MEANS: dict[str, Means] = {
     "outside": "outside",
     "unknown": "take back",
     "codes": "codes",
+    "complaint": "complaint",
 }
 
 

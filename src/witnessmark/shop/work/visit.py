@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.http import Http404
-
 from witnessmark.book import Book, steps
-from witnessmark.book.model import Step
+from witnessmark.book.model import Job, Step
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.figures import book_with_overlay
+from witnessmark.ledger.own import book_with_own, own_book
 from witnessmark.ledger.state import VisitState
 from witnessmark.shop import store
 from witnessmark.shop.models import Machine, Member, Visit
@@ -19,13 +18,17 @@ from witnessmark.shop.scope import Desk
 
 @dataclass(frozen=True)
 class Work:
-    """A visit read once: its entries folded, its book pinned. `book` has the visit's own figures over the pin."""
+    """A visit read once: its entries folded, its book pinned.
+
+    `book` has the visit's own figures over the pin, and what was opened beyond it; its jobs are the book's alone.
+    """
 
     visit: Visit
     entries: tuple[Entry, ...]  # in the order they were sealed
     state: VisitState
-    pinned: Book
+    pinned: Book  # `store.NO_BOOK` where none is
     book: Book
+    own: Book  # what was added and written beyond it: `ledger.own`
 
     @property
     def machine(self) -> Machine:
@@ -34,8 +37,13 @@ class Work:
 
     @property
     def steps(self) -> dict[str, Step]:
-        """Every access step and operation of the book, by the id that entries and plans use."""
-        return steps(self.book)
+        """Every access step and operation, by the id that entries and plans use; those beyond the book last."""
+        return steps(self.book) | steps(self.own)
+
+    @property
+    def jobs(self) -> dict[str, Job]:
+        """Every job of the book, and beyond it every own line and thing opened."""
+        return self.book.jobs | self.own.jobs
 
     @property
     def closed(self) -> bool:
@@ -49,18 +57,12 @@ def work_of(desk: Desk, key: UUID) -> Work:
     return read(visit)
 
 
-def work_with_book(desk: Desk, key: UUID) -> Work:
-    """As `work_of`; Http404 where no service book is pinned yet: that page comes later in the visit."""
-    work = work_of(desk, key)
-    if work.state.book is None:
-        raise Http404("no service book is pinned to this visit yet: begin at arrival")
-    return work
-
-
 def read(visit: Visit) -> Work:
     """Fold the visit's entries against its book."""
     every, state, pinned = store.reading(visit)
-    return Work(visit, tuple(every), state, pinned, book_with_overlay(pinned, state))
+    own = own_book({name: one.said for name, one in state.own.items()})
+    book = book_with_overlay(book_with_own(pinned, own), state)
+    return Work(visit, tuple(every), state, pinned, book, own)
 
 
 def who(desk: Desk) -> dict[str, str]:

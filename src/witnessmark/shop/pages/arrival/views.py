@@ -79,7 +79,7 @@ def _corrected(request: DeskRequest, work: Work) -> HttpResponse:
     form.keep_photos(request.FILES.getlist("photos"), photos_before(request))
     if not sound or form.errors:
         return _page(request, work, form, known)
-    onward = "needs" if request.POST.get("next") and work.state.book else "arrival"
+    onward = "needs" if request.POST.get("next") else "arrival"
     return recorded(
         request,
         work.visit,

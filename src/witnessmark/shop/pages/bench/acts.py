@@ -31,7 +31,7 @@ from witnessmark.shop.work import (
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.course import new_order
 from witnessmark.shop.work.readings import told
-from witnessmark.shop.work.visit import Work, work_with_book
+from witnessmark.shop.work.visit import Work, work_of
 from witnessmark.shop.work.wrenches import shelf
 
 HELD = {
@@ -47,7 +47,7 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
 
     The step is done with the tap that leaves nothing to tighten or read on it, or by the button that says so.
     """
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     at = bench_at(work, request.POST)
     card = in_hand(at)
     said = tools.take(card, request.POST.dict())
@@ -85,7 +85,7 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_POST
 def mend(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What puts a safety-critical reading right becomes a line for the owner: a job of the book, or own words."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     one = next((m for m in mending.mends(work) if m.reading == request.POST.get("reading")), None)
     job, ticket = request.POST.get("job", ""), store.ticket_of(request)
     if one is None or one.asked or job in work.state.taken:
@@ -93,7 +93,7 @@ def mend(request: DeskRequest, visit: UUID) -> HttpResponse:
     if job and job not in dict(one.jobs):
         raise BadRequest("No job of this book with that name puts this right")
     try:
-        acts = mending.offered(work, one, job, ticket.entry_id)
+        acts = mending.offered(work, one, job, ticket)
     except WitnessError as error:
         return page(request, bench_of(work), refused=in_words(error))
     return recorded(request, work.visit, acts, "bench-owner", work.visit.pk)
@@ -102,7 +102,7 @@ def mend(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_POST
 def skip(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A step that will not be done on this visit, and why. What it would have closed stays open."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     at = bench_at(work, request.POST)
     form = SkipForm(request.POST, prefix="skip")
     if not form.is_valid():
@@ -114,7 +114,7 @@ def skip(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_POST
 def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Take back what one tap wrote, all of it; it stays in the history."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     entries = request.POST.getlist("entry")
     happened = {line.entry: line for line in work.state.history}
     if not entries or not happened.keys() >= {*entries}:
@@ -131,7 +131,7 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_POST
 def take_order(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Follow the best order of what is left, from here on."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     made = new_order(work)
     if not made.possible or made.hash != request.POST.get("plan"):
         words = "The order has changed since this page was made: look again."

@@ -19,7 +19,7 @@ from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.meanwhile import answered_already
-from witnessmark.shop.work.visit import Work, work_with_book
+from witnessmark.shop.work.visit import Work, work_of
 
 HOW = ["by telephone", "in person", "by message", "in writing"]
 
@@ -27,7 +27,7 @@ HOW = ["by telephone", "in person", "by message", "in writing"]
 @require_http_methods(["GET", "POST"])
 def rings(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Lines without an answer, and jobs that could be added; one tap each, then back to the card."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     card = request.POST.get("card", "") or request.GET.get("card", "")
     card = card if card in work.steps else ""
     if request.method == "POST":

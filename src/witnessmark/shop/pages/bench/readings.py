@@ -13,13 +13,13 @@ from witnessmark.book.figures import limits, verdict
 from witnessmark.shop.answers import show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work.visit import work_with_book
+from witnessmark.shop.work.visit import work_of
 
 
 @require_safe
 def told(request: DeskRequest, visit: UUID, reading: str) -> HttpResponse:
     """What was understood, and whether it is within limits, at one or past it. Writes nothing."""
-    book = work_with_book(request.desk, visit).book
+    book = work_of(request.desk, visit).book
     rule = book.readings.get(reading)
     if rule is None or rule.quantity == "words":
         raise Http404("the service book has no such reading")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
@@ -10,7 +12,7 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_POST
 
 from witnessmark.errors import WitnessError
-from witnessmark.money import ExtraLine
+from witnessmark.ledger.own_bodies import own_id
 from witnessmark.shop import photos, store
 from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import in_words
@@ -26,7 +28,8 @@ from witnessmark.shop.pages.bench.views import Bench, address, bench_at, bench_o
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.cards import Card
-from witnessmark.shop.work.visit import Work, work_with_book
+from witnessmark.shop.work.lines import written
+from witnessmark.shop.work.visit import Work, work_of
 
 
 @require_POST
@@ -53,8 +56,7 @@ def wont(request: DeskRequest, visit: UUID) -> HttpResponse:
     acts += _photo(request, form, step)
     if form.errors:
         return page(request, at, wont_form=form, trouble="wont")
-    extra = _extra(at, ticket, said["line"] or "", said["minutes"])
-    acts += _offer(at.work, extra=extra)
+    acts += _own_line(at, ticket, said, place=len(acts))
     return recorded(
         request,
         at.work.visit,
@@ -74,14 +76,15 @@ def found(request: DeskRequest, visit: UUID) -> HttpResponse:
         return page(request, at, found_form=form, trouble="found")
     said = form.cleaned_data
     ticket = store.ticket_of(request)
-    extra = [] if said["job"] else _extra(at, ticket, said["line"] or "", said["minutes"])
-    line = said["job"] or (extra[0].id if extra else None)
+    own = [] if said["job"] else _own_line(at, ticket, said, place=1)
+    line = said["job"] or (own_id(ticket.id_of(1)) if own else None)
     acts: list[store.Act] = [
-        ("found", {"text": said["text"], "step": step, "safety": said["safety"], "line": line})
+        ("found", {"text": said["text"], "step": step, "safety": said["safety"], "line": line}),
+        *own,
     ]
     acts += _photo(request, form, step)
     try:
-        acts += _offer(at.work, jobs=[said["job"]] if said["job"] else [], extra=extra)
+        acts += _offer(at.work, [said["job"]] if said["job"] else [])
     except WitnessError as error:
         form.add_error("job", in_words(error))
     if form.errors:
@@ -162,7 +165,7 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 def _named(request: DeskRequest, visit: UUID) -> Bench:
     """The bench at the card that the form was written on."""
-    return bench_at(work_with_book(request.desk, visit), request.POST)
+    return bench_at(work_of(request.desk, visit), request.POST)
 
 
 def _card(at: Bench) -> Card:
@@ -172,7 +175,7 @@ def _card(at: Bench) -> Card:
 
 def _beside(request: DeskRequest, visit: UUID) -> Bench:
     """The bench to go back to: what such a form means stands in it, whatever card is in hand."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     return bench_at(work, request.POST) if request.POST.get("card") else bench_of(work)
 
 
@@ -199,24 +202,25 @@ def _photo(request: DeskRequest, form: Form, step: str | None) -> list[store.Act
     ]
 
 
-def _extra(at: Bench, ticket: store.Ticket, words: str, minutes: float | None) -> list[ExtraLine]:
-    """A free line for the owner, named after the form that made it, so that a double tap makes one."""
-    if not words:
+def _own_line(
+    at: Bench, ticket: store.Ticket, said: Mapping[str, Any], place: int
+) -> list[store.Act]:
+    """A line of the technician's own for the owner, where one was written."""
+    if not said["line"]:
         return []
     why = f"found at “{at.card.step.text}”" if at.card else ""
-    name = f"extra_{ticket.entry_id[-12:]}"
-    return [ExtraLine(id=name, text=words, why=why, labour_tenths=round((minutes or 0) * 10))]
+    body = {"words": said["line"], "why": why, "minutes": round(said["minutes"] or 0.0, 1)}
+    body["safety"] = said.get("safety", False)
+    return written(at.work, ticket, body, offer=True, place=place)
 
 
-def _offer(
-    work: Work, jobs: list[str] | None = None, extra: list[ExtraLine] | None = None
-) -> list[store.Act]:
-    """The entries that put new lines before the owner."""
-    if not jobs and not extra:
+def _offer(work: Work, jobs: list[str]) -> list[store.Act]:
+    """The entries that put new jobs before the owner."""
+    if not jobs:
         return []
-    made = pricing.supplement(work, jobs or [], extra or [])
+    made = pricing.supplement(work, jobs)
     sha256 = pricing.keep_estimate(work.visit.shop, made)
     taken: list[store.Act] = [
-        ("job_taken", {"job": job, "because": "found at the bench"}) for job in jobs or []
+        ("job_taken", {"job": job, "because": "found at the bench"}) for job in jobs
     ]
     return [*taken, ("offered", {"estimate": sha256, "lines": [line.id for line in made.lines]})]

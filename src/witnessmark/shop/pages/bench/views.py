@@ -17,7 +17,7 @@ from witnessmark.ledger.course import steps_that_free
 from witnessmark.shop.answers import show
 from witnessmark.shop.pages.bench import forms, tools
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import bottles, mending, releasing, waiting, walls
+from witnessmark.shop.work import beyond, bottles, mending, releasing, waiting, walls
 from witnessmark.shop.work.cards import (
     Card,
     FigureShown,
@@ -29,8 +29,9 @@ from witnessmark.shop.work.cards import (
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.course import Course, course_of, new_order
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
+from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.undoing import newest
-from witnessmark.shop.work.visit import Work, who, work_with_book
+from witnessmark.shop.work.visit import Work, who, work_of
 from witnessmark.shop.work.wrenches import shelf
 
 
@@ -48,14 +49,14 @@ class Bench:
 @require_GET
 def bench(request: DeskRequest, visit: UUID) -> HttpResponse:
     """The next card of the order, or the one chosen by `?card=`."""
-    at = bench_of(work_with_book(request.desk, visit), request.GET.get("card", ""))
+    at = bench_of(work_of(request.desk, visit), request.GET.get("card", ""))
     return page(request, at)
 
 
 def bench_of(work: Work, chosen: str = "") -> Bench:
     """Read the bench; `chosen` is the id of a step. Http404 for one the book does not have."""
     course = course_of(work)
-    in_order = cards(work, course.left)
+    in_order = beyond.among(work, cards(work, course.left))
     if not chosen:
         return Bench(work, course, in_order, waiting.next_of(in_order), asked=False)
     planned = next((card for card in in_order if card.id == chosen), None)
@@ -195,12 +196,13 @@ def _spare(at: Bench) -> list[Card]:
     work, in_order = at.work, {card.id for card in at.cards}
     frees = () if at.course.fits else steps_that_free(work.book, work.state, at.course.left)
     ids = dict.fromkeys([*(step.name for step in at.course.left), *work.state.steps, *frees])
-    return [card_of(work, name) for name in ids if name not in in_order and name in work.steps]
+    spare = [card_of(work, name) for name in ids if name not in in_order and name in work.steps]
+    return [*spare, *(card for card in beyond.to_open_again(work) if card.id not in ids)]
 
 
 def _offer(at: Bench) -> dict[str, Any] | None:
     """A new order, where the old one no longer fits, and why; else what stands in the way and frees it."""
-    if at.course.fits or at.work.closed:
+    if at.course.fits or at.work.closed or (at.course.plan is None and not to_do(at.work)):
         return None
     made = new_order(at.work)
     told = {"why": at.course.misfits, "plan": made, "old": at.course.plan is not None}

@@ -20,6 +20,7 @@ from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import releasing
+from witnessmark.shop.work.beyond import complaint_by
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.releasing import Blocking, Look
 from witnessmark.shop.work.visit import Work, who, work_of
@@ -41,7 +42,9 @@ class Shown:
     @property
     def by_tap(self) -> bool:
         """Whether there is a button or a card, besides or in place of a form."""
-        return bool(self.line.card) or self.line.means in {"answer", "state", "take back", "codes"}
+        return bool(self.line.card) or self.line.means in {
+            "answer", "state", "take back", "codes", "complaint",
+        }  # fmt: skip
 
     @property
     def faulty(self) -> bool:
@@ -97,6 +100,7 @@ def page(
         "beside": releasing.beside_the_plan(work),
         "codes": codes_of(work),
         "came": came,
+        "complaint_by": complaint_by(work),
         "returned": _returned(work, names),
         "again": work.closed and (bool(work.state.recalls) or not verdict.passes),
         "return_form": forms.ReturnForm(came=came, not_to_be_ridden=not_to_be_ridden(verdict)),

@@ -22,8 +22,9 @@ from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work.beyond import complaint_by
 from witnessmark.shop.work.needs import Declined, Needs, needs_of
-from witnessmark.shop.work.visit import Work, work_with_book
+from witnessmark.shop.work.visit import Work, work_of
 
 HEADINGS = dict(zip(STATES, ("Due", "Due before the next likely visit", "Not due"), strict=True))
 
@@ -55,7 +56,7 @@ class Use:
 @require_http_methods(["GET", "POST"])
 def needs(request: DeskRequest, visit: UUID) -> HttpResponse:
     """How every job stands, in words with the figures; ticks choose, saving records what changed."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     if request.method == "POST":
         return _saved(request, work)
     return _page(request, work)
@@ -64,7 +65,7 @@ def needs(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_POST
 def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A missing figure, read in the machine's manual."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     name = request.POST.get("figure", "")
     if name not in work.book.figures:
         raise BadRequest("the service book has no such figure")
@@ -85,6 +86,7 @@ def _page(request: DeskRequest, work: Work, setting: FigureForm | None = None) -
         "work": work,
         "needs": needed,
         "arrived": _arrived(work),
+        "complaint_by": complaint_by(work),
         "groups": list(_groups(work, needed, brought)),
         "free_lines": [one for line, one in needed.declined.items() if line not in work.book.jobs],
         "undecided": not work.state.jobs,

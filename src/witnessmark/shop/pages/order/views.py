@@ -17,18 +17,19 @@ from witnessmark.charts.order import Theme
 from witnessmark.planner import Price, Wish, WishError, price_of_wish
 from witnessmark.planner.reasons.wording import HOW_SPREAD, price_in_words
 from witnessmark.planner.wording import job_of, lasting
-from witnessmark.shop.answers import recorded, show
+from witnessmark.shop.answers import done, recorded, show
 from witnessmark.shop.models import Member
 from witnessmark.shop.pages.order.reading import Reading, fluids_shown, kit_of
 from witnessmark.shop.pages.order.wishes import WishForm, from_address, in_address
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import planning
+from witnessmark.shop.work import beyond, planning
 from witnessmark.shop.work.crew import beginning, crew_of, people
 from witnessmark.shop.work.moments import moments as told_moments
 from witnessmark.shop.work.pricing import waiting
-from witnessmark.shop.work.visit import Work, work_with_book
+from witnessmark.shop.work.visit import Work, work_of
 
 Drawing = tuple[tuple[Bar, ...], tuple[Bar, ...], tuple[StateBar, ...]]
+NO_ORDER = "There is no order to reckon with."
 WIDTHS = {"wide": 900, "narrow": 350}
 THEMES: dict[str, Theme] = {"paper": "light", "night": "dark"}
 
@@ -57,7 +58,7 @@ def take(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_POST
 def stands(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A state the machine has reached meanwhile: the engine has gone stone cold overnight."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     name, _, state = request.POST.get("stand", "").partition("/")
     condition = work.book.conditions.get(name)
     if condition is None or state not in condition.states:
@@ -72,7 +73,7 @@ def saving(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What doing the jobs together saves; worked out when asked, for it plans each job alone."""
     reading = _reading(request, visit)
     if not reading.possible:
-        raise Http404("there is no order")
+        return done(request, "order", visit, said=NO_ORDER)
     found, book = planning.saved(reading.work, reading.plan), reading.work.book
     alone = [
         (book.jobs[job].text, None if minutes is None else lasting(minutes))
@@ -95,7 +96,7 @@ def wish(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What a wish costs: the order planned again with it."""
     reading = _reading(request, visit, wish=False)
     if not reading.possible:
-        raise Http404("there is no order")
+        return done(request, "order", visit, said=NO_ORDER)
     form = _wish_form(request, reading, request.GET)
     context: dict[str, Any] = {"visit": reading.work.visit, "sent": _sent(request)}
     if not form.is_valid():
@@ -114,7 +115,7 @@ def wish(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_GET
 def moments(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Until when answers are in time; worked out when asked, for it plans each open job from several instants."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     now = timezone.localtime()
     context = {
         "visit": work.visit,
@@ -141,7 +142,7 @@ def picture(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 def _reading(request: DeskRequest, visit: UUID, *, wish: bool = True) -> Reading:
     """The order for what the address or the form says: left for later, people, beginning, wish."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     sent = request.POST or request.GET
     try:
         asked = from_address(sent.get("wish", "")) if wish else None
@@ -201,6 +202,7 @@ def _page(request: DeskRequest, reading: Reading, wrong: str = "") -> HttpRespon
         "how_spread": HOW_SPREAD,
         "unanswered": [one.line.text for one in waiting(work).values()],
         "query": urlencode(_sent(request)),
+        "own": beyond.cards_left(work),
         "unwished": urlencode([(name, value) for name, value in _sent(request) if name != "wish"]),
     }
     if reading.possible:

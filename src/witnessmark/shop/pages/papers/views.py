@@ -16,7 +16,7 @@ from witnessmark.papers import Paper, pdf
 from witnessmark.shop.answers import show
 from witnessmark.shop.forms import whole
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import paperwork
+from witnessmark.shop.work import beyond, paperwork
 from witnessmark.shop.work.paperwork import NoPaperError, Pen
 from witnessmark.shop.work.visit import Work, work_of
 
@@ -131,11 +131,11 @@ DETAILS = {
 def _missing(work: Work, slug: str) -> str:
     """Why a paper does not exist yet; empty where it does."""
     match slug:
-        case "job-card" if work.state.plan is None:
+        case "job-card" if work.state.plan is None and not beyond.every(work):
             return "No order of work was taken yet."
         case "road-test" if not paperwork.rides_of(work):
             return "No job of this visit has a ride."
-        case "service-record" if work.state.book is None or work.state.machine is None:
+        case "service-record" if work.state.machine is None:
             return "The machine was not taken in yet."
         case _:
             return ""

@@ -20,7 +20,7 @@ from witnessmark.shop.pages.price.views import noes_in, page, verdicts
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.meanwhile import answered_already
-from witnessmark.shop.work.visit import Work, work_with_book
+from witnessmark.shop.work.visit import Work, work_of
 
 DECLINED = "the owner declined it"
 
@@ -28,7 +28,7 @@ DECLINED = "the owner declined it"
 @require_POST
 def offer(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Keep the estimate as it was shown, with its plan; it is before the owner now."""
-    reckoning = Reckoning(work_with_book(request.desk, visit))
+    reckoning = Reckoning(work_of(request.desk, visit))
     made = reckoning.estimate
     if made is None:
         return page(request, reckoning, wrong=reckoning.fault or "Nothing is left to offer.")
@@ -65,7 +65,7 @@ def _offered(work: Work, reckoning: Reckoning) -> Iterator[store.Act]:
 @require_POST
 def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
     """His yes or no to each line, in one form; what he had not been told of the rest is told first."""
-    reckoning = Reckoning(work_with_book(request.desk, visit))
+    reckoning = Reckoning(work_of(request.desk, visit))
     form = SaidForm(request.POST, desk=request.desk, work=reckoning.work)
     said = _said(request, reckoning)
     if not form.is_valid():
@@ -136,7 +136,7 @@ def _in_words(said: Mapping[str, str]) -> str:
 @require_POST
 def change(request: DeskRequest, visit: UUID) -> HttpResponse:
     """He thinks again: a yes to what he declined, at the price offered then, or a no to what he agreed to."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     form = SaidForm(request.POST, desk=request.desk, work=work)
     if not form.is_valid():
         return page(request, Reckoning(work), change_form=form)
@@ -170,7 +170,7 @@ def _taken_up(work: Work, estimate: str, line: str, how: Mapping[str, str]) -> I
 @require_POST
 def limit(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Up to how much may be done without asking."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     form = LimitForm(request.POST, prefix="limit", desk=request.desk, work=work)
     if not form.is_valid():
         return page(request, Reckoning(work), limit_form=form)

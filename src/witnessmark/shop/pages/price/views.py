@@ -21,7 +21,7 @@ from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
 from witnessmark.shop.pages.price.reckon import LineShown, Reckoning, begun
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import pricing
-from witnessmark.shop.work.visit import Work, work_with_book
+from witnessmark.shop.work.visit import Work, work_of
 
 VERDICT = "answer-"  # fields of the form: answer-<line>
 
@@ -41,14 +41,14 @@ class Revision:
 @require_GET
 def price(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What is new is offered first; else what waits is answered."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     return page(request, Reckoning(work), mode=request.GET.get("mode", ""))
 
 
 @require_GET
 def rest(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What the rest would cost without the lines answered no; a part of the page under htmx."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     reckoning, noes = Reckoning(work), noes_in(verdicts(request))
     context: dict[str, Any] = {"visit": work.visit, "currency": work.visit.shop.currency}
     try:
@@ -62,7 +62,7 @@ def rest(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_GET
 def estimate(request: DeskRequest, visit: UUID, sha256: str) -> HttpResponse:
     """An estimate as it was offered on this visit."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     found = next((one for one in revisions(work) if one.sha256 == sha256), None)
     if found is None:
         raise Http404("no such estimate was offered on this visit")
@@ -92,6 +92,7 @@ def page(
         "agreed": _with_words(request.desk, reckoning.agreed_lines()),
         "declined": _with_words(request.desk, reckoning.declined_lines()),
         "begun": begun(work),
+        "own": [(n, line) for n, line in work.state.lines.items() if n not in work.state.agreed],
         "revisions": revisions(work),
         "said_form": SaidForm(**asked),
         "change_form": SaidForm(auto_id="change_%s", **asked),

@@ -13,13 +13,13 @@ from django.views.decorators.http import require_GET, require_POST
 from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import shims as reckoned
-from witnessmark.shop.work.visit import Work, work_with_book
+from witnessmark.shop.work.visit import Work, work_of
 
 
 @require_GET
 def shims(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Ask for the clearances and shims of a step; with them, the plan that buys fewest."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     step = _step(work, request.GET.get("step", ""))
     return _page(request, work, reckoned.shim_work(work, step, request.GET.dict()))
 
@@ -27,7 +27,7 @@ def shims(request: DeskRequest, visit: UUID) -> HttpResponse:
 @require_POST
 def fit(request: DeskRequest, visit: UUID) -> HttpResponse:
     """The shims were fitted as worked out: written down, and the box counted anew."""
-    work = work_with_book(request.desk, visit)
+    work = work_of(request.desk, visit)
     made = reckoned.shim_work(work, _step(work, request.POST.get("step", "")), request.POST.dict())
     if not made.plans:
         return _page(request, work, made, faulty=True)

@@ -12,6 +12,8 @@ from witnessmark.ledger.bench_bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.papers import JobCard
 from witnessmark.papers.forms import CardFigure, CardStep
+from witnessmark.planner.plan import Answer
+from witnessmark.shop.work import beyond
 from witnessmark.shop.work.cards import (
     Card,
     FastenerShown,
@@ -21,33 +23,45 @@ from witnessmark.shop.work.cards import (
     cards,
 )
 from witnessmark.shop.work.paperwork.marks import all_proven
-from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
+from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen, complaint_answer
 from witnessmark.shop.work.planning import Planned, taken
 from witnessmark.shop.work.pricing import laid_out
-from witnessmark.shop.work.releasing import came_with
 from witnessmark.shop.work.visit import Work
 
 Line = tuple[str, str, str]
+NOTHING = Answer(status="optimal", finish_minutes=0, attended_minutes=0)  # no plan at all
 
 
 def job_card(pen: Pen) -> JobCard:
-    """The card of the plan that was taken. Raises NoPaperError where none was."""
-    followed = taken(pen.work)
-    if followed is None:
+    """The card of the plan that was taken, and of all that goes beyond the book.
+
+    Raises NoPaperError where there is neither.
+    """
+    followed, own = taken(pen.work), beyond.every(pen.work)
+    if followed is None and not own:
         raise NoPaperError("no order of work was taken")
-    answer, over = followed.answer, _confirmed(pen.work)
-    order = cards(pen.work, answer.steps)
+    answer = followed.answer if followed else NOTHING
+    over = _confirmed(pen.work)
+    beyond_it = sum(card.step.minutes for card in own)
+    order = [*cards(pen.work, answer.steps), *own]
     letters = _letters(order)
     return JobCard(
         heading=pen.heading(),
-        attended=hours(answer.attended_minutes or 0),
-        finish=hours(answer.finish_minutes or 0),
-        proof=_proof(followed),
-        complaint=came_with(pen.work).complaint,
+        attended=hours((answer.attended_minutes or 0) + beyond_it),
+        finish=hours((answer.finish_minutes or 0) + beyond_it),
+        proof=_proof(followed) if followed else "none was computed",
+        complaint=_complaint(pen),
         kit=_kit(pen, laid_out(pen.work, answer)),
         cautions=[(letter, text) for text, letter in letters.items()],
         steps=[_step(pen, number, card, over, letters) for number, card in enumerate(order, 1)],
     )
+
+
+def _complaint(pen: Pen) -> str:
+    said = pen.work.state.complaint
+    if said is None:
+        return ""
+    return f"“{said.words}”: {complaint_answer(pen)}" if said.answer else said.words
 
 
 def hours(minutes: float) -> str:
@@ -138,12 +152,12 @@ def _step(
 ) -> CardStep:
     every = [*card.along, card]
     done, proven = _done(pen, card, over)
-    start = every[0].planned.start if every[0].planned else 0
+    planned = every[0].planned
     step = card.step
     alone = f": {step.waits_for}" if step.waits_for else ""
     return CardStep(
         number=number,
-        starts=f"{round(start) // 60}:{round(start) % 60:02d}",
+        starts=f"{round(planned.start) // 60}:{round(planned.start) % 60:02d}" if planned else "",
         text=step.text,
         place=step.place,
         job=card.job_words or ", ".join(card.serves),
@@ -221,7 +235,9 @@ def _confirmed(work: Work) -> dict[str, list[Entry]]:
     for entry in work.entries:
         said = entry.said
         if entry.kind == "plan_taken" and entry.id not in undone:
-            found.clear()
+            own = set(work.own.jobs)  # never part of a plan, so no plan begins them anew
+            for step in [step for step in found if step.partition("/")[0] not in own]:
+                del found[step]
         elif isinstance(said, Done) and entry.id not in undone:
             for step in (*said.along, said.step):
                 found[step].append(entry)

@@ -15,6 +15,7 @@ from witnessmark.papers.forms import Heading
 from witnessmark.shop import store
 from witnessmark.shop.models import Owner, Seal
 from witnessmark.shop.scope import Desk
+from witnessmark.shop.work.beyond import complaint_by
 from witnessmark.shop.work.cards import FigureShown
 from witnessmark.shop.work.visit import Work, who
 from witnessmark.units import Quantity, System
@@ -130,6 +131,18 @@ class Pen:
 def pen_of(desk: Desk, work: Work) -> Pen:
     """The pen for one visit."""
     return Pen(desk, work, who(desk))
+
+
+def complaint_answer(pen: Pen) -> str:
+    """What became of the complaint, in words."""
+    said = pen.work.state.complaint
+    if said is None or said.answer is None:
+        return "no answer yet"
+    by = ", ".join(complaint_by(pen.work))
+    how = f"{said.answer.how} by {by}" if by else said.answer.how
+    text = f": {said.answer.text}" if said.answer.text else ""
+    waits = "" if said.closed else "; not done yet"
+    return f"{how}{text}{waits} ({pen.signed(said.at, said.author)})"
 
 
 def _owner(pen: Pen) -> Owner | None:

@@ -10,11 +10,13 @@ from witnessmark.book.figures import limits
 from witnessmark.kit.lay_out import parts_of
 from witnessmark.ledger.bench_bodies import Done as StepDone
 from witnessmark.ledger.bodies import JobLeft, Looked, Returned
+from witnessmark.ledger.own_bodies import OPEN
 from witnessmark.ledger.state import OpenItem, Override, ReadingState
 from witnessmark.money import Line
 from witnessmark.papers import ServiceRecord
 from witnessmark.papers.forms import Done
 from witnessmark.shop import store
+from witnessmark.shop.work.beyond import words_of
 from witnessmark.shop.work.cards import ReadingShown, figure_shown
 from witnessmark.shop.work.codes import Cleared, codes_of
 from witnessmark.shop.work.paperwork.charge import charged
@@ -22,7 +24,7 @@ from witnessmark.shop.work.paperwork.fluids import bottles, said_of_fluids
 from witnessmark.shop.work.paperwork.job_card import limit_of
 from witnessmark.shop.work.paperwork.marks import all_proven, marks
 from witnessmark.shop.work.paperwork.next_due import next_due
-from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
+from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen, complaint_answer
 from witnessmark.shop.work.pricing import estimate_kept
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.releasing import (
@@ -43,7 +45,7 @@ def service_record(pen: Pen) -> ServiceRecord:
     """The record as it stands; one that is not final says so. Raises NoPaperError before arrival."""
     work = pen.work
     arrived = next((line for line in work.state.history if line.kind == "arrived"), None)
-    if arrived is None or work.state.book is None:
+    if arrived is None:
         raise NoPaperError("the machine was not taken in")
     judged = verdict(work, "hand-back")
     returned = next((one for one in work.entries if one.id == work.state.returned), None)
@@ -80,6 +82,7 @@ def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
     said = entry.said if entry else None
     if came.complaint:
         yield "Complaint", came.complaint
+        yield "Answer to it", complaint_answer(pen)
     if came.owner_said:
         yield "Said by the owner", came.owner_said
     if not isinstance(said, Returned):
@@ -123,7 +126,9 @@ def _jobs(pen: Pen) -> Iterator[Done]:
             yield _job(pen, job)
     for line in work.state.declined:
         yield Done(text=_line_words(pen, line), state="declined", words=_declined(pen, line))
+    yield from (_job(pen, line) for line in work.state.lines if line in work.state.agreed)
     yield from (_beside(work, line) for line in beside_the_plan(work))
+    yield from (_opened(pen, name) for name in work.state.added)
 
 
 def _beside(work: Work, line: Line) -> Done:
@@ -136,15 +141,31 @@ def _beside(work: Work, line: Line) -> Done:
 
 def _job(pen: Pen, job: str) -> Done:
     work = pen.work
-    names = [f"{job}/{name}" for name in work.book.jobs[job].operations]
+    names = [f"{job}/{name}" for name in work.jobs[job].operations]
     done = [name for name in names if name in work.state.done]
     rest = [_not_done(work, name) for name in names if name not in work.state.done]
-    text = work.book.jobs[job].text
+    text = work.jobs[job].text
     if not done:
         return Done(text=text, state="not done", words=_left(work, job), lines=rest)
     state: Literal["partly done", "done"] = "partly done" if rest else "done"
     lines = [*_used(pen, done), *rest]
     return Done(text=text, state=state, lines=lines, proven=not rest and all_proven(work, names))
+
+
+def _opened(pen: Pen, name: str) -> Done:
+    """What was opened beyond the book, and by whom it was closed."""
+    work, said = pen.work, pen.work.state.added[name]
+    steps = [f"{name}/{one}" for one in work.jobs[name].operations if one != OPEN]
+    done = {one: work.state.steps[one] for one in steps if one in work.state.done}
+    lines = [
+        f"{work.steps[one].text}: {pen.signed(how.at, how.author)}" for one, how in done.items()
+    ]
+    waits = any(set(item.closed_by) & {*steps} for item in work.state.items.values())
+    many = f" × {said.count}" if said.count > 1 else ""
+    words = "opened, not in the service book; " + ("not closed" if waits else "closed")
+    state: Literal["not done", "done"] = "not done" if waits else "done"
+    proven = not waits and said.grade == "proven" and all_proven(work, steps)
+    return Done(text=said.words + many, state=state, words=words, lines=lines, proven=proven)
 
 
 def _not_done(work: Work, name: str) -> str:
@@ -190,7 +211,7 @@ def _line_words(pen: Pen, line: str) -> str:
     for offer in reversed(pen.work.state.offers):
         if line in offer.lines:
             return estimate_kept(pen.work.visit.shop, offer.estimate).line(line).text
-    return line
+    return words_of(pen.work, line)
 
 
 def _declined(pen: Pen, line: str) -> str:

@@ -1,0 +1,67 @@
+"""The complaint's own card: the owner's words, what was answered, and the answer."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from witnessmark.shop.answers import recorded, show
+from witnessmark.shop.pages.bench.views import address
+from witnessmark.shop.pages.own.forms import ComplaintForm
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work.beyond import complaint_by, words_of
+from witnessmark.shop.work.visit import Work, who, work_of
+
+CHANGED = "The complaint was changed since this page was shown. Read it, then answer."
+ANSWERED = "It was answered since this page was shown. Answer again only if that is not it."
+
+
+@require_http_methods(["GET", "POST"])
+def complaint(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Show the complaint; POST answers it, in the words it had on the page and over the answer that stood there."""
+    work = work_of(request.desk, visit)
+    said = work.state.complaint
+    sent = request.POST if request.method == "POST" else request.GET
+    back = _back(work, sent.get("card", ""), sent.get("back", ""))
+    posted = request.POST if request.method == "POST" and said and not work.closed else None
+    form = ComplaintForm(posted, lines=_lines(work))
+    changed = ""
+    if posted is not None and said is not None and form.is_valid():
+        if posted.get("complaint", "").split() != said.words.split():  # line ends differ by browser
+            changed = CHANGED
+        elif said.entry != posted.get("answered", ""):
+            changed = ANSWERED
+        else:
+            acts = [("complaint_answered", form.body(said.words))]
+            said_so = "The complaint has its answer."
+            return recorded(request, work.visit, acts, back, said=said_so)
+    context = {
+        "visit": work.visit,
+        "work": work,
+        "form": form,
+        "changed": changed,
+        "back": back,
+        "card": sent.get("card", ""),
+        "to": sent.get("back", ""),
+        "by": complaint_by(work),
+        "who": who(request.desk).get(said.author, "") if said else "",
+    }
+    return show(request, "own/complaint.html", context, faulty=bool(changed))
+
+
+def _lines(work: Work) -> dict[str, str]:
+    """What may put it right: what is agreed, or where nothing was offered yet, what is taken on."""
+    names = [*work.state.taken, *work.state.lines]
+    agreed = [name for name in names if name in work.state.agreed] if work.state.offers else names
+    return {name: words_of(work, name) for name in agreed if name in work.jobs}
+
+
+def _back(work: Work, card: str, to: str) -> str:
+    if to == "handback":
+        return reverse("handback", args=[work.visit.pk])
+    if to == "arrival":
+        return reverse("arrival", args=[work.visit.pk])
+    return address(work, card if card in work.steps else "")

@@ -1,0 +1,31 @@
+"""Something was opened that no book lists: it is open from then on, and has a card that closes it."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.views.decorators.http import require_http_methods
+
+from witnessmark.shop.answers import recorded, show
+from witnessmark.shop.pages.bench.views import address
+from witnessmark.shop.pages.own.forms import OpenedForm
+from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work.visit import work_of
+
+
+@require_http_methods(["GET", "POST"])
+def opened(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """What was opened, in words; then back to the card that sent here."""
+    work = work_of(request.desk, visit)
+    sent = request.POST if request.method == "POST" else request.GET
+    card = sent.get("card", "")
+    card = card if card in work.steps else ""
+    form = OpenedForm(request.POST if request.method == "POST" else None)
+    if form.is_bound and form.is_valid():
+        acts = [("added", form.body())]
+        said = f"Open until it is closed: {form.cleaned_data['words']}."
+        return recorded(request, work.visit, acts, address(work, card), said=said)
+    back = address(work, card)
+    context = {"visit": work.visit, "work": work, "form": form, "card": card, "back": back}
+    return show(request, "own/opened.html", context)
