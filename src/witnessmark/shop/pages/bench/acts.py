@@ -64,18 +64,20 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
         wrong.append(error)
     faults = {error.place: in_words(error) for error in wrong}
     fluids, refused = bottles.posted(work, card, request.POST.dict())
+    closes = said_done or evidence.complete(card, acts)
+    asked = [*acts, evidence.done(card, card.warnings)] if closes else acts
     if wrong or refused:
-        faults |= refused
-        return page(request, at, typed=request.POST, wrong=faults)
-    if said_done or evidence.complete(card, acts):
+        meanwhile.refuse(request.desk, work.visit, store.ticket_of(request), asked)
+        return page(request, at, typed=request.POST, wrong=faults | refused)
+    if closes:
         closing, hold = _closing(work, card, request.POST, fluids)
-        if hold:
-            return page(request, at, typed=request.POST, refused=HELD[hold], hold=hold)
+        new = [one for one in card.warnings if one not in request.POST.getlist("warned")]
+        if hold or new:
+            meanwhile.refuse(request.desk, work.visit, store.ticket_of(request), asked)
+            since = f"Since this page was made: {'; '.join(new)}. Look at it, then tap again."
+            words = HELD[hold] if hold else since
+            return page(request, at, typed=request.POST, refused=words, hold=hold)
         acts += closing
-        if new := [one for one in card.warnings if one not in request.POST.getlist("warned")]:
-            meanwhile.refuse(request.desk, work.visit, store.ticket_of(request), acts)
-            words = f"Since this page was made: {'; '.join(new)}. Look at it, then tap again."
-            return page(request, at, typed=request.POST, refused=words)
     kept = tools.travelling(card, said)
     over = bool(acts) and acts[-1][0] in {"done", "wait_begun"}
     to = address(work) if over else address(work, _still(at) if acts else card.id, kept)
