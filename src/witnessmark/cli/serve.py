@@ -83,10 +83,13 @@ def manage(ctx: typer.Context) -> None:
 
 def rebuild(
     shop: Annotated[str | None, typer.Option(help="one shop, by its id; else all")] = None,
+    after: Annotated[
+        str | None, typer.Option(help="go on behind this visit, as a rebuild cut off told it")
+    ] = None,
 ) -> None:
-    """Make every table that follows from the ledger again, from the entries alone."""
+    """Make every table that follows from the ledger again, from the entries alone. The pages go on meanwhile."""
     settings()
-    _run("rebuild", shop=shop)
+    _run("rebuild", shop=shop, after=after)
 
 
 AnchorFile = Annotated[
