@@ -1,12 +1,15 @@
 """Signing in and out, the switches for theme and units, and pages for what went wrong."""
 
+import sys
 from typing import Any
 
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
+from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
 from django.utils.decorators import method_decorator
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
@@ -14,6 +17,7 @@ from django.views.decorators.http import require_POST
 from witnessmark.formats import KeptError
 from witnessmark.shop.answers import UNPROCESSABLE, SeeOther
 from witnessmark.shop.scope import LOOKS
+from witnessmark.shop.trouble import trouble
 
 YEAR = 60 * 60 * 24 * 365
 
@@ -92,7 +96,10 @@ def not_as_kept(request: HttpRequest, error: KeptError) -> HttpResponse:
 
 
 def broken(request: HttpRequest) -> HttpResponse:
-    """500: our fault."""
+    """507 or 503: the disk or the database refused. 500: our fault."""
+    refused = trouble(sys.exc_info()[1])
+    if refused:
+        return _fault(request, refused.status, refused.wrong, refused.right)
     return _fault(request, 500, "Something broke on our side. What was stored before is safe.",
                   "Go back and try again; if it breaks again, the server's log says where.")  # fmt: skip
 
@@ -105,4 +112,7 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
 
 def _fault(request: HttpRequest, status: int, wrong: str, right: str) -> HttpResponse:
     context: dict[str, Any] = {"wrong": wrong, "right": right, "status": status}
-    return render(request, "entry/fault.html", context, status=status)
+    try:
+        return render(request, "entry/fault.html", context, status=status)
+    except (DatabaseError, OSError):  # then without what only the store knows
+        return HttpResponse(render_to_string("entry/fault.html", context), status=status)
