@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -12,29 +14,50 @@ from django.core.management import CommandError, call_command, execute_from_comm
 from django.db import DatabaseError
 
 
-def settings(*, read_only: bool = False) -> None:
-    """Set Django up; `read_only`: the database is opened to read alone, as it must be in a copy."""
+def setup() -> None:
+    """Set Django up."""
     import django  # noqa: PLC0415 - only these commands pay for it
 
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "witnessmark.shop.settings")
     django.setup()
-    if read_only:
-        from witnessmark.shop.read_only import open_read_only  # noqa: PLC0415 - after the settings
 
+
+def settings(*, older: bool = False, read_only: bool = False) -> None:
+    """Set Django up, and refuse a store this version must not open (see `opening.open_store`).
+
+    read_only: the database is opened to read alone, as it must be in a copy.
+    """
+    setup()
+    from witnessmark.shop.opening import open_store  # noqa: PLC0415 - after the settings
+    from witnessmark.shop.read_only import open_read_only  # noqa: PLC0415
+
+    if read_only:
         open_read_only()
+    open_store(older=older, read_only=read_only)
+
+
+@contextmanager
+def in_words() -> Iterator[None]:
+    """What the database or the disk refuses is one line on stderr, and exit 1."""
+    try:
+        yield
+    except (DatabaseError, OSError) as wrong:
+        from witnessmark.shop.trouble import trouble  # noqa: PLC0415 - only these commands pay for it
+
+        known = trouble(wrong)
+        detail = f"{known.wrong} " if known else ""
+        typer.echo(f"{detail}{str(wrong).strip()}", err=True)
+        raise typer.Exit(1) from None
 
 
 def _run(command: str, **options: Any) -> None:
-    """Run one of Django's commands; what is wrong is one line on stderr, exit 2, or 1 for a database."""
+    """Run one of Django's commands; what is wrong is one line on stderr, exit 2, or 1 for database and disk."""
     try:
-        call_command(command, **options)
+        with in_words():
+            call_command(command, **options)
     except CommandError as wrong:
         typer.echo(str(wrong), err=True)
         raise typer.Exit(2) from None
-    except DatabaseError as wrong:
-        hint = "is it up to date? `witnessmark manage migrate`"
-        typer.echo(f"the database refused: {wrong}; {hint}", err=True)
-        raise typer.Exit(1) from None
 
 
 def serve(
@@ -47,7 +70,7 @@ def serve(
 
     To reach it from a tablet: `--host 0.0.0.0`, and WITNESSMARK_HOSTS with the names it is called by.
     """
-    settings()
+    settings(older=migrate)
     if migrate:
         _run("migrate", verbosity=0, interactive=False)
     _run("check", databases=["default"], verbosity=0)
@@ -77,7 +100,7 @@ def _gunicorn(**options: Any) -> None:
 
 def manage(ctx: typer.Context) -> None:
     """Run a command of Django: `witnessmark manage migrate`, `witnessmark manage open_shop --help`."""
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "witnessmark.shop.settings")
+    settings(older=True)
     execute_from_command_line(["witnessmark manage", *ctx.args])
 
 
