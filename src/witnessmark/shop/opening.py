@@ -13,9 +13,9 @@ from django.db import DatabaseError, connection
 from django.db.migrations.loader import MigrationLoader
 
 from witnessmark.errors import WitnessError
+from witnessmark.shop.home import UNFINISHED
 from witnessmark.shop.trouble import trouble
 
-UNFINISHED = "restore-unfinished"  # stands in the folder while a restore fills it
 PRIVATE = 0o077  # umask: what is made belongs to its owner alone
 
 

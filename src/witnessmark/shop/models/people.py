@@ -81,6 +81,8 @@ class Shop(models.Model):
         max_digits=4, decimal_places=1, default=5, validators=[MinValueValidator(0)]
     )
 
+    backup_days = models.PositiveSmallIntegerField(default=7)  # told when it is older; 0: never
+
     refuse_unproven_wrench = models.BooleanField(default=False)
     refuse_override = models.BooleanField(default=False)  # where local law forbids the release
 
