@@ -72,7 +72,9 @@ def decrypt(source: Path, target: Path, key: Identity) -> None:
     with source.open("rb") as sealed, target.open("wb") as plain:
         try:
             pyrage.decrypt_io(sealed, plain, [key])
-        except pyrage.DecryptError as error:
+        except (pyrage.DecryptError, OSError) as error:
+            if isinstance(error, OSError) and error.errno:  # of the disk; damage has no number
+                raise
             raise BackupError(
                 str(source),
                 f"cannot be read with this key: {error}",

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import sqlite3
 import tarfile
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import psycopg
 from django.conf import settings
 from django.db import DatabaseError
 
@@ -58,7 +60,7 @@ def _made(folder: Path, at: datetime, *, fresh: bool) -> Run:
             else "look at the disk, then try again"
         )
         raise NotNowError(str(error.filename or folder), wrong, right) from error
-    except DatabaseError as error:
+    except (DatabaseError, psycopg.Error, sqlite3.Error) as error:
         wrong = f"no backup was made, the database refused: {str(error).strip()}"
         raise NotNowError("database", wrong, "try again") from error
 
