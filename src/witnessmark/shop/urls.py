@@ -23,6 +23,7 @@ PAGES = [
     "handback",
     "papers",
     "settings",
+    "backup",
     "wrenches",
     "waste",
     "shims",

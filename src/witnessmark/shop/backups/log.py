@@ -50,3 +50,16 @@ class Log:
             for line in reversed(self.file.read_text(encoding="utf-8", errors="replace").splitlines()):  # fmt: skip
                 with suppress(ValidationError):
                     yield Run.model_validate_json(line)
+
+
+def reminder(home: Path, days: int, now: datetime) -> str:
+    """What is to be told when the last backup is older than so many days; empty when it is not, or for 0."""
+    if not days:
+        return ""
+    good = Log(home).newest_good()
+    if good is None:
+        return "No backup was made yet"
+    age = (now - good.at).days
+    if age < days:
+        return ""
+    return f"The last backup is {age} {'day' if age == 1 else 'days'} old"
