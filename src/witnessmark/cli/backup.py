@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 from django.core.management import call_command
 
-from witnessmark.cli.serve import settings, setup
+from witnessmark.cli.serve import in_words, settings, setup
 
 
 def backup(
@@ -79,7 +79,7 @@ def restore(
 
     chosen = shelf.chosen(folder, name)
     secret = keys.identity(_secret(key))
-    with shelf.empty(into):
+    with in_words(), shelf.empty(into):
         setup()
         from witnessmark.shop.backups.restoring import restore as bring_back  # noqa: PLC0415
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core import checks
+from django.core.exceptions import ImproperlyConfigured
 from django.db import DatabaseError, connection
 from django.db.migrations.loader import MigrationLoader
 
@@ -99,7 +100,7 @@ def _migrations() -> tuple[list[str], list[str]]:
     """Migrations the database has and this version does not know, and those it still lacks."""
     try:
         loader = MigrationLoader(connection)
-    except DatabaseError as error:
+    except (DatabaseError, ImproperlyConfigured) as error:
         found = trouble(error)
         raise OpeningError(
             "database",

@@ -51,8 +51,9 @@ class Source:
 
 def replace(visit: Visit, wanted: list[ProjectionRow]) -> None:
     """Put these rows in the place of all that stand for a visit."""
+    of_the_visit = {"visit": visit}
     for model in PROJECTIONS:
-        model._default_manager.filter(visit=visit).delete()
+        model._default_manager.filter(**of_the_visit).delete()
         model._default_manager.bulk_create([row for row in wanted if type(row) is model])
 
 
