@@ -28,7 +28,6 @@ from witnessmark.shop.backups.errors import BackupError, NotNowError
 from witnessmark.shop.backups.log import Log
 from witnessmark.shop.backups.making import back_up
 from witnessmark.shop.backups.restoring import restore
-from witnessmark.shop.models import Installation, Machine
 
 ENTRIES = """
 SELECT entry.id, kind, body FROM shop_entry entry JOIN shop_seal seal ON seal.entry_id = entry.id ORDER BY number
@@ -38,10 +37,10 @@ import django; django.setup()
 from django.core.management import call_command
 from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.models import Installation, Member, Visit
+from witnessmark.shop.models import Member, Shop, Visit
 from witnessmark.shop.scope import Desk
 from django.contrib.sessions.models import Session
-assert Session.objects.count() == 0 and Installation.objects.get().restores == 1
+assert Session.objects.count() == 0 and Shop.objects.get().restores == 1
 desk = Desk(Member.objects.get(user__username="mara"), new_id())
 store.record(desk, Visit.objects.get(), "noted", {"text": "after the restore"})
 call_command("anchor")
@@ -298,7 +297,7 @@ def test_of_old_backups_the_last_of_a_day_and_of_a_month_stay(tmp_path):
         folder = tmp_path / f"{at:%Y%m%dT%H%M%S}.000Z"
         folder.mkdir()
         (folder / shelf.ARCHIVE).touch()
-        said = shelf.Contents(store=of, at=at, vendor="sqlite", migrations=[], held={}, photos=[],
+        said = shelf.Contents(at=at, vendor="sqlite", migrations=[], held={of: shelf.Held()}, photos=[],
                               missing=[], bytes=0, sha256="")  # fmt: skip
         (folder / shelf.CONTENTS).write_text(said.model_dump_json())
 
@@ -307,7 +306,7 @@ def test_of_old_backups_the_last_of_a_day_and_of_a_month_stay(tmp_path):
             made(datetime(2025, month, day, 9, tzinfo=UTC), mine)
     made(datetime(2025, 12, 28, 17, tzinfo=UTC), mine)
     made(datetime(2020, 1, 1, tzinfo=UTC), other)
-    shelf.tidy(tmp_path, mine)
+    shelf.tidy(tmp_path, [mine])
 
     stay = list(shelf.backups(tmp_path))
     months = [f"2025{month:02d}28" for month in range(1, 12)]
@@ -322,5 +321,4 @@ def test_the_shops_of_an_installation_are_counted_apart(visit, shop_next_door, s
     assert str(held[visit.shop_id]) == "1 visit, 5 entries, 0 photos"
     assert str(held[shop_next_door.pk]) == "0 visits, 0 entries, 0 photos"
     [contents] = shelf.backups(stick).values()
-    assert (contents.held, contents.store) == (held, Installation.objects.get().pk)
-    assert Machine.objects.count() == 1
+    assert contents.held == held

@@ -35,7 +35,6 @@ SQLITE_FILE, COLUMNS = "witnessmark.sqlite3", "columns.json"
 class Copied:
     """What a copy of the database says, read from the copy itself."""
 
-    store: UUID
     migrations: list[tuple[str, str]]
     held: dict[UUID, Held]  # by shop
     photos: list[str]  # SHA-256 of those not erased
@@ -148,9 +147,7 @@ def _copied(cursor: Any) -> Copied:
     kept = "WHERE erased_on IS NULL"
     visits, entries = by_shop("shop_visit"), by_shop("shop_entry")
     photos = by_shop("shop_photokept", kept)
-    [(store,)] = rows("SELECT id FROM shop_installation")
     return Copied(
-        store=UUID(str(store)),
         migrations=rows(f"SELECT app, name FROM {MIGRATIONS} ORDER BY app, name"),  # noqa: S608
         held={
             shop: Held(visits=visits.get(shop, 0), entries=entries.get(shop, 0), photos=photos.get(shop, 0))

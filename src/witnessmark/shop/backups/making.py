@@ -105,7 +105,6 @@ def _written(folder: Path, at: datetime) -> Run:
         keys.encrypt(archive, part / shelf.ARCHIVE, public)
     missing = [sha256 for sha256 in copied.photos if not _photo(folder, sha256, public)]
     contents = Contents(
-        store=copied.store,
         at=at,
         vendor=dump.vendor(),
         migrations=copied.migrations,
@@ -120,7 +119,7 @@ def _written(folder: Path, at: datetime) -> Run:
     part.rename(folder / name)
     shelf.to_disk(folder)
     with suppress(OSError):  # what could not go now goes next time
-        shelf.tidy(folder, copied.store)
+        shelf.tidy(folder, copied.held)
     return Run(
         at=at, folder=str(folder), name=name, held=contents.held, bytes=contents.bytes, missing=len(missing)
     )  # fmt: skip

@@ -19,7 +19,7 @@ from witnessmark.shop import anchors, photos
 from witnessmark.shop.backups import dump, keys, shelf
 from witnessmark.shop.backups.errors import BackupError
 from witnessmark.shop.backups.shelf import Contents
-from witnessmark.shop.models import Installation, PhotoKept
+from witnessmark.shop.models import PhotoKept, Shop
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ def restore(backup: Path, key: Identity, newest_anchors: Path | None = None) -> 
             if (opened / name).exists():
                 shutil.move(opened / name, home / name)
         dump.copy_in(opened / "database", contents.migrations)
-    Installation.objects.update(restores=F("restores") + 1)
+    Shop.objects.update(restores=F("restores") + 1)
     anchors.record_restore(anchors.Places.usual(), backup.name)
     return Restored(backup.name, contents, list(_photos(backup.parent, contents, key)))
 

@@ -4,7 +4,7 @@ import fcntl
 import hashlib
 import os
 import shutil
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -48,7 +48,6 @@ class Contents(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     format: Literal[1] = 1
-    store: UUID
     at: datetime
     vendor: Literal["sqlite", "postgresql"]
     migrations: list[tuple[str, str]]
@@ -170,10 +169,10 @@ def clear(folder: Path) -> None:
         shutil.rmtree(one)
 
 
-def tidy(folder: Path, store: UUID) -> None:
-    """Delete backups of this store by the rule of DAYS and MONTHS, then photos that no backup names any more."""
+def tidy(folder: Path, shops: Collection[UUID]) -> None:
+    """Delete backups of these shops by the rule of DAYS and MONTHS, then photos that no backup names any more."""
     every = backups(folder)
-    mine = [name for name, contents in every.items() if contents.store == store]
+    mine = [name for name, contents in every.items() if not contents.held.keys().isdisjoint(shops)]
     stay = {*_newest(mine, len("YYYYMMDD"), DAYS), *_newest(mine, len("YYYYMM"), MONTHS)}
     for name in set(mine) - stay:
         shutil.rmtree(folder / name)

@@ -1,11 +1,5 @@
 from django.db import migrations, models
 
-import witnessmark.shop.ids
-
-
-def one(apps, schema_editor):
-    apps.get_model('shop', 'Installation').objects.using(schema_editor.connection.alias).create()
-
 
 class Migration(migrations.Migration):
 
@@ -16,15 +10,12 @@ class Migration(migrations.Migration):
     operations = [
         migrations.AddField(
             model_name='shop',
+            name='restores',
+            field=models.PositiveIntegerField(default=0, editable=False),
+        ),
+        migrations.AddField(
+            model_name='shop',
             name='backup_days',
             field=models.PositiveSmallIntegerField(default=7),
         ),
-        migrations.CreateModel(
-            name='Installation',
-            fields=[
-                ('id', models.UUIDField(default=witnessmark.shop.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('restores', models.PositiveIntegerField(default=0)),
-            ],
-        ),
-        migrations.RunPython(one, migrations.RunPython.noop),
     ]

@@ -2,7 +2,6 @@
 
 from witnessmark.shop.models.base import ForeignShopError, KeptRow, ShopRow
 from witnessmark.shop.models.entries import Clash, Entry, Seal
-from witnessmark.shop.models.installation import Installation
 from witnessmark.shop.models.kept import (
     BookRevision,
     EstimateKept,
@@ -28,7 +27,7 @@ from witnessmark.shop.models.tools import PartPrice, StockPack, Wrench, WrenchEv
 
 __all__ = [
     "BookRevision", "Clash", "DeclinedLine", "Entry", "EstimateKept", "ForeignShopError",
-    "Installation", "KeptContent", "KeptRow", "LastDoneKnown", "LastDoneRow", "Machine", "Member", "OpenItemRow",
+    "KeptContent", "KeptRow", "LastDoneKnown", "LastDoneRow", "Machine", "Member", "OpenItemRow",
     "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Seal", "ShimStock",
     "Shop", "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "WasteContainer", "WasteMove",
     "WasteRow", "Wrench", "WrenchEvent", "WrenchMark",

@@ -81,6 +81,9 @@ class Shop(models.Model):
         max_digits=4, decimal_places=1, default=5, validators=[MinValueValidator(0)]
     )
 
+    restores = models.PositiveIntegerField(
+        default=0, editable=False
+    )  # changed: send again what was sent
     backup_days = models.PositiveSmallIntegerField(default=7)  # told when it is older; 0: never
 
     refuse_unproven_wrench = models.BooleanField(default=False)

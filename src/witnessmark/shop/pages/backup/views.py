@@ -15,7 +15,7 @@ from witnessmark.shop.backups.keys import recipient
 from witnessmark.shop.backups.log import Log
 from witnessmark.shop.backups.making import back_up
 from witnessmark.shop.forms import SheetModelForm
-from witnessmark.shop.models import Installation, Shop
+from witnessmark.shop.models import Shop
 from witnessmark.shop.pages.settings.views import shop_read_now
 from witnessmark.shop.scope import DeskRequest
 
@@ -45,7 +45,6 @@ def backup(request: DeskRequest) -> HttpResponse:
         "good": good,
         "held": good.held.get(request.desk.shop.pk) if good else None,
         "key": recipient(home),
-        "restores": Installation.objects.get().restores,
     })  # fmt: skip
 
 
