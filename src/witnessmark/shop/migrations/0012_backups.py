@@ -4,7 +4,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0006_call_back'),
+        ('shop', '0007_check_times'),
     ]
 
     operations = [

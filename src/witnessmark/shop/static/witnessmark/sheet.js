@@ -59,7 +59,7 @@
   document.addEventListener("htmx:timeout", () => lost("The store did not answer in time. Look whether it is stored before you send again."));
   document.addEventListener("htmx:responseError", (event) => {
     const { status, responseText } = event.detail.xhr;
-    const said = new DOMParser().parseFromString(responseText, "text/html").querySelector("h1[data-fault]");
+    const said = new DOMParser().parseFromString(responseText, "text/html").querySelector("main h1");
     lost(`${said ? said.textContent : `Not stored: the store answered ${status}.`} What you typed is still here.`);
   });
   document.addEventListener("htmx:beforeRequest", () => { document.getElementById("lost").hidden = true; });
