@@ -15,10 +15,12 @@ from witnessmark.shop.opening import OpeningError, open_store
 
 
 @pytest.fixture(autouse=True)
-def umask() -> Iterator[None]:
-    before = os.umask(0o022)
+def as_before() -> Iterator[None]:
+    """A command changes what holds for its whole process."""
+    mask, settings = os.umask(0o022), dict(connection.settings_dict)
     yield
-    os.umask(before)
+    os.umask(mask)
+    connection.settings_dict.update(settings)
 
 
 def migrations(statement: str, *values: str) -> None:
@@ -49,7 +51,7 @@ def test_a_database_of_a_newer_version_is_refused_by_every_command(shop, command
 @pytest.mark.postgres
 def test_a_database_of_an_older_version_is_let_through_to_what_brings_it_up_to_date(shop):
     migrations("DELETE FROM django_migrations WHERE name = %s", "0002_wrenches")
-    for command in (["serve", "--no-migrate"], ["verify"], ["rebuild"], ["anchor"]):
+    for command in (["serve", "--no-migrate"], ["rebuild"], ["anchor"], ["verify"]):
         got = CliRunner().invoke(app, command)
         assert "older version: 1 step to go" in str(got.exception), command
         assert "witnessmark manage migrate" in str(got.exception)
