@@ -24,10 +24,10 @@ class OpeningError(WitnessError):
     """A store that must not be opened as it is."""
 
 
-def open_store(*, older: bool = False) -> None:
+def open_store(*, older: bool = False, read_only: bool = False) -> None:
     """Refuse a store that this version cannot use, before it is touched; close it to other users.
 
-    older: a database of an older version is let through (who asks brings it up to date).
+    older: a database of an older version is let through (who asks brings it up to date). read_only: nothing is closed.
     Raises OpeningError.
     """
     home = Path(settings.HOME)
@@ -38,7 +38,8 @@ def open_store(*, older: bool = False) -> None:
             "empty the folder (and the database of PostgreSQL), then restore again",
         )
     os.umask(PRIVATE)
-    tighten()
+    if not read_only:
+        tighten()
     newer, missing = _migrations()
     if newer:
         raise OpeningError(
