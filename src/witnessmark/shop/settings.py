@@ -99,14 +99,7 @@ def database() -> dict[str, Any]:
 DATABASES = {"default": database()}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 PHOTOS = HOME / "photos"
-CACHES = {  # plans once solved, for all processes; may be emptied at any time
-    "default": {
-        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
-        "LOCATION": HOME / "cache",
-        "TIMEOUT": None,
-        "OPTIONS": {"MAX_ENTRIES": 2000},
-    }
-}
+SOLVED = HOME / "solved"  # plans once solved; may be emptied at any time
 
 # ---------------------------------------------------------------- people
 
