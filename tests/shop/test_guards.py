@@ -16,6 +16,7 @@ KEPT = {
     "shop_entry",
     "shop_estimatekept",
     "shop_plankept",
+    "shop_changekept",
     "shop_seal",
 }
 

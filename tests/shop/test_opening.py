@@ -66,7 +66,7 @@ def test_a_restore_that_was_cut_off_is_not_served(shop, tmp_path):
 
 def test_folders_and_files_are_closed_to_other_users(shop, tmp_path, settings, capsys):
     """What stands open is told by check and verify, closed at the next start, and stays closed."""
-    for folder in ("keys", "photos", "cache"):
+    for folder in ("keys", "photos", "solved"):
         (tmp_path / folder).mkdir(mode=0o755)
     for name in ("anchors.jsonl", "secret-key", "keys/anchor.pem"):
         (tmp_path / name).touch(mode=0o644)

@@ -6,6 +6,7 @@ import os
 import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
+from ipaddress import ip_address
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -74,8 +75,34 @@ def serve(
     if migrate:
         _run("migrate", verbosity=0, interactive=False)
     _run("check", databases=["default"], verbosity=0)
+    _refuse_the_demo(host)
     typer.echo(f"Witness Mark on http://{host}:{port}/ (stop with Ctrl-C)", err=True)
     _gunicorn(bind=f"{host}:{port}", workers=workers, threads=4, worker_class="gthread")
+
+
+def _refuse_the_demo(host: str) -> None:
+    """Exit 2 where others than this machine could sign in with the demo's password."""
+    from django.conf import settings as chosen  # noqa: PLC0415 - after Django's set-up
+
+    from witnessmark.shop.passwords import still_of_the_demo  # noqa: PLC0415
+
+    if all(_is_this_machine(name) for name in (host, *chosen.ALLOWED_HOSTS)) and not chosen.HTTPS:
+        return
+    names = still_of_the_demo()
+    if names:
+        typer.echo(
+            f"{', '.join(names)} can sign in with the demo's password, which everybody knows: not served to others. "
+            f"Give each another (`witnessmark manage changepassword {names[0]}`), or serve on 127.0.0.1 only.",
+            err=True,
+        )
+        raise typer.Exit(2)
+
+
+def _is_this_machine(name: str) -> bool:
+    try:
+        return ip_address(name.strip("[]")).is_loopback
+    except ValueError:
+        return name == "localhost"
 
 
 def _gunicorn(**options: Any) -> None:

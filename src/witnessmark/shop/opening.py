@@ -86,7 +86,7 @@ def check(
 def _loose() -> Iterator[tuple[Path, int]]:
     """What has rights it should not have, with those it should. Photos are closed by their folder."""
     home = Path(settings.HOME)
-    folders = [home, home / "keys", Path(settings.PHOTOS), home / "cache"]
+    folders = [home, home / "keys", Path(settings.PHOTOS), Path(settings.SOLVED)]
     files = [path for folder in folders[:2] if folder.is_dir() for path in folder.iterdir()]
     if connection.vendor == "sqlite":
         name = str(connection.settings_dict["NAME"])

@@ -32,7 +32,7 @@ from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
 from witnessmark.ledger.verify import Fault
 from witnessmark.shop import heads as beside
-from witnessmark.shop import kept, projections
+from witnessmark.shop import kept, projections, roles
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Clash, Entry, Machine, ProjectionRow, Seal, Shop, Visit
 from witnessmark.shop.scope import Desk
@@ -242,6 +242,9 @@ def _record(
     before = Entry.objects.filter(pk=key).first()
     entry = _composed(desk, visit, every, ticket.seen, kind, body, key)
     if before is None:
+        undone = entry.body["entry"] if kind == "corrected" else None
+        of = next(((e.kind, e.body) for e in every if e.id == undone), None)
+        roles.refuse_entry(desk.member.role, kind, entry.body, of)
         _write(desk, visit, entry)
         return Stored(entry)
     if before.visit_id != visit.pk:

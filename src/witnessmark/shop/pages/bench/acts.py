@@ -17,7 +17,7 @@ from witnessmark.shop.pages.bench import tools
 from witnessmark.shop.pages.bench.forms import SkipForm
 from witnessmark.shop.pages.bench.views import Bench, address, bench_of, page
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import bottles, evidence, planning, releasing, rounds
+from witnessmark.shop.work import bottles, evidence, planning, releasing, rounds, staff
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.course import new_order
 from witnessmark.shop.work.readings import told
@@ -82,6 +82,7 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     entry = request.POST.get("entry", "")
     if not any(line.entry == entry for line in work.state.history):
         raise BadRequest("no such entry on this visit")
+    staff.refuse_take_back(request.desk, work.entries, {entry})
     acts = [("corrected", {"entry": entry, "why": request.POST.get("why", "")[:400]})]
     stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
     return go_on(request, address(work), said="Taken back.", stored=stored)

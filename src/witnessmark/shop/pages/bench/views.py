@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET
 from witnessmark.shop.answers import show
 from witnessmark.shop.pages.bench import forms, tools
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import bottles, releasing
+from witnessmark.shop.work import bottles, releasing, staff
 from witnessmark.shop.work.cards import Card, FigureShown, card_of, cards, not_ready
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.course import Course, course_of, new_order
@@ -62,7 +62,8 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "at": at,
         "visit": work.visit,
         "card": card,
-        "last": _last(work),
+        "last": (last := _last(work)),
+        "may_undo": last and last.entry in staff.may_take_back(request.desk, work.entries),
         "held": releasing.holds(work, card.id) if card else (),
         "names": who(request.desk),
         "groups": _groups(request, card, more) if card else [],

@@ -16,6 +16,7 @@ from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.codes.forms import ClearedForm, PastedForm
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import codes as work_codes
+from witnessmark.shop.work import staff
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.visit import Work, who, work_of
 
@@ -69,6 +70,7 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     acts = work_codes.undoing(work, request.POST.get("entry", ""))
     if not acts:
         raise BadRequest("no such reading on this visit")
+    staff.refuse_take_back(request.desk, work.entries, {request.POST.get("entry", "")})
     stored = store.record_all(request.desk, work.visit, store.ticket_of(request), acts)
     return done(request, "codes", work.visit.pk, said="Taken back.", stored=stored)
 
@@ -81,6 +83,7 @@ def page(request: DeskRequest, work: Work, **more: Any) -> HttpResponse:
         "work": work,
         "codes": known,
         "names": who(request.desk),
+        "may_take_back": staff.may_take_back(request.desk, work.entries),
         "card": request.POST.get("card", "") or request.GET.get("card", ""),
         "form": PastedForm(known=known),
         "clear_form": ClearedForm(known=known, prefix="clear"),
