@@ -70,6 +70,7 @@ def test_folders_and_files_are_closed_to_other_users(shop, tmp_path, settings, c
         (tmp_path / folder).mkdir(mode=0o755)
     for name in ("anchors.jsonl", "secret-key", "keys/anchor.pem"):
         (tmp_path / name).touch(mode=0o644)
+    settings.SOLVED = tmp_path / "solved"
     tmp_path.chmod(0o755)
     call_command("check")
     assert "keys: other users of this machine can reach it" in capsys.readouterr().err

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 import secrets
 from collections.abc import Iterator
@@ -73,11 +74,25 @@ def serve(
     """
     settings(older=migrate)
     if migrate:
-        _run("migrate", verbosity=0, interactive=False)
+        with _one_at_a_time():
+            _run("migrate", verbosity=0, interactive=False)
     _run("check", databases=["default"], verbosity=0)
     _refuse_the_demo(host)
     typer.echo(f"Witness Mark on http://{host}:{port}/ (stop with Ctrl-C)", err=True)
     _gunicorn(bind=f"{host}:{port}", workers=workers, threads=4, worker_class="gthread")
+
+
+@contextmanager
+def _one_at_a_time() -> Iterator[None]:
+    """Who starts on the same home meanwhile waits: two would make the same table."""
+    from django.conf import settings as chosen  # noqa: PLC0415 - after Django's set-up
+
+    home = os.open(chosen.HOME, os.O_RDONLY)
+    try:
+        fcntl.flock(home, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(home)
 
 
 def _refuse_the_demo(host: str) -> None:
