@@ -35,6 +35,9 @@ def addresses(shop: Shop) -> Iterator[str]:
         "/shop/",
         "/shop/money/",
         "/shop/room/",
+        "/shop/changes/",
+        "/shop/people/new/",
+        "/password/",
         "/shop/packs/",
         "/shop/packs/new/",
         "/shop/shims/",
@@ -54,6 +57,8 @@ def addresses(shop: Shop) -> Iterator[str]:
     for folder, model in {"shop/people": Member, "machines": Machine, "books": StoredBook}.items():
         for row in model.objects.filter(shop=shop)[:1]:
             yield f"/{folder}/{row.pk}/"
+    member = Member.objects.filter(shop=shop)[0]
+    yield from (f"/shop/people/{member.pk}/{page}/" for page in ("close", "password"))
     for visit in Visit.objects.filter(shop=shop):
         yield from (f"/visits/{visit.pk}/{stop}/" for stop in STOPS)
         yield f"/visits/{visit.pk}/bench/owner/"

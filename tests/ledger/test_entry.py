@@ -50,6 +50,19 @@ def test_an_entry_read_back_from_its_canonical_form_is_the_same_entry():
     assert entry_hash(again) == entry_hash(tight)
 
 
+def test_nobody_records_an_override_for_somebody_else():
+    """Refused for new entries; one that was stored before this rule is read as it stands."""
+    said = {"item": "finding/x", "reason": "owner fetches it", "person": name("somebody else")}
+    with pytest.raises(EntryErrors) as refused:
+        compose("overridden", said, **MADE)
+    (error,) = refused.value
+    assert (error.place, error.right) == ("overridden.person", "whoever lets it through records it")
+
+    own = compose("overridden", said | {"person": ANN}, **MADE)
+    stored = own.model_dump(mode="json") | {"body": {**own.body, "person": said["person"]}}
+    assert read_entry(stored).said.person == said["person"]
+
+
 @pytest.mark.parametrize(
     ("kind", "body", "place", "right"),
     [

@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())
 MAKERS = packages_distributions()
 COMES_WITH = {"pydantic-core": "pydantic"}  # one project in two packages, pinned to each other
-CHOSEN_BY_DJANGO = {"psycopg"}  # its name for the driver is "postgresql"
+CHOSEN_BY_DJANGO = {"psycopg", "argon2-cffi"}  # its name for the driver is "postgresql"; a hasher
 OWN = {path.stem for path in ROOT.glob("scripts/*.py")} | {"witnessmark", "tests", "benchmarks"}
 
 

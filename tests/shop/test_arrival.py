@@ -293,14 +293,14 @@ def test_a_book_is_not_exchanged_under_jobs_that_were_taken_on(client, visit, to
 
 
 def test_two_people_who_correct_an_arrival_both_keep_what_they_changed(
-    client, helper, client_of, visit
+    client, colleague, client_of, visit
 ):
     """Each changes one thing on a page opened before the other's was kept. The time of arrival stays."""
     path = f"/visits/{visit.pk}/arrival/"
     at_the_desk = form_of(client.get(path).content.decode(), "odometer") | {
         "complaint": "tyre and chain"
     }
-    other = client_of(helper)
+    other = client_of(colleague)
     at_the_tablet = form_of(other.get(path).content.decode(), "odometer") | {
         "keys": "1",
         "odometer": "48300",

@@ -76,7 +76,7 @@ def test_a_shop_without_work_says_so(tab, desk):
 def test_skills_and_hours_are_kept_as_typed_and_read_back(tab, helper):
     address = f"/shop/people/{helper.pk}/"
     page = tab.post(address, {
-        "at_the_bench": "on", "initial-does_everything": "True",
+        "first_name": "Tomas", "role": "helper", "at_the_bench": "on", "initial-does_everything": "True",
         "skills": "wheel_building, welding", "hours": "8:00-12:30, 13.15–17:00",
         "weekdays": ["0", "1", "4"],
     })  # fmt: skip
@@ -91,7 +91,8 @@ def test_skills_and_hours_are_kept_as_typed_and_read_back(tab, helper):
     "hours", ["8-12", "12:00-08:00", "08:00-12:00, 11:00-17:00", "08:00-25:00"]
 )
 def test_hours_that_cannot_be_say_what_would_be_right(tab, helper, hours):
-    page = tab.post(f"/shop/people/{helper.pk}/", {"hours": hours, "weekdays": ["0"]})
+    page = tab.post(f"/shop/people/{helper.pk}/", {
+        "first_name": "Tomas", "role": "helper", "hours": hours, "weekdays": ["0"]})  # fmt: skip
     assert page.status_code == 422
     assert hours in page.content.decode()
     assert Member.objects.get(pk=helper.pk).hours == []

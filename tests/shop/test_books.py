@@ -111,9 +111,9 @@ def test_a_check_speaks_of_the_value_it_was_made_for(client, tourer):
     assert now(tourer).figures["wheel_bolts_torque"].checked is None
 
 
-def test_two_people_who_fill_in_two_figures_both_keep_theirs(client, tourer, helper, client_of):
+def test_two_people_who_fill_in_two_figures_both_keep_theirs(client, tourer, colleague, client_of):
     path = f"/books/{tourer.pk}/figures/"
-    other = client_of(helper)
+    other = client_of(colleague)
     first = form_of(client.get(path).content.decode(), "document") | {
         "value-oil_plugs_torque": "33 Nm"
     }
@@ -181,11 +181,11 @@ def test_a_book_comes_in_as_a_file_and_a_second_of_its_name_only_on_purpose(clie
 
 
 def test_a_text_changed_by_somebody_else_meanwhile_is_not_written_over_unseen(
-    client, tourer, helper, client_of
+    client, tourer, colleague, client_of
 ):
     path = f"/books/{tourer.pk}/text/"
     mine = form_of(client.get(path).content.decode(), "text")
-    send(client_of(helper), path, {"text": TOURER.read_text().replace('"32 Nm"', '"33 Nm"')})
+    send(client_of(colleague), path, {"text": TOURER.read_text().replace('"32 Nm"', '"33 Nm"')})
     answer = client.post(path, mine)
 
     assert answer.status_code == 422

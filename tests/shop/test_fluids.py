@@ -166,7 +166,7 @@ def test_the_level_is_the_sum_of_what_went_in_less_what_was_collected(
     took = {"collector": "Collector (invented)", "volume": "5 L", "on": "2026-01-11"}
     assert client.post(f"{drum}/collected/", took).status_code == 303
     assert waste.level_of(drums["oil"]) == 200
-    store.rebuild()
+    list(store.rebuild())
     assert waste.level_of(drums["oil"]) == 200
     table = csv.DictReader(io.StringIO(client.get("/shop/waste/log.csv").content.decode()))
     assert sum(float(line["millilitres"]) for line in table) == 200

@@ -17,6 +17,7 @@ KEPT = {
     "shop_estimatekept",
     "shop_plankept",
     "shop_receipt",
+    "shop_changekept",
     "shop_seal",
 }
 
@@ -33,6 +34,26 @@ def check_foreign_keys_now() -> None:
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
             cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+
+
+def test_nobody_meets_a_table_without_its_guards_while_they_are_put_back(transactional_db):
+    """Made anew in one step, as at every start: else two that start at once would both make the same one."""
+    watcher, seen = connection.copy(), []
+
+    def watched(execute, sql, params, many, context):
+        if "CREATE TRIGGER" in sql:
+            with watcher.cursor() as cursor:
+                cursor.execute(guards._standing(connection))
+                seen.append(len(cursor.fetchall()))
+        return execute(sql, params, many, context)
+
+    try:
+        with connection.execute_wrapper(watched):
+            guards.put_back()
+    finally:
+        watcher.close()
+    assert set(seen) == {len(seen)}
+    assert len(seen) == 3 * len(KEPT)
 
 
 def test_every_kept_table_is_guarded():

@@ -5,8 +5,10 @@ from io import BytesIO
 from typing import Any
 
 import pytest
+from axes.models import AccessFailureLog
 from PIL import Image
 
+from tests.fixtures.shop import PASSWORD
 from tests.fixtures.tour import bolts, done, put
 from tests.shop.filled import Forms, faults_of
 from witnessmark.shop import store
@@ -260,7 +262,11 @@ def test_a_safety_critical_item_passes_only_with_a_signed_paper_and_leaves_on_a_
     put(desk, worked_on, ("found", {"text": "fork seal weeps", "safety": True}))
     item = next(i for i in read(worked_on).state.items if i.startswith("finding/"))
     override = at(worked_on, f"override/?item={item}")
-    typed = {"reason": "owner fetches it with a van", "paper": "not to be ridden"}
+    typed = {
+        "reason": "owner fetches it with a van",
+        "paper": "not to be ridden",
+        "password": PASSWORD,
+    }
 
     def send(**more):
         page = tab.get(override).content.decode()
@@ -288,7 +294,7 @@ def test_a_shop_may_let_nothing_safety_critical_through(tab, desk, shop, worked_
     put(desk, worked_on, ("found", {"text": "fork seal weeps", "safety": True}))
     item = next(i for i in read(worked_on).state.items if i.startswith("finding/"))
     sent = ticket() | {
-        "item": item, "person": str(technician.pk), "reason": "x", "paper": "not to be ridden",
+        "item": item, "password": PASSWORD, "reason": "x", "paper": "not to be ridden",
         "signature": photo(),
     }  # fmt: skip
     answer = tab.post(at(worked_on, "override/"), sent)
@@ -296,6 +302,35 @@ def test_a_shop_may_let_nothing_safety_critical_through(tab, desk, shop, worked_
     assert answer.status_code == 422
     assert "This shop lets no safety-critical item through" in answer.content.decode()
     assert "overridden" not in kinds(worked_on)
+
+
+def test_an_override_is_by_who_is_signed_in_and_repeats_the_password(
+    tab, desk, worked_on, technician, helper
+):
+    """Whoever else the form names; a wrong password stores nothing, loses nothing typed, and counts as refused."""
+    put(desk, worked_on, ("found", {"text": "fork seal weeps", "safety": True}))
+    item = next(i for i in read(worked_on).state.items if i.startswith("finding/"))
+    said = {"reason": "owner fetches it", "paper": "not to be ridden", "person": str(helper.pk)}
+    page = tab.get(at(worked_on, f"override/?item={item}")).content.decode()
+    sent = form_on(page, "override") | said
+
+    wrong = tab.post(
+        at(worked_on, "override/"), sent | {"password": "cotter", "signature": photo()}
+    )
+    again = wrong.content.decode()
+    assert (wrong.status_code, "overridden" in kinds(worked_on)) == (422, False)
+    assert "That is not your password" in again
+    assert "owner fetches it" in again
+    assert AccessFailureLog.objects.filter(username__startswith="mara").count() == 1
+
+    sent = (
+        form_on(again, "override") | said | {"password": PASSWORD}
+    )  # the photo came the first time
+    assert tab.post(at(worked_on, "override/"), sent).status_code == 303
+    made = store.entries(worked_on)[-1]
+    assert (made.kind, made.said.person, made.author) == (
+        "overridden", str(technician.pk), str(technician.pk))  # fmt: skip
+    assert made.said.signature == store.entries(worked_on)[-2].said.sha256
 
 
 # ---------------------------------------------------------------- the return

@@ -78,9 +78,9 @@ def test_a_machine_is_found_by_plate_owner_or_model(client, shop, machine, words
     assert [plate for plate in ("12-QX-81", "77-AA-01") if f"· {plate}" in page] == plates
 
 
-def test_two_people_change_one_machine_and_both_changes_stay(client, machine, helper, client_of):
+def test_two_people_change_one_machine_and_both_changes_stay(client, machine, colleague, client_of):
     path = f"/machines/{machine.pk}/edit/"
-    other = client_of(helper)
+    other = client_of(colleague)
     first = form_of(client.get(path).content.decode(), "colour") | {"colour": "red"}
     second = form_of(other.get(path).content.decode(), "colour") | {"year": "2016"}
 

@@ -80,11 +80,11 @@ def test_a_due_job_left_out_is_recorded_as_left(tab, arrived):
     assert form_of(tab.get(path(arrived)))["job"] == ["lights"]  # the proposal does not come back
 
 
-def test_two_people_do_not_undo_each_other(tab, arrived, helper, client_of):
+def test_two_people_do_not_undo_each_other(tab, arrived, colleague, client_of):
     """Both have the page open; each changes one thing; both changes stand."""
     tab.post(path(arrived), form_of(tab.get(path(arrived))))
-    mine, theirs = form_of(tab.get(path(arrived))), form_of(client_of(helper).get(path(arrived)))
-    client_of(helper).post(path(arrived), theirs | {"job": ["tyre", "lights"]})
+    mine, theirs = form_of(tab.get(path(arrived))), form_of(client_of(colleague).get(path(arrived)))
+    client_of(colleague).post(path(arrived), theirs | {"job": ["tyre", "lights"]})
     tab.post(path(arrived), mine | {"job": []})
 
     assert store.state(arrived).jobs == {"tyre": "left", "lights": "taken"}

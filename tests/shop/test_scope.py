@@ -17,6 +17,7 @@ from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.kept import keep
 from witnessmark.shop.models import (
+    ChangeKept,
     DeclinedLine,
     EstimateKept,
     ForeignShopError,
@@ -91,6 +92,9 @@ def a_row_of_everything(desk, visit) -> Rows:
         store.record_all(desk, visit, ticket, [("noted", {"text": text})])
     keep(shop, PlanKept, b"{}")
     keep(shop, EstimateKept, b"{}")
+    ChangeKept(
+        shop=shop, by=desk.member, about="Secret wrench", what="name", before="x", after="y"
+    ).save()
     for row in (
         wrench := Wrench(shop=shop, name="Secret wrench", low_nm=20, high_nm=100),
         WrenchEvent(shop=shop, wrench=wrench, kind="dropped", on="2026-01-01"),

@@ -79,8 +79,8 @@ def test_a_rate_that_is_renamed_stays_the_rate_of_its_kinds(client, taxed):
         {"full": "20", "lower": "5.5"}, "full", {"part": "lower"})  # fmt: skip
 
 
-def test_two_people_who_change_two_rates_both_keep_theirs(client, taxed, helper, client_of):
-    other = client_of(helper)
+def test_two_people_who_change_two_rates_both_keep_theirs(client, taxed, colleague, client_of):
+    other = client_of(colleague)
     first = form_of(client.get("/shop/money/").content.decode(), "currency") | {
         "tax-0-percent": "21"
     }

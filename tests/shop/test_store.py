@@ -135,9 +135,37 @@ def test_rebuild_makes_every_row_again_identically(desk, helper_desk, visit):
     before = rows()
 
     assert {row["table"] for row in before} == {m.__name__ for m in projections.PROJECTIONS}
-    assert store.rebuild() == 2
+    for table in projections.PROJECTIONS:
+        table.objects.all().delete()
+    first, second = store.rebuild()
     assert rows() == before
-    assert store.rebuild(desk.shop) == 2
+    assert list(store.rebuild(desk.shop, first)) == [second]
+    assert rows() == before
+
+
+def test_an_act_is_stored_while_a_rebuild_is_under_way(desk, helper_desk, visit, transactional_db):
+    """Between two visits, and on the one just read, another connection stores without waiting."""
+
+    def note() -> None:
+        with connection.cursor() as cursor:  # refuse to wait
+            cursor.execute("PRAGMA busy_timeout=0" if connection.vendor == "sqlite" else
+                           "SET lock_timeout = '1ms'")  # fmt: skip
+        for one in (visit, second):
+            store.record(helper_desk, one, "noted", {"text": "meanwhile"})
+        connection.close()
+
+    second = store.open_visit(desk, visit.machine)
+    store.record(desk, second, "noted", {"text": "before"})
+    with ThreadPoolExecutor(1) as pool:
+        under_way = store.rebuild()
+        done = [next(under_way)]
+        pool.submit(note).result()
+        done += under_way
+    before = rows()
+
+    assert done == sorted([visit.pk, second.pk])
+    assert VisitSummary.objects.get(visit=second).entries == 2
+    assert list(store.rebuild()) == done
     assert rows() == before
 
 

@@ -346,6 +346,6 @@ def test_a_check_typed_wrongly_is_taken_back_and_doubts_nothing(tab, desk, worke
 def test_the_marks_of_wrenches_follow_from_the_entries_alone(desk, worked_on):
     before = list(WrenchMark.objects.values())
     assert len(before) == 5
-    store.rebuild()
+    list(store.rebuild())
     assert list(WrenchMark.objects.values()) == before
     assert WrenchMark in projections.PROJECTIONS

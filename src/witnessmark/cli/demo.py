@@ -14,7 +14,7 @@ app = typer.Typer(
 @app.command()
 def build() -> None:
     """Make the demo workshop in WITNESSMARK_HOME, where it does not stand yet."""
-    settings()
+    settings(older=True)
     from django.core.management import call_command  # noqa: PLC0415 - after the settings
 
     from witnessmark.shop import scenario  # noqa: PLC0415

@@ -10,7 +10,7 @@ import sys
 
 import typer
 
-from witnessmark.cli import book, demo, serve
+from witnessmark.cli import backup, book, demo, serve
 from witnessmark.cli.plan import plan
 from witnessmark.cli.plan_problem import plan_problem
 from witnessmark.cli.reckon import CONTEXT, reckon
@@ -29,6 +29,7 @@ app.command()(plan)
 app.command("plan-problem")(plan_problem)
 app.command("reckon", context_settings=CONTEXT)(reckon)
 serve.register(app)
+backup.register(app)
 
 
 def main() -> None:

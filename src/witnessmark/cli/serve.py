@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
+from ipaddress import ip_address
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -12,29 +16,50 @@ from django.core.management import CommandError, call_command, execute_from_comm
 from django.db import DatabaseError
 
 
-def settings(*, read_only: bool = False) -> None:
-    """Set Django up; `read_only`: the database is opened to read alone, as it must be in a copy."""
+def setup() -> None:
+    """Set Django up."""
     import django  # noqa: PLC0415 - only these commands pay for it
 
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "witnessmark.shop.settings")
     django.setup()
-    if read_only:
-        from witnessmark.shop.read_only import open_read_only  # noqa: PLC0415 - after the settings
 
+
+def settings(*, older: bool = False, read_only: bool = False) -> None:
+    """Set Django up, and refuse a store this version must not open (see `opening.open_store`).
+
+    read_only: the database is opened to read alone, as it must be in a copy.
+    """
+    setup()
+    from witnessmark.shop.opening import open_store  # noqa: PLC0415 - after the settings
+    from witnessmark.shop.read_only import open_read_only  # noqa: PLC0415
+
+    if read_only:
         open_read_only()
+    open_store(older=older, read_only=read_only)
+
+
+@contextmanager
+def in_words() -> Iterator[None]:
+    """What the database or the disk refuses is one line on stderr, and exit 1."""
+    try:
+        yield
+    except (DatabaseError, OSError) as wrong:
+        from witnessmark.shop.trouble import trouble  # noqa: PLC0415 - only these commands pay for it
+
+        known = trouble(wrong)
+        detail = f"{known.wrong} " if known else ""
+        typer.echo(f"{detail}{str(wrong).strip()}", err=True)
+        raise typer.Exit(1) from None
 
 
 def _run(command: str, **options: Any) -> None:
-    """Run one of Django's commands; what is wrong is one line on stderr, exit 2, or 1 for a database."""
+    """Run one of Django's commands; what is wrong is one line on stderr, exit 2, or 1 for database and disk."""
     try:
-        call_command(command, **options)
+        with in_words():
+            call_command(command, **options)
     except CommandError as wrong:
         typer.echo(str(wrong), err=True)
         raise typer.Exit(2) from None
-    except DatabaseError as wrong:
-        hint = "is it up to date? `witnessmark manage migrate`"
-        typer.echo(f"the database refused: {wrong}; {hint}", err=True)
-        raise typer.Exit(1) from None
 
 
 def serve(
@@ -47,12 +72,52 @@ def serve(
 
     To reach it from a tablet: `--host 0.0.0.0`, and WITNESSMARK_HOSTS with the names it is called by.
     """
-    settings()
+    settings(older=migrate)
     if migrate:
-        _run("migrate", verbosity=0, interactive=False)
+        with _one_at_a_time():
+            _run("migrate", verbosity=0, interactive=False)
     _run("check", databases=["default"], verbosity=0)
+    _refuse_the_demo(host)
     typer.echo(f"Witness Mark on http://{host}:{port}/ (stop with Ctrl-C)", err=True)
     _gunicorn(bind=f"{host}:{port}", workers=workers, threads=4, worker_class="gthread")
+
+
+@contextmanager
+def _one_at_a_time() -> Iterator[None]:
+    """Who starts on the same home meanwhile waits: two would make the same table."""
+    from django.conf import settings as chosen  # noqa: PLC0415 - after Django's set-up
+
+    home = os.open(chosen.HOME, os.O_RDONLY)
+    try:
+        fcntl.flock(home, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(home)
+
+
+def _refuse_the_demo(host: str) -> None:
+    """Exit 2 where others than this machine could sign in with the demo's password."""
+    from django.conf import settings as chosen  # noqa: PLC0415 - after Django's set-up
+
+    from witnessmark.shop.passwords import still_of_the_demo  # noqa: PLC0415
+
+    if all(_is_this_machine(name) for name in (host, *chosen.ALLOWED_HOSTS)) and not chosen.HTTPS:
+        return
+    names = still_of_the_demo()
+    if names:
+        typer.echo(
+            f"{', '.join(names)} can sign in with the demo's password, which everybody knows: not served to others. "
+            f"Give each another (`witnessmark manage changepassword {names[0]}`), or serve on 127.0.0.1 only.",
+            err=True,
+        )
+        raise typer.Exit(2)
+
+
+def _is_this_machine(name: str) -> bool:
+    try:
+        return ip_address(name.strip("[]")).is_loopback
+    except ValueError:
+        return name == "localhost"
 
 
 def _gunicorn(**options: Any) -> None:
@@ -77,16 +142,19 @@ def _gunicorn(**options: Any) -> None:
 
 def manage(ctx: typer.Context) -> None:
     """Run a command of Django: `witnessmark manage migrate`, `witnessmark manage open_shop --help`."""
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "witnessmark.shop.settings")
+    settings(older=True)
     execute_from_command_line(["witnessmark manage", *ctx.args])
 
 
 def rebuild(
     shop: Annotated[str | None, typer.Option(help="one shop, by its id; else all")] = None,
+    after: Annotated[
+        str | None, typer.Option(help="go on behind this visit, as a rebuild cut off told it")
+    ] = None,
 ) -> None:
-    """Make every table that follows from the ledger again, from the entries alone."""
+    """Make every table that follows from the ledger again, from the entries alone. The pages go on meanwhile."""
     settings()
-    _run("rebuild", shop=shop)
+    _run("rebuild", shop=shop, after=after)
 
 
 AnchorFile = Annotated[

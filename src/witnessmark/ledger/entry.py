@@ -31,7 +31,7 @@ from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError
 from witnessmark.formats import Upcast, as_newest
-from witnessmark.ledger.bodies import BODIES
+from witnessmark.ledger.bodies import BODIES, Overridden
 from witnessmark.ledger.body import Body, Hash, Uuid
 
 Sequence = Annotated[int, Field(ge=1, lt=2**53)]
@@ -177,6 +177,14 @@ def compose(
         raise EntryErrors(
             [EntryError(f"{kind}.at", "has no offset", "give local time with offset")]
         )
+    said = read_body(kind, body)
+    if (
+        isinstance(said, Overridden) and said.person != author
+    ):  # entries from before this rule are still read
+        wrong = "names another person than who records it"
+        raise EntryErrors(
+            [EntryError(f"{kind}.person", wrong, "whoever lets it through records it")]
+        )
     raw = {
         "id": entry_id or new_entry_id(),
         "shop": shop,
@@ -188,7 +196,7 @@ def compose(
         "seen": {d: n for d, n in (seen or {}).items() if d != device and n > 0},
         "author": author,
         "at": at.isoformat(timespec="milliseconds"),
-        "body": read_body(kind, body).model_dump(mode="json"),
+        "body": said.model_dump(mode="json"),
     }
     return read_entry(raw)
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from django.apps import apps
 from django.core import checks
-from django.db import connections, models
+from django.db import connections, models, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 from witnessmark.shop.models import KeptRow
@@ -26,9 +26,9 @@ def kept_models() -> list[type[KeptRow]]:
 
 
 def put_back(using: str = "default", **signal: Any) -> None:
-    """Create every guard anew, where its table exists. Receiver of post_migrate."""
+    """Create every guard anew, all in one step, where its table exists. Receiver of post_migrate."""
     connection = connections[using]
-    with connection.cursor() as cursor:
+    with transaction.atomic(using), connection.cursor() as cursor:
         tables = set(connection.introspection.table_names(cursor))
         for statement in _preparation(connection):
             cursor.execute(statement)

@@ -9,7 +9,7 @@ somebody who can write the database alone. An anchor names the same heads and mo
 import json
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from uuid import UUID
 
@@ -39,11 +39,12 @@ def file() -> Path:
 def acknowledge(visit: UUID, seal: Seal) -> None:
     """Add a line; to be called when the seal is committed. Several processes may write at once."""
     line = {"visit": str(visit), "number": seal.number, "seal": seal_hash(seal)}
-    handle = os.open(file(), os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
-    try:
-        os.write(handle, json.dumps(line).encode() + b"\n")
-    finally:
-        os.close(handle)
+    with suppress(OSError):  # a full disk: the entry itself is stored, and said to be
+        handle = os.open(file(), os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+        try:
+            os.write(handle, json.dumps(line).encode() + b"\n")
+        finally:
+            os.close(handle)
 
 
 @contextmanager

@@ -4,6 +4,8 @@ import os
 import secrets
 from pathlib import Path
 
+UNFINISHED = "restore-unfinished"  # stands in the folder while a restore fills it
+
 
 def home() -> Path:
     """The folder named by WITNESSMARK_HOME, else ``var`` where the command runs."""

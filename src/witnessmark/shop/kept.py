@@ -11,6 +11,7 @@ from django.db import IntegrityError, transaction
 
 from witnessmark import book as books
 from witnessmark.book import Book
+from witnessmark.book.model import Figure
 from witnessmark.formats import KeptError
 from witnessmark.shop.models import (
     BookRevision,
@@ -20,6 +21,7 @@ from witnessmark.shop.models import (
     Shop,
     StoredBook,
 )
+from witnessmark.shop.models.changes import note
 
 WORDS: dict[type[KeptContent], str] = {
     BookRevision: "service book",
@@ -63,12 +65,48 @@ def keep_book(shop: Shop, book: Book, text: str = "") -> StoredBook:
     """Keep a book's revision and make it the current one of its name. `text`: its TOML as written."""
     sha256 = keep(shop, BookRevision, books.canonical(book))
     current = BookRevision.objects.get(shop=shop, sha256=sha256)
-    stored, _ = StoredBook.objects.update_or_create(
-        shop=shop,
-        name=book.name,
-        defaults={"title": book.title, "text": text, "current": current},
-    )
+    with transaction.atomic():
+        rows = StoredBook.objects.select_for_update().select_related("current")
+        before = rows.filter(shop=shop, name=book.name).first()
+        stored, _ = StoredBook.objects.update_or_create(
+            shop=shop,
+            name=book.name,
+            defaults={"title": book.title, "text": text, "current": current},
+        )
+        _note(_readable(before), book)
     return stored
+
+
+def _readable(stored: StoredBook | None) -> Book | None:
+    """The book as it was; None for none, and for one that is damaged: it must be possible to replace it."""
+    try:
+        return book_of(stored.shop, stored.current.sha256) if stored else None
+    except KeptError:
+        return None
+
+
+def _note(before: Book | None, book: Book) -> None:
+    """Tell what another revision changes: figure by figure, and whether anything else is another."""
+    about = f"Service book: {book.title}"
+    if before is None:
+        note(about, "added", "", book.title)
+        return
+    for name in {**before.figures, **book.figures}:
+        was, now = before.figures.get(name), book.figures.get(name)
+        words = (now or was).text  # type: ignore[union-attr]
+        note(about, words, _figure(was), _figure(now))
+    if before.model_copy(update={"figures": book.figures}) != book:
+        note(about, "jobs, steps or conditions", "as they were", "changed: its text shows them")
+
+
+def _figure(one: Figure | None) -> str:
+    """A figure with its limits and source, as the document has it."""
+    if one is None:
+        return ""
+    parts = {"least": one.low, "most": one.high, "±": one.tolerance, "source": one.source}
+    return "; ".join(
+        filter(None, (one.value, *(f"{name} {part}" for name, part in parts.items() if part)))
+    )
 
 
 def book_of(shop: Shop, revision: str) -> Book:

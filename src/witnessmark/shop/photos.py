@@ -154,7 +154,11 @@ def _write(path: Path, content: bytes) -> None:
         return
     path.parent.mkdir(parents=True, exist_ok=True)
     with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as draft:
-        draft.write(content)
-        draft.flush()
-        os.fsync(draft.fileno())
-    Path(draft.name).replace(path)
+        try:
+            draft.write(content)
+            draft.flush()
+            os.fsync(draft.fileno())
+            Path(draft.name).replace(path)
+        except OSError:
+            Path(draft.name).unlink()
+            raise

@@ -51,10 +51,9 @@ class Source:
         return next(entry for entry in self.entries if entry.id == key)
 
 
-def replace(source: Source) -> None:
-    """Make the rows of a visit anew."""
-    wanted = list(rows(source))
-    of_the_visit = {"visit": source.visit}
+def replace(visit: Visit, wanted: list[ProjectionRow]) -> None:
+    """Put these rows in the place of all that stand for a visit."""
+    of_the_visit = {"visit": visit}
     for model in PROJECTIONS:
         model._default_manager.filter(**of_the_visit).delete()
         model._default_manager.bulk_create([row for row in wanted if type(row) is model])

@@ -62,7 +62,7 @@ def build(*, visits: bool = True) -> Shop:
     _tools(shop, said)
     _waste(shop, said)
     _prices(shop, books)
-    technician, helper = (Desk(member, new_id()) for member in members.values())
+    technician, helper = (Desk(members[name], new_id()) for name in ("tamsin", "jonas"))
     for about in said["machines"]:
         machine = _machine(shop, about, books[about["book"]])
         if visits and "stage" in about:
@@ -99,7 +99,10 @@ def _member(shop: Shop, name: str, about: Mapping[str, Any], password: str) -> M
     user = get_user_model().objects.create_user(
         name, password=password, first_name=about["first_name"], last_name=about["last_name"]
     )
-    return Member.objects.create(shop=shop, user=user, role=about["role"])
+    at_the_bench = about.get("at_the_bench", True)
+    return Member.objects.create(
+        shop=shop, user=user, role=about["role"], at_the_bench=at_the_bench
+    )
 
 
 def _book(shop: Shop, name: str) -> StoredBook:

@@ -7,7 +7,8 @@ from typing import Any, TypeVar
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.contrib.auth import logout
+from django.apps import apps
+from django.contrib.auth import SESSION_KEY, get_user_model, logout
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone
@@ -15,8 +16,10 @@ from django.utils.cache import patch_cache_control
 from django_htmx.middleware import HtmxDetails
 
 from witnessmark.formats import KeptError
+from witnessmark.shop import roles
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Member, Shop, ShopRow
+from witnessmark.shop.models.changes import changing
 
 Row = TypeVar("Row", bound=ShopRow)
 
@@ -60,6 +63,10 @@ class Desk:
             raise Http404(f"no {model._meta.verbose_name} with this address")
         return row
 
+    def may(self, address: str, method: str = "POST") -> bool:
+        """Whether the person may use the address of this name."""
+        return roles.may(self.member.role, address, method)
+
     def new(self, model: type[Row], **fields: Any) -> Row:
         """An unsaved row that belongs to the shop; for `instance=` of a form that makes one."""
         return model(shop=self.shop, **fields)
@@ -69,19 +76,32 @@ units_in_use: ContextVar[str] = ContextVar("units_in_use", default="metric")
 shop_in_use: ContextVar[Shop | None] = ContextVar("shop_in_use", default=None)
 
 
+def member_of(request: HttpRequest) -> Member:
+    """Who is signed in. Raises PermissionDenied, and ends the sign-in, where it belongs to no shop."""
+    rows = Member.objects.select_related("shop", "user")
+    member = rows.filter(user_id=request.user.pk or 0).first()
+    if member is None:
+        logout(request)
+        raise PermissionDenied("This sign-in belongs to no shop.")
+    return member
+
+
+CLOSED = "This sign-in was closed."
+
+
 class DeskMiddleware:
-    """Gives a signed-in request its desk, and shows times in the shop's zone, figures in its units."""
+    """Gives a signed-in request its desk, refuses what its role may not do, and shows times in the shop's zone."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         if not request.user.is_authenticated:
+            if _was_closed(request):
+                logout(request)
+                raise PermissionDenied(CLOSED)
             return self.get_response(request)
-        member = Member.objects.select_related("shop", "user").filter(user=request.user).first()
-        if member is None:
-            logout(request)
-            raise PermissionDenied("This sign-in belongs to no shop.")
+        member = member_of(request)
         device, known = _device(request)
         units = _chosen(request, "units") or member.shop.units
         request.desk = Desk(member, device, units)  # type: ignore[attr-defined]
@@ -98,14 +118,29 @@ class DeskMiddleware:
 
         return not_as_kept(request, exception) if isinstance(exception, KeptError) else None
 
+    def process_view(
+        self, request: HttpRequest, view: Any, args: Any, kwargs: dict[str, Any]
+    ) -> None:
+        """Raise RefusedError where the role does not allow this address so; Http404 for another shop's row."""
+        desk: Desk | None = getattr(request, "desk", None)
+        match = request.resolver_match
+        if desk is None or match is None or desk.may(match.url_name or "", request.method or ""):
+            return
+        for table, key in kwargs.items():  # a parameter is named after its table (urls.py)
+            if isinstance(key, UUID):
+                desk.get(apps.get_model("shop", table), key)
+        raise roles.RefusedError(roles.least_at(match.url_name, request.method or ""))
+
     def _answer(self, request: HttpRequest, shop: Shop, units: str) -> HttpResponse:
         units_token, shop_token = units_in_use.set(units), shop_in_use.set(shop)
+        changing_token = changing.set(request.desk.member)  # type: ignore[attr-defined]
         try:
             with timezone.override(ZoneInfo(shop.time_zone)):
                 return self.get_response(request)
         finally:
             units_in_use.reset(units_token)
             shop_in_use.reset(shop_token)
+            changing.reset(changing_token)
 
 
 def sheet(request: HttpRequest) -> dict[str, Any]:
@@ -113,15 +148,29 @@ def sheet(request: HttpRequest) -> dict[str, Any]:
     return {"desk": getattr(request, "desk", None), "theme": _chosen(request, "theme")}
 
 
+def _was_closed(request: HttpRequest) -> bool:
+    """Whether somebody whose sign-in was closed since is still signed in here."""
+    key = request.session.get(SESSION_KEY)
+    if key is None:
+        return False
+    return get_user_model()._default_manager.filter(pk=key, is_active=False).exists()
+
+
 def _chosen(request: HttpRequest, switch: str) -> str:
     choice = request.COOKIES.get(switch, "")
     return choice if choice in LOOKS[switch] else ""
 
 
-def _device(request: HttpRequest) -> tuple[UUID, bool]:
-    """The device's id from its signed cookie, and whether it had one; a new id else."""
+def known_device(request: HttpRequest) -> UUID | None:
+    """The device's id from its signed cookie; None for one on which nobody has signed in yet."""
     told = request.get_signed_cookie(DEVICE_COOKIE, default=None, salt=DEVICE_COOKIE)
-    return (UUID(told), True) if told else (new_id(), False)
+    return UUID(told) if told else None
+
+
+def _device(request: HttpRequest) -> tuple[UUID, bool]:
+    """The device's id, a new one where it has none, and whether it had one."""
+    known = known_device(request)
+    return (known, True) if known else (new_id(), False)
 
 
 def _remember_device(request: HttpRequest, response: HttpResponse, device: UUID) -> None:

@@ -9,6 +9,7 @@ WITNESSMARK_DEBUG       ``1`` for developers only
 """
 
 import os
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +36,7 @@ INSTALLED_APPS = [
     "django.forms",  # templates of widgets
     "django_htmx",
     "csp",
+    "axes",
 ]
 
 MIDDLEWARE = [
@@ -45,7 +47,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "witnessmark.shop.pages.entry.again.SignInAgainMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -100,24 +102,43 @@ def database() -> dict[str, Any]:
 DATABASES = {"default": database()}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 PHOTOS = HOME / "photos"
-CACHES = {  # plans once solved, for all processes; may be emptied at any time
-    "default": {
-        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
-        "LOCATION": HOME / "cache",
-        "TIMEOUT": None,
-        "OPTIONS": {"MAX_ENTRIES": 2000},
-    }
-}
+SOLVED = HOME / "solved"  # plans once solved; may be emptied at any time
 
 # ---------------------------------------------------------------- people
 
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "today"
 LOGOUT_REDIRECT_URL = "sign-in"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",  # first: it refuses whoever tried too often
+    "django.contrib.auth.backends.ModelBackend",
+]
+PASSWORD_HASHERS = [  # the first for new ones; an older kind is written anew at its next sign-in
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+    "django.contrib.auth.hashers.ScryptPasswordHasher",
+]
 AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+    {"NAME": "witnessmark.shop.passwords.NotOfTheDemo"},
 ]
+# Wrong passwords (witnessmark.shop.passwords says what is counted). Trying on does not prolong the wait,
+# else a stranger could keep somebody out for ever.
+AXES_FAILURE_LIMIT = 5
+AXES_COOLOFF_TIME = timedelta(minutes=10)
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+AXES_LOCKOUT_PARAMETERS = "witnessmark.shop.passwords.counted_by"
+AXES_USERNAME_CALLABLE = "witnessmark.shop.passwords.name_tried"
+AXES_CLIENT_IP_CALLABLE = "witnessmark.shop.passwords.address_of"
+AXES_ENABLE_ACCESS_FAILURE_LOG = True  # shown to the head of the shop
+AXES_DISABLE_ACCESS_LOG = True
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "typed"]
+AXES_VERBOSE = False
+# The form itself says how long to wait, with what was typed still in it: no middleware in its place.
+SILENCED_SYSTEM_CHECKS = ["axes.W002"]
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 30
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"

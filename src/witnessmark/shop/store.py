@@ -31,9 +31,9 @@ from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
 from witnessmark.ledger.verify import Fault
 from witnessmark.shop import heads as beside
-from witnessmark.shop import kept, projections
+from witnessmark.shop import kept, projections, roles
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.models import Clash, Entry, Machine, Seal, Shop, Visit
+from witnessmark.shop.models import Clash, Entry, Machine, ProjectionRow, Seal, Shop, Visit
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.tickets import Ticket, ticket_of, write_seen
 
@@ -157,8 +157,15 @@ def clashes(visit: Visit) -> Iterable[Clash]:
 
 def refresh(visit: Visit, every: list[ledger.Entry]) -> None:
     """Make the projections of a visit anew."""
+    projections.replace(visit, _projected(visit, every))
+
+
+def _projected(visit: Visit, every: list[ledger.Entry]) -> list[ProjectionRow]:
+    """The rows that should stand for a visit; none before its first entry."""
+    if not every:
+        return []
     last = Seal.objects.filter(visit=visit).order_by("-number").first()
-    projections.replace(source(visit, every, last))
+    return list(projections.rows(source(visit, every, last)))
 
 
 def source(visit: Visit, every: list[ledger.Entry], last: Seal | None) -> projections.Source:
@@ -175,18 +182,28 @@ def source(visit: Visit, every: list[ledger.Entry], last: Seal | None) -> projec
     )
 
 
-def rebuild(shop: Shop | None = None) -> int:
-    """Make every projection again from the entries alone; return how many visits there were."""
+def rebuild(shop: Shop | None = None, after: UUID | None = None) -> Iterator[UUID]:
+    """Make every projection again from the entries alone; yield each visit whose rows are made.
+
+    Each visit is read outside, and written in, a short transaction of its own, so the pages go on meanwhile.
+    `after`: begin behind this visit, the last one that a rebuild cut off had yielded.
+    """
     visits = Visit.objects.all() if shop is None else Visit.objects.filter(shop=shop)
+    if after is not None:
+        visits = visits.filter(pk__gt=after)
+    for key in list(visits.order_by("pk").values_list("pk", flat=True)):
+        _rebuild(Visit.objects.select_related("shop", "machine").get(pk=key))
+        yield key
+
+
+def _rebuild(visit: Visit) -> None:
+    every = entries(visit)
+    wanted = _projected(visit, every)
     with transaction.atomic():
-        for model in projections.PROJECTIONS:
-            gone = model._default_manager.all()
-            (gone if shop is None else gone.filter(shop=shop)).delete()
-        for visit in visits.select_related("shop", "machine").order_by("pk"):
-            every = entries(visit)
-            if every:
-                refresh(visit, every)
-    return visits.count()
+        locked = Visit.objects.select_for_update().get(pk=visit.pk)
+        if Seal.objects.filter(visit=visit).count() != len(every):  # an act came in meanwhile
+            wanted = _projected(locked, entries(locked))
+        projections.replace(locked, wanted)
 
 
 def faults(shop: Shop | None = None) -> Iterator[tuple[Visit, Fault]]:
@@ -207,6 +224,9 @@ def _record(
     before = Entry.objects.filter(pk=key).first()
     entry = _composed(desk, visit, every, ticket.seen, kind, body, key)
     if before is None:
+        undone = entry.body["entry"] if kind == "corrected" else None
+        of = next(((e.kind, e.body) for e in every if e.id == undone), None)
+        roles.refuse_entry(desk.member.role, kind, entry.body, of)
         _write(desk, visit, entry)
         return Stored(entry)
     if before.visit_id != visit.pk:

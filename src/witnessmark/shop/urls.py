@@ -24,6 +24,7 @@ PAGES = [
     "handback",
     "papers",
     "settings",
+    "backup",
     "wrenches",
     "waste",
     "shims",

@@ -4,5 +4,8 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
+from witnessmark.shop.opening import open_store
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "witnessmark.shop.settings")
 application = get_wsgi_application()
+open_store()

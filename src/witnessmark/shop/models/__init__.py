@@ -1,6 +1,7 @@
 """The tables, by subject."""
 
 from witnessmark.shop.models.base import ForeignShopError, KeptRow, ShopRow
+from witnessmark.shop.models.changes import ChangeKept
 from witnessmark.shop.models.entries import Clash, Entry, Receipt, Seal
 from witnessmark.shop.models.kept import (
     BookRevision,
@@ -26,7 +27,7 @@ from witnessmark.shop.models.store_room import ShimStock, WasteContainer, WasteM
 from witnessmark.shop.models.tools import PartPrice, StockPack, Wrench, WrenchEvent
 
 __all__ = [
-    "BookRevision", "Clash", "DeclinedLine", "Entry", "EstimateKept", "ForeignShopError",
+    "BookRevision", "ChangeKept", "Clash", "DeclinedLine", "Entry", "EstimateKept", "ForeignShopError",
     "KeptContent", "KeptRow", "LastDoneKnown", "LastDoneRow", "Machine", "Member", "OpenItemRow",
     "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Receipt", "Seal", "ShimStock",
     "Shop", "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "WasteContainer", "WasteMove",

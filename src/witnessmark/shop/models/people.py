@@ -10,6 +10,7 @@ from django.db import models
 
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models.base import ShopRow
+from witnessmark.shop.models.changes import Recorded
 
 
 def known_zone(name: str) -> None:
@@ -18,7 +19,7 @@ def known_zone(name: str) -> None:
         raise ValidationError(f"{name}: no such time zone; write one like Europe/Lisbon or UTC")
 
 
-class Shop(models.Model):
+class Shop(Recorded):
     """One workshop: its name, money and rules. Every other row belongs to one.
 
     The rules of money have the names of `money.Rates`.
@@ -81,8 +82,15 @@ class Shop(models.Model):
         max_digits=4, decimal_places=1, default=5, validators=[MinValueValidator(0)]
     )
 
+    restores = models.PositiveIntegerField(
+        default=0, editable=False
+    )  # changed: send again what was sent
+    backup_days = models.PositiveSmallIntegerField(default=7)  # told when it is older; 0: never
+
     refuse_unproven_wrench = models.BooleanField(default=False)
     refuse_override = models.BooleanField(default=False)  # where local law forbids the release
+
+    untold = ("id",)
 
     class Meta:
         ordering = ["name"]
@@ -90,16 +98,29 @@ class Shop(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def about(self) -> str:
+        """The one shop of whoever reads it."""
+        return "The shop"
+
+
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+def clock(minutes: int) -> str:
+    """A minute of the day. Example: ``08:30``."""
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
 
 def every_day() -> list[int]:
     """All days of the week, Monday first."""
     return list(range(7))
 
 
-class Member(ShopRow):
+class Member(Recorded, ShopRow):
     """A user of Django at work in a shop. One sign-in belongs to one shop, so an author is one person."""
 
     class Role(models.TextChoices):
+        HEAD = "head", "head of the shop"
         TECHNICIAN = "technician", "technician"
         HELPER = "helper", "helper"
 
@@ -119,6 +140,18 @@ class Member(ShopRow):
 
     def __str__(self) -> str:
         return self.user.get_full_name() or self.user.get_username()
+
+    def about(self) -> str:
+        """The person by name."""
+        return f"Person: {self}"
+
+    def words_of(self, name: str) -> str | None:
+        """Days by name, hours as a clock shows them."""
+        if name == "weekdays":
+            return ", ".join(DAYS[day] for day in self.weekdays)
+        if name == "hours":
+            return ", ".join(f"{clock(begin)}–{clock(end)}" for begin, end in self.hours)
+        return None
 
 
 class Owner(ShopRow):

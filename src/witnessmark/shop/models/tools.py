@@ -4,11 +4,14 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 
+from witnessmark.money import amount_text
 from witnessmark.shop.models.base import ShopRow
+from witnessmark.shop.models.changes import Recorded
+from witnessmark.shop.models.people import Shop
 from witnessmark.wrenches.standard import CYCLES, MONTHS
 
 
-class Wrench(ShopRow):
+class Wrench(Recorded, ShopRow):
     """A torque wrench as the shop owns or borrows it. What it may prove is reckoned by `witnessmark.wrenches`."""
 
     class Kind(models.TextChoices):
@@ -60,7 +63,7 @@ class Wrench(ShopRow):
         return self.kind != self.Kind.CLICK
 
 
-class WrenchEvent(ShopRow):
+class WrenchEvent(Recorded, ShopRow):
     """What happened to a wrench: a calibration, a check in house, a fall. A mistyped one is taken back, not deleted."""
 
     class Kind(models.TextChoices):
@@ -84,14 +87,26 @@ class WrenchEvent(ShopRow):
     made_at = models.DateTimeField(auto_now_add=True)
     taken_back_at = models.DateTimeField(null=True, blank=True)
 
+    untold = (*Recorded.untold, "wrench", "by", "made_at")
+
     class Meta:
         ordering = ["on", "made_at", "id"]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()}, {self.on}"
 
+    def about(self) -> str:
+        """The wrench and what happened to it."""
+        return f"Wrench: {self.wrench}, {self.get_kind_display()}"
 
-class StockPack(ShopRow):
+    def words_of(self, name: str) -> str | None:
+        """What was shown and what it truly was."""
+        if name == "points":
+            return ", ".join(f"{shown:g} N·m was {true:g} N·m" for shown, true in self.points)
+        return None
+
+
+class StockPack(Recorded, ShopRow):
     """A size in which the shop has a fluid, and its price."""
 
     fluid = models.CharField(max_length=60)  # id in the books
@@ -100,7 +115,9 @@ class StockPack(ShopRow):
     rating = models.CharField(max_length=60, blank=True)  # "JASO MA2", "API GL-5"
     name = models.CharField(max_length=120)
     size_ml = models.PositiveIntegerField(validators=[MinValueValidator(1)])
-    price_minor = models.PositiveIntegerField(null=True, blank=True)  # per pack, without tax
+    price_minor = models.PositiveIntegerField(  # per pack, without tax
+        "price", null=True, blank=True
+    )
     in_stock = models.PositiveIntegerField(null=True, blank=True)  # empty: not counted
 
     class Meta:
@@ -109,14 +126,20 @@ class StockPack(ShopRow):
     def __str__(self) -> str:
         return self.name
 
+    def words_of(self, name: str) -> str | None:
+        """The price as money."""
+        return _money(self.shop, self.price_minor) if name == "price_minor" else None
 
-class PartPrice(ShopRow):
+
+class PartPrice(Recorded, ShopRow):
     """The price of a part; a book's own price goes before the one for all books."""
 
     part = models.CharField(max_length=60)  # id in the book
     book = models.CharField(max_length=60, blank=True)  # name of the book; empty: all
     name = models.CharField(max_length=120, blank=True)
-    price_minor = models.PositiveIntegerField()
+    price_minor = models.PositiveIntegerField("price")
+
+    untold = (*Recorded.untold, "part", "book", "name")
 
     class Meta:
         ordering = ["part", "book"]
@@ -131,7 +154,19 @@ class PartPrice(ShopRow):
     def __str__(self) -> str:
         return self.name or self.part
 
+    def about(self) -> str:
+        """The part, and for which book."""
+        return f"Price of a part: {self}{f', {self.book}' if self.book else ''}"
+
+    def words_of(self, name: str) -> str | None:
+        """The price as money."""
+        return _money(self.shop, self.price_minor) if name == "price_minor" else None
+
     def clean(self) -> None:
         """Refuse a part without an id."""
         if not self.part.strip():
             raise ValidationError({"part": "Write the part's id as in the service book."})
+
+
+def _money(shop: Shop, minor: int | None) -> str:
+    return "" if minor is None else amount_text(minor, shop.currency, shop.locale)

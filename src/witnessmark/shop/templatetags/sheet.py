@@ -15,7 +15,7 @@ from witnessmark import units
 from witnessmark.money import amount_text
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Machine, Visit
-from witnessmark.shop.scope import shop_in_use, units_in_use
+from witnessmark.shop.scope import Desk, shop_in_use, units_in_use
 
 register = template.Library()
 log = logging.getLogger("witnessmark.shop.parts")
@@ -58,6 +58,8 @@ def thread(context: Mapping[str, Any], visit: Visit, here: str) -> dict[str, Any
     """The way of a visit through the shop; `here` is the page now open."""
     stops = [
         {"name": name, "word": word, "address": _address(name, visit), "here": name == here}
+        if may_see(context.get("desk"), name)
+        else {"name": name, "word": word, "address": "", "here": False}
         for name, word in STAGES.items()
     ]
     return {"stops": stops, "visit": visit}
@@ -74,6 +76,18 @@ def ticket(visit: Visit | None = None) -> dict[str, Any]:
     if visit is not None and visit.seen is None:
         visit.seen = store.heads(visit)
     return {"entry_id": new_id(), "seen": store.write_seen(visit.seen or {} if visit else {})}
+
+
+@register.filter
+def may(desk: Desk | None, address: str) -> bool:
+    """Whether the person at the desk may send a form there: `{% if desk|may:"price-offer" %}`."""
+    return desk is not None and desk.may(address)
+
+
+@register.filter
+def may_see(desk: Desk | None, address: str) -> bool:
+    """Whether the person at the desk may open the page there."""
+    return desk is not None and desk.may(address, "GET")
 
 
 @register.filter

@@ -8,7 +8,6 @@ from datetime import datetime, timedelta
 from functools import partial
 
 import rfc8785
-from django.core.cache import cache
 from django.utils import timezone
 
 from witnessmark.book.select import with_brought
@@ -19,6 +18,7 @@ from witnessmark.planner.plan import PlanStep
 from witnessmark.planner.problem import tenths
 from witnessmark.planner.reasons.last_moment import LastMoment, last_moment
 from witnessmark.planner.reasons.wording import moment_in_words
+from witnessmark.shop import solved
 from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.crew import Crew
 from witnessmark.shop.work.planning import Planned, key_of, planned, to_do, to_solve
@@ -26,6 +26,13 @@ from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work
 
 EFFORT = 4.0  # deterministic seconds for each of the few plans behind a moment
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A moment as it is kept once worked out; also that there is none."""
+
+    moment: LastMoment | None
 
 
 @dataclass(frozen=True)
@@ -125,9 +132,9 @@ def _moment(work: Work, base: Planned, job: str) -> LastMoment | None:
     jobs = list(dict.fromkeys([*base.jobs, *with_brought(work.book, [job])]))
     with_job = to_solve(work, jobs, Crew(base.problem.technicians, base.problem.clock))
     key = key_of("moment", rfc8785.dumps([base.hash, with_job.model_dump(mode="json")]))
-    found: tuple[LastMoment | None] | None = cache.get(key)
+    found = solved.get(key, Kept)
     if found is None:
         solve = partial(plan, objective="attended", deterministic_limit=EFFORT)
-        found = (last_moment(base.answer, with_job, solve),)
-        cache.set(key, found)
-    return found[0]
+        found = Kept(last_moment(base.answer, with_job, solve))
+        solved.keep(key, Kept, found)
+    return found.moment

@@ -11,7 +11,6 @@ from functools import lru_cache
 from pathlib import Path
 
 import rfc8785
-from django.core.cache import cache
 from pydantic_core import from_json
 
 from witnessmark import planner
@@ -27,7 +26,7 @@ from witnessmark.planner.reasons.wish import Wish, with_wish
 from witnessmark.planner.solve import continued
 from witnessmark.planner.way_on import Left, again_in, problem_on
 from witnessmark.planner.wording import visits_alone
-from witnessmark.shop import kept
+from witnessmark.shop import kept, solved
 from witnessmark.shop.models import PlanKept, Shop
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.visit import Work
@@ -205,10 +204,10 @@ def saved(work: Work, made: Planned) -> Saving:
     together = visits_alone(work.book, made.jobs)
     asked = [made.problem.model_dump(mode="json"), made.answer.attended_minutes, together]
     key = key_of("saving", rfc8785.dumps(asked))
-    found: Saving | None = cache.get(key)
+    found = solved.get(key, Saving)
     if found is None:
         found = saving(made.problem, made.answer, together)
-        cache.set(key, found)
+        solved.keep(key, Saving, found)
     return found
 
 
@@ -249,11 +248,11 @@ def of_hash(shop: Shop, sha256: str) -> Planned:
 def _solved(problem: str) -> Answer:
     """The same problem is solved once, for all processes; the answer has passed the independent check."""
     key = key_of("plan", problem.encode())
-    found: str | None = cache.get(key)
+    found = solved.get(key, Answer)
     if found is not None:
-        return Answer.model_validate_json(found)
+        return found
     answer = plan(Problem.model_validate_json(problem), deterministic_limit=EFFORT)
-    cache.set(key, answer.to_json())
+    solved.keep(key, Answer, answer)
     return answer
 
 

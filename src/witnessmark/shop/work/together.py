@@ -9,11 +9,11 @@ from functools import cached_property
 from typing import Any
 
 import rfc8785
-from django.core.cache import cache
 
 from witnessmark import planner
 from witnessmark.errors import WitnessError
 from witnessmark.planner import Board
+from witnessmark.shop import solved
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Member, VisitSummary
 from witnessmark.shop.scope import Desk
@@ -116,7 +116,7 @@ def worked_out(day: Day) -> Board:
         [day.crew.clock, day.shop_resources, day.change_minutes],
     ]
     key = key_of("board", rfc8785.dumps(asked))
-    found: Board | None = cache.get(key)
+    found = solved.get(key, Board)
     if found is None:
         found = planner.board(
             visits,
@@ -126,7 +126,7 @@ def worked_out(day: Day) -> Board:
             clock=day.crew.clock,
             deterministic_limit=EFFORT,
         )
-        cache.set(key, found)
+        solved.keep(key, Board, found)
     return found
 
 

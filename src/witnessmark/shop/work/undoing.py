@@ -9,6 +9,7 @@ from witnessmark.ledger.state import Happening
 from witnessmark.shop import store
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.tickets import of_one_form
+from witnessmark.shop.work import staff
 from witnessmark.shop.work.visit import Work
 
 ELSEWHERE = {"arrived", "book_pinned"}  # corrected at arrival, never taken back
@@ -26,12 +27,11 @@ class Together:
         return "; ".join(line.words for line in self.lines)
 
 
-def newest(work: Work, desk: Desk) -> Together | None:
-    """The newest form of which something counts, where this person may take it back."""
-    for one in reversed(_every(work)):
-        if {line.kind for line in one.lines} - {"corrected"}:
-            return one if may_take_back(desk, one) else None
-    return None
+def newest(work: Work) -> Together | None:
+    """The newest form of which something counts."""
+    return next(
+        (o for o in reversed(_every(work)) if {line.kind for line in o.lines} - {"corrected"}), None
+    )
 
 
 def named(work: Work, entries: Sequence[str]) -> Together | None:
@@ -39,9 +39,15 @@ def named(work: Work, entries: Sequence[str]) -> Together | None:
     return next((o for o in _every(work) if [line.entry for line in o.lines] == [*entries]), None)
 
 
-def may_take_back(desk: Desk, one: Together) -> bool:
-    """Whether this person may take this back at the bench: the one place where that is decided."""
-    return not ELSEWHERE.intersection(line.kind for line in one.lines)
+def is_elsewhere(one: Together) -> bool:
+    """Whether this is corrected at arrival, whoever asks."""
+    return not ELSEWHERE.isdisjoint(line.kind for line in one.lines)
+
+
+def may_take_back(desk: Desk, work: Work, one: Together) -> bool:
+    """Whether this person may take all of this back at the bench."""
+    keys = {line.entry for line in one.lines}
+    return not is_elsewhere(one) and keys <= staff.may_take_back(desk, work.entries)
 
 
 def acts(one: Together) -> list[store.Act]:

@@ -12,6 +12,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 
 from witnessmark.shop.models import Member, Shop
+from witnessmark.shop.models.changes import changing, note
 
 
 class Command(BaseCommand):
@@ -23,7 +24,11 @@ class Command(BaseCommand):
         parser.add_argument("name", help="name of the shop")
         parser.add_argument("--user", required=True, help="sign-in name")
         parser.add_argument("--person", default="", help="name as papers print it")
-        parser.add_argument("--role", choices=Member.Role.values, default=Member.Role.TECHNICIAN)
+        parser.add_argument(
+            "--role",
+            choices=Member.Role.values,
+            help="head where the shop has none, else technician",
+        )
         parser.add_argument("--currency", default="EUR")
         parser.add_argument("--time-zone", default="UTC")
 
@@ -33,12 +38,21 @@ class Command(BaseCommand):
         if users.objects.filter(username=options["user"]).exists():
             raise CommandError(f"{options['user']}: this sign-in exists; choose another name")
         shop = Shop.objects.filter(name=options["name"]).first() or self._opened(options)
-        password = self._password(options["user"])
-        user = users.objects.create_user(
-            options["user"], password=password, first_name=options["person"]
-        )
-        Member(shop=shop, user=user, role=options["role"]).save()
-        self.stdout.write(f"{user} can sign in to {shop} as {options['role']}")
+        user = users(username=options["user"], first_name=options["person"])
+        password = self._password(user)
+        user.set_password(password)
+        user.save()
+        member = Member(shop=shop, user=user, role=options["role"] or self._role(shop))
+        member.save()
+        token = changing.set(member)  # that somebody was added at the terminal is kept, too
+        note(member.about(), "added at the terminal", "", member.get_role_display())
+        changing.reset(token)
+        self.stdout.write(f"{user} can sign in to {shop} as {member.get_role_display()}")
+
+    def _role(self, shop: Shop) -> str:
+        """A shop has somebody who runs it."""
+        run = Member.objects.filter(shop=shop, role=Member.Role.HEAD, user__is_active=True)
+        return Member.Role.TECHNICIAN if run.exists() else Member.Role.HEAD
 
     def _opened(self, options: dict[str, Any]) -> Shop:
         shop = Shop(
@@ -48,12 +62,12 @@ class Command(BaseCommand):
         shop.save()
         return shop
 
-    def _password(self, user: str) -> str:
+    def _password(self, user: Any) -> str:
         if sys.stdin.isatty():
             password = getpass.getpass(f"Password for {user}: ")
         else:
             password = sys.stdin.readline().rstrip("\n")
-        self._valid(validate_password, password)
+        self._valid(validate_password, password, user)
         return password
 
     @staticmethod

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from witnessmark.shop import anchors, guards, verifying
+from witnessmark.shop import anchors, guards, opening, verifying
 from witnessmark.shop.management.commands.anchor import add_places
 from witnessmark.shop.management.commands.rebuild import shop_by_id
 
@@ -54,6 +54,8 @@ class Command(BaseCommand):
             self.stdout.write(
                 f"guard missing: {name}; find out who dropped it, `witnessmark manage guards` puts it back"
             )
+        for path in opening.loose():
+            self.stdout.write(f"{path}: other users of this machine can reach it")
         if report.sound and not unguarded:
             self.stdout.write("every entry is as it was sealed")
         numbers = ", ".join(f"{what}: {count}" for what, count in report.checked.items())

@@ -25,6 +25,7 @@ from witnessmark.shop.work import (
     planning,
     releasing,
     rounds,
+    staff,
     undoing,
     waiting,
 )
@@ -124,8 +125,9 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     one = undoing.named(work, entries)
     if one is None:
         raise meanwhile.undone_already(request.desk, work, entries)
-    if not undoing.may_take_back(request.desk, one):
+    if undoing.is_elsewhere(one):
         raise PermissionDenied("That is corrected at arrival, not taken back.")
+    staff.refuse_take_back(request.desk, work.entries, entries)
     said = f"Taken back: {one.words}."
     return recorded(request, work.visit, undoing.acts(one), address(work), said=said)
 

@@ -17,7 +17,15 @@ from witnessmark.ledger.course import steps_that_free
 from witnessmark.shop.answers import show
 from witnessmark.shop.pages.bench import forms, tools
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import beyond, bottles, mending, releasing, waiting, walls
+from witnessmark.shop.work import (
+    beyond,
+    bottles,
+    mending,
+    releasing,
+    undoing,
+    waiting,
+    walls,
+)
 from witnessmark.shop.work.cards import (
     Card,
     FigureShown,
@@ -30,7 +38,6 @@ from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.course import Course, course_of, new_order
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
 from witnessmark.shop.work.planning import to_do
-from witnessmark.shop.work.undoing import newest
 from witnessmark.shop.work.visit import Work, who, work_of
 from witnessmark.shop.work.wrenches import shelf
 
@@ -91,7 +98,8 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "at": at,
         "visit": work.visit,
         "card": card,
-        "last": newest(work, request.desk),
+        "last": (last := undoing.newest(work)),
+        "may_undo": last is not None and undoing.may_take_back(request.desk, work, last),
         "held": releasing.held(work, card.id) if card and not card.over else None,
         "wait": waiting.wait_of(work, card) if card else None,
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),

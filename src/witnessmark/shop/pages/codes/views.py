@@ -14,7 +14,7 @@ from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.codes.forms import ClearedForm, PastedForm
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import codes as work_codes
-from witnessmark.shop.work import meanwhile
+from witnessmark.shop.work import meanwhile, staff
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.visit import Work, who, work_of
 
@@ -72,6 +72,7 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     acts = work_codes.undoing(work, named)
     if not acts:
         raise meanwhile.undone_already(request.desk, work, [named])
+    staff.refuse_take_back(request.desk, work.entries, {named})
     return recorded(request, work.visit, acts, "codes", work.visit.pk, said="Taken back.")
 
 
@@ -83,6 +84,7 @@ def page(request: DeskRequest, work: Work, **more: Any) -> HttpResponse:
         "work": work,
         "codes": known,
         "names": who(request.desk),
+        "may_take_back": staff.may_take_back(request.desk, work.entries),
         "card": request.POST.get("card", "") or request.GET.get("card", ""),
         "form": PastedForm(known=known),
         "clear_form": ClearedForm(known=known, prefix="clear"),

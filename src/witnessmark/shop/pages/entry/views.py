@@ -1,24 +1,42 @@
 """Signing in and out, the switches for theme and units, and pages for what went wrong."""
 
+import re
+import sys
 from typing import Any
 
+from axes.handlers.proxy import AxesProxyHandler
+from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
-from django.core.exceptions import BadRequest
+from django.core.exceptions import BadRequest, ValidationError
+from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.urls import Resolver404, resolve
 from django.utils.decorators import method_decorator
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
 from witnessmark.formats import KeptError
+from witnessmark.shop import passwords, roles
 from witnessmark.shop.answers import UNPROCESSABLE, SeeOther
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.pages.entry import again
 from witnessmark.shop.receipts import back_to
-from witnessmark.shop.scope import LOOKS
+from witnessmark.shop.roles import RefusedError
+from witnessmark.shop.scope import LOOKS, Desk, member_of
+from witnessmark.shop.trouble import trouble
+from witnessmark.shop.work import staff
 
 BAD_REQUEST = 400
 YEAR = 60 * 60 * 24 * 365
+FORBIDDEN, TOO_MANY = 403, 429
+MARK = re.compile(
+    r"[^A-Z\s]*[a-z_/{\"][^A-Z\s]*"
+)  # what pages say to themselves: ids, names in books, hashes
 
 
 class SignInForm(AuthenticationForm):
@@ -30,6 +48,12 @@ class SignInForm(AuthenticationForm):
         "inactive": "This sign-in was closed; ask who runs the shop.",
     }
 
+    def get_invalid_login_error(self) -> ValidationError:
+        """What is wrong; after too many wrong passwords, how long to wait."""
+        name = {"username": self.cleaned_data.get("username")}
+        wait = passwords.too_often(self.request, name) if self.request else ""
+        return ValidationError(wait) if wait else super().get_invalid_login_error()
+
 
 @method_decorator(login_not_required, name="dispatch")
 class SignIn(LoginView):
@@ -39,9 +63,33 @@ class SignIn(LoginView):
     authentication_form = SignInForm
     redirect_authenticated_user = True
 
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        """Who is signed in already goes on; a form that the page carried does not get lost by a second tap."""
+        before = again.typed_before(request) if request.method == "POST" else None
+        if before is not None and hasattr(request, "desk"):
+            return send_what_was_typed(request, *before, files="files" in request.POST)
+        return super().dispatch(request, *args, **kwargs)
+
+    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
+        """On to where one wanted to go; a form that was typed before is shown, to be sent."""
+        name = form.get_user().get_username()
+        AxesProxyHandler.reset_attempts(
+            username=passwords.name_tried(self.request, {"username": name})
+        )
+        before = again.typed_before(self.request)
+        if before is None:
+            return super().form_valid(form)
+        login(self.request, form.get_user())
+        files = "files" in self.request.POST
+        return send_what_was_typed(self.request, *before, files=files)
+
     def form_invalid(self, form: AuthenticationForm) -> HttpResponse:
         """Come back with what was typed."""
-        return self.render_to_response(self.get_context_data(form=form), status=UNPROCESSABLE)
+        context = self.get_context_data(form=form)
+        context |= again.carried_on(self.request)
+        locked = getattr(self.request, "axes_locked_out", False)
+        status = TOO_MANY if locked else UNPROCESSABLE
+        return self.render_to_response(context, status=status)
 
 
 class SignOut(LogoutView):
@@ -79,9 +127,12 @@ def not_understood(request: HttpRequest, exception: Exception | None = None) -> 
 
 
 def not_allowed(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
-    """403: signed in, but without a shop."""
+    """403: signed in, and not allowed this; or without a shop."""
+    if isinstance(exception, RefusedError):
+        who = staff.who_may(request.desk, exception.least)  # type: ignore[attr-defined]
+        return _fault(request, 403, exception.wrong, f"{who} Nothing was stored.")
     return _fault(request, 403, str(exception) or "This is not yours to open.",
-                  "Whoever runs the shop can add this sign-in to it.")  # fmt: skip
+                  "Whoever runs the shop can let you in again; what you had stored stays.")  # fmt: skip
 
 
 def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
@@ -97,19 +148,80 @@ def not_as_kept(request: HttpRequest, error: KeptError) -> HttpResponse:
 
 
 def broken(request: HttpRequest) -> HttpResponse:
-    """500: our fault."""
+    """507 or 503: the disk or the database refused. 500: our fault."""
+    refused = trouble(sys.exc_info()[1])
+    if refused:
+        return _fault(request, refused.status, refused.wrong, refused.right)
     return _fault(request, 500, "Something broke on our side. What was stored before is safe.",
                   "Go back and try again; if it breaks again, the server's log says where.")  # fmt: skip
 
 
 def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
-    """The form was older than the sign-in: nothing was stored, and what was typed can be got back."""
+    """The form was older than the sign-in: nothing was stored, and what was typed can be sent now."""
+    if again.ours(request):
+        answer = _sent_again(request)
+        if answer is not None:
+            return answer
     return _fault(request, 403, "This form is older than your sign-in; nothing was stored.",
                   "Go back: what you typed still stands there. Load the page anew, then send it.")  # fmt: skip
 
 
+def _sent_again(request: HttpRequest) -> HttpResponse | None:
+    """What becomes of a form of ours that is older than the sign-in; None where nothing was typed in it."""
+    here, before = hasattr(request, "desk"), again.typed_before(request)
+    match = request.resolver_match
+    if match is not None and match.url_name == "sign-in":  # sent twice, or from an old page
+        if not here:
+            return again.sign_in_anew(request)
+        if before is None:
+            return SeeOther("/")
+        return send_what_was_typed(request, *before, files="files" in request.POST)
+    typed = again.typed_in(request)
+    if not typed:
+        return None
+    if not here:
+        return again.sign_in_again(request)
+    to, files = request.get_full_path(), bool(request.FILES)
+    return send_what_was_typed(request, to, typed, files=files, status=FORBIDDEN)
+
+
+def send_what_was_typed(
+    request: HttpRequest, to: str, typed: again.Typed, *, files: bool, status: int = 200
+) -> HttpResponse:
+    """A form that was filled in under another sign-in or none: shown with its words, to be sent by who is here now."""
+    if not hasattr(request, "desk"):  # just signed in: the middleware had nobody
+        request.desk = Desk(member_of(request), new_id())  # type: ignore[attr-defined]
+    words = [value for _, value in typed if value.strip() and not MARK.fullmatch(value)]
+    context = {"to": to, "fields": typed, "words": words, "files": files, "leave": _page_of(to)}
+    return render(request, "entry/send.html", context, status=status)
+
+
+def _page_of(to: str) -> str:
+    """The nearest page above an address that takes forms only."""
+    path = to.partition("?")[0]
+    while path not in ("", "/"):
+        path = path.rstrip("/").rpartition("/")[0] + "/"
+        try:
+            see, _ = roles.AT.get(resolve(path).url_name or "", (None, None))
+        except Resolver404:
+            continue
+        if see:
+            return path
+    return "/"
+
+
 def _fault(request: HttpRequest, status: int, wrong: str, right: str) -> HttpResponse:
-    context: dict[str, Any] = {"wrong": wrong, "right": right, "status": status}
+    back = request.META.get("HTTP_REFERER", "")
+    ours = url_has_allowed_host_and_scheme(back, {request.get_host()}, request.is_secure())
     visit = request.resolver_match and request.resolver_match.kwargs.get("visit")
-    context["back"] = back_to(request, visit) if visit and status == BAD_REQUEST else ""
-    return render(request, "entry/fault.html", context, status=status)
+    of_the_visit = back_to(request, visit) if visit and status == BAD_REQUEST else ""
+    context: dict[str, Any] = {
+        "wrong": wrong,
+        "right": right,
+        "status": status,
+        "back": of_the_visit or (back if ours else ""),
+    }
+    try:
+        return render(request, "entry/fault.html", context, status=status)
+    except (DatabaseError, OSError):  # then without what only the store knows
+        return HttpResponse(render_to_string("entry/fault.html", context), status=status)

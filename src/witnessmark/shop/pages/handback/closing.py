@@ -17,7 +17,7 @@ from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.views import page, wanted_state
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import meanwhile, releasing
+from witnessmark.shop.work import meanwhile, releasing, staff
 from witnessmark.shop.work.proving import figure_set
 from witnessmark.shop.work.releasing import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of
@@ -69,6 +69,8 @@ def close(request: DeskRequest, visit: UUID) -> HttpResponse:
     acts = _acts(work, line, said)
     if not acts:
         raise BadRequest("this line is closed elsewhere")
+    if line.means == "take back":
+        staff.refuse_take_back(request.desk, work.entries, {line.name})
     return _stored(request, work, acts, "Written down.")
 
 
@@ -96,6 +98,7 @@ def take_back(request: DeskRequest, visit: UUID) -> HttpResponse:
     overrides = {line.entry for line in work.state.history if line.kind == "overridden"}
     if not named or not overrides.issuperset(named):
         raise BadRequest("no such override on this visit")
+    staff.refuse_take_back(request.desk, work.entries, named)
     acts: list[store.Act] = [("corrected", {"entry": entry}) for entry in named]
     return _stored(request, work, acts, "Taken back.")
 

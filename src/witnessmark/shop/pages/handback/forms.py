@@ -8,8 +8,11 @@ from typing import Any
 from django import forms
 
 from witnessmark.ledger.bodies import Arrived
+from witnessmark.shop import passwords
 from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
 from witnessmark.shop.pages.bench.forms import FigureForm, JudgeForm, SettleForm, words
+from witnessmark.shop.passwords import PasswordField
+from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.releasing import LEAST_APART, Blocking, Means
 from witnessmark.shop.work.visit import Work
 
@@ -75,9 +78,8 @@ class AloneForm(SheetForm):
 
 
 class OverrideForm(SheetForm):
-    """One open item let through hand-back, by a named person, for a reason."""
+    """One open item let through hand-back by whoever is signed in, for a reason; the password says who that is."""
 
-    person = forms.ChoiceField(label="Who lets it through?")
     reason = forms.CharField(
         label="Why?", max_length=1000, widget=forms.Textarea({"rows": 2}),
         help_text="Printed in the record, first, in these words.",
@@ -89,24 +91,29 @@ class OverrideForm(SheetForm):
         widget=PhotoInput,
         help_text="“Not to be ridden” and “defect told and declined” are signed by the owner.",
     )
+    password = PasswordField()
 
     def __init__(
-        self, *args: Any, people: dict[str, str], me: str, safety: bool, **kwargs: Any
+        self, *args: Any, request: DeskRequest, safety: bool, signed: bool, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["person"].choices = list(people.items())  # type: ignore[attr-defined]
-        self.fields["person"].initial = me
+        self.request, self.signed = request, signed
+        self.fields["password"].label = f"Your password, {request.desk.member}"
         papers = [NOT_RIDDEN, DECLINED] if safety else [PRINTED, NOT_RIDDEN, DECLINED]
         self.fields["paper"].choices = words(*papers)  # type: ignore[attr-defined]
         if not safety:
             self.fields["paper"].initial = PRINTED
 
     def clean(self) -> dict[str, Any]:
-        """A paper of its own is signed."""
+        """A paper of its own is signed; the password is right."""
         said = super().clean() or {}
-        unsigned = not said.get("signature") and "signature" not in self.errors
+        unsigned = not (said.get("signature") or self.signed) and "signature" not in self.errors
         if unsigned and said.get("paper") in {NOT_RIDDEN, DECLINED}:
             self.add_error("signature", "Take a photo of the paper with the owner's signature.")
+        if said.get("password") and not self.errors:
+            fault = passwords.fault(self.request, said["password"])
+            if fault:
+                self.add_error("password", fault)
         return said
 
 

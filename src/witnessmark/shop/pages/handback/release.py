@@ -13,13 +13,14 @@ from witnessmark.shop import photos, store
 from witnessmark.shop.answers import done as go_on
 from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.forms import in_words
+from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.closing import line_of
 from witnessmark.shop.pages.handback.views import not_to_be_ridden, page
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import releasing
 from witnessmark.shop.work.releasing import Blocking, NotReleasedError
-from witnessmark.shop.work.visit import Work, who, work_of
+from witnessmark.shop.work.visit import Work, work_of
 
 GONE = "That was closed meanwhile."
 CAME_IN = "Something was recorded since this page was shown. Look at it, then tap again."
@@ -73,17 +74,23 @@ def override(request: DeskRequest, visit: UUID) -> HttpResponse:
     if line is None:
         return go_on(request, "handback", work.visit.pk, said=GONE)
     given = (request.POST, request.FILES) if request.method == "POST" else ()
-    people = who(request.desk)
+    before = _signed_before(request)
     form = forms.OverrideForm(
-        *given, people=people, me=str(request.desk.member.pk), safety=line.safety
+        *given, request=request, safety=line.safety, signed=before is not None
     )
     refused = line.safety and work.visit.shop.refuse_override
     if request.method == "POST" and not refused and form.is_valid():
-        acts = _overridden(request, line, form)
+        acts = _overridden(request, line, form, before)
         if not form.errors:
             said = "Let through by name. It will be printed first."
             return recorded(request, work.visit, acts, "handback", work.visit.pk, said=said)
-    context = {"visit": work.visit, "line": line, "form": form, "refused": refused}
+    if (
+        request.method == "POST" and not refused and "signature" not in form.errors
+    ):  # a photo of the paper is not sent a second time
+        before = _paper(request, form) or before
+    context = {
+        "visit": work.visit, "line": line, "form": form, "refused": refused, "signed": before,
+    }  # fmt: skip
     return show(
         request, "handback/override.html", context, faulty=refused and request.method == "POST"
     )
@@ -104,17 +111,35 @@ def _refused(request: DeskRequest, visit: UUID, name: str, **more: Any) -> HttpR
     return page(request, work, refused=words)
 
 
-def _overridden(request: DeskRequest, line: Blocking, form: forms.OverrideForm) -> list[store.Act]:
-    """An entry per item of the line; the photo of the signed paper is kept first."""
-    said, file = form.cleaned_data, form.cleaned_data["signature"]
-    body = {key: said[key] for key in ("person", "reason", "paper")}
+def _paper(request: DeskRequest, form: forms.OverrideForm) -> PhotoKept | None:
+    """The photo of the signed paper, kept; a file that is none is refused beside its field."""
+    file = form.cleaned_data.get("signature")
+    if not file:
+        return None
+    try:
+        return photos.keep(request.desk, file, file.name)
+    except photos.PhotoError as error:
+        form.add_error("signature", in_words(error))
+        return None
+
+
+def _signed_before(request: DeskRequest) -> PhotoKept | None:
+    """The photo that an earlier try of this form had brought."""
+    sha256 = request.POST.get("signed", "")
+    return request.desk.all(PhotoKept).filter(sha256=sha256, erased_on=None).first()
+
+
+def _overridden(
+    request: DeskRequest, line: Blocking, form: forms.OverrideForm, before: PhotoKept | None
+) -> list[store.Act]:
+    """An entry per item of the line, by whoever is signed in; the photo of the signed paper is kept first."""
+    said = form.cleaned_data
+    body = {"person": str(request.desk.member.pk), "reason": said["reason"], "paper": said["paper"]}
     acts: list[store.Act] = []
-    if file:
-        try:
-            kept = photos.keep(request.desk, file, file.name)
-        except photos.PhotoError as error:
-            form.add_error("signature", in_words(error))
-            return []
+    kept = _paper(request, form) or before
+    if form.errors:
+        return []
+    if kept:
         picture = {"sha256": kept.sha256, "media_type": kept.media_type}
         acts.append(("photo", {**picture, "text": f"signed: {said['paper']}"}))
         body["signature"] = kept.sha256

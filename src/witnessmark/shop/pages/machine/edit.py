@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from django.db import transaction
 from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.shop.answers import done, show
 from witnessmark.shop.models import Machine, Owner
+from witnessmark.shop.models.changes import note
 from witnessmark.shop.pages.machine.forms import EraseForm, MachineEditForm, OwnerEditForm
-from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.scope import Desk, DeskRequest
 
 ERASED = "owner erased"  # stands in place of the name
 
@@ -48,13 +50,21 @@ def erase(request: DeskRequest, owner: UUID) -> HttpResponse:
     row = request.desk.get(Owner, owner)
     form = EraseForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        if row.erased_on is None:
-            row.name, row.phone, row.email, row.address = ERASED, "", "", ""
-            row.erased_on = timezone.localdate()
-            row.save(update_fields=["name", "phone", "email", "address", "erased_on"])
+        with transaction.atomic():
+            _erase(request.desk, row)
         return _back(request, row, "Erased.")
     machines = request.desk.all(Machine).filter(owner=row)
     return show(request, "machine/erase.html", {"form": form, "owner": row, "machines": machines})
+
+
+def _erase(desk: Desk, row: Owner) -> None:
+    """Once; that it was done is kept, and by whom, but nothing of the person."""
+    if row.erased_on is None:
+        machines = ", ".join(str(one) for one in desk.all(Machine).filter(owner=row))
+        note("An owner", "data", f"known; machines: {machines or 'none'}", "erased")
+        row.name, row.phone, row.email, row.address = ERASED, "", "", ""
+        row.erased_on = timezone.localdate()
+        row.save(update_fields=["name", "phone", "email", "address", "erased_on"])
 
 
 def _back(request: DeskRequest, row: Owner, said: str) -> HttpResponse:

@@ -8,16 +8,18 @@ from typing import Any
 from uuid import UUID
 
 from django import forms
+from django.db import transaction
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.shop.answers import done, show
-from witnessmark.shop.forms import ManyTiles, SheetModelForm, whole
+from witnessmark.shop.forms import ChoiceTiles, ManyTiles, SheetModelForm, whole
 from witnessmark.shop.models import Member, Shop
+from witnessmark.shop.models.people import DAYS, clock
 from witnessmark.shop.pages.settings.views import shop_read_now
 from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.work import staff
 
-DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 NAME = re.compile(r"[a-z][a-z0-9_]*")
 SPAN = re.compile(r"(\d{1,2})[:.](\d{2}) ?[-–] ?(\d{1,2})[:.](\d{2})")
 
@@ -29,7 +31,7 @@ class HoursField(forms.CharField):
         """Pairs of minutes as they are typed."""
         if not isinstance(value, list):
             return value
-        return ", ".join(f"{_time(begin)}–{_time(end)}" for begin, end in value)
+        return ", ".join(f"{clock(begin)}–{clock(end)}" for begin, end in value)
 
     def clean(self, value: Any) -> Any:
         """Read the spans; each within the day, one after the other."""
@@ -87,7 +89,7 @@ class CountsField(forms.CharField):
 
 
 class PersonForm(SheetModelForm):
-    """What one person can do, and when he is there."""
+    """What one person may do and can do, and when they are there."""
 
     hours = HoursField(
         label="Hours of a working day", required=False, max_length=120,
@@ -102,11 +104,23 @@ class PersonForm(SheetModelForm):
         help_text="As service books name them, with commas. Steps that ask for none need none.",
     )  # fmt: skip
 
+    first_name = forms.CharField(label="First name", max_length=150)
+    last_name = forms.CharField(label="Last name", max_length=150, required=False)
+
     class Meta:
         model = Member
-        fields = ("at_the_bench", "does_everything", "skills", "hours", "weekdays")
+        fields = ("role", "at_the_bench", "does_everything", "skills", "hours", "weekdays")
         labels = {"at_the_bench": "Is planned with", "does_everything": "Can do everything"}
         help_texts = {"does_everything": "Else only what the skills below allow."}
+        widgets = {"role": ChoiceTiles}
+
+    field_order = ("first_name", "last_name", "role", "at_the_bench", "does_everything")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        user = self.instance.user
+        self.initial.update(first_name=user.first_name, last_name=user.last_name)
+        self.fields["role"].choices = Member.Role.choices[::-1]  # type: ignore[attr-defined]
 
 
 class RoomForm(SheetModelForm):
@@ -126,13 +140,31 @@ class RoomForm(SheetModelForm):
 
 @require_http_methods(["GET", "POST"])
 def person(request: DeskRequest, member: UUID) -> HttpResponse:
-    """Skills and hours of one person."""
+    """Name, role, skills and hours of one person."""
     row = request.desk.get(Member, member, "user")
     form = PersonForm(request.POST or None, instance=row)
-    if request.method == "POST" and form.is_valid():
-        form.save()
+    if request.method == "POST" and form.is_valid() and _kept(request, row, form):
         return done(request, "settings", said=f"Kept for {row}.")
-    return show(request, "settings/one.html", {"form": form, "title": str(row), "back": "settings"})
+    about = request.desk.get(Member, member, "user")
+    return show(request, "settings/person.html", {"form": form, "person": about})
+
+
+def _kept(request: DeskRequest, row: Member, form: PersonForm) -> bool:
+    """Write what was changed on the page; not the role of the shop's last head."""
+    said = form.cleaned_data
+    try:
+        with transaction.atomic():
+            if "role" in form.changed_data:
+                staff.give_role(
+                    request.desk, request.desk.get(Member, row.pk, "user"), said["role"]
+                )
+            if {"first_name", "last_name"} & set(form.changed_data):
+                staff.rename(row, said["first_name"], said["last_name"])
+            form.save()
+    except staff.StaffError as error:
+        form.refuse(error, "role")
+        return False
+    return True
 
 
 @require_http_methods(["GET", "POST"])
@@ -145,7 +177,3 @@ def room(request: DeskRequest) -> HttpResponse:
     return show(
         request, "settings/one.html", {"form": form, "title": "Lifts and room", "back": "settings"}
     )
-
-
-def _time(minutes: int) -> str:
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"

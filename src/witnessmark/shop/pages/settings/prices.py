@@ -89,11 +89,14 @@ def _page(request: DeskRequest, parts: Mapping[str, Part], book: str, title: str
 
 
 def _set(desk: Desk, part: str, book: str, words: str, price: int | None) -> None:
-    rows = desk.all(PartPrice).filter(part=part, book=book)
+    row = desk.all(PartPrice).filter(part=part, book=book).first()
     if price is None:
-        rows.delete()
-    elif not rows.update(price_minor=price):
-        desk.new(PartPrice, part=part, book=book, name=words[:120], price_minor=price).save()
+        if row is not None:
+            row.delete()
+        return
+    row = row or desk.new(PartPrice, part=part, book=book, name=words[:120])
+    row.price_minor = price
+    row.save()
 
 
 def _known(desk: Desk, book: str) -> dict[str, int]:

@@ -43,7 +43,10 @@ class PackForm(SheetModelForm):
         row: StockPack = self.instance
         self.fields["holds"].choices = fluids(desk)  # type: ignore[attr-defined]
         self.fields["holds"].initial = f"{row.family}/{row.fluid}" if row.family else ""
-        self.fields["price_minor"].currency = desk.shop.currency  # type: ignore[attr-defined]
+        if desk.may("prices-common"):
+            self.fields["price_minor"].currency = desk.shop.currency  # type: ignore[attr-defined]
+        else:
+            del self.fields["price_minor"]
 
     def clean(self) -> dict[str, Any]:
         """Refuse a label that no bottle has: a grade there is none of, a class of another base."""

@@ -2,12 +2,17 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.settings import people, prices, shelf, views
+from witnessmark.shop.pages.settings import people, prices, shelf, sign_ins, views
 
 urlpatterns = [
     path("shop/", views.settings, name="settings"),
     path("shop/money/", views.money, name="settings-money"),
+    path("shop/people/new/", sign_ins.new, name="person-new"),
     path("shop/people/<uuid:member>/", people.person, name="person"),
+    path("shop/people/<uuid:member>/close/", sign_ins.retire, name="person-retire"),
+    path("shop/people/<uuid:member>/password/", sign_ins.password, name="person-password"),
+    path("shop/changes/", sign_ins.changes, name="changes"),
+    path("password/", sign_ins.own, name="own-password"),
     path("shop/room/", people.room, name="room"),
     path("shop/packs/", shelf.packs, name="packs"),
     path("shop/packs/new/", shelf.new_pack, name="pack-new"),

@@ -1,10 +1,14 @@
 """The day's machines: what is in the shop, where each stands, and what it waits for."""
 
+from pathlib import Path
+
+from django.conf import settings
 from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from witnessmark.shop.answers import show
+from witnessmark.shop.backups.log import reminder
 from witnessmark.shop.models import VisitSummary
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.doubts import to_see_to
@@ -18,6 +22,7 @@ def today(request: DeskRequest) -> HttpResponse:
     midnight = timezone.localtime().replace(hour=0, minute=0, second=0, microsecond=0)
     return show(request, "today/page.html", {
         "wrenches": to_see_to(request.desk),
+        "backup": reminder(Path(settings.HOME), request.desk.shop.backup_days, timezone.now()),
         "day": day,
         "here": visits.filter(handed_back_at=None).order_by("arrived_at", "visit__number"),
         "back": visits.filter(call_back__gt=0).order_by("-open_safety", "handed_back_at"),

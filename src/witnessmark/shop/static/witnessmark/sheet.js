@@ -57,8 +57,11 @@
   };
   document.addEventListener("htmx:sendError", () => lost("No contact with the store. Not stored; what you typed is still here."));
   document.addEventListener("htmx:timeout", () => lost("The store did not answer in time. Look whether it is stored before you send again."));
-  document.addEventListener("htmx:responseError", (event) => lost(
-    `Not stored: the store answered ${event.detail.xhr.status}. Load the page again; what you typed is still here.`));
+  document.addEventListener("htmx:responseError", (event) => {
+    const { status, responseText } = event.detail.xhr;
+    const said = new DOMParser().parseFromString(responseText, "text/html").querySelector("main h1");
+    lost(`${said ? said.textContent : `Not stored: the store answered ${status}.`} What you typed is still here.`);
+  });
   document.addEventListener("htmx:beforeRequest", () => { document.getElementById("lost").hidden = true; });
   document.addEventListener("htmx:afterSettle", (event) => toFirstFault(event.detail.elt));
   document.addEventListener("htmx:afterRequest", (event) => { underWay.delete(event.detail.elt); });

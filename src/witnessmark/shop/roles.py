@@ -1,0 +1,212 @@
+"""Who may do what: one table by address, one by kind of entry, and the rule for taking an entry back.
+
+Each role may do all that the one below it may. `DeskMiddleware` asks `AT` before any page is made, the store
+asks `WRITES` before any entry is written, so what an address forgets the store still refuses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+
+from witnessmark.shop.models import Member
+
+HELPER, TECHNICIAN, HEAD = (
+    str(role.value) for role in (Member.Role.HELPER, Member.Role.TECHNICIAN, Member.Role.HEAD)
+)
+RANK = {HELPER: 0, TECHNICIAN: 1, HEAD: 2}
+SAFE = {"GET", "HEAD", "OPTIONS"}
+
+# By the name of the address: from which role on it may be seen (GET), and used (POST). None: it has no such method.
+AT: dict[str, tuple[str | None, str | None]] = {
+    "today": (HELPER, None),
+    "board": (HELPER, None),
+    "board-sheet": (HELPER, None),
+    "machines": (HELPER, None),
+    "number-told": (HELPER, None),
+    "tyre-told": (HELPER, None),
+    "machine": (HELPER, None),
+    "machine-edit": (TECHNICIAN, TECHNICIAN),
+    "owner-edit": (TECHNICIAN, TECHNICIAN),
+    "owner-erase": (HEAD, HEAD),
+    "arrive": (TECHNICIAN, TECHNICIAN),
+    "arrival": (HELPER, TECHNICIAN),
+    "arrival-book": (None, TECHNICIAN),
+    "needs": (HELPER, TECHNICIAN),
+    "needs-figure": (None, TECHNICIAN),
+    "price": (TECHNICIAN, None),
+    "price-offer": (None, TECHNICIAN),
+    "price-answers": (None, TECHNICIAN),
+    "price-change": (None, TECHNICIAN),
+    "price-limit": (None, TECHNICIAN),
+    "price-rest": (TECHNICIAN, None),
+    "price-estimate": (TECHNICIAN, None),
+    "order": (HELPER, None),
+    "order-take": (None, TECHNICIAN),
+    "order-stands": (None, TECHNICIAN),
+    "order-saving": (HELPER, None),
+    "order-wish": (HELPER, None),
+    "order-moments": (HELPER, None),
+    "order-picture": (HELPER, None),
+    "bench": (HELPER, None),
+    "bench-confirm": (None, HELPER),
+    "bench-read": (HELPER, None),
+    "bench-skip": (None, TECHNICIAN),
+    "bench-undo": (None, HELPER),  # each entry by `may_take_back`
+    "bench-order": (None, HELPER),
+    "bench-wont": (None, HELPER),
+    "bench-found": (None, HELPER),
+    "bench-note": (None, HELPER),
+    "bench-settle": (None, TECHNICIAN),
+    "bench-judge": (None, TECHNICIAN),
+    "bench-figure": (None, TECHNICIAN),
+    "bench-owner": (TECHNICIAN, TECHNICIAN),
+    "bench-mend": (None, TECHNICIAN),
+    "own-line": (TECHNICIAN, TECHNICIAN),
+    "own-strike": (None, TECHNICIAN),
+    "own-opened": (HELPER, HELPER),  # whoever opens it says so
+    "complaint": (HELPER, TECHNICIAN),
+    "codes": (HELPER, HELPER),
+    "codes-cleared": (None, HELPER),
+    "codes-undo": (None, HELPER),  # each entry by `may_take_back`
+    "shims": (HELPER, None),
+    "shims-fit": (None, HELPER),
+    "handback": (HELPER, None),
+    "handback-road-test": (None, TECHNICIAN),
+    "handback-return": (None, TECHNICIAN),
+    "handback-override": (TECHNICIAN, TECHNICIAN),
+    "handback-look": (None, HELPER),  # a second pair of eyes is one that did not do the work
+    "handback-alone": (None, TECHNICIAN),
+    "handback-walk": (None, TECHNICIAN),
+    "handback-close": (None, TECHNICIAN),
+    "handback-leave": (None, TECHNICIAN),
+    "handback-take-back": (None, TECHNICIAN),
+    "papers": (HELPER, None),
+    "paper": (HELPER, None),
+    "photo": (HELPER, None),
+    "settings": (HELPER, HEAD),
+    "settings-money": (HEAD, HEAD),
+    "room": (HEAD, HEAD),
+    "person": (HEAD, HEAD),
+    "person-new": (HEAD, HEAD),
+    "person-retire": (HEAD, HEAD),
+    "person-password": (HEAD, HEAD),
+    "own-password": (HELPER, HELPER),
+    "changes": (HEAD, None),
+    "backup": (HEAD, HEAD),
+    "backup-now": (None, HEAD),
+    "packs": (HELPER, None),
+    "pack-new": (TECHNICIAN, TECHNICIAN),  # without its price, which is the head's
+    "pack": (TECHNICIAN, TECHNICIAN),
+    "prices": (HEAD, None),
+    "prices-common": (HEAD, HEAD),
+    "prices-book": (HEAD, HEAD),
+    "wrenches": (HELPER, None),
+    "wrench-new": (TECHNICIAN, TECHNICIAN),
+    "wrench": (HELPER, None),
+    "wrench-change": (TECHNICIAN, TECHNICIAN),
+    "wrench-check": (TECHNICIAN, TECHNICIAN),
+    "wrench-dropped": (None, HELPER),  # whoever drops it says so
+    "wrench-given-back": (None, TECHNICIAN),
+    "wrench-event-take-back": (None, TECHNICIAN),
+    "wrench-event-time": (TECHNICIAN, TECHNICIAN),
+    "wrench-doubt": (HELPER, TECHNICIAN),
+    "wrench-doubt-csv": (HELPER, None),
+    "waste": (HELPER, None),
+    "waste-csv": (HELPER, None),
+    "waste-new": (TECHNICIAN, TECHNICIAN),
+    "waste-container": (HELPER, None),
+    "waste-change": (TECHNICIAN, TECHNICIAN),
+    "waste-put-in": (HELPER, HELPER),
+    "waste-collected": (TECHNICIAN, TECHNICIAN),
+    "waste-take-back": (None, TECHNICIAN),
+    "shim-box": (HELPER, None),
+    "shim-new": (TECHNICIAN, TECHNICIAN),
+    "shim": (TECHNICIAN, TECHNICIAN),
+    "books": (HELPER, None),
+    "book": (HELPER, None),
+    "book-new": (TECHNICIAN, TECHNICIAN),
+    "book-add": (TECHNICIAN, TECHNICIAN),
+    "book-figures": (TECHNICIAN, TECHNICIAN),
+    "book-look": (HELPER, None),
+    "book-text": (TECHNICIAN, TECHNICIAN),
+    "reckonings": (HELPER, None),
+    "reckoning": (HELPER, None),
+    "understood": (HELPER, None),
+    "sign-in": (HELPER, HELPER),  # and whoever is not signed in
+    "sign-out": (None, HELPER),
+    "look": (None, HELPER),
+}
+
+# By the kind of an entry: from which role on it may be written, by whatever address.
+WRITES: dict[str, str] = {
+    **dict.fromkeys(
+        (
+            "done", "wait_begun", "tightened", "shown", "read", "not_read", "added", "shims_fitted", "found", "photo", "wont", "noted",
+            "codes_read", "codes_cleared", "plan_taken", "looked",
+            "job_taken", "line_written", "offered",  # what a finding puts before the owner; it waits for the answer
+            "gate_passed",  # starter, wheels; see GATES
+            "corrected",  # of what one may write oneself
+        ),
+        HELPER,
+    ),
+    **dict.fromkeys(
+        (
+            "arrived", "odometer", "book_pinned", "states_found", "job_left", "answered",
+            "limit_given", "figure_set", "judged", "skipped", "settled", "confirmed",
+            "walked_round", "wrench_doubted", "complaint_answered", "overridden", "returned",
+        ),
+        TECHNICIAN,
+    ),
+    "erased": HEAD,
+}  # fmt: skip
+GATES = {"road test": TECHNICIAN, "hand-back": TECHNICIAN}  # who answers for the machine outside
+
+
+class RefusedError(PermissionDenied):
+    """Something that the person's role may not do; `least`: from which role on it may be done."""
+
+    def __init__(self, least: str, wrong: str = "This is not yours to do.") -> None:
+        super().__init__(wrong)
+        self.least, self.wrong = least, wrong
+
+
+def least_at(address: str | None, method: str) -> str:
+    """From which role on an address may be used so. What the table does not name is the head's."""
+    see, do = AT.get(address or "", (HEAD, HEAD))
+    return (see if method in SAFE else do) or HELPER
+
+
+def may(role: str, address: str, method: str = "POST") -> bool:
+    """Whether a role may use an address."""
+    return RANK[role] >= RANK[least_at(address, method)]
+
+
+def least_for(kind: str, body: Mapping[str, Any]) -> str:
+    """From which role on an entry may be written; kinds the table does not name are the head's."""
+    if kind == "gate_passed":  # passed by, for a reason, it is the technician's, too
+        return TECHNICIAN if body.get("because") else GATES.get(str(body.get("gate")), HELPER)
+    return WRITES.get(kind, HEAD)
+
+
+def refuse_entry(
+    role: str, kind: str, body: Mapping[str, Any], of: tuple[str, Mapping[str, Any]] | None
+) -> None:
+    """Raise RefusedError unless the role may write this; `of`: kind and body of the entry it corrects."""
+    least = max((least_for(*one) for one in ((kind, body), of) if one), key=RANK.__getitem__)
+    if RANK[role] < RANK[least]:
+        raise RefusedError(least, "This is not yours to write down.")
+
+
+def may_take_back(by: Member, kind: str, body: Mapping[str, Any], author: Member | None) -> bool:
+    """Who may take an entry back: its author, as far as the role writes such entries; a technician a helper's
+    and a retired person's, too; the head everybody's.
+    """  # fmt: skip
+    if RANK[by.role] < RANK[least_for(kind, body)]:
+        return False
+    if by.role == HEAD or (author is not None and author.pk == by.pk):
+        return True
+    gone = author is None or author.role == HELPER or not author.user.is_active
+    return by.role == TECHNICIAN and gone
