@@ -1,0 +1,510 @@
+"""People at one machine: what they send, what they are told, and whether the store keeps its word."""
+
+from __future__ import annotations
+
+import re
+import threading
+import uuid
+from typing import Any
+
+from tests.model.books import Book
+from tests.model.model import OPEN, Model, Told
+from tests.model.server import Workshop
+from tests.model.visit import (
+    Act,
+    Offer,
+    arrive,
+    offers,
+    readings_asked,
+    value_for,
+    where,
+)
+from tests.model.web import Browser, Page, Sent, Unanswered
+
+MODELLED = (
+    "fastener", "circuit", "renewal", "condition", "reading", "outside", "thread", "secured",
+    "wont", "finding", "job", "walk round", "second look",
+)  # fmt: skip
+OPEN_NOW = re.compile(r"^Open now: (\d+)$", re.MULTILINE)
+UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+TRIES_AFTER_A_KILL = 20
+
+
+class Broken(AssertionError):
+    """The program did not do what the design says."""
+
+
+class Bench:
+    """One visit at the bench, the people, their pages of any age, and the model of it all."""
+
+    def __init__(
+        self, workshop: Workshop, people: list[Browser], book: str, jobs: list[str]
+    ) -> None:
+        self.workshop, self.people, self.book = workshop, people, Book(book)
+        self.story: list[str] = []
+        plate = f"MB-{uuid.uuid4().hex[:8]}"
+        self.visit = arrive(people[0], plate, self.book.title, jobs)
+        self.model = Model(self.book, jobs, {"engine": "cold"})
+        self.pages: dict[str, list[tuple[Page, frozenset[int]]]] = {one.name: [] for one in people}
+        self.known = {one["id"] for one in workshop.entries(self.visit)}
+        self.history: list[Act] = []
+        self.taps = 0
+        self.authors: dict[str, str] = {}
+        self.places: dict[int, tuple[str, int]] = {}  # of the log: device and its sequence
+        self.unmodelled: set[str] = set()
+
+    def at(self, page: str = "bench/") -> str:
+        return f"/visits/{self.visit}/{page}"
+
+    def fail(self, words: str) -> None:
+        told = "\n".join(self.story[-60:])
+        raise Broken(f"{words}\n\nwhat happened on {self.visit} ({self.book.title}):\n{told}")
+
+    # ------------------------------------------------------------------ pages
+
+    def look(self, person: Browser, path: str = "") -> Page:
+        page = self._answered(lambda: person.get(path or self.at()))
+        self._keep(person, page)
+        if page.status != 200:
+            self.fail(f"{person.name} looks at {page.url}: {page.status}\n{self.workshop.tail()}")
+        return page
+
+    def _keep(self, person: Browser, page: Page) -> None:
+        if page.status >= 500:
+            self.fail(f"{page.url} answered {page.status}\n{self.workshop.tail()}")
+        if f"/visits/{self.visit}/" in page.path:
+            kept = self.pages[person.name]
+            kept.append((page, frozenset(range(len(self.model.log)))))
+            del kept[:-8]
+
+    def _answered(self, ask: Any) -> Page:
+        for _ in range(TRIES_AFTER_A_KILL):
+            try:
+                answer: Page = ask()
+            except Unanswered:
+                self.workshop.until_it_answers()
+            else:
+                return answer
+        raise Broken(f"no answer any more: {self.workshop.tail()}")
+
+    # ------------------------------------------------------------------ sending
+
+    def send(
+        self,
+        person: Browser,
+        offer: Offer,
+        typed: dict[str, Any],
+        meaning: dict[str, Any],
+        aware: frozenset[int],
+        kill: Any = None,
+    ) -> Act:
+        """Send the offer as a person would; what came of it is held against the model."""
+        sent = person.fill(offer.form, typed, offer.button)
+        act = Act(offer.kind, sent, meaning, offer.form.value("entry_id"), aware)
+        self.story.append(f"{person.name}: {offer.kind} {offer.card} {meaning}")
+        before = len(self.model.log)
+        if kill:
+            self._post_and_kill(person, sent, kill)
+        act.answer = self._answered(lambda: person.post(sent))
+        self._settle(person, act)
+        if act.stored:
+            self.history.append(act)
+        self.story.append(
+            f"    {act.answer.status} {'stored' if act.stored else 'NOT stored'} {act.answer.told}"
+        )
+        # the page that came back shows what is there now
+        self._keep(person, act.answer)
+        self.check(act.answer)
+        assert len(self.model.log) >= before
+        return act
+
+    def _post_and_kill(self, person: Browser, sent: Sent, kill: Any) -> None:
+        """Send it while the server is killed; whether it was answered, nobody minds."""
+
+        def post() -> None:
+            try:
+                person.post(sent)
+            except Unanswered:
+                self.story.append("    (no answer)")
+
+        sending = threading.Thread(target=post)
+        sending.start()
+        kill()
+        sending.join()
+        self.story.append("    (killed, sent again)")
+
+    def resend(self, person: Browser, act: Act) -> None:
+        """The same request to the letter: the same answer, and nothing new."""
+        first = act.answer
+        assert first
+        self.story.append(f"{person.name}: again {act.kind} {act.meaning}")
+        answer = self._answered(lambda: person.post(act.sent))
+        self._keep(person, answer)
+        new = self._new()
+        if new:
+            self.fail(f"sent twice, stored again: {[(one['kind'], one['body']) for one in new]}")
+        if answer.status != first.status or answer.told != first.told:
+            self.fail(
+                f"sent twice, answered otherwise: first {first.status} “{first.told}”, then"
+                f" {answer.status} “{answer.told}”"
+            )
+        self.check(answer)
+
+    # ------------------------------------------------------------------ what came of it
+
+    def _new(self) -> list[dict[str, Any]]:
+        return [one for one in self.workshop.entries(self.visit) if one["id"] not in self.known]
+
+    def _settle(self, person: Browser, act: Act) -> None:
+        new = self._new()
+        must, may = self._expected(act)
+        act.stored = bool(new)
+        forbidden = self._must_be_refused(person, act)
+        if not new:
+            self._refused(act, forbidden)
+            return
+        if forbidden:
+            self.fail(f"{act.kind} {act.meaning} was stored, but {forbidden}")
+        if new[0]["id"] != act.ticket:
+            self.fail(f"{act.kind}: the first entry is not the ticket {act.ticket}: {new}")
+        left = list(new)
+        for kind, body in must:
+            match = next((one for one in left if _fits(one, kind, body)), None)
+            if match is None:
+                self.fail(
+                    f"meant {kind} {body}; stored {[(one['kind'], one['body']) for one in new]}"
+                )
+            left.remove(match)
+        for one in left:
+            if not any(_fits(one, kind, body) for kind, body in may):
+                self.fail(f"{act.kind} {act.meaning} also stored {one['kind']} {one['body']}")
+        self._add(person, act, new)
+
+    def _add(self, person: Browser, act: Act, new: list[dict[str, Any]]) -> None:
+        self.taps += 1
+        own = self.authors.setdefault(person.name, new[0]["author"])
+        others = {one for name, one in self.authors.items() if name != person.name}
+        for one in new:
+            if one["author"] != own or own in others:
+                self.fail(f"{one['kind']} of {person.name} is put down to somebody else")
+            self.known.add(one["id"])
+            before = self._came_after(act, one)
+            for kind, body, name in self._told_as(act, one):
+                told = Told(name, kind, person.name, one["device"], body, self.taps)
+                self.places[len(self.model.log)] = (one["device"], one["seq"])
+                self.model.add(told, before)
+        if act.kind == "return":
+            self.model.returned = True
+
+    def _came_after(self, act: Act, entry: dict[str, Any]) -> frozenset[int]:
+        """Places of the log this entry says it had seen: those its page showed."""
+        seen = frozenset(
+            at
+            for at, (device, seq) in self.places.items()
+            if device != entry["device"] and seq <= entry["seen"].get(device, 0)
+        )
+        shown = frozenset(at for at in act.aware if self.places[at][0] != entry["device"])
+        if seen != shown:
+            self.fail(f"{entry['kind']} says it had seen {sorted(seen)}; its page {sorted(shown)}")
+        return seen
+
+    def _told_as(self, act: Act, entry: dict[str, Any]) -> list[tuple[str, dict[str, Any], str]]:
+        """The model's entries for one stored entry; bodies are what was meant."""
+        kind, body, name = entry["kind"], entry["body"], entry["id"]
+        meant = act.meaning
+        if kind == "done":
+            along = list(meant["along"]) if act.kind in {"done", "mark"} else []
+            return [
+                *(("done", {"step": step}, f"{name}/{step}") for step in along),
+                ("done", {"step": meant["card"]}, name),
+            ]
+        if kind == "tightened":
+            return [(kind, {**meant["mark"], "step": meant["card"]}, name)]
+        if kind == "read":
+            key = (body["reading"], body["index"])
+            return [
+                (
+                    kind,
+                    {
+                        "step": meant["card"],
+                        "reading": key[0],
+                        "index": key[1],
+                        "value": meant["readings"][key],
+                    },
+                    name,
+                )
+            ]
+        if kind == "corrected":
+            return [(kind, {"entries": meant["entries"]}, name)]
+        return [(kind, {**body, **meant.get("body", {})}, name)]
+
+    # ------------------------------------------------------------------ what is expected
+
+    def _expected(self, act: Act) -> tuple[list[Any], list[Any]]:
+        """(kind, part of its body) that must be stored, each once; and what may be besides."""
+        meant = act.meaning
+        card = {"step": meant.get("card")}
+        if act.kind == "mark":
+            mark = meant["mark"]
+            must = [
+                ("tightened", {**card, "fastener": mark["fastener"], "index": mark["index"]}),
+            ]
+            whole = self._complete_with(meant["card"], mark)
+            return must, [("done", {**card, "along": list(meant["along"])})] if whole else []
+        if act.kind == "done":
+            reads = []
+            for (reading, place), value in meant["readings"].items():
+                if value is not None:
+                    key = "words" if isinstance(value, str) else "value"
+                    body = {**card, "reading": reading, "index": place, key: value}
+                    if self.book.table("readings")[reading]["quantity"] == "words":
+                        body.pop(key)
+                        body["text"] = value
+                    reads.append(("read", body))
+            done = ("done", {**card, "along": list(meant["along"])})
+            gate = self.book.steps[meant["card"]].gate
+            may = [("gate_passed", {"gate": gate})] if gate else []
+            return [*reads, done], [*may, ("shown", {})]
+        if act.kind == "undo":
+            return [("corrected", {})], [("corrected", {})]
+        kind = {
+            "wont": "wont", "found": "found", "note": "noted", "skip": "skipped",
+            "order": "plan_taken", "leave": "job_left", "walk": "walked_round", "look": "looked",
+            "return": "returned", "close": meant.get("kind", "settled"),
+        }.get(act.kind)  # fmt: skip
+        if not kind:
+            return [], []
+        may = [("gate_passed", {"gate": "hand-back"})] if kind == "returned" else []
+        return [(kind, meant.get("body", {}))], may
+
+    def _complete_with(self, step: str, mark: dict[str, Any]) -> bool:
+        """Whether, with this mark, every proven fastener of the card has one of this round."""
+        book, model = self.book, self.model
+        if any(
+            self.book.table("readings")[one] for one in book.steps[step].names("readings")
+        ):
+            return False
+        wanted = {
+            (fastener, place)
+            for fastener in book.steps[step].names("tightens")
+            if book.grade(fastener) == "proven"
+            for place in range(1, book.count(fastener) + 1)
+        }
+        made = {(mark["fastener"], mark["index"])}
+        for at in model.live():
+            one = model.log[at]
+            if one.kind == "done" and one.body["step"] == step:
+                made = {(mark["fastener"], mark["index"])}
+            elif one.kind == "tightened" and one.body["step"] == step:
+                made.add((one.body["fastener"], one.body["index"]))
+        return wanted <= made
+
+    def _must_be_refused(self, person: Browser, act: Act) -> str:
+        """Why this act may not be stored; empty where it may."""
+        meant = act.meaning
+        if act.kind in {"done", "mark"}:
+            for (reading, place), value in meant.get("readings", {}).items():
+                if act.kind == "done" and value is None and not meant.get("cannot"):
+                    return f"{reading} {place} was left empty"
+                if act.kind == "done" and value == "abc":
+                    return f"{reading} {place} is no number"
+        if act.kind == "done":
+            for step in [*meant["along"], meant["card"]]:
+                gate = self.book.steps[step].gate
+                if gate and not meant.get("passed_by"):
+                    surely, _ = self.model.blocks(gate)
+                    if surely:
+                        return f"{gate} is blocked by {sorted(surely)}"
+        if act.kind == "return":
+            surely, _ = self.model.blocks("hand-back")
+            if surely:
+                return f"it is open: {sorted(surely)}"
+        return ""
+
+    def _may_be_refused(self, act: Act) -> str:
+        meant = act.meaning
+        if self.model.returned:
+            return "it was handed back"
+        if meant.get("odd"):
+            return "it was filled in oddly"
+        if act.kind == "done":
+            for step in [*meant["along"], meant["card"]]:
+                gate = self.book.steps[step].gate
+                if gate and any(self.model.blocks(gate)):
+                    return f"{gate} is blocked"
+        if act.kind == "return" and any(self.model.blocks("hand-back")):
+            return "it is open"
+        if act.kind not in {"mark", "done", "wont", "found", "note", "skip", "undo"}:
+            return "what it is about may have gone"
+        since = [one for at, one in enumerate(self.model.log) if at not in act.aware]
+        if act.kind == "undo" and since:
+            return "something happened since"
+        about = {meant.get("card"), *meant.get("along", ())}
+        if any(
+            one.kind in {"corrected", "plan_taken"} or one.body.get("step") in about
+            for one in since
+        ):
+            return "something happened to it since"
+        return ""
+
+    def _refused(self, act: Act, forbidden: str) -> None:
+        assert act.answer
+        if not (forbidden or self._may_be_refused(act)):
+            self.fail(
+                f"{act.kind} {act.meaning} was refused for no reason: {act.answer.status}"
+                f" {act.answer.told}\n{_faults(act.answer)}"
+            )
+        if not (act.answer.told or _faults(act.answer)):
+            self.fail(f"{act.kind} {act.meaning} was dropped without a word ({act.answer.status})")
+
+    # ------------------------------------------------------------------ invariants
+
+    def check(self, page: Page | None = None) -> None:
+        """What the program says is open, against the model."""
+        told = self.workshop.open_items(self.visit)
+        model = self.model.items()
+        self.unmodelled |= {one for one in told if not one.startswith(MODELLED)}
+        if missing := {item for item, how in model.items() if how == OPEN} - told:
+            self.fail(f"open, and not told: {sorted(missing)}")
+        if extra := {one for one in told if one.startswith(MODELLED)} - set(model):
+            self.fail(f"told as open, and closed: {sorted(extra)}")
+        if page and (said := OPEN_NOW.search(page.text)) and int(said[1]) != len(told):
+            self.fail(f"the page says “{said[0]}”; the store holds {sorted(told)}")
+
+    # ------------------------------------------------------------------ acts of people
+
+    def mark(self, person: Browser, offer: Offer, aware: frozenset[int], kill: Any = None) -> Act:
+        assert offer.button
+        parts = offer.button.value.split("/")
+        mark = {"fastener": parts[0], "index": int(parts[1]), "outcome": "ok"}
+        typed, field = {}, f"reached-{parts[0]}"
+        if field in offer.form.names:
+            figure = self.book.table("fasteners")[parts[0]]["figure"]
+            typed[field] = self.book.table("figures")[figure]["value"].split()[0]
+        return self.send(
+            person, offer, typed, {"card": offer.card, "along": offer.along, "mark": mark}, aware, kill
+        )
+
+    def done(
+        self, person: Browser, offer: Offer, aware: frozenset[int], how: str, kill: Any = None
+    ) -> Act:
+        readings, typed, odd = {}, {}, False
+        for reading, place, name in readings_asked(offer.form):
+            value = value_for(self.book, reading, how, offer.form, name)
+            readings[reading, place] = value
+            typed[name] = None if value is None else str(value)
+            if value is None and any(
+                one.name == name and one.kind not in {"radio", "checkbox"}
+                for one in offer.form.controls
+            ):
+                typed[name] = ""
+            odd |= how in {"absurd", "no number", "missing"}
+        meaning = {"card": offer.card, "along": offer.along, "readings": readings, "odd": odd}
+        return self.send(person, offer, typed, meaning, aware, kill)
+
+    def other(self, person: Browser, offer: Offer, aware: frozenset[int], pick: int = 0) -> Act:
+        """It won't, found, note, skip, undo, and what hand-back offers, filled as it asks."""
+        form, card = offer.form, offer.card
+        words = f"words {len(self.history)}"
+        typed: dict[str, Any] = {}
+        meaning: dict[str, Any] = {"card": card, "body": {}}
+        if offer.kind == "wont":
+            whats = [one.value for one in form.controls if one.name == "wont-what"]
+            typed = {"wont-what": whats[pick % len(whats)], "wont-safe_now": words}
+            meaning["body"] = {"step": card, "what": typed["wont-what"], "safe_now": words}
+        elif offer.kind == "found":
+            typed = {"found-text": words, "found-safety": "on" if pick % 2 else None}
+            meaning["body"] = {"step": card, "text": words, "safety": bool(pick % 2)}
+        elif offer.kind == "note":
+            typed = {"note-text": words}
+            meaning["body"] = {"text": words}
+        elif offer.kind == "skip":
+            typed = {"skip-reason": words}
+            meaning["body"] = {"step": card, "reason": words}
+        elif offer.kind == "undo":
+            meaning["entries"] = self._taken_back(offer)
+        elif offer.kind == "leave":
+            typed = {"because": words}
+            meaning["body"] = {"job": form.value("item").split("/")[1]}
+        elif offer.kind == "close":
+            typed, meaning = self._close(offer, words, pick)
+        elif offer.kind == "look":
+            looks = [one.value for one in form.controls if one.name == "look"]
+            typed = {"look": looks}
+            meaning["body"] = {"items": looks}
+        return self.send(person, offer, typed, meaning, aware)
+
+    def _close(self, offer: Offer, words: str, pick: int) -> tuple[dict[str, Any], dict[str, Any]]:
+        form = offer.form
+        hows = [one.value for one in form.controls if one.name == "how"]
+        item = form.value("item")
+        if hows:
+            how = hows[pick % len(hows)]
+            body = {"how": how, "entry": item.split("/")[-1]}
+            return {"how": how, "text": words}, {"card": "", "body": body, "kind": "settled"}
+        body = {"text": words}
+        if item.startswith("outside/"):
+            body["reading"] = item.split("/")[1]
+        return {"text": words}, {"card": "", "body": body, "kind": "found", "odd": True}
+
+    def _taken_back(self, offer: Offer) -> list[str]:
+        """All entries of the tap that the page names."""
+        named = {
+            found
+            for one in offer.form.controls
+            if one.name not in {"entry_id", "seen", "csrfmiddlewaretoken"}
+            for found in UUID.findall(one.value)
+        }
+        taps = {one.tap for one in self.model.log if one.id in named}
+        return [one.id for one in self.model.log if one.tap in taps]
+
+    def undo_is_of_ours(self, offer: Offer) -> bool:
+        return bool(self._taken_back(offer))
+
+    # ------------------------------------------------------------------ to the end
+
+    def state(self) -> tuple[Any, ...]:
+        """What an act must change to have brought the work on."""
+        conditions = tuple(self.model.state(one) for one in self.book.table("conditions"))
+        return frozenset(self.workshop.open_items(self.visit)), conditions
+
+    def work_card(self, person: Browser, page: Page, aware: frozenset[int]) -> bool:
+        """The card on this page as it should be done: marks, what secures it, readings, Done."""
+        worked = False
+        for _ in range(40):
+            here = offers(page, self.book)
+            marks = [one for one in here if one.kind == "mark"]
+            if not marks:
+                break
+            act = self.mark(person, marks[0], aware)
+            if not act.stored:
+                return worked
+            worked, page = True, act.answer or page
+            aware = frozenset(range(len(self.model.log)))
+            if not any(one.card == marks[0].card for one in offers(page, self.book)):
+                return True  # the last mark closed the card
+        done = next((one for one in offers(page, self.book) if one.kind == "done"), None)
+        if done is None:
+            return worked
+        return self.done(person, done, aware, "good").stored or worked
+
+
+def _fits(entry: dict[str, Any], kind: str, body: dict[str, Any]) -> bool:
+    if entry["kind"] != kind:
+        return False
+    for name, value in body.items():
+        there = entry["body"].get(name)
+        if isinstance(value, float) and isinstance(there, (int, float)):
+            if abs(there - value) > 1e-6 * max(1, abs(value)):
+                return False
+        elif there != value:
+            return False
+    return True
+
+
+def _faults(page: Page) -> str:
+    found = re.findall(r'class="[^"]*\b(?:fault|wrong|refused|blocked|alert|warn)[^"]*"[^>]*>([^<]+)', page.html)
+    return " · ".join(one.strip() for one in found if one.strip())
+
+
+__all__ = ["Bench", "Broken", "where"]
