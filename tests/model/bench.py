@@ -14,6 +14,7 @@ from tests.model.visit import (
     Act,
     Offer,
     arrive,
+    cards,
     offers,
     readings_asked,
     value_for,
@@ -42,6 +43,7 @@ class Bench:
     ) -> None:
         self.workshop, self.people, self.book = workshop, people, Book(book)
         self.story: list[str] = []
+        self.broken = False
         plate = f"MB-{uuid.uuid4().hex[:8]}"
         self.visit = arrive(people[0], plate, self.book.title, jobs)
         self.model = Model(self.book, jobs, {"engine": "cold"})
@@ -57,6 +59,7 @@ class Bench:
         return f"/visits/{self.visit}/{page}"
 
     def fail(self, words: str) -> None:
+        self.broken = True
         told = "\n".join(self.story[-60:])
         raise Broken(f"{words}\n\nwhat happened on {self.visit} ({self.book.title}):\n{told}")
 
@@ -309,17 +312,23 @@ class Bench:
                 if act.kind == "done" and value == "abc":
                     return f"{reading} {place} is no number"
         if act.kind == "done":
-            for step in [*meant["along"], meant["card"]]:
-                gate = self.book.steps[step].gate
-                if gate and not meant.get("passed_by"):
-                    surely, _ = self.model.blocks(gate)
-                    if surely:
-                        return f"{gate} is blocked by {sorted(surely)}"
+            for gate, (surely, _) in self._gates_of(meant):
+                if surely and not meant.get("passed_by"):
+                    return f"{gate} is blocked by {sorted(surely)}"
         if act.kind == "return":
             surely, _ = self.model.blocks("hand-back")
             if surely:
                 return f"it is open: {sorted(surely)}"
         return ""
+
+    def _gates_of(self, meant: dict[str, Any]) -> list[tuple[str, tuple[set[str], set[str]]]]:
+        """The gates that a Done goes through, and what stands before each, once it comes to it."""
+        steps = (*meant["along"], meant["card"])
+        return [
+            (gate, self.model.with_done(steps[:at]).blocks(gate))
+            for at, step in enumerate(steps)
+            if (gate := self.book.steps[step].gate)
+        ]
 
     def _may_be_refused(self, act: Act) -> str:
         meant = act.meaning
@@ -328,9 +337,9 @@ class Bench:
         if meant.get("odd"):
             return "it was filled in oddly"
         if act.kind == "done":
-            for step in [*meant["along"], meant["card"]]:
-                gate = self.book.steps[step].gate
-                if gate and any(self.model.blocks(gate)):
+            for gate, blocked in self._gates_of(meant):
+                # a gate may ask for evidence of what the card would confirm along with it
+                if any(blocked) or any(self.model.blocks(gate)):
                     return f"{gate} is blocked"
         if act.kind == "return" and any(self.model.blocks("hand-back")):
             return "it is open"
@@ -463,12 +472,21 @@ class Bench:
 
     # ------------------------------------------------------------------ to the end
 
+    def aware(self) -> frozenset[int]:
+        """All there is to know: what a page fetched now shows."""
+        return frozenset(range(len(self.model.log)))
+
     def state(self) -> tuple[Any, ...]:
         """What an act must change to have brought the work on."""
         conditions = tuple(self.model.state(one) for one in self.book.table("conditions"))
-        return frozenset(self.workshop.open_items(self.visit)), conditions
+        over = frozenset(
+            self.model.log[at].body["step"]
+            for at in self.model.live()
+            if self.model.log[at].kind in {"done", "skipped"}
+        )
+        return frozenset(self.workshop.open_items(self.visit)), conditions, over
 
-    def work_card(self, person: Browser, page: Page, aware: frozenset[int]) -> bool:
+    def work_card(self, person: Browser, page: Page) -> bool:
         """The card on this page as it should be done: marks, what secures it, readings, Done."""
         worked = False
         for _ in range(40):
@@ -476,17 +494,60 @@ class Bench:
             marks = [one for one in here if one.kind == "mark"]
             if not marks:
                 break
-            act = self.mark(person, marks[0], aware)
+            act = self.mark(person, marks[0], self.aware())
             if not act.stored:
                 return worked
             worked, page = True, act.answer or page
-            aware = frozenset(range(len(self.model.log)))
             if not any(one.card == marks[0].card for one in offers(page, self.book)):
                 return True  # the last mark closed the card
         done = next((one for one in offers(page, self.book) if one.kind == "done"), None)
         if done is None:
             return worked
-        return self.done(person, done, aware, "good").stored or worked
+        return self.done(person, done, self.aware(), "good").stored or worked
+
+    def finish(self) -> None:
+        """From wherever it stands to hand-back, by what the pages offer: there is a way on."""
+        tried: dict[tuple[Any, ...], set[str]] = {}
+        for _ in range(250):
+            if self.model.returned:
+                return
+            if not self._a_way_on(tried.setdefault(self.state(), set())):
+                page = self.look(self.people[0])
+                self.fail(f"no way on; open: {self.workshop.open_items(self.visit)}\n{page.text}")
+        self.fail(f"no end; open: {self.workshop.open_items(self.visit)}")
+
+    def _a_way_on(self, tried: set[str]) -> bool:
+        """Do the first thing offered that was not done in this very state before."""
+        first, second = self.people
+        page = self.look(first)
+        if self._once(tried, "card in hand") and self.work_card(first, page):
+            return True
+        if self._once(tried, "another order"):
+            order = [one for one in offers(self.look(first), self.book) if one.kind == "order"]
+            if order and self.other(first, order[0], self.aware()).stored:
+                return True
+        if not any(one.kind == "done" for one in offers(page, self.book)):
+            for person in (first, second):
+                if self._at_hand_back(person, tried):
+                    return True
+        for address in cards(page) + cards(self.look(first, self.at("handback/"))):
+            if self._once(tried, address) and self.work_card(first, self.look(first, address)):
+                return True
+        return any(self._at_hand_back(person, tried) for person in (first, second))
+
+    def _at_hand_back(self, person: Browser, tried: set[str]) -> bool:
+        page = self.look(person, self.at("handback/"))
+        for kind in ("close", "look", "walk", "return"):
+            for offer in [one for one in offers(page, self.book) if one.kind == kind]:
+                name = f"{person.name} {kind} {offer.form.value('item')}"
+                if self._once(tried, name) and self.other(person, offer, self.aware()).stored:
+                    return True
+        return False
+
+    def _once(self, tried: set[str], name: str) -> bool:
+        new = name not in tried
+        tried.add(name)
+        return new
 
 
 def _fits(entry: dict[str, Any], kind: str, body: dict[str, Any]) -> bool:
@@ -503,8 +564,9 @@ def _fits(entry: dict[str, Any], kind: str, body: dict[str, Any]) -> bool:
 
 
 def _faults(page: Page) -> str:
-    found = re.findall(r'class="[^"]*\b(?:fault|wrong|refused|blocked|alert|warn)[^"]*"[^>]*>([^<]+)', page.html)
-    return " · ".join(one.strip() for one in found if one.strip())
+    """The words beside a field, and those of a refusal."""
+    found = re.findall(r'class="(?:fault|message error)\b[^>]*>(.*?)</(?:p|div)>', page.html, re.DOTALL)
+    return " · ".join(re.sub(r"<[^>]+>|\s+", " ", one).strip() for one in found)
 
 
 __all__ = ["Bench", "Broken", "where"]

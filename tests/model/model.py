@@ -6,6 +6,7 @@ documents leave a case open it says UNSURE instead of guessing: such an item may
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -198,7 +199,7 @@ class Model:
             if not any(
                 mark in self.log[between].seen and between in seen
                 for between, done in self._entries("done")
-                if between != at and self._touches(done, fastener, step)
+                if done.tap != self.log[at].tap and self._touches(done, fastener, step)
             ):
                 return CLOSED
         return OPEN
@@ -370,7 +371,7 @@ class Model:
         """Second looks: wanted once what they look at was made or done."""
         acts: dict[str, list[tuple[int, str, bool]]] = {}
         for at, one in self._entries("done", "tightened"):
-            for item, made in self._wanting(one):
+            for item, made in self._wanting(at, one):
                 acts.setdefault(item, []).append((at, one.person, made))
         looks = list(self._entries("looked"))
         for item, about in acts.items():
@@ -393,7 +394,14 @@ class Model:
         alone = any(one.body.get("fallback") for _, one in looks)
         return UNSURE if several or alone else OPEN
 
-    def _wanting(self, one: Told) -> list[tuple[str, bool]]:
+    def _was_opened(self, at: int, circuit: str) -> bool:
+        return any(
+            circuit in self.book.steps[one.body["step"]].table("opens")
+            for before, one in self._entries("done")
+            if before == at or before in self.log[at].seen
+        )
+
+    def _wanting(self, at: int, one: Told) -> list[tuple[str, bool]]:
         """Second looks this entry bears on, and whether it made or did what they look at."""
         fasteners, circuits = self.book.table("fasteners"), self.book.table("circuits")
         if one.kind == "tightened":
@@ -407,13 +415,22 @@ class Model:
                 found.append((f"second look/fastener/{fastener}", made))
         for circuit in dict.fromkeys([*step.table("closes"), *step.table("opens")]):
             if circuits[circuit].get("second_look"):
-                made = circuit in step.table("closes")
+                made = circuit in step.table("closes") and self._was_opened(at, circuit)
                 found.append((f"second look/circuit/{circuit}", made))
         if step.said.get("second_look"):
             found.append((f"second look/step/{step.id}", True))
         return found
 
     # ------------------------------------------------------------------ gates
+
+    def with_done(self, steps: tuple[str, ...]) -> Model:
+        """As it would be with these steps done by somebody who knows of everything."""
+        made = copy.copy(self)
+        made.log = [*self.log]
+        for step in steps:
+            told = Told(f"if/{step}", "done", "somebody", "nowhere", {"step": step}, -1)
+            made.add(told, frozenset(range(len(made.log))))
+        return made
 
     def blocks(self, gate: str) -> tuple[set[str], set[str]]:
         """What surely stands before the gate, and what may."""

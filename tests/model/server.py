@@ -10,6 +10,7 @@ import socket
 import sqlite3
 import subprocess
 import sys
+import threading
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -37,6 +38,7 @@ class Workshop:
         self.port = _free_port()
         self.log = home / "server.log"
         self._server: subprocess.Popen[bytes] | None = None
+        self._up = threading.Event()
 
     def told(self, *command: str) -> subprocess.CompletedProcess[str]:
         """A command of the program on this workshop."""
@@ -54,22 +56,27 @@ class Workshop:
             self._server = subprocess.Popen(
                 command, env=self.settings, stdout=log, stderr=log, start_new_session=True
             )
-        self.until_it_answers()
+        for _ in range(PATIENCE_SECONDS * 10):
+            if self._listens():
+                self._up.set()
+                return
+            try:
+                self._server.wait(timeout=0.1)
+            except subprocess.TimeoutExpired:
+                continue
+            break
+        raise AssertionError(f"the server does not start: {self.tail()}")
+
+    def _listens(self) -> bool:
+        try:
+            socket.create_connection(("127.0.0.1", self.port), timeout=1).close()
+        except OSError:
+            return False
+        return True
 
     def until_it_answers(self) -> None:
-        assert self._server is not None
-        for _ in range(PATIENCE_SECONDS * 10):
-            try:
-                socket.create_connection(("127.0.0.1", self.port), timeout=1).close()
-            except OSError:
-                try:
-                    self._server.wait(timeout=0.1)
-                except subprocess.TimeoutExpired:
-                    continue
-                raise AssertionError(f"the server ended: {self.tail()}") from None
-            else:
-                return
-        raise AssertionError(f"the server does not answer: {self.tail()}")
+        """For those whose request was lost: until a killed master has been started again."""
+        assert self._up.wait(PATIENCE_SECONDS), f"the server is gone: {self.tail()}"
 
     def tail(self) -> str:
         return self.log.read_text(errors="replace")[-6000:]
@@ -102,6 +109,7 @@ class Workshop:
         """
         assert self._server is not None
         orphans = self.workers()
+        self._up.clear()
         _kill(self._server.pid)
         self._server.wait()
         for pid in orphans:

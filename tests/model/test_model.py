@@ -52,7 +52,7 @@ class People(RuleBasedStateMachine):
         if kept:
             return person, *kept[age % len(kept)]
         page = self.bench.look(person)
-        return person, page, frozenset(range(len(self.bench.model.log)))
+        return person, page, self.bench.aware()
 
     def chosen(self, page: Page, kinds: set[str], pick: int):
         here = [one for one in offers(page, self.bench.book) if one.kind in kinds]
@@ -72,7 +72,7 @@ class People(RuleBasedStateMachine):
     def work_the_card_in_hand(self, who: int) -> None:
         person = self.people[who]
         page = self.bench.look(person)
-        self.bench.work_card(person, page, frozenset(range(len(self.bench.model.log))))
+        self.bench.work_card(person, page)
 
     @rule(who=WHO, age=AGE, pick=PICK)
     def mark(self, who: int, age: int, pick: int) -> None:
@@ -124,12 +124,17 @@ class People(RuleBasedStateMachine):
     def killed_meanwhile(self, who: int, master: bool) -> None:
         person = self.people[who]
         page = self.bench.look(person)
-        aware = frozenset(range(len(self.bench.model.log)))
+        aware = self.bench.aware()
         kill = self.shop.kill_master if master else lambda: self.shop.kill_worker(0)
         if offer := self.chosen(page, {"mark"}, 0):
             self.bench.mark(person, offer, aware, kill)
         elif offer := self.chosen(page, {"done"}, 0):
             self.bench.done(person, offer, aware, "good", kill)
+
+
+    def teardown(self) -> None:
+        if hasattr(self, "bench") and not self.bench.broken:
+            self.bench.finish()
 
 
 @pytest.fixture(scope="module")
