@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-BOOKS = Path(__file__).parents[2] / "src" / "witnessmark"
+BOOKS = Path(str(files("witnessmark")))
 FOLDERS = (BOOKS / "book" / "archetypes", BOOKS / "demo" / "books")
 GATES = ("starter", "wheels on the ground", "road test", "hand-back")
 

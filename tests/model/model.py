@@ -360,11 +360,23 @@ class Model:
     def _job_items(self) -> dict[str, str]:
         over = {one.body["step"] for _, one in self._entries("done", "skipped")}
         left = {one.body["job"] for _, one in self._entries("job_left")}
+        failed = {
+            one.body["step"]
+            for at, one in self._entries("wont")
+            if not any(
+                at in self.log[after].seen and other.body["step"] == one.body["step"]
+                for after, other in self._entries("done", "skipped")
+            )
+        }
         found = {}
         for job in self.jobs:
             steps = [step.id for step in self.book.steps.values() if step.job == job]
-            if job not in left and any(step not in over for step in steps):
+            if job in left:
+                continue
+            if any(step not in over for step in steps):
                 found[f"job/{job}"] = OPEN
+            elif failed.intersection(steps):
+                found[f"job/{job}"] = UNSURE  # done, and then it would not: they do not say
         return found
 
     def _look_items(self, found: dict[str, str]) -> None:
@@ -380,11 +392,7 @@ class Model:
 
     def _looked(self, acts: list[tuple[int, str, bool]], looks: list[tuple[int, Told]]) -> str:
         doers = {person for _, person, _ in acts}
-        after = [
-            one
-            for look, one in looks
-            if all(at in self.log[look].seen for at, _, _ in acts)
-        ]
+        after = [one for look, one in looks if all(at in self.log[look].seen for at, _, _ in acts)]
         if any(one.person not in doers for one in after):
             return CLOSED
         if not any(made for _, _, made in acts):

@@ -131,7 +131,6 @@ class People(RuleBasedStateMachine):
         elif offer := self.chosen(page, {"done"}, 0):
             self.bench.done(person, offer, aware, "good", kill)
 
-
     def teardown(self) -> None:
         if hasattr(self, "bench") and not self.bench.broken:
             self.bench.finish()

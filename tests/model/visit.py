@@ -24,7 +24,9 @@ UNTOUCHED = frozenset({"sign-out/", "look/"})
 class Offer:
     """An act that a page offers: a form with one of its buttons."""
 
-    kind: str  # mark, done, wont, found, note, skip, undo, order, leave, close, look, walk, return …
+    kind: (
+        str  # mark, done, wont, found, note, skip, undo, order, leave, close, look, walk, return …
+    )
     form: Form
     button: Control | None
     card: str = ""  # the step in hand, by the words of its card
@@ -39,7 +41,9 @@ class Act:
     sent: Sent
     meaning: dict[str, Any]
     ticket: str
-    aware: frozenset[int] = field(default_factory=frozenset)  # of the model's log, when the page came
+    aware: frozenset[int] = field(
+        default_factory=frozenset
+    )  # of the model's log, when the page came
     answer: Page | None = None
     stored: bool = False
 
@@ -51,7 +55,9 @@ def where(form: Form) -> str:
 
 def offers(page: Page, book: Book) -> list[Offer]:
     """All that can be sent from this page, but signing out and the look of the sheet."""
-    found = []
+    found: list[Offer] = []
+    if page.status != 200:  # what an answer offers is taken up at once, or not at all
+        return found
     for form in page.forms:
         at = where(form)
         if form.method != "post" or at in UNTOUCHED:
@@ -158,9 +164,7 @@ def arrive(person: Browser, plate: str, title: str, jobs: list[str]) -> str:
     """Take a new machine in, agree jobs with its owner, take an order; the visit's id."""
     door = person.get("/arrive/")
     link = next(
-        address
-        for address, words in door.links
-        if "book=" in address and words.startswith(title)
+        address for address, words in door.links if "book=" in address and words.startswith(title)
     )
     form = next(one for one in person.get(link).forms if one.path == "/arrive/" and one.asked())
     typed: dict[str, Any] = {
