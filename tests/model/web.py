@@ -13,7 +13,23 @@ from html.parser import HTMLParser
 from http.cookies import SimpleCookie
 from urllib.parse import urlencode, urljoin, urlsplit
 
-VOID = frozenset(["area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"])
+VOID = frozenset(
+    [
+        "area",
+        "base",
+        "br",
+        "col",
+        "embed",
+        "hr",
+        "img",
+        "input",
+        "link",
+        "meta",
+        "source",
+        "track",
+        "wbr",
+    ]
+)
 REDIRECTS = frozenset({301, 302, 303, 307, 308})
 HEADINGS = frozenset({"h1", "h2", "h3", "strong"})
 NOT_STORED = frozenset({"button", "submit", "reset", "image"})
