@@ -104,6 +104,8 @@ class Bench:
     ) -> Act:
         """Send the offer as a person would; what came of it is held against the model."""
         sent = person.fill(offer.form, typed, offer.button)
+        if before := self._sent_before(offer.form.value("entry_id")):
+            return self._ticket_again(person, before, sent, offer)
         act = Act(offer.kind, sent, meaning, offer.form.value("entry_id"), aware)
         self.story.append(f"{person.name}: {offer.kind} {offer.card} {meaning}")
         before = len(self.model.log)
@@ -134,6 +136,7 @@ class Bench:
         act.sent = person.fill(form, {}, button)
         act.ticket = form.value("entry_id") or act.ticket
         act.aware = self.aware()
+        act.meaning["odd"] = True  # it may ask again what it finds not ready
         act.answer = self._answered(lambda: person.post(act.sent))
         self._settle(person, act)
 
@@ -151,6 +154,24 @@ class Bench:
         kill()
         sending.join()
         self.story.append("    (killed, sent again)")
+
+    def _sent_before(self, ticket: str) -> Act | None:
+        return next((one for one in self.history if one.ticket == ticket), None)
+
+    def _ticket_again(self, person: Browser, before: Act, sent: Sent, offer: Offer) -> Act:
+        """A page sent from twice: to the letter it is the same act; else it is told in words."""
+        if sent.fields == before.sent.fields:
+            self.resend(person, before)
+            return before
+        self.story.append(f"{person.name}: {offer.kind} from a form that was sent before")
+        answer = self._answered(lambda: person.post(sent))
+        self._keep(person, answer)
+        if new := self._new():
+            self.fail(f"one ticket, stored twice: {[(one['kind'], one['body']) for one in new]}")
+        if not (answer.told or _faults(answer) or _meanwhile(answer)):
+            self.fail(f"other content under one ticket, and not a word: {answer.text[-1500:]}")
+        self.check(answer)
+        return Act(offer.kind, sent, {}, before.ticket, answer=answer)
 
     def resend(self, person: Browser, act: Act) -> None:
         """The same request to the letter: the same answer, and nothing new."""

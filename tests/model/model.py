@@ -237,8 +237,9 @@ class Model:
         for requirement, about in self.book.requirements(circuit).items():
             item = f"circuit/{circuit}/{requirement}"
             if requirement in closed:
-                ridden = not about.get("ride") or self._ridden_since(at, circuit)
-                made.act(item, at, CLOSED if ridden else OPEN)
+                # "'on the ride' is closed by a ride alone": without one it stays as it was
+                if not about.get("ride") or self._ridden_since(at, circuit):
+                    made.act(item, at, CLOSED)
             elif requirement in opened:
                 made.act(item, at, OPEN)
             elif opened and about.get("ride"):
