@@ -28,6 +28,7 @@ MODELLED = (
 )  # fmt: skip
 OPEN_NOW = re.compile(r"^Open now: (\d+)$", re.MULTILINE)
 UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+SHORT_WAIT = "short-wait"
 TRIES_AFTER_A_KILL = 20
 
 
@@ -254,6 +255,9 @@ class Bench:
         meant = act.meaning
         if kind == "done":
             along = list(meant["along"]) if act.kind in {"done", "mark"} else []
+            if act.kind == "begin":
+                steps = [*body["along"], body["step"]]
+                return [("done", {"step": step}, f"{name}/{step}") for step in steps]
             return [
                 *(("done", {"step": step}, f"{name}/{step}") for step in along),
                 ("done", {"step": meant["card"]}, name),
@@ -305,6 +309,11 @@ class Bench:
             gate = self.book.steps[meant["card"]].gate
             may = [("gate_passed", {"gate": gate})] if gate else []
             return [*reads, done], [*may, ("shown", {})]
+        if act.kind == "over":
+            return [("done", card)], []
+        if act.kind == "begin":
+            # what was done on the way is done now; the step itself when its wait is over
+            return [("wait_begun", card)], [("done", {"step": one}) for one in meant["along"]]
         if act.kind == "undo":
             return [("corrected", {})], [("corrected", {})]
         kind = {
@@ -378,7 +387,17 @@ class Bench:
                     return f"{gate} is blocked"
         if act.kind == "return" and any(self.model.blocks("hand-back")):
             return "it is open"
-        if act.kind not in {"mark", "done", "wont", "found", "note", "skip", "undo"}:
+        if act.kind not in {
+            "mark",
+            "done",
+            "begin",
+            "over",
+            "wont",
+            "found",
+            "note",
+            "skip",
+            "undo",
+        }:
             return "what it is about may have gone"
         since = [one for at, one in enumerate(self.model.log) if at not in act.aware]
         if act.kind == "undo" and since:
@@ -452,7 +471,26 @@ class Bench:
                 typed[name] = ""
             odd |= how in {"absurd", "no number", "missing"}
         meaning = {"card": offer.card, "along": offer.along, "readings": readings, "odd": odd}
-        return self.send(person, offer, typed, meaning, aware, kill)
+        for one in offer.form.asked():
+            if one.name == SHORT_WAIT:
+                typed[one.name] = "it ran dry before"
+        early = offer.kind == "over" and SHORT_WAIT not in typed
+        meaning["odd"] |= early
+        act = self.send(person, offer, typed, meaning, aware, kill)
+        if early and not act.stored and act.answer:
+            return self._say_why_early(person, act)
+        return act
+
+    def _say_why_early(self, person: Browser, act: Act) -> Act:
+        """Nobody waits in a test: the answer asks why it was long enough, and is told."""
+        assert act.answer
+        for form in act.answer.forms:
+            over = next((one for one in form.buttons() if one.label.startswith("Wait over")), None)
+            if over and SHORT_WAIT in form.names:
+                offer = Offer("over", form, over, act.meaning["card"])
+                meaning = {**act.meaning, "odd": False}
+                return self.send(person, offer, {SHORT_WAIT: "it ran dry"}, meaning, self.aware())
+        return act
 
     def other(self, person: Browser, offer: Offer, aware: frozenset[int], pick: int = 0) -> Act:
         """It won't, found, note, skip, undo, and what hand-back offers, filled as it asks."""
@@ -543,7 +581,8 @@ class Bench:
             worked, page = True, act.answer or page
             if not any(one.card == marks[0].card for one in offers(page, self.book)):
                 return True  # the last mark closed the card
-        done = next((one for one in offers(page, self.book) if one.kind == "done"), None)
+        ends = {"done", "begin", "over"}
+        done = next((one for one in offers(page, self.book) if one.kind in ends), None)
         if done is None:
             return worked
         return self.done(person, done, self.aware(), "good").stored or worked
@@ -569,7 +608,7 @@ class Bench:
             order = [one for one in offers(self.look(first), self.book) if one.kind == "order"]
             if order and self.other(first, order[0], self.aware()).stored:
                 return True
-        if not any(one.kind == "done" for one in offers(page, self.book)):
+        if not any(one.kind in {"done", "begin", "over"} for one in offers(page, self.book)):
             for person in (first, second):
                 if self._at_hand_back(person, tried):
                     return True

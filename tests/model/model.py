@@ -378,7 +378,32 @@ class Model:
                 found[f"job/{job}"] = OPEN
             elif failed.intersection(steps):
                 found[f"job/{job}"] = UNSURE  # done, and then it would not: they do not say
+            elif not self._in_turn(steps):
+                found[f"job/{job}"] = UNSURE  # a ride that later work made void, a look before it
         return found
+
+    def _in_turn(self, steps: list[str]) -> bool:
+        """Whether the ride among them came after all work, and what looks at it after the ride."""
+        last: dict[str, int] = {}
+        work = -1
+        for at, one in self._entries("done"):
+            step = self.book.steps[one.body["step"]]
+            last[step.id] = at
+            if any(step.said.get(key) for key in ("loosens", "opens", "disturbs")):
+                work = at
+        rides = [at for at in self.rides() if at > work]
+        for name in steps:
+            step = self.book.steps[name]
+            looks = any(
+                self.book.requirements(circuit)[one].get("ride")
+                for circuit, wanted in step.table("closes").items()
+                for one in self.book.named(circuit, wanted)
+            )
+            if step.gate == "road test" and last.get(name, -1) < work:
+                return False
+            if looks and not any(at < last.get(name, -1) for at in rides):
+                return False
+        return True
 
     def _look_items(self, found: dict[str, str]) -> None:
         """Second looks: wanted once what they look at was made or done."""

@@ -82,8 +82,9 @@ class People(RuleBasedStateMachine):
 
     @rule(who=WHO, age=AGE, how=HOW)
     def done(self, who: int, age: int, how: str) -> None:
-        person, page, aware = self.held(who, age, {"done"})
-        if offer := self.chosen(page, {"done"}, 0):
+        ends = {"done", "begin", "over"}
+        person, page, aware = self.held(who, age, ends)
+        if offer := self.chosen(page, ends, 0):
             self.bench.done(person, offer, aware, how)
 
     @rule(who=WHO, age=AGE, pick=PICK, kind=st.sampled_from(["wont", "found", "note", "skip"]))
@@ -115,17 +116,12 @@ class People(RuleBasedStateMachine):
             person = next(one for one in self.people if one.name == act.sent.by)
             self.bench.resend(person, act)
 
-    @rule(which=st.integers(0, 1))
-    def a_worker_is_killed(self, which: int) -> None:
-        self.bench.story.append("kill a worker")
-        self.shop.kill_worker(which)
-
-    @rule(who=WHO, master=st.booleans())
-    def killed_meanwhile(self, who: int, master: bool) -> None:
+    @rule(who=WHO, master=st.integers(0, 3).map(lambda pick: pick == 3), other=st.integers(0, 1))
+    def killed_meanwhile(self, who: int, master: bool, other: int) -> None:
         person = self.people[who]
         page = self.bench.look(person)
         aware = self.bench.aware()
-        kill = self.shop.kill_master if master else lambda: self.shop.kill_worker(0)
+        kill = self.shop.kill_master if master else lambda: self.shop.kill_worker(other)
         if offer := self.chosen(page, {"mark"}, 0):
             self.bench.mark(person, offer, aware, kill)
         elif offer := self.chosen(page, {"done"}, 0):

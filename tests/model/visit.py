@@ -73,19 +73,37 @@ def offers(page: Page, book: Book) -> list[Offer]:
 
 
 def _card_offers(form: Form, page: Page, book: Book) -> list[Offer]:
+    if over := _wait_over(form, book):
+        return [over]
     card, along = _headed(form, page, book)
     found = []
     for button in form.buttons():
         if not button.name or button.disabled:
             continue
         kind = {"tight": "mark", "done": "done"}.get(button.name, button.name)
+        if button.label == "Begin the wait":
+            kind = "begin"
         found.append(Offer(kind, form, button, card, along))
     return found
 
 
+def _wait_over(form: Form, book: Book) -> Offer | None:
+    """A wait that was begun: its form has no card, its button says what was waited for."""
+    for button in form.buttons():
+        if button.label.startswith("Wait over"):
+            steps = [
+                step.id
+                for step in book.steps.values()
+                if step.said.get("waits_for") and step.said["waits_for"] in button.label
+            ]
+            card = steps[0] if len(steps) == 1 else form.value("card")
+            return Offer("over", form, button, card)
+    return None
+
+
 def _in_hand(page: Page, book: Book) -> tuple[str, tuple[str, ...]]:
     for form in page.forms:
-        if where(form) == "bench/confirm/":
+        if where(form) == "bench/confirm/" and not _wait_over(form, book):
             return _headed(form, page, book)
     return "", ()
 
