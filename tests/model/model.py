@@ -418,11 +418,13 @@ class Model:
 
     def _looked(self, acts: list[tuple[int, str, bool]], looks: list[tuple[int, Told]]) -> str:
         doers = {person for _, person, _ in acts}
-        after = [one for look, one in looks if all(at in self.log[look].seen for at, _, _ in acts)]
+        made = [at for at, _, is_made in acts if is_made]
+        after = [one for look, one in looks if all(at in self.log[look].seen for at in made)]
+        again = bool(made) and any(made[-1] in self.log[at].seen for at, _, _ in acts)
+        if not made or again:
+            return UNSURE  # opened, or open again, and not yet made: the documents do not say
         if any(one.person not in doers for one in after):
             return CLOSED
-        if not any(made for _, _, made in acts):
-            return UNSURE  # opened, not yet made: the documents do not say
         # somebody among several doers, or one who looked before the last of it: they do not say
         several = len(doers) > 1 and bool(looks)
         alone = any(one.body.get("fallback") for _, one in looks)
