@@ -286,6 +286,9 @@ def test_a_circuit_wants_its_second_look_only_once_opened_and_after_it_was_close
 
     bench.done("brake/pump")
     assert look not in bench.state(table).items, "nobody opened it"
+    bench.done("brake/pump", along=["brake/push_back"])
+    assert look in bench.state(table).items, "opened and closed by one tap"
+    bench.say("looked", items=[look], author=BO)
     bench.done("brake/push_back")
     bench.say("looked", items=[look], author=BO)
     assert look not in bench.state(table).items

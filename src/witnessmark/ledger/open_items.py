@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from witnessmark.ledger.acts import Act, Standing, marks_on_the_card_stand, standing
+from witnessmark.ledger.acts import OPENING, Act, Standing, marks_on_the_card_stand, standing
 from witnessmark.ledger.bench_bodies import Done, Found
 from witnessmark.ledger.bodies import Confirmed, WrenchDoubted
 from witnessmark.ledger.conditions import ConditionsNow
@@ -53,7 +53,9 @@ def _effects(entry: Entry, table: Table, figures: FiguresNow, *, voids: bool) ->
     for event in events_of(entry, table, figures.rules):
         for effect in table.events.get(event, ()):
             rests = voids or entry.kind in ("done", "tightened")
-            void_of_nothing = effect.do == "void" and not rests
+            # what one entry opens and closes is made anew by it: its void takes back nothing it opened
+            opened = last.get(effect.item) in OPENING
+            void_of_nothing = effect.do == "void" and (opened or not rests)
             second_want = effect.do == "want" and effect.item in last
             if effect.do not in ("use", "set") and not void_of_nothing and not second_want:
                 last[effect.item] = effect.do
