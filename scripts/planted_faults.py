@@ -17,7 +17,7 @@ import tempfile
 from pathlib import Path
 from typing import NamedTuple
 
-from tests.model.bench import Bench, Broken
+from tests.model.bench import Bench
 from tests.model.server import Workshop
 from tests.model.test_model import VISITS, people_of, walk
 
@@ -208,9 +208,10 @@ def _found(fault: Fault, base: Path, here: Path, walks: int, steps: int) -> str:
     shop = Workshop(home, None, here / "src")
     try:
         shop.start()
+        people = people_of(shop)
         for book, jobs in VISITS:
-            Bench(shop, people_of(shop), book, jobs).finish()
-        walk(shop, walks, steps)
+            Bench(shop, people, book, jobs).finish()
+        walk(shop, people, walks, steps)
     except AssertionError as told:
         return " ".join(str(told).split("\n\n")[0].split())[:150]
     finally:

@@ -110,6 +110,13 @@ class Page:
         return urlsplit(self.url).path
 
 
+def same_answer(first: Page, again: Page) -> bool:
+    """The same status and words; words of an answer that a kill kept from being read may come along."""
+    told, now = first.told, again.told
+    along = bool(told and now) and (told.endswith(now) or now.endswith(told))
+    return first.status == again.status and (told == now or along)
+
+
 @dataclass(frozen=True)
 class Sent:
     """A request as it went out, to be sent again to the letter."""

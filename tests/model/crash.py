@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
-from pathlib import Path
-
-import pytest
 
 from tests.model.books import Book
-from tests.model.server import Workshop, workshop
+from tests.model.server import Workshop
 from tests.model.visit import Offer, arrive, offers
-from tests.model.web import Browser, Page, Sent, Unanswered
+from tests.model.web import Browser, Page, Sent, Unanswered, same_answer
 
 JOBS = ["gear_oil", "rear_tyre", "brakes", "ride_after"]
 BOOK = Book("sistrel_m12")
@@ -46,7 +43,7 @@ class Poster(threading.Thread):
         offer = next((one for one in offers(page, BOOK) if one.kind == kind), None)
         if offer is None:  # no card is left: a note can always be written
             return
-        words = f"{self.person.name} {number}"
+        words = f"{self.person.name} {self.visit} {number}"
         sent = self.person.fill(offer.form, _typed(offer, words), offer.button)
         self.under_way.set()
         answer = self._until(lambda: self.person.post(sent))
@@ -68,44 +65,40 @@ def _typed(offer: Offer, words: str) -> dict[str, str]:
     return {f"{offer.kind}-text": words}
 
 
-def crash(home: Path, kills: int) -> None:
-    with workshop(home) as shop:
-        people = [Browser(name, "127.0.0.1", shop.port) for name in ("tamsin", "jonas")]
-        for one in people:
-            one.sign_in(one.name, "witness-mark")
-        # two at one machine, and one of them at another as well
-        visits = [arrive(people[0], f"KILL-{at}", BOOK.title, JOBS) for at in (1, 2)]
-        at = [(people[0], visits[0]), (people[1], visits[0]), (people[1], visits[1])]
-        before = Counter(one["id"] for one in shop.entries())
-        stop = threading.Event()
-        posters = [Poster(shop, person, visit, stop) for person, visit in at]
-        for one in posters:
-            one.start()
-        for number in range(kills):
-            poster = posters[number % len(posters)]
-            poster.under_way.clear()
-            while not poster.under_way.wait(timeout=1) and not stop.is_set():
-                pass  # until a request is being sent
-            if stop.is_set():
-                break
-            if number % 5 == 4:
-                shop.kill_master()
-            else:
-                shop.kill_worker(number)
-        stop.set()
-        for one in posters:
-            one.join()
-            assert one.fault is None, one.fault
-        _all_is_there(shop, posters, before)
+def crash(shop: Workshop, people: list[Browser], kills: int) -> None:
+    """Kill worker or master so many times while people send acts; then hold all against the store."""
+    # two at one machine, and one of them at another as well
+    visits = [arrive(people[0], f"{name}-{kills}", BOOK.title, JOBS) for name in ("KA", "KB")]
+    at = [(people[0], visits[0]), (people[1], visits[0]), (people[1], visits[1])]
+    before = {one["id"] for one in shop.entries()}
+    stop = threading.Event()
+    posters = [Poster(shop, person, visit, stop) for person, visit in at]
+    for one in posters:
+        one.start()
+    for number in range(kills):
+        poster = posters[number % len(posters)]
+        poster.under_way.clear()
+        while not poster.under_way.wait(timeout=1) and not stop.is_set():
+            pass  # until a request is being sent
+        if stop.is_set():
+            break
+        if number % 5 == 4:
+            shop.kill_master()
+        else:
+            shop.kill_worker(number)
+    stop.set()
+    for one in posters:
+        one.join()
+        assert one.fault is None, one.fault
+    _all_is_there(shop, posters, before)
 
 
-def _all_is_there(shop: Workshop, posters: list[Poster], before: Counter[str]) -> None:
+def _all_is_there(shop: Workshop, posters: list[Poster], before: set[str]) -> None:
     """Each act that was answered as stored is there once; each sent again changes nothing."""
     entries = shop.entries()
     there = Counter(one["id"] for one in entries)
     assert max(there.values()) == 1
     tickets = {ticket for one in posters for _, ticket, _, _ in one.answered}
-    words = Counter(str(one["body"].get("text", "")) for one in entries)
     lost = [
         (said, answer.told)
         for one in posters
@@ -115,7 +108,8 @@ def _all_is_there(shop: Workshop, posters: list[Poster], before: Counter[str]) -
         if "-text" in str(sent.fields) or not answer.told
     ]
     assert not lost, f"told as stored, and not there: {lost}"
-    doubled = [said for said, times in words.items() if said and times > 1]
+    words = Counter(str(one["body"].get("text", "")) for one in entries)
+    doubled = [said for one in posters for _, _, said, _ in one.answered if words[said] > 1]
     assert not doubled, f"stored twice: {doubled}"
     nobodys = [
         (one["kind"], one["body"])
@@ -125,19 +119,12 @@ def _all_is_there(shop: Workshop, posters: list[Poster], before: Counter[str]) -
     ]
     assert not nobodys, f"nobody sent: {nobodys}"
     for one in posters:
-        for sent, _, _, first in one.answered:
+        for sent, ticket, said, first in one.answered:
             again = one.person.post(sent)
-            assert (again.status, again.told) == (first.status, first.told)
+            assert same_answer(first, again) or ticket not in there, (
+                f"{said}: {first.told}, and then {again.told}"
+            )
     assert Counter(one["id"] for one in shop.entries()) == there
     told = shop.told("verify")
     assert told.returncode == 0, told.stdout + told.stderr
     assert sum(one.sent_again for one in posters), "no kill met a request: nothing was tried"
-
-
-def test_killed_ten_times_nothing_is_lost_or_doubled(tmp_path):
-    crash(tmp_path, 10)
-
-
-@pytest.mark.long
-def test_killed_two_hundred_times_nothing_is_lost_or_doubled(tmp_path):
-    crash(tmp_path, 200)
