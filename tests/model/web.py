@@ -113,8 +113,8 @@ class Page:
 def same_answer(first: Page, again: Page) -> bool:
     """The same status and words; words of an answer that a kill kept from being read may come along."""
     told, now = first.told, again.told
-    along = bool(told and now) and (told.endswith(now) or now.endswith(told))
-    return first.status == again.status and (told == now or along)
+    along = told.endswith(now) or (bool(told) and now.endswith(told))
+    return first.status == again.status and along
 
 
 @dataclass(frozen=True)
