@@ -567,7 +567,9 @@ class Bench:
         )
         return frozenset(self.workshop.open_items(self.visit)), conditions, over
 
-    def work_card(self, person: Browser, page: Page, marks_at_most: int = 40) -> bool:
+    def work_card(
+        self, person: Browser, page: Page, marks_at_most: int = 40, how: str = "good"
+    ) -> bool:
         """The card on this page as it should be done: marks, what secures it, readings, Done."""
         worked = False
         for _ in range(marks_at_most):
@@ -585,7 +587,18 @@ class Bench:
         done = next((one for one in offers(page, self.book) if one.kind in ends), None)
         if done is None:
             return worked
-        return self.done(person, done, self.aware(), "good").stored or worked
+        return self.done(person, done, self.aware(), how).stored or worked
+
+    def do_and_look(self, person: Browser) -> None:
+        """Offered a second look at work of others, do that work again, then look from the old page."""
+        page, aware = self.look(person, self.at("handback/")), self.aware()
+        look = next((one for one in offers(page, self.book) if one.kind == "look"), None)
+        if look is None:
+            return
+        wanted = {one.value for one in look.form.controls if one.name == "look"}
+        for step in self.model.steps_under(wanted):
+            self.work_card(person, self.look(person, self.at(f"bench/?card={step}")))
+        self.other(person, look, aware)
 
     def finish(self) -> None:
         """From wherever it stands to hand-back, by what the pages offer: there is a way on."""

@@ -430,6 +430,15 @@ class Model:
         alone = any(one.body.get("fallback") for _, one in looks)
         return UNSURE if several or alone else OPEN
 
+    def steps_under(self, looks: set[str]) -> list[str]:
+        """The steps done that made what these second looks look at, the first of each."""
+        found = {}
+        for at, one in self._entries("done"):
+            for item, made in self._wanting(at, one):
+                if item in looks and (made or item.startswith("second look/fastener")):
+                    found.setdefault(item, one.body["step"])
+        return list(dict.fromkeys(found.values()))
+
     def _was_opened(self, at: int, circuit: str) -> bool:
         return any(
             circuit in self.book.steps[one.body["step"]].table("opens")

@@ -16,7 +16,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, rule, run_sta
 from tests.model.bench import Bench
 from tests.model.crash import crash
 from tests.model.server import Workshop, workshop
-from tests.model.visit import cards, offers
+from tests.model.visit import cards, offers, readings_asked
 from tests.model.web import Browser, Page
 
 VISITS = [
@@ -75,16 +75,21 @@ class People(RuleBasedStateMachine):
         for _ in range(cards):
             self.bench.work_card(self.people[who], self.bench.look(self.people[who]))
 
-    @rule(who=WHO, marks=st.integers(0, 2))
-    def work_a_card_carelessly(self, who: int, marks: int) -> None:
-        """Done with too few marks: on the next card that wants any."""
+    @rule(who=WHO, marks=st.integers(0, 2), how=HOW)
+    def work_a_card_carelessly(self, who: int, marks: int, how: str) -> None:
+        """Too few marks, and a reading as it comes: on the next card that wants any."""
         person = self.people[who]
         for _ in range(4):
             page = self.bench.look(person)
-            if any(one.kind == "mark" for one in offers(page, self.bench.book)):
-                self.bench.work_card(person, page, marks_at_most=marks)
+            here = offers(page, self.bench.book)
+            if any(one.kind == "mark" or readings_asked(one.form) for one in here):
+                self.bench.work_card(person, page, marks, how)
                 return
             self.bench.work_card(person, page)
+
+    @rule(who=WHO)
+    def look_at_what_one_did(self, who: int) -> None:
+        self.bench.do_and_look(self.people[who])
 
     @rule(who=WHO, age=AGE, pick=PICK)
     def mark(self, who: int, age: int, pick: int) -> None:
