@@ -17,7 +17,7 @@ import tempfile
 from pathlib import Path
 from typing import NamedTuple
 
-from tests.model.bench import Bench
+from tests.model.day import Day
 from tests.model.server import Workshop
 from tests.model.test_model import VISITS, people_of, walk
 
@@ -210,7 +210,7 @@ def _found(fault: Fault, base: Path, here: Path, walks: int, steps: int) -> str:
         shop.start()
         people = people_of(shop)
         for book, jobs in VISITS:
-            Bench(shop, people, book, jobs).finish()
+            Day(shop, people, book, jobs).bad_day()
         walk(shop, people, walks, steps)
     except AssertionError as told:
         return " ".join(str(told).split("\n\n")[0].split())[:150]

@@ -14,11 +14,8 @@ from tests.model.visit import (
     Act,
     Offer,
     arrive,
-    cards,
-    offers,
     readings_asked,
     value_for,
-    where,
 )
 from tests.model.web import Browser, Control, Form, Page, Sent, Unanswered, same_answer
 
@@ -32,7 +29,7 @@ SHORT_WAIT = "short-wait"
 TRIES_AFTER_A_KILL = 20
 
 
-class Broken(AssertionError):
+class Broken(AssertionError):  # noqa: N818 - a promise, not an error of the test
     """The program did not do what the design says."""
 
 
@@ -65,6 +62,10 @@ class Bench:
         told = "\n".join(self.story[-60:])
         raise Broken(f"{words}\n\nwhat happened on {self.visit} ({self.book.title}):\n{told}")
 
+    def aware(self) -> frozenset[int]:
+        """All there is to know: what a page fetched now shows."""
+        return frozenset(range(len(self.model.log)))
+
     # ------------------------------------------------------------------ pages
 
     def look(self, person: Browser, path: str = "") -> Page:
@@ -79,7 +80,7 @@ class Bench:
             self.fail(f"{page.url} answered {page.status}\n{self.workshop.tail()}")
         if f"/visits/{self.visit}/" in page.path:
             kept = self.pages[person.name]
-            kept.append((page, frozenset(range(len(self.model.log)))))
+            kept.append((page, self.aware()))
             del kept[:-8]
 
     def _answered(self, ask: Any) -> Page:
@@ -284,7 +285,7 @@ class Bench:
 
     # ------------------------------------------------------------------ what is expected
 
-    def _expected(self, act: Act) -> tuple[list[Any], list[Any]]:
+    def _expected(self, act: Act) -> tuple[list[Any], list[Any]]:  # noqa: PLR0911 - one for each kind
         """(kind, part of its body) that must be stored, each once; and what may be besides."""
         meant = act.meaning
         card = {"step": meant.get("card")}
@@ -329,7 +330,12 @@ class Bench:
     def _complete_with(self, step: str, mark: dict[str, Any]) -> bool:
         """Whether, with this mark, every proven fastener of the card has one of this round."""
         book, model = self.book, self.model
-        if any(self.book.table("readings")[one] for one in book.steps[step].names("readings")):
+        read = {
+            one.body["reading"]
+            for at in model.live()
+            if (one := model.log[at]).kind == "read" and one.body["step"] == step
+        }
+        if not read.issuperset(book.steps[step].names("readings")):
             return False
         wanted = {
             (fastener, place)
@@ -374,7 +380,7 @@ class Bench:
             if (gate := self.book.steps[step].gate)
         ]
 
-    def _may_be_refused(self, act: Act) -> str:
+    def _may_be_refused(self, act: Act) -> str:  # noqa: PLR0911 - one for each reason
         meant = act.meaning
         if self.model.returned:
             return "it was handed back"
@@ -551,99 +557,6 @@ class Bench:
     def undo_is_of_ours(self, offer: Offer) -> bool:
         return bool(self._taken_back(offer))
 
-    # ------------------------------------------------------------------ to the end
-
-    def aware(self) -> frozenset[int]:
-        """All there is to know: what a page fetched now shows."""
-        return frozenset(range(len(self.model.log)))
-
-    def state(self) -> tuple[Any, ...]:
-        """What an act must change to have brought the work on."""
-        conditions = tuple(self.model.state(one) for one in self.book.table("conditions"))
-        over = frozenset(
-            self.model.log[at].body["step"]
-            for at in self.model.live()
-            if self.model.log[at].kind in {"done", "skipped"}
-        )
-        return frozenset(self.workshop.open_items(self.visit)), conditions, over
-
-    def work_card(
-        self, person: Browser, page: Page, marks_at_most: int = 40, how: str = "good"
-    ) -> bool:
-        """The card on this page as it should be done: marks, what secures it, readings, Done."""
-        worked = False
-        for _ in range(marks_at_most):
-            here = offers(page, self.book)
-            marks = [one for one in here if one.kind == "mark"]
-            if not marks:
-                break
-            act = self.mark(person, marks[0], self.aware())
-            if not act.stored:
-                return worked
-            worked, page = True, act.answer or page
-            if not any(one.card == marks[0].card for one in offers(page, self.book)):
-                return True  # the last mark closed the card
-        ends = {"done", "begin", "over"}
-        done = next((one for one in offers(page, self.book) if one.kind in ends), None)
-        if done is None:
-            return worked
-        return self.done(person, done, self.aware(), how).stored or worked
-
-    def do_and_look(self, person: Browser) -> None:
-        """Offered a second look at work of others, do that work again, then look from the old page."""
-        page, aware = self.look(person, self.at("handback/")), self.aware()
-        look = next((one for one in offers(page, self.book) if one.kind == "look"), None)
-        if look is None:
-            return
-        wanted = {one.value for one in look.form.controls if one.name == "look"}
-        for step in self.model.steps_under(wanted):
-            self.work_card(person, self.look(person, self.at(f"bench/?card={step}")))
-        self.other(person, look, aware)
-
-    def finish(self) -> None:
-        """From wherever it stands to hand-back, by what the pages offer: there is a way on."""
-        tried: dict[tuple[Any, ...], set[str]] = {}
-        for _ in range(250):
-            if self.model.returned:
-                return
-            if not self._a_way_on(tried.setdefault(self.state(), set())):
-                page = self.look(self.people[0])
-                self.fail(f"no way on; open: {self.workshop.open_items(self.visit)}\n{page.text}")
-        self.fail(f"no end; open: {self.workshop.open_items(self.visit)}")
-
-    def _a_way_on(self, tried: set[str]) -> bool:
-        """Do the first thing offered that was not done in this very state before."""
-        first, second = self.people
-        page = self.look(first)
-        if self._once(tried, "card in hand") and self.work_card(first, page):
-            return True
-        if self._once(tried, "another order"):
-            order = [one for one in offers(self.look(first), self.book) if one.kind == "order"]
-            if order and self.other(first, order[0], self.aware()).stored:
-                return True
-        if not any(one.kind in {"done", "begin", "over"} for one in offers(page, self.book)):
-            for person in (first, second):
-                if self._at_hand_back(person, tried):
-                    return True
-        for address in cards(page) + cards(self.look(first, self.at("handback/"))):
-            if self._once(tried, address) and self.work_card(first, self.look(first, address)):
-                return True
-        return any(self._at_hand_back(person, tried) for person in (first, second))
-
-    def _at_hand_back(self, person: Browser, tried: set[str]) -> bool:
-        page = self.look(person, self.at("handback/"))
-        for kind in ("close", "look", "walk", "return"):
-            for offer in [one for one in offers(page, self.book) if one.kind == kind]:
-                name = f"{person.name} {kind} {offer.form.value('item')}"
-                if self._once(tried, name) and self.other(person, offer, self.aware()).stored:
-                    return True
-        return False
-
-    def _once(self, tried: set[str], name: str) -> bool:
-        new = name not in tried
-        tried.add(name)
-        return new
-
 
 def _fits(entry: dict[str, Any], kind: str, body: dict[str, Any]) -> bool:
     if entry["kind"] != kind:
@@ -678,6 +591,3 @@ def _faults(page: Page) -> str:
         r'class="(?:fault|message error)\b[^>]*>(.*?)</(?:p|div)>', page.html, re.DOTALL
     )
     return " · ".join(re.sub(r"<[^>]+>|\s+", " ", one).strip() for one in found)
-
-
-__all__ = ["Bench", "Broken", "where"]

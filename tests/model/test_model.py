@@ -13,10 +13,10 @@ from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, rule, run_state_machine_as_test
 
-from tests.model.bench import Bench
 from tests.model.crash import crash
+from tests.model.day import Day
 from tests.model.server import Workshop, workshop
-from tests.model.visit import cards, offers, readings_asked
+from tests.model.visit import cards, offers
 from tests.model.web import Browser, Page
 
 VISITS = [
@@ -41,7 +41,7 @@ class People(RuleBasedStateMachine):
 
     @initialize(which=st.integers(0, len(VISITS) - 1))
     def come_in(self, which: int) -> None:
-        self.bench = Bench(self.shop, self.people, *VISITS[which])
+        self.bench = Day(self.shop, self.people, *VISITS[which])
 
     def held(self, who: int, age: int, kinds: set[str]) -> tuple[Browser, Page, frozenset[int]]:
         """A page of this person that offers such an act, the age-th newest; else a new one."""
@@ -77,15 +77,7 @@ class People(RuleBasedStateMachine):
 
     @rule(who=WHO, marks=st.integers(0, 2), how=HOW)
     def work_a_card_carelessly(self, who: int, marks: int, how: str) -> None:
-        """Too few marks, and a reading as it comes: on the next card that wants any."""
-        person = self.people[who]
-        for _ in range(4):
-            page = self.bench.look(person)
-            here = offers(page, self.bench.book)
-            if any(one.kind == "mark" or readings_asked(one.form) for one in here):
-                self.bench.work_card(person, page, marks, how)
-                return
-            self.bench.work_card(person, page)
+        self.bench.careless(self.people[who], marks, how)
 
     @rule(who=WHO)
     def look_at_what_one_did(self, who: int) -> None:
@@ -184,6 +176,11 @@ def walk(shop: Workshop, people: list[Browser], examples: int, steps: int) -> No
     assert told.returncode == 0, told.stdout + told.stderr
 
 
+@pytest.mark.parametrize("visit", VISITS[:2], ids=["wheel", "brakes"])
+def test_a_bad_day_ends_in_an_honest_hand_back(served, visit):
+    Day(served, people_of(served), *visit).bad_day()
+
+
 def test_what_was_told_as_stored_is_stored_once_and_says_what_was_meant(served):
     walk(served, people_of(served), examples=3, steps=18)
 
@@ -196,7 +193,7 @@ def test_killed_meanwhile_nothing_is_lost_or_doubled(served):
 def test_the_same_over_many_days(served):
     people = people_of(served)
     for visit in VISITS:
-        Bench(served, people, *visit).finish()
+        Day(served, people, *visit).bad_day()
     walk(served, people, examples=100, steps=50)
 
 

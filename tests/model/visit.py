@@ -151,7 +151,7 @@ def readings_asked(form: Form) -> list[tuple[str, int, str]]:
     return list(found.values())
 
 
-def value_for(book: Book, reading: str, how: str, form: Form, name: str) -> Any:
+def value_for(book: Book, reading: str, how: str, form: Form, name: str) -> Any:  # noqa: PLR0911
     """What a person reads: good, bad (outside), absurd, words where a number belongs, missing."""
     about = book.table("readings")[reading]
     if how == "missing":

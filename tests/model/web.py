@@ -156,7 +156,9 @@ class Reader(HTMLParser):
         self._told: list[str] | None = None
         self.told = ""
 
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+    def handle_starttag(  # noqa: C901, PLR0912 - a table of tags
+        self, tag: str, attrs: list[tuple[str, str | None]]
+    ) -> None:
         a = {name: value or "" for name, value in attrs}
         if tag in {"script", "style", "template"}:
             self._quiet += 1
@@ -219,7 +221,7 @@ class Reader(HTMLParser):
             self._form.controls.append(one)
         return one
 
-    def handle_endtag(self, tag: str) -> None:
+    def handle_endtag(self, tag: str) -> None:  # noqa: C901, PLR0912 - a table of tags
         if tag in {"script", "style", "template"}:
             self._quiet = max(0, self._quiet - 1)
         elif tag == "form":
@@ -306,7 +308,7 @@ def read(status: int, url: str, html: str) -> Page:
     return Page(status, url, html, reader.forms, reader.links, text, reader.told)
 
 
-class Unanswered(Exception):
+class Unanswered(Exception):  # noqa: N818 - what happened, no error
     """The server was gone before its answer was read: nobody knows what it did."""
 
 
