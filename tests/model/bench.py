@@ -26,6 +26,7 @@ MODELLED = (
 OPEN_NOW = re.compile(r"^Open now: (\d+)$", re.MULTILINE)
 UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 SHORT_WAIT = "short-wait"
+FORBIDDEN = 403  # its page says who may
 TRIES_AFTER_A_KILL = 20
 
 
@@ -408,6 +409,9 @@ class Bench:
         since = [one for at, one in enumerate(self.model.log) if at not in act.aware]
         if act.kind == "undo" and since:
             return "something happened since"
+        taken = {one.person for one in self.model.log if one.id in meant.get("entries", ())}
+        if act.kind == "undo" and taken != {act.sent.by}:
+            return "a helper takes back only own work"
         about = {meant.get("card"), *meant.get("along", ())}
         if any(
             one.kind in {"corrected", "plan_taken"} or one.body.get("step") in about
@@ -423,7 +427,8 @@ class Bench:
                 f"{act.kind} {act.meaning} was refused for no reason: {act.answer.status}"
                 f" {act.answer.told}\n{_faults(act.answer)}"
             )
-        if not (act.answer.told or _faults(act.answer) or _meanwhile(act.answer)):
+        in_words = act.answer.told or _faults(act.answer) or _meanwhile(act.answer)
+        if not in_words and act.answer.status != FORBIDDEN:
             self.fail(
                 f"{act.kind} {act.meaning} was dropped without a word ({act.answer.status}):"
                 f"\n{act.answer.text[-1500:]}"

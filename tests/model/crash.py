@@ -82,7 +82,7 @@ def crash(shop: Workshop, people: list[Browser], kills: int) -> None:
             pass  # until a request is being sent
         if stop.is_set():
             break
-        if number % 5 == 4:
+        if number % 3 == 2:
             shop.kill_master()
         else:
             shop.kill_worker(number)
