@@ -381,7 +381,7 @@ class Bench:
             if (gate := self.book.steps[step].gate)
         ]
 
-    def _may_be_refused(self, act: Act) -> str:  # noqa: PLR0911 - one for each reason
+    def _may_be_refused(self, act: Act) -> str:  # noqa: C901, PLR0911 - one for each reason
         meant = act.meaning
         if self.model.returned:
             return "it was handed back"
