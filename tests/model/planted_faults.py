@@ -1,12 +1,13 @@
 """Plant faults in a copy of the program, one at a time, and see the walks over HTTP find each.
 
-    PYTHONPATH=src:scripts:. .venv/bin/python scripts/planted_faults.py [NAME ...] [--walks 8] [--steps 25]
+    PYTHONPATH=. .venv/bin/python -m tests.model.planted_faults [NAME ...] [--walks 8] [--steps 25]
 
 For each fault: `src/` is copied, one text in it changed, a workshop served from the copy, and
-`tests/model` let loose on it: first every visit worked to hand-back as its pages offer, then random
-walks. Prints a table: what was planted, and in which words it was found. Exit 1 when one was not.
+`tests/model` let loose on it: first a bad day on every kind of visit, then random walks. Prints a table: what was planted, and in which words it was found. Exit 1 when one was not.
 Takes minutes for each.
 """
+
+# ruff: noqa: T201 - it talks to the terminal
 
 from __future__ import annotations
 
@@ -21,7 +22,7 @@ from tests.model.day import Day
 from tests.model.server import Workshop
 from tests.model.test_model import VISITS, people_of, walk
 
-SOURCE = Path(__file__).resolve().parent.parent / "src"
+SOURCE = Path(__file__).resolve().parents[2] / "src"
 
 
 class Fault(NamedTuple):
