@@ -2,9 +2,9 @@
 
     PYTHONPATH=. .venv/bin/python -m tests.model.planted_faults [NAME ...] [--walks 8] [--steps 25]
 
-For each fault: `src/` is copied, one text in it changed, a workshop served from the copy, and
-`tests/model` let loose on it: first a bad day on every kind of visit, then random walks. Prints a table: what was planted, and in which words it was found. Exit 1 when one was not.
-Takes minutes for each.
+For each fault: `src/` is copied, one text in it changed, a workshop served from the copy, and people
+let loose on it: first a bad day on every kind of visit, then random walks. Prints a table: what was
+planted, and in which words it was found. Exit 1 when one was not. Takes minutes for each.
 """
 
 # ruff: noqa: T201 - it talks to the terminal
