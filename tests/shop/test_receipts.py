@@ -10,6 +10,7 @@ from tests.fixtures.tour import tour_book
 from tests.shop.day import Person, not_for_people, text_of, words
 from tests.shop.test_arrival import NEW
 from tests.shop.test_papers import text_of as paper_of
+from witnessmark.book.model import Book
 from witnessmark.shop import kept, store
 from witnessmark.shop.models import PartPrice, Receipt, StockPack, Visit
 from witnessmark.shop.work.visit import read
@@ -19,7 +20,13 @@ pytestmark = pytest.mark.postgres  # and on SQLite, as everything
 PAGES = Path(witnessmark.shop.__file__).parent / "pages"
 A_FORM = re.compile(r"<form\b.*?</form>", re.DOTALL)
 BOLT = store.ledger.new_entry_id()
-OF_FOLDER = {"door.html": "arrive", "owner.html": "bench-owner"}  # forms that go to their own page
+OWN_PAGE = {  # forms that go to their own page, where the folder has several
+    "door.html": "arrive",
+    "owner.html": "bench-owner",
+    "line.html": "own-line",
+    "opened.html": "own-opened",
+    "complaint.html": "complaint",
+}
 
 
 def with_tickets() -> set[str]:
@@ -29,7 +36,7 @@ def with_tickets() -> set[str]:
         for form in A_FORM.findall(file.read_text()):
             if "{% ticket" in form and file.name != "meanwhile.html":
                 to = re.search(r"action=\"\{% url '([\w-]+)'", form)
-                found.add(to[1] if to else OF_FOLDER.get(file.name, file.parent.name))
+                found.add(to[1] if to else OWN_PAGE.get(file.name, file.parent.name))
     return found
 
 
@@ -46,7 +53,9 @@ def tomas(helper, client_of) -> Person:
 @pytest.fixture
 def day(shop, desk, mara, tomas) -> Visit:
     """A machine from the door to hand-back: a form at every address that takes one, but the shims."""
-    book = kept.keep_book(shop, tour_book())
+    said = tour_book().model_dump()
+    said["readings"]["pad"]["safety"] = True
+    book = kept.keep_book(shop, Book.model_validate(said))
     for part in ("ring", "nut"):
         PartPrice(shop=shop, part=part, name=part, price_minor=120).save()
     StockPack(shop=shop, name="Gear oil", fluid="gear_oil", size_ml=1000, price_minor=900).save()
@@ -60,6 +69,8 @@ def day(shop, desk, mara, tomas) -> Visit:
     mara.do(f"{at}/needs/", holding='name="because"', job=jobs)
     mara.do(f"{at}/needs/", f"{at}/needs/figure/",
             rack_torque__value="9 N·m", rack_torque__source="manual, page 8")  # fmt: skip
+    mara.do(f"{at}/line/", words="Clean the wheel", minutes="10")
+    mara.do(f"{at}/price/", f"{at}/line/strike/")
     mara.do(f"{at}/price/", f"{at}/price/offer/")
     mara.do(f"{at}/price/", f"{at}/price/answers/", all="yes")
     mara.do(f"{at}/price/", f"{at}/price/change/", answer="no/covers")
@@ -73,13 +84,23 @@ def day(shop, desk, mara, tomas) -> Visit:
     mara.do(f"{at}/bench/owner/", add="covers")
     mara.do(f"{at}/bench/", f"{at}/bench/order/")
     first = f"{at}/bench/?card=drive_oil/drain"
-    mara.do(first, f"{at}/bench/confirm/", done="1")
+    mara.do(first, f"{at}/bench/confirm/", done="1", reading__magnet__1="clean")
     mara.do(f"{at}/bench/", f"{at}/bench/undo/")
+    thin = {"reading__pad__1": "1.5 mm"}
+    mara.do(f"{at}/bench/?card=brake/push_back", f"{at}/bench/confirm/", **thin)
+    misread = mara.form(f"{at}/bench/", f"{at}/bench/undo/")
+    mara.do(f"{at}/bench/", f"{at}/bench/mend/")
+    mara.post(f"{at}/bench/undo/", misread)
+    owner = mara.client.get(f"{at}/bench/owner/").content.decode()
+    mara.do(f"{at}/bench/owner/", answer=re.search(r'"(no/own_\w+)"', owner)[1])
+    mara.do(f"{at}/opened/", what="cover", words="Small lid on the left", count="1")
+    (lid,) = read(visit).state.added
+    mara.do(f"{at}/bench/?card={lid}/refit", f"{at}/bench/confirm/", done="1")
     mara.do(first, f"{at}/bench/note/", note__text="plug was dry")
     mara.do(first, f"{at}/bench/found/", found__text="hose cracked",
             found__line="Renew the hose", found__minutes="20")  # fmt: skip
     owner = mara.client.get(f"{at}/bench/owner/").content.decode()
-    mara.do(f"{at}/bench/owner/", answer=re.search(r'"(no/extra_\w+)"', owner)[1])
+    mara.do(f"{at}/bench/owner/", answer=re.search(r'"(no/own_\w+)"', owner)[1])
     mara.do(f"{at}/bench/?card=drive_oil/fill", f"{at}/bench/figure/", 'value="drain_torque"',
             figure__value="25 Nm", figure__source="manual, page 9")  # fmt: skip
     mara.do(f"{at}/bench/", f"{at}/bench/settle/", settle__how="nothing wrong")
@@ -99,6 +120,7 @@ def day(shop, desk, mara, tomas) -> Visit:
     end = f"{at}/handback/"
     mara.do(end, f"{end}close/", 'value="wont/', how="put right")
     mara.do(f"{at}/bench/?card=brake/pump", f"{at}/bench/confirm/", done="1")
+    mara.do(f"{at}/complaint/", how="nothing found", text="lever firm, cold and warm")
     mara.do(end, f"{end}alone/", look="second look/fastener/wheel_bolts", apart="break", minutes="20",
             other_order="on", looked_again="on", not_ridden_because="it rains")  # fmt: skip
     tomas.do(end, f"{end}look/")
@@ -155,7 +177,11 @@ def pages_read(mara: Person, tomas: Person, day: Visit) -> dict[str, str]:
     )
     paths = [*(f"{at}/{name}/" for name in names), f"/machines/{day.machine_id}/", "/", "/books/"]
     pages = {path: text_of(mara.client.get(path)) for path in paths}
-    for slug in ("service-record", "estimate"):  # seal and book are printed whole, for they prove
+    for slug in (
+        "service-record",
+        "estimate",
+        "job-card",
+    ):  # seal and book are printed whole, for they prove
         pages[slug] = re.sub(r"\b[0-9a-f]{64}\b", "", paper_of(mara.client, day, slug))
     pages["history"] = " ".join(line.words for line in read(day).state.history)
     return mara.seen | tomas.seen | pages
