@@ -368,7 +368,7 @@ def test_the_complaint_is_open_until_it_is_answered_and_both_are_printed(tab, bo
 
 
 def test_an_answer_from_an_old_page_is_not_given_to_other_words_or_over_another_answer(
-    tab, helpers_tab, bookless
+    tab, colleague, client_of, bookless
 ):
     visit = bookless
     page = seen(tab, visit, "complaint/")
@@ -382,7 +382,8 @@ def test_an_answer_from_an_old_page_is_not_given_to_other_words_or_over_another_
 
     page = seen(tab, visit, "complaint/")
     second = next(dict(form) for names, form in Forms(page).found if "complaint" in names)
-    send(helpers_tab, at(visit, "complaint/"), {"how": "nothing found", "text": "ridden cold"})
+    first = {"how": "nothing found", "text": "ridden cold"}
+    send(client_of(colleague), at(visit, "complaint/"), first)
     answer = tab.post(at(visit, "complaint/"), second | {"how": "put right", "text": "greased"})
     assert answer.status_code == 422
     assert "answered since this page" in answer.content.decode()

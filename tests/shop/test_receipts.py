@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 import witnessmark.shop
+from tests.fixtures.shop import PASSWORD
 from tests.fixtures.tour import tour_book
 from tests.shop.day import Person, not_for_people, text_of, words
 from tests.shop.test_arrival import NEW
@@ -46,12 +47,12 @@ def mara(technician, client_of) -> Person:
 
 
 @pytest.fixture
-def tomas(helper, client_of) -> Person:
-    return Person(client_of(helper))
+def nuno(colleague, client_of) -> Person:
+    return Person(client_of(colleague))
 
 
 @pytest.fixture
-def day(shop, desk, mara, tomas) -> Visit:
+def day(shop, desk, mara, nuno) -> Visit:
     """A machine from the door to hand-back: a form at every address that takes one, but the shims."""
     said = tour_book().model_dump()
     said["readings"]["pad"]["safety"] = True
@@ -123,30 +124,31 @@ def day(shop, desk, mara, tomas) -> Visit:
     mara.do(f"{at}/complaint/", how="nothing found", text="lever firm, cold and warm")
     mara.do(end, f"{end}alone/", look="second look/fastener/wheel_bolts", apart="break", minutes="20",
             other_order="on", looked_again="on", not_ridden_because="it rains")  # fmt: skip
-    tomas.do(end, f"{end}look/")
+    nuno.do(end, f"{end}look/")
     mara.do(end, f"{end}road-test/")
     for job in jobs:
         mara.do(end, f"{end}leave/", f'value="job/{job}"', because="no time left")
     mara.do(f"{at}/codes/", holding='name="pasted"', pasted="no codes", moment="after the work")
-    mara.do(f"{end}override/?item=walk round", f"{end}override/", reason="owner waits")
+    mara.do(f"{end}override/?item=walk round", f"{end}override/",
+            reason="owner waits", password=PASSWORD)  # fmt: skip
     mara.do(end, f"{end}take-back/")
     mara.do(end, f"{end}walk/")
     mara.do(end, f"{end}return/", keys="2", fobs="0")
     return visit
 
 
-def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(day, mara, tomas):
+def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(day, mara, nuno):
     """Every form, after the machine was handed back: the same way on, the same words, the same entries.
 
     With other content, or by somebody else, it is told so, and counts for nothing.
     """
-    assert with_tickets() - {one.name for one in (*mara.sent, *tomas.sent)} == {"shims-fit"}
+    assert with_tickets() - {one.name for one in (*mara.sent, *nuno.sent)} == {"shims-fit"}
     before = [entry.id for entry in store.entries(day)]
     made = [key for row in Receipt.objects.filter(visit=day) for key in row.entries]
     assert sorted(set(before) - set(made)) == [BOLT]  # all but what no form brought
     assert len(made) == len(set(made))
 
-    for who, other in ((mara, tomas), (tomas, mara)):
+    for who, other in ((mara, nuno), (nuno, mara)):
         for one in list(who.sent):
             again = who.client.post(one.path, one.fields)
             assert (again.status_code, again.headers.get("Location"), words(again)) == (
@@ -158,10 +160,10 @@ def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(day,
     assert [entry.id for entry in store.entries(day)] == before
     assert read(day).closed
     assert Visit.objects.count() == 1
-    assert not_for_people(pages_read(mara, tomas, day)) == {}
+    assert not_for_people(pages_read(mara, nuno, day)) == {}
 
 
-def pages_read(mara: Person, tomas: Person, day: Visit) -> dict[str, str]:
+def pages_read(mara: Person, nuno: Person, day: Visit) -> dict[str, str]:
     """Every page that was opened on the day, every page and paper at its end, and the history, as people read them."""
     at = f"/visits/{day.pk}"
     names = (
@@ -184,7 +186,7 @@ def pages_read(mara: Person, tomas: Person, day: Visit) -> dict[str, str]:
     ):  # seal and book are printed whole, for they prove
         pages[slug] = re.sub(r"\b[0-9a-f]{64}\b", "", paper_of(mara.client, day, slug))
     pages["history"] = " ".join(line.words for line in read(day).state.history)
-    return mara.seen | tomas.seen | pages
+    return mara.seen | nuno.seen | pages
 
 
 def told_apart(answer) -> bool:
