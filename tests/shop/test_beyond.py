@@ -7,6 +7,7 @@ import pypdf
 import pytest
 
 from tests.fixtures.tour import put
+from tests.shop.day import form_to
 from tests.shop.filled import Forms, faults_of, send
 from tests.shop.test_arrival import NEW
 from tests.shop.test_scope import ADDRESSES
@@ -48,8 +49,9 @@ def seen(tab, visit: Visit, page: str) -> str:
 
 
 def card_done(tab, visit: Visit, card: str):
-    page = seen(tab, visit, f"bench/?card={card}")
-    return tab.post(at(visit, "bench/confirm/"), _ticket(page) | {"card": card, "done": "1"})
+    to = at(visit, "bench/confirm/")
+    form = form_to(seen(tab, visit, f"bench/?card={card}"), "", to, "card-form")
+    return tab.post(to, form | {"done": "1"})
 
 
 def agree(tab, visit: Visit) -> None:
@@ -174,13 +176,12 @@ def test_a_bolt_that_no_book_lists_holds_the_ride_until_each_one_is_proven(
     card = f"{name}/tighten"
     assert [i for i in items(visit) if name in i] == [f"fastener/{name}/1", f"fastener/{name}/2"]
     assert "crash bar bolt, 1, 2 of 2" in " ".join(gate("road test", read(visit).state).words)
-    page = seen(tab, visit, f"bench/?card={card}")
-    assert "manual p. 3" in page
+    assert "manual p. 3" in seen(tab, visit, f"bench/?card={card}")
 
     for place in (1, 2):
-        mark = {"card": card, "tight": f"{name}/{place}", f"tool-{name}": str(wrench.pk)}
-        tab.post(at(visit, "bench/confirm/"), _ticket(page) | mark)
-        page = seen(tab, visit, f"bench/?card={card}")
+        to = at(visit, "bench/confirm/")
+        form = form_to(seen(tab, visit, f"bench/?card={card}"), "", to, "card-form")
+        tab.post(to, form | {"tight": f"{name}/{place}/0"})
     assert [i for i in items(visit) if name in i] == [f"second look/fastener/{name}"]
     mark = read(visit).state.tallies[name].marks[0]
     assert (mark.status, mark.set_nm) == ("tight", 40.0)
@@ -367,7 +368,7 @@ def test_the_complaint_is_open_until_it_is_answered_and_both_are_printed(tab, bo
 
 
 def test_an_answer_from_an_old_page_is_not_given_to_other_words_or_over_another_answer(
-    tab, helpers_tab, bookless
+    tab, colleague, client_of, bookless
 ):
     visit = bookless
     page = seen(tab, visit, "complaint/")
@@ -381,7 +382,8 @@ def test_an_answer_from_an_old_page_is_not_given_to_other_words_or_over_another_
 
     page = seen(tab, visit, "complaint/")
     second = next(dict(form) for names, form in Forms(page).found if "complaint" in names)
-    send(helpers_tab, at(visit, "complaint/"), {"how": "nothing found", "text": "ridden cold"})
+    first = {"how": "nothing found", "text": "ridden cold"}
+    send(client_of(colleague), at(visit, "complaint/"), first)
     answer = tab.post(at(visit, "complaint/"), second | {"how": "put right", "text": "greased"})
     assert answer.status_code == 422
     assert "answered since this page" in answer.content.decode()

@@ -6,6 +6,7 @@ import pytest
 
 from tests.fixtures.shop import new_machine
 from tests.fixtures.tour import done, put
+from tests.shop.day import form_to
 from tests.shop.filled import faults_of
 from tests.shop.test_papers import text_of
 from tests.trade.planned import book as demo_book
@@ -42,11 +43,16 @@ def tourer(desk):
     return taken
 
 
+def form(client, visit, act, holding="", here="bench/"):
+    """A form of the bench as its page has it."""
+    path = f"/visits/{visit.pk}/{here}"
+    return form_to(client.get(path).content.decode(), path, f"/visits/{visit.pk}/{act}", holding)
+
+
 def tap(client, visit, card, **typed):
-    """Done on a card, with what was typed on it."""
-    form = {"card": card, "done": "1", "entry_id": store.ledger.new_entry_id()}
-    form["seen"] = store.write_seen(store.heads(visit))
-    return client.post(f"/visits/{visit.pk}/bench/confirm/", form | typed)
+    """Done on a card as its page has it, with what was typed on it."""
+    shown = form(client, visit, "bench/confirm/", "card-form", f"bench/?card={card}")
+    return client.post(f"/visits/{visit.pk}/bench/confirm/", shown | {"done": "1"} | typed)
 
 
 def words(answer) -> str:
@@ -86,13 +92,8 @@ def test_work_agreed_after_the_ride_comes_before_another_one(tab, desk, tourer):
     """The owner rings; the order then offered has ride and look behind the new pads, before they are begun."""
     visit = tourer("ride_after")
     put(desk, visit, *done("ride_after/ride", "ride_after/look"))
-    form = {
-        "add": "front_pads",
-        "how": "by telephone",
-        "seen": store.write_seen(store.heads(visit)),
-    }
-    form |= {"entry_id": store.ledger.new_entry_id()}
-    assert tab.post(f"/visits/{visit.pk}/bench/owner/", form).status_code == 303
+    ask = form(tab, visit, "bench/owner/", here="bench/owner/") | {"add": "front_pads"}
+    assert tab.post(f"/visits/{visit.pk}/bench/owner/", ask).status_code == 303
     put(desk, visit, *_agreed(visit, "ride_after"))
     work = read(visit)
     assert work.state.done == ("ride_after/ride", "ride_after/look")
@@ -188,13 +189,11 @@ def test_a_worn_lining_holds_the_ride_and_what_mends_it_is_two_taps_from_the_own
     put(desk, visit, *done("pump_lever"))
     assert tap(tab, visit, "ride_after/ride").status_code == 422
 
-    form = {"reading": "front_pads", "job": "front_pads", "entry_id": store.ledger.new_entry_id()}
-    form["seen"] = store.write_seen(store.heads(visit))
-    asked = tab.post(f"/visits/{visit.pk}/bench/mend/", form)
+    mend = form(tab, visit, "bench/mend/") | {"job": "front_pads"}
+    asked = tab.post(f"/visits/{visit.pk}/bench/mend/", mend)
     assert (asked.status_code, asked.url) == (303, f"/visits/{visit.pk}/bench/owner/")
-    form |= {"answer": "yes/front_pads", "how": "by telephone"}
-    form |= {"entry_id": store.ledger.new_entry_id()}
-    assert tab.post(f"/visits/{visit.pk}/bench/owner/", form).status_code == 303
+    yes = form(tab, visit, "bench/owner/", here="bench/owner/") | {"answer": "yes/front_pads"}
+    assert tab.post(f"/visits/{visit.pk}/bench/owner/", yes).status_code == 303
     state = read(visit).state
     assert ("front_pads" in state.agreed, "outside/front_pads/1" in state.items) == (True, True)
 
@@ -208,10 +207,10 @@ def test_what_no_job_of_the_book_mends_is_asked_in_own_words_once(tab, desk, tou
     said = words(tab.get(f"/visits/{visit.pk}/bench/"))
     assert "Rear disc, thinnest: 4.1 mm" in said
     assert "Ask the owner: put it right" in said
-    for _ in range(2):
-        form = {"reading": "rear_disc", "entry_id": store.ledger.new_entry_id()}
-        form["seen"] = store.write_seen(store.heads(visit))
-        assert tab.post(f"/visits/{visit.pk}/bench/mend/", form).status_code == 303
+    first, second = (form(tab, visit, "bench/mend/") for _ in range(2))
+    assert tab.post(f"/visits/{visit.pk}/bench/mend/", first).status_code == 303
+    told = tab.post(f"/visits/{visit.pk}/bench/mend/", second)
+    assert (told.status_code, "Since your page was made: " in words(told)) == (409, True)
     assert kinds(visit).count("offered") == 1
     assert "The owner was asked." in words(tab.get(f"/visits/{visit.pk}/bench/"))
 
