@@ -33,8 +33,12 @@ def test_a_look_without_a_ride_since_the_work_closes_nothing_of_the_ride(bench):
     bench.done("brake/pump")
     bench.done("brake/after_ride")
     assert {HEAT, "ride"} <= blocking(bench, "hand-back")
+    assert bench.state().items[HEAT].closed_by == ("ride/ride",), (
+        "the look alone would not close it"
+    )
     bench.done("ride/ride")
     assert HEAT in blocking(bench, "hand-back"), "ridden, and not yet looked at"
+    assert bench.state().items[HEAT].closed_by == ("brake/after_ride",)
     bench.done("brake/after_ride")
     assert bench.open("circuit", "ride") == set()
 

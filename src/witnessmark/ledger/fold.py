@@ -90,7 +90,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
     done = tuple(s for s, x in operations.items() if x.status == "done")
     complaint, unanswered = complaint_now(story, table, done)
     items = [
-        *of_the_table,
+        *(rides.ridden_first(item) for item in of_the_table),
         *rides.item(),
         *(item for _, item in found if item),
         *unmet_answers(says, table),

@@ -60,6 +60,20 @@ class Rides:
         unproven = {step for item in items if item.ride for step in item.closed_by}
         return {s: self._step(s, state, steps, unproven) for s, state in steps.items()}
 
+    def ridden_first(self, item: OpenItem) -> OpenItem:
+        """An open item; where nothing was ridden since it was opened, with the card of the ride, not of the look."""
+        before, rules = self.story.causal.before, self.table.steps
+        opened = [entry for entry in self.story.live if entry.id in item.opened_by]
+        if not item.ride or any(all(before(o, r) for o in opened) for r in self.ridden):
+            return item
+        every = [step for step, rule in rules.items() if rule.proves_work]
+        cards = [
+            card
+            for step in item.closed_by
+            for card in ([step] if rules[step].ride else rules[step].looks_back or every or [step])
+        ]
+        return item.model_copy(update={"closed_by": tuple(dict.fromkeys(cards))})
+
     def item(self) -> Iterator[OpenItem]:
         """The ride that is to be ridden again."""
         if self.void:
