@@ -122,12 +122,12 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     happened = {line.entry: line for line in work.state.history}
     if not entries or not happened.keys() >= {*entries}:
         raise BadRequest("This form names nothing of this visit to take back")
+    staff.refuse_take_back(request.desk, work.entries, entries)
     one = undoing.named(work, entries)
     if one is None:
         raise meanwhile.undone_already(request.desk, work, entries)
     if undoing.is_elsewhere(one):
         raise PermissionDenied("That is corrected at arrival, not taken back.")
-    staff.refuse_take_back(request.desk, work.entries, entries)
     said = f"Taken back: {one.words}."
     return recorded(request, work.visit, undoing.acts(one), address(work), said=said)
 
