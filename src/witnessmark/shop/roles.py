@@ -144,7 +144,8 @@ AT: dict[str, tuple[str | None, str | None]] = {
 WRITES: dict[str, str] = {
     **dict.fromkeys(
         (
-            "done", "wait_begun", "tightened", "shown", "read", "not_read", "added", "shims_fitted", "found", "photo", "wont", "noted",
+            "done", "wait_begun", "tightened", "shown", "read", "not_read", "added",
+            "shims_fitted", "found", "photo", "wont", "noted",
             "codes_read", "codes_cleared", "plan_taken", "looked",
             "job_taken", "line_written", "offered",  # what a finding puts before the owner; it waits for the answer
             "gate_passed",  # starter, wheels; see GATES
