@@ -10,7 +10,9 @@ from tests.fixtures.tour import put
 from tests.shop.day import Person, form_to, text_of, words
 from tests.shop.test_papers import offer
 from witnessmark.shop import store
+from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Receipt
+from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.visit import read
 
 pytestmark = pytest.mark.postgres  # and on SQLite, as everything
@@ -26,6 +28,17 @@ def mara(technician, client_of) -> Person:
 @pytest.fixture
 def tomas(helper, client_of) -> Person:
     return Person(client_of(helper))
+
+
+@pytest.fixture
+def nuno(colleague, client_of) -> Person:
+    """Who may do what a helper may not: answer, leave out, judge, hand back."""
+    return Person(client_of(colleague))
+
+
+@pytest.fixture
+def nunos_desk(colleague) -> Desk:
+    return Desk(colleague, new_id())
 
 
 def bench(visit, act: str = "") -> str:
@@ -221,11 +234,11 @@ FIGURE = {"figure": "wheel_bolts", "value": "95 N·m", "source": "manual, page 1
     ],
 )  # fmt: skip
 def test_what_bears_on_an_act_is_told_and_what_does_not_is_no_hindrance(
-    mara, desk, helper_desk, visit, card, act, typed, meanwhile
+    mara, desk, nunos_desk, visit, card, act, typed, meanwhile
 ):
     """Done, left out, stuck, read, tightened, loosened, corrected, declined, handed back: since the page was made."""
     form = mara.form(at(visit, card), bench(visit, act), 'name="card"') | typed
-    put(helper_desk, visit, *(meanwhile or [("done", {"step": SWAP}), ("returned", {})]))
+    put(nunos_desk, visit, *(meanwhile or [("done", {"step": SWAP}), ("returned", {})]))
     before = len(store.entries(visit))
     answer = mara.post(bench(visit, act), form)
 
@@ -234,26 +247,26 @@ def test_what_bears_on_an_act_is_told_and_what_does_not_is_no_hindrance(
     else:
         assert answer.status_code == 409
         assert read(visit).state.history[-1].words in text_of(answer)
-        assert "Tomas" in text_of(answer)
+        assert "Nuno" in text_of(answer)
     assert len(store.entries(visit)) == before + (meanwhile is None)
 
 
-def test_a_finding_answered_meanwhile_is_not_answered_twice(mara, helper_desk, visit):
-    (found,) = put(helper_desk, visit, ("found", {"text": "rim is bent"}))
+def test_a_finding_answered_meanwhile_is_not_answered_twice(mara, nunos_desk, visit):
+    (found,) = put(nunos_desk, visit, ("found", {"text": "rim is bent"}))
     form = mara.form(at(visit, OFF), bench(visit, "settle/")) | {"settle-how": "put right"}
-    put(helper_desk, visit, ("settled", {"entry": found.entry.id, "how": "nothing wrong"}))
+    put(nunos_desk, visit, ("settled", {"entry": found.entry.id, "how": "nothing wrong"}))
     told = mara.post(bench(visit, "settle/"), form)
 
     assert told.status_code == 409
-    assert "found: rim is bent: answered: nothing wrong (Tomas" in text_of(told)
+    assert "found: rim is bent: answered: nothing wrong (Nuno" in text_of(told)
     assert read(visit).state.findings[0].settled == "nothing wrong"
 
 
-def test_what_a_page_did_not_warn_of_is_shown_before_the_card_is_done(mara, helper_desk, visit):
+def test_what_a_page_did_not_warn_of_is_shown_before_the_card_is_done(mara, nunos_desk, visit):
     """The wheel was off when the page was made; it is on by now."""
-    put(helper_desk, visit, ("done", {"step": OFF}))
+    put(nunos_desk, visit, ("done", {"step": OFF}))
     form = card_form(mara, visit, SWAP, done="1", **{"reading-tread-1": "5 mm"})
-    put(helper_desk, visit, ("done", {"step": ON}))
+    put(nunos_desk, visit, ("done", {"step": ON}))
     told = mara.post(bench(visit, "confirm/"), form)
 
     assert told.status_code == 422
@@ -264,28 +277,28 @@ def test_what_a_page_did_not_warn_of_is_shown_before_the_card_is_done(mara, help
     assert mara.post(bench(visit, "confirm/"), again).status_code == 303
 
 
-def test_a_line_answered_meanwhile_is_not_answered_twice(mara, tomas, desk, visit):
+def test_a_line_answered_meanwhile_is_not_answered_twice(mara, nuno, desk, visit):
     """The owner rings one and stands before the other: who was first is told, on both pages that ask."""
     offer(desk, visit)
     price = f"/visits/{visit.pk}/price/"
-    at_the_bench = tomas.form(bench(visit, "owner/")) | {"answer": "no/tyre"}
-    at_the_desk = tomas.form(price, f"{price}answers/") | {"answer-tyre": "yes"}
+    at_the_bench = nuno.form(bench(visit, "owner/")) | {"answer": "no/tyre"}
+    at_the_desk = nuno.form(price, f"{price}answers/") | {"answer-tyre": "yes"}
     mara.do(bench(visit, "owner/"), answer="yes/tyre")
     for path, form in ((bench(visit, "owner/"), at_the_bench), (f"{price}answers/", at_the_desk)):
-        told = tomas.post(path, form)
+        told = nuno.post(path, form)
         assert told.status_code == 409
         assert "owner says yes to Change the rear tyre, by telephone (Mara, " in text_of(told)
     assert [kind for kind, _ in said(visit)] == ["offered", "answered"]
 
 
-def test_an_order_is_taken_as_it_was_shown_or_not_at_all(mara, tomas, helper_desk, visit):
+def test_an_order_is_taken_as_it_was_shown_or_not_at_all(mara, tomas, nunos_desk, visit):
     """Somebody took it first; then a job was left, and what was shown is the order no more."""
     forms = [tomas.form(bench(visit), bench(visit, "order/")) for _ in range(2)]
     mara.do(bench(visit), bench(visit, "order/"))
     told = tomas.post(bench(visit, "order/"), forms[0])
     assert (told.status_code, "order of work taken (Mara, " in text_of(told)) == (409, True)
 
-    put(helper_desk, visit, ("job_left", {"job": "tyre"}))
+    put(nunos_desk, visit, ("job_left", {"job": "tyre"}))
     told = tomas.post(bench(visit, "order/"), forms[1])
     assert told.status_code == 422
     assert "The order has changed since this page was made: look again." in text_of(told)
