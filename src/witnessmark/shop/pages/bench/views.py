@@ -210,7 +210,7 @@ def _spare(at: Bench) -> list[Card]:
 
 def _offer(at: Bench) -> dict[str, Any] | None:
     """A new order, where the old one no longer fits, and why; else what stands in the way and frees it."""
-    if at.course.fits or at.work.closed or (at.course.plan is None and not to_do(at.work)):
+    if at.course.fits or at.work.closed or not (at.work.state.plan or to_do(at.work)):
         return None
     made = new_order(at.work)
     told = {"why": at.course.misfits, "plan": made, "old": at.course.plan is not None}
