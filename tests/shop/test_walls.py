@@ -5,6 +5,7 @@ import re
 import pytest
 
 from tests.fixtures.shop import new_machine
+from tests.shop.day import Person
 from tests.trade.planned import BOOKS
 from witnessmark.book import load_book
 from witnessmark.shop import kept, store
@@ -43,16 +44,6 @@ def words(page) -> str:
     return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.content.decode()))
 
 
-def sent(page, **more) -> dict:
-    said = page.content.decode()
-    seen = re.search(r'name="seen" value="([^"]*)"', said)[1].replace("&quot;", '"')
-    return {
-        "entry_id": re.search(r'name="entry_id" value="([^"]+)"', said)[1],
-        "seen": seen,
-        **more,
-    }
-
-
 def bench(visit) -> str:
     return f"/visits/{visit.pk}/bench/"
 
@@ -69,7 +60,7 @@ def test_pads_pressed_back_out_of_order_are_pumped_out_in_the_order_offered(tab,
     did(desk, tourer, "brake_wear/front")
     page = tab.get(bench(tourer))
     assert "Best order of what is left" in words(page)
-    tab.post(f"{bench(tourer)}order/", sent(page))
+    Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     left = [step.name for step in course_of(read(tourer)).left]
     assert left.index("pump_lever") < left.index("close_front_reservoir")
 
@@ -80,8 +71,7 @@ def test_what_must_never_be_is_said_and_the_step_out_of_it_is_one_tap_away(tab, 
     page = tab.get(bench(tourer))
     assert "Never together: Front brake lever: soft and Machine: on the floor" in words(page)
     assert 'href="?card=pump_lever"' in page.content.decode()
-    card = tab.get(bench(tourer), {"card": "pump_lever"})
-    tab.post(f"{bench(tourer)}confirm/", sent(card, card="pump_lever", done="1"))
+    Person(tab).do(f"{bench(tourer)}?card=pump_lever", f"{bench(tourer)}confirm/", done="1")
     assert "Best order of what is left" in words(tab.get(bench(tourer)))
 
 
@@ -89,9 +79,10 @@ def test_a_state_tapped_by_mistake_is_said_right_with_one_tap(tab, desk, tourer)
     did(desk, tourer, "wheel_off")
     page = tab.get(bench(tourer))
     assert "Is it so now?" in words(page)
-    stand = re.search(r'name="stand" value="(rear_wheel/tight)"', page.content.decode())[1]
-    answer = tab.post(
-        f"/visits/{tourer.pk}/order/stands/", sent(page, stand=stand, **{"from": "bench"})
+    stand = "rear_wheel/tight"
+    stands = f"/visits/{tourer.pk}/order/stands/"
+    answer = Person(tab).do(
+        bench(tourer), stands, holding=f'name="stand" value="{stand}"', stand=stand
     )
     assert answer.url == bench(tourer)
     assert "Best order of what is left" in words(tab.get(bench(tourer)))
@@ -108,7 +99,7 @@ def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk,
     )
     page = tab.get(bench(tourer))
     assert "Engine oil: drained, plugs out, until what would not go has its answer" in words(page)
-    tab.post(f"{bench(tourer)}order/", sent(page))
+    Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     assert course_of(read(tourer)).fits
 
 
@@ -118,7 +109,7 @@ def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tou
     put(desk, tourer, ("skipped", {"step": "engine_oil/close_up", "reason": "no ring"}))
     page = tab.get(bench(tourer))
     assert "was left out, and nothing else leads on" in words(page)
-    tab.post(f"{bench(tourer)}order/", sent(page))
+    Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     course = course_of(read(tourer))
     assert course.fits
     assert "engine_oil/close_up" in [step.name for step in course.left]
