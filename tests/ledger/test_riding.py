@@ -80,7 +80,7 @@ def test_a_void_ride_leaves_the_shop_only_on_a_signed_paper(bench):
     bench.say("looked", items=[*looks, "second look/fastener/wheel_bolts"], author=BO)
     bench.say("walked_round")
     assert blocking(bench, "hand-back") == {"ride"}
-    said = {"item": "ride", "reason": "on a trailer", "person": BO}
+    said = {"item": "ride", "reason": "on a trailer", "person": BO, "author": BO}
     bench.say("overridden", **said)
     assert blocking(bench, "hand-back") == {"ride"}
     bench.say("overridden", **said, paper="not to be ridden", signature="c" * 64)
