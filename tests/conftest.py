@@ -7,6 +7,7 @@ import os
 
 import hypothesis
 import pytest
+from playwright.sync_api import expect
 
 from system_parts import CHROMIUM_FLAGS, chromium
 
@@ -14,6 +15,9 @@ pytest_plugins = ["tests.fixtures.database", "tests.fixtures.shop", "tests.fixtu
 
 # Playwright's event loop runs in the thread of the test; Django would refuse its database there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+# What a page has to show is waited for: a busy machine is slow, not wrong.
+expect.set_options(timeout=30_000)
 
 # The same examples every time, however slow the machine: a red run can be had again.
 hypothesis.settings.register_profile("steady", deadline=None, derandomize=True)

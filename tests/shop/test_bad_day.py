@@ -86,7 +86,7 @@ def test_what_the_database_refuses_is_said_and_the_same_form_works_afterwards(
 ):
     client = client_of(technician)
     client.raise_request_exception = False
-    form = {"note-text": "…" * 1900, "entry_id": store.ledger.new_entry_id(),
+    form = {"card": "tyre/swap", "note-text": "…" * 1900, "entry_id": store.ledger.new_entry_id(),
             "seen": store.write_seen(store.heads(visit))}  # fmt: skip
     before = stored()
     with trouble():
@@ -115,7 +115,7 @@ def test_a_photo_that_finds_no_room_leaves_nothing_behind(visit, technician, cli
     client = client_of(technician)
     client.raise_request_exception = False
     file = SimpleUploadedFile("tyre.jpg", picture(quality=95).read(), "image/jpeg")
-    form = {"note-text": "cut", "entry_id": store.ledger.new_entry_id(), "note-photo": file,
+    form = {"card": "tyre/swap", "note-text": "cut", "entry_id": store.ledger.new_entry_id(), "note-photo": file,
             "seen": store.write_seen(store.heads(visit))}  # fmt: skip
     with no_file_longer_than(4096):
         answer = client.post(f"/visits/{visit.pk}/bench/note/", form)
