@@ -82,7 +82,7 @@ def on_shelf(
 
 
 def tool_of(row: Wrench, events: Iterable[WrenchEvent], cycles: int = 0) -> TorqueTool:
-    """The row as a torque tool. Raises WrenchError for what cannot be."""
+    """The row as a torque tool; `events` in the order they happened. Raises WrenchError for what cannot be."""
     return TorqueTool(
         name=row.name,
         high_nm=row.high_nm,
@@ -95,7 +95,7 @@ def tool_of(row: Wrench, events: Iterable[WrenchEvent], cycles: int = 0) -> Torq
         months=row.calibration_months,
         most_cycles=row.most_cycles,
         cycles=cycles,
-        history=tuple(happened(event) for event in sorted(events, key=_in_turn)),
+        history=tuple(happened(event) for event in events),
         loan=Loan(row.back_by, row.given_back_on) if row.back_by else None,
         retired_on=row.retired_on,
         key=str(row.pk),
