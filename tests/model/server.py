@@ -170,6 +170,8 @@ class Workshop:
                 if isinstance(one[name], str):
                     one[name] = json.loads(one[name])
             found.append(one)
+        unsealed = [f"{one['kind']} {one['body']}" for one in found if one["id"] not in order]
+        assert not unsealed, f"stored without a seal: {unsealed}"
         return sorted(found, key=lambda one: order[one["id"]])
 
     def open_items(self, visit: str) -> set[str]:
