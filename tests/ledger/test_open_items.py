@@ -67,6 +67,16 @@ def test_the_card_that_makes_it_tight_opens_what_it_has_no_marks_for(bench):
     assert bench.open("fastener") == WHEEL
 
 
+def test_a_card_made_tight_once_more_needs_new_marks(bench):
+    bench.done("wheel_off")
+    bench.tight_wheel()
+    bench.done("drive_oil/wheel_tight", along=["wheel_on"])
+    bench.done("drive_oil/wheel_tight")
+    assert bench.open("fastener") == WHEEL, "those of the first time do not show the second"
+    bench.tight_wheel()
+    assert bench.open("fastener") == set()
+
+
 def test_one_card_that_loosens_and_tightens_keeps_the_marks_made_on_it(bench):
     bench.tight("nut", set_nm=25, clicked=True, step="covers/turn")
     bench.done("covers/turn")

@@ -3,7 +3,7 @@
     PYTHONPATH=. .venv/bin/python -m tests.model.planted_faults [NAME ...] [--visits 6] [--walks 8]
 
 For each fault: `src/` is copied, one text in it changed, a workshop served from the copy, and people
-let loose on it: first a bad day on every kind of visit, then random walks. Prints a table: what was
+let loose on it: first the bad days of every kind of visit, then random walks. Prints a table: what was
 planted, and in which words it was found. Exit 1 when one was not. Takes minutes for each.
 """
 
@@ -18,9 +18,8 @@ import tempfile
 from pathlib import Path
 from typing import NamedTuple
 
-from tests.model.day import Day
 from tests.model.server import Workshop
-from tests.model.test_model import VISITS, people_of, walk
+from tests.model.test_model import VISITS, days_at, people_of, walk
 
 SOURCE = Path(__file__).resolve().parents[2] / "src"
 
@@ -211,8 +210,8 @@ def _found(fault: Fault, base: Path, here: Path, options: argparse.Namespace) ->
     try:
         shop.start()
         people = people_of(shop)
-        for book, jobs in VISITS[: options.visits]:
-            Day(shop, people, book, jobs).bad_day()
+        for visit in VISITS[: options.visits]:
+            days_at(shop, people, visit)
         if options.walks:
             walk(shop, people, options.walks, options.steps)
     except AssertionError as told:

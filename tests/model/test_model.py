@@ -154,6 +154,13 @@ def people_of(shop: Workshop) -> list[Browser]:
     return made
 
 
+def days_at(shop: Workshop, people: list[Browser], visit: tuple[str, list[str]]) -> None:
+    """A bad day, and one with gaps of each kind."""
+    Day(shop, people, *visit).bad_day()
+    for closing in ("tightens", "renews", "closes"):
+        Day(shop, people, *visit).gap_day(closing)
+
+
 def walk(shop: Workshop, people: list[Browser], examples: int, steps: int) -> None:
     class Here(People):
         pass
@@ -192,7 +199,7 @@ def test_killed_meanwhile_nothing_is_lost_or_doubled(served):
 def test_the_same_over_many_days(served):
     people = people_of(served)
     for visit in VISITS:
-        Day(served, people, *visit).bad_day()
+        days_at(served, people, visit)
     walk(served, people, examples=100, steps=50)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from witnessmark.ledger.bench_bodies import Done, Shown, Tightened
@@ -12,17 +12,17 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.table import Do
 
 Stand = Literal["closed", "open", "snug", "turned", "want", "void", "doubt", "conflict"]
-OPENING = frozenset({"open", "snug", "turned", "doubt"})
+OPENING = frozenset({"open", "snug", "turned", "doubt", "again"})
 
 
 @dataclass(frozen=True)
 class Act:
     """One entry's doing to one item; "confirm": somebody compared what did not see each other; "doubt":
-    the wrench that closed it was found wrong.
+    the wrench that closed it was found wrong; "again": confirmed once more, on marks of the first time.
     """
 
     entry: Entry
-    do: Do | Literal["confirm", "doubt"]
+    do: Do | Literal["confirm", "doubt", "again"]
 
 
 @dataclass(frozen=True)
@@ -66,6 +66,8 @@ def _stand(act: Act) -> Stand:
     match act.do:
         case "close":
             return "closed"
+        case "again":
+            return "want"
         case "open" | "snug" | "turned" | "void" | "doubt":
             return act.do
         case _:
@@ -84,26 +86,30 @@ def _confirmed(newest: list[Act], acts: list[Act], causal: Causal) -> bool:
 
 
 def marks_on_the_card_stand(acts: list[Act], dones: list[Entry], causal: Causal) -> list[Act]:
-    """Leave out what a confirmed card opened before the marks that were made on it.
+    """What a confirmed card opened before the marks that were made on it is left out.
 
     A card that loosens and tightens is confirmed after its marks are tapped in; the loosening came
-    first at the machine. Marks of an earlier confirmation of the same card do not count.
+    first at the machine. Marks of an earlier confirmation of the same card do not count: what is
+    confirmed once more without new ones was done once more, and nothing shows it.
     """
     marks = [a.entry for a in acts if isinstance(a.entry.said, Tightened | Shown)]
-    return [a for a in acts if not _marked(a, marks, dones, causal)]
+    return [kept for act in acts if (kept := _by_its_marks(act, marks, dones, causal))]
 
 
-def _marked(act: Act, marks: list[Entry], dones: list[Entry], causal: Causal) -> bool:
+def _by_its_marks(act: Act, marks: list[Entry], dones: list[Entry], causal: Causal) -> Act | None:
     said = act.entry.said
-    if act.do not in OPENING or not isinstance(said, Done):
-        return False
+    if act.do not in OPENING | {"want"} or not isinstance(said, Done):
+        return act
     earlier = [d for d in dones if causal.before(d, act.entry) and _step(d) == said.step]
-    return any(
+    marked = any(
         _step(mark) == said.step
         and causal.before(mark, act.entry)
         and not any(causal.before(mark, d) for d in earlier)
         for mark in marks
     )
+    if act.do == "want":
+        return replace(act, do="again") if earlier and not marked else act
+    return None if marked else act
 
 
 def _step(entry: Entry) -> str | None:
