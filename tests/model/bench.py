@@ -119,8 +119,9 @@ class Bench:
         self._insist(person, act)
         if act.stored:
             self.history.append(act)
+        words = act.answer.told or ("" if act.stored else _faults(act.answer))
         self.story.append(
-            f"    {act.answer.status} {'stored' if act.stored else 'NOT stored'} {act.answer.told}"
+            f"    {act.answer.status} {'stored' if act.stored else 'NOT stored'} {words}"
         )
         # the page that came back shows what is there now
         self._keep(person, act.answer)
