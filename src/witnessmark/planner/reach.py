@@ -123,9 +123,9 @@ class _Walk:
         if self._is_forbidden(start[0], ()):
             return Reach(possible=False)
         came: dict[Affairs, tuple[Affairs, str] | None] = {}
-        heap: list[Any] = [(self._spent(), next(order), start, None)]
+        heap: list[Any] = [(0, next(order), self._spent(), start, None)]
         while heap:
-            rank, _, here, origin = heapq.heappop(heap)
+            _, _, rank, here, origin = heapq.heappop(heap)
             if here in came:
                 continue
             came[here] = origin
@@ -136,8 +136,9 @@ class _Walk:
                 return Reach(possible=None)
             for name, there in self._next(here):
                 if there not in came:
-                    item = (self._rank(rank, name, here, there), next(order), there, (here, name))
-                    heapq.heappush(heap, item)
+                    spent = self._rank(rank, name, here, there)
+                    ahead = 0 if self.least else self._ahead(there)
+                    heapq.heappush(heap, (spent + ahead, next(order), spent, there, (here, name)))
         return Reach(possible=False)
 
     def _spent(self) -> int:
@@ -147,6 +148,21 @@ class _Walk:
         if self.least:
             return rank + self.effort.get(name, 0)
         return rank - 1000 * (len(there[1]) > len(here[1])) + 1
+
+    def _ahead(self, there: Affairs) -> int:
+        """How many conditions stand in the way of the nearest step to be done, or of the end."""
+        states, done = there
+        ways = [
+            sum(states[c] not in s for c, s in needs)
+            for name, needs, _, before in self.steps
+            if name not in done and before <= done
+        ]
+        if ways:
+            return 4 * min(ways)
+        return 4 * sum(
+            c.finish not in (None, state)
+            for c, state in zip(self.outline.conditions.values(), states, strict=True)
+        )
 
     def _is_end(self, here: Affairs) -> bool:
         states, done = here

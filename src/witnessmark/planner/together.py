@@ -8,12 +8,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from witnessmark.planner.conflict import conflict_of
-from witnessmark.planner.construct import constructed
 from witnessmark.planner.order import apart, deviation, numbered
 from witnessmark.planner.plan import Answer, Conflict, PlanStep
 from witnessmark.planner.problem import Move, Operation, Problem, Technician, tenths
-from witnessmark.planner.schedule.bounds import Part, finish_bound, least_effort, plain_effort
-from witnessmark.planner.schedule.by_model import by_model, long_enough
+from witnessmark.planner.schedule.bounds import Part, finish_bound
 from witnessmark.planner.schedule.dispatch import Schedule
 from witnessmark.planner.schedule.parts import parts
 from witnessmark.planner.schedule.path import FINISH, Path, items_of, path_of
@@ -21,8 +19,6 @@ from witnessmark.planner.schedule.search import Budget, scheduled
 from witnessmark.planner.solve import solve
 from witnessmark.planner.timeline import late_minutes
 
-LARGE = 100  # operations on one machine beyond which its plan is built, not searched for
-MOST_MODELLED = 1_000  # steps up to which a schedule is searched for where dispatching finds none
 ALONE = 0.5  # share of the effort for the parts, each alone
 
 
@@ -56,9 +52,6 @@ def solve_together(
     path = path_of(problem, steps)
     _, reference = items_of(problem, steps)
     schedule = scheduled(problem, path, reference, bound, budget, seed)
-    if schedule is None and len(path.items) <= MOST_MODELLED and budget.left() > 0:
-        longest = long_enough(problem, path)
-        schedule = by_model(problem, path, longest, bound, budget, seed).schedule
     seconds = round(time.monotonic() - began, 3)
     if schedule is None:
         return Answer(status="unknown", solve_seconds=seconds)
@@ -74,8 +67,6 @@ def _solved_alone(problem: Problem, part: Problem, budget: Budget, left: int, se
     if able is None:
         return _Alone(Part(part, 0), Answer(status="impossible"))
     share = max(0.05, budget.left() * ALONE / left)
-    if len(able.operations) > LARGE:
-        return _Alone(Part(part, least_effort(able)), _built(able))
     answer = solve(
         able,
         objective="attended",
@@ -83,17 +74,7 @@ def _solved_alone(problem: Problem, part: Problem, budget: Budget, left: int, se
         deterministic_limit=share if budget.deterministic is not None else None,
         seed=seed,
     )
-    if answer.status == "unknown":
-        return _Alone(Part(part, plain_effort(able)), _built(able))
     return _Alone(Part(part, tenths(answer.attended_bound or 0.0)), answer)
-
-
-def _built(part: Problem) -> Answer:
-    """A plan of the part by construction: no bound, and unknown where that fails."""
-    steps = constructed(part)
-    return (
-        Answer(status="unknown") if steps is None else Answer(status="feasible", steps=tuple(steps))
-    )
 
 
 def _by_anybody(problem: Problem, part: Problem) -> Problem | None:

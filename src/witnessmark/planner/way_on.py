@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from witnessmark.book.model import Book, Step
 from witnessmark.book.select import operations, steps
 from witnessmark.planner.conflict import conflict_of
-from witnessmark.planner.construct import constructed
 from witnessmark.planner.model.outline import outline
 from witnessmark.planner.problem import Problem
 from witnessmark.planner.reach import Reach, reach
@@ -20,6 +19,7 @@ from witnessmark.planner.solve import solve
 
 MOST_SEEN = 4_000  # states of affairs looked at for one order
 EFFORT = 2.0  # deterministic seconds for one order, where that was not enough
+MOST_TRIED_HERE = 1_000  # the same for one state a machine may be in instead
 MOST_TRIED = 2_000  # of the machine, for single steps out of what must never be
 
 Compiled = Callable[[Mapping[str, str], Collection[str]], Problem]
@@ -89,9 +89,6 @@ def is_possible(problem: Problem) -> bool:
 
 def some_order(problem: Problem) -> Reach:
     """Any order of a problem's steps: put together step by step, else searched for, within bounds."""
-    made = constructed(problem)
-    if made is not None:
-        return Reach(possible=True, order=tuple(step.name for step in made))
     found = reach(outline(problem), MOST_SEEN)
     if found.possible is not None:
         return found
@@ -237,7 +234,7 @@ def _never(book: Book, states: States) -> set[str]:
 
 def _has_order(left: Left, states: States) -> bool:
     ways = ((), *_to_be_had_again(left))
-    return any(constructed(left.compiled(states, free)) is not None for free in ways)
+    return any(reach(outline(left.compiled(states, free)), MOST_TRIED_HERE).possible for free in ways)
 
 
 def _states_that_free(left: Left) -> Iterator[tuple[str, str]]:

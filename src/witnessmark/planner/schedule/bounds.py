@@ -9,8 +9,6 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
-from witnessmark.planner.model import counting
-from witnessmark.planner.model.outline import outline
 from witnessmark.planner.problem import (
     END_OF_TIME,
     Condition,
@@ -21,7 +19,6 @@ from witnessmark.planner.problem import (
     tenths,
 )
 
-MOST_COUNTED = 1_000  # operations up to which moves are counted
 MOST_GROUPS = 8  # technicians up to which every group of them is looked at
 
 
@@ -42,16 +39,6 @@ def finish_bound(problem: Problem, parts: Sequence[Part]) -> int:
         *(_units(problem, parts, left, resource) for resource in problem.resources),
         _running(problem),
     )
-
-
-def least_effort(part: Problem) -> int:
-    """A bound on the effort of any plan of one part, by counting how often moves must be done."""
-    plain = plain_effort(part)
-    if len(part.operations) > MOST_COUNTED:
-        return plain
-    counted = counting.counted(outline(part), None)
-    begun = part.now.running if part.now else ()
-    return plain if counted is None or begun else max(plain, counted.least_effort)
 
 
 def plain_effort(part: Problem) -> int:
