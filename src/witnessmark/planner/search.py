@@ -72,8 +72,9 @@ class Search:
             if self.guess is not None and goal == "finish":
                 best = self._try_guess(self.guess, best, at_most)
                 continue
-            found, optimal = self._best_within(self.caps, goal, _better(at_most, goal, best))
+            found, within = self._best_within(self.caps, goal, _better(at_most, goal, best))
             self.best = best = found or best
+            optimal = within >= (END_OF_TIME if best is None else best.values[goal])
             if best is None and not optimal:
                 return Outcome(None, floor, proven=False)
             if best is None and self.reach is None:
@@ -83,7 +84,8 @@ class Search:
                 if self.reach.possible:
                     continue
             extra, bound = self._best_beyond_caps(goal, _better(at_most, goal, best))
-            floor = max(floor, bound if best is None else min(bound, best.values[goal]))
+            bounds = [within, bound] if best is None else [within, bound, best.values[goal]]
+            floor = max(floor, min(bounds))
             if extra is None and bound == END_OF_TIME:
                 return Outcome(best, floor, proven=optimal)
             if extra is None or not optimal or not self._raise_caps(extra):
@@ -122,16 +124,19 @@ class Search:
 
     def _best_within(
         self, caps: Mapping[str, int], goal: Goal, at_most: Mapping[Goal, int]
-    ) -> tuple[Found | None, bool]:
-        """The best plan within the caps, and whether it is known that there is no better."""
+    ) -> tuple[Found | None, int]:
+        """The best plan within the caps and ``at_most``, and a bound on all of these; the end of time: none."""
         v = variables(self.outline, dict(caps), self._horizon(at_most))
         constrain(v)
         if goal != "finish":  # measured: a hint with another finish misleads more than it helps
             self._add_hint(v)
         solver, status = self._run(v, goal, at_most, WITHIN_CAPS)
+        if status == cp_model.INFEASIBLE:
+            return None, END_OF_TIME
+        bound = max(0, int(-(-(solver.best_objective_bound - 1e-6) // 1)))
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return None, status == cp_model.INFEASIBLE
-        return found_in(v, solver, caps), status == cp_model.OPTIMAL
+            return None, bound
+        return found_in(v, solver, caps), bound
 
     def _best_beyond_caps(
         self, goal: Goal, at_most: Mapping[Goal, int]
