@@ -10,9 +10,16 @@ from functools import partial
 
 from benchmarks.stopwatch import timed
 from benchmarks.tourer import tourer
-from witnessmark.planner import Answer, Goal, Problem, Technician, plan, problem_from
-from witnessmark.planner.problem import Now
-from witnessmark.planner.reasons.from_here import from_here
+from witnessmark.planner import (
+    Answer,
+    Goal,
+    Now,
+    Problem,
+    Technician,
+    plan,
+    problem_from,
+    snapshot_at,
+)
 
 GOALS: tuple[Goal, ...] = ("finish", "attended")
 PERCENT = 95
@@ -65,7 +72,7 @@ def again() -> None:
 def _again(problem: Problem, whole: Answer, minutes: list[float], late: float) -> tuple[str, ...]:
     times, proven, same = [], 0, 0
     for minute in minutes:
-        now = _delayed(from_here(problem, whole.steps, minute).problem.now, late)
+        now = _delayed(snapshot_at(problem, whole.steps, minute).problem.now, late)
         here = problem.model_copy(update={"now": now})
         answer, seconds = timed(partial(plan, here, previous=whole, earlier=problem))
         times.append(1000 * seconds)

@@ -51,21 +51,19 @@ from witnessmark.planner import (
     PlanStep,
     Problem,
     Saving,
-    spread,
-    with_wish,
-)
-from witnessmark.planner import plan as solved
-from witnessmark.planner import saving as saved
-from witnessmark.planner.from_book import compile_problem
-from witnessmark.planner.wording import (
+    compile_problem,
     conflict_of_book,
     job_of,
     jobs_served,
     lasting,
     proof,
+    spread,
     visits_alone,
     waits_in_words,
+    with_wish,
 )
+from witnessmark.planner import plan as solved
+from witnessmark.planner import saving as saved
 from witnessmark.units import show
 
 if TYPE_CHECKING:

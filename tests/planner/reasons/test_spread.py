@@ -6,9 +6,7 @@ import pytest
 from scipy import stats
 
 from tests.planner.page_example import plain_example
-from witnessmark.planner import plan, problem_from
-from witnessmark.planner.reasons.spread import spread
-from witnessmark.planner.reasons.wording import range_in_words
+from witnessmark.planner import plan, problem_from, range_in_words, spread
 
 
 def test_without_spread_the_range_is_the_finish():

@@ -3,9 +3,15 @@
 import pytest
 
 from tests.planner.page_example import plain_example
-from witnessmark.planner import plan, problem_from
-from witnessmark.planner.reasons.wish import Wish, WishError, price_of_wish, read_wish
-from witnessmark.planner.reasons.wording import price_in_words
+from witnessmark.planner import (
+    Wish,
+    WishError,
+    plan,
+    price_in_words,
+    price_of_wish,
+    problem_from,
+    read_wish,
+)
 
 JOBS = {"final drive oil": "Final drive oil", "lamp": "Rear lamp"}
 
