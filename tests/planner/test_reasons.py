@@ -4,7 +4,15 @@ import pytest
 
 from benchmarks.tourer import tourer
 from tests.planner.page_example import plain_example
-from witnessmark.planner import conflict_in_words, plan, problem_from, saving, slack, waits
+from witnessmark.planner import (
+    conflict_in_words,
+    plan,
+    problem_from,
+    saving,
+    slack,
+    wait_in_words,
+    waits,
+)
 from witnessmark.planner.explain.slack import waits_of_each
 
 
@@ -40,7 +48,7 @@ def test_every_move_of_a_book_has_a_reason():
 def test_a_wait_says_what_it_waits_for(example):
     (wait,) = waits(*example)
     assert (wait.begin, wait.end, wait.waits_for) == (14.5, 24.0, ("drain",))
-    assert wait.words == '9.5 min before "drain plug in": waiting for "drain" to be over'
+    assert wait_in_words(wait) == '9.5 min before "drain plug in": waiting for "drain" to be over'
 
 
 def test_where_two_work_each_ones_wait_says_what_he_waits_for():

@@ -26,6 +26,7 @@ from witnessmark.planner import (
     load_problem,
     plan,
     problem_schema,
+    wait_in_words,
     waits,
 )
 
@@ -166,7 +167,7 @@ def in_words(problem: Problem, answer: Answer) -> str:
     ]
     if answer.exposure_minutes:
         lines.append(f"Something stands exposed for {answer.exposure_minutes:g} min.")
-    lines += [wait.words for wait in waits(problem, answer)]
+    lines += [wait_in_words(wait) for wait in waits(problem, answer)]
     lines += [f"{machine}: {minutes:g} min late." for machine, minutes in answer.late.items()]
     return "\n".join(lines)
 

@@ -35,6 +35,7 @@ from witnessmark.planner.explain.wording import (
     range_in_words,
     state_in_words,
     visits_alone,
+    wait_in_words,
     waits_in_words,
     waits_of_each_in_words,
 )
@@ -138,6 +139,7 @@ __all__ = [
     "state_in_words",
     "tenths",
     "visits_alone",
+    "wait_in_words",
     "waits",
     "waits_in_words",
     "waits_of_each_in_words",

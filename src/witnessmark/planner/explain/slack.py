@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from witnessmark.planner.explain.precedence import Arc, Window, arcs, free_from, own_day, windows
 from witnessmark.planner.form.model import tenths
@@ -11,16 +12,24 @@ from witnessmark.planner.form.plan import Answer, PlanStep
 from witnessmark.planner.form.problem import Problem
 from witnessmark.planner.form.timeline import spans
 
+Cause = Literal["steps", "lapse", "release", "change", "people", "none"]
+
 
 @dataclass(frozen=True)
 class Wait:
-    """Minutes in which nobody works, or ``who`` does not, and the steps or the lapse they wait for."""
+    """Minutes in which nobody works, or ``who`` does not, and what ends them.
+
+    ``cause``: "steps" that must be over (``waits_for``); a "lapse" by which ``condition`` becomes ``state``; the
+    "release" of the next step; a "change" of machine; "people" who are not at work; "none": nothing forces it.
+    """
 
     begin: float
     end: float
     before: str | None
-    waits_for: tuple[str, ...]
-    words: str
+    cause: Cause
+    waits_for: tuple[str, ...] = ()
+    condition: str = ""
+    state: str = ""
     who: str = ""
 
 
@@ -54,30 +63,22 @@ def _wait(
 ) -> Wait:
     running = tuple(step.name for step in steps if step.start < end and step.tail_end == end)
     before = None if n is None else steps[n].name
-    minutes = f"{round(end - begin, 1):g} min"
-    then = "until all is over" if before is None else f'before "{before}"'
     if running:
-        words = f"{minutes} {then}: waiting for {_quoted(running)} to be over"
-    else:
-        words = f"{minutes} {then}: {_other_cause(problem, steps, end, n)}"
-    return Wait(begin, end, before, running, words)
+        return Wait(begin, end, before, "steps", running)
+    lapsed = _lapsed(problem, steps, end)
+    if lapsed is not None:
+        return Wait(begin, end, before, "lapse", condition=lapsed[0], state=lapsed[1])
+    released = before is not None and problem.step(before).release == end > 0
+    return Wait(begin, end, before, "release" if released else "people")
 
 
-def _quoted(names: Sequence[str]) -> str:
-    return " and ".join(f'"{name}"' for name in names)
-
-
-def _other_cause(problem: Problem, steps: Sequence[PlanStep], end: float, n: int | None) -> str:
-    """A wait that no step ends: a lapse, an earliest start, or a shift."""
+def _lapsed(problem: Problem, steps: Sequence[PlanStep], end: float) -> tuple[str, str] | None:
+    """The condition that lapses just then, and the state it comes to."""
     for name in problem.conditions:
         for span in spans(problem, steps, name, max(tenths(s.tail_end) for s in steps)):
             if span.reached == tenths(end) and (span.by is None or span.begin != span.reached):
-                return f'waiting for "{name}" to be {span.state}'
-    if n is not None:
-        step = problem.step(steps[n].name)
-        if step.release == end and step.release > 0:
-            return f"it may start from minute {step.release:g}"
-    return "waiting for somebody to be there"
+                return name, span.state
+    return None
 
 
 def waits_of_each(problem: Problem, answer: Answer) -> list[Wait]:
@@ -109,20 +110,12 @@ def _wait_of(
     causes = tuple(
         dict.fromkeys(steps[a.first].name for a in held if who not in steps[a.first].technicians)
     )
-    if not causes and held:
-        words = "on the way to another machine"
-        if any(arc.since == "over" for arc in held):
-            causes = tuple(dict.fromkeys(steps[arc.first].name for arc in held))
-    elif free[n] == start:
-        words = "it may not start sooner"
-    else:
-        words = "there is no hurry, or he is not there"
-    if causes:
-        words = f"waiting for {_quoted(causes)} to be over"
-    minutes = f"{round(steps[n].start - begin, 1):g} min"
-    return Wait(
-        begin, steps[n].start, steps[n].name, causes, f'{who}: {minutes} before "{steps[n].name}": {words}', who
-    )  # fmt: skip
+    if not causes and any(arc.since == "over" for arc in held):
+        causes = tuple(dict.fromkeys(steps[arc.first].name for arc in held))
+    cause: Cause = "release" if free[n] == start else "none"
+    if held:
+        cause = "steps" if causes else "change"
+    return Wait(begin, steps[n].start, steps[n].name, cause, causes, who=who)
 
 
 def _reached(steps: Sequence[PlanStep], arc: Arc) -> int:

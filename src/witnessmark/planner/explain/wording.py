@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from witnessmark.book import steps
 from witnessmark.book.model import Book
@@ -69,19 +69,26 @@ def proof(answer: Answer) -> str:
     )
 
 
+def wait_in_words(wait: Wait) -> str:
+    """A wait without a book, steps and conditions under their names."""
+    minutes = f"{round(wait.end - wait.begin, 1):g} min"
+    then = "until all is over" if wait.before is None else f'before "{wait.before}"'
+    cause = _cause(wait, [f'"{name}"' for name in wait.waits_for], f'"{wait.condition}"')
+    return f"{minutes} {then}: {cause}"
+
+
 def waits_in_words(book: Book, problem: Problem, answer: Answer) -> list[tuple[Wait, str]]:
     """Each wait of a plan, and what it waits for."""
     return [(wait, _wait(book, wait, answer)) for wait in waits(problem, answer)]
 
 
 def waits_of_each_in_words(book: Book, problem: Problem, answer: Answer) -> list[tuple[Wait, str]]:
-    """Each wait of one of several technicians, and what he waits for."""
+    """Each wait of one of several technicians, and what it is for."""
     named, said = steps(book), []
     for wait in waits_of_each(problem, answer):
-        minutes = lasting(wait.end - wait.begin)
-        causes = [f"“{named[name].text}”" for name in wait.waits_for]
-        cause = f"for {' and '.join(causes)}" if causes else wait.words.rpartition(": ")[2]
-        said.append((wait, f"{wait.who} waits {minutes}: {cause}"))
+        steps_of = " and ".join(f"“{named[name].text}”" for name in wait.waits_for)
+        cause = f"for {steps_of}" if steps_of else _cause(wait, [])
+        said.append((wait, f"{wait.who} waits {lasting(wait.end - wait.begin)}: {cause}"))
     return said
 
 
@@ -90,20 +97,29 @@ def _wait(book: Book, wait: Wait, answer: Answer) -> str:
     named = steps(book)
     alone = [s.name for s in answer.steps if s.end <= wait.begin and s.tail_end >= wait.end]
     causes = [named[name].waits_for or f"“{named[name].text}”" for name in wait.waits_for or alone]
-    minutes = lasting(wait.end - wait.begin)
-    if causes:
-        return f"{minutes} to wait: {' and '.join(causes)}"
-    _, _, cause = wait.words.partition(": ")
-    return f"{minutes} to wait: {_with_texts(cause, named, book)}"
+    cause = " and ".join(causes)
+    if not causes:
+        about = book.conditions.get(wait.condition)
+        state = about.state_words.get(wait.state, wait.state) if about else wait.state
+        cause = _cause(
+            replace(wait, state=state), [], f"“{about.text if about else wait.condition}”"
+        )
+    return f"{lasting(wait.end - wait.begin)} to wait: {cause}"
 
 
-def _with_texts(words: str, named: Mapping[str, object], book: Book) -> str:
-    def text(match: re.Match[str]) -> str:
-        name = match[1]
-        found = named.get(name) or book.conditions.get(name)
-        return f"“{getattr(found, 'text', name)}”"
-
-    return re.sub(r'"([^"]+)"', text, words)
+def _cause(wait: Wait, named: Sequence[str], condition: str = "") -> str:
+    """What a wait waits for; steps and condition as ``named``."""
+    if wait.cause == "steps":
+        return f"waiting for {' and '.join(named)} to be over"
+    if wait.cause == "lapse":
+        return f"waiting for {condition} to be {wait.state}"
+    if wait.cause == "release":
+        return f"it may start from minute {wait.end:g}"
+    if wait.cause == "change":
+        return "on the way to another machine"
+    if wait.cause == "people":
+        return "waiting for somebody to be at work"
+    return "nothing hurries, or not at work yet"
 
 
 def state_in_words(book: Book, condition: str, states: Sequence[str]) -> str:
