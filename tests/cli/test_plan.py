@@ -23,7 +23,7 @@ def test_the_plan_of_a_book_says_what_each_access_step_is_for():
     [off] = [line for line in got.stdout.splitlines() if "Take the rear wheel off" in line]
     assert off.rstrip().endswith("Change the rear tyre")
     assert "Over after 47 min" in got.stdout
-    assert "Proven: no order is over sooner" in got.stdout
+    assert "Proven: no order finishes sooner" in got.stdout
     assert "Nothing is saved by doing them together" in got.stdout
 
 

@@ -311,9 +311,9 @@ def _saving(saving: Saving) -> str:
 
 def _print_none(out: Console, made: Plan) -> None:
     if made.answer.status == "unknown":
-        _say(out, "No order was found in the time given, and none was ruled out: allow more time.")
+        _say(out, "No order was found in the time allowed; there may be one: allow more time.")
         return
-    _say(out, "Not all of this can be had together. Without any one of these there is an order:")
+    _say(out, "Not all of this is possible together. Without any one of these there is an order:")
     for words in conflict_of_book(made.book, made.problem, made.answer.conflict or ()):
         _say(out, f"- {words}")
 

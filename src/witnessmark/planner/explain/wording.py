@@ -13,16 +13,15 @@ from witnessmark.errors import listed
 from witnessmark.planner.explain.last_moment import LastMoment
 from witnessmark.planner.explain.slack import Wait, waits, waits_of_each
 from witnessmark.planner.explain.spread import Range
-from witnessmark.planner.explain.wish import Margin, Price, Wish
+from witnessmark.planner.explain.wish import Price, Wish
 from witnessmark.planner.form.model import Operation
 from witnessmark.planner.form.plan import Answer, Conflict, PlanStep
 from witnessmark.planner.form.problem import Problem
 
 Clock = Callable[[float], str]
 HOW_SPREAD = (
-    "Drawn from 2000 days on which the attended part of each step takes its planned minutes times a chance "
-    "factor, a fifth either way in two of three, order and people kept. The fifth is an assumption until "
-    "own times are measured."
+    "From 2000 simulated days: the time of each step varies by chance, two times in three by up to a fifth; order "
+    "and people stay. The fifth is an assumption until your own times are measured."
 )
 
 
@@ -61,18 +60,18 @@ def lasting(minutes: float) -> str:
 def proof(answer: Answer) -> str:
     """What is proven of a plan."""
     if answer.status == "optimal":
-        return "Proven: no order is over sooner, and none that is over then takes less work."
+        return "Proven: no order finishes sooner, and none that finishes then takes less labour."
     finish, attended = answer.finish_bound or 0, answer.attended_bound or 0
     return (
-        f"Not proven shortest. Proven: no order is over in less than {lasting(finish)}, "
-        f"none takes less than {lasting(attended)} of work."
+        f"Not proven the shortest. Proven: no order takes less than {lasting(finish)}, "
+        f"or less than {lasting(attended)} of labour."
     )
 
 
 def wait_in_words(wait: Wait) -> str:
     """A wait without a book, steps and conditions under their names."""
     minutes = f"{round(wait.end - wait.begin, 1):g} min"
-    then = "until all is over" if wait.before is None else f'before "{wait.before}"'
+    then = "before the finish" if wait.before is None else f'before "{wait.before}"'
     cause = _cause(wait, [f'"{name}"' for name in wait.waits_for], f'"{wait.condition}"')
     return f"{minutes} {then}: {cause}"
 
@@ -144,9 +143,9 @@ def _members(book: Book, problem: Problem, conflict: Sequence[Conflict]) -> Iter
         elif member.kind == "never":
             yield _never(book, problem.never[int(name)])
         elif member.kind == "horizon":
-            yield f"all must be over after {lasting(problem.horizon or 0)}"
+            yield f"everything must be finished after {lasting(problem.horizon or 0)}"
         else:
-            yield "one pair of hands"
+            yield "the technicians with their skills and shifts"
 
 
 def _operation(book: Book, name: str) -> str:
@@ -169,11 +168,13 @@ def _never(book: Book, combination: Mapping[str, Sequence[str]]) -> str:
 def conflict_in_words(problem: Problem, conflict: Sequence[Conflict]) -> str:
     """The conflict as a technician reads it."""
     if not conflict:
-        return "No plan was found, and no reason."
+        return "No plan was found, and the reason is not known."
     if len(conflict) == 1:
         return f"There is no plan: {_member(problem, conflict[0])}."
     parts = "; ".join(_member(problem, member) for member in conflict)
-    return f"Not all of this can be had: {parts}. Without any one of these there is a plan."
+    return (
+        f"Not all of this is possible together: {parts}. Without any one of these there is a plan."
+    )
 
 
 def _member(problem: Problem, member: Conflict) -> str:
@@ -186,7 +187,7 @@ def _member(problem: Problem, member: Conflict) -> str:
         parts = (f'"{name}" {_either(states)}' for name, states in combination.items())
         return f"never together: {' and '.join(parts)}"
     if member.kind == "horizon":
-        return f"all must be over by minute {problem.horizon:g}"
+        return f"everything must be finished by minute {problem.horizon:g}"
     names = listed(technician.name for technician in problem.technicians)
     return f"only {names} with the skills and shifts given"
 
@@ -223,47 +224,45 @@ def wish_in_words(wish: Wish, jobs: Mapping[str, str]) -> str:
 
 
 def price_in_words(price: Price, jobs: Mapping[str, str]) -> str:
-    """What the wish costs, and what of that is proven. Example: ``… first: +7 min, +7 min of work. Proven.``"""
+    """What the wish costs, and what of that is proven. Example: ``… first: ready 7 min later, …. Proven.``"""
     wish = wish_in_words(price.wish, jobs)
-    if price.later is None or price.more is None:
+    later, more = price.later, price.more
+    if later is None or more is None:
         if price.answer.status == "impossible":
-            return f"{wish}: cannot be had. Proven."
-        return f"{wish}: no order was found in the time given, and none was ruled out."
-    if price.later.proven and price.more.proven:
-        if not price.later.minutes and not price.more.minutes:
-            return f"{wish}: costs nothing. Proven."
-        return f"{wish}: {_signed(price.later)} till all is over, {_signed(price.more)} of work. Proven."
+            return f"{wish}: not possible. Proven."
+        return f"{wish}: no order was found in the time allowed; there may be one."
+    proven = later.proven and more.proven
+    if proven and not later.minutes and not more.minutes:
+        return f"{wish}: costs nothing. Proven."
+    costs = f"ready {_compared(later.minutes, 'later', 'earlier')}, {_compared(more.minutes, 'more', 'less')} labour"
+    if proven:
+        return f"{wish}: {costs}. Proven."
     return (
-        f"{wish}: {_signed(price.later)} till all is over, {_signed(price.more)} of work, as far as found. "
-        f"Not proven: the true price lies between {_minutes(price.later.least)} and "
-        f"{_minutes(price.later.most)} till all is over."
+        f"{wish}: {costs}, as far as found. Not proven: ready between {_compared(later.least, 'later', 'earlier')} "
+        f"and {_compared(later.most, 'later', 'earlier')}."
     )
 
 
-def _signed(margin: Margin) -> str:
-    return _minutes(margin.minutes)
-
-
-def _minutes(minutes: float) -> str:
-    return f"{'−' if minutes < 0 else '+'}{lasting(abs(minutes))}"
+def _compared(minutes: float, more: str, less: str) -> str:
+    return f"{lasting(abs(minutes))} {less if minutes < 0 else more}" if minutes else f"no {more}"
 
 
 def moment_in_words(moment: LastMoment, step: str, at: Clock = clock) -> str:
     """Until when an answer is in time, and what it costs after. ``step``: the words of the step that begins then."""
-    sure = "" if moment.proven else " An estimate: not every order behind it was proven best."
+    sure = "" if moment.proven else " An estimate: not every order behind it was proven."
     if moment.before is None:
-        return f"A yes is in time until all is over: it costs no more work then.{sure}"
+        return f"A yes is in time until the work is finished; it takes no more labour then.{sure}"
     when = f"Answer needed by {at(moment.minute)}, before “{step}”: "
     if moment.minute == 0:
         when = f"Answer needed before work begins with “{step}”: "
     if moment.out_of_turn:
-        more = f", and a yes costs {lasting(moment.more)} more of work" if moment.more else ""
-        return f"{when}it should come after what the job begins with{more}.{sure}"
+        more = f", and a yes takes {lasting(moment.more)} more labour" if moment.more else ""
+        return f"{when}that step should follow the first step of the job{more}.{sure}"
     if moment.more is None:
-        return f"{when}after that it can no more be done in this visit.{sure}"
-    said = f"{when}after that a yes costs {lasting(moment.more)} more of work"
+        return f"{when}after that it can no longer be done in this visit.{sure}"
+    said = f"{when}after that a yes takes {lasting(moment.more)} more labour"
     if moment.at_the_end is not None and moment.at_the_end > moment.more:
-        said += f", {lasting(moment.at_the_end)} when all is over"
+        said += f", {lasting(moment.at_the_end)} once the rest is finished"
     return f"{said}.{sure}"
 
 
@@ -272,4 +271,4 @@ def range_in_words(range_: Range, at: Clock = clock) -> str:
     wide = 15 if range_.high - range_.low > 60 else 5
     low = math.floor(range_.low / wide) * wide
     high = math.ceil(range_.high / wide) * wide
-    return f"between {at(low)} and {at(high)} in 8 of 10"
+    return f"between {at(low)} and {at(high)} in 8 cases of 10"
