@@ -1,4 +1,4 @@
-"""How one job stands."""
+"""The status of one job."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ By = Literal["distance", "time", "unknown", "word", "no interval", "reading"]
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """How one job stands.
+    """The status of one job.
 
     ``why`` says it in words with the figures; ``by`` names what decides. ``distance_left_km`` and
     ``days_left`` are negative where over and None where not known; ``due_km`` and ``due_on`` are
