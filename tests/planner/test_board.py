@@ -180,7 +180,7 @@ def test_a_machine_with_no_plan_is_said_to_be_the_reason():
 
 
 def test_bad_boards_are_refused_in_words():
-    with pytest.raises(BoardError, match="stands there twice"):
+    with pytest.raises(BoardError, match="appears twice"):
         board_problem([MachineWork("one", _lights()), MachineWork("one", _lights())], TWO)
     lifted = problem_from(
         {

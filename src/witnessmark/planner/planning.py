@@ -1,4 +1,4 @@
-"""Solve, explain, check: only what the independent checker finds sound is handed out."""
+"""Solve, explain, check: only what the independent checker finds sound is returned."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ WHOLE = 40  # operations up to which one whole model is tried even where parts a
 
 
 class UnsoundPlanError(RuntimeError):
-    """The solver's plan did not pass the independent checker: a fault of ours, never of the user."""
+    """The solver's plan did not pass the independent checker: an error of the program, never of the user."""
 
 
 def plan(

@@ -1,6 +1,6 @@
-"""Bounds on the finish that hold for any plan whatever, reckoned from hours, lifts and chains of work.
+"""Lower bounds on the finish of any plan, from hours, lifts and chains of work.
 
-Everything here is in whole tenths and sound by itself; the bound is the largest of all (``docs/planner.md``).
+Everything is in whole tenths. Each bound holds by itself; the largest is used (``docs/planner.md``).
 """
 
 from __future__ import annotations
@@ -88,7 +88,7 @@ def _groups(technicians: Sequence[Technician]) -> list[tuple[Technician, ...]]:
 def _hours(
     problem: Problem, parts: Sequence[Part], left: Sequence[Operation], group: Sequence[Technician]
 ) -> int:
-    """When a group has had the hours for the work that nobody else can do, from each release on."""
+    """When a group has had enough hours for the work that only it can do, from each release on."""
     everyone = len(group) == len(problem.technicians)
     alone = _efforts(problem, parts) if everyone else None
     theirs = [o for o in left if o.effort_tenths and _only(problem, o, group)]
@@ -149,9 +149,9 @@ def _worked_off(
 ) -> int:
     """The first time by which the group has had hours for the effort and the changes it must make.
 
-    In each shift he works in, a technician changes at least as often as he works on machines, less
-    one; every machine is worked on in at least one of these shifts. ``alone``: the least effort of each
-    machine, where what is lost at the ends of shifts is to be reckoned too.
+    In each shift worked in, a technician changes machine at least as often as the number of machines
+    worked on, less one; every machine is worked on in at least one of these shifts. ``alone``: the least effort of each
+    machine, where what is lost at the ends of shifts counts too.
     """
     if effort <= 0:
         return 0

@@ -1,8 +1,8 @@
-"""A schedule by dispatching: time moves on, and whoever is free takes the next step there is.
+"""A schedule by dispatching: time advances, and each free technician takes the next step there is.
 
-Quick, and sound whenever it succeeds: what it cannot place it gives up on. Machines are taken in a given
-order of preference; a technician stays with a machine while there is, or soon will be, work for him, and
-helps at one already begun when no fresh one is left.
+Quick, and sound whenever it succeeds; it gives up where it cannot place a step. Machines are taken in a given
+order of priority. A technician stays with a machine while there is work on it, or soon will be, and helps on
+one already begun when none is left to begin.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class Schedule:
 
 @dataclass(frozen=True)
 class PriorityRule:
-    """What a dispatcher prefers: machines in order, items by rank, and how long it waits for work."""
+    """In which order work is dispatched: machines in order, items by rank, and how long to wait for work."""
 
     machines: Sequence[str | None]
     rank: Sequence[float]
@@ -39,7 +39,7 @@ class PriorityRule:
 
 @dataclass
 class _Worker:
-    """A technician: where he is, when he is free, what he has opened and not closed."""
+    """A technician: on which machine, from when free, what was opened and not closed."""
 
     name: str
     skills: frozenset[str] | None
@@ -53,7 +53,7 @@ class Dispatch(Prepared):
     """Runs over one path."""
 
     def run(self, rule: PriorityRule) -> Schedule | None:
-        """One schedule, or None where this rule leads nowhere."""
+        """One schedule, or None where this rule finds none."""
         return _Run(self, rule).schedule()
 
 
@@ -84,7 +84,7 @@ class _Run:
         self.shut: dict[int, int] = {}
         self.soon: list[tuple[int, int]] = []  # items that may start from a later time on
         self.open: dict[str | None, list[tuple[float, int]]] = {}  # items that may start, by rank
-        self.alone: list[tuple[float, int]] = []  # the same, for those that need nobody
+        self.alone: list[tuple[float, int]] = []  # the same, for those without an attended part
         self.times = [begin for hand in self.hands for begin, _ in hand.shifts or ()] + d.nights
         heapq.heapify(self.times)
         self.now = 0
@@ -160,7 +160,7 @@ class _Run:
         return started
 
     def _next_for(self, hand: _Worker, machine: str | None) -> int | None:
-        """The first item on this machine, or on none, that he can begin now."""
+        """The first item on this machine, or on none, that this technician can begin now."""
         found = []
         for place in dict.fromkeys((machine, None)):
             fitting = (
@@ -200,7 +200,7 @@ class _Run:
         return True
 
     def _start(self, n: int, t: int) -> bool:
-        """He starts it, with as many others as it takes, all of them here and free."""
+        """Start it with as many others as it takes, all of them on this machine and free."""
         crew = [
             t,
             *(other for other in range(len(self.hands)) if other != t and self._here(other, n)),
@@ -248,7 +248,7 @@ class _Run:
         self._free_those_after(n)
 
     def _occupy(self, n: int, start: int, crew: tuple[int, ...]) -> None:
-        """What it uses, holds and opens, and what it lets go and closes."""
+        """What it uses, holds and opens, and what it releases and closes."""
         d = self.d
         over = start + d.lengths[n]
         for resource, units in d.path.items[n].step.uses.items():
@@ -354,7 +354,7 @@ class _Run:
         hand.opened = set()
 
     def _pass_time(self) -> bool:
-        """On to the next time at which anything may have changed."""
+        """Advance to the next time at which anything may have changed."""
         while self.times and self.times[0] <= self.now:
             heapq.heappop(self.times)
         if not self.times:

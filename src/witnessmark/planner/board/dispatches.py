@@ -1,4 +1,4 @@
-"""The best schedule found of a path: many dispatches, each near to the best so far, then a constraint search."""
+"""The best schedule found of a path: many dispatches by different priority rules."""
 
 from __future__ import annotations
 
@@ -15,7 +15,14 @@ from witnessmark.planner.form.problem import Problem
 
 PLACED_PER_SECOND = 100_000  # items placed by dispatching count as one second of deterministic time
 NEAR = 0.2  # share of the dispatches that are near to the best so far
-PATIENCE = (0, 0, 20, 50, 100, 200)  # tenths of a minute a technician waits for work where he is
+PATIENCE = (
+    0,
+    0,
+    20,
+    50,
+    100,
+    200,
+)  # tenths of a minute a technician waits for work on the same machine
 FEW = 30  # dispatches made in any case, so that machines are ready early as well
 ENOUGH = 600  # dispatches without a better one after which no more are made
 

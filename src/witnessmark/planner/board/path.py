@@ -88,7 +88,7 @@ class _StateInterval:
 
 def path_of(problem: Problem, steps: Sequence[PlanStep]) -> Path:
     """The path that a sound plan of this problem takes. ``steps`` in order of their starts."""
-    return _Reading(problem, steps).path
+    return _PathReader(problem, steps).path
 
 
 def items_of(problem: Problem, steps: Sequence[PlanStep]) -> tuple[list[Task], list[int]]:
@@ -103,7 +103,7 @@ def items_of(problem: Problem, steps: Sequence[PlanStep]) -> tuple[list[Task], l
     return items, starts
 
 
-class _Reading:
+class _PathReader:
     """Reads the stays of each condition off a plan, and what follows from them."""
 
     def __init__(self, problem: Problem, steps: Sequence[PlanStep]) -> None:

@@ -1,4 +1,4 @@
-"""What dispatching asks of a path again and again, reckoned once: predecessors, chains, what is scarce."""
+"""What every dispatch of a path needs, computed once: predecessors, chains, scarce resources."""
 
 from __future__ import annotations
 

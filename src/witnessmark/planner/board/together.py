@@ -25,7 +25,7 @@ ALONE = 0.5  # share of the effort for the parts, each alone
 
 @dataclass(frozen=True)
 class _Alone:
-    """A part and its plan as if nobody else were there; None: there is none, or none was found."""
+    """A part and its plan without regard to the others."""
 
     part: Part
     answer: Answer
@@ -82,7 +82,7 @@ def _by_anybody(problem: Problem, part: Problem) -> Problem | None:
     """The part without shifts, skills, releases and horizon, all of which only forbid plans.
 
     One technician does where no clock runs: any plan can be done step by step, in the order of its
-    starts, by one. What nobody has the skills for is no step: None where that is an operation.
+    starts, by one. A step that no technician has the skills for is left out; None where that is an operation.
     """
     begun = problem.begun
     if not all(o.name in begun or _workable(problem, o) for o in part.operations):

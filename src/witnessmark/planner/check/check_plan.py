@@ -13,7 +13,7 @@ gives the reasons):
 6. Minute 0 begins a day, or is ``clock`` minutes into it; a shift belongs to the day in which it
    begins; the last end of any technician's shift ends the day; where one technician is always there,
    no day ends. A state left exposed at the finish goes on standing so, over every later end of a day.
-7. An attended part lies in one listed shift. One of no length keeps nobody: it may name nobody or
+7. An attended part lies in one listed shift. One of no length occupies no one: it may name no one or
    all its hands.
 8. Exposure is counted per condition: minutes in any exposed state, entering and leaving included,
    to the finish.
@@ -25,8 +25,9 @@ gives the reasons):
     counted as attended.
 12. Deviation matches the k-th copy of a name with the k-th; done and running steps are left out.
 13. ``change_minutes``: every technician of the step that made a condition exposed has opened it, until
-    it is closed or has lapsed into another state; he has left a machine when his last attended part
-    there has ended and all he opened there is closed. Steps that name no machine are no change.
+    it is closed or has lapsed into another state; the technician has left a machine when the last attended
+    part there has ended and all that was opened there by that technician is closed. Steps that name no
+    machine are no change.
 """
 
 from __future__ import annotations

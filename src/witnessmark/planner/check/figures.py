@@ -1,4 +1,4 @@
-"""Reckon the figures of a plan again from the replay, and hold them against the answer."""
+"""Compute the figures of a plan again from the replay, and compare them with the answer."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ Occurrence = tuple[str, int]  # the name of a step and which of its copies
 def figures(
     problem: Problem, answer: Answer, timelines: Timelines, previous: Sequence[str] | None
 ) -> list[PlanFault]:
-    """Every stated number and word that the replay does not bear out."""
+    """Every stated figure that the replay does not confirm."""
     listed = [one for one in timelines.placed if not one.running]
     effort = sum(one.step.hands * tenths(one.step.minutes) for one in listed)
     exposure = sum(b - a for name in problem.conditions for a, b in timelines.exposed(name))
@@ -50,10 +50,10 @@ def no_plan(answer: Answer) -> list[PlanFault]:
     ]
 
 
-def _equal(key: str, stated: float | None, reckoned: float) -> Iterator[PlanFault]:
-    if stated is None or abs(stated - reckoned) > NEAR:
+def _equal(key: str, stated: float | None, computed: float) -> Iterator[PlanFault]:
+    if stated is None or abs(stated - computed) > NEAR:
         told = "nothing" if stated is None else f"{stated:g}"
-        words = f"{key} is {reckoned:g} by the replay; the answer says {told}"
+        words = f"{key} is {computed:g} by the replay; the answer says {told}"
         yield PlanFault(Rule.FIGURE, (), None, words)
 
 
@@ -89,8 +89,8 @@ def _deviation(
         return
     gone = set(problem.now.done) | {r.name for r in problem.now.running} if problem.now else set()
     names = [step.name for step in answer.steps]
-    reckoned = deviation([n for n in previous if n not in gone], names)
-    yield from _equal("deviation", answer.deviation, reckoned)
+    computed = deviation([n for n in previous if n not in gone], names)
+    yield from _equal("deviation", answer.deviation, computed)
 
 
 def deviation(previous: Iterable[str], present: Iterable[str]) -> int:

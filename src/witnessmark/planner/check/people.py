@@ -1,5 +1,5 @@
-"""Replay who does what: hands, skills, shifts, nobody at two things at once, and nobody leaves a
-machine while what he opened stands exposed (rule 4).
+"""Replay who does what (rule 4): hands, skills, shifts, one step at a time, and no change of machine
+while what was opened there is exposed.
 """
 
 from __future__ import annotations
@@ -78,7 +78,7 @@ def _one_thing_at_a_time(placed: list[Placed]) -> Iterator[PlanFault]:
 
 
 def _attended_by(placed: list[Placed]) -> dict[str, list[Placed]]:
-    """Per technician the steps he attends, in order; parts of no length keep nobody."""
+    """Per technician the steps attended, in order; parts of no length occupy no one."""
     work: dict[str, list[Placed]] = defaultdict(list)
     for one in sorted(placed, key=lambda one: one.start):
         if one.start < one.end:
@@ -99,8 +99,8 @@ class _Opening:
 
 
 def changes(problem: Problem, timelines: Timelines) -> Iterator[PlanFault]:
-    """A technician begins on another machine ``change_minutes`` after he has left the one before: when
-    his last attended part there has ended, and all that he opened elsewhere is closed. Steps that
+    """A technician begins on another machine ``change_minutes`` after leaving the one before: when the
+    last attended part there has ended, and all that this technician opened elsewhere is closed. Steps that
     name no machine are no change.
     """
     if problem.change_minutes is None:

@@ -33,7 +33,7 @@ class Span:
 
 
 class Clock:
-    """The state of one condition that nobody touches, and when it was reached: it lapses as time
+    """The state of one condition between changes, and when it was reached: it lapses as time
     goes on.
     """
 
@@ -193,7 +193,7 @@ def _at_zero(problem: Problem, name: str) -> tuple[str, int]:
 
 
 def needs(timelines: Timelines) -> list[PlanFault]:
-    """Rules 1 and 2: what a step needs is there, from start to over, and nobody is changing it
+    """Rules 1 and 2: what a step needs is there, from start to over, and no other step changes it
     meanwhile.
     """
     faults = list(timelines.faults)
@@ -321,7 +321,7 @@ def _both(ours: list[Interval], theirs: list[Interval]) -> list[Interval]:
 
 
 def day_ends(problem: Problem) -> list[int]:
-    """The end of the last shift of each day, in tenths; none where somebody is always there.
+    """The end of the last shift of each day, in tenths; none where a technician is always at work.
 
     A day has 1440 minutes, ``clock`` of them gone at minute 0; a shift belongs to the day in which it begins.
     """

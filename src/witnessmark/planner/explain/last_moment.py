@@ -1,4 +1,4 @@
-"""Until when a yes to one more job is in time: as long as it costs no more than if it had been said at once.
+"""Until when a yes to one more job is in time: as long as it costs no more than at once.
 
 Let P be the plan of the jobs agreed, and t the instants at which steps of P begin, and its finish. cost(t) is the
 least work of all: what P has begun before t, and the best that can be done from there with the job added. cost never

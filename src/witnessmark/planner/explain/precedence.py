@@ -1,7 +1,7 @@
-"""What may not come before what in a plan: its order, as arcs between steps and times somebody is there.
+"""The precedences of a plan: arcs between steps, and the times technicians are at work.
 
-Whoever keeps these keeps the plan sound: each step after what it rested on, each technician's steps in their
-turn and within his shifts, what shares a scarce resource apart as it was, what stands exposed on its day.
+Any times that keep these keep the plan sound: each step after what it relies on, each technician's steps in
+order and within shifts, users of a scarce resource apart, what is exposed closed on its day.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ Window = tuple[int, int]
 
 
 @dataclass(frozen=True)
-class Arc:
+class Precedence:
     """Step ``then`` starts at least ``lag`` tenths of a minute after ``first`` starts, ends, or is over.
 
     A negative lag is a latest time: what ``first`` relies on lapses.
@@ -35,7 +35,7 @@ class Arc:
     lag: int = 0
 
 
-def arcs(problem: Problem, steps: Sequence[PlanStep]) -> list[Arc]:
+def arcs(problem: Problem, steps: Sequence[PlanStep]) -> list[Precedence]:
     """The order of a plan, steps by their place in it."""
     every = {name: spans(problem, steps, name, _until(steps)) for name in problem.conditions}
     found = [*_of_technicians(problem, steps), *_of_steps(problem, steps)]
@@ -51,16 +51,16 @@ def _until(steps: Sequence[PlanStep]) -> int:
     return max((tenths(step.tail_end) for step in steps), default=0)
 
 
-def _of_technicians(problem: Problem, steps: Sequence[PlanStep]) -> Iterator[Arc]:
-    """Each technician in his turn, with the minutes it takes him to change machine."""
+def _of_technicians(problem: Problem, steps: Sequence[PlanStep]) -> Iterator[Precedence]:
+    """Each technician's steps in order, with the minutes of a change of machine."""
     change = tenths(problem.change_minutes or 0)
     for _, turns in _turns(steps):
-        at = None  # the last machine he was at
+        at = None  # the last machine worked on
         for first, then in pairwise(turns):
             at = problem.step(steps[first].name).machine or at
             to = problem.step(steps[then].name).machine
             away = at is not None and to is not None and at != to
-            yield Arc(first, then, "end", change if away else 0)
+            yield Precedence(first, then, "end", change if away else 0)
 
 
 def _turns(steps: Sequence[PlanStep]) -> Iterator[tuple[str, list[int]]]:
@@ -69,18 +69,18 @@ def _turns(steps: Sequence[PlanStep]) -> Iterator[tuple[str, list[int]]]:
         yield name, [n for n, step in enumerate(steps) if name in step.technicians]
 
 
-def _of_steps(problem: Problem, steps: Sequence[PlanStep]) -> Iterator[Arc]:
+def _of_steps(problem: Problem, steps: Sequence[PlanStep]) -> Iterator[Precedence]:
     """What one step changes and another relies on; what was done at once may be done in either order."""
     for (i, earlier), (j, later) in combinations(enumerate(steps), 2):
         if earlier.tail_end <= later.start and bound_by_order(problem, earlier.name, later.name):
-            yield Arc(i, j, "over")
+            yield Precedence(i, j, "over")
 
 
 # ---------------------------------------------------------------- resources
 
 
 @dataclass(frozen=True)
-class _Held:
+class _Holding:
     """Some of a resource, taken by a step or by a state: from the start of ``by`` until ``to`` is over."""
 
     begin: int
@@ -92,29 +92,29 @@ class _Held:
 
 def _of_resources(
     problem: Problem, steps: Sequence[PlanStep], every: Mapping[str, Sequence[Span]]
-) -> Iterator[Arc]:
+) -> Iterator[Precedence]:
     """What was apart stays apart: then no instant has more holders than some instant of the plan had."""
     for resource in problem.resources:
         held = list(_held(problem, steps, every, resource))
         for one, other in permutations(held, 2):
             if one.end <= other.begin and one.to is not None and other.by is not None:
-                yield Arc(one.to, other.by, "over", one.lapsed)
+                yield Precedence(one.to, other.by, "over", one.lapsed)
 
 
 def _held(
     problem: Problem, steps: Sequence[PlanStep], every: Mapping[str, Sequence[Span]], resource: str
-) -> Iterator[_Held]:
+) -> Iterator[_Holding]:
     for n, step in enumerate(steps):
         if problem.step(step.name).uses.get(resource):
-            yield _Held(tenths(step.start), tenths(step.tail_end), n, n)
+            yield _Holding(tenths(step.start), tenths(step.tail_end), n, n)
     for name, condition in problem.conditions.items():
         for span in every[name]:
             if condition.holds.get(span.state, {}).get(resource):
                 if span.to is not None or span.by is None:
-                    yield _Held(span.begin, span.end, span.by, span.to)
+                    yield _Holding(span.begin, span.end, span.by, span.to)
                 else:
                     over = tenths(steps[span.by].tail_end)
-                    yield _Held(span.begin, span.end, span.by, span.by, span.end - over)
+                    yield _Holding(span.begin, span.end, span.by, span.by, span.end - over)
 
 
 # ---------------------------------------------------------------- lapses, changes of machine
@@ -122,7 +122,7 @@ def _held(
 
 def _of_lapses(
     problem: Problem, steps: Sequence[PlanStep], name: str, found: Sequence[Span]
-) -> Iterator[Arc]:
+) -> Iterator[Precedence]:
     """A state that lapses binds the steps that rely on it to the step that set it, both ways."""
     setter, until = None, _until(steps)
     for span in found:
@@ -135,17 +135,17 @@ def _of_lapses(
             if not span.reached <= at < span.end:
                 continue
             since = tenths(steps[setter].start)
-            yield Arc(setter, n, "over", span.reached - tenths(steps[setter].tail_end))
+            yield Precedence(setter, n, "over", span.reached - tenths(steps[setter].tail_end))
             if span.to is None and span.left < until:
                 sets = name in described.sets
                 lag = since - span.left
-                yield Arc(n, setter, "start" if sets else "over", lag + 1 if sets else lag)
+                yield Precedence(n, setter, "start" if sets else "over", lag + 1 if sets else lag)
 
 
 def _of_changes(
     problem: Problem, steps: Sequence[PlanStep], every: Mapping[str, Sequence[Span]]
-) -> Iterator[Arc]:
-    """A technician is at another machine only after what he left exposed at the first one was closed."""
+) -> Iterator[Precedence]:
+    """A technician begins on another machine only after closing what was left exposed on the first one."""
     if problem.change_minutes is None:
         return
     change = tenths(problem.change_minutes)
@@ -156,16 +156,16 @@ def _of_changes(
             machine = problem.step(steps[span.by].name).machine
             for n, step in enumerate(steps):
                 other = problem.step(step.name).machine
-                his = set(step.technicians) & set(steps[span.by].technicians)
-                if his and other not in {None, machine} and tenths(step.start) >= span.end:
-                    yield Arc(span.to, n, "over", change)
+                theirs = set(step.technicians) & set(steps[span.by].technicians)
+                if theirs and other not in {None, machine} and tenths(step.start) >= span.end:
+                    yield Precedence(span.to, n, "over", change)
 
 
 # ---------------------------------------------------------------- when somebody is there
 
 
 def windows(problem: Problem, step: PlanStep) -> list[Window] | None:
-    """Times, in tenths, in which all who do the step are there; None where they always are."""
+    """Times, in tenths, in which all who do the step are at work; None where they always are."""
     found: list[Window] | None = None
     for technician in problem.technicians:
         if technician.name in step.technicians and technician.shifts is not None:

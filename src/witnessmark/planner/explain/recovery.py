@@ -1,7 +1,7 @@
-"""The way on from any state of a machine: an order of what is left, or what stands in the way and what frees it.
+"""How to go on from any state of a machine: an order of what is left, or what prevents one and what remedies that.
 
-An order may take steps again: an operation done before, or left out, or of a job not taken on, where nothing else
-leads on. What waits for an answer is no part of it; what only that could bring to its finish is left for then.
+Where nothing else helps, an order may repeat operations done before, or use some that were left out or belong to
+other jobs. What waits for an answer is left out, and so is a finish that only it could reach.
 """
 
 from __future__ import annotations
@@ -18,17 +18,17 @@ from witnessmark.planner.sequence.model.outline import outline
 from witnessmark.planner.sequence.reachability import Reachability, reachability
 from witnessmark.planner.sequence.solve import solve
 
-MOST_SEEN = 4_000  # states of affairs looked at for one order
+MOST_SEEN = 4_000  # combined states looked at for one order
 EFFORT = 2.0  # deterministic seconds for one order, where that was not enough
 MOST_TRIED_HERE = 1_000  # the same for one state a machine may be in instead
-MOST_TRIED = 2_000  # of the machine, for single steps out of what must never be
+MOST_TRIED = 2_000  # the same, for a step out of a forbidden combination
 
 States = Mapping[str, str]
 
 
 @dataclass(frozen=True)
 class Remedy:
-    """One thing that frees the way: a step done out of its turn, a state that is so already, a job left for later.
+    """One thing after which there is an order: a step done now, a state corrected, a job left for later.
 
     ``kind`` and ``name``: "step" and its id; "state" and its condition, with the ``state``; "job" and its id.
     """
@@ -39,7 +39,7 @@ class Remedy:
 
 
 def recovery_problem(left: RemainingWork) -> Problem:
-    """The problem of what is left, with the steps to be had again without which it has no order.
+    """The problem of what is left, with the repeated steps without which it has no order.
 
     Where it has none at all it is returned as it is, without them.
     """
@@ -52,7 +52,7 @@ def recovery_order(left: RemainingWork) -> tuple[Problem, Reachability]:
     found = some_order(plain)
     if found.possible:
         return plain, found
-    for free in _to_be_had_again(left):
+    for free in _repeatable(left):
         whole = left.compiled(left.states, free)
         more = some_order(whole)
         if more.possible:
@@ -71,7 +71,7 @@ def is_possible(problem: Problem) -> bool:
 
 
 def some_order(problem: Problem) -> Reachability:
-    """Any order of a problem's steps: put together step by step, else searched for, within bounds."""
+    """Any order of a problem's steps, searched for within bounds."""
     found = reachability(outline(problem), MOST_SEEN)
     if found.possible is not None:
         return found
@@ -81,15 +81,15 @@ def some_order(problem: Problem) -> Reachability:
 
 
 def repeated_operations(problem: Problem) -> tuple[str, ...]:
-    """The operations that a problem has again, as access steps."""
+    """The operations that a problem repeats, as access steps."""
     return tuple(move.name for move in problem.moves if "/" in move.name)
 
 
 def remedies(left: RemainingWork) -> Iterator[Remedy]:
-    """What frees the way where steps have no order; steps first. None where only time is short.
+    """What helps where the steps have no order; steps first. Nothing where only time is short.
 
-    Each frees it by itself. Where nothing does, more than one thing is wrong: the states that are not as the book
-    has them at the start, each to be looked at and said.
+    Each is enough by itself. Where none is, more than one thing is wrong: then all states that differ from the
+    start of the book, each to be looked at.
     """
     if recovery_order(left)[1].possible:
         return
@@ -105,11 +105,11 @@ def _to_be_looked_at(left: RemainingWork) -> Iterator[Remedy]:
             yield Remedy("state", name, condition.start)
 
 
-# ---------------------------------------------------------------- steps again
+# ---------------------------------------------------------------- repeated steps
 
 
-def _to_be_had_again(left: RemainingWork) -> Iterator[list[str]]:
-    """Done or left out on this visit; then any of the book. What waits, and what comes after it, is not to be had."""
+def _repeatable(left: RemainingWork) -> Iterator[list[str]]:
+    """Done or left out on this visit; then any of the book; never what waits, or what comes after it."""
     every = operations(left.book, left.book.jobs)
     over = [name for name in every if name in left.over - left.waiting]
     if over:
@@ -130,14 +130,14 @@ def _fewest(left: RemainingWork, free: Sequence[str], found: Reachability) -> li
 
 
 def _would_do(left: RemainingWork, more: Collection[str]) -> bool:
-    """Whether there were an order if these, too, could be had."""
+    """Whether there would be an order if these could be done, too."""
     every = {*operations(left.book, left.book.jobs)} - left.waiting
     free = sorted(every - {o.name for o in left.compiled(left.states, ()).operations} | set(more))
     return bool(more) and is_possible(left.compiled(left.states, free))
 
 
 def _without_what_waits(plain: Problem) -> Problem:
-    """The problem without the wishes that cannot be had before the answer: finishes first, then operations."""
+    """The problem without what is impossible before the answer: finishes first, then operations."""
     problem = plain
     while not is_possible(problem):
         conflict = conflict_of(problem)
@@ -170,9 +170,9 @@ def _without_operation(problem: Problem, name: str) -> Problem:
 
 
 def _step_out(left: RemainingWork) -> str:
-    """The first step of a way out of what must never be, by few and short steps; "" where none is found.
+    """The first step out of a forbidden combination, by few and short steps; "" where none is found.
 
-    A step does not make it worse: it brings about no combination that does not hold already.
+    No step may bring about another forbidden combination.
     """
     if not _never(left.book, left.states):
         return ""
@@ -216,7 +216,7 @@ def _never(book: Book, states: States) -> set[str]:
 
 
 def _has_order(left: RemainingWork, states: States) -> bool:
-    ways = ((), *_to_be_had_again(left))
+    ways = ((), *_repeatable(left))
     return any(
         reachability(outline(left.compiled(states, free)), MOST_TRIED_HERE).possible
         for free in ways
@@ -224,7 +224,7 @@ def _has_order(left: RemainingWork, states: States) -> bool:
 
 
 def _states_that_free(left: RemainingWork) -> Iterator[tuple[str, str]]:
-    """Single conditions that, found in another state at the machine, leave an order."""
+    """Single conditions for which another state would leave an order."""
     for name in _in_doubt(left):
         for state in left.book.conditions[name].states:
             if state != left.states[name] and _has_order(left, {**left.states, name: state}):
@@ -232,7 +232,7 @@ def _states_that_free(left: RemainingWork) -> Iterator[tuple[str, str]]:
 
 
 def _in_doubt(left: RemainingWork) -> list[str]:
-    """Conditions of what must never be; else those not as at the start, first those that no access step puts right."""
+    """Conditions of a forbidden combination; else those not as at the start, first those no access step changes."""
     rows = [left.book.never[row].when for row in _never(left.book, left.states)]
     if rows:
         return list(dict.fromkeys(name for row in rows for name in row))

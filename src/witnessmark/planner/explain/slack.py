@@ -1,4 +1,4 @@
-"""Waits and room in a plan: what each wait waits for, how early and how late each step could start."""
+"""Waits and slack in a plan: what each wait is for, how early and how late each step could start."""
 
 from __future__ import annotations
 
@@ -6,7 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from witnessmark.planner.explain.precedence import Arc, Window, arcs, free_from, own_day, windows
+from witnessmark.planner.explain.precedence import (
+    Precedence,
+    Window,
+    arcs,
+    free_from,
+    own_day,
+    windows,
+)
 from witnessmark.planner.form.model import tenths
 from witnessmark.planner.form.plan import Answer, PlanStep
 from witnessmark.planner.form.problem import Problem
@@ -17,7 +24,7 @@ Cause = Literal["steps", "lapse", "release", "change", "people", "none"]
 
 @dataclass(frozen=True)
 class Wait:
-    """Minutes in which nobody works, or ``who`` does not, and what ends them.
+    """Minutes in which no technician works, or ``who`` does not, and what ends them.
 
     ``cause``: "steps" that must be over (``waits_for``); a "lapse" by which ``condition`` becomes ``state``; the
     "release" of the next step; a "change" of machine; "people" who are not at work; "none": nothing forces it.
@@ -82,7 +89,7 @@ def _lapsed(problem: Problem, steps: Sequence[PlanStep], end: float) -> tuple[st
 
 
 def waits_of_each(problem: Problem, answer: Answer) -> list[Wait]:
-    """Where several work: each time one of them has nothing to do before his next step, while others work."""
+    """Where several work: each time one of them has nothing to do before the next step, while others work."""
     order = arcs(problem, answer.steps)
     free = free_from(problem, answer.steps)
     names = sorted({name for step in answer.steps for name in step.technicians})
@@ -99,7 +106,7 @@ def waits_of_each(problem: Problem, answer: Answer) -> list[Wait]:
 
 def _wait_of(
     steps: Sequence[PlanStep],
-    order: Sequence[Arc],
+    order: Sequence[Precedence],
     free: Sequence[int],
     idle: tuple[str, float, int],
 ) -> Wait:
@@ -118,7 +125,7 @@ def _wait_of(
     return Wait(begin, steps[n].start, steps[n].name, cause, causes, who=who)
 
 
-def _reached(steps: Sequence[PlanStep], arc: Arc) -> int:
+def _reached(steps: Sequence[PlanStep], arc: Precedence) -> int:
     return tenths(steps[arc.first].start) + _gap(steps, arc)
 
 
@@ -172,7 +179,7 @@ def _leave_time_to_lapse(
                 most[by] = min(most[by], tenths(steps[by].start) + until - span.reached)
 
 
-def _gap(steps: Sequence[PlanStep], arc: Arc) -> int:
+def _gap(steps: Sequence[PlanStep], arc: Precedence) -> int:
     """From the start of the first step of an arc to that of the second, at least."""
     first = steps[arc.first]
     reference = {"start": first.start, "end": first.end, "over": first.tail_end}[arc.since]

@@ -1,4 +1,4 @@
-"""A problem as it stands at some minute of a plan that is being followed: what is done, running, still to do."""
+"""The problem at some minute of a plan that is being followed: what is done, running, still to do."""
 
 from __future__ import annotations
 

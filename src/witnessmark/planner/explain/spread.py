@@ -1,4 +1,4 @@
-"""Within what times all will be over: real times vary, so a finish is told as a range.
+"""When the work will be finished: real times vary, so a finish is given as a range.
 
 The assumption: the attended part of each step takes its planned minutes times a factor of its own, log-normal with
 median 1, independent of the others; unattended parts and lapses take what is planned; order and people stay, each
@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from witnessmark.planner.explain.precedence import Arc, Window, arcs, free_from, windows
+from witnessmark.planner.explain.precedence import Precedence, Window, arcs, free_from, windows
 from witnessmark.planner.form.model import tenths
 from witnessmark.planner.form.plan import Answer, PlanStep
 from witnessmark.planner.form.problem import Problem
@@ -78,7 +78,7 @@ def _factors(steps: Sequence[PlanStep], sigma: float, of_step: Mapping[str, floa
 
 def _overs(problem: Problem, steps: Sequence[PlanStep], factors: Sequence[Days]) -> list[Days]:
     """When each step is over on each day."""
-    before: dict[int, list[Arc]] = {}
+    before: dict[int, list[Precedence]] = {}
     for arc in arcs(problem, steps):
         if arc.first < arc.then:  # a latest time before a lapse is left aside
             before.setdefault(arc.then, []).append(arc)
@@ -97,7 +97,7 @@ def _overs(problem: Problem, steps: Sequence[PlanStep], factors: Sequence[Days])
 
 
 def _when_there(there: Sequence[Window] | None, at: Days, length: Days) -> Days:
-    """Put off to a shift it fits into; what would fit into none goes on over the end of the last."""
+    """Moved to a shift it fits into; what fits into none runs over the end of the last."""
     if not there:
         return at
     found = np.maximum(at, float(there[-1][0]))

@@ -1,4 +1,4 @@
-"""What a wish costs: the plan with the wish held, against the best plan without it."""
+"""What a wish costs: the best plan that meets it, compared with the best plan without it."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ class WishError(WitnessError):
 
 @dataclass(frozen=True)
 class Wish:
-    """What somebody would like of the order.
+    """What is wished of the order.
 
     ``first``: nothing else is begun until this job is over, but what it rests on. ``before``: nothing of
     ``than`` is begun until this job is over. ``ready``: the job, or all where it is empty, is over by ``minute``.
-    ``by``: technician ``who`` does its steps that take one pair of hands.
+    ``by``: technician ``who`` does its steps that take one technician.
     """
 
     kind: Kind

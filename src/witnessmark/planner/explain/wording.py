@@ -1,4 +1,4 @@
-"""A plan made from a book, said in the book's words instead of its ids."""
+"""Plans, conflicts, wishes and moments in words: with a book in the book's words, else by name."""
 
 from __future__ import annotations
 

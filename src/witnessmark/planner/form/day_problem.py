@@ -1,4 +1,4 @@
-"""Several machines' problems as one: each keeps its own conditions, all share people and resources."""
+"""Several machines' problems as one, and its answer: each keeps its conditions, all share people and resources."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ AnyStep = TypeVar("AnyStep", Move, Operation)
 
 
 class BoardError(WitnessError):
-    """Visits that cannot stand on one board: which, what is wrong, what would be right."""
+    """Machines that cannot be planned together: which, what is wrong, what would be right."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ def _each_once(visits: Sequence[MachineWork]) -> None:
     for visit in visits:
         if visit.machine in seen:
             raise BoardError(
-                "visits", f'"{visit.machine}" stands there twice', "give each machine a name"
+                "visits", f'"{visit.machine}" appears twice', "give each machine a name"
             )
         seen.add(visit.machine)
 
@@ -114,7 +114,7 @@ def _operation(visit: MachineWork, operation: Operation) -> Operation:
 
 
 def _now(visits: Sequence[MachineWork]) -> Now | None:
-    """Where the work stands on every machine; minute 0 is the same for all."""
+    """The state of the work on every machine; minute 0 is the same for all."""
     begun = [(v.machine, v.problem.now) for v in visits if v.problem.now is not None]
     if not begun:
         return None

@@ -120,11 +120,11 @@ class Condition(FrozenModel):
     holds: dict[Name, dict[Name, Units]] = Field(
         {}, description="per state: resource units taken while it lasts"
     )
-    exposed: tuple[Name, ...] = Field((), description="states nobody should leave standing")
+    exposed: tuple[Name, ...] = Field((), description="states that should not be left over night")
 
 
 class Step(FrozenModel):
-    """Work with an attended part (``minutes``), then a part needing nobody (``unattended``)."""
+    """Work with an attended part (``minutes``), then an unattended part (``unattended``)."""
 
     name: Name
     minutes: StepMinutes
@@ -185,7 +185,7 @@ class Running(FrozenModel):
 
 
 class Now(FrozenModel):
-    """Where the work stands: minute 0 of the plan is now.
+    """The state of the work: minute 0 of the plan is now.
 
     A condition that a running step is changing is given in the state it had before that step.
     """
@@ -217,11 +217,11 @@ class ProblemData(FrozenModel):
     due_by: dict[Name, Minutes] = Field({}, description="wished finish per machine")
     change_minutes: Minutes | None = Field(
         None,
-        description="minutes a technician takes from leaving one machine to beginning on another; he "
-        "leaves when nothing stands exposed that he opened; absent: not watched",
+        description="minutes a technician takes from leaving one machine to beginning on another, after closing "
+        "what was opened there and is exposed; absent: not watched",
     )
     clock: Minutes = Field(0.0, description="minutes of the day gone at minute 0; days end at 1440")
-    now: Now | None = Field(None, description="where the work stands; absent: nothing done")
+    now: Now | None = Field(None, description="the state of the work; absent: nothing done")
 
     @property
     def steps(self) -> tuple[Move | Operation, ...]:

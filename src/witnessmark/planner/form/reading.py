@@ -80,7 +80,7 @@ def _refuse_what_is_no_plain_json(data: Any) -> None:
         if isinstance(value, _Object):
             if value.twice is not None:
                 raise UnreadableError(
-                    (*path, value.twice), "the key stands there twice", "keep one of the two"
+                    (*path, value.twice), "the key appears twice", "keep one of the two"
                 )
             pending += [((*path, key), item) for key, item in value.items()]
             pending += [(path, key) for key in value]

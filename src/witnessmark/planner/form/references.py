@@ -57,9 +57,7 @@ def _repeats(path: Path, names: Iterable[str]) -> Iterator[ReferenceFault]:
     seen: set[str] = set()
     for place, name in enumerate(names):
         if name in seen:
-            yield ReferenceFault(
-                (*path, place), f'"{name}" stands there twice', "keep one of the two"
-            )
+            yield ReferenceFault((*path, place), f'"{name}" appears twice', "keep one of the two")
         seen.add(name)
 
 
@@ -192,7 +190,7 @@ def _technician_faults(problem: ProblemData) -> Iterator[ReferenceFault]:
         if technician.name in seen:
             wrong = f'two technicians are named "{technician.name}"'
             yield ReferenceFault(
-                ("technicians", place, "name"), wrong, "give each a name of his own"
+                ("technicians", place, "name"), wrong, "give each a different name"
             )
         seen.add(technician.name)
         last = 0.0

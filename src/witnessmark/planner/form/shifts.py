@@ -1,4 +1,4 @@
-"""When somebody is there: the ends of the working days."""
+"""The ends of the working days."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ DAY_MINUTES = 1440
 
 
 def day_ends(problem: Problem) -> list[float]:
-    """Ends of the last shift of each day, in minutes; none where somebody is always there.
+    """Ends of the last shift of each day, in minutes; none where a technician is always at work.
 
     A day is 1440 minutes, ``clock`` of them gone at minute 0; a shift belongs to the day it begins in.
     """

@@ -1,4 +1,4 @@
-"""What a plan does to the conditions: which state lasts from when to when."""
+"""Which state each condition is in, and from when to when, in a plan."""
 
 from __future__ import annotations
 

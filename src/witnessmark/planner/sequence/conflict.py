@@ -1,4 +1,4 @@
-"""Why there is no plan: a smallest set of wishes that cannot all be had."""
+"""Why there is no plan: a smallest set of constraints that cannot all be met."""
 
 from __future__ import annotations
 
@@ -17,15 +17,15 @@ EFFORT = 1.0  # deterministic seconds for one question
 def conflict_of(problem: Problem) -> tuple[Conflict, ...]:
     """An irreducible conflict of a problem known to be impossible.
 
-    The wishes in it cannot all be had, whatever becomes of the others. Giving up any one of them makes
-    the rest possible, as far as that could be found out within the effort; giving up an operation
-    means that it need not be done, and that nothing need come after it.
+    The constraints in it cannot all be met, whatever becomes of the others. Dropping any one of them makes
+    the rest possible, as far as the effort allowed could show. To drop an operation means that it need not
+    be done, and that nothing need come after it.
     """
-    return tuple(_smallest(_wishes(problem), lambda kept: _is_impossible(problem, kept)))
+    return tuple(_smallest(_constraints(problem), lambda kept: _is_impossible(problem, kept)))
 
 
-def _wishes(problem: Problem) -> list[Conflict]:
-    """All that might be dropped, what is best kept first."""
+def _constraints(problem: Problem) -> list[Conflict]:
+    """All constraints that might be dropped; first those best kept."""
     done = problem.now.done if problem.now else ()
     wishes = [Conflict(kind="technicians")]
     wishes += [Conflict(kind="horizon")] if problem.horizon is not None else []
@@ -75,9 +75,9 @@ def _has_clocks(problem: Problem) -> bool:
 
 
 def _only(problem: Problem, kept: Sequence[Conflict]) -> Problem:
-    """The problem with the kept wishes alone; what need not be done may be, as often as it helps.
+    """The problem with the kept constraints alone; operations dropped may still be done, as often as it helps.
 
-    So a wish given up only allows more, and an operation that prepares another is not missed.
+    So to drop a constraint only allows more, and an operation that prepares another is not missed.
     """
     names = {kind: {wish.name for wish in kept if wish.kind == kind} for kind in _KINDS}
     data = problem.model_dump()

@@ -23,7 +23,7 @@ from witnessmark.planner.sequence.reachability import reachability
 SHARE = 0.4  # of the limits left, for one round
 MOST_ROUNDS = 12
 MOST_FIRST = 8  # copies of a move to begin with
-SEEN = {2: 4_000, 6: 40_000}  # states of affairs to go through, before these rounds
+SEEN = {2: 4_000, 6: 40_000}  # combined states to go through, before these rounds
 
 Ordered = tuple[tuple[Task, int], ...]
 
@@ -71,7 +71,7 @@ def least_effort(outline: Outline, limits: Limits) -> Effort:
 
 
 def _all_seen(outline: Outline, most: int) -> Effort | None:
-    """The same by going through all states of affairs, where these are few; None where not.
+    """The same by going through all combined states, where these are few; None where not.
 
     A small problem may want a move very often, which the rounds come to slowly.
     """

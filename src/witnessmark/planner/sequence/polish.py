@@ -1,4 +1,4 @@
-"""The last goals, as good as found: less exposure, the previous order, fewer walks, nothing late without need."""
+"""The last goals, as good as found: less exposure, the previous order, fewer walks, early starts."""
 
 from __future__ import annotations
 

@@ -1,9 +1,8 @@
-"""Can all be done at all, one step at a time? A search over states of affairs, without times.
+"""Can everything be done, one step at a time? A search over combined states, without times.
 
-Any plan can be done one step after the other, in the order of its starts: what a step needs is so when
-it starts, and what two steps may not do at once they do not do at once. So where this search has seen
-every state of affairs and none is the end, there is no plan. Lapses may happen here at any moment,
-which only allows more.
+Any plan can be done one step after the other, in the order of its starts: what each step needs holds when it
+starts. So if the search has seen every combined state and none is the end, there is no plan. Lapses may
+happen here at any moment, which only allows more.
 """
 
 from __future__ import annotations
@@ -43,7 +42,7 @@ def reachability(
 ) -> Reachability:
     """Search for any way to do everything, or with ``least`` for that of the least effort.
 
-    Gives up after ``most`` states of affairs. ``effort`` is in tenths, and the least where asked for;
+    Gives up after ``most`` combined states. ``effort`` is in tenths, and the least where asked for;
     running steps count with what is left of them.
     """
     if not _is_within_sight(outline):
@@ -52,7 +51,7 @@ def reachability(
 
 
 def _is_within_sight(outline: Outline) -> bool:
-    """Whether all could be done if no state were ever left: far more than is possible."""
+    """Whether all could be done if every state reached stayed available: a relaxation."""
     seen = {name: {outline.problem.start_state(name)} for name in outline.conditions}
     for name, condition in outline.conditions.items():
         _add_lapses(seen[name], condition.lapse)

@@ -1,4 +1,4 @@
-"""Again from here: the rest of a plan, proven the best by the plan it is the rest of.
+"""Resume a plan: its rest is proven the best by the proof of the whole.
 
 Let X be a plan for the problem as it was, D its steps done or begun by now, and Y any plan from here on. D, then
 Y is a plan for the problem as it was. So Y's effort is at least the least effort then, less that of D; and Y's
@@ -43,9 +43,9 @@ class Rest:
 
 
 def without_done(problem: Problem, earlier: Problem | None, previous: Answer) -> Answer:
-    """The plan without its steps done or begun by now: what another order is held against.
+    """The plan without its steps done or begun by now: what another order is compared with.
 
-    Off its way, or where ``earlier`` is not told, all steps whose names are done or begun are left out.
+    Where the plan was not followed, or ``earlier`` is not given, all steps whose names are done or begun are left out.
     """
     way = None if earlier is None else _way(problem, earlier, previous)
     if way is not None:

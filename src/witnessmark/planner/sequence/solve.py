@@ -89,7 +89,7 @@ def _in_turn(
     """Both goals, the second among plans no worse in the first.
 
     The least attended minutes are sought first in any case: that is quick, and one technician cannot
-    be done sooner than his work takes.
+    finish sooner than the work takes.
     """
     least = _least_attended(search, previous)
     search.take(None, {"attended": least.bound, "finish": -(-least.bound // search.outline.hands)})

@@ -14,7 +14,7 @@ def forbidden_combinations_never_hold(v: Variables) -> None:
     """Of the intervals that make up a forbidden combination, some two do not meet."""
     for combination in v.outline.problem.never:
         if v.untimed and any(v.outline.conditions[name].lapse for name in combination):
-            continue  # without a clock nobody knows whether it lapsed in time
+            continue  # without times it is not known whether it lapsed
         several = [intervals(v, name, states) for name, states in combination.items()]
         for together in product(*several):
             ways = [way for interval in together for way in avoided(v, interval)]

@@ -65,7 +65,7 @@ class Outline:
 
     @property
     def last_shift_end(self) -> int:
-        """Tenths after which nobody is there any more; 0 where somebody always is."""
+        """Tenths after which no technician is at work any more; 0 where one always is."""
         technicians = self.problem.technicians
         if any(t.shifts is None for t in technicians):
             return 0

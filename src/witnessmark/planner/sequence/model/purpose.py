@@ -4,7 +4,7 @@ Take, of all best plans, one with the fewest steps. Where it leaves a state by m
 condition alone and comes back to the same state, and nothing in between made use of the change, these
 moves could be dropped: nothing else would notice. So in that plan every such stay has a purpose, and
 there are no more of them than purposes. The bound holds for extra copies too, and is what keeps
-idle time (a drain of ten minutes) from filling up, in the relaxation, with moves nobody needs.
+idle time (a drain of ten minutes) from filling up, in the relaxation, with needless moves.
 A lapse is a clock that a repeated move sets again, so there only a weaker bound holds; a change
 that ends what is forbidden with another, or frees a scarce resource, has its purpose in that.
 ``docs/planner.md`` has the argument in full.

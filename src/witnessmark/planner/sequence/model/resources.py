@@ -23,7 +23,7 @@ def resources_suffice(v: Variables) -> None:
                 demands.append(units)
         for name, condition in v.outline.conditions.items():
             if v.untimed and condition.lapse:
-                continue  # without a clock nobody knows how long it is held
+                continue  # without times it is not known how long it is held
             for units, states in _levels(condition, resource):
                 found = [
                     _interval(v, name, interval, states) for interval in intervals(v, name, states)

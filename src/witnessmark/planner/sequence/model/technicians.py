@@ -1,4 +1,4 @@
-"""Who works: each technician does one thing at a time, with his skills, in his shifts."""
+"""Who works: each technician does one thing at a time, within skills and shifts."""
 
 from __future__ import annotations
 
