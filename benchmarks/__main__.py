@@ -1,6 +1,6 @@
 """The planner's figures, in one run: `python -m benchmarks [--seconds S] [PART …]`.
 
-Parts: attended, finish, two, again, scheduling, boards, large, books. Without names all of them, some twenty
+Parts: attended, finish, two, again, scheduling, boards, books. Without names all of them, some twenty
 minutes. Processor seconds; ratios are of this run.
 """
 
@@ -10,7 +10,7 @@ import argparse
 
 from benchmarks import boards, books, ourselves, outside, scheduling
 
-PARTS = ("attended", "finish", "two", "again", "scheduling", "boards", "large", "books")
+PARTS = ("attended", "finish", "two", "again", "scheduling", "boards", "books")
 
 
 def main() -> None:
@@ -30,7 +30,6 @@ def main() -> None:
         "again": ourselves.again,
         "scheduling": scheduling.main,
         "boards": boards.main,
-        "large": ourselves.large,
         "books": books.main,
     }
     for name in asked.parts or PARTS:

@@ -19,7 +19,7 @@ from typing import Any
 
 from benchmarks.stopwatch import timed
 from benchmarks.tourer import all_jobs, tourer, with_brought
-from witnessmark.planner import Board, Technician, Visit, board, problem_from, solve
+from witnessmark.planner import Board, MachineWork, Technician, plan_board, problem_from, solve
 
 CHANGE = 2.0  # minutes for changing machine
 ROW = "{:<46} {:>8} {:>8} {:>7} {:>9} {:>9} {:>7} {:>7} {:>8} {:>6}"
@@ -67,15 +67,15 @@ def crew(case: Case) -> list[Technician]:
     return [Technician(name=name, shifts=shifts) for name in "ABC"[: case.technicians]]
 
 
-def visits(case: Case, seed: int) -> list[Visit]:
+def visits(case: Case, seed: int) -> list[MachineWork]:
     """The machines, all there from the start."""
     drawn = day(seed, case.machines, case.jobs)
-    return [Visit(f"M{n}", problem_from(data)) for n, data in enumerate(drawn)]
+    return [MachineWork(f"M{n}", problem_from(data)) for n, data in enumerate(drawn)]
 
 
 def solved(case: Case, seed: int) -> Board:
     """The board within the seconds allowed."""
-    return board(
+    return plan_board(
         visits(case, seed),
         crew(case),
         resources={"lift": case.technicians},

@@ -10,9 +10,7 @@ from pathlib import Path
 
 from benchmarks.stopwatch import timed
 from witnessmark.book import Book, load_book, selection
-from witnessmark.planner import Answer, plan
-from witnessmark.planner.from_book import compile_problem
-from witnessmark.planner.search import Goal
+from witnessmark.planner import Answer, Goal, compile_problem, plan
 
 BOOKS = Path(str(files("witnessmark"))) / "demo" / "books"
 ROW = "{:<16} {:<14} {:>5} {:>5} {:>6} {:>9} {:>8}  {:<8} {:>9} {:>8}"

@@ -1,4 +1,4 @@
-"""What no other planner here can be asked: two technicians, again from here after any step, large problems.
+"""What no other planner here can be asked: two technicians, again from here after any step.
 
 Processor seconds of whole calls: solving, checking, reasons.
 """
@@ -8,12 +8,18 @@ from __future__ import annotations
 import statistics
 from functools import partial
 
-from benchmarks.large import on_many_machines, on_one_machine
 from benchmarks.stopwatch import timed
 from benchmarks.tourer import tourer
-from witnessmark.planner import Answer, Goal, Problem, Technician, plan, problem_from
-from witnessmark.planner.problem import Now
-from witnessmark.planner.reasons.from_here import from_here
+from witnessmark.planner import (
+    Answer,
+    Goal,
+    Now,
+    Problem,
+    Technician,
+    plan,
+    problem_from,
+    snapshot_at,
+)
 
 GOALS: tuple[Goal, ...] = ("finish", "attended")
 PERCENT = 95
@@ -66,7 +72,7 @@ def again() -> None:
 def _again(problem: Problem, whole: Answer, minutes: list[float], late: float) -> tuple[str, ...]:
     times, proven, same = [], 0, 0
     for minute in minutes:
-        now = _delayed(from_here(problem, whole.steps, minute).problem.now, late)
+        now = _delayed(snapshot_at(problem, whole.steps, minute).problem.now, late)
         here = problem.model_copy(update={"now": now})
         answer, seconds = timed(partial(plan, here, previous=whole, earlier=problem))
         times.append(1000 * seconds)
@@ -94,23 +100,3 @@ def _delayed(now: Now | None, late: float) -> Now:
         for one in now.running
     )
     return now.model_copy(update={"running": tuple(running)})
-
-
-def large() -> None:
-    """Hundreds and thousands of operations: a checked plan and a bound, in the time allowed or built."""
-    print(f"\nLarge problems, one technician, at most {LIMIT_S:g} s")
-    row = "{:<26} {:>10} {:>9} {:>9} {:>9} {:>9} {:>8} {:>8}"
-    print(
-        row.format("case", "operations", "finish", "bound", "attended", "bound", "status", "CPU s")
-    )
-    cases = (
-        ("9 machines, whole book", on_many_machines(9)),
-        ("1 machine, book 9 times", on_one_machine(9)),
-        ("28 machines, whole book", on_many_machines(28)),
-        ("277 machines, whole book", on_many_machines(277)),
-    )
-    for title, data in cases:
-        problem = problem_from(data)
-        answer, seconds = timed(partial(plan, problem, time_limit=LIMIT_S))
-        count = len(problem.operations)
-        print(row.format(title, count, *_figures(answer), f"{seconds:.1f}"), flush=True)

@@ -10,8 +10,7 @@ import heapq
 from collections.abc import Callable, Iterable, Iterator
 from itertools import count
 
-from witnessmark.planner import Answer, Problem, saving
-from witnessmark.planner.problem import Operation, Step
+from witnessmark.planner import Answer, Operation, Problem, Step, saving
 
 States = dict[str, str]
 

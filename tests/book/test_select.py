@@ -12,8 +12,7 @@ from witnessmark.book import (
     steps,
 )
 from witnessmark.book.select import in_turn, with_brought
-from witnessmark.planner import plan
-from witnessmark.planner.from_book import compile_problem
+from witnessmark.planner import compile_problem, plan
 
 PAIR = ["case_off", "case_on", "off_lift", "onto_lift", "wheel_off", "wheel_on"]
 

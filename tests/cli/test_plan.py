@@ -7,8 +7,7 @@ import pytest
 from typer.testing import CliRunner
 
 from witnessmark.cli.main import app
-from witnessmark.planner import Answer, check
-from witnessmark.planner.problem import Problem
+from witnessmark.planner import Answer, Problem, check_plan
 
 SMALL = str(Path(__file__).parents[1] / "fixtures" / "small_book.toml")
 
@@ -24,20 +23,20 @@ def test_the_plan_of_a_book_says_what_each_access_step_is_for():
     [off] = [line for line in got.stdout.splitlines() if "Take the rear wheel off" in line]
     assert off.rstrip().endswith("Change the rear tyre")
     assert "Over after 47 min" in got.stdout
-    assert "Proven: no order is over sooner" in got.stdout
+    assert "Proven: no order finishes sooner" in got.stdout
     assert "Nothing is saved by doing them together" in got.stdout
 
 
 def test_json_holds_a_plan_the_checker_finds_sound():
     from witnessmark.book import load_book, revision
-    from witnessmark.planner.from_book import compile_problem
+    from witnessmark.planner import compile_problem
 
     said = json.loads(run(SMALL, "tyre", "--json").stdout)
     book = load_book(Path(SMALL))
 
     assert (said["jobs"], said["revision"]) == (["tyre"], revision(book))
     problem: Problem = compile_problem(book, ["tyre"])
-    assert check(problem, Answer.model_validate(said["plan"]), None) == []
+    assert check_plan(problem, Answer.model_validate(said["plan"]), None) == []
     assert said["kit"]["missing"] == []
 
 

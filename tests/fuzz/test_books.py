@@ -9,7 +9,7 @@ import tomlkit
 from tests.fuzz.hostile import mutated
 from witnessmark.book import BookErrors, load_book, load_book_text
 from witnessmark.cli.book import demo_books
-from witnessmark.planner.from_book import compile_problem
+from witnessmark.planner import compile_problem
 
 PLACE = re.compile(r"pasted:\d+( \S.*)?", re.DOTALL)
 SMALL = "tests/fixtures/small_book.toml"

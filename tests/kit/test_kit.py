@@ -6,7 +6,7 @@ from tests.kit.trial import BOOK, GEAR, OIL_1, OIL_4, plan
 from witnessmark.kit import Missing, Pack, kit
 from witnessmark.kit.lay_out import KitError
 from witnessmark.kit.wording import refused_in_words
-from witnessmark.planner.plan import Answer
+from witnessmark.planner import Answer
 
 ALL = plan(
     "pan_under",

@@ -2,7 +2,7 @@
 
 from witnessmark.book.model import Book
 from witnessmark.kit import Pack
-from witnessmark.planner.plan import Answer, PlanStep
+from witnessmark.planner import Answer, PlanStep
 
 
 def figure(text, quantity, value, source="Manual p. 1"):

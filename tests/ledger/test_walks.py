@@ -5,7 +5,8 @@ import pytest
 from tests.ledger.walks import Walk, walks
 from tests.trade.planned import BOOKS, book
 from witnessmark.ledger.course import left_of
-from witnessmark.planner.way_on import again_in, order_on, remedies
+from witnessmark.planner import remedies, repeated_operations
+from witnessmark.planner.explain.recovery import recovery_order
 
 EACH = 3_400  # of three books: more than ten thousand
 
@@ -39,7 +40,7 @@ def do(walk: Walk, *cards: str) -> Walk:
 
 def offered(walk: Walk) -> list[str]:
     """The order offered from here, in step ids; empty where there is none."""
-    return [*order_on(left_of(walk.book, walk.state, walk.wanted))[1].order]
+    return [*recovery_order(left_of(walk.book, walk.state, walk.wanted))[1].order]
 
 
 @pytest.mark.parametrize("name", sorted(BOOKS))
@@ -70,8 +71,8 @@ def test_what_was_left_out_is_taken_again_where_nothing_else_leads_on():
     walk = began("quandle_t9", "engine_oil")
     do(walk, "onto_lift", "onto_centre_stand", "engine_oil/drain")
     walk.say("skipped", step="engine_oil/close_up", reason="no ring")
-    problem, found = order_on(left_of(walk.book, walk.state, walk.wanted))
-    assert again_in(problem) == ("engine_oil/close_up",)
+    problem, found = recovery_order(left_of(walk.book, walk.state, walk.wanted))
+    assert repeated_operations(problem) == ("engine_oil/close_up",)
     assert found.order.index("engine_oil/close_up") < found.order.index("engine_oil/fill_first")
 
 
@@ -80,7 +81,7 @@ def test_while_a_step_that_would_not_go_waits_the_rest_has_an_order():
     walk = began("quandle_t9", "engine_oil", "tyres")
     do(walk, "onto_lift", "onto_centre_stand", "engine_oil/drain")
     walk.say("wont", step="engine_oil/close_up", what="stripped", safe_now="tray under it")
-    problem, found = order_on(left_of(walk.book, walk.state, walk.wanted))
+    problem, found = recovery_order(left_of(walk.book, walk.state, walk.wanted))
     assert problem.conditions["engine_oil"].finish is None
     assert "tyres/read" in found.order
     assert "condition/engine_oil" in walk.state.items

@@ -19,9 +19,8 @@ from witnessmark.ledger.course import left_of, misfits, steps_left, to_do
 from witnessmark.ledger.fastened import shown_of
 from witnessmark.ledger.fold import visit_state
 from witnessmark.ledger.state import OpenItem, VisitState
-from witnessmark.planner.plan import PlanStep
-from witnessmark.planner.problem import Problem
-from witnessmark.planner.way_on import order_on, remedies
+from witnessmark.planner import PlanStep, Problem, remedies
+from witnessmark.planner.explain.recovery import recovery_order
 
 MOST_ACTS = 150  # on the way home: more is going round in a ring
 PLAN = "a" * 64
@@ -225,7 +224,7 @@ class Walk:
 
     def take_order(self) -> bool:
         """Take the order that is offered; False where there is none."""
-        problem, found = order_on(left_of(self.book, self.state, self.wanted))
+        problem, found = recovery_order(left_of(self.book, self.state, self.wanted))
         if not found.possible:
             return False
         operations = {o.name for o in problem.operations}

@@ -11,8 +11,7 @@ from witnessmark.due import next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, Riding
 from witnessmark.kit import Pack, kit
 from witnessmark.money import Rates, estimate, rest_without
-from witnessmark.planner import plan
-from witnessmark.planner.from_book import compile_problem
+from witnessmark.planner import compile_problem, plan
 
 HERE = Odometer(date(2026, 5, 2), 21_000.0)
 

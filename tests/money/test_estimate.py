@@ -24,7 +24,7 @@ from witnessmark.money import (
     plan_hash,
     rest_without,
 )
-from witnessmark.planner.plan import Answer, PlanStep
+from witnessmark.planner import Answer, PlanStep
 
 OIL_JOB = ("pan_under", "engine_oil/drain", "engine_oil/close", "engine_oil/fill", "engine_oil/top")
 RATES = Rates(

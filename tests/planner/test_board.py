@@ -10,18 +10,18 @@ from benchmarks.boards import day, machine
 from tests.planner.generator import random_problem
 from witnessmark.planner import (
     BoardError,
+    MachineWork,
     ProblemError,
     Technician,
-    Visit,
-    board,
     board_problem,
+    check_plan,
     plan,
+    plan_board,
     problem_from,
     solve,
 )
-from witnessmark.planner.check import check
-from witnessmark.planner.schedule.search import Budget
-from witnessmark.planner.together import solve_together
+from witnessmark.planner.board.dispatches import Budget
+from witnessmark.planner.board.together import solve_together
 
 TWO = (Technician(name="A"), Technician(name="B"))
 ONE = TWO[:1]
@@ -76,29 +76,35 @@ def _on_lift(minutes):
 
 def test_one_technician_stays_while_the_oil_he_let_out_runs():
     """2 + 10 + 2, two to change, 8: 24 whichever comes first."""
-    found = board([Visit("one", _oil()), Visit("two", _lights())], ONE, change_minutes=2)
+    found = plan_board(
+        [MachineWork("one", _oil()), MachineWork("two", _lights())], ONE, change_minutes=2
+    )
     assert found.answer.finish_minutes == 24
     assert found.answer.attended_minutes == 12
 
 
 def test_he_goes_elsewhere_meanwhile_where_nothing_stands_exposed():
     """2, change 2, lights 8, change 2, close 2: 16."""
-    visits = [Visit("one", _oil(exposed=False)), Visit("two", _lights())]
-    assert board(visits, ONE, change_minutes=2).answer.finish_minutes == 16
+    visits = [MachineWork("one", _oil(exposed=False)), MachineWork("two", _lights())]
+    assert plan_board(visits, ONE, change_minutes=2).answer.finish_minutes == 16
 
 
 def test_two_technicians_share_two_machines_and_it_is_proven():
-    found = board([Visit("one", _oil()), Visit("two", _lights(14))], TWO, change_minutes=2)
+    found = plan_board(
+        [MachineWork("one", _oil()), MachineWork("two", _lights(14))], TWO, change_minutes=2
+    )
     assert (found.answer.status, found.answer.finish_minutes, found.gap) == ("optimal", 14, 0)
     assert found.ready == {"one": 14, "two": 14}
 
 
 def test_one_lift_is_taken_in_turn():
     """Each holds it for 1 + 8 + 1 minutes, and two technicians do not help; the bound knows it too."""
-    found = board([Visit("one", _on_lift(8)), Visit("two", _on_lift(8))], TWO)
+    found = plan_board([MachineWork("one", _on_lift(8)), MachineWork("two", _on_lift(8))], TWO)
     assert (found.answer.status, found.answer.finish_minutes) == ("optimal", 20)
-    again = board(
-        [Visit("one", _on_lift(8)), Visit("two", _on_lift(8))], TWO, resources={"lift": 2}
+    again = plan_board(
+        [MachineWork("one", _on_lift(8)), MachineWork("two", _on_lift(8))],
+        TWO,
+        resources={"lift": 2},
     )
     assert again.answer.finish_minutes == 10
 
@@ -126,14 +132,14 @@ def test_a_machine_raised_from_low_to_high_stays_on_its_one_lift():
             {"name": "sump", "minutes": 4, "needs": {"place": ["high"]}},
         ],
     }
-    visits = [Visit(name, problem_from(data)) for name in ("one", "two")]
-    found = board(visits, TWO, change_minutes=1)
+    visits = [MachineWork(name, problem_from(data)) for name in ("one", "two")]
+    found = plan_board(visits, TWO, change_minutes=1)
     assert found.answer.finish_minutes == 22
 
 
 def test_nothing_is_begun_before_its_machine_is_there():
-    visits = [Visit("one", _on_lift(8), release=30.0, due_by=35.0)]
-    found = board(visits, ONE)
+    visits = [MachineWork("one", _on_lift(8), release=30.0, due_by=35.0)]
+    found = plan_board(visits, ONE)
     assert min(step.start for step in found.answer.steps) == 30
     assert found.answer.late == {"one": 5}
 
@@ -141,11 +147,13 @@ def test_nothing_is_begun_before_its_machine_is_there():
 def test_work_opened_in_the_evening_is_closed_before_night():
     """The day ends at 20: after the lights only ten minutes are left, too few for the oil."""
     days = Technician(name="A", shifts=((0, 20), (1440, 1460)))
-    found = board([Visit("one", _oil()), Visit("two", _lights())], [days], change_minutes=2)
+    found = plan_board(
+        [MachineWork("one", _oil()), MachineWork("two", _lights())], [days], change_minutes=2
+    )
     assert found.answer.finish_minutes in (1448, 1454)
     with_time = Technician(name="A", shifts=((0, 24),))
-    assert board(
-        [Visit("one", _oil()), Visit("two", _lights())], [with_time], change_minutes=2
+    assert plan_board(
+        [MachineWork("one", _oil()), MachineWork("two", _lights())], [with_time], change_minutes=2
     ).answer.finish_minutes == 24  # fmt: skip
 
 
@@ -154,22 +162,26 @@ def test_only_the_skilled_are_sent():
         {"operations": [{"name": "codes", "minutes": 5, "skills": ["electrics"]}]}
     )
     crew = (Technician(name="A", skills=()), Technician(name="B", skills=("electrics",)))
-    found = board([Visit("one", electrics), Visit("two", electrics)], crew, change_minutes=1)
+    found = plan_board(
+        [MachineWork("one", electrics), MachineWork("two", electrics)], crew, change_minutes=1
+    )
     assert {step.technicians for step in found.answer.steps} == {("B",)}
     assert (found.answer.status, found.answer.finish_minutes) == ("optimal", 11)
 
 
 def test_a_machine_with_no_plan_is_said_to_be_the_reason():
     shut = _on_lift(8).model_copy(update={"moves": ()})
-    found = board([Visit("one", _lights()), Visit("two", shut)], TWO, change_minutes=1)
+    found = plan_board(
+        [MachineWork("one", _lights()), MachineWork("two", shut)], TWO, change_minutes=1
+    )
     assert found.answer.status == "impossible"
     assert [(c.kind, c.name) for c in found.answer.conflict] == [("operation", "two: look")]
     assert (found.gap, found.ready) == (None, {"one": None, "two": None})
 
 
 def test_bad_boards_are_refused_in_words():
-    with pytest.raises(BoardError, match="stands there twice"):
-        board_problem([Visit("one", _lights()), Visit("one", _lights())], TWO)
+    with pytest.raises(BoardError, match="appears twice"):
+        board_problem([MachineWork("one", _lights()), MachineWork("one", _lights())], TWO)
     lifted = problem_from(
         {
             "operations": [{"name": "lift off", "minutes": 5, "hands": 2}],
@@ -177,7 +189,7 @@ def test_bad_boards_are_refused_in_words():
         }
     )
     with pytest.raises(ProblemError, match="2 hands"):
-        board_problem([Visit("one", lifted)], ONE)
+        board_problem([MachineWork("one", lifted)], ONE)
 
 
 @settings(max_examples=25, deadline=None, derandomize=True)
@@ -186,7 +198,7 @@ def test_every_board_passes_the_checker(seed):
     """Boards of small machines drawn by chance, with all that a shop may have: `plan` would raise."""
     chance = random.Random(seed)
     visits = [
-        Visit(
+        MachineWork(
             f"m{n}",
             _drawn(chance, seed + n),
             chance.choice((0.0, 5.0)),
@@ -203,7 +215,7 @@ def test_every_board_passes_the_checker(seed):
         visits, crew, resources={"lift": 1}, change_minutes=chance.choice((0.0, 1.0, 3.0))
     )
     answer = plan(problem, deterministic_limit=0.5)
-    assert check(problem, answer) == []
+    assert check_plan(problem, answer) == []
     if answer.finish_minutes is not None:
         assert answer.finish_bound <= answer.finish_minutes
 
@@ -224,7 +236,7 @@ def _drawn(chance, seed):
 def test_the_bound_never_exceeds_what_the_whole_model_proves(seed):
     """Two small machines in one model, proven best, lie between the board's bound and its plan."""
     chance = random.Random(seed)
-    visits = [Visit(f"m{n}", _drawn(chance, seed + 7 * n)) for n in range(2)]
+    visits = [MachineWork(f"m{n}", _drawn(chance, seed + 7 * n)) for n in range(2)]
     problem = board_problem(visits, TWO, resources={"lift": 1}, change_minutes=None)
     whole = solve(problem, deterministic_limit=2)
     ours = solve_together(problem, Budget(deterministic=1.0))
@@ -239,10 +251,10 @@ def test_the_bound_never_exceeds_what_the_whole_model_proves(seed):
 
 def test_a_day_of_four_machines_is_near_its_bound_and_the_same_twice():
     """Within two per cent of what no plan can undercut; the same steps at the same deterministic limit."""
-    visits = [Visit(f"m{n}", problem_from(data)) for n, data in enumerate(day(2, 4, (2, 4)))]
+    visits = [MachineWork(f"m{n}", problem_from(data)) for n, data in enumerate(day(2, 4, (2, 4)))]
     crew = [Technician(name=name, shifts=((0, 240), (270, 510))) for name in "AB"]
     first, again = (
-        board(visits, crew, resources={"lift": 2}, change_minutes=2, deterministic_limit=1)
+        plan_board(visits, crew, resources={"lift": 2}, change_minutes=2, deterministic_limit=1)
         for _ in range(2)
     )
     assert first.answer.steps == again.answer.steps
@@ -254,7 +266,9 @@ def test_again_from_the_middle_of_a_day():
     """One machine's drain is running: who opened it stays, and what is done is not done again."""
     now = {"running": [{"name": "drain", "minutes": 0, "unattended": 4, "technicians": ["A"]}]}
     begun = problem_from(_oil().model_dump() | {"now": now})
-    found = board([Visit("one", begun), Visit("two", _lights())], TWO, change_minutes=2)
+    found = plan_board(
+        [MachineWork("one", begun), MachineWork("two", _lights())], TWO, change_minutes=2
+    )
     assert [step.name for step in found.answer.steps if step.technicians == ("A",)] == [
         "one: close"
     ]
@@ -263,6 +277,6 @@ def test_again_from_the_middle_of_a_day():
 
 def test_a_machine_alone_on_the_board_is_as_good_as_alone():
     data = machine({"drive oil", "battery"})
-    found = board([Visit("one", problem_from(data))], ONE)
+    found = plan_board([MachineWork("one", problem_from(data))], ONE)
     alone = solve(problem_from(data), objective="attended")
     assert found.answer.attended_minutes == alone.attended_minutes

@@ -5,10 +5,9 @@ from itertools import permutations, product
 
 import pytest
 
-from witnessmark.planner import problem_from
-from witnessmark.planner.problem import tenths
-from witnessmark.planner.schedule.bounds import Part, finish_bound, plain_effort
-from witnessmark.planner.schedule.parts import parts
+from witnessmark.planner import problem_from, tenths
+from witnessmark.planner.board.bounds import Part, finish_bound, plain_effort
+from witnessmark.planner.board.parts import parts
 
 
 def _bound(data):

@@ -5,9 +5,8 @@ from copy import deepcopy
 
 import pytest
 
-from witnessmark.planner.check import Rule, check
-from witnessmark.planner.plan import Answer
-from witnessmark.planner.problem import problem_from
+from witnessmark.planner import Answer, check_plan, problem_from
+from witnessmark.planner.check.check_plan import Rule
 
 SHOP = {
     "conditions": {
@@ -157,7 +156,7 @@ def plan(steps: list[tuple] = PENCIL, **figures) -> dict:
 
 
 def faults_of(problem: dict, answer: dict, previous: list[str] | None = None) -> list:
-    return check(problem_from(problem), Answer.model_validate(answer), previous)
+    return check_plan(problem_from(problem), Answer.model_validate(answer), previous)
 
 
 def test_a_sound_plan_of_the_whole_model_has_no_fault():

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from tests.outside.planning import answers, exhaustive, tiny
 from tests.outside.planning.exhaustive import Listed
-from witnessmark.planner.check import Rule, check
-from witnessmark.planner.problem import Problem
+from witnessmark.planner import Problem, check_plan
+from witnessmark.planner.check.check_plan import Rule
 
 Draw = st.DrawFn
 UNHURRIED = settings(
@@ -63,7 +63,7 @@ def broken(draw: Draw) -> tuple[Problem, Listed, str]:
 @given(solved())
 def test_the_best_plan_found_by_trying_everything_is_sound_with_all_its_figures(found):
     problem, best = found
-    assert check(problem, answers.answer(problem, best.steps, best.finish)) == []
+    assert check_plan(problem, answers.answer(problem, best.steps, best.finish)) == []
 
 
 @settings(UNHURRIED, max_examples=50)
@@ -73,7 +73,7 @@ def test_a_broken_plan_is_refused_exactly_where_walking_through_it_fails(found):
     finish = exhaustive.accepts(problem, steps)
     event(f"{how}: {'broken' if finish is None else 'still sound'}")
     stated = 0 if finish is None else finish
-    faults = check(problem, answers.answer(problem, steps, stated))
+    faults = check_plan(problem, answers.answer(problem, steps, stated))
     if finish is None:
         assert any(fault.rule < Rule.FIGURE for fault in faults)
     else:
@@ -88,6 +88,6 @@ def test_a_wrong_figure_is_found(found, data):
     off = data.draw(st.sampled_from((-1, -0.1, 0.1, 7)))
     right = answers.answer(problem, best.steps, best.finish)
     stated = getattr(right, f"{key}_minutes") + off
-    faults = check(problem, right.model_copy(update={f"{key}_minutes": stated}))
+    faults = check_plan(problem, right.model_copy(update={f"{key}_minutes": stated}))
     assert [fault.rule for fault in faults] == [Rule.FIGURE]
     assert f"{key}_minutes" in faults[0].words

@@ -2,9 +2,8 @@
 
 import pytest
 
-from witnessmark.planner.check import Rule, check
-from witnessmark.planner.plan import Answer
-from witnessmark.planner.problem import problem_from
+from witnessmark.planner import Answer, check_plan, problem_from
+from witnessmark.planner.check.check_plan import Rule
 
 PROBLEM = {
     "conditions": {
@@ -56,7 +55,7 @@ def _faults(*work, **changed):
         for name, start, who in sorted(work, key=lambda one: one[1])
     ]
     answer = Answer.model_validate({"status": "feasible", "steps": steps})
-    found = check(problem_from(PROBLEM | changed), answer)
+    found = check_plan(problem_from(PROBLEM | changed), answer)
     return [fault.words for fault in found if fault.rule == Rule.PEOPLE]
 
 
@@ -135,5 +134,5 @@ def test_a_machine_is_late_by_its_last_access_step_too():
     ]
     figures = {"finish_minutes": 4, "attended_minutes": 4, "exposure_minutes": 0, "walks": 0}
     answer = {"status": "feasible", "steps": steps, "late": {"one": 1}} | figures
-    assert check(problem, Answer.model_validate(answer)) == []
-    assert len(check(problem, Answer.model_validate(answer | {"late": {}}))) == 1
+    assert check_plan(problem, Answer.model_validate(answer)) == []
+    assert len(check_plan(problem, Answer.model_validate(answer | {"late": {}}))) == 1

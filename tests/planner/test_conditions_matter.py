@@ -3,9 +3,8 @@
 import pytest
 
 from witnessmark.book import Book, archetypes, load_book, selection
-from witnessmark.planner import Answer, Problem, check, plan
-from witnessmark.planner.check import Rule
-from witnessmark.planner.from_book import compile_problem
+from witnessmark.planner import Answer, Problem, check_plan, compile_problem, plan
+from witnessmark.planner.check.check_plan import Rule
 
 # Jobs for which the condition matters.
 JOBS = {
@@ -86,4 +85,4 @@ def _forgetting(step, name):
 
 def is_wrong(problem: Problem, answer: Answer) -> bool:
     """Whether the whole problem forbids the plan; figures that it alone would have do not count."""
-    return any(fault.rule is not Rule.FIGURE for fault in check(problem, answer))
+    return any(fault.rule is not Rule.FIGURE for fault in check_plan(problem, answer))

@@ -4,8 +4,16 @@ import pytest
 
 from benchmarks.tourer import tourer
 from tests.planner.page_example import plain_example
-from witnessmark.planner import conflict_in_words, plan, problem_from, room, saving, waits
-from witnessmark.planner.room import waits_of_each
+from witnessmark.planner import (
+    conflict_in_words,
+    plan,
+    problem_from,
+    saving,
+    slack,
+    wait_in_words,
+    waits,
+)
+from witnessmark.planner.explain.slack import waits_of_each
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +48,7 @@ def test_every_move_of_a_book_has_a_reason():
 def test_a_wait_says_what_it_waits_for(example):
     (wait,) = waits(*example)
     assert (wait.begin, wait.end, wait.waits_for) == (14.5, 24.0, ("drain",))
-    assert wait.words == '9.5 min before "drain plug in": waiting for "drain" to be over'
+    assert wait_in_words(wait) == '9.5 min before "drain plug in": waiting for "drain" to be over'
 
 
 def test_where_two_work_each_ones_wait_says_what_he_waits_for():
@@ -61,7 +69,7 @@ def test_where_two_work_each_ones_wait_says_what_he_waits_for():
 
 def test_room_is_what_the_order_and_the_finish_leave(example):
     """All is critical but the gear, engaged at any time while the oil drains."""
-    found = [r for r in room(*example) if r.earliest != r.latest]
+    found = [r for r in slack(*example) if r.earliest != r.latest]
     assert [(r.step, r.earliest, r.latest) for r in found] == [("engage gear", 14.0, 23.5)]
 
 

@@ -41,7 +41,7 @@ def test_two_people_do_two_machines_at_once(tab, two_machines, helper):
     over = re.search(r"All over at (\d\d):(\d\d)", said)
     assert (int(over[1]), int(over[2])) < (10, 0)
     assert re.search(
-        r"Brannock T9 · 77-ZB-02 Change the rear tyre Between \d\d:\d\d and \d\d:\d\d in 8 of 10",
+        r"Brannock T9 · 77-ZB-02 Change the rear tyre Between \d\d:\d\d and \d\d:\d\d in 8 cases of 10",
         said,
     )
     assert "after it is wanted" in said

@@ -36,9 +36,9 @@ def test_the_order_is_shown_with_reasons_and_nothing_is_kept(tab, visit):
     said = words(tab.get(path(visit)))
 
     assert "Over after 47 min" in said
-    assert "Proven: no order is over sooner" in said
+    assert "Proven: no order finishes sooner" in said
     assert re.search(r"Take the rear wheel off for Change the rear tyre 0:0\d 6 min", said)
-    within = re.search(r"all over between 0:(\d\d) and (\d):(\d\d) in 8 of 10", said)
+    within = re.search(r"all over between 0:(\d\d) and (\d):(\d\d) in 8 cases of 10", said)
     assert int(within[1]) < 47 < int(within[2]) * 60 + int(within[3])
     assert "Fit the rear wheel for Change the rear tyre" in said
     assert not PlanKept.objects.exists()
@@ -210,7 +210,7 @@ def test_a_wish_is_priced_shown_and_taken(tab, visit, desk):
 
 def test_a_wish_that_cannot_be_says_so_and_one_half_said_says_what_is_missing(tab, visit):
     soon = {"kind": "ready", "time": "09:40", "begin": "2026-11-25T09:00"}
-    assert "All ready by 0:40: cannot be had. Proven." in words(tab.get(path(visit, "wish/"), soon))
+    assert "All ready by 0:40: not possible. Proven." in words(tab.get(path(visit, "wish/"), soon))
     assert "Choose another job" in words(
         tab.get(path(visit, "wish/"), {"kind": "before", "job": "tyre"})
     )
@@ -229,7 +229,7 @@ def test_an_answer_is_in_time_as_long_as_it_costs_no_more(tab, visit, desk):
     store.record(desk, visit, "answered", {"line": "lights", "verdict": "yes", **said})
 
     told = words(tab.get(path(visit, "moments/")))
-    assert "Change the rear tyre A yes is in time until all is over" in told
+    assert "Change the rear tyre A yes is in time until the work is finished" in told
     assert "order/moments/" in tab.get(path(visit)).content.decode()
 
 

@@ -5,10 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from witnessmark.planner import Board, Saving
-from witnessmark.planner.plan import Answer, PlanStep
-from witnessmark.planner.problem import Problem
-from witnessmark.planner.reasons.last_moment import LastMoment
+from witnessmark.planner import Answer, Board, LastMoment, PlanStep, Problem, Saving
 from witnessmark.shop import solved
 from witnessmark.shop.work.moments import Kept
 

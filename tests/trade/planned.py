@@ -7,8 +7,7 @@ from pathlib import Path
 import witnessmark.demo
 from witnessmark.book import Book, load_book, selection, steps
 from witnessmark.book.model import Step
-from witnessmark.planner import Answer, Problem, plan
-from witnessmark.planner.from_book import compile_problem
+from witnessmark.planner import Answer, Problem, compile_problem, plan
 
 BOOKS = {path.stem: path for path in Path(witnessmark.demo.__path__[0], "books").glob("*.toml")}
 

@@ -5,8 +5,7 @@ import pytest
 from tests.trade.planned import BOOKS, book
 from witnessmark.book import archetypes, load_book, selection
 from witnessmark.book.figures import figure_state
-from witnessmark.planner import plan
-from witnessmark.planner.from_book import compile_problem
+from witnessmark.planner import compile_problem, plan
 
 ARCHETYPES = sorted(archetypes())
 RIDE = "ride_after/ride"

@@ -12,9 +12,7 @@ from typing import Any, Literal
 
 import altair as alt
 
-from witnessmark.planner.plan import Answer, PlanStep
-from witnessmark.planner.problem import Problem, tenths
-from witnessmark.planner.timeline import spans
+from witnessmark.planner import Answer, PlanStep, Problem, spans, tenths
 
 Theme = Literal["light", "dark"]
 Layers = alt.LayerChart | alt.FacetChart  # what alt.layer says it makes

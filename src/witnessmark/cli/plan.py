@@ -51,21 +51,19 @@ from witnessmark.planner import (
     PlanStep,
     Problem,
     Saving,
-    spread,
-    with_wish,
-)
-from witnessmark.planner import plan as solved
-from witnessmark.planner import saving as saved
-from witnessmark.planner.from_book import compile_problem
-from witnessmark.planner.wording import (
+    compile_problem,
     conflict_of_book,
     job_of,
     jobs_served,
     lasting,
     proof,
+    spread,
     visits_alone,
     waits_in_words,
+    with_wish,
 )
+from witnessmark.planner import plan as solved
+from witnessmark.planner import saving as saved
 from witnessmark.units import show
 
 if TYPE_CHECKING:
@@ -313,9 +311,9 @@ def _saving(saving: Saving) -> str:
 
 def _print_none(out: Console, made: Plan) -> None:
     if made.answer.status == "unknown":
-        _say(out, "No order was found in the time given, and none was ruled out: allow more time.")
+        _say(out, "No order was found in the time allowed; there may be one: allow more time.")
         return
-    _say(out, "Not all of this can be had together. Without any one of these there is an order:")
+    _say(out, "Not all of this is possible together. Without any one of these there is an order:")
     for words in conflict_of_book(made.book, made.problem, made.answer.conflict or ()):
         _say(out, f"- {words}")
 

@@ -26,6 +26,7 @@ from witnessmark.planner import (
     load_problem,
     plan,
     problem_schema,
+    wait_in_words,
     waits,
 )
 
@@ -157,24 +158,24 @@ def _some(names: Sequence[str], most: int) -> list[str]:
 def in_words(problem: Problem, answer: Answer) -> str:
     """What the answer says, for people: figures, proof, waits, lateness; or why there is no plan."""
     if answer.status == "unknown":
-        return "No plan was found within the limits, and none was ruled out: allow more time."
+        return "No plan was found in the time allowed; there may be one: allow more time."
     if answer.status == "impossible":
         return conflict_in_words(problem, answer.conflict or ())
     lines = [
-        f"All over at {answer.finish_minutes:g} min, {answer.attended_minutes:g} min of work; "
+        f"Finished at {answer.finish_minutes:g} min, {answer.attended_minutes:g} min of labour; "
         + _proof(answer)
     ]
     if answer.exposure_minutes:
         lines.append(f"Something stands exposed for {answer.exposure_minutes:g} min.")
-    lines += [wait.words for wait in waits(problem, answer)]
+    lines += [wait_in_words(wait) for wait in waits(problem, answer)]
     lines += [f"{machine}: {minutes:g} min late." for machine, minutes in answer.late.items()]
     return "\n".join(lines)
 
 
 def _proof(answer: Answer) -> str:
     if answer.status == "optimal":
-        return "both proven least."
+        return "both proven the least."
     return (
-        f"proven so far: no plan is over before {answer.finish_bound or 0:g} min, "
-        f"none takes less than {answer.attended_bound or 0:g} min of work."
+        f"proven so far: no plan finishes before {answer.finish_bound or 0:g} min, "
+        f"none takes less than {answer.attended_bound or 0:g} min of labour."
     )

@@ -19,16 +19,19 @@ from witnessmark.planner import (
     Price,
     Problem,
     Spread,
+    Technician,
     Wish,
+    compile_problem,
     last_moment,
+    moment_in_words,
     plan,
+    price_in_words,
     price_of_wish,
+    problem_from,
+    range_in_words,
     read_wish,
     spread,
 )
-from witnessmark.planner.from_book import compile_problem
-from witnessmark.planner.problem import Technician, problem_from
-from witnessmark.planner.reasons.wording import moment_in_words, price_in_words, range_in_words
 
 EFFORT = 10.0  # deterministic seconds for each plan behind a price or a moment
 

@@ -8,8 +8,8 @@ from datetime import date
 
 from witnessmark.book.model import Book, Job
 from witnessmark.due.early import by_readings
-from witnessmark.due.interval import Kind, Leg, Now, every, leg
-from witnessmark.due.stands import Due, DueState
+from witnessmark.due.interval import IntervalStatus, Kind, Today, interval_of, interval_status
+from witnessmark.due.status import Due, DueState
 from witnessmark.due.visit import NextVisit
 from witnessmark.facts import Known, LastDone, Odometer, ReadingTaken
 from witnessmark.units import System
@@ -39,7 +39,7 @@ def what_is_due(
     readings: Iterable[ReadingTaken] = (),
     system: System = "metric",
 ) -> list[Due]:
-    """How every job of the book stands: due ones first, otherwise in the order of the book.
+    """The status of every job of the book: due ones first, otherwise in the order of the book.
 
     ``last_done`` by job id; a job without an entry was never known to be done. ``odometer`` None:
     not read yet. ``new_on``: the day the machine was first on the road, where known. Distances in
@@ -48,7 +48,7 @@ def what_is_due(
     later for one within. Raises QuantityError for an interval that cannot be read, which
     a loaded book never has.
     """
-    now = Now(odometer, today, next_visit, new_on, system)
+    now = Today(odometer, today, next_visit, new_on, system)
     taken = list(readings)
     found = []
     for job_id, job in book.jobs.items():
@@ -57,13 +57,13 @@ def what_is_due(
     return sorted(found, key=lambda due: STATES.index(due.state))
 
 
-def _job(book: Book, job_id: str, job: Job, last: LastDone, now: Now) -> Due:
+def _job(book: Book, job_id: str, job: Job, last: LastDone, now: Today) -> Due:
     named: tuple[tuple[Kind, str | None], ...] = (
         ("distance", job.every_distance),
         ("time", job.every_time),
     )
     intervals = [
-        every(book, kind, figure, now.system) for kind, figure in named if figure is not None
+        interval_of(book, kind, figure, now.system) for kind, figure in named if figure is not None
     ]
     if not intervals:
         return Due(
@@ -73,27 +73,28 @@ def _job(book: Book, job_id: str, job: Job, last: LastDone, now: Now) -> Due:
             "no interval",
             last.known,
         )
-    told = _standing(job_id, last, [leg(interval, last, now) for interval in intervals])
+    due = _due(job_id, last, [interval_status(interval, last, now) for interval in intervals])
     if last.known != "word":
-        return told
+        return due
     unaided = LastDone(job_id, "never")
-    without_word = _standing(
-        job_id, unaided, [leg(interval, unaided, now) for interval in intervals]
+    without_word = _due(
+        job_id, unaided, [interval_status(interval, unaided, now) for interval in intervals]
     )
-    return _by_word(told, without_word)
+    return _by_word(due, without_word)
 
 
-def _standing(job_id: str, last: LastDone, legs: list[Leg]) -> Due:
+def _due(job_id: str, last: LastDone, statuses: list[IntervalStatus]) -> Due:
     """Whichever comes first; an interval of which nothing is known counts as over."""
-    decisive = max(legs, key=_urgency)
-    distance = next((each for each in legs if each.kind == "distance"), None)
-    time = next((each for each in legs if each.kind == "time"), None)
+    decisive = max(statuses, key=_urgency)
+    distance = next((each for each in statuses if each.kind == "distance"), None)
+    time = next((each for each in statuses if each.kind == "time"), None)
     how = _HOW[last.known] + (f" ({last.source})" if last.source and last.known != "never" else "")
     return Due(
         job=job_id,
-        state=_STATE_OF[decisive.standing],
-        why=f"{how}; " + "; ".join(each.words for each in sorted(legs, key=_urgency, reverse=True)),
-        by="unknown" if decisive.standing == "unknown" else decisive.kind,
+        state=_STATE_OF[decisive.state],
+        why=f"{how}; "
+        + "; ".join(each.words for each in sorted(statuses, key=_urgency, reverse=True)),
+        by="unknown" if decisive.state == "unknown" else decisive.kind,
         known=last.known,
         distance_left_km=distance.left if distance else None,
         days_left=int(time.left) if time and time.left is not None else None,
@@ -102,15 +103,15 @@ def _standing(job_id: str, last: LastDone, legs: list[Leg]) -> Due:
     )
 
 
-def _urgency(each: Leg) -> tuple[int, float]:
-    return ("later", "soon", "unknown", "over").index(each.standing), each.share_over
+def _urgency(each: IntervalStatus) -> tuple[int, float]:
+    return ("later", "soon", "unknown", "over").index(each.state), each.share_over
 
 
-def _by_word(told: Due, without_word: Due) -> Due:
+def _by_word(due: Due, without_word: Due) -> Due:
     """A word counts, but less: what rests on it alone is due one step earlier than it says."""
-    earlier = STATES[max(0, STATES.index(told.state) - 1)]
-    if told.state == "due" or STATES.index(without_word.state) > STATES.index(earlier):
-        return told
+    earlier = STATES[max(0, STATES.index(due.state) - 1)]
+    if due.state == "due" or STATES.index(without_word.state) > STATES.index(earlier):
+        return due
     return replace(
-        told, state=earlier, why=f"{told.why}; no record of it, so one step earlier", by="word"
+        due, state=earlier, why=f"{due.why}; no record of it, so one step earlier", by="word"
     )

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from witnessmark.book.figures import limits
 from witnessmark.book.model import Book, Job, Reading
-from witnessmark.due.stands import Due
+from witnessmark.due.status import Due
 from witnessmark.facts import LastDone, ReadingTaken
 from witnessmark.fluids.brake import AGE_SAYS_LITTLE
 from witnessmark.units import show
@@ -16,9 +16,9 @@ NEVER_LATER = "a reading may bring it forward, never put it off"
 
 
 def by_readings(
-    book: Book, job: Job, last: LastDone, readings: Iterable[ReadingTaken], told: Due
+    book: Book, job: Job, last: LastDone, readings: Iterable[ReadingTaken], due: Due
 ) -> Due:
-    """How the job stands once its own readings are heard: the newest of each since it was last done."""
+    """The status of the job with its own readings: the newest of each since it was last done."""
     since = [
         one
         for one in readings
@@ -28,13 +28,13 @@ def by_readings(
     outside = [(one, why) for one in newest.values() if (why := _outside(book, one))]
     if outside:
         said = "; ".join(f"{_said(book, one)}, {why}" for one, why in outside)
-        return replace(told, state="due", by="reading", why=f"{said}: due now; {told.why}")
+        return replace(due, state="due", by="reading", why=f"{said}: due now; {due.why}")
     if newest:
         said = "; ".join(f"{_said(book, one)}, within limits" for one in newest.values())
-        return replace(told, why=f"{told.why}; {said}: {NEVER_LATER}")
+        return replace(due, why=f"{due.why}; {said}: {NEVER_LATER}")
     if job.early and _is_brake_fluid(book, job):
-        return replace(told, why=f"{told.why}. {AGE_SAYS_LITTLE}")
-    return told
+        return replace(due, why=f"{due.why}. {AGE_SAYS_LITTLE}")
+    return due
 
 
 def _said(book: Book, one: ReadingTaken) -> str:

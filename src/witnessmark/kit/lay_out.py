@@ -13,7 +13,7 @@ from witnessmark.book.model import Book, Step
 from witnessmark.errors import WitnessError
 from witnessmark.kit.fluids import FluidNeed, Pack, Pour, fluid_need, pour
 from witnessmark.kit.wrenches import WrenchNeed, wrench_needs
-from witnessmark.planner.plan import Answer, PlanStep
+from witnessmark.planner import Answer, PlanStep
 from witnessmark.units import show
 from witnessmark.wrenches import TorqueTool
 

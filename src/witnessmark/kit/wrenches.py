@@ -9,7 +9,7 @@ from datetime import date
 from witnessmark.book.amounts import bounds
 from witnessmark.book.model import Book, Figure, Step
 from witnessmark.book.sequence import rounds
-from witnessmark.planner.plan import PlanStep
+from witnessmark.planner import PlanStep
 from witnessmark.units import QuantityError, show
 from witnessmark.wrenches import Fit, TorqueTool, ranked
 

@@ -13,11 +13,14 @@ from witnessmark.ledger.bodies import PlanTaken
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.gates import gate
 from witnessmark.ledger.state import VisitState
-from witnessmark.planner.from_book import compile_problem
-from witnessmark.planner.plan import PlanStep
-from witnessmark.planner.problem import Problem, Technician
-from witnessmark.planner.way_on import Left
-from witnessmark.planner.wording import state_in_words
+from witnessmark.planner import (
+    PlanStep,
+    Problem,
+    RemainingWork,
+    Technician,
+    compile_problem,
+    state_in_words,
+)
 
 ONE = (Technician(name="A"),)
 
@@ -69,7 +72,7 @@ def left_of(
     resources: Mapping[str, int] | None = None,
     technicians: Sequence[Technician] = ONE,
     among_others: bool = False,
-) -> Left:
+) -> RemainingWork:
     """What is left of these jobs, from the states the machine is in now.
 
     Steps done or left out are over, but what a ride waits for; so are, until their answer, those that would not go
@@ -95,7 +98,7 @@ def left_of(
             strict=False,
         )
 
-    return Left(
+    return RemainingWork(
         book=book,
         jobs=tuple(jobs),
         states=_known(book, state.states),

@@ -8,8 +8,7 @@ from witnessmark.book import steps
 from witnessmark.book.model import Book
 from witnessmark.money.currency import MoneyError
 from witnessmark.money.rounding import share_equally
-from witnessmark.planner.plan import Answer, PlanStep
-from witnessmark.planner.problem import tenths
+from witnessmark.planner import Answer, PlanStep, tenths
 
 
 def labour_tenths(book: Book, answer: Answer, jobs: Sequence[str]) -> dict[str, int]:

@@ -16,7 +16,7 @@ from witnessmark.money.estimate import ExtraLine, Item
 from witnessmark.money.labour import served
 from witnessmark.money.rates import Kind, Rates
 from witnessmark.money.rounding import half_up, share_by_weight, share_equally
-from witnessmark.planner.plan import Answer
+from witnessmark.planner import Answer
 
 Shares = dict[str, dict[str, Fraction]]  # of each part or fluid, per job: how much of it
 

@@ -16,7 +16,7 @@ from witnessmark.money.estimate import Estimate, ExtraLine, Line, summed
 from witnessmark.money.labour import labour_tenths
 from witnessmark.money.lines import items_of_extra, items_of_jobs
 from witnessmark.money.rates import Rates
-from witnessmark.planner.plan import Answer
+from witnessmark.planner import Answer
 
 
 def plan_form(answer: Answer) -> bytes:

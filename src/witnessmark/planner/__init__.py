@@ -1,27 +1,19 @@
-"""Plan the order of work: proven, explained, checked."""
+"""Plan the order of work: proven, explained, checked. All that others may import is here."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
-from witnessmark.planner.again import left_of
-from witnessmark.planner.board import Board, board_of
-from witnessmark.planner.board_form import BoardError, Visit, board_problem
-from witnessmark.planner.check import check
-from witnessmark.planner.conflict import conflict_in_words, conflict_of
-from witnessmark.planner.explain import explained
-from witnessmark.planner.plan import Answer, Conflict, PlanError, PlanStep, load_answer
-from witnessmark.planner.problem import (
-    Problem,
-    ProblemError,
-    Technician,
-    load_problem,
-    problem_from,
-    problem_schema,
-)
-from witnessmark.planner.reasons.last_moment import LastMoment, last_moment
-from witnessmark.planner.reasons.spread import Range, Spread, spread
-from witnessmark.planner.reasons.wish import (
+from witnessmark.planner.check.check_plan import check_plan
+from witnessmark.planner.check.layout import Rule
+from witnessmark.planner.explain.last_moment import LastMoment, last_moment
+from witnessmark.planner.explain.reasons import explained
+from witnessmark.planner.explain.slack import Slack, Wait, slack, waits
+from witnessmark.planner.explain.snapshot import snapshot_at
+from witnessmark.planner.explain.spread import Range, Spread, spread
+from witnessmark.planner.explain.wish import (
+    Kind,
     Price,
     Wish,
     WishError,
@@ -29,122 +21,135 @@ from witnessmark.planner.reasons.wish import (
     read_wish,
     with_wish,
 )
-from witnessmark.planner.room import Room, Wait, room, waits
-from witnessmark.planner.saving import Saving, saving
-from witnessmark.planner.search import Goal
-from witnessmark.planner.solve import continued, solve
-from witnessmark.planner.strategy import solved
+from witnessmark.planner.explain.wording import (
+    HOW_SPREAD,
+    clock,
+    conflict_in_words,
+    conflict_of_book,
+    job_of,
+    jobs_served,
+    lasting,
+    moment_in_words,
+    price_in_words,
+    proof,
+    range_in_words,
+    state_in_words,
+    visits_alone,
+    wait_in_words,
+    waits_in_words,
+    waits_of_each_in_words,
+)
+from witnessmark.planner.form.day_problem import Board, BoardError, MachineWork, board_problem
+from witnessmark.planner.form.from_book import RemainingWork, compile_problem
+from witnessmark.planner.form.model import Now, Operation, Step, Technician, tenths
+from witnessmark.planner.form.plan import Answer, Conflict, Goal, PlanError, PlanStep, load_answer
+from witnessmark.planner.form.problem import (
+    Problem,
+    ProblemError,
+    load_problem,
+    problem_from,
+    problem_schema,
+)
+from witnessmark.planner.form.timeline import spans
+
+if TYPE_CHECKING:
+    from witnessmark.planner.explain.recovery import recovery_problem, remedies, repeated_operations
+    from witnessmark.planner.explain.saving import Saving, saving
+    from witnessmark.planner.planning import UnsoundPlanError, plan, plan_board
+    from witnessmark.planner.sequence.conflict import conflict_of
+    from witnessmark.planner.sequence.solve import continued, solve
+
+_SOLVING = {  # imported when first asked for: OR-Tools takes a second to load
+    "recovery_problem": "explain.recovery",
+    "remedies": "explain.recovery",
+    "repeated_operations": "explain.recovery",
+    "Saving": "explain.saving",
+    "saving": "explain.saving",
+    "UnsoundPlanError": "planning",
+    "plan": "planning",
+    "plan_board": "planning",
+    "conflict_of": "sequence.conflict",
+    "continued": "sequence.solve",
+    "solve": "sequence.solve",
+}
 
 __all__ = [
+    "HOW_SPREAD",
     "Answer",
     "Board",
     "BoardError",
     "Conflict",
     "Goal",
+    "Kind",
     "LastMoment",
+    "MachineWork",
+    "Now",
+    "Operation",
     "PlanError",
     "PlanStep",
     "Price",
     "Problem",
     "ProblemError",
     "Range",
-    "Room",
+    "RemainingWork",
+    "Rule",
     "Saving",
+    "Slack",
     "Spread",
+    "Step",
+    "Technician",
     "UnsoundPlanError",
-    "Visit",
     "Wait",
     "Wish",
     "WishError",
-    "board",
     "board_problem",
+    "check_plan",
+    "clock",
+    "compile_problem",
     "conflict_in_words",
     "conflict_of",
+    "conflict_of_book",
+    "continued",
+    "explained",
+    "job_of",
+    "jobs_served",
     "last_moment",
+    "lasting",
     "load_answer",
     "load_problem",
+    "moment_in_words",
     "plan",
+    "plan_board",
+    "price_in_words",
     "price_of_wish",
     "problem_from",
     "problem_schema",
+    "proof",
+    "range_in_words",
     "read_wish",
-    "room",
+    "recovery_problem",
+    "remedies",
+    "repeated_operations",
     "saving",
+    "slack",
+    "snapshot_at",
     "solve",
+    "spans",
     "spread",
+    "state_in_words",
+    "tenths",
+    "visits_alone",
+    "wait_in_words",
     "waits",
+    "waits_in_words",
+    "waits_of_each_in_words",
     "with_wish",
 ]
 
 
-class UnsoundPlanError(RuntimeError):
-    """The solver's plan did not pass the independent checker: a fault of ours, never of the user."""
-
-
-def plan(
-    problem: Problem,
-    *,
-    objective: Goal = "finish",
-    time_limit: float | None = None,
-    deterministic_limit: float | None = None,
-    seed: int = 1,
-    previous: Answer | None = None,
-    earlier: Problem | None = None,
-    interruptible: bool = False,
-) -> Answer:
-    """Solve, explain, and hand out only what the independent checker finds sound.
-
-    Parameters are those of ``solve``. ``earlier``: the problem that ``previous`` answers; where this one is the
-    same some steps on (its ``now``), the rest of that plan need not be proven again. Raises UnsoundPlanError
-    with the faults.
-    """
-    rest = None
-    if previous is not None and earlier is not None:
-        rest = continued(problem, earlier, previous, objective)
-    if previous is not None:
-        previous = left_of(problem, earlier, previous)
-    answer = rest or solved(
-        problem,
-        objective=objective,
-        time_limit=time_limit,
-        deterministic_limit=deterministic_limit,
-        seed=seed,
-        previous=previous,
-        interruptible=interruptible,
-    )
-    if answer.status == "impossible" and answer.conflict is None:
-        answer = answer.model_copy(update={"conflict": conflict_of(problem)})
-    answer = explained(problem, answer)
-    before = None if previous is None else [step.name for step in previous.steps]
-    faults = check(problem, answer, before)
-    if faults:
-        raise UnsoundPlanError("; ".join(str(fault) for fault in faults))
-    return answer
-
-
-def board(
-    visits: Sequence[Visit],
-    technicians: Sequence[Technician],
-    *,
-    resources: Mapping[str, int] | None = None,
-    change_minutes: float | None = 0.0,
-    clock: float = 0.0,
-    time_limit: float | None = None,
-    deterministic_limit: float | None = None,
-    previous: Answer | None = None,
-) -> Board:
-    """Plan the day's machines together: their problems, the technicians with shifts and skills, the lifts.
-
-    ``resources``, ``change_minutes`` and ``clock`` as for ``board_problem``, limits as for ``plan``. Raises what
-    these raise.
-    """
-    problem = board_problem(
-        visits, technicians, resources=resources, change_minutes=change_minutes, clock=clock
-    )
-    answer = plan(
-        problem,
-        time_limit=time_limit,
-        deterministic_limit=deterministic_limit,
-        previous=previous,
-    )
-    return board_of(visits, problem, answer)
+def __getattr__(name: str) -> Any:
+    if name not in _SOLVING:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    found = getattr(import_module(f"{__name__}.{_SOLVING[name]}"), name)
+    globals()[name] = found
+    return found

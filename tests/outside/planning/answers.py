@@ -7,8 +7,7 @@ from typing import Any
 
 from tests.outside.planning import exhaustive
 from tests.outside.planning.exhaustive import Listed
-from witnessmark.planner.plan import Answer
-from witnessmark.planner.problem import Problem
+from witnessmark.planner import Answer, Problem
 
 
 def answer(problem: Problem, steps: Listed, finish: float, **stated: Any) -> Answer:

@@ -30,7 +30,7 @@ from unified_planning.shortcuts import (
     get_environment,
 )
 
-from witnessmark.planner.problem import Operation, Problem, Step
+from witnessmark.planner import Operation, Problem, Step
 
 FAST_DOWNWARD = "fast-downward-opt"
 SYMK = "symk-opt"

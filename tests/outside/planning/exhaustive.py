@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import NamedTuple
 
-from witnessmark.planner.problem import Operation, Problem, Step
+from witnessmark.planner import Operation, Problem, Step
 
 DAY = 1440
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from benchmarks.instances import problems
 from tests.outside.planning import classical, generator, temporal, tourer
-from witnessmark.planner.problem import Problem, problem_from
+from witnessmark.planner import Problem, problem_from
 
 OPTIMA = Path(__file__).with_name("optima.json")
 TOURER = Path(__file__).with_name("tourer.json")

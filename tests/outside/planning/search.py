@@ -7,7 +7,7 @@ the two outside answers can be held against each other before ours is held again
 import heapq
 from itertools import count
 
-from witnessmark.planner.problem import Operation, Problem, Step
+from witnessmark.planner import Operation, Problem, Step
 
 Node = tuple[tuple[str, ...], frozenset[str]]
 

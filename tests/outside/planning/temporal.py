@@ -29,20 +29,20 @@ from unified_planning.shortcuts import (
 )
 
 from tests.outside.planning import classical
-from witnessmark.planner.problem import Operation, Problem, Step
+from witnessmark.planner import Operation, Problem, Step
 
 FINE = 10  # of its units in a tenth of a minute: what it leaves between two steps adds up to less
 
 
 @dataclass(frozen=True)
-class Found:
+class Solution:
     """The best plan found: over after so many tenths; its steps as (name, start in tenths)."""
 
     finish_tenths: int
     steps: tuple[tuple[str, int], ...]
 
 
-def best(problem: Problem, seconds: float, good_enough: int = 0) -> Found | None:
+def best(problem: Problem, seconds: float, good_enough: int = 0) -> Solution | None:
     """The best plan that the temporal planner finds in so many seconds, or None.
 
     It is asked no longer once its finish is down to ``good_enough`` tenths.
@@ -142,9 +142,9 @@ class _Writer:
         for before in step.after:
             action.add_condition(StartTiming(), self.done[before])
 
-    def read(self, plan: up.plans.TimeTriggeredPlan) -> Found:
+    def read(self, plan: up.plans.TimeTriggeredPlan) -> Solution:
         """Its plan in our names, each start on the tenth it stands for."""
         starts = sorted((int(start / FINE), a.action.name) for start, a, _ in plan.timed_actions)
         steps = [(self.step_of[name], start) for start, name in starts]
         finish = max((start + step.tenths for step, start in steps), default=0)
-        return Found(finish, tuple((step.name, start) for step, start in steps))
+        return Solution(finish, tuple((step.name, start) for step, start in steps))

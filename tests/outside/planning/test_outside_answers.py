@@ -9,7 +9,7 @@ import json
 import pytest
 
 from tests.outside.planning import classical, generator, remake, search, tourer
-from witnessmark.planner.problem import problem_from
+from witnessmark.planner import problem_from
 
 OPTIMA = json.loads(remake.OPTIMA.read_text())
 TOURER = json.loads(remake.TOURER.read_text())

@@ -7,9 +7,7 @@ from hypothesis import strategies as st
 from benchmarks.instances import problems
 from tests.outside.planning import answers, exhaustive, generator, remake, tiny, tourer
 from tests.outside.planning.test_outside_answers import OPTIMA, TIMED, TOURER, case, title
-from witnessmark.planner import plan
-from witnessmark.planner.check import check
-from witnessmark.planner.problem import Problem, problem_from
+from witnessmark.planner import Problem, check_plan, plan, problem_from
 
 
 @pytest.mark.parametrize("line", OPTIMA, ids=title)
@@ -19,7 +17,7 @@ def test_the_least_attended_minutes_are_the_classical_planners_optimum(line):
     answer = plan(problem, objective="attended")
     assert answer.attended_minutes == line["attended_minutes"]
     assert answer.status == ("impossible" if line["attended_minutes"] is None else "optimal")
-    assert check(problem, answer) == []
+    assert check_plan(problem, answer) == []
 
 
 @pytest.mark.parametrize("line", TOURER, ids=lambda line: line["case"])
@@ -28,7 +26,7 @@ def test_the_tourers_least_attended_minutes_are_the_classical_planners_optimum(l
     problem = tourer.problem(line["case"])
     answer = plan(problem, objective="attended")
     assert (answer.status, answer.attended_minutes) == ("optimal", line["attended_minutes"])
-    assert check(problem, answer) == []
+    assert check_plan(problem, answer) == []
 
 
 @pytest.mark.parametrize("line", TIMED, ids=case)
@@ -68,7 +66,9 @@ def theirs_faults(problem: Problem, line: dict) -> list:
     ]
     stated = answers.answer(problem, steps, line["finish_tenths"] / 10, exposure_minutes=0.0)
     return [
-        fault for fault in check(problem, stated) if not fault.words.startswith("exposure_minutes")
+        fault
+        for fault in check_plan(problem, stated)
+        if not fault.words.startswith("exposure_minutes")
     ]
 
 
@@ -101,7 +101,7 @@ def test_nor_in_thousands_of_problems_never_seen_before(problem, objective):
 def assert_nothing_is_better(problem: Problem, objective: str) -> None:
     """Ours is sound and reaches the optimum of trying everything, or says impossible where it does."""
     answer = plan(problem, objective=objective)
-    assert check(problem, answer) == []
+    assert check_plan(problem, answer) == []
     event(f"{objective}: {answer.status}")
     best = exhaustive.best(problem, objective)
     if best is None:

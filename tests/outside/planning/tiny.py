@@ -4,7 +4,7 @@ everything.
 
 from hypothesis import strategies as st
 
-from witnessmark.planner.problem import Problem, ProblemError, problem_from
+from witnessmark.planner import Problem, ProblemError, problem_from
 
 STATES = ("a", "b", "c")
 Draw = st.DrawFn

@@ -5,8 +5,7 @@ from typing import NamedTuple
 from tests.outside.planning import classical
 from witnessmark.book.load import archetypes, load_book
 from witnessmark.book.select import selection
-from witnessmark.planner.from_book import compile_problem
-from witnessmark.planner.problem import Problem
+from witnessmark.planner import Problem, compile_problem
 
 BOOK = "shaft_drive_tourer"
 

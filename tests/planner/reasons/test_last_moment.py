@@ -8,9 +8,7 @@ import pytest
 
 from tests.planner.generator import random_problem
 from tests.planner.page_example import plain_example
-from witnessmark.planner import plan, problem_from
-from witnessmark.planner.reasons.from_here import from_here
-from witnessmark.planner.reasons.last_moment import last_moment
+from witnessmark.planner import last_moment, plan, problem_from, snapshot_at
 
 least_work = partial(plan, objective="attended")
 
@@ -136,7 +134,7 @@ def test_from_any_minute_on_the_plan_ends_when_it_would_have():
     problem = problem_from(plain_example())
     answer = plan(problem)
     for minute in (0.0, 1.0, 3.3, 9.0, 14.5, 20.0, 36.5, 41.9):
-        here = from_here(problem, answer.steps, minute)
+        here = snapshot_at(problem, answer.steps, minute)
         rest = plan(here.problem)
         assert minute + rest.finish_minutes == pytest.approx(answer.finish_minutes), minute
         assert here.spent + rest.attended_minutes == pytest.approx(answer.attended_minutes), minute

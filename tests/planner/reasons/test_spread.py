@@ -6,9 +6,7 @@ import pytest
 from scipy import stats
 
 from tests.planner.page_example import plain_example
-from witnessmark.planner import plan, problem_from
-from witnessmark.planner.reasons.spread import spread
-from witnessmark.planner.reasons.wording import range_in_words
+from witnessmark.planner import plan, problem_from, range_in_words, spread
 
 
 def test_without_spread_the_range_is_the_finish():
@@ -40,4 +38,4 @@ def test_minutes_that_a_drain_swallows_do_not_make_the_finish_later():
 def test_a_range_is_said_without_false_precision():
     problem = problem_from(plain_example())
     said = range_in_words(spread(problem, plan(problem)).finish)
-    assert said == "between 0:35 and 0:50 in 8 of 10"
+    assert said == "between 0:35 and 0:50 in 8 cases of 10"

@@ -3,9 +3,15 @@
 import pytest
 
 from tests.planner.page_example import plain_example
-from witnessmark.planner import plan, problem_from
-from witnessmark.planner.reasons.wish import Wish, WishError, price_of_wish, read_wish
-from witnessmark.planner.reasons.wording import price_in_words
+from witnessmark.planner import (
+    Wish,
+    WishError,
+    plan,
+    price_in_words,
+    price_of_wish,
+    problem_from,
+    read_wish,
+)
 
 JOBS = {"final drive oil": "Final drive oil", "lamp": "Rear lamp"}
 
@@ -50,7 +56,7 @@ def test_alone_the_lamp_first_makes_it_nine_minutes_later_less_what_fills_the_wa
     price = price_of_wish(problem, answer, Wish("first", "lamp"), plan)
     assert (answer.finish_minutes, price.answer.finish_minutes) == (42.0, 51.0)
     assert price_in_words(price, JOBS) == (
-        "“Rear lamp” first: +9 min till all is over, +0 min of work. Proven."
+        "“Rear lamp” first: ready 9 min later, no more labour. Proven."
     )
 
 
@@ -60,7 +66,7 @@ def test_a_time_to_be_ready_is_kept_or_proven_out_of_reach(two_jobs):
     assert over(price.answer, {"lamp/look"}) <= 9.0
     none = price_of_wish(problem, answer, Wish("ready", minute=33.4), plan)
     assert none.later is None
-    assert price_in_words(none, JOBS) == "All ready by 0:33: cannot be had. Proven."
+    assert price_in_words(none, JOBS) == "All ready by 0:33: not possible. Proven."
 
 
 def test_who_is_wished_for_does_it(two_jobs):

@@ -16,7 +16,7 @@ from witnessmark.book.sequence import in_sequence, rounds
 from witnessmark.facts import Verdict
 from witnessmark.kit.fluids import pour
 from witnessmark.ledger.state import ReadingState, StepState, Tally, Unread
-from witnessmark.planner.plan import PlanStep
+from witnessmark.planner import PlanStep
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.rounds import Proof, in_hand, proofs
 from witnessmark.shop.work.visit import Work

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from witnessmark.ledger.course import misfits, steps_left, to_do
-from witnessmark.planner.plan import PlanStep
+from witnessmark.planner import PlanStep
 from witnessmark.shop.work.planning import Planned, planned, taken, without
 from witnessmark.shop.work.visit import Work
 

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 from django.utils import timezone
 
-from witnessmark.planner.problem import Technician
+from witnessmark.planner import Technician
 from witnessmark.shop.models import Member
 from witnessmark.shop.scope import Desk
 

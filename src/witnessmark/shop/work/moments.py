@@ -12,12 +12,16 @@ from django.utils import timezone
 
 from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
-from witnessmark.planner import plan
-from witnessmark.planner.check import Rule, check
-from witnessmark.planner.plan import PlanStep
-from witnessmark.planner.problem import tenths
-from witnessmark.planner.reasons.last_moment import LastMoment, last_moment
-from witnessmark.planner.reasons.wording import moment_in_words
+from witnessmark.planner import (
+    LastMoment,
+    PlanStep,
+    Rule,
+    check_plan,
+    last_moment,
+    moment_in_words,
+    plan,
+    tenths,
+)
 from witnessmark.shop import solved
 from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.crew import Crew
@@ -88,7 +92,7 @@ def going_on(work: Work) -> Planned | None:
         answer = course.plan.answer.model_copy(
             update={"steps": left, "finish_minutes": max(step.tail_end for step in left)}
         )
-        if all(fault.rule is Rule.FIGURE for fault in check(problem, answer)):
+        if all(fault.rule is Rule.FIGURE for fault in check_plan(problem, answer)):
             return replace(course.plan, problem=problem, answer=answer)
     try:
         made = planned(work, to_do(work))

@@ -17,15 +17,24 @@ from witnessmark import planner
 from witnessmark.formats import KeptError, Upcast, as_newest
 from witnessmark.ledger import course
 from witnessmark.ledger.course import left_of
-from witnessmark.planner import Saving, plan, saving
-from witnessmark.planner.check import check
-from witnessmark.planner.explain import explained
-from witnessmark.planner.plan import Answer
-from witnessmark.planner.problem import Now, Problem, Technician
-from witnessmark.planner.reasons.wish import Wish, with_wish
-from witnessmark.planner.solve import continued
-from witnessmark.planner.way_on import Left, again_in, problem_on
-from witnessmark.planner.wording import visits_alone
+from witnessmark.planner import (
+    Answer,
+    Now,
+    Problem,
+    RemainingWork,
+    Saving,
+    Technician,
+    Wish,
+    check_plan,
+    continued,
+    explained,
+    plan,
+    recovery_problem,
+    repeated_operations,
+    saving,
+    visits_alone,
+    with_wish,
+)
 from witnessmark.shop import kept, solved
 from witnessmark.shop.models import PlanKept, Shop
 from witnessmark.shop.work.crew import ONE, Crew
@@ -81,7 +90,7 @@ class Planned:
     def again(self) -> tuple[str, ...]:
         """Operations that it does again, or takes from jobs not taken on, because nothing else leads on."""
         done = {step.name for step in self.answer.steps}
-        return tuple(name for name in again_in(self.problem) if name in done)
+        return tuple(name for name in repeated_operations(self.problem) if name in done)
 
 
 def planned(
@@ -90,7 +99,7 @@ def planned(
     """The best order of what is left of these jobs, from the states the machine is in now.
 
     Steps done or skipped are over; so are those that would not go and what follows them: they wait for an answer,
-    and the rest goes on. Where nothing else leads on, steps are had again (`planner.way_on`). ``crew``: who works on
+    and the rest goes on. Where nothing else leads on, steps are had again (`planner`). ``crew``: who works on
     it; else who did in the order followed, else one who can do everything. Raises WishError for a wish that names
     what is not there.
     """
@@ -121,7 +130,7 @@ def _rest_of_followed(work: Work, problem: Problem, jobs: tuple[str, ...]) -> An
     if rest is None:
         return None
     answer = explained(problem, rest.model_copy(update={"deviation": None}))
-    return None if check(problem, answer) else answer
+    return None if check_plan(problem, answer) else answer
 
 
 def _is_part_of(problem: Problem, whole: Problem) -> bool:
@@ -143,11 +152,13 @@ def to_solve(work: Work, jobs: Sequence[str], crew: Crew, *, among_others: bool 
 
     ``among_others``: it keeps what it takes of resources that other machines want too. Raises CompileError.
     """
-    problem = problem_on(left(work, jobs, crew, among_others=among_others))
+    problem = recovery_problem(left(work, jobs, crew, among_others=among_others))
     return problem.model_copy(update={"clock": crew.clock}) if crew.clock else problem
 
 
-def left(work: Work, jobs: Sequence[str], crew: Crew = ONE, *, among_others: bool = False) -> Left:
+def left(
+    work: Work, jobs: Sequence[str], crew: Crew = ONE, *, among_others: bool = False
+) -> RemainingWork:
     """What is left of these jobs, from the states the machine is in now, with what the shop has."""
     shop = work.visit.shop
     return left_of(

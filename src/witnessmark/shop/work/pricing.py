@@ -25,7 +25,7 @@ from witnessmark.money import (
     Rates,
 )
 from witnessmark.money.estimate import summed, tax_on
-from witnessmark.planner.plan import Answer
+from witnessmark.planner import Answer
 from witnessmark.shop import kept
 from witnessmark.shop.models import EstimateKept, PartPrice, Shop, StockPack
 from witnessmark.shop.work.beyond import parts_left

@@ -118,7 +118,7 @@ def worked_out(day: Day) -> Board:
     key = key_of("board", rfc8785.dumps(asked))
     found = solved.get(key, Board)
     if found is None:
-        found = planner.board(
+        found = planner.plan_board(
             visits,
             day.crew.technicians,
             resources=_wanted(visits, day),
@@ -130,19 +130,19 @@ def worked_out(day: Day) -> Board:
     return found
 
 
-def _wanted(visits: Sequence[planner.Visit], day: Day) -> dict[str, int]:
+def _wanted(visits: Sequence[planner.MachineWork], day: Day) -> dict[str, int]:
     """What the shop has of the resources that some machine asks for."""
     named = {name for visit in visits for name in visit.problem.resources}
     return {name: units for name, units in day.shop_resources.items() if name in named}
 
 
-def _visits(day: Day) -> Iterator[planner.Visit]:
+def _visits(day: Day) -> Iterator[planner.MachineWork]:
     for machine in day.machines:
         try:
             problem = to_solve(machine.work, machine.jobs, day.crew, among_others=True)
         except WitnessError as error:
             raise WitnessError(machine.name, in_words(error), "look at its order of work") from None
-        yield planner.Visit(machine.name, problem, due_by=_due(machine, day))
+        yield planner.MachineWork(machine.name, problem, due_by=_due(machine, day))
 
 
 def _due(machine: Machine, day: Day) -> float | None:

@@ -8,8 +8,7 @@ from urllib.parse import urlencode
 
 from witnessmark.book.model import Book
 from witnessmark.ledger.course import to_do, wanted_by_ride
-from witnessmark.planner.way_on import remedies
-from witnessmark.planner.wording import conflict_of_book, job_of, state_in_words
+from witnessmark.planner import conflict_of_book, job_of, remedies, state_in_words
 from witnessmark.shop.work.planning import Planned, left
 from witnessmark.shop.work.visit import Work
 

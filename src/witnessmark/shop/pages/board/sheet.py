@@ -8,9 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
 
-from witnessmark.planner import Board, PlanStep, Range, spread
-from witnessmark.planner.reasons.wording import range_in_words
-from witnessmark.planner.wording import job_of, lasting
+from witnessmark.planner import Board, PlanStep, Range, job_of, lasting, range_in_words, spread
 from witnessmark.shop.templatetags.sheet import named
 from witnessmark.shop.work.together import Day, Machine
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from witnessmark.errors import WitnessError
-from witnessmark.planner.reasons.wording import HOW_SPREAD
+from witnessmark.planner import HOW_SPREAD
 from witnessmark.shop.answers import show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Member

@@ -9,17 +9,20 @@ from functools import cached_property
 from witnessmark.errors import WitnessError
 from witnessmark.kit import FluidNeed, Kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words, refused_in_words
-from witnessmark.planner import PlanStep, Room, Wait, room
-from witnessmark.planner.reasons.spread import spread
-from witnessmark.planner.reasons.wish import Wish
-from witnessmark.planner.reasons.wording import range_in_words
-from witnessmark.planner.wording import (
+from witnessmark.planner import (
+    PlanStep,
+    Slack,
+    Wait,
+    Wish,
     clock,
     conflict_of_book,
     job_of,
     jobs_served,
     lasting,
     proof,
+    range_in_words,
+    slack,
+    spread,
     state_in_words,
     waits_in_words,
     waits_of_each_in_words,
@@ -165,7 +168,7 @@ class Reading:
         for wait, words in waits_of_each_in_words(self.work.book, made.problem, made.answer):
             key = (wait.before, wait.end)
             waits[key] = f"{waits[key]}; {words}" if key in waits else words
-        rooms = room(made.problem, made.answer)
+        rooms = slack(made.problem, made.answer)
         for number, (step, within) in enumerate(zip(made.answer.steps, rooms, strict=True), 1):
             yield self._row(number, step, _room(within), waits.get((step.name, step.start), ""))
 
@@ -230,7 +233,7 @@ class Reading:
                         yield Stand(name, state, state_in_words(book, name, [state]))
 
 
-def _room(within: Room) -> str:
+def _room(within: Slack) -> str:
     """Where a step may move without anything being late."""
     if within.latest - within.earliest < 1:
         return ""

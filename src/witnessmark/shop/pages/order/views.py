@@ -14,9 +14,16 @@ from django.views.decorators.http import require_GET, require_POST
 
 from witnessmark.charts import Bar, StateBar, bars, order_picture, people_bars, state_bars
 from witnessmark.charts.order import Theme
-from witnessmark.planner import Price, Wish, WishError, price_of_wish
-from witnessmark.planner.reasons.wording import HOW_SPREAD, price_in_words
-from witnessmark.planner.wording import job_of, lasting
+from witnessmark.planner import (
+    HOW_SPREAD,
+    Price,
+    Wish,
+    WishError,
+    job_of,
+    lasting,
+    price_in_words,
+    price_of_wish,
+)
 from witnessmark.shop.answers import done, recorded, show
 from witnessmark.shop.models import Member
 from witnessmark.shop.pages.order.reading import Reading, fluids_shown, kit_of

@@ -9,7 +9,7 @@ from urllib.parse import parse_qs, urlencode
 
 from django import forms
 
-from witnessmark.planner.reasons.wish import Kind, Wish, WishError
+from witnessmark.planner import Kind, Wish, WishError
 from witnessmark.shop.forms import SheetForm
 
 KINDS: dict[Kind, str] = {

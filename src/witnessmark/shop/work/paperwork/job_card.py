@@ -12,7 +12,7 @@ from witnessmark.ledger.bench_bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.papers import JobCard
 from witnessmark.papers.forms import CardFigure, CardStep
-from witnessmark.planner.plan import Answer
+from witnessmark.planner import Answer
 from witnessmark.shop.work import beyond
 from witnessmark.shop.work.cards import (
     Card,

@@ -1,0 +1,1 @@
+"""Several machines together: each alone first, then one schedule for all."""

@@ -1,0 +1,1 @@
+"""The best order for one machine, proven."""

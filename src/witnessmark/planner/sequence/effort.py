@@ -1,0 +1,119 @@
+"""The least attended minutes of any plan, by the order of the steps alone (``model/ordering.py``).
+
+One model with extra copies: where its best solution needs none beyond the caps, it is an order to do
+everything in, and the bound holds for any number of copies; where it wants more of a move, that cap is raised.
+"""
+
+from __future__ import annotations
+
+import statistics
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from ortools.sat.python import cp_model
+
+from witnessmark.planner.sequence.limits import Limits, run
+from witnessmark.planner.sequence.model.counting import fewest
+from witnessmark.planner.sequence.model.ordering import can_be_done, in_beats, ordered
+from witnessmark.planner.sequence.model.outline import Outline, Task
+from witnessmark.planner.sequence.model.variables import Variables
+from witnessmark.planner.sequence.order import numbered
+from witnessmark.planner.sequence.reachability import reachability
+
+SHARE = 0.4  # of the limits left, for one round
+MOST_ROUNDS = 12
+MOST_FIRST = 8  # copies of a move to begin with
+SEEN = {2: 4_000, 6: 40_000}  # combined states to go through, before these rounds
+
+Ordered = tuple[tuple[Task, int], ...]
+
+
+@dataclass(frozen=True)
+class Effort:
+    """The least effort of any plan in tenths, or a bound on it, and what is known of the order.
+
+    ``order``: steps and which copy, one after the other; None: none found. ``counts``: how often each
+    move is done in it, or was last wanted. ``impossible``: there is no order at all.
+    """
+
+    bound: int
+    order: Ordered | None
+    counts: Mapping[str, int]
+    impossible: bool = False
+
+
+def least_effort(outline: Outline, limits: Limits) -> Effort:
+    """The order of least effort, with proof for any number of copies of moves."""
+    if not all(can_be_done(outline, task) for task in outline.tasks):
+        return Effort(0, None, {}, impossible=True)
+    beats = in_beats(outline)
+    caps, bound = _first_caps(beats), 0
+    for number in range(MOST_ROUNDS):
+        if number and limits.over():
+            break
+        if number in SEEN and (all_seen := _all_seen(outline, SEEN[number])) is not None:
+            return all_seen
+        v = ordered(beats, caps)
+        v.cp.add(v.attended >= bound)
+        v.cp.minimize(v.attended)
+        solver, status = run(v.cp, limits, goal="attended", share=SHARE)
+        if status == cp_model.INFEASIBLE:
+            return Effort(bound, None, caps, impossible=True)
+        bound = max(bound, _bound(solver))
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            break
+        extra = {n: solver.value(e.count) for n, e in v.extra.items() if solver.value(e.over)}
+        if not extra:
+            return _found(outline, v, solver, bound)
+        for name in extra:
+            caps[name] += 1
+    return Effort(bound, None, caps)
+
+
+def _all_seen(outline: Outline, most: int) -> Effort | None:
+    """The same by going through all combined states, where these are few; None where not.
+
+    A small problem may want a move very often, which the rounds come to slowly.
+    """
+    moves = tuple(move for move in outline.moves if can_be_done(outline, move))
+    seen = reachability(replace(outline, moves=moves), most, least=True)
+    if seen.possible is None:
+        return None
+    if not seen.possible or seen.effort is None:
+        return Effort(0, None, {}, impossible=True)
+    tasks = {task.name: task for task in (*outline.tasks, *outline.moves)}
+    order = tuple((tasks[name], copy) for name, copy in numbered(seen.order))
+    counts = {move.name: seen.times[move.name] for move in outline.moves}
+    return Effort(seen.effort, order, counts)
+
+
+def _first_caps(beats: Outline) -> dict[str, int]:
+    """As often as counting alone would do each move, and once more where that costs little.
+
+    A guess that only costs time when wrong.
+    """
+    counts = fewest(beats)
+    efforts = [move.effort for move in beats.moves]
+    little = statistics.median(efforts) / 2 if efforts else 0
+    return {
+        move.name: min(max(1, counts.get(move.name, 1)), MOST_FIRST) + (move.effort <= little)
+        for move in beats.moves
+    }
+
+
+def _bound(solver: cp_model.CpSolver) -> int:
+    return max(0, int(-(-(solver.best_objective_bound - 1e-6) // 1)))
+
+
+def _found(outline: Outline, v: Variables, solver: cp_model.CpSolver, bound: int) -> Effort:
+    tasks = {task.name: task for task in (*outline.tasks, *outline.moves)}
+    counts = {move.name: 0 for move in outline.moves}
+    done = []
+    for placed in v.placed:
+        if placed.present is None or solver.value(placed.present):
+            done.append((solver.value(placed.start), placed))
+            if placed.present is not None:
+                counts[placed.name] += 1
+    in_order = sorted(done, key=lambda item: (item[1].task.running is None, item[0]))
+    order = tuple((tasks[placed.name], placed.copy) for _, placed in in_order)
+    return Effort(bound, order, counts)
