@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -83,29 +84,34 @@ def _confirmed(newest: list[Act], acts: list[Act], causal: Causal) -> bool:
     return any(all(causal.before(a.entry, c) for a in newest) for c in confirms)
 
 
-def marks_on_the_card_stand(acts: list[Act], dones: list[Entry], causal: Causal) -> list[Act]:
+def marks_on_the_card_stand(
+    acts: list[Act], dones: Mapping[str, list[Entry]], causal: Causal
+) -> list[Act]:
     """Leave out what a confirmed card opened before the marks that were made on it.
 
     A card that loosens and tightens is confirmed after its marks are tapped in; the loosening came
-    first at the machine. Marks of an earlier confirmation of the same card do not count.
+    first at the machine. Marks of an earlier confirmation of the same card do not count. ``dones``:
+    the confirmations of cards, by step.
     """
-    marks = [a.entry for a in acts if isinstance(a.entry.said, Tightened | Shown)]
-    return [a for a in acts if not _marked(a, marks, dones, causal)]
+    marks: dict[str | None, list[Entry]] = defaultdict(list)
+    for act in acts:
+        if isinstance(act.entry.said, Tightened | Shown):
+            marks[act.entry.said.step].append(act.entry)
+    return [a for a in acts if not _marked(a, marks, dones, causal)] if marks else acts
 
 
-def _marked(act: Act, marks: list[Entry], dones: list[Entry], causal: Causal) -> bool:
+def _marked(
+    act: Act,
+    marks: Mapping[str | None, list[Entry]],
+    dones: Mapping[str, list[Entry]],
+    causal: Causal,
+) -> bool:
     said = act.entry.said
-    if act.do not in OPENING or not isinstance(said, Done):
+    if act.do not in OPENING or not isinstance(said, Done) or said.step not in marks:
         return False
-    earlier = [d for d in dones if causal.before(d, act.entry) and _step(d) == said.step]
+    earlier = [d for d in dones[said.step] if causal.before(d, act.entry)]
     return any(
-        _step(mark) == said.step
-        and causal.before(mark, act.entry)
-        and not any(causal.before(mark, d) for d in earlier)
-        for mark in marks
+        causal.before(mark, act.entry)
+        and not any(causal.before(mark, d) for d in reversed(earlier))
+        for mark in reversed(marks[said.step])
     )
-
-
-def _step(entry: Entry) -> str | None:
-    said = entry.said
-    return said.step if isinstance(said, Done | Shown | Tightened) else None

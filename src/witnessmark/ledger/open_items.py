@@ -10,7 +10,7 @@ from witnessmark.ledger.bench_bodies import Done, Found
 from witnessmark.ledger.bodies import Confirmed, WrenchDoubted
 from witnessmark.ledger.conditions import ConditionsNow
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.events import events_of
+from witnessmark.ledger.events import Happened
 from witnessmark.ledger.figures import FiguresNow
 from witnessmark.ledger.second_look import looks_that_count
 from witnessmark.ledger.state import OpenItem
@@ -27,17 +27,19 @@ _MARKED = (
 )  # what is tapped on a card before it is confirmed
 
 
-def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
+def acts_by_item(story: Story, table: Table, figures: FiguresNow, happened: Happened) -> Acts:
     """Everything said of each item of the table, in causal order; in one entry the last word counts."""
     acts: Acts = defaultdict(list)  # the table's items and, from confirmations, any other
     changed = {entry.id for entry, _ in figures.changes}
     for entry in story.live:
-        for item, do in _effects(entry, table, figures, voids=entry.id in changed).items():
+        for item, do in _effects(entry, happened, voids=entry.id in changed).items():
             acts[item].append(Act(entry, do))
     for entry, confirmed in story.of(Confirmed):
         for item in confirmed.items:
             acts[item].append(Act(entry, "confirm"))
-    dones = [entry for entry, _ in story.of(Done)]
+    dones: dict[str, list[Entry]] = defaultdict(list)
+    for entry, done in story.of(Done):
+        dones[done.step].append(entry)
     for item in [i for i in acts if i.startswith(_MARKED)]:
         acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
     _doubts(acts, story, table, figures)
@@ -47,18 +49,17 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
     return acts
 
 
-def _effects(entry: Entry, table: Table, figures: FiguresNow, *, voids: bool) -> dict[str, Do]:
+def _effects(entry: Entry, happened: Happened, *, voids: bool) -> dict[str, Do]:
     """The entry's last effect on each item. A figure set again to the same value voids nothing."""
     last: dict[str, Do] = {}
-    for event in events_of(entry, table, figures.rules):
-        for effect in table.events.get(event, ()):
-            rests = voids or entry.kind in ("done", "tightened")
-            # what one entry opens and closes is made anew by it: its void takes back nothing it opened
-            opened = last.get(effect.item) in OPENING
-            void_of_nothing = effect.do == "void" and (opened or not rests)
-            second_want = effect.do == "want" and effect.item in last
-            if effect.do not in ("use", "set") and not void_of_nothing and not second_want:
-                last[effect.item] = effect.do
+    rests = voids or entry.kind in ("done", "tightened")
+    for effect in happened.effects[entry.id]:
+        # what one entry opens and closes is made anew by it: its void takes back nothing it opened
+        opened = last.get(effect.item) in OPENING
+        void_of_nothing = effect.do == "void" and (opened or not rests)
+        second_want = effect.do == "want" and effect.item in last
+        if effect.do not in ("use", "set") and not void_of_nothing and not second_want:
+            last[effect.item] = effect.do
     return last
 
 
@@ -98,7 +99,12 @@ def _findings_answer_readings(acts: Acts, story: Story, table: Table) -> None:
 
 
 def open_items(
-    acts: Acts, story: Story, table: Table, figures: FiguresNow, conditions: ConditionsNow
+    acts: Acts,
+    story: Story,
+    table: Table,
+    figures: FiguresNow,
+    conditions: ConditionsNow,
+    happened: Happened,
 ) -> Iterator[OpenItem]:
     """Every open item that the table knows."""
     for item, said in acts.items():
@@ -109,7 +115,7 @@ def open_items(
         if stood.open:
             words = conditions.words(name, table)
             yield open_item(f"condition/{name}", table.items[f"condition/{name}"], stood, words)
-    yield from _figures_used(story, table, figures)
+    yield from _figures_used(story, table, figures, happened)
 
 
 def _of_safety(name: str, item: Item) -> str:
@@ -118,14 +124,15 @@ def _of_safety(name: str, item: Item) -> str:
     return "outside its limits: put it right and read it again" if grave else ""
 
 
-def _figures_used(story: Story, table: Table, figures: FiguresNow) -> Iterator[OpenItem]:
+def _figures_used(
+    story: Story, table: Table, figures: FiguresNow, happened: Happened
+) -> Iterator[OpenItem]:
     """Figures that work rests on, and that have no value or no source."""
-    used: dict[str, list[Entry]] = defaultdict(list)
+    used: dict[str, dict[str, Entry]] = defaultdict(dict)
     for entry in story.live:
-        for event in events_of(entry, table, figures.rules):
-            for effect in table.events.get(event, ()):
-                if effect.do == "use" and entry not in used[effect.item]:
-                    used[effect.item].append(entry)
+        for effect in happened.effects[entry.id]:
+            if effect.do == "use":
+                used[effect.item][entry.id] = entry
     for item, entries in used.items():
         name = item.partition("/")[2]
         rule = figures.rules[name]
@@ -135,7 +142,9 @@ def _figures_used(story: Story, table: Table, figures: FiguresNow) -> Iterator[O
             words = "worked by without a source: give it"
             if rule.state == "missing":
                 words = "worked without it: give its value and source"
-            yield open_item(item, table.items[item], Standing("open", tuple(entries)), words)
+            yield open_item(
+                item, table.items[item], Standing("open", tuple(entries.values())), words
+            )
 
 
 def open_item(name: str, item: Item, stood: Standing, words: str = "") -> OpenItem:

@@ -74,7 +74,7 @@ def _broken(
 ) -> bool:
     if state.status != "waiting":
         return False
-    begun = [entry for entry in story.live if entry.id in state.entries]
+    begun = [story.by_id[key] for key in state.entries]
     return any(
         act.do in OPENING and not story.causal.before(act.entry, entry)
         for effect in table.events.get(f"done:{step}", ())
@@ -101,12 +101,11 @@ def steps_in_conflict(
     steps: dict[str, StepState], story: Story, table: Table
 ) -> Iterator[OpenItem]:
     """Done for one, skipped or stuck for another, and neither knew."""
-    entries = {entry.id: entry for entry in story.live}
     for name, step in steps.items():
         if step.status == "in conflict":
             rule = table.steps.get(name)
             words = "entries that did not see each other differ: look, and say which it is"
-            stood = Standing("open", tuple(entries[i] for i in step.entries))
+            stood = Standing("open", tuple(story.by_id[i] for i in step.entries))
             item = Item(
                 words=rule.words if rule else "a step that the book does not have",
                 closed_by=(name,),
@@ -137,7 +136,6 @@ def tallies(acts: dict[str, list[Act]], story: Story, table: Table) -> dict[str,
             if stood:
                 marks.append(_mark(i, stood))
         if marks:
-            place = {entry.id: n for n, entry in enumerate(story.live)}
             tight = [m for m in marks if m.status.startswith("tight")]
             result[name] = Tally(
                 fastener=name,
@@ -145,7 +143,7 @@ def tallies(acts: dict[str, list[Act]], story: Story, table: Table) -> dict[str,
                 count=rule.count,
                 figure=rule.figure,
                 marks=tuple(marks),
-                order=tuple(m.index for m in sorted(tight, key=lambda m: place[m.entry])),
+                order=tuple(m.index for m in sorted(tight, key=lambda m: story.place[m.entry])),
                 rounds=tuple(_through(name, k, rule, acts, story) for k in _early(rule)),
             )
     return result
@@ -197,14 +195,14 @@ def readings(story: Story, table: Table, figures: FiguresNow) -> Iterator[Readin
 
 def unread(story: Story) -> Iterator[Unread]:
     """What could not be read, and was not read since."""
-    for entry, said in story.of(NotRead):
-        what = (said.step, said.reading, said.index)
-        if not any(
-            (other.step, other.reading, other.index) == what and story.causal.before(entry, later)
-            for later, other in story.of(Read)
-        ):
+    taken: dict[tuple[str, str, int], list[Entry]] = defaultdict(list)
+    for entry, said in story.of(Read):
+        taken[said.step, said.reading, said.index].append(entry)
+    for entry, not_read in story.of(NotRead):
+        later = taken[not_read.step, not_read.reading, not_read.index]
+        if not any(story.causal.before(entry, one) for one in later):
             base = {"entry": entry.id, "author": entry.author, "at": entry.at}
-            yield Unread(**base, **said.model_dump())
+            yield Unread(**base, **not_read.model_dump())
 
 
 def drains(story: Story) -> Iterator[Drain]:
@@ -236,12 +234,11 @@ def remarks(story: Story) -> Iterator[Remark]:
 
 def history(story: Story, table: Table) -> Iterator[Happening]:
     """All entries in causal order, the corrected ones too."""
-    every = {entry.id: entry for entry in story.causal.entries}
     for entry in story.causal.entries:
         yield Happening(
             entry=entry.id,
             kind=entry.kind,
-            words=happening(entry, table, every),
+            words=happening(entry, table, story.by_id),
             author=entry.author,
             at=entry.at,
             undone=story.undone.get(entry.id),

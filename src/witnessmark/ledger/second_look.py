@@ -20,8 +20,11 @@ def looks_that_count(
 ) -> dict[str, list[Entry]]:
     """Per item the looks that close it. Whoever only watched the doer may look; the doer may not."""
     counted: dict[str, list[Entry]] = {}
+    every = story.of(Looked)
+    if not every:
+        return counted
     rides = [e for e in story.live if any(rule.ride for rule in rules_of(e, table))]
-    for entry, looked in story.of(Looked):
+    for entry, looked in every:
         for item in looked.items:
             if not item.startswith("second look/") or item not in acts:
                 continue

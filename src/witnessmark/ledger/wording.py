@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import ChainMap
 from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 
@@ -100,7 +101,7 @@ def _with_items_of(names: Iterable[str], table: Table, others: Mapping[str, Entr
     known = {
         name: Item(words=in_words(entry.said, table)) for name, entry in found.items() if entry
     }
-    return table.model_copy(update={"items": {**table.items, **known}}) if known else table
+    return table.model_copy(update={"items": ChainMap(known, table.items)}) if known else table
 
 
 def _step(name: str | None, table: Table) -> str:
