@@ -321,7 +321,8 @@ def test_a_changed_book_is_refused_at_the_bench_in_words(full, technician, clien
     with behind_the_guards():
         PLANTED["a torque in the book"][0]()
     kept._book.cache_clear()  # as any process that has not read the book before
-    store._table.cache_clear()
+    folded._table.cache_clear()
+        folded._kept.clear()
     for page in ("bench", "order", "handback"):
         answer = client_of(technician).get(f"/visits/{full.pk}/{page}/")
         assert answer.status_code == 409, page

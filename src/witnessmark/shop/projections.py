@@ -1,6 +1,6 @@
 """Rows that are read often, from the entries of a visit alone. The same entries give the same rows."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID, uuid5
@@ -40,7 +40,7 @@ class Source:
     """What the rows of one visit follow from."""
 
     visit: Visit
-    entries: list[Entry]
+    entries: Sequence[Entry]
     state: VisitState
     book: Book  # with what was opened beyond it
     sealed_at: datetime | None  # the newest seal
@@ -97,7 +97,7 @@ def _operations(book: Book, job: str) -> list[str]:
     return [f"{job}/{name}" for name in book.jobs[job].operations] if job in book.jobs else []
 
 
-def arrival(entries: list[Entry], state: VisitState) -> Entry | None:
+def arrival(entries: Sequence[Entry], state: VisitState) -> Entry | None:
     """The newest arrival entry that nobody corrected."""
     told = [h.entry for h in state.history if h.kind == "arrived" and h.undone is None]
     return next((e for e in entries if told and e.id == told[-1]), None)

@@ -199,7 +199,7 @@ def looks(work: Work) -> list[Look]:
 
 def came_with(work: Work) -> Arrived:
     """What the arrival says; empty counts where nobody wrote one."""
-    entry = arrival(list(work.entries), work.state)
+    entry = arrival(work.entries, work.state)
     nobody = "00000000-0000-0000-0000-000000000000"
     said = entry.said if entry else Arrived(machine=nobody, owner=nobody)
     assert isinstance(said, Arrived)
