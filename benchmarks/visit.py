@@ -32,7 +32,7 @@ from django.core.management import call_command
 from django.db import connection
 from django.http import HttpResponse
 from django.test import Client
-from django.test.utils import CaptureQueriesContext, setup_test_environment
+from django.test.utils import CaptureQueriesContext
 
 from benchmarks.stopwatch import timed
 from tests.shop.day import form_to, text_of
@@ -64,7 +64,7 @@ class Grown:
         scenario.bring(*self.desks, machine, about)
         self.visit = Visit.objects.get(machine=machine)
         self.bench = f"/visits/{self.visit.pk}/bench/"
-        self.client = Client()
+        self.client = Client(HTTP_HOST="localhost")
         self.client.force_login(self.desks[0].member.user)
 
     def grow(self, size: int) -> None:
@@ -122,7 +122,6 @@ def main() -> None:
     parser.add_argument("--profile", choices=("page", "tap"))
     parser.add_argument("--sizes", type=int, nargs="+", default=SIZES)
     asked = parser.parse_args()
-    setup_test_environment()
     call_command("migrate", verbosity=0)
     visit = Grown()
     if asked.profile:

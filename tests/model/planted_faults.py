@@ -135,9 +135,8 @@ FAULTS = {
     ),
     "a seal is dropped": Fault(
         "shop/store.py",
-        'last = Seal.objects.filter(visit=visit).order_by("-number").first()\n    seal = seal_next',
-        'if entry.kind == "noted":\n        return\n'
-        '    last = Seal.objects.filter(visit=visit).order_by("-number").first()\n    seal = seal_next',
+        "seal = seal_next(entry, last",
+        'if entry.kind == "noted":\n        return last\n    seal = seal_next(entry, last',
     ),
     "the receipt is forgotten": Fault(
         "shop/receipts.py",

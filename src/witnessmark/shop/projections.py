@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from operator import attrgetter
 from uuid import UUID, uuid5
 
 from witnessmark.book import Book
@@ -52,11 +53,24 @@ class Source:
 
 
 def replace(visit: Visit, wanted: list[ProjectionRow]) -> None:
-    """Put these rows in the place of all that stand for a visit."""
+    """Put these rows in the place of all that stand for a visit; those that stand as they should are left alone."""
     of_the_visit = {"visit": visit}
     for model in PROJECTIONS:
-        model._default_manager.filter(**of_the_visit).delete()
-        model._default_manager.bulk_create([row for row in wanted if type(row) is model])
+        standing = model._default_manager.filter(**of_the_visit)
+        right = {row.pk: row for row in wanted if type(row) is model}
+        columns = [field.attname for field in model._meta.concrete_fields]
+        told = attrgetter(*columns)
+        here = {key: tuple(values) for key, *values in standing.values_list("pk", *columns)}
+        gone = {
+            key
+            for key, told_here in here.items()
+            if key not in right or told(right[key]) != told_here
+        }
+        if gone:
+            standing.filter(pk__in=gone).delete()
+        missing = [row for key, row in right.items() if key not in here or key in gone]
+        if missing:
+            model._default_manager.bulk_create(missing)
 
 
 def rows(source: Source) -> Iterator[ProjectionRow]:

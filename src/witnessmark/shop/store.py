@@ -106,7 +106,8 @@ def record_all(desk: Desk, visit: Visit, ticket: Ticket, acts: Iterable[Act]) ->
 
 def lock(desk: Desk, visit: Visit) -> Visit:
     """The visit's row, locked until the transaction ends: nobody else writes entries of it meanwhile."""
-    return Visit.objects.select_for_update().get(pk=visit.pk, shop=desk.shop)
+    rows = Visit.objects.select_for_update(of=("self",)).select_related("shop", "machine")
+    return rows.get(pk=visit.pk, shop=desk.shop)
 
 
 def heads(visit: Visit) -> dict[str, int]:
