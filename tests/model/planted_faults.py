@@ -41,12 +41,12 @@ FAULTS = {
     ),
     "the last fastener of a group is forgotten": Fault(
         "ledger/effects.py",
-        'return [f"fastener/{fastener}/{i}" for i in range(1, count + 1)]',
-        'return [f"fastener/{fastener}/{i}" for i in range(1, max(count, 2))]',
+        "return [ids.fastener(fastener, i) for i in range(1, count + 1)]",
+        "return [ids.fastener(fastener, i) for i in range(1, max(count, 2))]",
     ),
     "a disturbed ring is not to be renewed": Fault(
         "ledger/effects.py",
-        'acts += [_do("open", f"renewal/{n}") for n in step.disturbs]',
+        'acts += [_do("open", ids.renewal(n)) for n in step.disturbs]',
         "acts += []",
     ),
     "an opened circuit stays closed": Fault(

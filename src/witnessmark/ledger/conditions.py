@@ -9,6 +9,7 @@ from witnessmark.ledger.acts import Standing
 from witnessmark.ledger.bodies import StatesFound
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Table
 
@@ -64,7 +65,7 @@ def _writes(story: Story, happened: Happened) -> dict[str, list[tuple[Entry, str
             last = dict(entry.said.states)
         for effect in happened.effects[entry.id]:
             if effect.do == "set":
-                last[effect.item.partition("/")[2]] = effect.state
+                last[ItemId(effect.item).name] = effect.state
         for name, state in last.items():
             writes[name].append((entry, state))
     return writes

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
+from witnessmark.ledger import ids
 from witnessmark.ledger.acts import Act, Standing, standing
 from witnessmark.ledger.bench_bodies import Done, Found, Settled, Skipped, Wont
 from witnessmark.ledger.bodies import Answered, Confirmed, JobTaken
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import Finding, OpenItem
 from witnessmark.ledger.story import Story
@@ -54,9 +56,9 @@ def _item(finding: Finding, said: Found | Wont, stood: Standing, table: Table) -
     return open_item(item_id(finding), item, stood)
 
 
-def item_id(finding: Finding) -> str:
+def item_id(finding: Finding) -> ItemId:
     """The id of a finding's open item."""
-    return f"{'finding' if finding.kind == 'found' else 'wont'}/{finding.entry}"
+    return ids.finding(finding.entry) if finding.kind == "found" else ids.wont(finding.entry)
 
 
 def _by_what_they_speak_of(story: Story) -> dict[str, list[Entry]]:

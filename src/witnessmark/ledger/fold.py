@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
+from witnessmark.ledger import ids
 from witnessmark.ledger.acts import Standing
 from witnessmark.ledger.bench_bodies import (
     CodesCleared,
@@ -159,11 +160,11 @@ def _jobs_not_done(
         left = tuple(s for s in table.operations(job) if s not in over)
         if left and says.jobs.get(job) != "left":
             words = "agreed, not yet done"
-            if f"job/{job}" not in table.items:
+            if ids.job(job) not in table.items:
                 words += ": " + ", ".join(table.steps[s].words for s in left)
             stood = Standing("open", (story.by_id[says.answers[job].entry],))
             item = Item(words=line_words(job, table), closed_by=left)
-            yield open_item(f"job/{job}", table.items.get(f"job/{job}", item), stood, words)
+            yield open_item(ids.job(job), table.items.get(ids.job(job), item), stood, words)
 
 
 def _not_in_the_book(story: Story, table: Table, what: Happened) -> Iterator[OpenItem]:
@@ -173,7 +174,7 @@ def _not_in_the_book(story: Story, table: Table, what: Happened) -> Iterator[Ope
         if strange:
             words = "names what the pinned book does not have"
             item = Item(words=happening(entry, table))
-            yield open_item(f"unknown/{entry.id}", item, Standing("open", (entry,)), words)
+            yield open_item(ids.unknown(entry.id), item, Standing("open", (entry,)), words)
 
 
 def _overridden(items: Iterable[OpenItem], story: Story) -> Iterator[OpenItem]:

@@ -7,8 +7,10 @@ from typing import Any
 
 from witnessmark.ledger import bench_bodies as bench
 from witnessmark.ledger import bodies as b
+from witnessmark.ledger import ids
 from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.own_bodies import Added, ComplaintAnswered
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Table
@@ -106,9 +108,9 @@ def _rests_on(said: Body) -> Iterator[Key]:
     match said:
         case bench.Done():
             yield "taken back on", said.step
-            yield from (("left", step.partition("/")[0]) for step in (*said.along, said.step))
+            yield from (("left", StepId(step).job) for step in (*said.along, said.step))
         case bench.Tightened():
-            yield "opened", f"fastener/{said.fastener}/{said.index}"
+            yield "opened", ids.fastener(said.fastener, said.index)
             yield "figure", said.figure
         case b.Looked() | b.WalkedRound() | b.Confirmed() | b.Overridden():
             yield _OPENED

@@ -12,6 +12,7 @@ from witnessmark.ledger.conditions import ConditionsNow
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened
 from witnessmark.ledger.figures import FiguresNow
+from witnessmark.ledger.ids import ItemId, condition
 from witnessmark.ledger.second_look import looks_that_count
 from witnessmark.ledger.state import OpenItem
 from witnessmark.ledger.story import Story
@@ -19,12 +20,8 @@ from witnessmark.ledger.table import Do, Item, Table
 from witnessmark.ledger.wording import stands_in_words
 
 Acts = dict[str, list[Act]]
-_MARKED = (
-    "fastener/",
-    "round/",
-    "still/",
-    "secured/",
-)  # what is tapped on a card before it is confirmed
+# What is tapped on a card before it is confirmed.
+_MARKED = {"fastener", "round", "still", "secured"}
 
 
 def acts_by_item(story: Story, table: Table, figures: FiguresNow, happened: Happened) -> Acts:
@@ -40,7 +37,7 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow, happened: Happ
     dones: dict[str, list[Entry]] = defaultdict(list)
     for entry, done in story.of(Done):
         dones[done.step].append(entry)
-    for item in [i for i in acts if i.startswith(_MARKED)]:
+    for item in [i for i in acts if ItemId(i).kind in _MARKED]:
         acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
     _doubts(acts, story, table, figures)
     for item, looks in looks_that_count(acts, story, table).items():
@@ -65,8 +62,10 @@ def _effects(entry: Entry, happened: Happened, *, voids: bool) -> dict[str, Do]:
 
 def _doubts(acts: Acts, story: Story, table: Table, figures: FiguresNow) -> None:
     """Open again what marks of a wrench found wrong keep closed; what was made anew since is left alone."""
-    doubtful = [i for i in acts if i.startswith("fastener/") or _turn_rests_on(i, table, figures)]
-    for entry, said in story.of(WrenchDoubted):
+    doubted = story.of(WrenchDoubted)
+    every = map(ItemId, acts if doubted else ())
+    doubtful = [i for i in every if i.kind == "fastener" or _turn_rests_on(i, table, figures)]
+    for entry, said in doubted:
         for item in doubtful:
             known = [act for act in acts[item] if story.causal.before(act.entry, entry)]
             stood = standing(known, story.causal)
@@ -78,14 +77,12 @@ def _doubts(acts: Acts, story: Story, table: Table, figures: FiguresNow) -> None
                 acts[item].append(Act(entry, "doubt"))
 
 
-def _turn_rests_on(item: str, table: Table, figures: FiguresNow) -> bool:
+def _turn_rests_on(item: ItemId, table: Table, figures: FiguresNow) -> bool:
     """Whether it is the torque before a turn by an angle: the last round then tells nothing of it."""
-    kind, _, rest = item.partition("/")
-    if kind != "round":
+    if item.kind != "round":
         return False
-    name, _, number = rest.split("/")
-    rule = table.fasteners.get(name)
-    after = rule.rounds[int(number) :] if rule else ()
+    rule = table.fasteners.get(item.name)
+    after = rule.rounds[item.round :] if rule else ()
     return bool(after) and figures.rules[after[0]].quantity == "angle"
 
 
@@ -94,7 +91,8 @@ def _findings_answer_readings(acts: Acts, story: Story, table: Table) -> None:
     for entry, found in story.of(Found):
         rule = table.readings.get(found.reading or "")
         if rule is not None and not rule.safety:
-            for item in [i for i in acts if i.startswith(f"outside/{found.reading}/")]:
+            of_it = [i for i in map(ItemId, acts) if (i.kind, i.name) == ("outside", found.reading)]
+            for item in of_it:
                 acts[item].append(Act(entry, "close"))
 
 
@@ -114,13 +112,13 @@ def open_items(
     for name, stood in conditions.standings.items():
         if stood.open:
             words = conditions.words(name, table)
-            yield open_item(f"condition/{name}", table.items[f"condition/{name}"], stood, words)
+            yield open_item(condition(name), table.items[condition(name)], stood, words)
     yield from _figures_used(story, table, figures, happened)
 
 
 def _of_safety(name: str, item: Item) -> str:
     """A safety-critical reading outside its limits is not closed by a finding."""
-    grave = item.safety and name.startswith("outside/")
+    grave = item.safety and ItemId(name).kind == "outside"
     return "outside its limits: put it right and read it again" if grave else ""
 
 
@@ -134,7 +132,7 @@ def _figures_used(
             if effect.do == "use":
                 used[effect.item][entry.id] = entry
     for item, entries in used.items():
-        name = item.partition("/")[2]
+        name = ItemId(item).name
         rule = figures.rules[name]
         if name in figures.unmet:
             yield open_item(item, table.items[item], Standing("conflict", figures.unmet[name]))

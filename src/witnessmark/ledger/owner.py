@@ -7,6 +7,7 @@ from collections.abc import Callable, Hashable, Iterator
 from dataclasses import dataclass
 from typing import Literal, TypeVar
 
+from witnessmark.ledger import ids
 from witnessmark.ledger.acts import Standing
 from witnessmark.ledger.bodies import Answered, JobLeft, JobTaken, LimitGiven, Offered
 from witnessmark.ledger.entry import Entry
@@ -58,7 +59,7 @@ def unmet_answers(says: OwnerSays, table: Table) -> Iterator[OpenItem]:
         item = Item(words=f"the owner's answer to {line_words(line, table)}")
         words = "two answers that did not see each other: ask, and record it again"
         stood = Standing("open", entries)
-        yield open_item(f"conflict/answer/{line}", item, stood, words)
+        yield open_item(ids.conflict("answer", line), item, stood, words)
 
 
 def _newest(

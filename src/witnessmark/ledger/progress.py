@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from witnessmark.ledger import ids
 from witnessmark.ledger.acts import OPENING, Act, Standing, standing
 from witnessmark.ledger.bench_bodies import (
     Done,
@@ -110,7 +111,7 @@ def steps_in_conflict(
                 words=rule.words if rule else "a step that the book does not have",
                 closed_by=(name,),
             )
-            yield open_item(f"conflict/step/{name}", item, stood, words)
+            yield open_item(ids.conflict("step", name), item, stood, words)
 
 
 # ---------------------------------------------------------------- fasteners
@@ -132,7 +133,7 @@ def tallies(acts: dict[str, list[Act]], story: Story, table: Table) -> dict[str,
     for name, rule in table.fasteners.items():
         marks = []
         for i in range(1, rule.count + 1):
-            stood = standing(acts.get(f"fastener/{name}/{i}", []), story.causal)
+            stood = standing(acts.get(ids.fastener(name, i), []), story.causal)
             if stood:
                 marks.append(_mark(i, stood))
         if marks:
@@ -159,7 +160,7 @@ def _through(
 ) -> tuple[int, ...]:
     """Which of a group are through with a round."""
     stood = {
-        i: standing(acts.get(f"round/{name}/{i}/{k}", []), story.causal)
+        i: standing(acts.get(ids.round(name, i, k), []), story.causal)
         for i in range(1, rule.count + 1)
     }
     return tuple(i for i, stand in stood.items() if stand is not None and not stand.open)

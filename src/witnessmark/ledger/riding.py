@@ -14,13 +14,13 @@ from witnessmark.ledger.acts import OPENING, Act, Standing
 from witnessmark.ledger.bench_bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened, rules_of
+from witnessmark.ledger.ids import RIDE, ItemId
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import OpenItem, StepState
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
 from witnessmark.ledger.wording import happening
 
-RIDE = "ride"
 _PROVEN_BY_RIDE = ("fastener", "circuit", "renewal")
 
 
@@ -158,7 +158,7 @@ def _opens(entry: Entry, table: Table, happened: Happened) -> bool:
     return any(
         effect.do in OPENING
         and effect.item in table.items
-        and effect.item.partition("/")[0] in _PROVEN_BY_RIDE
+        and ItemId(effect.item).kind in _PROVEN_BY_RIDE
         and (table.items[effect.item].safety or table.items[effect.item].ride)
         for effect in happened.effects[entry.id]
     )

@@ -1,12 +1,4 @@
-"""The table a book compiles to: which event opens, closes or voids which item. Plain data, for store and tablet.
-
-Item ids: ``fastener/<id>/<index>``, ``round/<id>/<index>/<round>`` (each but the last), ``still/<id>``,
-``secured/<id>``, ``thread/<id>/<index>``, ``circuit/<id>/<requirement>``, ``renewal/<id>``,
-``condition/<id>``, ``figure/<id>``, ``reading/<step>/<reading>``, ``outside/<reading>/<index>``,
-``second look/<fastener|circuit|step>/<id>``, ``walk round``, ``codes`` (of a book without a circuit for
-them). Known only from entries, so not in the table:
-``wont/<entry>``, ``finding/<entry>``, ``job/<id>``, ``conflict/<what>``.
-"""
+"""The table a book compiles to: which event opens, closes or voids which item. Plain data, for store and tablet."""
 
 from __future__ import annotations
 
@@ -18,8 +10,6 @@ from witnessmark.book.model import Gate
 from witnessmark.units import Quantity
 
 Do = Literal["open", "snug", "turned", "close", "want", "void", "use", "set"]
-WALK = "walk round"
-CODES = "codes"
 
 
 class Form(BaseModel):

@@ -8,10 +8,12 @@ from types import MappingProxyType
 
 from witnessmark.ledger import bench_bodies as bench
 from witnessmark.ledger import bodies as b
+from witnessmark.ledger import ids
 from witnessmark.ledger import own_bodies as own
 from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.table import Item, Table
 from witnessmark.money import amount_text
 from witnessmark.wrenches.words import per_cent
@@ -58,7 +60,7 @@ def stands_in_words(item: str, stand: Stand) -> str:
     """How an open item stands, without what it is."""
     if stand == "conflict":
         return _CONFLICT
-    return _STANDS.get(item.split("/", 1)[0], {}).get(stand, "open")
+    return _STANDS.get(ItemId(item).kind, {}).get(stand, "open")
 
 
 def happening(entry: Entry, table: Table, others: Mapping[str, Entry] = _NO_OTHERS) -> str:
@@ -97,7 +99,7 @@ def line_words(line: str, table: Table) -> str:
 
 def _with_items_of(names: Iterable[str], table: Table, others: Mapping[str, Entry]) -> Table:
     """The table with those of the named items that only an entry knows."""
-    found = {name: others.get(name.rpartition("/")[2]) for name in names if name not in table.items}
+    found = {name: others.get(ItemId(name).name) for name in names if name not in table.items}
     known = {
         name: Item(words=in_words(entry.said, table)) for name, entry in found.items() if entry
     }
@@ -162,13 +164,12 @@ def _item(name: str, table: Table) -> str:
     """An item by its words; one that the table does not have by what it is."""
     if name in table.items:
         return table.items[name].words
-    kind, _, rest = name.partition("/")
-    if kind == "job":
-        return line_words(rest, table)
-    if kind == "conflict":
-        about, _, which = rest.partition("/")
-        return _step(which, table) if about == "step" else line_words(which, table)
-    return f"a {kind} that the book does not have"
+    key = ItemId(name)
+    if key.kind == "job":
+        return line_words(key.name, table)
+    if key.kind == "conflict":
+        return _step(key.name, table) if key.about == "step" else line_words(key.name, table)
+    return f"a {key.kind} that the book does not have"
 
 
 def _codes_read(x: bench.CodesRead, _table: Table) -> str:
@@ -231,11 +232,11 @@ _SAY: dict[type[Body], Callable[..., str]] = {
     bench.ShimsFitted: _shims,
     bench.Tightened: _tightened,
     bench.Shown: lambda x, t: (
-        _items([f"{x.what}/{x.fastener}"], t)
+        _items([ids.still(x.fastener) if x.what == "still" else ids.secured(x.fastener)], t)
         + (": none moves any more" if x.what == "still" else ": seen")
     ),
     bench.Judged: lambda x, t: (
-        f"{_items([f'thread/{x.fastener}/{x.index}'], t)}: {x.verdict}, {x.text}"
+        f"{_items([ids.thread(x.fastener, x.index)], t)}: {x.verdict}, {x.text}"
     ),
     bench.Read: _read,
     bench.NotRead: lambda x, t: (

@@ -8,9 +8,11 @@ from uuid import UUID, uuid5
 
 from witnessmark.book import Book
 from witnessmark.book.sequence import rounds
+from witnessmark.ledger import ids
 from witnessmark.ledger.bench_bodies import Tightened
 from witnessmark.ledger.bodies import Answered, Arrived
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.wording import NO_WORDS
 from witnessmark.shop.models import (
@@ -102,7 +104,7 @@ def stage(state: VisitState, book: Book) -> str:
 def _work_left(state: VisitState, book: Book) -> bool:
     over = {*state.done, *state.not_done}
     beyond = {*state.lines, *state.added}
-    if any(step.partition("/")[0] in beyond for i in state.items.values() for step in i.closed_by):
+    if any(StepId(step).job in beyond for i in state.items.values() for step in i.closed_by):
         return True
     return any(operation not in over for job in state.taken for operation in _operations(book, job))
 
@@ -246,7 +248,7 @@ def _before_a_turn(source: Source, live: list[Entry]) -> set[str]:
         tally = source.state.tallies.get(said.fastener) if isinstance(said, Tightened) else None
         if tally and isinstance(said, Tightened) and said.index in tally.tight:
             turned = _turn_after(source.book, said)
-            open_round = f"round/{said.fastener}/{said.index}/{said.round}" in source.state.items
+            open_round = ids.round(said.fastener, said.index, said.round) in source.state.items
             if turned and not open_round:
                 newest[said.fastener, said.index] = entry.id
     return set(newest.values())
