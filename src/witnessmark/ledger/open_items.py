@@ -104,10 +104,10 @@ def open_items(
     conditions: ConditionsNow,
     happened: Happened,
 ) -> Iterator[OpenItem]:
-    """Every open item that the table knows."""
+    """Every open item of the table."""
     for item, said in acts.items():
         stood = standing(said, story.causal)
-        if stood and stood.open and item in table.items:
+        if stood and stood.open:
             yield open_item(item, table.items[item], stood, _of_safety(item, table.items[item]))
     for name, stood in conditions.standings.items():
         if stood.open:

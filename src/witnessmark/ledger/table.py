@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, model_validator
 
 from witnessmark.book.model import Gate
 from witnessmark.units import Quantity
@@ -141,6 +141,15 @@ class Table(Form):
     title: str = ""  # of the book
     lines: dict[str, str] = {}  # jobs, and lines of estimates, by id: their words
     refuse_unproven_wrench: bool = False  # as it was compiled
+
+    @model_validator(mode="after")
+    def _every_item_is_listed(self) -> Self:
+        """What an event opens would else be open without words, gate or card."""
+        for event, effects in self.events.items():
+            for effect in effects:
+                if effect.item not in self.items:
+                    raise ValueError(f"{event} names the item {effect.item}; list it under items")
+        return self
 
     def operations(self, job: str) -> tuple[str, ...]:
         """The operations of a job, in the book's order."""
