@@ -328,7 +328,7 @@ def test_a_changed_book_is_refused_at_the_bench_in_words(full, technician, clien
         assert answer.status_code == 409, page
         assert "The kept service book was changed since it was kept." in answer.text
         assert "140" not in answer.text
-    store._table.cache_clear()
+    folded._table.cache_clear()
     kept._book.cache_clear()
 
 
