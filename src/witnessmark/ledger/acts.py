@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from witnessmark.ledger.bench_bodies import Done, Shown, Tightened
+from witnessmark.ledger.bodies import Done, Shown, Tightened
 from witnessmark.ledger.causal import Causal
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.table import Do

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from witnessmark.book.model import Book
 from witnessmark.book.riding import ridden_again, rides_after
 from witnessmark.book.select import before, steps
-from witnessmark.ledger.bench_bodies import Done
+from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import VisitState
 from witnessmark.planner.from_book import compile_problem

@@ -7,19 +7,22 @@ from dataclasses import dataclass
 from typing import Literal
 
 from witnessmark.decode import is_there
-from witnessmark.ledger.bench_bodies import (
+from witnessmark.ledger.bodies import (
+    OPEN,
+    Added,
     CodesCleared,
     CodesRead,
     Done,
+    FigureSet,
     Judged,
     NotRead,
     Read,
     Shown,
     Tightened,
+    WalkedRound,
+    own_id,
 )
-from witnessmark.ledger.bodies import FigureSet, WalkedRound
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.own_bodies import OPEN, Added, own_id
 from witnessmark.ledger.state import ReadingVerdict
 from witnessmark.ledger.table import Effect, FigureRule, Span, StepRule, Table
 

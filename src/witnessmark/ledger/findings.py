@@ -7,15 +7,23 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.ledger import ids
 from witnessmark.ledger.acts import Act, Standing, standing
-from witnessmark.ledger.bench_bodies import Done, Found, Settled, Skipped, Wont
-from witnessmark.ledger.bodies import Answered, Confirmed, JobTaken
+from witnessmark.ledger.bodies import (
+    Answered,
+    Confirmed,
+    Done,
+    Found,
+    JobTaken,
+    Settled,
+    Skipped,
+    Wont,
+)
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.open_items import open_item
+from witnessmark.ledger.phrases import line_words
 from witnessmark.ledger.state import Finding, OpenItem
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
-from witnessmark.ledger.wording import line_words
 
 
 def findings(story: Story, table: Table) -> Iterator[tuple[Finding, OpenItem | None]]:

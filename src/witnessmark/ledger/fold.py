@@ -7,29 +7,28 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.ledger import ids
 from witnessmark.ledger.acts import Standing
-from witnessmark.ledger.bench_bodies import (
-    CodesCleared,
-    Done,
-    Found,
-    Judged,
-    Read,
-    ShimsFitted,
-    Shown,
-    Tightened,
-    WaitBegun,
-    Wont,
-)
 from witnessmark.ledger.bodies import (
+    Added,
     Arrived,
     BookPinned,
+    CodesCleared,
     Corrected,
+    Done,
     FigureSet,
+    Found,
     GatePassed,
+    Judged,
     OdometerRead,
     Overridden,
     PlanTaken,
+    Read,
     Returned,
+    ShimsFitted,
+    Shown,
     StatesFound,
+    Tightened,
+    WaitBegun,
+    Wont,
     WrenchDoubted,
 )
 from witnessmark.ledger.complaint import complaint_now
@@ -40,8 +39,8 @@ from witnessmark.ledger.figures import figures_now
 from witnessmark.ledger.findings import findings
 from witnessmark.ledger.open_items import acts_by_item, open_item, open_items
 from witnessmark.ledger.own import own_now, with_own
-from witnessmark.ledger.own_bodies import Added
 from witnessmark.ledger.owner import OwnerSays, owner_says, unmet_answers
+from witnessmark.ledger.phrases import line_words
 from witnessmark.ledger.progress import (
     drains,
     history,
@@ -66,7 +65,7 @@ from witnessmark.ledger.state import (
 )
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
-from witnessmark.ledger.wording import happening, line_words
+from witnessmark.ledger.wording import happening
 
 
 def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:

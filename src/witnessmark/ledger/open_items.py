@@ -6,8 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from witnessmark.ledger.acts import OPENING, Act, Standing, marks_on_the_card_stand, standing
-from witnessmark.ledger.bench_bodies import Done, Found
-from witnessmark.ledger.bodies import Confirmed, WrenchDoubted
+from witnessmark.ledger.bodies import Confirmed, Done, Found, WrenchDoubted
 from witnessmark.ledger.conditions import ConditionsNow
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened

@@ -13,10 +13,10 @@ from typing import Any
 
 from witnessmark.book.model import Book
 from witnessmark.ledger import ids
+from witnessmark.ledger.bodies import OPEN, Added, LineWritten, own_id
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import CODES, WALK
-from witnessmark.ledger.own_bodies import OPEN, Added, LineWritten, own_id
 from witnessmark.ledger.state import Own
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table

@@ -12,10 +12,10 @@ from witnessmark.ledger.acts import Standing
 from witnessmark.ledger.bodies import Answered, JobLeft, JobTaken, LimitGiven, Offered
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.open_items import open_item
+from witnessmark.ledger.phrases import line_words
 from witnessmark.ledger.state import Answer, Limit, Offer, OpenItem
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
-from witnessmark.ledger.wording import line_words
 
 Key = TypeVar("Key", bound=Hashable)
 Write = tuple[Entry, Answered]

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from witnessmark.ledger import ids
 from witnessmark.ledger.acts import OPENING, Act, Standing, standing
-from witnessmark.ledger.bench_bodies import (
+from witnessmark.ledger.bodies import (
     Done,
     Erased,
     Noted,

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from witnessmark.ledger.acts import OPENING, Act, Standing
-from witnessmark.ledger.bench_bodies import Done
+from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened, rules_of
 from witnessmark.ledger.ids import RIDE, ItemId

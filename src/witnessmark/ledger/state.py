@@ -8,11 +8,17 @@ from pydantic import BaseModel, ConfigDict
 
 from witnessmark.book.model import Gate
 from witnessmark.ledger.acts import Stand
-from witnessmark.ledger.bench_bodies import Adapter, ShimsFitted
-from witnessmark.ledger.bodies import Fallback, FigureSet
+from witnessmark.ledger.bodies import (
+    Adapter,
+    Added,
+    ComplaintAnswered,
+    Fallback,
+    FigureSet,
+    LineWritten,
+    ShimsFitted,
+)
 from witnessmark.ledger.body import Paper
 from witnessmark.ledger.ids import ItemId
-from witnessmark.ledger.own_bodies import Added, ComplaintAnswered, LineWritten
 from witnessmark.ledger.table import FigureRule, Form
 
 # "again": done before work that only a later ride can prove.

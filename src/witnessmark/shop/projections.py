@@ -9,12 +9,11 @@ from uuid import UUID, uuid5
 from witnessmark.book import Book
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger import ids
-from witnessmark.ledger.bench_bodies import Tightened
-from witnessmark.ledger.bodies import Answered, Arrived
+from witnessmark.ledger.bodies import Answered, Arrived, Tightened
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import StepId
+from witnessmark.ledger.phrases import NO_WORDS
 from witnessmark.ledger.state import VisitState
-from witnessmark.ledger.wording import NO_WORDS
 from witnessmark.shop.models import (
     DeclinedLine,
     LastDoneRow,

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from witnessmark.kit import PartNeed
+from witnessmark.ledger.bodies import OPEN
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.own import WORK
-from witnessmark.ledger.own_bodies import OPEN
 from witnessmark.shop.work.cards import Card, card_of
 from witnessmark.shop.work.visit import Work
 

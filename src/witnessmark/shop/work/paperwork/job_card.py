@@ -8,7 +8,7 @@ from string import ascii_uppercase
 
 from witnessmark import units
 from witnessmark.kit import FluidNeed, Kit, WrenchNeed
-from witnessmark.ledger.bench_bodies import Done
+from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import StepId
 from witnessmark.papers import JobCard
