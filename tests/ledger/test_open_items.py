@@ -1,6 +1,7 @@
 """Row by row: what opens an item, what closes it, and what does not."""
 
 import pytest
+from pydantic import ValidationError
 
 from tests.ledger.bench import (
     ANN,
@@ -17,6 +18,7 @@ from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.entry import EntryErrors
 from witnessmark.ledger.figures import book_with_overlay
+from witnessmark.ledger.table import Table
 
 WHEEL = {f"fastener/wheel_bolts/{i}" for i in range(1, 6)}
 SET = {"set_nm": 60, "clicked": True, "step": "drive_oil/wheel_tight"}
@@ -29,6 +31,13 @@ def bench():
 
 def test_an_untouched_machine_has_nothing_open(bench):
     assert bench.open() == set()
+
+
+def test_a_table_that_does_not_list_what_an_event_opens_is_refused():
+    said = TABLE.model_dump()
+    del said["items"]["walk round"]
+    with pytest.raises(ValidationError, match="walked_round names the item walk round"):
+        Table.model_validate({**said, "events": {"walked_round": said["events"]["walked_round"]}})
 
 
 # ---------------------------------------------------------------- fasteners

@@ -1,20 +1,30 @@
 """Whatever an entry is, it has words: every kind its own, and a kind without any is still told."""
 
+from pathlib import Path
 from typing import get_args
 
 import pytest
 
 from tests.ledger.bench import TABLE, Bench
-from witnessmark.ledger import wording
 from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.bodies import BODIES
+from witnessmark.ledger.body import Body
 from witnessmark.ledger.progress import _STATUS
 from witnessmark.ledger.state import ReadingVerdict
 from witnessmark.shop.pages.machine.views import VERDICTS
 
+FORMATS = "".join(
+    file.read_text() for file in sorted(Path("tests/formats").glob("entries-*.jsonl"))
+)
 
-def test_every_kind_of_entry_has_words_of_its_own():
-    assert set(wording._SAY) == set(BODIES.values())
+
+@pytest.mark.parametrize("kind", BODIES)
+def test_a_kind_of_entry_is_whole(kind):
+    """It has words of its own, somebody who may write it, and an entry that is read for ever."""
+    body = BODIES[kind]
+    assert body.in_words is not Body.in_words
+    assert "written_by" in vars(body)
+    assert f'"kind":"{kind}"' in FORMATS.replace('": ', '":')
 
 
 def test_every_way_something_stands_open_has_words():
@@ -34,5 +44,5 @@ def test_every_way_something_stands_open_has_words():
 def test_a_kind_without_words_is_still_told_in_the_history(monkeypatch, kind, body, words):
     bench = Bench()
     bench.say(kind, **body)
-    monkeypatch.delitem(wording._SAY, BODIES[kind])
+    monkeypatch.setattr(BODIES[kind], "in_words", Body.in_words)
     assert [line.words for line in bench.state(TABLE).history] == [words]

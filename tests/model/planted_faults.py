@@ -40,12 +40,12 @@ FAULTS = {
     ),
     "the last fastener of a group is forgotten": Fault(
         "ledger/effects.py",
-        'return [f"fastener/{fastener}/{i}" for i in range(1, count + 1)]',
-        'return [f"fastener/{fastener}/{i}" for i in range(1, max(count, 2))]',
+        "return [ids.fastener(fastener, i) for i in range(1, count + 1)]",
+        "return [ids.fastener(fastener, i) for i in range(1, max(count, 2))]",
     ),
     "a disturbed ring is not to be renewed": Fault(
         "ledger/effects.py",
-        'acts += [_do("open", f"renewal/{n}") for n in step.disturbs]',
+        'acts += [_do("open", ids.renewal(n)) for n in step.disturbs]',
         "acts += []",
     ),
     "an opened circuit stays closed": Fault(
@@ -134,9 +134,8 @@ FAULTS = {
     ),
     "a seal is dropped": Fault(
         "shop/store.py",
-        'last = Seal.objects.filter(visit=visit).order_by("-number").first()\n    seal = seal_next',
-        'if entry.kind == "noted":\n        return\n'
-        '    last = Seal.objects.filter(visit=visit).order_by("-number").first()\n    seal = seal_next',
+        "seal = seal_next(entry, last",
+        'if entry.kind == "noted":\n        return last\n    seal = seal_next(entry, last',
     ),
     "the receipt is forgotten": Fault(
         "shop/receipts.py",

@@ -139,7 +139,7 @@ def test_a_visit_keeps_the_revision_it_pinned(client, visit, small_book):
     small_book.refresh_from_db()
     assert small_book.current.sha256 != pinned
     assert store.state(visit).book == pinned
-    assert store.book(visit).figures["wheel_bolts"].value == "60 N·m"
+    assert store.reading(visit).pinned.figures["wheel_bolts"].value == "60 N·m"
     page = client.get(f"/books/{small_book.pk}/").content.decode()
     assert "keeps the revision it pinned" in page
 

@@ -1,13 +1,14 @@
 """What goes in once stays, in order, whoever sends it however often."""
 
+import random
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from django.core.exceptions import BadRequest
-from django.db import connection
+from django.db import connection, transaction
 
 from witnessmark.ledger.entry import EntryErrors, new_entry_id
-from witnessmark.shop import projections, store
+from witnessmark.shop import folded, projections, store
 from witnessmark.shop.models import Clash, Entry, OpenItemRow, Seal, Visit, VisitSummary
 
 pytestmark = pytest.mark.postgres
@@ -166,6 +167,36 @@ def test_an_act_is_stored_while_a_rebuild_is_under_way(desk, helper_desk, visit,
     assert done == sorted([visit.pk, second.pk])
     assert VisitSummary.objects.get(visit=second).entries == 2
     assert list(store.rebuild()) == done
+    assert rows() == before
+
+
+def test_what_is_kept_of_a_visit_is_what_its_entries_say(desk, helper_desk, visit):
+    """Step by step, from pages old and new, taken back and rolled back; and so are its rows."""
+    chance, made = random.Random(7), []
+    steps = ["wheel_off", "wheel_on", "tyre/swap", "lights/look"]
+    for n in range(30):
+        act = chance.choice([
+            ("done", {"step": chance.choice(steps)}),
+            ("tightened", {"fastener": "wheel_bolts", "index": chance.randint(1, 2), "set_nm": 60.0}),
+            ("wont", {"step": chance.choice(steps), "what": "stuck", "safe_now": "yes"}),
+            ("found", {"text": "a nick", "safety": True}),
+            ("corrected", {"entry": chance.choice(made)} if made else None),
+        ])  # fmt: skip
+        kind, body = act if act[1] else ("noted", {"text": "nothing yet"})
+        seen = chance.choice([None, {str(desk.device): 5}])
+        with transaction.atomic():
+            stored = store.record(chance.choice([desk, helper_desk]), visit, kind, body, seen=seen)
+            transaction.set_rollback(n % 7 == 3)
+        made += [] if n % 7 == 3 else [stored.entry.id]
+        kept, afresh = folded.folded(visit), folded.afresh(visit)
+        assert (kept.entries, kept.newest, kept.state) == (
+            afresh.entries,
+            afresh.newest,
+            afresh.state,
+        )
+        assert folded.folded(visit) is kept  # nothing is read anew
+    before = rows()
+    assert list(store.rebuild())
     assert rows() == before
 
 

@@ -17,7 +17,7 @@ from django.db import connection
 from tests.shop.test_guards import check_foreign_keys_now
 from tests.shop.test_photos import picture
 from witnessmark.ledger.anchor import read_anchors
-from witnessmark.shop import anchors, guards, heads, kept, photos, store
+from witnessmark.shop import anchors, folded, guards, heads, kept, photos, store
 from witnessmark.shop.models import (
     BookRevision,
     Entry,
@@ -321,13 +321,14 @@ def test_a_changed_book_is_refused_at_the_bench_in_words(full, technician, clien
     with behind_the_guards():
         PLANTED["a torque in the book"][0]()
     kept._book.cache_clear()  # as any process that has not read the book before
-    store._table.cache_clear()
+    folded._table.cache_clear()
+    folded._kept.clear()
     for page in ("bench", "order", "handback"):
         answer = client_of(technician).get(f"/visits/{full.pk}/{page}/")
         assert answer.status_code == 409, page
         assert "The kept service book was changed since it was kept." in answer.text
         assert "140" not in answer.text
-    store._table.cache_clear()
+    folded._table.cache_clear()
     kept._book.cache_clear()
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from witnessmark.ledger.bench_bodies import Done, Shown, Tightened
+from witnessmark.ledger.bodies import Done, Shown, Tightened
 from witnessmark.ledger.causal import Causal
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.table import Do
@@ -85,33 +86,38 @@ def _confirmed(newest: list[Act], acts: list[Act], causal: Causal) -> bool:
     return any(all(causal.before(a.entry, c) for a in newest) for c in confirms)
 
 
-def marks_on_the_card_stand(acts: list[Act], dones: list[Entry], causal: Causal) -> list[Act]:
+def marks_on_the_card_stand(
+    acts: list[Act], dones: Mapping[str, list[Entry]], causal: Causal
+) -> list[Act]:
     """What a confirmed card opened before the marks that were made on it is left out.
 
     A card that loosens and tightens is confirmed after its marks are tapped in; the loosening came
     first at the machine. Marks of an earlier confirmation of the same card do not count: what is
-    confirmed once more without new ones was done once more, and nothing shows it.
+    confirmed once more without new ones was done once more, and nothing shows it. ``dones``: the
+    confirmations of cards, by step.
     """
-    marks = [a.entry for a in acts if isinstance(a.entry.said, Tightened | Shown)]
+    marks: dict[str | None, list[Entry]] = defaultdict(list)
+    for act in acts:
+        if isinstance(act.entry.said, Tightened | Shown):
+            marks[act.entry.said.step].append(act.entry)
     return [kept for act in acts if (kept := _by_its_marks(act, marks, dones, causal))]
 
 
-def _by_its_marks(act: Act, marks: list[Entry], dones: list[Entry], causal: Causal) -> Act | None:
+def _by_its_marks(
+    act: Act,
+    marks: Mapping[str | None, list[Entry]],
+    dones: Mapping[str, list[Entry]],
+    causal: Causal,
+) -> Act | None:
     said = act.entry.said
     if act.do not in OPENING | {"want"} or not isinstance(said, Done):
         return act
-    earlier = [d for d in dones if causal.before(d, act.entry) and _step(d) == said.step]
+    earlier = [d for d in dones.get(said.step, ()) if causal.before(d, act.entry)]
     marked = any(
-        _step(mark) == said.step
-        and causal.before(mark, act.entry)
-        and not any(causal.before(mark, d) for d in earlier)
-        for mark in marks
+        causal.before(mark, act.entry)
+        and not any(causal.before(mark, d) for d in reversed(earlier))
+        for mark in reversed(marks.get(said.step, []))
     )
     if act.do == "want":
         return replace(act, do="again") if earlier and not marked else act
     return None if marked else act
-
-
-def _step(entry: Entry) -> str | None:
-    said = entry.said
-    return said.step if isinstance(said, Done | Shown | Tightened) else None

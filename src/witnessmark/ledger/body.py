@@ -1,10 +1,14 @@
-"""What all bodies of entries have in common: their strictness, and the types of what they say."""
+"""What all bodies of entries have in common: strictness, words, who may write them; and the types of what they say."""
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import re
+from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+if TYPE_CHECKING:
+    from witnessmark.ledger.table import Table
 
 Uuid = Annotated[
     str,
@@ -22,10 +26,25 @@ Torque = Annotated[float, Field(gt=0, lt=10_000, allow_inf_nan=False)]  # N·m
 Index = Annotated[int, Field(ge=1, le=60)]
 Count = Annotated[int, Field(ge=0, le=100)]
 How = Literal["in person", "by telephone", "by message", "in writing"]
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=300)]
+Role = Literal["helper", "technician", "head"]  # each may do what the one before it may
 Paper = Literal["printed in the record", "not to be ridden", "defect told and declined"]
 
 
 class Body(BaseModel):
-    """Common strictness of all bodies."""
+    """Common strictness of all bodies; what they do not say of themselves is the head's, and told plainly."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+    written_by: ClassVar[Role] = "head"  # from which role on
+
+    def in_words(self, _table: Table) -> str:
+        """What it says, by itself, to people who do not see the book."""
+        name = re.sub(r"(?<!^)(?=[A-Z])", " ", type(self).__name__).lower()
+        text = str(getattr(self, "text", "") or getattr(self, "reason", ""))
+        return f"{name}: {text}" if text else name
+
+
+def own_id(entry_id: str) -> str:
+    """The id that what an entry adds beyond the book has, in the book of the visit."""
+    return f"own_{entry_id[-12:]}"

@@ -6,7 +6,8 @@ seen. The order made from it depends on the set of entries alone, not on how the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 from typing import TypeVar
 
@@ -34,11 +35,20 @@ class Causal:
         return knows and not known
 
     def newest(self, things: Iterable[T], entry: Callable[[T], Entry]) -> list[T]:
-        """Those that no other of them came after: one, unless some did not see each other."""
+        """Those that no other of them came after: one, unless some did not see each other.
+
+        As a rule the last one saw all the others, which one pass shows; only else are they all compared.
+        """
         every = list(things)
+        if not every:
+            return []
+        last = entry(every[-1])
+        unseen = [x for x in every[:-1] if not self.before(entry(x), last)]
+        if not unseen:
+            return every[-1:]
         return [
             x
-            for x in every
+            for x in (*unseen, every[-1])
             if not any(self.before(entry(x), entry(y)) for y in every if y is not x)
         ]
 
@@ -67,17 +77,26 @@ def _clocks(entries: list[Entry]) -> dict[str, dict[str, int]]:
     """Grow every clock by those of what it saw until none grows; a ring of claims ends the same."""
     clocks = {e.id: {**e.seen, e.device: e.seq} for e in entries}
     known = _sources(entries)
+    order = _sources_first(known)
     changed = True
     while changed:
         changed = False
-        for entry in sorted(entries, key=lambda e: e.seq):
-            mine = clocks[entry.id]
-            for source in known[entry.id]:
+        for key in order:
+            mine = clocks[key]
+            for source in known[key]:
                 for device, seq in clocks[source].items():
                     if seq > mine.get(device, 0):
                         mine[device] = seq
                         changed = True
     return clocks
+
+
+def _sources_first(known: Mapping[str, Sequence[str]]) -> list[str]:
+    """The entries, each behind what it follows, so that every clock is whole in one pass; as they are in a ring."""
+    try:
+        return [*TopologicalSorter(known).static_order()]
+    except CycleError:
+        return [*known]
 
 
 def _sources(entries: list[Entry]) -> dict[str, list[str]]:

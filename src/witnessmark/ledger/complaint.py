@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from witnessmark.ledger.acts import Act, Standing, standing
-from witnessmark.ledger.bodies import Arrived, Confirmed
+from witnessmark.ledger.bodies import Arrived, ComplaintAnswered, Confirmed
+from witnessmark.ledger.ids import COMPLAINT
 from witnessmark.ledger.open_items import open_item
-from witnessmark.ledger.own_bodies import ComplaintAnswered
 from witnessmark.ledger.state import Complaint, OpenItem
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
-
-COMPLAINT = "complaint"
 
 
 def complaint_now(

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from witnessmark.ledger.acts import Standing
 from witnessmark.ledger.bodies import StatesFound
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.events import events_of
+from witnessmark.ledger.events import Happened
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Table
 
@@ -29,7 +30,7 @@ class ConditionsNow:
         return f"is {now}, must be {must}"
 
 
-def conditions_now(story: Story, table: Table) -> ConditionsNow:
+def conditions_now(story: Story, table: Table, happened: Happened) -> ConditionsNow:
     """Read the conditions from a visit's entries.
 
     The first entry that says how a condition was found defines "as found"; the book's start stands
@@ -37,7 +38,7 @@ def conditions_now(story: Story, table: Table) -> ConditionsNow:
     """
     found = _found(story, table)
     now, standings = {}, {}
-    writes = _writes(story, table)
+    writes = _writes(story, happened)
     for name, rule in table.conditions.items():
         newest = story.causal.newest(writes[name], lambda w: w[0])
         states = list(dict.fromkeys(state for _, state in newest)) or [found[name]]
@@ -55,17 +56,16 @@ def _found(story: Story, table: Table) -> dict[str, str]:
     return {name: rule.start for name, rule in table.conditions.items()} | found
 
 
-def _writes(story: Story, table: Table) -> dict[str, list[tuple[Entry, str]]]:
+def _writes(story: Story, happened: Happened) -> dict[str, list[tuple[Entry, str]]]:
     """Per condition who set it to what, in causal order; in one entry the last set counts."""
     writes: dict[str, list[tuple[Entry, str]]] = defaultdict(list)
     for entry in story.live:
         last: dict[str, str] = {}
         if isinstance(entry.said, StatesFound):
             last = dict(entry.said.states)
-        for event in events_of(entry, table, table.figures):
-            for effect in table.events.get(event, ()):
-                if effect.do == "set":
-                    last[effect.item.partition("/")[2]] = effect.state
+        for effect in happened.effects[entry.id]:
+            if effect.do == "set":
+                last[ItemId(effect.item).name] = effect.state
         for name, state in last.items():
             writes[name].append((entry, state))
     return writes

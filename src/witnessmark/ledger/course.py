@@ -8,8 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from witnessmark.book.model import Book
 from witnessmark.book.riding import ridden_again, rides_after
 from witnessmark.book.select import before, steps
-from witnessmark.ledger.bench_bodies import Done, Skipped
-from witnessmark.ledger.bodies import PlanTaken
+from witnessmark.ledger.bodies import Done, PlanTaken, Skipped
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.gates import gate
 from witnessmark.ledger.state import VisitState

@@ -17,11 +17,10 @@ from witnessmark.book.figures import figure_state, figures_of
 from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operation, Step
 from witnessmark.book.riding import asks_for_ride, is_ride, rides_after
 from witnessmark.book.sequence import rounds
-from witnessmark.ledger import fastened
+from witnessmark.ledger import fastened, ids
+from witnessmark.ledger.ids import CODES, WALK, Looked, StepId
 from witnessmark.ledger.spans import span
 from witnessmark.ledger.table import (
-    CODES,
-    WALK,
     ConditionRule,
     Do,
     Effect,
@@ -111,7 +110,7 @@ class _Compiler:
         self.steps: dict[str, Step] = dict(book.access)
         for j, job in book.jobs.items():
             self.steps |= {f"{j}/{o}": operation for o, operation in job.operations.items()}
-        self.first = {s for s in self.steps if s in book.access or s.split("/")[0] in jobs}
+        self.first = {s for s in self.steps if s in book.access or StepId(s).job in jobs}
         self.rides_after = rides_after(book)
 
     # ------------------------------------------------------------ items
@@ -136,9 +135,9 @@ class _Compiler:
             if fastener.gate:
                 item = item.model_copy(update={"gate": fastener.gate, "own_gate": True})
             for i, words in enumerate(_numbered(fastener), 1):
-                yield f"fastener/{f}/{i}", item.model_copy(update={"words": words})
+                yield ids.fastener(f, i), item.model_copy(update={"words": words})
                 thread = {"words": f"thread and bolt of: {words}", "closed_by": ()}
-                yield f"thread/{f}/{i}", item.model_copy(update=thread)
+                yield ids.thread(f, i), item.model_copy(update=thread)
             yield from fastened.items(self.book, f, item)
 
     def _circuit_items(self) -> Iterator[tuple[str, Item]]:
@@ -150,33 +149,33 @@ class _Compiler:
                 item = self._item(f"{circuit.text}: {wanted.text}", closers, safety=circuit.safety)
                 gate = wanted.gate or ("hand-back" if wanted.ride else item.gate)
                 yield (
-                    f"circuit/{c}/{r}",
+                    ids.circuit(c, r),
                     item.model_copy(update={"gate": gate, "ride": wanted.ride}),
                 )
 
     def _other_items(self) -> Iterator[tuple[str, Item]]:
         for n, renewal in self.book.renewals.items():
             closers = self._closers(s for s, step in self.steps.items() if n in step.renews)
-            yield f"renewal/{n}", self._item(renewal.text, closers, safety=renewal.safety)
+            yield ids.renewal(n), self._item(renewal.text, closers, safety=renewal.safety)
         for c, condition in self.book.conditions.items():
             closers = self._closers(
                 s
                 for s, step in self.steps.items()
                 if c in step.sets and condition.finish in (step.sets[c], "as found")
             )
-            yield f"condition/{c}", self._item(condition.text, closers)
+            yield ids.condition(c), self._item(condition.text, closers)
         grave = {x for f in self.book.fasteners.values() if f.safety for x in rounds(f)}
         for g, figure in self.book.figures.items():
-            yield f"figure/{g}", self._item(f"figure: {figure.text}", (), safety=g in grave)
+            yield ids.figure(g), self._item(f"figure: {figure.text}", (), safety=g in grave)
 
     def _reading_items(self) -> Iterator[tuple[str, Item]]:
         for s, step in self.steps.items():
             for r in step.readings:
-                yield f"reading/{s}/{r}", self._reading(r, (s,))
+                yield ids.reading(s, r), self._reading(r, (s,))
         for r, reading in self.book.readings.items():
             closers = self._closers(s for s, step in self.steps.items() if r in step.readings)
             for i in range(1, reading.repeat + 1):
-                yield f"outside/{r}/{i}", self._reading(r, closers)
+                yield ids.outside(r, i), self._reading(r, closers)
 
     def _reading(self, name: str, closers: tuple[str, ...]) -> Item:
         reading = self.book.readings[name]
@@ -195,9 +194,9 @@ class _Compiler:
             if step.second_look:
                 yield self._look("step", s, step.text, safety=self._grave(step))
 
-    def _look(self, kind: str, name: str, text: str, *, safety: bool) -> tuple[str, Item]:
+    def _look(self, kind: Looked, name: str, text: str, *, safety: bool) -> tuple[str, Item]:
         item = Item(words=f"second look: {text}", safety=safety)
-        return f"second look/{kind}/{name}", item
+        return ids.look(kind, name), item
 
     def _item(self, words: str, closers: tuple[str, ...], *, safety: bool = False) -> Item:
         where = next((self.steps[s].place for s in closers if self.steps[s].place), "")
@@ -217,17 +216,17 @@ class _Compiler:
         for f, fastener in self.book.fasteners.items():
             events |= self._fastener_events(f, fastener)
         for n, renewal in self.book.renewals.items():
-            events[f"reused:{n}"] = (_do("close" if renewal.reuse else "open", f"renewal/{n}"),)
+            events[f"reused:{n}"] = (_do("close" if renewal.reuse else "open", ids.renewal(n)),)
         for s, step in self.steps.items():
             for r in step.readings:
-                item = f"reading/{s}/{r}"
+                item = ids.reading(s, r)
                 events[f"read:{s}:{r}"] = (_do("close", item),)
                 grave = self.book.readings[r].safety  # it stays open until it is read
                 events[f"not_read:{s}:{r}"] = (_do("want" if grave else "close", item),)
         for r, reading in self.book.readings.items():
             for i in range(1, reading.repeat + 1):
-                events[f"within:{r}:{i}"] = (_do("close", f"outside/{r}/{i}"),)
-                events[f"outside:{r}:{i}"] = (_do("open", f"outside/{r}/{i}"),)
+                events[f"within:{r}:{i}"] = (_do("close", ids.outside(r, i)),)
+                events[f"outside:{r}:{i}"] = (_do("open", ids.outside(r, i)),)
         events |= {f"figure_set:{g}": self._rested(g) for g in self.book.figures}
         events["walked_round"] = (_do("close", WALK),)
         return events | self._codes_events()
@@ -235,7 +234,7 @@ class _Compiler:
     def _codes_events(self) -> Events:
         """Codes found or cleared are read again after the work; what only a ride can close is left to its card."""
         wanted = {
-            f"circuit/{c}/{r}": requirement.ride
+            ids.circuit(c, r): requirement.ride
             for c, circuit in self.book.circuits.items()
             if circuit.trouble_codes
             for r, requirement in circuit.closed_by.items()
@@ -250,10 +249,10 @@ class _Compiler:
         acts += [_do("open", i) for f in step.loosens for i in fastened.opened_too(self.book, f)]
         acts += [_do("snug", i) for f in step.snugs for i in self._group(f)]
         acts += [_do("open", i) for i in self._circuits(step.opens)]
-        acts += [_do("open", f"renewal/{n}") for n in step.disturbs]
+        acts += [_do("open", ids.renewal(n)) for n in step.disturbs]
         if acts or self._leaves_finish(step):
             acts.append(_do("open", WALK))
-        acts += [Effect(do="set", item=f"condition/{c}", state=x) for c, x in step.sets.items()]
+        acts += [Effect(do="set", item=ids.condition(c), state=x) for c, x in step.sets.items()]
         for f in step.tightens:
             close: Do = "want" if self.book.fasteners[f].grade == "proven" else "close"
             acts += [_do(close, i) for i in self._group(f)]
@@ -261,43 +260,43 @@ class _Compiler:
             if close == "close":
                 acts += fastened.behind(self.book, f, tuple(step.tightens))
         acts += [_do("close", i) for i in self._circuits(step.closes)]
-        acts += [_do("close", f"renewal/{n}") for n in step.renews]
-        acts += [_do("want", f"reading/{name}/{r}") for r in step.readings]
-        acts += [_do("use", f"figure/{g}") for g in sorted(set(figures_of(self.book, step)))]
+        acts += [_do("close", ids.renewal(n)) for n in step.renews]
+        acts += [_do("want", ids.reading(name, r)) for r in step.readings]
+        acts += [_do("use", ids.figure(g)) for g in sorted(set(figures_of(self.book, step)))]
         acts += [_do("open", i) for i in self._looks_wanted(name, step)]
         acts += [_do("void", i) for i in self._looks_at(step.closes)]  # a look before that saw less
         return tuple(acts)
 
     def _looks_wanted(self, name: str, step: Step) -> Iterator[str]:
         if step.second_look:
-            yield f"second look/step/{name}"
+            yield ids.look("step", name)
         for f in step.tightens:
             fastener = self.book.fasteners[f]
             if fastener.second_look and fastener.grade != "proven":
-                yield f"second look/fastener/{f}"
+                yield ids.look("fastener", f)
         yield from self._looks_at(step.opens)
 
     def _looks_at(self, circuits: Iterable[str]) -> Iterator[str]:
-        return (f"second look/circuit/{c}" for c in circuits if self.book.circuits[c].second_look)
+        return (ids.look("circuit", c) for c in circuits if self.book.circuits[c].second_look)
 
     def _fastener_events(self, name: str, fastener: Fastener) -> Events:
         events: Events = {}
-        used = tuple(_do("use", f"figure/{figure}") for figure in rounds(fastener)[-1:])
+        used = tuple(_do("use", ids.figure(figure)) for figure in rounds(fastener)[-1:])
         refused = self.refuse and fastener.safety
-        look = (_do("open", f"second look/fastener/{name}"),) if fastener.second_look else ()
+        look = (_do("open", ids.look("fastener", name)),) if fastener.second_look else ()
         for i in range(1, fastener.count + 1):
-            item, tail = f"fastener/{name}/{i}", f"{name}:{i}"
+            item, tail = ids.fastener(name, i), f"{name}:{i}"
             tight = (_do("close", item), *used, *look, *fastened.tightening(self.book, name))
             events[f"tightened:{tail}"] = tight
             events[f"tightened unproven:{tail}"] = (_do("snug", item), *used) if refused else tight
             events[f"short:{tail}"] = (_do("snug", item), *used)
             events[f"turned:{tail}"] = (
                 _do("turned", item),
-                _do("open", f"thread/{name}/{i}"),
+                _do("open", ids.thread(name, i)),
                 _do("open", WALK),
                 *used,
             )
-            events[f"judged:{tail}"] = (_do("close", f"thread/{name}/{i}"),)
+            events[f"judged:{tail}"] = (_do("close", ids.thread(name, i)),)
         return events | fastened.events(self.book, name, refused=refused)
 
     def _rested(self, figure: str) -> tuple[Effect, ...]:
@@ -312,11 +311,11 @@ class _Compiler:
 
     def _group(self, fastener: str) -> list[str]:
         count = self.book.fasteners[fastener].count
-        return [f"fastener/{fastener}/{i}" for i in range(1, count + 1)]
+        return [ids.fastener(fastener, i) for i in range(1, count + 1)]
 
     def _circuits(self, named: dict[str, list[str]]) -> list[str]:
         return [
-            f"circuit/{c}/{r}"
+            ids.circuit(c, r)
             for c, wanted in named.items()
             for r in _wanted(self.book.circuits[c], wanted)
         ]
@@ -337,7 +336,7 @@ class _Compiler:
 
     def step_rule(self, name: str) -> StepRule:
         step = self.steps[name]
-        job = name.split("/", 1)[0] if isinstance(step, Operation) else None
+        job = StepId(name).job if isinstance(step, Operation) else None
         return StepRule(
             words=step.text,
             where=step.place,

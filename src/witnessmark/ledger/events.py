@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Literal
 
 from witnessmark.decode import is_there
-from witnessmark.ledger.bench_bodies import (
+from witnessmark.ledger.bodies import (
+    OPEN,
+    Added,
     CodesCleared,
     CodesRead,
     Done,
+    FigureSet,
     Judged,
     NotRead,
     Read,
     Shown,
     Tightened,
+    WalkedRound,
+    own_id,
 )
-from witnessmark.ledger.bodies import FigureSet, WalkedRound
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.own_bodies import OPEN, Added, own_id
 from witnessmark.ledger.state import ReadingVerdict
-from witnessmark.ledger.table import FigureRule, Span, StepRule, Table
+from witnessmark.ledger.table import Effect, FigureRule, Span, StepRule, Table
 
 
 def events_of(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> tuple[str, ...]:
@@ -50,6 +54,26 @@ def _events(entry: Entry, table: Table, figures: Mapping[str, FigureRule]) -> It
             yield "walked_round"
         case _:
             return
+
+
+@dataclass(frozen=True)
+class Happened:
+    """The events that each live entry is, and what they do to items; read once for all who ask."""
+
+    events: Mapping[str, tuple[str, ...]]  # by entry
+    effects: Mapping[str, tuple[Effect, ...]]
+
+
+def happened(entries: Iterable[Entry], table: Table, figures: Mapping[str, FigureRule]) -> Happened:
+    """Read the events of all entries against the table."""
+    events = {entry.id: events_of(entry, table, figures) for entry in entries}
+    return Happened(
+        events,
+        {
+            entry: tuple(effect for event in of for effect in table.events.get(event, ()))
+            for entry, of in events.items()
+        },
+    )
 
 
 def rules_of(entry: Entry, table: Table) -> list[StepRule]:

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 
 from witnessmark.book.model import Book, Fastener, Step
 from witnessmark.book.sequence import rounds
+from witnessmark.ledger import ids
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.table import Effect, Item
 
 SECURED_WORDS = {
@@ -20,28 +22,28 @@ STILL = "alternate until still"
 Events = dict[str, tuple[Effect, ...]]
 
 
-def group_of(book: Book, name: str) -> list[str]:
+def group_of(book: Book, name: str) -> list[ItemId]:
     """The items of a group, one each."""
-    return [f"fastener/{name}/{i}" for i in range(1, book.fasteners[name].count + 1)]
+    return [ids.fastener(name, i) for i in range(1, book.fasteners[name].count + 1)]
 
 
-def rounds_of(book: Book, name: str) -> list[str]:
+def rounds_of(book: Book, name: str) -> list[ItemId]:
     """The items of a group's rounds before the last."""
     fastener = book.fasteners[name]
     return [
-        f"round/{name}/{i}/{k}"
+        ids.round(name, i, k)
         for i in range(1, fastener.count + 1)
         for k in range(1, len(rounds(fastener)))
     ]
 
 
-def shown_of(fastener: Fastener, name: str) -> list[str]:
+def shown_of(fastener: Fastener, name: str) -> list[ItemId]:
     """The items that are shown for the group whole: still, secured."""
-    still = [f"still/{name}"] if fastener.sequence == STILL else []
-    return still + ([f"secured/{name}"] if fastener.secured_by else [])
+    still = [ids.still(name)] if fastener.sequence == STILL else []
+    return still + ([ids.secured(name)] if fastener.secured_by else [])
 
 
-def opened_too(book: Book, name: str) -> list[str]:
+def opened_too(book: Book, name: str) -> list[ItemId]:
     """What is open again when the group is loosened."""
     return [*rounds_of(book, name), *shown_of(book.fasteners[name], name)]
 
@@ -54,10 +56,10 @@ def items(book: Book, name: str, item: Item) -> Iterator[tuple[str, Item]]:
         for k in range(1, len(rounds(fastener))):
             figure = book.figures[rounds(fastener)[k - 1]].text
             words = f"{which}, round {k}: {figure}"
-            yield f"round/{name}/{i}/{k}", item.model_copy(update={"words": words})
+            yield ids.round(name, i, k), item.model_copy(update={"words": words})
     words = f"{fastener.text}: the last way round"
     for shown in shown_of(fastener, name):
-        if shown.startswith("secured/"):
+        if shown.kind == "secured":
             words = f"{fastener.text}: {SECURED_WORDS[fastener.secured_by or 'stripe']}"
         yield shown, item.model_copy(update={"words": words})
 
@@ -66,7 +68,7 @@ def tightening(book: Book, name: str) -> tuple[Effect, ...]:
     """What comes with the last round of one of the group, besides its closing."""
     fastener = book.fasteners[name]
     effects = [Effect(do="want", item=i) for i in rounds_of(book, name)]
-    still, secured = f"still/{name}", f"secured/{name}"
+    still, secured = ids.still(name), ids.secured(name)
     if fastener.sequence == STILL:
         effects.append(Effect(do="open", item=still))
     if fastener.secured_by:
@@ -86,7 +88,7 @@ def read_again(book: Book, name: str) -> Iterator[Effect]:
     for step_id, step in _steps(book):
         for reading in step.readings:
             if name in book.readings[reading].again_after:
-                yield Effect(do="open", item=f"reading/{step_id}/{reading}")
+                yield Effect(do="open", item=ids.reading(step_id, reading))
 
 
 def events(book: Book, name: str, *, refused: bool) -> Events:
@@ -98,9 +100,9 @@ def events(book: Book, name: str, *, refused: bool) -> Events:
     made: Events = {}
     for i in range(1, fastener.count + 1):
         for k, figure in enumerate(rounds(fastener)[:-1], 1):
-            seated = Effect(do="snug", item=f"fastener/{name}/{i}")
-            used = Effect(do="use", item=f"figure/{figure}")
-            closed = Effect(do="close", item=f"round/{name}/{i}/{k}")
+            seated = Effect(do="snug", item=ids.fastener(name, i))
+            used = Effect(do="use", item=ids.figure(figure))
+            closed = Effect(do="close", item=ids.round(name, i, k))
             made[f"round:{name}:{i}:{k}"] = (seated, closed, used)
             made[f"round unproven:{name}:{i}:{k}"] = (
                 (seated, used) if refused else (seated, closed, used)
@@ -116,7 +118,7 @@ def rests_on(book: Book, figure: str) -> Iterator[str]:
         if figure in rounds(fastener):
             yield from group_of(book, name)
             first = rounds(fastener).index(figure) + 1
-            yield from (i for i in rounds_of(book, name) if int(i.rpartition("/")[2]) >= first)
+            yield from (i for i in rounds_of(book, name) if i.round >= first)
 
 
 def _steps(book: Book) -> Iterator[tuple[str, Step]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from math import isclose
 
@@ -34,10 +35,11 @@ def figures_now(story: Story, table: Table) -> FiguresNow:
     """
     rules, over, unmet = dict(table.figures), {}, {}
     changes: list[Write] = []
-    for name in table.figures:
-        writes = [w for w in story.of(FigureSet) if w[1].figure == name]
-        if not writes:
-            continue
+    writes_of: dict[str, list[Write]] = defaultdict(list)
+    for write in story.of(FigureSet):
+        writes_of[write[1].figure].append(write)
+    for name in [name for name in table.figures if name in writes_of]:
+        writes = writes_of[name]
         newest = story.causal.newest(writes, lambda w: w[0])
         over[name] = newest[-1][1]
         rules[name] = _set(table.figures[name], over[name])

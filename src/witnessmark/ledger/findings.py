@@ -2,26 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
 
+from witnessmark.ledger import ids
 from witnessmark.ledger.acts import Act, Standing, standing
-from witnessmark.ledger.bench_bodies import Done, Found, Settled, Skipped, Wont
-from witnessmark.ledger.bodies import Answered, Confirmed, JobTaken
+from witnessmark.ledger.bodies import (
+    Answered,
+    Confirmed,
+    Done,
+    Found,
+    JobTaken,
+    Settled,
+    Skipped,
+    Wont,
+)
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.open_items import open_item
+from witnessmark.ledger.phrases import line_words
 from witnessmark.ledger.state import Finding, OpenItem
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
-from witnessmark.ledger.wording import line_words
 
 
 def findings(story: Story, table: Table) -> Iterator[tuple[Finding, OpenItem | None]]:
     """Each finding with its open item, None once it is answered."""
+    speak_of = _by_what_they_speak_of(story)
     for entry in story.live:
         said = entry.said
         if isinstance(said, Found | Wont):
             finding = _finding(entry, said, table)
-            stood, how = _answered(entry, finding, story, table)
+            stood, how = _answered(entry, finding, speak_of, story, table)
             item = _item(finding, said, stood, table) if stood.open else None
             yield finding.model_copy(update={"settled": "" if item else how}), item
 
@@ -52,15 +64,46 @@ def _item(finding: Finding, said: Found | Wont, stood: Standing, table: Table) -
     return open_item(item_id(finding), item, stood)
 
 
-def item_id(finding: Finding) -> str:
+def item_id(finding: Finding) -> ItemId:
     """The id of a finding's open item."""
-    return f"{'finding' if finding.kind == 'found' else 'wont'}/{finding.entry}"
+    return ids.finding(finding.entry) if finding.kind == "found" else ids.wont(finding.entry)
 
 
-def _answered(entry: Entry, finding: Finding, story: Story, table: Table) -> tuple[Standing, str]:
+def _by_what_they_speak_of(story: Story) -> dict[str, list[Entry]]:
+    """The entries that may answer something, by step, by entry named, by item."""
+    every: dict[str, list[Entry]] = defaultdict(list)
+    for entry in story.live:
+        names: Iterable[str | None] = ()
+        match entry.said:
+            case Done() as said:
+                names = (said.step, *said.along)
+            case Skipped() as said:
+                names = (said.step,)
+            case Settled() as said:
+                names = (said.entry,)
+            case JobTaken() | Answered() as said:
+                names = (said.finding,)
+            case Confirmed() as said:
+                names = said.items
+            case _:
+                pass
+        for name in dict.fromkeys(name for name in names if name):
+            every[name].append(entry)
+    return every
+
+
+def _answered(
+    entry: Entry,
+    finding: Finding,
+    speak_of: Mapping[str, list[Entry]],
+    story: Story,
+    table: Table,
+) -> tuple[Standing, str]:
     """How it stands, and the newest answer in words."""
     acts, how = [Act(entry, "open")], ""
-    for other in story.live:
+    names = {entry.id, item_id(finding), finding.step or ""}
+    others = {other.id: other for name in names for other in speak_of.get(name, ())}
+    for other in sorted(others.values(), key=lambda other: story.place[other.id]):
         if not story.causal.before(entry, other):
             continue
         if said := _answer(other, finding, table):

@@ -2,44 +2,45 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
+from witnessmark.ledger import ids
 from witnessmark.ledger.acts import Standing
-from witnessmark.ledger.bench_bodies import (
-    CodesCleared,
-    Done,
-    Found,
-    Judged,
-    Read,
-    ShimsFitted,
-    Shown,
-    Tightened,
-    WaitBegun,
-    Wont,
-)
 from witnessmark.ledger.bodies import (
+    Added,
     Arrived,
     BookPinned,
+    CodesCleared,
     Corrected,
+    Done,
     FigureSet,
+    Found,
     GatePassed,
+    Judged,
     OdometerRead,
     Overridden,
     PlanTaken,
+    Read,
     Returned,
+    ShimsFitted,
+    Shown,
     StatesFound,
+    Tightened,
+    WaitBegun,
+    Wont,
     WrenchDoubted,
 )
 from witnessmark.ledger.complaint import complaint_now
 from witnessmark.ledger.conditions import conditions_now
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.events import events_of
-from witnessmark.ledger.figures import FiguresNow, figures_now
+from witnessmark.ledger.events import Happened, happened
+from witnessmark.ledger.figures import figures_now
 from witnessmark.ledger.findings import findings
 from witnessmark.ledger.open_items import acts_by_item, open_item, open_items
 from witnessmark.ledger.own import own_now, with_own
-from witnessmark.ledger.own_bodies import Added
 from witnessmark.ledger.owner import OwnerSays, owner_says, unmet_answers
+from witnessmark.ledger.phrases import line_words
 from witnessmark.ledger.progress import (
     drains,
     history,
@@ -64,7 +65,7 @@ from witnessmark.ledger.state import (
 )
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
-from witnessmark.ledger.wording import happening, line_words
+from witnessmark.ledger.wording import happening
 
 
 def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
@@ -76,14 +77,15 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
     story = Story(entries)
     table = with_own(table, story.causal.entries)
     figures = figures_now(story, table)
-    conditions = conditions_now(story, table)
-    acts = acts_by_item(story, table, figures)
-    rides = rides_of(story, table, figures)
+    what = happened(story.live, table, figures.rules)
+    conditions = conditions_now(story, table, what)
+    acts = acts_by_item(story, table, figures, what)
+    rides = rides_of(story, table, what)
     for item in [i for i in acts if i in table.items and table.items[i].ride]:
         acts[item] = rides.proven(acts[item])
     says = owner_says(story)
     found = list(findings(story, table))
-    of_the_table = list(open_items(acts, story, table, figures, conditions))
+    of_the_table = list(open_items(acts, story, table, figures, conditions, what))
     steps = without_broken_waits(steps_now(story), acts, story, table)
     steps = rides.steps(steps, of_the_table)
     operations = {s: x for s, x in steps.items() if s in table.steps and table.steps[s].job}
@@ -96,7 +98,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         *unmet_answers(says, table),
         *steps_in_conflict(steps, story, table),
         *_jobs_not_done(says, steps, story, table),
-        *_not_in_the_book(story, table, figures),
+        *_not_in_the_book(story, table, what),
         *([unanswered] if unanswered else []),
     ]
     arrived, odometer = story.last(Arrived), story.last(OdometerRead)
@@ -152,39 +154,40 @@ def _jobs_not_done(
     says: OwnerSays, steps: Mapping[str, StepState], story: Story, table: Table
 ) -> Iterator[OpenItem]:
     """Agreed work with operations neither done nor skipped with a reason."""
-    entries = {entry.id: entry for entry in story.live}
+    over = {s for s, x in steps.items() if x.status in ("done", "skipped")}
     for job in says.lines("yes"):
-        over = {s for s, x in steps.items() if x.status in ("done", "skipped")}
         left = tuple(s for s in table.operations(job) if s not in over)
         if left and says.jobs.get(job) != "left":
             words = "agreed, not yet done"
-            if f"job/{job}" not in table.items:
+            if ids.job(job) not in table.items:
                 words += ": " + ", ".join(table.steps[s].words for s in left)
-            stood = Standing("open", (entries[says.answers[job].entry],))
+            stood = Standing("open", (story.by_id[says.answers[job].entry],))
             item = Item(words=line_words(job, table), closed_by=left)
-            yield open_item(f"job/{job}", table.items.get(f"job/{job}", item), stood, words)
+            yield open_item(ids.job(job), table.items.get(ids.job(job), item), stood, words)
 
 
-def _not_in_the_book(story: Story, table: Table, figures: FiguresNow) -> Iterator[OpenItem]:
+def _not_in_the_book(story: Story, table: Table, what: Happened) -> Iterator[OpenItem]:
     """Entries about something the table does not have: never dropped in silence."""
     for entry in story.live:
-        strange = [e for e in events_of(entry, table, figures.rules) if e not in table.events]
+        strange = [e for e in what.events[entry.id] if e not in table.events]
         if strange:
             words = "names what the pinned book does not have"
             item = Item(words=happening(entry, table))
-            yield open_item(f"unknown/{entry.id}", item, Standing("open", (entry,)), words)
+            yield open_item(ids.unknown(entry.id), item, Standing("open", (entry,)), words)
 
 
 def _overridden(items: Iterable[OpenItem], story: Story) -> Iterator[OpenItem]:
     """Each item with the newest override that knew all that is open about it."""
-    entries = {entry.id: entry for entry in story.live}
+    said_of: dict[str, list[tuple[Entry, Overridden]]] = defaultdict(list)
+    for entry, said in story.of(Overridden):
+        said_of[said.item].append((entry, said))
     for item in items:
-        by = [entries[i] for i in item.opened_by]
+        by = [story.by_id[i] for i in item.opened_by]
         override = None
-        for entry, said in story.of(Overridden):
-            if said.item == item.id and all(story.causal.before(e, entry) for e in by):
+        for entry, said in said_of.get(item.id, ()):
+            if all(story.causal.before(e, entry) for e in by):
                 override = _override(entry, said)
-        yield item.model_copy(update={"override": override})
+        yield item.model_copy(update={"override": override}) if override else item
 
 
 def _override(entry: Entry, said: Overridden) -> Override:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.book.model import Gate
+from witnessmark.ledger import ids
 from witnessmark.ledger.state import OpenItem, VisitState
 from witnessmark.ledger.table import Form
 
@@ -65,11 +66,8 @@ def alike(items: Iterable[OpenItem]) -> list[list[OpenItem]]:
     """The items as lines for people: fasteners of one group that stand alike share one."""
     groups: dict[tuple[str, ...], list[OpenItem]] = {}
     for item in items:
-        group = item.id.rpartition("/")[0] if item.kind == "fastener" else item.id
-        if item.kind == "round":
-            group = "/".join((*item.id.split("/")[:2], item.id.rpartition("/")[2]))
         let = item.override.model_dump(exclude={"entry"}) if item.override else None
-        groups.setdefault((group, item.stands, str(let)), []).append(item)
+        groups.setdefault((*item.key.group, item.stands, str(let)), []).append(item)
     return list(groups.values())
 
 
@@ -141,7 +139,7 @@ def _devices(state: VisitState, heads: Mapping[str, int | None]) -> Iterator[Ope
             words = f"entries not come in: {had + 1} to {told}"
         else:
             continue
-        item = f"device/{device}"
+        item = ids.device(device)
         yield OpenItem(
             id=item, words=f"device {device[:8]}: {words}", override=state.overrides.get(item)
         )
@@ -149,4 +147,4 @@ def _devices(state: VisitState, heads: Mapping[str, int | None]) -> Iterator[Ope
 
 def _network(*, online: bool) -> Iterator[OpenItem]:
     if not online:
-        yield OpenItem(id="network", words="no network: other devices' entries may be missing")
+        yield OpenItem(id=ids.NETWORK, words="no network: other devices' entries may be missing")

@@ -5,31 +5,31 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from witnessmark.ledger import bench_bodies as bench
 from witnessmark.ledger import bodies as b
+from witnessmark.ledger import ids
 from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.own_bodies import Added, ComplaintAnswered
+from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Table
 
 Key = tuple[object, ...]  # a thing that two entries can both speak of
 
 _RETURNED, _OPENED = ("returned",), ("something opened",)
-_SAID_LATE_TOO = (b.Corrected, bench.Noted, bench.Photo)  # after a hand-back as before it
+_SAID_LATE_TOO = (b.Corrected, b.Noted, b.Photo)  # after a hand-back as before it
 # What an entry says something of: two that share one of these say it of the same thing.
 _ABOUT: dict[type[Body], Callable[[Any], Iterable[Key]]] = {
-    bench.Done: lambda x: [("step", step) for step in (*x.along, x.step)],
-    bench.Skipped: lambda x: [("step", x.step)],
-    bench.Wont: lambda x: [("step", x.step)],
-    bench.Tightened: lambda x: [("fastener", x.fastener, x.index, x.round)],
-    bench.Shown: lambda x: [(x.what, x.fastener)],
-    bench.Judged: lambda x: [("thread", x.fastener, x.index)],
-    bench.Read: lambda x: [("reading", x.step, x.reading, x.index)],
-    bench.NotRead: lambda x: [("reading", x.step, x.reading, x.index)],
-    bench.WaitBegun: lambda x: [("step", x.step)],
-    bench.ShimsFitted: lambda x: [("shims", x.step)],
-    bench.Settled: lambda x: [("entry", x.entry)],
+    b.Done: lambda x: [("step", step) for step in (*x.along, x.step)],
+    b.Skipped: lambda x: [("step", x.step)],
+    b.Wont: lambda x: [("step", x.step)],
+    b.Tightened: lambda x: [("fastener", x.fastener, x.index, x.round)],
+    b.Shown: lambda x: [(x.what, x.fastener)],
+    b.Judged: lambda x: [("thread", x.fastener, x.index)],
+    b.Read: lambda x: [("reading", x.step, x.reading, x.index)],
+    b.NotRead: lambda x: [("reading", x.step, x.reading, x.index)],
+    b.WaitBegun: lambda x: [("step", x.step)],
+    b.ShimsFitted: lambda x: [("shims", x.step)],
+    b.Settled: lambda x: [("entry", x.entry)],
     b.FigureSet: lambda x: [("figure", x.figure)],
     b.JobTaken: lambda x: [("job", x.job)],
     b.JobLeft: lambda x: [("job", x.job)],
@@ -37,7 +37,7 @@ _ABOUT: dict[type[Body], Callable[[Any], Iterable[Key]]] = {
     b.Answered: lambda x: [("line", x.line)],
     b.LimitGiven: lambda _x: [("limit",)],
     b.PlanTaken: lambda _x: [("plan",)],
-    ComplaintAnswered: lambda _x: [("complaint",)],
+    b.ComplaintAnswered: lambda _x: [("complaint",)],
     b.Looked: lambda x: [("look", item) for item in x.items],
     b.Confirmed: lambda x: [("confirmed", item) for item in x.items],
     b.Overridden: lambda x: [("override", x.item)],
@@ -84,12 +84,12 @@ def _changes(said: Body, every: Mapping[str, Entry], table: Table) -> Iterator[K
     """What an entry speaks of, and what it takes away."""
     yield from _about(said)
     match said:
-        case bench.Done():
+        case b.Done():
             for step in (*said.along, said.step):
                 opened = [e.item for e in table.events.get(f"done:{step}", ()) if e.do == "open"]
                 yield from (("opened", item) for item in opened)
                 yield from [_OPENED] if opened else []
-        case Added():
+        case b.Added():
             yield _OPENED
         case b.JobLeft():
             yield "left", said.job
@@ -104,11 +104,11 @@ def _changes(said: Body, every: Mapping[str, Entry], table: Table) -> Iterator[K
 def _rests_on(said: Body) -> Iterator[Key]:
     """What else an act would be wrong after."""
     match said:
-        case bench.Done():
+        case b.Done():
             yield "taken back on", said.step
-            yield from (("left", step.partition("/")[0]) for step in (*said.along, said.step))
-        case bench.Tightened():
-            yield "opened", f"fastener/{said.fastener}/{said.index}"
+            yield from (("left", StepId(step).job) for step in (*said.along, said.step))
+        case b.Tightened():
+            yield "opened", ids.fastener(said.fastener, said.index)
             yield "figure", said.figure
         case b.Looked() | b.WalkedRound() | b.Confirmed() | b.Overridden():
             yield _OPENED

@@ -6,12 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from witnessmark.ledger.acts import OPENING, Act, Standing, marks_on_the_card_stand, standing
-from witnessmark.ledger.bench_bodies import Done, Found
-from witnessmark.ledger.bodies import Confirmed, WrenchDoubted
+from witnessmark.ledger.bodies import Confirmed, Done, Found, WrenchDoubted
 from witnessmark.ledger.conditions import ConditionsNow
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.events import events_of
+from witnessmark.ledger.events import Happened
 from witnessmark.ledger.figures import FiguresNow
+from witnessmark.ledger.ids import ItemId, condition
 from witnessmark.ledger.second_look import looks_that_count
 from witnessmark.ledger.state import OpenItem
 from witnessmark.ledger.story import Story
@@ -19,26 +19,24 @@ from witnessmark.ledger.table import Do, Item, Table
 from witnessmark.ledger.wording import stands_in_words
 
 Acts = dict[str, list[Act]]
-_MARKED = (
-    "fastener/",
-    "round/",
-    "still/",
-    "secured/",
-)  # what is tapped on a card before it is confirmed
+# What is tapped on a card before it is confirmed.
+_MARKED = {"fastener", "round", "still", "secured"}
 
 
-def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
+def acts_by_item(story: Story, table: Table, figures: FiguresNow, happened: Happened) -> Acts:
     """Everything said of each item of the table, in causal order; in one entry the last word counts."""
     acts: Acts = defaultdict(list)  # the table's items and, from confirmations, any other
     changed = {entry.id for entry, _ in figures.changes}
     for entry in story.live:
-        for item, do in _effects(entry, table, figures, voids=entry.id in changed).items():
+        for item, do in _effects(entry, happened, voids=entry.id in changed).items():
             acts[item].append(Act(entry, do))
     for entry, confirmed in story.of(Confirmed):
         for item in confirmed.items:
             acts[item].append(Act(entry, "confirm"))
-    dones = [entry for entry, _ in story.of(Done)]
-    for item in [i for i in acts if i.startswith(_MARKED)]:
+    dones: dict[str, list[Entry]] = defaultdict(list)
+    for entry, done in story.of(Done):
+        dones[done.step].append(entry)
+    for item in [i for i in acts if ItemId(i).kind in _MARKED]:
         acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
     _doubts(acts, story, table, figures)
     for item, looks in looks_that_count(acts, story, table).items():
@@ -47,25 +45,26 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow) -> Acts:
     return acts
 
 
-def _effects(entry: Entry, table: Table, figures: FiguresNow, *, voids: bool) -> dict[str, Do]:
+def _effects(entry: Entry, happened: Happened, *, voids: bool) -> dict[str, Do]:
     """The entry's last effect on each item. A figure set again to the same value voids nothing."""
     last: dict[str, Do] = {}
-    for event in events_of(entry, table, figures.rules):
-        for effect in table.events.get(event, ()):
-            rests = voids or entry.kind in ("done", "tightened")
-            # what one entry opens and closes is made anew by it: its void takes back nothing it opened
-            opened = last.get(effect.item) in OPENING
-            void_of_nothing = effect.do == "void" and (opened or not rests)
-            second_want = effect.do == "want" and effect.item in last
-            if effect.do not in ("use", "set") and not void_of_nothing and not second_want:
-                last[effect.item] = effect.do
+    rests = voids or entry.kind in ("done", "tightened")
+    for effect in happened.effects[entry.id]:
+        # what one entry opens and closes is made anew by it: its void takes back nothing it opened
+        opened = last.get(effect.item) in OPENING
+        void_of_nothing = effect.do == "void" and (opened or not rests)
+        second_want = effect.do == "want" and effect.item in last
+        if effect.do not in ("use", "set") and not void_of_nothing and not second_want:
+            last[effect.item] = effect.do
     return last
 
 
 def _doubts(acts: Acts, story: Story, table: Table, figures: FiguresNow) -> None:
     """Open again what marks of a wrench found wrong keep closed; what was made anew since is left alone."""
-    doubtful = [i for i in acts if i.startswith("fastener/") or _turn_rests_on(i, table, figures)]
-    for entry, said in story.of(WrenchDoubted):
+    doubted = story.of(WrenchDoubted)
+    every = map(ItemId, acts if doubted else ())
+    doubtful = [i for i in every if i.kind == "fastener" or _turn_rests_on(i, table, figures)]
+    for entry, said in doubted:
         for item in doubtful:
             known = [act for act in acts[item] if story.causal.before(act.entry, entry)]
             stood = standing(known, story.causal)
@@ -77,14 +76,12 @@ def _doubts(acts: Acts, story: Story, table: Table, figures: FiguresNow) -> None
                 acts[item].append(Act(entry, "doubt"))
 
 
-def _turn_rests_on(item: str, table: Table, figures: FiguresNow) -> bool:
+def _turn_rests_on(item: ItemId, table: Table, figures: FiguresNow) -> bool:
     """Whether it is the torque before a turn by an angle: the last round then tells nothing of it."""
-    kind, _, rest = item.partition("/")
-    if kind != "round":
+    if item.kind != "round":
         return False
-    name, _, number = rest.split("/")
-    rule = table.fasteners.get(name)
-    after = rule.rounds[int(number) :] if rule else ()
+    rule = table.fasteners.get(item.name)
+    after = rule.rounds[item.round :] if rule else ()
     return bool(after) and figures.rules[after[0]].quantity == "angle"
 
 
@@ -93,41 +90,48 @@ def _findings_answer_readings(acts: Acts, story: Story, table: Table) -> None:
     for entry, found in story.of(Found):
         rule = table.readings.get(found.reading or "")
         if rule is not None and not rule.safety:
-            for item in [i for i in acts if i.startswith(f"outside/{found.reading}/")]:
+            of_it = [i for i in map(ItemId, acts) if (i.kind, i.name) == ("outside", found.reading)]
+            for item in of_it:
                 acts[item].append(Act(entry, "close"))
 
 
 def open_items(
-    acts: Acts, story: Story, table: Table, figures: FiguresNow, conditions: ConditionsNow
+    acts: Acts,
+    story: Story,
+    table: Table,
+    figures: FiguresNow,
+    conditions: ConditionsNow,
+    happened: Happened,
 ) -> Iterator[OpenItem]:
-    """Every open item that the table knows."""
+    """Every open item of the table."""
     for item, said in acts.items():
         stood = standing(said, story.causal)
-        if stood and stood.open and item in table.items:
+        if stood and stood.open:
             yield open_item(item, table.items[item], stood, _of_safety(item, table.items[item]))
     for name, stood in conditions.standings.items():
         if stood.open:
             words = conditions.words(name, table)
-            yield open_item(f"condition/{name}", table.items[f"condition/{name}"], stood, words)
-    yield from _figures_used(story, table, figures)
+            yield open_item(condition(name), table.items[condition(name)], stood, words)
+    yield from _figures_used(story, table, figures, happened)
 
 
 def _of_safety(name: str, item: Item) -> str:
     """A safety-critical reading outside its limits is not closed by a finding."""
-    grave = item.safety and name.startswith("outside/")
+    grave = item.safety and ItemId(name).kind == "outside"
     return "outside its limits: put it right and read it again" if grave else ""
 
 
-def _figures_used(story: Story, table: Table, figures: FiguresNow) -> Iterator[OpenItem]:
+def _figures_used(
+    story: Story, table: Table, figures: FiguresNow, happened: Happened
+) -> Iterator[OpenItem]:
     """Figures that work rests on, and that have no value or no source."""
-    used: dict[str, list[Entry]] = defaultdict(list)
+    used: dict[str, dict[str, Entry]] = defaultdict(dict)
     for entry in story.live:
-        for event in events_of(entry, table, figures.rules):
-            for effect in table.events.get(event, ()):
-                if effect.do == "use" and entry not in used[effect.item]:
-                    used[effect.item].append(entry)
+        for effect in happened.effects[entry.id]:
+            if effect.do == "use":
+                used[effect.item][entry.id] = entry
     for item, entries in used.items():
-        name = item.partition("/")[2]
+        name = ItemId(item).name
         rule = figures.rules[name]
         if name in figures.unmet:
             yield open_item(item, table.items[item], Standing("conflict", figures.unmet[name]))
@@ -135,7 +139,9 @@ def _figures_used(story: Story, table: Table, figures: FiguresNow) -> Iterator[O
             words = "worked by without a source: give it"
             if rule.state == "missing":
                 words = "worked without it: give its value and source"
-            yield open_item(item, table.items[item], Standing("open", tuple(entries)), words)
+            yield open_item(
+                item, table.items[item], Standing("open", tuple(entries.values())), words
+            )
 
 
 def open_item(name: str, item: Item, stood: Standing, words: str = "") -> OpenItem:

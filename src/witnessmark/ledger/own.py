@@ -12,12 +12,14 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from witnessmark.book.model import Book
+from witnessmark.ledger import ids
+from witnessmark.ledger.bodies import OPEN, Added, LineWritten, own_id
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.own_bodies import OPEN, Added, LineWritten, own_id
+from witnessmark.ledger.ids import CODES, WALK
 from witnessmark.ledger.state import Own
 from witnessmark.ledger.story import Story
-from witnessmark.ledger.table import CODES, WALK, Item, Table
+from witnessmark.ledger.table import Item, Table
 
 WORK = "work"  # the step of a line
 _REFIT = {"pipe": "Refit", "connector": "Reconnect", "cover": "Refit"}
@@ -68,7 +70,7 @@ def with_own(table: Table, entries: Iterable[Entry]) -> Table:
     more = effects(book, list(book.jobs), refuse_unproven_wrench=table.refuse_unproven_wrench)
     items = {name: item for name, item in more.items.items() if name not in (WALK, CODES)}
     items |= {
-        f"job/{name}": _job_item(name, line)
+        ids.job(name): _job_item(name, line)
         for name, line in said.items()
         if isinstance(line, LineWritten)
     }

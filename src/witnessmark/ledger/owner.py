@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
+from witnessmark.ledger import ids
 from witnessmark.ledger.acts import Standing
 from witnessmark.ledger.bodies import Answered, JobLeft, JobTaken, LimitGiven, Offered
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.open_items import open_item
+from witnessmark.ledger.phrases import line_words
 from witnessmark.ledger.state import Answer, Limit, Offer, OpenItem
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
-from witnessmark.ledger.wording import line_words
 
+Key = TypeVar("Key", bound=Hashable)
 Write = tuple[Entry, Answered]
 
 
@@ -36,8 +39,7 @@ class OwnerSays:
 def owner_says(story: Story) -> OwnerSays:
     """Read jobs, offers, answers and the limit. Of answers that did not meet, the "no" counts."""
     answered = story.of(Answered)
-    lines = list(dict.fromkeys(said.line for _, said in answered))
-    newest = {line: _newest(line, answered, story) for line in lines}
+    newest = _newest(answered, lambda said: said.line, story)
     return OwnerSays(
         jobs=_jobs(story),
         offers=tuple(_offers(story, answered)),
@@ -57,11 +59,17 @@ def unmet_answers(says: OwnerSays, table: Table) -> Iterator[OpenItem]:
         item = Item(words=f"the owner's answer to {line_words(line, table)}")
         words = "two answers that did not see each other: ask, and record it again"
         stood = Standing("open", entries)
-        yield open_item(f"conflict/answer/{line}", item, stood, words)
+        yield open_item(ids.conflict("answer", line), item, stood, words)
 
 
-def _newest(line: str, answered: list[Write], story: Story) -> list[Write]:
-    return story.causal.newest([w for w in answered if w[1].line == line], lambda w: w[0])
+def _newest(
+    answered: list[Write], of: Callable[[Answered], Key], story: Story
+) -> dict[Key, list[Write]]:
+    """The newest answers to each thing that they are `of`."""
+    every: dict[Key, list[Write]] = defaultdict(list)
+    for write in answered:
+        every[of(write[1])].append(write)
+    return {key: story.causal.newest(writes, lambda w: w[0]) for key, writes in every.items()}
 
 
 def _answer(writes: list[Write]) -> Answer:
@@ -73,23 +81,28 @@ def _jobs(story: Story) -> dict[str, Literal["taken", "left"]]:
     """By the order in which they were first named; taken, where entries did not see each other."""
     named = [(e, s.job, "taken") for e, s in story.of(JobTaken)]
     named += [(e, s.job, "left") for e, s in story.of(JobLeft)]
-    place = {entry.id: n for n, entry in enumerate(story.live)}
+    of_job: dict[str, list[tuple[Entry, str, str]]] = defaultdict(list)
+    for one in sorted(named, key=lambda x: story.place[x[0].id]):
+        of_job[one[1]].append(one)
     jobs: dict[str, Literal["taken", "left"]] = {}
-    for _, job, _ in sorted(named, key=lambda x: place[x[0].id]):
-        newest = story.causal.newest([x for x in named if x[1] == job], lambda x: x[0])
+    for job, every in of_job.items():
+        newest = story.causal.newest(every, lambda x: x[0])
         jobs[job] = "taken" if any(x[2] == "taken" for x in newest) else "left"
     return jobs
 
 
 def _offers(story: Story, answered: list[Write]) -> Iterator[Offer]:
+    newest = _newest(answered, lambda said: (said.estimate, said.line), story)
     for entry, said in story.of(Offered):
-        mine = [w for w in answered if w[1].estimate == said.estimate]
-        newest = {line: _newest(line, mine, story) for line in said.lines}
         yield Offer(
             entry=entry.id,
             estimate=said.estimate,
             lines=tuple(said.lines),
-            answers={line: _answer(writes) for line, writes in newest.items() if writes},
+            answers={
+                line: _answer(newest[said.estimate, line])
+                for line in said.lines
+                if (said.estimate, line) in newest
+            },
         )
 
 

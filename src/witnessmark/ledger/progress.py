@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from witnessmark.ledger import ids
 from witnessmark.ledger.acts import OPENING, Act, Standing, standing
-from witnessmark.ledger.bench_bodies import (
+from witnessmark.ledger.bodies import (
     Done,
     Erased,
     Noted,
@@ -74,7 +75,7 @@ def _broken(
 ) -> bool:
     if state.status != "waiting":
         return False
-    begun = [entry for entry in story.live if entry.id in state.entries]
+    begun = [story.by_id[key] for key in state.entries]
     return any(
         act.do in OPENING and not story.causal.before(act.entry, entry)
         for effect in table.events.get(f"done:{step}", ())
@@ -101,17 +102,16 @@ def steps_in_conflict(
     steps: dict[str, StepState], story: Story, table: Table
 ) -> Iterator[OpenItem]:
     """Done for one, skipped or stuck for another, and neither knew."""
-    entries = {entry.id: entry for entry in story.live}
     for name, step in steps.items():
         if step.status == "in conflict":
             rule = table.steps.get(name)
             words = "entries that did not see each other differ: look, and say which it is"
-            stood = Standing("open", tuple(entries[i] for i in step.entries))
+            stood = Standing("open", tuple(story.by_id[i] for i in step.entries))
             item = Item(
                 words=rule.words if rule else "a step that the book does not have",
                 closed_by=(name,),
             )
-            yield open_item(f"conflict/step/{name}", item, stood, words)
+            yield open_item(ids.conflict("step", name), item, stood, words)
 
 
 # ---------------------------------------------------------------- fasteners
@@ -133,11 +133,10 @@ def tallies(acts: dict[str, list[Act]], story: Story, table: Table) -> dict[str,
     for name, rule in table.fasteners.items():
         marks = []
         for i in range(1, rule.count + 1):
-            stood = standing(acts.get(f"fastener/{name}/{i}", []), story.causal)
+            stood = standing(acts.get(ids.fastener(name, i), []), story.causal)
             if stood:
                 marks.append(_mark(i, stood))
         if marks:
-            place = {entry.id: n for n, entry in enumerate(story.live)}
             tight = [m for m in marks if m.status.startswith("tight")]
             result[name] = Tally(
                 fastener=name,
@@ -145,7 +144,7 @@ def tallies(acts: dict[str, list[Act]], story: Story, table: Table) -> dict[str,
                 count=rule.count,
                 figure=rule.figure,
                 marks=tuple(marks),
-                order=tuple(m.index for m in sorted(tight, key=lambda m: place[m.entry])),
+                order=tuple(m.index for m in sorted(tight, key=lambda m: story.place[m.entry])),
                 rounds=tuple(_through(name, k, rule, acts, story) for k in _early(rule)),
             )
     return result
@@ -161,7 +160,7 @@ def _through(
 ) -> tuple[int, ...]:
     """Which of a group are through with a round."""
     stood = {
-        i: standing(acts.get(f"round/{name}/{i}/{k}", []), story.causal)
+        i: standing(acts.get(ids.round(name, i, k), []), story.causal)
         for i in range(1, rule.count + 1)
     }
     return tuple(i for i, stand in stood.items() if stand is not None and not stand.open)
@@ -197,14 +196,14 @@ def readings(story: Story, table: Table, figures: FiguresNow) -> Iterator[Readin
 
 def unread(story: Story) -> Iterator[Unread]:
     """What could not be read, and was not read since."""
-    for entry, said in story.of(NotRead):
-        what = (said.step, said.reading, said.index)
-        if not any(
-            (other.step, other.reading, other.index) == what and story.causal.before(entry, later)
-            for later, other in story.of(Read)
-        ):
+    taken: dict[tuple[str, str, int], list[Entry]] = defaultdict(list)
+    for entry, said in story.of(Read):
+        taken[said.step, said.reading, said.index].append(entry)
+    for entry, not_read in story.of(NotRead):
+        later = taken[not_read.step, not_read.reading, not_read.index]
+        if not any(story.causal.before(entry, one) for one in later):
             base = {"entry": entry.id, "author": entry.author, "at": entry.at}
-            yield Unread(**base, **said.model_dump())
+            yield Unread(**base, **not_read.model_dump())
 
 
 def drains(story: Story) -> Iterator[Drain]:
@@ -236,12 +235,11 @@ def remarks(story: Story) -> Iterator[Remark]:
 
 def history(story: Story, table: Table) -> Iterator[Happening]:
     """All entries in causal order, the corrected ones too."""
-    every = {entry.id: entry for entry in story.causal.entries}
     for entry in story.causal.entries:
         yield Happening(
             entry=entry.id,
             kind=entry.kind,
-            words=happening(entry, table, every),
+            words=happening(entry, table, story.by_id),
             author=entry.author,
             at=entry.at,
             undone=story.undone.get(entry.id),

@@ -8,19 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from witnessmark.ledger.acts import OPENING, Act, Standing
-from witnessmark.ledger.bench_bodies import Done
+from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.events import events_of, rules_of
-from witnessmark.ledger.figures import FiguresNow
+from witnessmark.ledger.events import Happened, rules_of
+from witnessmark.ledger.ids import RIDE, ItemId
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import OpenItem, StepState
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
 from witnessmark.ledger.wording import happening
 
-RIDE = "ride"
 _PROVEN_BY_RIDE = ("fastener", "circuit", "renewal")
 
 
@@ -38,12 +38,12 @@ class Rides:
         before = self.story.causal.before
         return [w for w in self.work if w.id != entry.id and not before(w, entry)]
 
-    @property
+    @cached_property
     def standing(self) -> list[Entry]:
         """The rides that came after all the work."""
         return [ride for ride in self.ridden if not self.since(ride)]
 
-    @property
+    @cached_property
     def void(self) -> bool:
         """Whether the machine was ridden to prove its work, and worked on since."""
         proving = [r for r in self.ridden if self._is(r, "proves_work")]
@@ -63,8 +63,10 @@ class Rides:
     def ridden_first(self, item: OpenItem) -> OpenItem:
         """An open item; where nothing was ridden since it was opened, with the card of the ride, not of the look."""
         before, rules = self.story.causal.before, self.table.steps
-        opened = [entry for entry in self.story.live if entry.id in item.opened_by]
-        if not item.ride or any(all(before(o, r) for o in opened) for r in self.ridden):
+        if not item.ride:
+            return item
+        opened = [self.story.by_id[key] for key in item.opened_by]
+        if any(all(before(o, r) for o in opened) for r in self.ridden):
             return item
         every = [step for step, rule in rules.items() if rule.proves_work]
         cards = [
@@ -115,27 +117,28 @@ class Rides:
     def _looked_after(self, state: StepState) -> bool:
         """Whether a step was done after a ride that stands."""
         before = self.story.causal.before
-        done = [e for e in self.story.live if e.id in state.entries]
+        done = [self.story.by_id[key] for key in state.entries]
         return any(before(ride, e) for e in done for ride in self.standing)
 
     def _ridden_before(self, act: Act, acts: list[Act]) -> bool:
         before = self.story.causal.before
         if self._is(act.entry, "ride"):
             return True
-        opened = [
+        opened = [  # the newest first: that is the one which as a rule no ride came after
             other.entry
-            for other in acts
+            for other in reversed(acts)
             if (other.do in OPENING or other.do == "void") and before(other.entry, act.entry)
         ]
         return any(
-            before(ride, act.entry) and all(before(o, ride) for o in opened) for ride in self.ridden
+            before(ride, act.entry) and all(before(o, ride) for o in opened)
+            for ride in reversed(self.ridden)
         )
 
     def _is(self, entry: Entry, what: str) -> bool:
         return any(getattr(rule, what) for rule in rules_of(entry, self.table))
 
 
-def rides_of(story: Story, table: Table, figures: FiguresNow) -> Rides:
+def rides_of(story: Story, table: Table, happened: Happened) -> Rides:
     """Read the rides, and the work that asks for one, from a visit's entries."""
     rides = Rides(story, table)
     for entry in story.live:
@@ -145,18 +148,17 @@ def rides_of(story: Story, table: Table, figures: FiguresNow) -> Rides:
                 rides.ridden.append(entry)
             if any(rule.asks_for_ride for rule in rules):
                 rides.work.append(entry)
-        elif _opens(entry, table, figures):
+        elif _opens(entry, table, happened):
             rides.work.append(entry)
     return rides
 
 
-def _opens(entry: Entry, table: Table, figures: FiguresNow) -> bool:
+def _opens(entry: Entry, table: Table, happened: Happened) -> bool:
     """Whether an entry other than a card opens what a ride proves: a thread past its figure, codes cleared."""
     return any(
         effect.do in OPENING
         and effect.item in table.items
-        and effect.item.partition("/")[0] in _PROVEN_BY_RIDE
+        and ItemId(effect.item).kind in _PROVEN_BY_RIDE
         and (table.items[effect.item].safety or table.items[effect.item].ride)
-        for event in events_of(entry, table, figures.rules)
-        for effect in table.events.get(event, ())
+        for effect in happened.effects[entry.id]
     )

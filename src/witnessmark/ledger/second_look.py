@@ -8,6 +8,7 @@ from witnessmark.ledger.acts import Act
 from witnessmark.ledger.bodies import Looked
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import rules_of
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import FallbackLook
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Table
@@ -20,10 +21,13 @@ def looks_that_count(
 ) -> dict[str, list[Entry]]:
     """Per item the looks that close it. Whoever only watched the doer may look; the doer may not."""
     counted: dict[str, list[Entry]] = {}
+    every = story.of(Looked)
+    if not every:
+        return counted
     rides = [e for e in story.live if any(rule.ride for rule in rules_of(e, table))]
-    for entry, looked in story.of(Looked):
+    for entry, looked in every:
         for item in looked.items:
-            if not item.startswith("second look/") or item not in acts:
+            if ItemId(item).kind != "second look" or item not in acts:
                 continue
             earlier = counted.setdefault(item, [])
             work = _work_looked_at(entry, acts[item], earlier, story)
@@ -45,7 +49,7 @@ def work_to_look_at(
             if act.do in WORK and not any(before(act.entry, e) for e in looks.get(item, ()))
         )
         for item, every in acts.items()
-        if item.startswith("second look/")
+        if ItemId(item).kind == "second look"
     }
 
 

@@ -8,10 +8,17 @@ from pydantic import BaseModel, ConfigDict
 
 from witnessmark.book.model import Gate
 from witnessmark.ledger.acts import Stand
-from witnessmark.ledger.bench_bodies import Adapter, ShimsFitted
-from witnessmark.ledger.bodies import Fallback, FigureSet
+from witnessmark.ledger.bodies import (
+    Adapter,
+    Added,
+    ComplaintAnswered,
+    Fallback,
+    FigureSet,
+    LineWritten,
+    ShimsFitted,
+)
 from witnessmark.ledger.body import Paper
-from witnessmark.ledger.own_bodies import Added, ComplaintAnswered, LineWritten
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.table import FigureRule, Form
 
 # "again": done before work that only a later ride can prove.
@@ -50,9 +57,14 @@ class OpenItem(Form):
     override: Override | None = None
 
     @property
+    def key(self) -> ItemId:
+        """The id, to be taken apart."""
+        return ItemId(self.id)
+
+    @property
     def kind(self) -> str:
         """The first word of the id: fastener, circuit, second look, walk round …"""
-        return self.id.split("/", 1)[0]
+        return self.key.kind
 
 
 class Mark(Form):

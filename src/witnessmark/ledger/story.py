@@ -20,6 +20,8 @@ class Story:
         self.causal = Causal(entries)
         self.undone = _undone(self.causal)  # id -> the entry that corrected it
         self.live = [e for e in self.causal.entries if e.id not in self.undone]
+        self.by_id = {entry.id: entry for entry in self.causal.entries}  # the corrected ones too
+        self.place = {entry.id: n for n, entry in enumerate(self.live)}
         self._of: dict[type[Body], list[tuple[Entry, Any]]] = {}
         for entry in self.live:
             self._of.setdefault(type(entry.said), []).append((entry, entry.said))

@@ -1,25 +1,15 @@
-"""The table a book compiles to: which event opens, closes or voids which item. Plain data, for store and tablet.
-
-Item ids: ``fastener/<id>/<index>``, ``round/<id>/<index>/<round>`` (each but the last), ``still/<id>``,
-``secured/<id>``, ``thread/<id>/<index>``, ``circuit/<id>/<requirement>``, ``renewal/<id>``,
-``condition/<id>``, ``figure/<id>``, ``reading/<step>/<reading>``, ``outside/<reading>/<index>``,
-``second look/<fastener|circuit|step>/<id>``, ``walk round``, ``codes`` (of a book without a circuit for
-them). Known only from entries, so not in the table:
-``wont/<entry>``, ``finding/<entry>``, ``job/<id>``, ``conflict/<what>``.
-"""
+"""The table a book compiles to: which event opens, closes or voids which item. Plain data, for store and tablet."""
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, model_validator
 
 from witnessmark.book.model import Gate
 from witnessmark.units import Quantity
 
 Do = Literal["open", "snug", "turned", "close", "want", "void", "use", "set"]
-WALK = "walk round"
-CODES = "codes"
 
 
 class Form(BaseModel):
@@ -151,6 +141,15 @@ class Table(Form):
     title: str = ""  # of the book
     lines: dict[str, str] = {}  # jobs, and lines of estimates, by id: their words
     refuse_unproven_wrench: bool = False  # as it was compiled
+
+    @model_validator(mode="after")
+    def _every_item_is_listed(self) -> Self:
+        """What an event opens would else be open without words, gate or card."""
+        for event, effects in self.events.items():
+            for effect in effects:
+                if effect.item not in self.items:
+                    raise ValueError(f"{event} names the item {effect.item}; list it under items")
+        return self
 
     def operations(self, job: str) -> tuple[str, ...]:
         """The operations of a job, in the book's order."""

@@ -1,17 +1,19 @@
 """Rows that are read often, from the entries of a visit alone. The same entries give the same rows."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from operator import attrgetter
 from uuid import UUID, uuid5
 
 from witnessmark.book import Book
 from witnessmark.book.sequence import rounds
-from witnessmark.ledger.bench_bodies import Tightened
-from witnessmark.ledger.bodies import Answered, Arrived
+from witnessmark.ledger import ids
+from witnessmark.ledger.bodies import Answered, Arrived, Tightened
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.ids import StepId
+from witnessmark.ledger.phrases import NO_WORDS
 from witnessmark.ledger.state import VisitState
-from witnessmark.ledger.wording import NO_WORDS
 from witnessmark.shop.models import (
     DeclinedLine,
     LastDoneRow,
@@ -40,7 +42,7 @@ class Source:
     """What the rows of one visit follow from."""
 
     visit: Visit
-    entries: list[Entry]
+    entries: Sequence[Entry]
     state: VisitState
     book: Book  # with what was opened beyond it
     sealed_at: datetime | None  # the newest seal
@@ -52,11 +54,24 @@ class Source:
 
 
 def replace(visit: Visit, wanted: list[ProjectionRow]) -> None:
-    """Put these rows in the place of all that stand for a visit."""
+    """Put these rows in the place of all that stand for a visit; those that stand as they should are left alone."""
     of_the_visit = {"visit": visit}
     for model in PROJECTIONS:
-        model._default_manager.filter(**of_the_visit).delete()
-        model._default_manager.bulk_create([row for row in wanted if type(row) is model])
+        standing = model._default_manager.filter(**of_the_visit)
+        right = {row.pk: row for row in wanted if type(row) is model}
+        columns = [field.attname for field in model._meta.concrete_fields]
+        told = attrgetter(*columns)
+        here = {key: tuple(values) for key, *values in standing.values_list("pk", *columns)}
+        gone = {
+            key
+            for key, told_here in here.items()
+            if key not in right or told(right[key]) != told_here
+        }
+        if gone:
+            standing.filter(pk__in=gone).delete()
+        missing = [row for key, row in right.items() if key not in here or key in gone]
+        if missing:
+            model._default_manager.bulk_create(missing)
 
 
 def rows(source: Source) -> Iterator[ProjectionRow]:
@@ -88,7 +103,7 @@ def stage(state: VisitState, book: Book) -> str:
 def _work_left(state: VisitState, book: Book) -> bool:
     over = {*state.done, *state.not_done}
     beyond = {*state.lines, *state.added}
-    if any(step.partition("/")[0] in beyond for i in state.items.values() for step in i.closed_by):
+    if any(StepId(step).job in beyond for i in state.items.values() for step in i.closed_by):
         return True
     return any(operation not in over for job in state.taken for operation in _operations(book, job))
 
@@ -97,7 +112,7 @@ def _operations(book: Book, job: str) -> list[str]:
     return [f"{job}/{name}" for name in book.jobs[job].operations] if job in book.jobs else []
 
 
-def arrival(entries: list[Entry], state: VisitState) -> Entry | None:
+def arrival(entries: Sequence[Entry], state: VisitState) -> Entry | None:
     """The newest arrival entry that nobody corrected."""
     told = [h.entry for h in state.history if h.kind == "arrived" and h.undone is None]
     return next((e for e in entries if told and e.id == told[-1]), None)
@@ -232,7 +247,7 @@ def _before_a_turn(source: Source, live: list[Entry]) -> set[str]:
         tally = source.state.tallies.get(said.fastener) if isinstance(said, Tightened) else None
         if tally and isinstance(said, Tightened) and said.index in tally.tight:
             turned = _turn_after(source.book, said)
-            open_round = f"round/{said.fastener}/{said.index}/{said.round}" in source.state.items
+            open_round = ids.round(said.fastener, said.index, said.round) in source.state.items
             if turned and not open_round:
                 newest[said.fastener, said.index] = entry.id
     return set(newest.values())

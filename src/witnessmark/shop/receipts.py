@@ -20,7 +20,6 @@ from django.utils.http import urlencode
 
 from witnessmark.ledger.entry import EntryErrors, read_body
 from witnessmark.ledger.table import Table
-from witnessmark.ledger.wording import in_words
 from witnessmark.shop import store
 from witnessmark.shop.models import Clash, Entry, Receipt
 from witnessmark.shop.scope import DeskRequest
@@ -125,7 +124,7 @@ def in_words_apart(clash: Clash, table: Table) -> str:
     body = json.loads(clash.body)
     if clash.kind == FORM:
         return ", ".join(value for values in body.values() for value in values)
-    return in_words(read_body(clash.kind, body), table)
+    return read_body(clash.kind, body).in_words(table)
 
 
 def back_to(request: HttpRequest, visit: UUID) -> str:

@@ -11,6 +11,7 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 
+from witnessmark.ledger.bodies import BODIES
 from witnessmark.shop.models import Member
 
 HELPER, TECHNICIAN, HEAD = (
@@ -141,28 +142,7 @@ AT: dict[str, tuple[str | None, str | None]] = {
 }
 
 # By the kind of an entry: from which role on it may be written, by whatever address.
-WRITES: dict[str, str] = {
-    **dict.fromkeys(
-        (
-            "done", "wait_begun", "tightened", "shown", "read", "not_read", "added",
-            "shims_fitted", "found", "photo", "wont", "noted",
-            "codes_read", "codes_cleared", "plan_taken", "looked",
-            "job_taken", "line_written", "offered",  # what a finding puts before the owner; it waits for the answer
-            "gate_passed",  # starter, wheels; see GATES
-            "corrected",  # of what one may write oneself
-        ),
-        HELPER,
-    ),
-    **dict.fromkeys(
-        (
-            "arrived", "odometer", "book_pinned", "states_found", "job_left", "answered",
-            "limit_given", "figure_set", "judged", "skipped", "settled", "confirmed",
-            "walked_round", "wrench_doubted", "complaint_answered", "overridden", "returned",
-        ),
-        TECHNICIAN,
-    ),
-    "erased": HEAD,
-}  # fmt: skip
+WRITES: dict[str, str] = {kind: body.written_by for kind, body in BODIES.items()}
 GATES = {"road test": TECHNICIAN, "hand-back": TECHNICIAN}  # who answers for the machine outside
 
 

@@ -4,11 +4,10 @@
 projections of the visit anew; on SQLite it is IMMEDIATE, on PostgreSQL it locks the visit.
 """
 
-import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import lru_cache, partial
+from functools import partial
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -19,26 +18,22 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
-from witnessmark.book import Book
-from witnessmark.formats import as_newest
 from witnessmark.ledger import entry as ledger
-from witnessmark.ledger.effects import effects
-from witnessmark.ledger.fold import visit_state
-from witnessmark.ledger.own import book_with_own, own_book, with_own
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.seal import seal as seal_next
 from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
 from witnessmark.ledger.verify import Fault
 from witnessmark.shop import heads as beside
-from witnessmark.shop import kept, projections, roles
+from witnessmark.shop import projections, roles
+from witnessmark.shop.folded import Folded, afresh, entry_of_row, fold, folded, keep, sealed
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Clash, Entry, Machine, ProjectionRow, Seal, Shop, Visit
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.tickets import Ticket, ticket_of, write_seen
 
-__all__ = ["Ticket", "ticket_of", "write_seen"]  # tickets, as every page has them from here
-NO_BOOK = Book(format=1, name="none", title="no service book pinned")
+# tickets, and the rows as the ledger has them, as every page has them from here
+__all__ = ["Ticket", "entry_of_row", "sealed", "ticket_of", "write_seen"]
 Act = tuple[str, Mapping[str, Any]]  # kind and body of an entry
 
 
@@ -93,26 +88,26 @@ def record_all(desk: Desk, visit: Visit, ticket: Ticket, acts: Iterable[Act]) ->
     Raises `ledger.EntryErrors` when a body is not what its kind asks for.
     """
     locked = lock(desk, visit)
-    every = list(_rows(locked))
+    before = folded(locked)
+    every, newest = list(before.entries), before.newest
     answers = []
     for place, (kind, body) in enumerate(acts):
         stored = _record(desk, locked, every, ticket, place, kind, body)
         answers.append(stored)
         if not stored.again and stored.clash is None:
+            newest = _write(desk, locked, stored.entry, newest)
             every.append(stored.entry)
-    if any(not one.again and one.clash is None for one in answers):
-        refresh(locked, every)
+    if newest != before.newest:
+        after = fold(locked, every, newest)
+        projections.replace(locked, _projected(locked, after))
+        keep(locked, after)
     return answers
 
 
 def lock(desk: Desk, visit: Visit) -> Visit:
     """The visit's row, locked until the transaction ends: nobody else writes entries of it meanwhile."""
-    return Visit.objects.select_for_update().get(pk=visit.pk, shop=desk.shop)
-
-
-def entries(visit: Visit) -> list[ledger.Entry]:
-    """The entries of a visit in the order they were sealed."""
-    return list(_rows(visit))
+    rows = Visit.objects.select_for_update(of=("self",)).select_related("shop", "machine")
+    return rows.get(pk=visit.pk, shop=desk.shop)
 
 
 def heads(visit: Visit) -> dict[str, int]:
@@ -121,33 +116,27 @@ def heads(visit: Visit) -> dict[str, int]:
     return {str(device): seq for device, seq in newest.order_by("device")}
 
 
+def entries(visit: Visit) -> list[ledger.Entry]:
+    """The entries of a visit in the order they were sealed."""
+    return list(folded(visit).entries)
+
+
 def state(visit: Visit) -> VisitState:
     """What the entries of a visit say."""
-    return _state(visit, entries(visit))
+    return folded(visit).state
 
 
-def reading(visit: Visit) -> tuple[list[ledger.Entry], VisitState, Book]:
-    """Entries in the order of their seals, what they say, and the pinned book (`NO_BOOK` before it is pinned).
-
-    What was read here is what a page made from it has seen: `visit.seen`.
-    """
-    every = entries(visit)
-    read = _state(visit, every)
+def reading(visit: Visit) -> Folded:
+    """The visit folded, for a page that is made from it: it has seen what was read here (`visit.seen`)."""
+    read = folded(visit)
     if visit.seen is None:
-        visit.seen = read.heads
-    return every, read, _book(visit, every) or NO_BOOK
-
-
-def book(visit: Visit) -> Book | None:
-    """The service book that the visit pinned."""
-    pins = Entry.objects.filter(visit=visit, kind__in=["book_pinned", "corrected"])
-    return _book(visit, [entry_of_row(row) for row in pins.order_by("seal__number")])
+        visit.seen = read.state.heads
+    return read
 
 
 def table(visit: Visit) -> Table:
     """What each event of the visit opens and closes."""
-    every = entries(visit)
-    return with_own(_table_of(visit, every), every)
+    return folded(visit).whole_table
 
 
 def clashes(visit: Visit) -> Iterable[Clash]:
@@ -155,31 +144,23 @@ def clashes(visit: Visit) -> Iterable[Clash]:
     return Clash.objects.filter(visit=visit).select_related("author__user").order_by("at")
 
 
-def refresh(visit: Visit, every: list[ledger.Entry]) -> None:
-    """Make the projections of a visit anew."""
-    projections.replace(visit, _projected(visit, every))
-
-
-def _projected(visit: Visit, every: list[ledger.Entry]) -> list[ProjectionRow]:
-    """The rows that should stand for a visit; none before its first entry."""
-    if not every:
-        return []
-    last = Seal.objects.filter(visit=visit).order_by("-number").first()
-    return list(projections.rows(source(visit, every, last)))
-
-
-def source(visit: Visit, every: list[ledger.Entry], last: Seal | None) -> projections.Source:
-    """What the projections of a visit follow from; `last`: its newest seal."""
-    now = _state(visit, every)
-    beyond = own_book({name: one.said for name, one in now.own.items()})
+def source(visit: Visit, read: Folded, sealed_at: str | None) -> projections.Source:
+    """What the projections of a visit follow from; `sealed_at`: the time of its newest seal."""
     return projections.Source(
         visit=visit,
-        entries=every,
-        state=now,
-        book=book_with_own(_book(visit, every) or NO_BOOK, beyond),
-        sealed_at=datetime.fromisoformat(last.at) if last else None,
-        lines=_table_of(visit, every).lines,
+        entries=read.entries,
+        state=read.state,
+        book=read.with_own,
+        sealed_at=datetime.fromisoformat(sealed_at) if sealed_at else None,
+        lines=read.table.lines,
     )
+
+
+def _projected(visit: Visit, read: Folded) -> list[ProjectionRow]:
+    """The rows that should stand for a visit; none before its first entry."""
+    if read.newest is None:
+        return []
+    return list(projections.rows(source(visit, read, read.newest.at)))
 
 
 def rebuild(shop: Shop | None = None, after: UUID | None = None) -> Iterator[UUID]:
@@ -197,12 +178,14 @@ def rebuild(shop: Shop | None = None, after: UUID | None = None) -> Iterator[UUI
 
 
 def _rebuild(visit: Visit) -> None:
-    every = entries(visit)
-    wanted = _projected(visit, every)
+    read = afresh(visit)
+    wanted = _projected(visit, read)
     with transaction.atomic():
         locked = Visit.objects.select_for_update().get(pk=visit.pk)
-        if Seal.objects.filter(visit=visit).count() != len(every):  # an act came in meanwhile
-            wanted = _projected(locked, entries(locked))
+        if Seal.objects.filter(visit=visit).count() != len(
+            read.entries
+        ):  # an act came in meanwhile
+            wanted = _projected(locked, afresh(locked))
         projections.replace(locked, wanted)
 
 
@@ -227,7 +210,6 @@ def _record(
         undone = entry.body["entry"] if kind == "corrected" else None
         of = next(((e.kind, e.body) for e in every if e.id == undone), None)
         roles.refuse_entry(desk.member.role, kind, entry.body, of)
-        _write(desk, visit, entry)
         return Stored(entry)
     if before.visit_id != visit.pk:
         raise BadRequest("this id belongs to another visit")
@@ -275,7 +257,8 @@ def _really_seen(every: list[ledger.Entry], told: Mapping[str, int] | None) -> d
     return {device: min(seq, newest[device]) for device, seq in told.items() if device in newest}
 
 
-def _write(desk: Desk, visit: Visit, entry: ledger.Entry) -> None:
+def _write(desk: Desk, visit: Visit, entry: ledger.Entry, last: SealMade | None) -> SealMade:
+    """Keep an entry, and seal it after the visit's last seal."""
     row = Entry(
         id=UUID(entry.id),
         shop=desk.shop,
@@ -291,8 +274,7 @@ def _write(desk: Desk, visit: Visit, entry: ledger.Entry) -> None:
         body=_text(entry),
     )
     row.save(force_insert=True)
-    last = Seal.objects.filter(visit=visit).order_by("-number").first()
-    seal = seal_next(entry, sealed(last) if last else None, at=datetime.now(UTC))
+    seal = seal_next(entry, last, at=datetime.now(UTC))
     transaction.on_commit(partial(beside.acknowledge, visit.pk, seal), robust=True)
     Seal(
         shop=desk.shop,
@@ -303,6 +285,7 @@ def _write(desk: Desk, visit: Visit, entry: ledger.Entry) -> None:
         entry_hash=seal.entry_hash,
         prev=seal.prev or "",
     ).save(force_insert=True)
+    return seal
 
 
 def _kept_apart(desk: Desk, before: Entry, entry: ledger.Entry) -> Clash:
@@ -323,78 +306,5 @@ def _same(before: Entry, entry: ledger.Entry) -> bool:
         entry.kind, _text(entry), entry.author, entry.device)  # fmt: skip
 
 
-# ---------------------------------------------------------------- reading
-
-
-def _rows(visit: Visit) -> Iterator[ledger.Entry]:
-    for row in Entry.objects.filter(visit=visit).order_by("seal__number"):
-        yield entry_of_row(row)
-
-
-def entry_of_row(row: Entry) -> ledger.Entry:
-    """A stored entry as the ledger has it. Raises KeptError for one of a newer version."""
-    as_newest("an entry of this visit", {"format": row.format}, ledger.UPCASTS)
-    return ledger.Entry(
-        format=row.format,
-        id=str(row.id),
-        shop=str(row.shop_id),
-        visit=str(row.visit_id),
-        kind=row.kind,
-        device=str(row.device),
-        seq=row.seq,
-        prev=row.prev or None,
-        seen=row.seen,
-        author=str(row.author_id),
-        at=row.at,
-        body=json.loads(row.body),
-    )
-
-
-def sealed(row: Seal) -> SealMade:
-    """A stored seal as the ledger has it."""
-    return SealMade(number=row.number, at=row.at, entry_hash=row.entry_hash, prev=row.prev or None)
-
-
 def _text(entry: ledger.Entry) -> str:
     return rfc8785.dumps(entry.body).decode()
-
-
-def _state(visit: Visit, every: list[ledger.Entry]) -> VisitState:
-    return visit_state(every, _table_of(visit, every))
-
-
-def _book(visit: Visit, every: list[ledger.Entry]) -> Book | None:
-    pinned = _pinned(every)
-    return kept.book_of(visit.shop, pinned) if pinned else None
-
-
-def _table_of(visit: Visit, every: list[ledger.Entry]) -> Table:
-    made = _table(visit.shop_id, _pinned(every), _jobs(every), _refuse(visit, every))
-    offers = [e.body for e in every if e.kind == "offered"]
-    if all(line in made.lines for offer in offers for line in offer["lines"]):
-        return made
-    free = kept.lines_of(visit.shop, tuple(offer["estimate"] for offer in offers))
-    return made.model_copy(update={"lines": {**free, **made.lines}})
-
-
-@lru_cache(maxsize=64)
-def _table(shop_id: UUID, revision: str, jobs: tuple[str, ...], refuse: bool) -> Table:  # noqa: FBT001
-    pinned = kept.book_of(Shop.objects.get(pk=shop_id), revision) if revision else NO_BOOK
-    return effects(pinned, jobs, refuse_unproven_wrench=refuse)
-
-
-def _refuse(visit: Visit, every: list[ledger.Entry]) -> bool:
-    """The shop's rule when the visit began, as the arrival has it; its row before that."""
-    told = (e.body.get("refuse_unproven_wrench") for e in every if e.kind == "arrived")
-    return next((rule for rule in told if rule is not None), visit.refuse_unproven_wrench)
-
-
-def _pinned(every: list[ledger.Entry]) -> str:
-    undone = {e.body["entry"] for e in every if e.kind == "corrected"}
-    pins = [e for e in every if e.kind == "book_pinned" and e.id not in undone]
-    return str(pins[-1].body["revision"]) if pins else ""
-
-
-def _jobs(every: list[ledger.Entry]) -> tuple[str, ...]:
-    """Jobs ever taken on, in order: their cards are named first where several close an item."""
-    return tuple(dict.fromkeys(e.body["job"] for e in every if e.kind == "job_taken"))

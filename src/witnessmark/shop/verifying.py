@@ -26,6 +26,7 @@ from witnessmark.ledger.verify import CUT_OFF, Fault, VisitRow, verify
 from witnessmark.money.estimate import UPCASTS as ESTIMATES
 from witnessmark.shop import anchors, kept, photos, projections, store
 from witnessmark.shop import heads as beside
+from witnessmark.shop.folded import fold
 from witnessmark.shop.models import (
     BookRevision,
     Entry,
@@ -357,7 +358,9 @@ def _following(
 ) -> Iterator[Fault]:
     """The rows that follow from the entries, against the same made anew."""
     try:
-        wanted = list(projections.rows(store.source(visit, every, last))) if every else []
+        read = fold(visit, every, None)
+        source = store.source(visit, read, last.at if last else None)
+        wanted = list(projections.rows(source)) if every else []
     except Exception as error:  # noqa: BLE001 - whatever it is, the next visit is looked at
         wrong = f"cannot be made from its entries: {type(error).__name__}: {error}"
         yield Fault(place="its tables", wrong=wrong, right="tell who keeps this program")

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from witnessmark.kit import PartNeed
+from witnessmark.ledger.bodies import OPEN
+from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.own import WORK
-from witnessmark.ledger.own_bodies import OPEN
 from witnessmark.shop.work.cards import Card, card_of
 from witnessmark.shop.work.visit import Work
 
@@ -22,7 +23,7 @@ def left(work: Work) -> list[str]:
     opened: dict[str, list[str]] = {}
     for item in work.state.items.values():
         for step in item.closed_by:
-            if step.partition("/")[0] in {*work.state.lines, *work.state.added}:
+            if StepId(step).job in {*work.state.lines, *work.state.added}:
                 opened.setdefault(step, []).extend(item.opened_by)
     turn = [name for name in _steps(work) if name in opened and name not in waits]
     return [name for name in turn if not _left_out_since(work, name, opened[name])]
@@ -43,12 +44,12 @@ def among(work: Work, planned: Sequence[Card]) -> list[Card]:
 def every(work: Work) -> list[Card]:
     """Cards of all that was agreed or opened beyond the book, over or not."""
     shown = {*agreed_lines(work), *work.state.added}
-    return [card_of(work, name) for name in _steps(work) if name.partition("/")[0] in shown]
+    return [card_of(work, name) for name in _steps(work) if StepId(name).job in shown]
 
 
 def to_open_again(work: Work) -> list[Card]:
     """Things that are closed and may have to come off once more."""
-    busy = {name.partition("/")[0] for name in left(work)}
+    busy = {StepId(name).job for name in left(work)}
     return [card_of(work, f"{name}/{OPEN}") for name in work.state.added if name not in busy]
 
 

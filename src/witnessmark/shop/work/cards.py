@@ -15,6 +15,8 @@ from witnessmark.book.model import Book, Fastener, Operation, Reading, Step
 from witnessmark.book.sequence import in_sequence, rounds
 from witnessmark.facts import Verdict
 from witnessmark.kit.fluids import pour
+from witnessmark.ledger import ids
+from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import ReadingState, StepState, Tally, Unread
 from witnessmark.planner import PlanStep
 from witnessmark.shop.work.readings import judged
@@ -173,7 +175,7 @@ def cards(work: Work, order: Sequence[PlanStep]) -> list[Card]:
 def card_of(work: Work, step_id: str, planned: PlanStep | None = None) -> Card:
     """One step as a card by itself. Raises KeyError for a step the book does not have."""
     book, step = work.book, work.steps[step_id]
-    job = step_id.partition("/")[0] if "/" in step_id else ""
+    job = StepId(step_id).job
     return Card(
         id=step_id,
         step=step,
@@ -256,7 +258,7 @@ def _job_words(work: Work, job: str) -> str:
 
 
 def _jobs_served(book: Book, planned: PlanStep) -> Iterable[str]:
-    jobs = dict.fromkeys(name.partition("/")[0] for name in planned.for_)
+    jobs = dict.fromkeys(StepId(name).job for name in planned.for_)
     return [book.jobs[job].text for job in jobs if job in book.jobs]
 
 
@@ -307,7 +309,7 @@ def _readings(work: Work, step_id: str, step: Step) -> Iterator[ReadingShown]:
             one for one in work.state.unread if (one.reading, one.step) == (name, step_id)
         )
         status = work.state.steps.get(step_id)
-        again = bool(reading.again_after) and f"reading/{step_id}/{name}" in work.state.items
+        again = bool(reading.again_after) and ids.reading(step_id, name) in work.state.items
         since: tuple[int, ...] = ()
         if status is not None and status.status == "again":
             again, since = True, _read_since(work, status, taken)
@@ -351,5 +353,5 @@ def _not_yet_over(work: Work, card: Card) -> Iterator[str]:
     over = {*work.state.done, *work.state.not_done}
     for name in card.step.after:
         full = name if "/" in name else f"{card.job}/{name}"
-        if full.partition("/")[0] in work.state.taken and full not in over:
+        if StepId(full).job in work.state.taken and full not in over:
             yield f"comes after “{work.steps[full].text}”, which is not done"

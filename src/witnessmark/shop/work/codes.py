@@ -20,7 +20,7 @@ from witnessmark.decode import (
     status_words,
 )
 from witnessmark.ledger import Entry
-from witnessmark.ledger.bench_bodies import CodesCleared, CodesRead
+from witnessmark.ledger.bodies import CodesCleared, CodesRead
 from witnessmark.ledger.state import Finding
 from witnessmark.shop import store
 from witnessmark.shop.work.visit import Work

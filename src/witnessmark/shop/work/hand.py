@@ -41,11 +41,16 @@ def work_through(
         left = cards(work, course_of(work).left)
         if not left:
             break
-        _record(desk, visit, _done(desk, work, left[0]))
+        do_card(desk, visit, work, left[0])
     if last:
         _record(desk, visit, iter(last))
     if most is None:
         _hand_back(desk, helper, visit)
+
+
+def do_card(desk: Desk, visit: Visit, work: Work, card: Card) -> None:
+    """One card, with every mark and reading that it asks for."""
+    _record(desk, visit, _done(desk, work, card))
 
 
 def _done(desk: Desk, work: Work, card: Card) -> Iterator[store.Act]:

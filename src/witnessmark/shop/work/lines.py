@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from witnessmark.ledger.own_bodies import LineWritten, own_id
+from witnessmark.ledger.bodies import LineWritten, own_id
 from witnessmark.shop import store
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.visit import Work

@@ -8,7 +8,6 @@ from datetime import datetime
 from django.core.exceptions import BadRequest
 from django.utils.formats import localize
 
-from witnessmark.ledger import wording
 from witnessmark.ledger.entry import Entry, read_body
 from witnessmark.ledger.meanwhile import bearing, newest_of, unseen
 from witnessmark.shop import store
@@ -48,7 +47,7 @@ def refuse(desk: Desk, visit: Visit, ticket: store.Ticket, acts: Iterable[store.
         raise ChangedMeanwhileError(
             visit,
             told(desk, read(visit), new),
-            [wording.in_words(one, table) for one in said],
+            [one.in_words(table) for one in said],
             again=not NEVER_AGAIN.intersection(kind for kind, _ in acts),
         )
 

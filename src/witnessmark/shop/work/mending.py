@@ -59,7 +59,7 @@ def offered(work: Work, one: Mend, job: str, ticket: store.Ticket) -> list[Act]:
 
 def _mends(work: Work) -> Iterator[Mend]:
     held = [i for i in work.state.items.values() if i.kind == "outside" and i.safety]
-    for name in dict.fromkeys(item.id.split("/")[1] for item in held):
+    for name in dict.fromkeys(item.key.name for item in held):
         reading = work.book.readings.get(name)
         newest = next((r for r in reversed(work.state.readings) if r.reading == name), None)
         if reading is None or newest is None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cache as cache_once
 from functools import lru_cache
 from pathlib import Path
+from uuid import UUID
 
 import rfc8785
 from pydantic_core import from_json
@@ -245,7 +246,13 @@ def taken(work: Work) -> Planned | None:
 
 def of_hash(shop: Shop, sha256: str) -> Planned:
     """A kept plan. Raises KeptError where it is gone, changed, or of a newer version."""
-    said = as_newest("the kept plan", from_json(kept.content(shop.pk, PlanKept, sha256)), UPCASTS)
+    return _of_hash(shop.pk, sha256)
+
+
+@lru_cache(maxsize=64)
+def _of_hash(shop_id: UUID, sha256: str) -> Planned:
+    """A kept plan never changes, so it is read once."""
+    said = as_newest("the kept plan", from_json(kept.content(shop_id, PlanKept, sha256)), UPCASTS)
     return Planned(
         problem=Problem.model_validate(said["problem"]),
         answer=Answer.model_validate(said["answer"]),

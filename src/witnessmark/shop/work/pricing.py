@@ -11,7 +11,7 @@ from django.utils import timezone
 from witnessmark import money
 from witnessmark.book.model import Book
 from witnessmark.kit import Kit, Pack, kit
-from witnessmark.ledger.own_bodies import LineWritten
+from witnessmark.ledger.bodies import LineWritten
 from witnessmark.ledger.state import Answer as Answered
 from witnessmark.money import (
     Charge,

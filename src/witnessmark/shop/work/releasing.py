@@ -14,7 +14,7 @@ from django.db import transaction
 
 from witnessmark.book.model import Gate
 from witnessmark.book.riding import is_ride
-from witnessmark.ledger import Entry, OpenItem, Verdict
+from witnessmark.ledger import Entry, OpenItem, Verdict, ids
 from witnessmark.ledger.bodies import Arrived, GatePassed
 from witnessmark.ledger.gates import alike, gate, together
 from witnessmark.ledger.state import Finding, Happening, Override, Passage
@@ -73,7 +73,7 @@ class Blocking:
     @property
     def name(self) -> str:
         """What the item is about: the id behind its kind."""
-        return self.key.partition("/")[2]
+        return self.item.key.name
 
     @property
     def safety(self) -> bool:
@@ -199,7 +199,7 @@ def looks(work: Work) -> list[Look]:
 
 def came_with(work: Work) -> Arrived:
     """What the arrival says; empty counts where nobody wrote one."""
-    entry = arrival(list(work.entries), work.state)
+    entry = arrival(work.entries, work.state)
     nobody = "00000000-0000-0000-0000-000000000000"
     said = entry.said if entry else Arrived(machine=nobody, owner=nobody)
     assert isinstance(said, Arrived)
@@ -238,7 +238,7 @@ def not_done(work: Work) -> list[str]:
             if job in work.book.jobs
             else []
         )
-        if f"job/{job}" not in work.state.items and any(step not in over for step in steps):
+        if ids.job(job) not in work.state.items and any(step not in over for step in steps):
             found.append(work.book.jobs[job].text)
     return found
 
@@ -290,12 +290,12 @@ def _line(work: Work, items: tuple[OpenItem, ...], left: Collection[str]) -> Blo
     item = together(list(items))
     cards = [step for step in item.closed_by if step in work.steps]
     if item.kind == "condition":
-        cards = [step for step in cards if _sets_back(work, step, item.id.partition("/")[2])]
+        cards = [step for step in cards if _sets_back(work, step, item.key.name)]
     card = next((step for step in cards if step in left), cards[0] if cards else "")
     means = _means(item, has_card=bool(card))
     if item.kind == "outside" and item.safety:  # only a better reading closes it, no finding
         means = "card" if card else "none"
-    finding = next((f for f in work.state.findings if item.id.endswith(f"/{f.entry}")), None)
+    finding = next((f for f in work.state.findings if item.key.name == f.entry), None)
     return Blocking(
         items=items,
         words=item.words,
@@ -336,7 +336,7 @@ _MEANS: dict[str, Means] = {
 
 def _means(item: OpenItem, *, has_card: bool) -> Means:
     """A conflict of marks is confirmed; of most else a new entry is made that saw both."""
-    if item.id.startswith("conflict/answer/"):
+    if item.kind == "conflict" and item.key.about == "answer":
         return "answer"
     if item.stands == "conflict" and item.kind not in _AGAIN:
         return "confirm"

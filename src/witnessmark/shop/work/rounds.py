@@ -9,6 +9,7 @@ from typing import Any
 from witnessmark.book.model import Fastener, Step
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger.fastened import SECURED_WORDS, shown_of
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import Tally
 from witnessmark.shop.store import Act
 from witnessmark.shop.work.visit import Work
@@ -36,7 +37,7 @@ class Proof:
     @property
     def fastener(self) -> str:
         """The group."""
-        return self.id.partition("/")[2]
+        return ItemId(self.id).name
 
 
 def in_hand(fastener: Fastener, tally: Tally | None) -> InHand:
@@ -69,7 +70,7 @@ def posted(asked: Sequence[Proof], step: str, said: Mapping[str, str]) -> list[A
 
 def shown(proof: Proof, step: str) -> Act:
     """What is shown, as an entry."""
-    what = proof.id.partition("/")[0]
+    what = ItemId(proof.id).kind
     return "shown", {"fastener": proof.fastener, "what": what, "step": step, "how": proof.words}
 
 
@@ -86,12 +87,11 @@ def turned(group: Any, place: int, step: str) -> Act:
     }
 
 
-def _proof(work: Work, fastener: Fastener, item: str) -> Proof:
-    name = item.partition("/")[2]
-    tally = work.state.tallies.get(name)
+def _proof(work: Work, fastener: Fastener, item: ItemId) -> Proof:
+    tally = work.state.tallies.get(item.name)
     made = tally is not None and bool(tally.marks)
     seen = made and item not in work.state.items and _was_shown(work, item)
-    if item.startswith("still/"):
+    if item.kind == "still":
         asked = f"{fastener.text}: round and round until none moves any more"
         return Proof(item, "None moves any more", asked, seen)
     words = SECURED_WORDS[fastener.secured_by or "stripe"]

@@ -5,30 +5,47 @@ from __future__ import annotations
 from dataclasses import dataclass
 from uuid import UUID
 
-from witnessmark.book import Book, steps
+from witnessmark.book import Book
 from witnessmark.book.model import Job, Step
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.figures import book_with_overlay
-from witnessmark.ledger.own import book_with_own, own_book
 from witnessmark.ledger.state import VisitState
 from witnessmark.shop import store
+from witnessmark.shop.folded import Folded
 from witnessmark.shop.models import Machine, Member, Visit
 from witnessmark.shop.scope import Desk
 
 
 @dataclass(frozen=True)
 class Work:
-    """A visit read once: its entries folded, its book pinned.
-
-    `book` has the visit's own figures over the pin, and what was opened beyond it; its jobs are the book's alone.
-    """
+    """A visit read once: its row, its entries folded, its book pinned."""
 
     visit: Visit
-    entries: tuple[Entry, ...]  # in the order they were sealed
-    state: VisitState
-    pinned: Book  # `store.NO_BOOK` where none is
-    book: Book
-    own: Book  # what was added and written beyond it: `ledger.own`
+    folded: Folded
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """In the order they were sealed."""
+        return self.folded.entries
+
+    @property
+    def state(self) -> VisitState:
+        """What the entries say."""
+        return self.folded.state
+
+    @property
+    def pinned(self) -> Book:
+        """The service book pinned; `folded.NO_BOOK` where none is."""
+        return self.folded.pinned
+
+    @property
+    def book(self) -> Book:
+        """The pinned book with the visit's own figures and what was opened beyond it; its jobs are the pin's alone."""
+        return self.folded.book
+
+    @property
+    def own(self) -> Book:
+        """What was added and written beyond the book: `ledger.own`."""
+        return self.folded.own
 
     @property
     def machine(self) -> Machine:
@@ -38,7 +55,7 @@ class Work:
     @property
     def steps(self) -> dict[str, Step]:
         """Every access step and operation, by the id that entries and plans use; those beyond the book last."""
-        return steps(self.book) | steps(self.own)
+        return self.folded.steps
 
     @property
     def jobs(self) -> dict[str, Job]:
@@ -59,10 +76,7 @@ def work_of(desk: Desk, key: UUID) -> Work:
 
 def read(visit: Visit) -> Work:
     """Fold the visit's entries against its book."""
-    every, state, pinned = store.reading(visit)
-    own = own_book({name: one.said for name, one in state.own.items()})
-    book = book_with_overlay(book_with_own(pinned, own), state)
-    return Work(visit, tuple(every), state, pinned, book, own)
+    return Work(visit, store.reading(visit))
 
 
 def who(desk: Desk) -> dict[str, str]:

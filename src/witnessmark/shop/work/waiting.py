@@ -9,7 +9,7 @@ from math import ceil
 
 from django.utils import timezone
 
-from witnessmark.ledger.bench_bodies import WaitBegun
+from witnessmark.ledger.bodies import WaitBegun
 from witnessmark.shop.store import Act
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.visit import Work

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from witnessmark.book import selection
 from witnessmark.errors import WitnessError
-from witnessmark.ledger.wording import line_words
+from witnessmark.ledger.phrases import line_words
 from witnessmark.money import amount_text
 from witnessmark.shop import store
 from witnessmark.shop.answers import recorded, show

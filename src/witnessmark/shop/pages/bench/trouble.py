@@ -12,7 +12,7 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_POST
 
 from witnessmark.errors import WitnessError
-from witnessmark.ledger.own_bodies import own_id
+from witnessmark.ledger.bodies import own_id
 from witnessmark.shop import photos, store
 from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import in_words

@@ -146,8 +146,7 @@ def _settled(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
 
 
 def _judged(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
-    fastener, _, index = line.name.rpartition("/")
-    return "judged", {"fastener": fastener, "index": int(index), **said}
+    return "judged", {"fastener": line.name, "index": line.item.key.place, **said}
 
 
 def _figure_set(work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
@@ -155,7 +154,7 @@ def _figure_set(work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
 
 
 def _found(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
-    return "found", {"reading": line.name.rpartition("/")[0], **said}
+    return "found", {"reading": line.name, **said}
 
 
 def _state(work: Work, line: Blocking, _said: dict[str, Any]) -> store.Act:

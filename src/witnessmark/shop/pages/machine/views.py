@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -73,7 +74,7 @@ class Told:
     """What the ledger of one visit tells."""
 
     visit: Visit
-    entries: list[Entry]
+    entries: Sequence[Entry]
     state: VisitState
 
 
@@ -167,7 +168,9 @@ def _cell(one: ReadingRow | None, book: Book | None) -> tuple[str, str]:
 def _told(desk: Desk, row: Machine) -> list[Told]:
     """The ledgers of its visits, each read once, newest visit first."""
     visits = desk.all(Visit).filter(machine=row).select_related("shop", "machine")
-    return [Told(visit, *store.reading(visit)[:2]) for visit in visits]
+    return [
+        Told(visit, read.entries, read.state) for visit in visits for read in [store.reading(visit)]
+    ]
 
 
 def _tyres(told: list[Told]) -> list[Marked]:

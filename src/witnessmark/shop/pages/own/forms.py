@@ -7,7 +7,7 @@ from typing import Any, get_args
 from django import forms
 from django.core.exceptions import ValidationError
 
-from witnessmark.ledger.own_bodies import ComplaintEnd
+from witnessmark.ledger.bodies import ComplaintEnd
 from witnessmark.money import MoneyError, read_amount
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, in_words
 from witnessmark.shop.models import Shop

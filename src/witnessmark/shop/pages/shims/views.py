@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_POST
 
+from witnessmark.ledger.ids import StepId
 from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import shims as reckoned
@@ -45,7 +46,7 @@ def fit(request: DeskRequest, visit: UUID) -> HttpResponse:
 def _step(work: Work, name: str) -> str:
     """The step asked for; else the first of the visit's jobs that has shims."""
     with_shims = [step for step, text in work.steps.items() if text.shims]
-    of_the_visit = [step for step in with_shims if step.partition("/")[0] in work.state.taken]
+    of_the_visit = [step for step in with_shims if StepId(step).job in work.state.taken]
     if name and name not in with_shims:
         raise Http404("no shims are changed in this step")
     if not with_shims:

@@ -8,8 +8,9 @@ from string import ascii_uppercase
 
 from witnessmark import units
 from witnessmark.kit import FluidNeed, Kit, WrenchNeed
-from witnessmark.ledger.bench_bodies import Done
+from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.ids import StepId
 from witnessmark.papers import JobCard
 from witnessmark.papers.forms import CardFigure, CardStep
 from witnessmark.planner import Answer
@@ -236,7 +237,7 @@ def _confirmed(work: Work) -> dict[str, list[Entry]]:
         said = entry.said
         if entry.kind == "plan_taken" and entry.id not in undone:
             own = set(work.own.jobs)  # never part of a plan, so no plan begins them anew
-            for step in [step for step in found if step.partition("/")[0] not in own]:
+            for step in [step for step in found if StepId(step).job not in own]:
                 del found[step]
         elif isinstance(said, Done) and entry.id not in undone:
             for step in (*said.along, said.step):

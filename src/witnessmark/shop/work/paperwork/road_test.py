@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from witnessmark.book.model import Book, Operation
+from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import StepState
 from witnessmark.papers import RoadTest
 from witnessmark.papers.forms import Section, SheetLine
@@ -69,9 +70,9 @@ def _before(book: Book, name: str) -> set[str]:
     found: set[str] = set()
     todo = [name]
     while todo:
-        job, _, own = todo.pop().partition("/")
-        operation = book.jobs[job].operations[own]
-        more = {each if "/" in each else f"{job}/{each}" for each in operation.after} - found
+        step = StepId(todo.pop())
+        operation = book.jobs[step.job].operations[step.operation]
+        more = {each if "/" in each else f"{step.job}/{each}" for each in operation.after} - found
         found |= more
         todo += more
     return found
@@ -84,7 +85,7 @@ def _belongs_after(work: Work, name: str, rides: list[str]) -> bool:
     before = _before(work.book, name) & set(rides)
     if name in rides or not before:
         return False
-    own_job = any(ride.partition("/")[0] == name.partition("/")[0] for ride in before)
+    own_job = any(StepId(ride).job == StepId(name).job for ride in before)
     return own_job or any(
         work.book.circuits[circuit].closed_by[one].ride
         for circuit, asked in operation.closes.items()

@@ -8,9 +8,8 @@ from typing import Literal
 
 from witnessmark.book.figures import limits
 from witnessmark.kit.lay_out import parts_of
-from witnessmark.ledger.bench_bodies import Done as StepDone
-from witnessmark.ledger.bodies import JobLeft, Looked, Returned
-from witnessmark.ledger.own_bodies import OPEN
+from witnessmark.ledger.bodies import OPEN, JobLeft, Looked, Returned
+from witnessmark.ledger.bodies import Done as StepDone
 from witnessmark.ledger.state import OpenItem, Override, ReadingState
 from witnessmark.money import Line
 from witnessmark.papers import ServiceRecord
