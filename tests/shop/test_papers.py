@@ -118,8 +118,8 @@ def test_a_final_record_says_first_what_was_let_through(tab, desk, technician, w
     hand_back(desk, worked_on, text="come back for the horn")
     text = text_of(tab, worked_on, "service-record")
 
-    let = "horn is quiet: no answer yet. Let through by Mara: owner knows, horn on order."
-    assert text.index("Left open, let through by name") < text.index(let) < text.index("Arrived")
+    let = "horn is quiet: no answer yet. Signed off as is by Mara: owner knows, horn on order."
+    assert text.index("Left open, signed off as is") < text.index(let) < text.index("Arrived")
     assert missing_in(
         text, "Given back 2 keys, 1 fob", "ridden away", "come back for the horn",
         "no second person. Mara", "after a break of 25 min, in another order", "after a road test",
@@ -168,7 +168,7 @@ def test_the_same_state_prints_the_same_bytes_and_anchors_the_ledger(tab, desk, 
     first = tab.get(at(worked_on, "service-record")).content
     assert tab.get(at(worked_on, "service-record")).content == first
     head = Seal.objects.filter(visit=worked_on).order_by("-number").first()
-    assert f"seal {head.number}, {seal_hash(store.sealed(head))}" in text_of(
+    assert f"Seal {head.number}, {seal_hash(store.sealed(head))}" in text_of(
         tab, worked_on, "service-record"
     )
 
@@ -241,7 +241,9 @@ def test_the_road_test_sheet_stands_before_the_ride_and_after_it(tab, desk, work
     put(desk, worked_on, *done("ride/ride", "ride/look"))
     after = text_of(tab, worked_on, "road-test")
     assert (
-        missing_in(after, "confirmed with one tap, its lines along with it", "ridden ", "Mara")
+        missing_in(
+            after, "Ridden, and looked at again", "ridden ", "confirmed", "Mara", "rear brake soft"
+        )
         == []
     )
     assert "Only this ride can close" not in after
