@@ -83,9 +83,7 @@ def missing(path: Path) -> list[str]:
         str(message.id)
         for message in messages()
         if message.id
-        and (
-            not (known := said.get(message.id)) or not all(_strings(known.string)) or known.fuzzy
-        )
+        and (not (known := said.get(message.id)) or not all(_strings(known.string)) or known.fuzzy)
     ]
 
 

@@ -5,11 +5,11 @@ Ids, states, choices and values stay as they are: entries name them. Who prints 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from witnessmark.book.errors import Fault, known
-from witnessmark.book.model import Book
+from witnessmark.book.model import Book, Operation
 
 _TEXTS = ("text", "why", "place", "waits_for", "treatment", "because")
 
@@ -60,15 +60,14 @@ def translated(book: Book, language: str) -> Book:
 def texts(book: Book) -> Iterator[str]:
     """Every text that a paper for an owner may print: see `docs/service-book.md`, translations."""
     for job in book.jobs.values():
-        yield from (job.text, job.why)
-        for step in job.operations.values():
-            yield step.text
-            if step.gate == "road test":
-                yield from (*step.does, *(book.cautions[name].text for name in step.cautions))
+        yield from (job.text, job.why, *(step.text for step in job.operations.values()))
+    for step in _ridden(book):
+        yield from (*step.does, *(book.cautions[name].text for name in step.cautions))
     yield from (step.text for step in book.access.values())
     yield from (text for one in book.fasteners.values() for text in (one.text, one.treatment))
     yield from (one.text for one in book.fluids.values())
-    yield from (text for one in book.parts.values() for text in (one.text, one.unit))
+    yield from (one.text for one in book.parts.values())
+    yield from (one.unit for one in book.parts.values() if one.unit != "piece")  # never printed
     yield from (one.text for one in book.renewals.values())
     for circuit in book.circuits.values():
         yield from (circuit.text, *(one.text for one in circuit.closed_by.values()))
@@ -79,6 +78,20 @@ def texts(book: Book) -> Iterator[str]:
         yield from (reading.text, *reading.choices)
     for figure in book.figures.values():
         yield from (figure.text, (figure.value or "") if figure.quantity == "words" else "")
+
+
+def _ridden(book: Book) -> Iterator[Operation]:
+    """What a road-test sheet lists: jobs that have a ride, and all that closes what only a ride can close."""
+    for job in book.jobs.values():
+        rides = any(step.gate == "road test" for step in job.operations.values())
+        for step in job.operations.values():
+            if rides or any(_closes_by_ride(book, *one) for one in step.closes.items()):
+                yield step
+
+
+def _closes_by_ride(book: Book, circuit: str, names: Sequence[str]) -> bool:
+    wanted = book.circuits[circuit].closed_by
+    return any(wanted[name].ride for name in (wanted if list(names) == ["all"] else names))
 
 
 def _said(data: Mapping[str, Any]) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from witnessmark.shop.work.paperwork.pen import Pen
 from witnessmark.shop.work.releasing import finish
 
 _CONFLICT = noop("two entries differ: it has to be looked at again")
+_NOT_SHOWN = noop("not shown yet")
 _HOW: dict[str, dict[str, str]] = {
     "fastener": {
         "snug": noop("seated, not tightened to its figure"),
@@ -157,7 +158,7 @@ def _how(pen: Pen, item: OpenItem) -> str:
     if item.kind == "condition":
         return _must_be(pen, item.id.partition("/")[2])
     ways = _HOW.get(item.kind, {})
-    return _(ways.get(item.stands) or ways.get("") or noop("not shown yet"))
+    return _(ways.get(item.stands) or ways.get("") or _NOT_SHOWN)
 
 
 def _must_be(pen: Pen, name: str) -> str:

@@ -92,8 +92,8 @@ class Pen:
         )
 
     def number(self, text: str) -> str:
-        """A number as we write it, with the decimal sign of the language. Example: ``4,1 mm``."""
-        return text.replace(".", get_decimal_symbol(self.locale))
+        """A number with its unit on one line, with the decimal sign of the language. Example: ``4,1 mm``."""
+        return text.replace(" ", "\u00a0").replace(".", get_decimal_symbol(self.locale))
 
     def quantity(self, value: float, quantity: Quantity, unit: str = "") -> str:
         """Metric first (or as the book asks for it), then in the units in use. Example: ``60 N·m (44.3 lbf·ft)``."""

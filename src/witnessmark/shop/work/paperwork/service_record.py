@@ -46,7 +46,7 @@ from witnessmark.shop.work.releasing import (
 )
 from witnessmark.shop.work.visit import Work
 
-_SEEN = {"bad": noop("a finding")}  # of words; all else was only noted
+_SEEN = {"bad": noop("a finding"), "": noop("noted")}  # of words
 _STANDS = {
     "within limits": noop("within limits"),
     "at the limit": noop("at the limit of {limit}"),
@@ -300,7 +300,7 @@ def _readings(pen: Pen) -> Iterator[tuple[str, str, str, str]]:
         where = pen.work.steps[one.step].text if one.step in pen.work.steps else ""
         text = reading.text + place + (f" ({where})" if _often(pen.work, one.reading) else "")
         found = judged(pen.work.book, one.reading, one.value)
-        how = _stands(pen, found, reading) if found else _(_SEEN.get(one.verdict, noop("noted")))
+        how = _stands(pen, found, reading) if found else _(_SEEN.get(one.verdict, _SEEN[""]))
         yield text, value, "" if reading.quantity == "words" else limit, how
     for gone in pen.work.state.unread:
         known = pen.work.book.readings.get(gone.reading)
