@@ -32,13 +32,13 @@ KEYWORDS = {**DEFAULT_KEYWORDS, "noop": None}
 
 def chosen() -> Iterator[str]:
     """The words that forms offer, entries keep and papers print."""
-    from witnessmark.book.model import Fluid
-    from witnessmark.ledger.bench_bodies import Settled, Wont
-    from witnessmark.ledger.body import Paper
-    from witnessmark.ledger.fastened import SECURED_WORDS
-    from witnessmark.ledger.own_bodies import ComplaintEnd
-    from witnessmark.shop.pages.price.forms import HOW
-    from witnessmark.shop.work.codes import STILL
+    from witnessmark.book.model import Fluid  # noqa: PLC0415 - after the settings
+    from witnessmark.ledger.bench_bodies import Settled, Wont  # noqa: PLC0415 - after the settings
+    from witnessmark.ledger.body import Paper  # noqa: PLC0415 - after the settings
+    from witnessmark.ledger.fastened import SECURED_WORDS  # noqa: PLC0415 - after the settings
+    from witnessmark.ledger.own_bodies import ComplaintEnd  # noqa: PLC0415 - after the settings
+    from witnessmark.shop.pages.price.forms import HOW  # noqa: PLC0415 - after the settings
+    from witnessmark.shop.work.codes import STILL  # noqa: PLC0415 - after the settings
 
     yield from (*HOW, *get_args(Paper), *get_args(ComplaintEnd), *SECURED_WORDS.values(), STILL)
     for body, field in ((Settled, "how"), (Wont, "what"), (Fluid, "family")):
@@ -49,7 +49,7 @@ def chosen() -> Iterator[str]:
 
 def messages() -> Catalog:
     """Every text, in English."""
-    from witnessmark.papers import texts
+    from witnessmark.papers import texts  # noqa: PLC0415 - after the settings
 
     found = Catalog(charset="utf-8", header_comment="# Texts of the papers an owner holds.")
     for _file, _line, message, _comments, _context in extract_from_dir(MARKED, keywords=KEYWORDS):

@@ -111,6 +111,8 @@ def _strings(value: Any) -> Iterator[str]:
 
 def _put(value: Any, table: Mapping[str, str], key: str = "") -> Any:
     """The tables with every text for people that has a translation in its place."""
+    if key == "sets":  # states by the ids of conditions, which may be called "place"
+        return value
     if isinstance(value, dict):
         everything = key == "state_words"
         return {

@@ -42,6 +42,7 @@ SHEET_OF: dict[type[Paper], str] = {
 _SAID = re.compile(r'\bsay\("([^"]+)"')
 _NO_FONT = re.compile(r'the text `"(.+?)"` could not be displayed')
 _ESCAPED = re.compile(r"\\u\{([0-9a-f]+)\}")
+_RUN = re.compile(r"\S{25,}")  # longer than a column is wide: it may be broken
 _CONTROLS = {code: " " for code in (*range(32), 127) if chr(code) not in "\t\n"}
 
 
@@ -90,14 +91,18 @@ def _letters_without_font(wrong: typst.TypstError) -> set[str]:
 
 def _spelled(said: Any, table: dict[int, str]) -> Any:
     if isinstance(said, str):
-        return said.translate(table)
+        return _RUN.sub(_broken, said.translate(table))
     if isinstance(said, list):
         return [_spelled(item, table) for item in said]
     return (
-        {key: _spelled(item, table) for key, item in said.items()}
+        {key: item if key == "head" else _spelled(item, table) for key, item in said.items()}
         if isinstance(said, dict)
         else said
     )
+
+
+def _broken(run: re.Match[str]) -> str:
+    return "\u200b".join(run[0][at : at + 8] for at in range(0, len(run[0]), 8))
 
 
 def _print(form: Paper, said: Any, *, system_fonts: bool) -> bytes:
