@@ -125,6 +125,7 @@ class RoadTest(Form):
     cautions: list[str]
     complaint: str = ""
     odometer: str = ""  # as it came in
+    odometer_after: str = ""  # read once more since
     sections: list[Section]
     open_for_ride: list[str] = []  # items that only a ride can close
     stops: list[str] = []  # what is open now that must be closed before it is ridden

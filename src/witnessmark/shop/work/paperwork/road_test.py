@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from django.utils.translation import gettext as _
 
 from witnessmark.book.model import Book, Operation
+from witnessmark.ledger.bodies import OdometerRead
 from witnessmark.ledger.state import StepState
 from witnessmark.papers import RoadTest
 from witnessmark.papers.forms import Section, SheetLine
@@ -22,7 +23,7 @@ from witnessmark.shop.work.visit import Work
 def road_test(pen: Pen) -> RoadTest:
     """The sheet of this visit's rides. Raises NoPaperError where its jobs have none."""
     work = pen.work
-    rides, km = rides_of(work), work.state.odometer_km
+    rides, odometer = rides_of(work), _odometer(pen)
     if not rides:
         raise NoPaperError("no job of this visit has a ride")
     after = [name for name in _operations(work) if _belongs_after(work, name, rides)]
@@ -36,7 +37,8 @@ def road_test(pen: Pen) -> RoadTest:
             *(_section(pen, card, _("confirmed")) for card in every[len(rides) :]),
         ],
         complaint=work.state.complaint.words if work.state.complaint else "",
-        odometer=pen.quantity(km, "distance") if km is not None else "",
+        odometer=odometer[0] if odometer else "",
+        odometer_after=odometer[-1] if len(odometer) > 1 else "",
         open_for_ride=open_lines(pen, [item for item in work.state.items.values() if item.ride]),
         stops=open_lines(pen, verdict(work, "road test").blocking)
         if not left or left[0] in rides
@@ -54,6 +56,14 @@ def rides_of(work: Work) -> list[str]:
 
 
 # ---------------------------------------------------------------- parts
+
+
+def _odometer(pen: Pen) -> list[str]:
+    """What was read off it on this visit, in order; the same reading once."""
+    undone = {line.entry for line in pen.work.state.history if line.undone}
+    read = [e.said for e in pen.work.entries if e.id not in undone]
+    km = dict.fromkeys(said.km for said in read if isinstance(said, OdometerRead))
+    return [pen.quantity(one, "distance") for one in km]
 
 
 def _operations(work: Work) -> list[str]:
