@@ -1,15 +1,19 @@
 """What an owner holds is in the owner's language, whole."""
 
+from io import BytesIO
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from catalogue import catalogues, compiled, missing, read
+from tests.shop.filled import send
 from tests.shop.marked import marked_catalogue, unmarked, with_marks
+from tests.shop.test_arrival import NEW
 from witnessmark.book import archetypes, load_book
 from witnessmark.book.translate import texts
 from witnessmark.shop import scenario
-from witnessmark.shop.models import Member, Visit
+from witnessmark.shop.models import Machine, Member, Visit
 
 DEMO = Path(str(scenario.FILES)) / "books"
 BOOKS = [*archetypes().values(), *sorted(DEMO.glob("*.toml"))]
@@ -40,5 +44,36 @@ def test_no_text_escapes_on_the_papers_of_the_demo(
     client = client_of(Member.objects.filter(role="head").first())
     found = {str(visit): unmarked(client, visit) for visit in Visit.objects.all()}
     assert {visit: words for visit, words in found.items() if words} == {}
-    for visit in Visit.objects.filter(entry_rows__kind="plan_taken").distinct():
-        assert client.get(f"/visits/{visit.pk}/papers/job-card.pdf").status_code == 200
+    client.cookies["units"] = "us"
+    for visit in Visit.objects.all():
+        assert pages(client, visit, "service-record") <= 2, (
+            "both units, and the longer words of the marks' kind"
+        )
+        planned = visit.entry_rows.filter(kind="plan_taken").exists()
+        assert bool(pages(client, visit, "job-card")) == planned
+
+
+def test_the_language_of_papers_is_chosen_at_the_door_and_on_the_owners_page(
+    technician, client_of, shop
+):
+    """English unless it is chosen."""
+    client = client_of(technician)
+    for plate, language, kept in (("1", "de", "de"), ("2", None, "en")):
+        came = NEW | {
+            "machine-plate": plate,
+            "machine-identification": "",
+            "owner-language": language,
+            "odometer": "32000",
+        }
+        assert send(client, "/arrive/?book=none", came, to="/arrive/").status_code == 303
+        owner = Machine.objects.get(plate=plate).owner
+        assert owner.language == kept
+    assert send(client, f"/owners/{owner.pk}/edit/", {"language": "de"}).status_code == 303
+    owner.refresh_from_db()
+    assert owner.language == "de"
+
+
+def pages(client, visit, slug: str) -> int:
+    """How many pages a paper has; none where there is no such paper."""
+    answer = client.get(f"/visits/{visit.pk}/papers/{slug}.pdf")
+    return len(pypdf.PdfReader(BytesIO(answer.content)).pages) if answer.status_code == 200 else 0

@@ -69,7 +69,7 @@ class OwnerForm(SheetModelForm):
     def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["known"].queryset = desk.all(Owner).filter(erased_on=None)  # type: ignore[attr-defined]
-        self.fields["name"].required = False
+        self.fields["name"].required = self.fields["language"].required = False
         for name in ("name", "phone", "email"):
             self.fields[name].widget.attrs["autocomplete"] = "off"
 
