@@ -12,7 +12,7 @@ from __future__ import annotations
 import io
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import get_args
@@ -87,8 +87,8 @@ def missing(path: Path) -> list[str]:
     ]
 
 
-def _strings(said: str | tuple[str, ...]) -> tuple[str, ...]:
-    return (said,) if isinstance(said, str) else tuple(said)
+def _strings(said: str | Sequence[str] | None) -> Sequence[str]:
+    return [said or ""] if said is None or isinstance(said, str) else said
 
 
 def main() -> int:

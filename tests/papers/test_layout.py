@@ -107,11 +107,13 @@ def forms(language: str) -> Iterator[Paper]:
     ]
     yield RoadTest(
         heading=heading, cautions=[caution], complaint=long, odometer="38 240 km (23,761 mi)",
+        odometer_after="38 312 km (23,806 mi)",
         sections=[Section(title=work, note=f"{job}, {when} {who}", lines=lines)], stops=[long, TYPED],
         open_for_ride=[long], verdict="",
     )  # fmt: skip
     read = [(f"{reading}, 8 ({work})", choices(language), choices(language), f"über der Grenze von {torque}"),
-            (TYPED, TYPED, TYPED, TYPED), (reading, torque, f"mindestens {torque}, höchstens {torque}", work)]  # fmt: skip
+            (TYPED, TYPED, TYPED, TYPED),
+            (reading, torque, f"mindestens {torque}, höchstens {torque}", work)]  # fmt: skip
     mark = Mark(
         fastener=f"{fastener}, 1, 2, 3, 4, 5, 6, 7 von 8", figure=torque, reached=f"{torque} am Schlüssel, {torque}",
         wrench=f"{who}, {source}", who=who, when=when, source=source, proven=False, note=job,
