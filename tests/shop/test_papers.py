@@ -99,7 +99,7 @@ def test_a_record_before_hand_back_says_that_it_is_not_final(tab, worked_on):
     """It lists what is open; the page says the same."""
     text = text_of(tab, worked_on, "service-record")
     assert (
-        missing_in(text, "Not handed back: this record is not final.", "second look: wheel bolt")
+        missing_in(text, "Not handed back: this record is not final.", "Second look: wheel bolt")
         == []
     )
     assert "not final" in tab.get(at(worked_on)).content.decode()

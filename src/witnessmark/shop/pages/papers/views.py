@@ -56,7 +56,7 @@ def papers(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Every paper of the visit; those that do not exist yet are named without a link."""
     work = work_of(request.desk, visit)
     slugs = [slug for slug in FILL if slug != "call-back" or work.state.recalls]
-    slugs += RELEASES if work.state.items else ()
+    slugs += [slug for slug in RELEASES if paperwork.wanted(work, slug)]
     listed = [*_estimates(work), *(_listed(work, slug) for slug in slugs)]
     context = {"visit": work.visit, "work": work, "listed": listed}
     return show(request, "papers/page.html", context)

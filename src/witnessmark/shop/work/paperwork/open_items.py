@@ -86,7 +86,7 @@ def _fastener(pen: Pen, kind: str, ids: Sequence[str]) -> str:
         )
     if kind == "round":
         return _("{fastener}, round {number}").format(fastener=said, number=parts[3])
-    return _("thread of: {fastener}").format(fastener=said) if kind == "thread" else said
+    return _("Thread of: {fastener}").format(fastener=said) if kind == "thread" else said
 
 
 def _looked_at(pen: Pen, rest: str) -> str:
@@ -124,7 +124,7 @@ def _finding(pen: Pen, entry: str) -> str:
 
 def _complaint(pen: Pen, _rest: str) -> str:
     said = pen.work.state.complaint
-    return _("complaint “{words}”").format(words=said.words if said else "")
+    return _("Complaint “{words}”").format(words=said.words if said else "")
 
 
 def _differs(pen: Pen, rest: str) -> str:
@@ -140,15 +140,15 @@ _THINGS: dict[str, Callable[[Pen, str], str]] = {
     "outside": lambda pen, rest: _text(pen.work.book.readings, rest.rpartition("/")[0]),
     "condition": lambda pen, rest: _text(pen.work.book.conditions, rest),
     "figure": lambda pen, rest: _text(pen.work.book.figures, rest),
-    "second look": lambda pen, rest: _("second look: {what}").format(what=_looked_at(pen, rest)),
+    "second look": lambda pen, rest: _("Second look: {what}").format(what=_looked_at(pen, rest)),
     "finding": _finding,
     "wont": _finding,
     "job": lambda pen, rest: words_of(pen.work, rest),
     "complaint": _complaint,
     "conflict": _differs,
-    "walk round": lambda _pen, _rest: _("walk round the machine, tools and rags counted"),
-    "codes": lambda _pen, _rest: _("trouble codes"),
-    "ride": lambda _pen, _rest: _("road test"),
+    "walk round": lambda _pen, _rest: _("Walk round the machine, tools and rags counted"),
+    "codes": lambda _pen, _rest: _("Trouble codes"),
+    "ride": lambda _pen, _rest: _("Road test"),
 }
 
 

@@ -18,26 +18,22 @@ from witnessmark.shop.photos import fault, path_of
 from witnessmark.shop.work.paperwork.open_items import line
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.releasing import verdict
+from witnessmark.shop.work.visit import Work
 
 PAPER: dict[str, Paper] = {
     "not-ridden": "not to be ridden",
     "declined": "defect told and declined",
 }
+DEFECTS = ("finding", "wont", "outside")  # what an owner can decline: all else is unfinished work
 LARGEST_PX = (900, 600)  # of a signature in print
 
 
 def release(pen: Pen, slug: str, item: str = "") -> Release:
-    """The sheet for what was signed off by it; before that for the open item named, or for all that is open.
+    """The sheet for the open item named; else for what was signed off by it, before that for all it could be for.
 
     Raises NoPaperError where nothing is.
     """
-    paper, judged = PAPER[slug], verdict(pen.work, "hand-back")
-    groups = [
-        g for g in alike(judged.let_through) if g[0].override and g[0].override.paper == paper
-    ]
-    waiting = alike(judged.blocking)
-    if item or not groups:
-        groups = [g for g in waiting if not item or any(one.id == item for one in g)]
+    groups = _about(pen.work, slug, item)
     if not groups:
         raise NoPaperError("nothing is open that this paper would be for")
     return Release(
@@ -46,6 +42,22 @@ def release(pen: Pen, slug: str, item: str = "") -> Release:
         items=[_item(pen, group) for group in groups],
         signatures=[kept for group in groups if (kept := _signature(pen, group))],
     )
+
+
+def wanted(work: Work, slug: str) -> bool:
+    """Whether there is anything the sheet would be for."""
+    return bool(_about(work, slug))
+
+
+def _about(work: Work, slug: str, item: str = "") -> list[list[OpenItem]]:
+    judged = verdict(work, "hand-back")
+    if item:
+        return [g for g in alike(judged.blocking) if any(one.id == item for one in g)]
+    signed = [
+        one for one in judged.let_through if one.override and one.override.paper == PAPER[slug]
+    ]
+    could = [one for one in judged.blocking if slug != "declined" or one.kind in DEFECTS]
+    return alike(signed or could)
 
 
 def _item(pen: Pen, group: Sequence[OpenItem]) -> Kept:
