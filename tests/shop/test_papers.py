@@ -99,7 +99,7 @@ def test_a_record_before_hand_back_says_that_it_is_not_final(tab, worked_on):
     """It lists what is open; the page says the same."""
     text = text_of(tab, worked_on, "service-record")
     assert (
-        missing_in(text, "Not handed back: this record is not final.", "second look: wheel bolt")
+        missing_in(text, "Not handed back: this record is not final.", "Second look: wheel bolt")
         == []
     )
     assert "not final" in tab.get(at(worked_on)).content.decode()
@@ -118,8 +118,8 @@ def test_a_final_record_says_first_what_was_let_through(tab, desk, technician, w
     hand_back(desk, worked_on, text="come back for the horn")
     text = text_of(tab, worked_on, "service-record")
 
-    let = "horn is quiet: no answer yet. Let through by Mara: owner knows, horn on order."
-    assert text.index("Left open, let through by name") < text.index(let) < text.index("Arrived")
+    let = "horn is quiet: no answer yet. Signed off as is by Mara: owner knows, horn on order."
+    assert text.index("Left open, signed off as is") < text.index(let) < text.index("Arrived")
     assert missing_in(
         text, "Given back 2 keys, 1 fob", "ridden away", "come back for the horn",
         "no second person. Mara", "after a break of 25 min, in another order", "after a road test",
@@ -168,7 +168,7 @@ def test_the_same_state_prints_the_same_bytes_and_anchors_the_ledger(tab, desk, 
     first = tab.get(at(worked_on, "service-record")).content
     assert tab.get(at(worked_on, "service-record")).content == first
     head = Seal.objects.filter(visit=worked_on).order_by("-number").first()
-    assert f"seal {head.number}, {seal_hash(store.sealed(head))}" in text_of(
+    assert f"Seal {head.number}, {seal_hash(store.sealed(head))}" in text_of(
         tab, worked_on, "service-record"
     )
 
@@ -229,6 +229,47 @@ def test_the_job_card_follows_the_plan_with_figures_in_both_units(tab, desk, vis
     assert re.search(r"Change the tyre.* \d\d:\d\d Mara", text_of(tab, visit, "job-card"))
 
 
+def test_the_job_card_keeps_what_was_done_when_an_order_is_taken_anew(tab, desk, visit):
+    """Done first, then what is left, numbered on; a card without an order shows what was done."""
+    take_order(desk, visit)
+    put(desk, visit, *done("wheel_off", "tyre/swap"))
+    take_order(desk, visit)
+    text = text_of(tab, visit, "job-card")
+
+    before, _, left = text.partition("Done before this order")[2].partition("Order of work")
+    assert re.search(r"1 .*Change the tyre.* \d\d:\d\d Mara", before)
+    assert "Change the tyre" not in left
+    assert missing_in(left, "Rear wheel bolt", "Switch every light on") == []
+
+
+def test_an_owner_gets_every_paper_in_german_and_the_workshop_its_own(tab, desk, shop, visit):
+    """Numbers, money and days as German writes them; what a person typed, and a book without German, as it stands."""
+    shop.labour_per_hour, shop.tax_rates, shop.usual_tax = 60, {"standard": "20"}, "standard"
+    shop.save()
+    visit = Visit.objects.get(pk=visit.pk)
+    owner = visit.machine.owner
+    owner.language = "de"
+    owner.save()
+    offer(desk, visit)
+    answer(desk, visit, "tyre", "yes")
+    take_order(desk, visit)
+    put(
+        desk,
+        visit,
+        ("read", {"reading": "tread", "step": "tyre/swap", "value": 1.2, "text": "1.2 mm"}),
+    )
+
+    assert missing_in(
+        text_of(tab, visit, "estimate"), "Kostenvoranschlag 1 von 1", "Change the rear tyre", "44,00 €",
+        "Zugestimmt telefonisch", "Steuer (Normalsatz), 20 % auf 47,00 €", "Unterschrift",
+    ) == []  # fmt: skip
+    assert missing_in(
+        text_of(tab, visit, "service-record"), "Servicenachweis", "rear tyre worn", "1,2 mm", "mindestens 1,6 mm",
+        "unter der Grenze von 1,6 mm", "zugestimmt, noch nicht erledigt", "nicht erledigt", "48 210 km",
+    ) == []  # fmt: skip
+    assert missing_in(text_of(tab, visit, "job-card"), "Job card", "at least 1.6 mm") == []
+
+
 def test_the_road_test_sheet_stands_before_the_ride_and_after_it(tab, desk, worked_on):
     """Blank before; what stops the ride is said on it; what only the ride can close is listed until it is."""
     text = text_of(tab, worked_on, "road-test")
@@ -241,7 +282,9 @@ def test_the_road_test_sheet_stands_before_the_ride_and_after_it(tab, desk, work
     put(desk, worked_on, *done("ride/ride", "ride/look"))
     after = text_of(tab, worked_on, "road-test")
     assert (
-        missing_in(after, "confirmed with one tap, its lines along with it", "ridden ", "Mara")
+        missing_in(
+            after, "Ridden, and looked at again", "ridden ", "confirmed", "Mara", "rear brake soft"
+        )
         == []
     )
     assert "Only this ride can close" not in after

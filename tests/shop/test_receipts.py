@@ -9,6 +9,7 @@ import witnessmark.shop
 from tests.fixtures.shop import PASSWORD
 from tests.fixtures.tour import tour_book
 from tests.shop.day import Person, not_for_people, text_of, words
+from tests.shop.marked import marked_catalogue, unmarked, with_marks
 from tests.shop.test_arrival import NEW
 from tests.shop.test_papers import text_of as paper_of
 from witnessmark.book.model import Book
@@ -56,7 +57,7 @@ def day(shop, desk, mara, nuno) -> Visit:
     """A machine from the door to hand-back: a form at every address that takes one, but the shims."""
     said = tour_book().model_dump()
     said["readings"]["pad"]["safety"] = True
-    book = kept.keep_book(shop, Book.model_validate(said))
+    book = kept.keep_book(shop, with_marks(Book.model_validate(said)))
     for part in ("ring", "nut"):
         PartPrice(shop=shop, part=part, name=part, price_minor=120).save()
     StockPack(shop=shop, name="Gear oil", fluid="gear_oil", size_ml=1000, price_minor=900).save()
@@ -137,7 +138,9 @@ def day(shop, desk, mara, nuno) -> Visit:
     return visit
 
 
-def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(day, mara, nuno):
+def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(
+    day, mara, nuno, settings, tmp_path
+):
     """Every form, after the machine was handed back: the same way on, the same words, the same entries.
 
     With other content, or by somebody else, it is told so, and counts for nothing.
@@ -161,6 +164,8 @@ def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(day,
     assert read(day).closed
     assert Visit.objects.count() == 1
     assert not_for_people(pages_read(mara, nuno, day)) == {}
+    marked_catalogue(settings, tmp_path / "locale")
+    assert unmarked(mara.client, day) == {}, "papers in the owner's language"
 
 
 def pages_read(mara: Person, nuno: Person, day: Visit) -> dict[str, str]:

@@ -15,7 +15,15 @@ from tests.shop.test_scope import ADDRESSES, a_row_of_everything, path_of
 from witnessmark.shop import kept, store
 from witnessmark.shop.models import BookRevision, EstimateKept, PlanKept, Visit
 
-PAPERS = ["estimate", "job-card", "road-test", "service-record", "call-back"]
+PAPERS = [
+    "estimate",
+    "job-card",
+    "road-test",
+    "service-record",
+    "call-back",
+    "not-ridden",
+    "declined",
+]
 ODD = [
     "42A", "(99A)", "0/0 R 0", "DOT", "DOT 0099", "120/70 ZR 17 M/C (58W) DOT 2319", "Ж" * 30, "\u202e12",
     "A" * 400, "<script>", "{{ x }}", "%s %d", "\x07bell", "1e400", "٣٤", "🏍", "-", "0", "½ tank", "'; --",

@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from witnessmark.book import amounts, fastened, refer, wording
+from witnessmark.book import amounts, fastened, refer, translate, wording
 from witnessmark.book.document import Document, document_in, parsed
 from witnessmark.book.errors import (
     MOST_TOLD,
@@ -93,6 +93,8 @@ class _Chain:
         data = {key: document.data[key] for key in document.data if key not in _CHAINING}
         said = {path: Origin(document.label, line) for path, line in document.lines.items()}
         layers = laid_over(layers, data, said)
+        own = document.data.get("translations")
+        layers = layers._replace(data=translate.without_stale(layers.data, own))
         book, faults = _validated(layers.data)
         for at, fault in sorted((_blamed(f, layers, document) for f in faults), key=_line):
             self.tell(at, fault)

@@ -30,6 +30,7 @@ State = Annotated[str, StringConstraints(pattern=STATE_PATTERN, max_length=40)]
 Minutes = Annotated[
     float, Field(ge=0, le=100_000, multiple_of=0.1), AfterValidator(lambda m: round(m, 1))
 ]
+Language = Annotated[str, StringConstraints(pattern=r"^[a-z]{2,3}$")]  # ISO 639
 Units = Annotated[int, Field(ge=1, le=1000)]
 
 
@@ -344,3 +345,4 @@ class Book(Table):
     readings: dict[Id, Reading] = {}
     shims: dict[Id, Shims] = {}
     cautions: dict[Id, Caution] = {}
+    translations: dict[Language, dict[Words, Words]] = {}  # {"de": {"Rear wheel": "Hinterrad"}}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from witnessmark.book import amounts, closing, fastened, rings
+from witnessmark.book import amounts, closing, fastened, rings, translate
 from witnessmark.book.errors import Fault, Path, known
 from witnessmark.book.model import Book, Condition, Operation, Step
 from witnessmark.book.select import AS_FOUND, before, path_of, steps
@@ -23,6 +23,7 @@ def faults(book: Book) -> Iterator[Fault]:
         yield fault
     yield from amounts.faults(book)
     yield from fastened.faults(book)
+    yield from translate.faults(book)
     if named:
         unclosed = list(closing.faults(book))
         yield from unclosed or rings.faults(book)

@@ -1,7 +1,15 @@
-"""Papers: estimate, job card, road-test sheet, service record and call-back letter as PDF/A."""
+"""Papers as PDF/A: estimate, job card, road-test sheet, service record, call-back letter, sheets of an override."""
 
-from witnessmark.papers.forms import CallBack, Estimate, JobCard, Paper, RoadTest, ServiceRecord
-from witnessmark.papers.press import PressError, pdf
+from witnessmark.papers.forms import (
+    CallBack,
+    Estimate,
+    JobCard,
+    Paper,
+    Release,
+    RoadTest,
+    ServiceRecord,
+)
+from witnessmark.papers.press import PressError, pdf, texts
 
 __all__ = [
     "CallBack",
@@ -9,7 +17,9 @@ __all__ = [
     "JobCard",
     "Paper",
     "PressError",
+    "Release",
     "RoadTest",
     "ServiceRecord",
     "pdf",
+    "texts",
 ]

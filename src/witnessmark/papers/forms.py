@@ -28,9 +28,11 @@ class Heading(Form):
     machine_lines: list[str] = []  # identification number, plate, odometer
     number: str  # short number of the visit or of the revision
     printed: date
+    day: str = ""  # the same day in words
+    language: str = "en"  # ISO 639, of all texts
     invented: bool = False  # demonstration data: said on every page
-    head: str = ""  # newest seal of the ledger, number and hash, so that the paper anchors it
-    book: str = ""  # revision of the service book the paper rests on
+    head: str = ""  # newest seal of the ledger, number and hash: the paper anchors it
+    book: str = ""  # the service book by its title
 
 
 class PriceLine(Form):
@@ -96,6 +98,7 @@ class JobCard(Form):
     complaint: str = ""
     cautions: list[tuple[str, str]] = []  # letter, text: each said once
     kit: list[tuple[str, list[str]]] = []  # heading, lines
+    before: list[CardStep] = []  # what was done under an earlier order, or under none
     steps: list[CardStep]
 
 
@@ -120,6 +123,9 @@ class RoadTest(Form):
 
     heading: Heading
     cautions: list[str]
+    complaint: str = ""
+    odometer: str = ""  # as it came in
+    odometer_after: str = ""  # read once more since
     sections: list[Section]
     open_for_ride: list[str] = []  # items that only a ride can close
     stops: list[str] = []  # what is open now that must be closed before it is ridden
@@ -197,4 +203,21 @@ class CallBack(Form):
     found: str = ""  # what a check found of the wrench
 
 
-Paper = CallBack | Estimate | JobCard | RoadTest | ServiceRecord
+class Kept(Form):
+    """Something that stays as it is, and who signed it off for which reason."""
+
+    text: str
+    why: str = ""
+    safety: bool = False
+
+
+class Release(Form):
+    """What an owner signs before a machine leaves with something open."""
+
+    heading: Heading
+    kind: Literal["not to be ridden", "told and declined"]
+    items: list[Kept]
+    signatures: list[list[int]] = []  # pictures as the bytes of JPEGs; none: to be signed on paper
+
+
+Paper = CallBack | Estimate | JobCard | Release | RoadTest | ServiceRecord

@@ -3,12 +3,15 @@
 The fonts are Typst's embedded ones, so the same form gives the same bytes everywhere. A letter they do not have is
 looked for in the fonts of the system; one that no font has prints as its code point, "[U+1F3CD]": a name in a rare
 script must not keep a machine from being handed back, and no letter may go missing silently.
+
+What a sheet itself says stands in it in English, as `say("…")`; whoever prints brings the translation.
 """
 
 from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from datetime import UTC, datetime, time
 from functools import cache
 from pathlib import Path
@@ -16,7 +19,15 @@ from typing import Any, Literal
 
 import typst
 
-from witnessmark.papers.forms import CallBack, Estimate, JobCard, Paper, RoadTest, ServiceRecord
+from witnessmark.papers.forms import (
+    CallBack,
+    Estimate,
+    JobCard,
+    Paper,
+    Release,
+    RoadTest,
+    ServiceRecord,
+)
 
 SHEETS = Path(__file__).parent / "sheets"
 STANDARD: Literal["a-2a"] = "a-2a"
@@ -24,11 +35,14 @@ SHEET_OF: dict[type[Paper], str] = {
     CallBack: "call_back.typ",
     Estimate: "estimate.typ",
     JobCard: "job_card.typ",
+    Release: "release.typ",
     RoadTest: "road_test.typ",
     ServiceRecord: "service_record.typ",
 }
+_SAID = re.compile(r'\bsay\("([^"]+)"')
 _NO_FONT = re.compile(r'the text `"(.+?)"` could not be displayed')
 _ESCAPED = re.compile(r"\\u\{([0-9a-f]+)\}")
+_RUN = re.compile(r"\S{25,}")  # longer than a column is wide: it may be broken
 _CONTROLS = {code: " " for code in (*range(32), 127) if chr(code) not in "\t\n"}
 
 
@@ -36,9 +50,22 @@ class PressError(RuntimeError):
     """A form that could not be printed; the message is Typst's own."""
 
 
-def pdf(form: Paper) -> bytes:
-    """The form as PDF/A-2a. Raises PressError when Typst fails or warns for any reason but a missing letter."""
-    said = form.model_dump(mode="json", by_alias=True)
+@cache
+def texts() -> tuple[str, ...]:
+    """Every text that stands in a sheet, in English."""
+    sheets = [path.read_text(encoding="utf-8") for path in sorted(SHEETS.glob("*.typ"))]
+    return tuple(dict.fromkeys(text for sheet in sheets for text in _SAID.findall(sheet)))
+
+
+def pdf(form: Paper, say: Callable[[str], str] = str) -> bytes:
+    """The form as PDF/A-2a, what the sheet itself says by ``say``.
+
+    Raises PressError when Typst fails or warns for any reason but a missing letter.
+    """
+    said: Any = {
+        "form": form.model_dump(mode="json"),
+        "words": {text: say(text) for text in texts()},
+    }
     try:
         return _print(form, _spelled(said, _CONTROLS), system_fonts=False)
     except typst.TypstError as wrong:
@@ -64,14 +91,18 @@ def _letters_without_font(wrong: typst.TypstError) -> set[str]:
 
 def _spelled(said: Any, table: dict[int, str]) -> Any:
     if isinstance(said, str):
-        return said.translate(table)
+        return _RUN.sub(_broken, said.translate(table))
     if isinstance(said, list):
         return [_spelled(item, table) for item in said]
     return (
-        {key: _spelled(item, table) for key, item in said.items()}
+        {key: item if key == "head" else _spelled(item, table) for key, item in said.items()}
         if isinstance(said, dict)
         else said
     )
+
+
+def _broken(run: re.Match[str]) -> str:
+    return "\u200b".join(run[0][at : at + 8] for at in range(0, len(run[0]), 8))
 
 
 def _print(form: Paper, said: Any, *, system_fonts: bool) -> bytes:
@@ -79,7 +110,7 @@ def _print(form: Paper, said: Any, *, system_fonts: bool) -> bytes:
     printed, warnings = _compiler(system_fonts=system_fonts).compile_with_warnings(
         input=SHEETS / SHEET_OF[type(form)],
         format="pdf",
-        sys_inputs={"form": json.dumps(said)},
+        sys_inputs={name: json.dumps(value) for name, value in said.items()},
         pdf_standards=STANDARD,
         timestamp=noon,
     )

@@ -147,6 +147,12 @@ class PhotoInput(forms.FileInput):
         super().__init__({"accept": "image/*", "capture": "environment"} | (attrs or {}))
 
 
+class SignatureInput(PhotoInput):
+    """A photo of a signed paper, or what the owner draws on the tablet; wants `sign.js`."""
+
+    template_name = "parts/signature_input.html"
+
+
 def _is_new(row: Model) -> bool:
     return row._state.adding  # noqa: SLF001 - documented by Django for this question
 

@@ -174,7 +174,12 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
 STATIC_URL = "/static/"
 WHITENOISE_USE_FINDERS = True  # served from the package: nothing has to be collected first
 LANGUAGE_CODE = "en"
-USE_I18N = False
+USE_I18N = True
+LANGUAGES = [
+    ("en", "English"),
+    ("de", "Deutsch"),
+]  # an owner's papers come in one of these; pages in the first
+LOCALE_PATHS = [Path(__file__).parent / "locale"]
 USE_TZ = True
 TIME_ZONE = "UTC"  # stored; each shop shows its own zone
 FORMAT_MODULE_PATH = ["witnessmark.shop.formats"]

@@ -161,6 +161,12 @@ class Owner(ShopRow):
     phone = models.CharField(max_length=60, blank=True)
     email = models.EmailField(blank=True)
     address = models.TextField(blank=True)
+    language = models.CharField(
+        "language of papers",
+        max_length=7,
+        choices=settings.LANGUAGES,
+        default=settings.LANGUAGE_CODE,
+    )
     erased_on = models.DateField(null=True, blank=True, editable=False)
 
     class Meta:
@@ -170,7 +176,7 @@ class Owner(ShopRow):
         return self.name
 
     def erase(self, on: date) -> None:
-        """Forget the person; machines and ledgers name him by id only, so they stay whole."""
+        """Forget the person; machines and ledgers hold the id only, so they stay whole."""
         self.name, self.erased_on = "erased", on
         self.phone = self.email = self.address = ""
         self.save(update_fields=["name", "phone", "email", "address", "erased_on"])

@@ -9,7 +9,7 @@ from django import forms
 
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.shop import passwords
-from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
+from witnessmark.shop.forms import ChoiceTiles, SheetForm, SignatureInput
 from witnessmark.shop.pages.bench.forms import FigureForm, JudgeForm, SettleForm, words
 from witnessmark.shop.passwords import PasswordField
 from witnessmark.shop.scope import DeskRequest
@@ -88,7 +88,7 @@ class OverrideForm(SheetForm):
     signature = forms.FileField(
         label="Photo of the signed paper",
         required=False,
-        widget=PhotoInput,
+        widget=SignatureInput,
         help_text="“Not to be ridden” and “defect told and declined” are signed by the owner.",
     )
     password = PasswordField()
@@ -109,7 +109,9 @@ class OverrideForm(SheetForm):
         said = super().clean() or {}
         unsigned = not (said.get("signature") or self.signed) and "signature" not in self.errors
         if unsigned and said.get("paper") in {NOT_RIDDEN, DECLINED}:
-            self.add_error("signature", "Take a photo of the paper with the owner's signature.")
+            self.add_error(
+                "signature", "The owner signs: on the paper, of which you take a photo, or here."
+            )
         if said.get("password") and not self.errors:
             fault = passwords.fault(self.request, said["password"])
             if fault:

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from witnessmark.shop.forms import SheetForm, SheetModelForm, ToldInput
+from witnessmark.shop.forms import ChoiceTiles, SheetForm, SheetModelForm, ToldInput
 from witnessmark.shop.models import Machine, Owner, StoredBook
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.search import of_number, of_plate
@@ -61,15 +61,15 @@ class OwnerForm(SheetModelForm):
 
     class Meta:
         model = Owner
-        fields = ("name", "phone", "email", "address")
-        widgets = {"address": forms.Textarea({"rows": 2})}
+        fields = ("name", "phone", "email", "address", "language")
+        widgets = {"address": forms.Textarea({"rows": 2}), "language": ChoiceTiles}
 
-    field_order = ("known", "name", "phone", "email", "address")
+    field_order = ("known", "name", "phone", "email", "address", "language")
 
     def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["known"].queryset = desk.all(Owner).filter(erased_on=None)  # type: ignore[attr-defined]
-        self.fields["name"].required = False
+        self.fields["name"].required = self.fields["language"].required = False
         for name in ("name", "phone", "email"):
             self.fields[name].widget.attrs["autocomplete"] = "off"
 
@@ -110,8 +110,8 @@ class OwnerEditForm(SheetModelForm):
 
     class Meta:
         model = Owner
-        fields = ("name", "phone", "email", "address")
-        widgets = {"address": forms.Textarea({"rows": 3})}
+        fields = ("name", "phone", "email", "address", "language")
+        widgets = {"address": forms.Textarea({"rows": 3}), "language": ChoiceTiles}
 
 
 class EraseForm(SheetForm):

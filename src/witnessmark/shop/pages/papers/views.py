@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.http import Http404, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext
 from django.views.decorators.http import require_GET
 
 from witnessmark.papers import Paper, pdf
@@ -26,7 +27,11 @@ TITLES = {
     "road-test": "Road-test sheet",
     "service-record": "Service record",
     "call-back": "Call-back letter",
+    "not-ridden": "Not to be ridden",
+    "declined": "Told and declined",
 }
+RELEASES = ("not-ridden", "declined")  # what an override needs the owner's signature on
+OF_WORKSHOP = ("job-card",)  # the others are for the owner, in the owner's language
 FILL: dict[str, Callable[[Pen], Paper]] = {
     "job-card": paperwork.job_card,
     "road-test": paperwork.road_test,
@@ -51,6 +56,7 @@ def papers(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Every paper of the visit; those that do not exist yet are named without a link."""
     work = work_of(request.desk, visit)
     slugs = [slug for slug in FILL if slug != "call-back" or work.state.recalls]
+    slugs += [slug for slug in RELEASES if paperwork.wanted(work, slug)]
     listed = [*_estimates(work), *(_listed(work, slug) for slug in slugs)]
     context = {"visit": work.visit, "work": work, "listed": listed}
     return show(request, "papers/page.html", context)
@@ -60,19 +66,27 @@ def papers(request: DeskRequest, visit: UUID) -> HttpResponse:
 def paper(request: DeskRequest, visit: UUID, slug: str) -> HttpResponse:
     """One paper as PDF/A. 404 for one that does not exist, or not yet."""
     work = work_of(request.desk, visit)
-    pen = paperwork.pen_of(request.desk, work)
     if slug not in TITLES:
         raise Http404("there is no such paper")
-    try:
-        form = FILL[slug](pen) if slug in FILL else _estimate(pen, request.GET.get("revision", ""))
-    except NoPaperError as none:
-        raise Http404(str(none)) from none
-    answer = HttpResponse(pdf(form), content_type="application/pdf")
+    pen = paperwork.pen_of(request.desk, work, for_owner=slug not in OF_WORKSHOP)
+    with pen.speaking():
+        try:
+            form = _filled(request, pen, slug)
+        except NoPaperError as none:
+            raise Http404(str(none)) from none
+        printed = pdf(form, gettext)
+    answer = HttpResponse(printed, content_type="application/pdf")
     answer["Content-Disposition"] = f"inline; {_file_name(work, slug, form.heading.number)}"
     return answer
 
 
 # ---------------------------------------------------------------- parts
+
+
+def _filled(request: DeskRequest, pen: Pen, slug: str) -> Paper:
+    if slug in RELEASES:
+        return paperwork.release(pen, slug, request.GET.get("item", ""))
+    return FILL[slug](pen) if slug in FILL else _estimate(pen, request.GET.get("revision", ""))
 
 
 def _estimate(pen: Pen, revision: str) -> Paper:
@@ -125,13 +139,15 @@ DETAILS = {
     "road-test": "Before and after the ride.",
     "service-record": "What was done and proven, what was not, when to come again.",
     "call-back": "To the owner: what came in after hand-back, and whether it may be ridden.",
+    "not-ridden": "What is open; it leaves on a trailer. For the owner to sign.",
+    "declined": "Defects that the owner was told of and does not want put right. For the owner to sign.",
 }
 
 
 def _missing(work: Work, slug: str) -> str:
     """Why a paper does not exist yet; empty where it does."""
     match slug:
-        case "job-card" if work.state.plan is None and not beyond.every(work):
+        case "job-card" if not (work.state.plan or beyond.every(work) or work.state.done):
             return "No order of work was taken yet."
         case "road-test" if not paperwork.rides_of(work):
             return "No job of this visit has a ride."

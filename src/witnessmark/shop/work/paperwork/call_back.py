@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from uuid import UUID
 
+from django.utils.translation import gettext as _
+
 from witnessmark.ledger.bodies import WrenchDoubted
 from witnessmark.papers import CallBack
 from witnessmark.papers.forms import Doubtful
 from witnessmark.shop.models import WrenchEvent
 from witnessmark.shop.work.doubts import FoundWrong, InDoubt, found_wrong
+from witnessmark.shop.work.paperwork.came_after import came_after
+from witnessmark.shop.work.paperwork.open_items import thing
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.wrenches import shelf
-
-NO_RIDE = "Do not ride it until it has been looked at."
-COME = "Please bring it in."
+from witnessmark.wrenches import per_cent
 
 
 def call_back(pen: Pen) -> CallBack:
@@ -23,16 +25,17 @@ def call_back(pen: Pen) -> CallBack:
     back = next((line for line in state.history if line.entry == state.returned), None)
     if back is None or not state.recalls:
         raise NoPaperError("nothing came in after hand-back")
-    said = {line.entry: line.words for line in state.history}
     doubts = list(_doubts(pen))
     grave = any(item.safety for item in state.items.values())
     return CallBack(
         heading=pen.heading(),
         handed_back=pen.moment(back.at),
-        ride=NO_RIDE if grave else COME,
-        why=[said[one.entry] for one in state.recalls],
-        fasteners=[_doubtful(pen, mark) for _, marks in doubts for mark in marks],
-        found=" ".join(f"The wrench was found {found.words}." for found, _ in doubts),
+        ride=_("Do not ride it until it has been looked at.")
+        if grave
+        else _("Please bring it in."),
+        why=came_after(pen),
+        fasteners=[_doubtful(pen, mark) for _found, marks in doubts for mark in marks],
+        found=" ".join(_off(pen, found.check.worst) for found, _marks in doubts),
     )
 
 
@@ -55,9 +58,29 @@ def _doubts(pen: Pen) -> Iterator[tuple[FoundWrong, list[InDoubt]]]:
 def _doubtful(pen: Pen, one: InDoubt) -> Doubtful:
     mark = one.mark
     return Doubtful(
-        fastener=mark.words,
+        fastener=thing(pen, f"fastener/{mark.fastener}/{mark.place}"),
         safety=mark.safety,
         figure="" if mark.figure_nm is None else pen.quantity(mark.figure_nm, "torque"),
         likely=pen.quantity(round(one.likely_nm, 1), "torque"),
-        words=one.words,
+        words=_likely(one),
     )
+
+
+def _off(pen: Pen, share: float) -> str:
+    """How wrong the wrench was found."""
+    words = _("The wrench was found {share} off: fasteners got less than it showed.")
+    if share <= 0:
+        words = _("The wrench was found {share} off: fasteners got more than it showed.")
+    return words.format(share=pen.number(per_cent(abs(share))))
+
+
+def _likely(one: InDoubt) -> str:
+    """How the fastener likely stands."""
+    if one.again is not None:
+        return _("tightened again since")
+    return {
+        "low": _("too loose"),
+        "high": _("too tight"),
+        "within": _("still within its figure"),
+        "unknown": _("its figure has no limits"),
+    }[one.side]

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
 from witnessmark.money import Estimate, charge
 from witnessmark.shop.work.paperwork.pen import Pen
 from witnessmark.shop.work.pricing import agreed
@@ -23,9 +27,17 @@ def charged(pen: Pen) -> tuple[str, list[tuple[str, str]]]:
     for estimate, names in together.values():
         counted = charge(estimate, estimate, lines=names)
         gross, currency = gross + counted.gross_minor, counted.currency
-        lines += [(line.text, pen.money(line.net_minor, currency)) for line in counted.lines]
         lines += [
-            (f"{tax.name.capitalize()} tax, {tax.percent.normalize():f} %", pen.money(tax.tax_minor, currency))
+            (pen.of_book(line.text), pen.money(line.net_minor, currency)) for line in counted.lines
+        ]
+        lines += [
+            (tax_words(pen, tax.name, tax.percent), pen.money(tax.tax_minor, currency))
             for tax in counted.taxes
         ]  # fmt: skip
     return (pen.money(gross, currency) if lines else ""), lines
+
+
+def tax_words(pen: Pen, name: str, percent: Decimal) -> str:
+    """A tax by its name and rate. Example: ``Tax (standard), 19 %``."""
+    rate = pen.number(f"{percent.normalize():f}")
+    return _("Tax ({name}), {rate} %").format(name=pen.chosen(name), rate=rate)

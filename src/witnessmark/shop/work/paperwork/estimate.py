@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from django.utils.translation import gettext as _
 
 from witnessmark.ledger.state import Answer, Offer
 from witnessmark.money import Estimate, Line
 from witnessmark.money.estimate import Item
 from witnessmark.papers import Estimate as EstimateForm
 from witnessmark.papers.forms import PriceLine
+from witnessmark.shop.work.paperwork.charge import tax_words
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.pricing import estimate_kept
 from witnessmark.shop.work.visit import Work
@@ -29,16 +30,17 @@ def estimate(pen: Pen, revision: int | None = None) -> EstimateForm:
     made = estimate_kept(pen.work.visit.shop, offer.estimate)
     return EstimateForm(
         heading=pen.heading(f"-{number}"),
-        revision=f"{number} of {len(every)}",
+        revision=_("{number} of {count}").format(number=number, count=len(every)),
         lines=[_line(pen, made, made.line(name), offer.answers.get(name)) for name in offer.lines],
         net=pen.money(made.net_minor, made.currency),
         taxes=[
-            (f"{tax.name.capitalize()} tax, {_number(tax.percent)} % of {pen.money(tax.net_minor, made.currency)}",
+            (_("{tax} of {sum}").format(
+                tax=tax_words(pen, tax.name, tax.percent), sum=pen.money(tax.net_minor, made.currency)),
              pen.money(tax.tax_minor, made.currency))
             for tax in made.taxes
         ],
         total=pen.money(made.gross_minor, made.currency),
-        total_words="At most, with tax" if made.taxes else "At most",
+        total_words=_("At most, with tax") if made.taxes else _("At most"),
         limit=_limit(pen),
         notes=_notes(pen, made),
     )  # fmt: skip
@@ -46,10 +48,10 @@ def estimate(pen: Pen, revision: int | None = None) -> EstimateForm:
 
 def _line(pen: Pen, made: Estimate, line: Line, answer: Answer | None) -> PriceLine:
     return PriceLine(
-        text=line.text,
-        why=line.why,
+        text=pen.of_book(line.text),
+        why=pen.of_book(line.why),
         parts=[
-            (_item(item), _price(pen, item, made.currency))
+            (_item(pen, item), _price(pen, item, made.currency))
             for item in line.items
             if item.net_minor or item.net_minor is None
         ],
@@ -58,35 +60,47 @@ def _line(pen: Pen, made: Estimate, line: Line, answer: Answer | None) -> PriceL
     )
 
 
-def _item(item: Item) -> str:
+def _item(pen: Pen, item: Item) -> str:
+    text = _text(pen, item)
     if item.kind == "consumables" or (item.quantity == 1 and item.unit in {"", "piece"}):
-        return item.text
-    unit = "" if item.unit == "piece" else f" {item.unit}"
-    return f"{item.text}, {_number(item.quantity)}{unit}"
+        return text
+    unit = "" if item.unit == "piece" else f" {pen.of_book(item.unit)}"
+    return f"{text}, {pen.number(f'{item.quantity.normalize():f}')}{unit}"
+
+
+def _text(pen: Pen, item: Item) -> str:
+    """An item in words: what the shop charges for by its kind, all else by the book, or as it was typed."""
+    fluid = pen.work.book.fluids.get(item.name)
+    if item.kind == "disposal" and fluid:
+        return _("Disposal: {fluid}").format(fluid=fluid.text)
+    return pen.chosen(item.text) if item.kind in _OURS else pen.of_book(item.text)
+
+
+_OURS = ("labour", "consumables", "disposal")
 
 
 def _price(pen: Pen, item: Item, currency: str) -> str:
-    return "no price yet" if item.net_minor is None else pen.money(item.net_minor, currency)
+    return _("no price yet") if item.net_minor is None else pen.money(item.net_minor, currency)
 
 
 def _verdict(pen: Pen, answer: Answer) -> str:
-    said = "Agreed" if answer.verdict == "yes" else "Declined"
-    return f"{said} {answer.how}, {pen.moment(answer.at)}"
+    said = _("Agreed {how}, {when}") if answer.verdict == "yes" else _("Declined {how}, {when}")
+    return said.format(how=pen.chosen(answer.how), when=pen.moment(answer.at))
 
 
 def _limit(pen: Pen) -> str:
     limit = pen.work.state.limit
     if limit is None:
         return ""
-    return f"May be done without asking: up to {pen.money(limit.minor, limit.currency)} in all, with tax ({limit.how})."
+    return _("May be done without asking: up to {sum} in all, with tax ({how}).").format(
+        sum=pen.money(limit.minor, limit.currency), how=pen.chosen(limit.how)
+    )
 
 
 def _notes(pen: Pen, made: Estimate) -> list[str]:
     notes = [line for line in pen.work.visit.shop.estimate_text.splitlines() if line.strip()]
     if made.unpriced:
-        notes.append("Not priced yet, so not in the sum: " + "; ".join(made.unpriced) + ".")
+        items = [item for line in made.lines for item in line.items if item.net_minor is None]
+        several = "; ".join(_text(pen, item) for item in items)
+        notes.append(_("Not priced yet, so not in the sum: {items}.").format(items=several))
     return notes
-
-
-def _number(number: Decimal) -> str:
-    return f"{number.normalize():f}"

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from django.utils.translation import gettext as _
+
 from witnessmark.shop.work.paperwork.pen import Pen
 
 
 def bottles(pen: Pen, fluid: str, steps: Sequence[str]) -> str:
     """What a fluid was poured from. Example: ``, from Engine oil 10W-40, 1 L (SAE 10W-40, JASO MA2)``."""
     found = [one.bottle for one in pen.work.state.pours if one.fluid == fluid and one.step in steps]
-    return f", from {'; '.join(dict.fromkeys(found))}" if found else ""
+    said = "; ".join(dict.fromkeys(found))
+    return ", " + _("from {bottles}").format(bottles=said) if found else ""
 
 
 def said_of_fluids(pen: Pen, steps: Sequence[str]) -> Iterator[str]:
@@ -18,15 +21,28 @@ def said_of_fluids(pen: Pen, steps: Sequence[str]) -> Iterator[str]:
     state = pen.work.state
     for pour in state.pours:
         if pour.refused and pour.step in steps:
-            why = "; ".join(pour.refused)
-            yield f"{pour.bottle} is not what the book allows ({why}). Used because: {pour.because}"
+            yield _("{bottle} is not what the service book allows. Used because: {why}").format(
+                bottle=pour.bottle, why=pour.because
+            )
     for drain in state.drains:
         if drain.step in steps:
-            where = f" into {drain.into}" if drain.into else ""
-            volume = pen.quantity(drain.volume_ml, "volume", "")
-            yield f"Drained: {drain.family}, {volume}{where}"
+            said = _("Drained: {fluid}, {volume}")
+            if drain.into:
+                said = _("Drained: {fluid}, {volume} into {container}")
+            yield said.format(
+                fluid=pen.chosen(drain.family),
+                volume=pen.quantity(drain.volume_ml, "volume", ""),
+                container=drain.into,
+            )
     for step, fitted in state.shims.items():
         if step in steps:
             changed = [one for one in fitted.valves if one.now_mm != one.was_mm]
-            words = [f"{one.valve} {one.was_mm:.3f} to {one.now_mm:.3f} mm" for one in changed]
-            yield f"Shims: {', '.join(words)}" if words else "Shims: all stay"
+            words = [
+                _("{valve} {was} to {now} mm").format(
+                    valve=one.valve,
+                    was=pen.number(f"{one.was_mm:.3f}"),
+                    now=pen.number(f"{one.now_mm:.3f}"),
+                )
+                for one in changed
+            ]
+            yield _("Shims: {valves}").format(valves=", ".join(words) or _("all stay"))

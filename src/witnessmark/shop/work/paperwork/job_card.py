@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 from string import ascii_uppercase
 
 from witnessmark import units
@@ -21,6 +22,7 @@ from witnessmark.shop.work.cards import (
     FigureShown,
     ReadingShown,
     ahead,
+    card_of,
     cards,
 )
 from witnessmark.shop.work.paperwork.marks import all_proven
@@ -34,18 +36,19 @@ NOTHING = Answer(status="optimal", finish_minutes=0, attended_minutes=0)  # no p
 
 
 def job_card(pen: Pen) -> JobCard:
-    """The card of the plan that was taken, and of all that goes beyond the book.
+    """The card of the plan that was taken, of what was done before it, and of all that goes beyond the book.
 
-    Raises NoPaperError where there is neither.
+    Raises NoPaperError where there is none of these.
     """
     followed, own = taken(pen.work), beyond.every(pen.work)
-    if followed is None and not own:
+    before, over = _confirmed(pen.work)
+    if followed is None and not own and not before:
         raise NoPaperError("no order of work was taken")
     answer = followed.answer if followed else NOTHING
-    over = _confirmed(pen.work)
     beyond_it = sum(card.step.minutes for card in own)
     order = [*cards(pen.work, answer.steps), *own]
-    letters = _letters(order)
+    done = [_card_done(pen.work, said) for said in before]
+    letters = _letters([*done, *order])
     return JobCard(
         heading=pen.heading(),
         attended=hours((answer.attended_minutes or 0) + beyond_it),
@@ -54,7 +57,14 @@ def job_card(pen: Pen) -> JobCard:
         complaint=_complaint(pen),
         kit=_kit(pen, laid_out(pen.work, answer)),
         cautions=[(letter, text) for text, letter in letters.items()],
-        steps=[_step(pen, number, card, over, letters) for number, card in enumerate(order, 1)],
+        before=[
+            _step(pen, number, card, {card.id: [entry]}, letters)
+            for number, (card, entry) in enumerate(zip(done, before, strict=True), 1)
+        ],
+        steps=[
+            _step(pen, number, card, over, letters)
+            for number, card in enumerate(order, len(done) + 1)
+        ],
     )
 
 
@@ -75,7 +85,7 @@ def limit_of(pen: Pen, shown: ReadingShown) -> str:
     """What a reading is held against, in words."""
     reading = shown.reading
     if reading.quantity == "words":
-        return " / ".join(reading.choices)
+        return " / ".join(pen.of_book(one) for one in reading.choices)
     return pen.between(shown.low, shown.high, reading.quantity, reading.unit)
 
 
@@ -85,7 +95,7 @@ def read_of(pen: Pen, shown: ReadingShown, place: int) -> str:
     if one is None:
         return ""
     if one.value is None:
-        return one.words or one.text
+        return pen.of_book(one.words or "") or one.text
     return pen.quantity(one.value, shown.reading.quantity, shown.reading.unit)
 
 
@@ -229,17 +239,43 @@ def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool
     return "", False
 
 
-def _confirmed(work: Work) -> dict[str, list[Entry]]:
-    """Per step its confirmations since the plan was taken, without those taken back."""
+def _confirmed(work: Work) -> tuple[list[Entry], dict[str, list[Entry]]]:
+    """Confirmations that stand: those before the plan was taken, in their order; since then, per step.
+
+    Steps beyond the book are part of no plan, so none begins them anew.
+    """
     undone = {line.entry for line in work.state.history if line.undone}
-    found: dict[str, list[Entry]] = defaultdict(list)
+    own = set(work.own.jobs)
+    before: list[Entry] = []
+    since: list[Entry] = []
     for entry in work.entries:
+        if entry.id in undone:
+            continue
+        if entry.kind == "plan_taken":
+            before += [one for one in since if _job(one) not in own]
+            since = [one for one in since if _job(one) in own]
+        elif isinstance(entry.said, Done) and entry.said.step in work.steps:
+            since.append(entry)
+    if work.state.plan is None:
+        before += [one for one in since if _job(one) not in own]
+        since = [one for one in since if _job(one) in own]
+    found: dict[str, list[Entry]] = defaultdict(list)
+    for entry in since:
         said = entry.said
-        if entry.kind == "plan_taken" and entry.id not in undone:
-            own = set(work.own.jobs)  # never part of a plan, so no plan begins them anew
-            for step in [step for step in found if StepId(step).job not in own]:
-                del found[step]
-        elif isinstance(said, Done) and entry.id not in undone:
-            for step in (*said.along, said.step):
-                found[step].append(entry)
-    return found
+        assert isinstance(said, Done)
+        for step in (*said.along, said.step):
+            found[step].append(entry)
+    return before, found
+
+
+def _job(entry: Entry) -> str:
+    assert isinstance(entry.said, Done)
+    return entry.said.step.partition("/")[0]
+
+
+def _card_done(work: Work, entry: Entry) -> Card:
+    """A confirmation as the card that it confirmed."""
+    said = entry.said
+    assert isinstance(said, Done)
+    along = tuple(card_of(work, step) for step in said.along if step in work.steps)
+    return replace(card_of(work, said.step), along=along)

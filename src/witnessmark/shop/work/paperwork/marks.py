@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from django.utils.translation import gettext as _
+
 from witnessmark.ledger.state import Mark, Tally
 from witnessmark.papers.forms import Mark as MarkForm
 from witnessmark.shop.work.cards import figure_shown
@@ -42,9 +44,11 @@ def _wrench(pen: Pen, mark: Mark, wrenches: dict[str, OnShelf]) -> str:
     """The wrench by name, with the certificate that its calibration rested on that day."""
     one = wrenches.get(mark.wrench or "")
     if one is None:
-        return "wrench not listed" if mark.value_nm or mark.set_nm else ""
+        return _("wrench not listed") if mark.value_nm or mark.set_nm else ""
     certificate = one.certificate(pen.local(mark.at).date())
-    return f"{one.row.name}, certificate {certificate}" if certificate else one.row.name
+    if not certificate:
+        return one.row.name
+    return _("{wrench}, certificate {number}").format(wrench=one.row.name, number=certificate)
 
 
 def _group(pen: Pen, tally: Tally, wrenches: dict[str, OnShelf]) -> Iterator[MarkForm]:
@@ -53,47 +57,50 @@ def _group(pen: Pen, tally: Tally, wrenches: dict[str, OnShelf]) -> Iterator[Mar
         if mark.status.startswith("tight"):
             alike.setdefault(_evidence(pen, mark, wrenches), []).append(mark)
     figure = figure_shown(pen.work.book, tally.figure) if tally.figure else None
-    by_table = pen.work.book.fasteners[tally.fastener].grade == "by table"
+    fastener = pen.work.book.fasteners[tally.fastener]
+    by_table = fastener.grade == "by table"
     for (reached, wrench, who, proven), same in alike.items():
         yield MarkForm(
-            fastener=_words(tally, same),
+            fastener=_words(fastener.text, tally, same),
             figure=pen.figure(figure) if figure else "",
             source=pen.source(figure) if figure else "",
-            reached="with the card" if by_table else reached,
+            reached=_("with the step") if by_table else reached,
             wrench=wrench,
             who=who,
             when=_when(pen, same),
             proven=proven and not by_table,
-            note="" if proven or by_table else "tight, wrench unproven",
+            note="" if proven or by_table else _("tight, wrench unproven"),
         )
 
 
 def _evidence(pen: Pen, mark: Mark, wrenches: dict[str, OnShelf]) -> Evidence:
-    reached = "tight"
+    reached = _("tight")
     if mark.adapter is not None and mark.value_nm is not None and mark.set_nm is not None:
         on_wrench, at = (pen.quantity(x, "torque") for x in (mark.set_nm, mark.value_nm))
-        reached = f"{on_wrench} on the wrench, {at} through an adapter"
+        reached = _("{set} on the wrench, {value} through an adapter").format(
+            set=on_wrench, value=at
+        )
     elif mark.value_nm is not None:
         reached = pen.quantity(mark.value_nm, "torque")
     elif mark.set_nm is not None:
-        how = "clicked at" if mark.clicked else "set to"
-        reached = f"{how} {pen.quantity(mark.set_nm, 'torque')}"
+        how = _("clicked at {value}") if mark.clicked else _("set to {value}")
+        reached = how.format(value=pen.quantity(mark.set_nm, "torque"))
     wrench = _wrench(pen, mark, wrenches)
     if mark.wrench and mark.wrench_proven:
-        wrench += ", in calibration"
+        wrench += ", " + _("in calibration")
     return reached, wrench, pen.name(mark.author), mark.wrench_proven
 
 
-def _words(tally: Tally, same: list[Mark]) -> str:
+def _words(text: str, tally: Tally, same: list[Mark]) -> str:
     if tally.count == 1:
-        return tally.words
+        return text
     if len(same) == tally.count:
-        return f"{tally.words}, all {tally.count}"
+        return _("{fastener}, all {count}").format(fastener=text, count=tally.count)
     which = ", ".join(str(mark.index) for mark in sorted(same, key=lambda mark: mark.index))
-    return f"{tally.words}, {which} of {tally.count}"
+    return _("{fastener}, {which} of {count}").format(fastener=text, which=which, count=tally.count)
 
 
 def _when(pen: Pen, same: list[Mark]) -> str:
     times = sorted(pen.local(mark.at) for mark in same)
     first, last = (pen.clock(one.isoformat()) for one in (times[0], times[-1]))
-    return first if first == last else f"{first} to {last}"
+    return first if first == last else _("{first} to {last}").format(first=first, last=last)

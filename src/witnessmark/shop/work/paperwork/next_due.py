@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from django.utils import dateformat
+from django.utils import formats
+from django.utils.translation import gettext as _
 
 from witnessmark.due import Due, next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, riding
@@ -45,10 +46,16 @@ def _soonest(due: Due) -> tuple[bool, bool, str]:
 
 
 def _when(pen: Pen, due: Due) -> str:
-    at = f"at {pen.quantity(round(due.due_km), 'distance')}" if due.due_km is not None else ""
-    on = f"on {dateformat.format(due.due_on, 'j M Y')}" if due.due_on is not None else ""
-    both = ", whichever comes first" if at and on else ""
-    when = " or ".join(one for one in (at, on) if one) + both
-    if due.state == "due":
-        return f"now; it was due {when}" if when else "now: when it was last done is not known"
-    return when
+    at, on = "", ""
+    if due.due_km is not None:
+        at = _("at {km}").format(km=pen.quantity(round(due.due_km), "distance"))
+    if due.due_on is not None:
+        on = _("on {day}").format(day=formats.date_format(due.due_on, "DATE_FORMAT"))
+    when = at or on
+    if at and on:
+        when = _("{at} or {on}, whichever comes first").format(at=at, on=on)
+    if due.state != "due":
+        return when
+    if not when:
+        return _("now: when it was last done is not known")
+    return _("now; it was due {when}").format(when=when)

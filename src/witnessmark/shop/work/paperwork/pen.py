@@ -1,14 +1,19 @@
-"""How papers write: names, times in the shop's zone, money in its locale, figures metric first; and their heading."""
+"""How papers write: in which language, names, times in the shop's zone, money, figures metric first; their heading."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from django.utils import dateformat
+from babel.numbers import get_decimal_symbol
+from django.conf import settings
+from django.utils import formats, translation
+from django.utils.translation import gettext as _
 
 from witnessmark import units
+from witnessmark.book.translate import translated
 from witnessmark.ledger.seal import seal_hash
 from witnessmark.money import amount_text
 from witnessmark.papers.forms import Heading
@@ -27,11 +32,24 @@ class NoPaperError(LookupError):
 
 @dataclass(frozen=True)
 class Pen:
-    """Writes for one visit, in the words of its shop."""
+    """Writes for one visit, in one language. Whoever writes with it does so inside of `speaking`."""
 
     desk: Desk
-    work: Work
+    work: Work  # its book in that language
     names: dict[str, str]
+    language: str = settings.LANGUAGE_CODE
+
+    def speaking(self) -> AbstractContextManager[None]:
+        """All texts of the papers are in the pen's language while this is open."""
+        return translation.override(self.language)
+
+    def of_book(self, text: str) -> str:
+        """A text of the book that was kept as it stood there: a choice, a state, the line of an estimate."""
+        return self.work.pinned.translations.get(self.language, {}).get(text, text)
+
+    def chosen(self, text: str) -> str:
+        """Words that a form offered and an entry keeps; typed ones stay as they are."""
+        return _(text) if text else ""
 
     @property
     def zone(self) -> ZoneInfo:
@@ -40,7 +58,7 @@ class Pen:
 
     def name(self, member: str) -> str:
         """Who a member is."""
-        return self.names.get(member, "somebody no longer here")
+        return self.names.get(member) or _("somebody no longer here")
 
     def local(self, at: str) -> datetime:
         """An entry's time, in the shop's zone."""
@@ -48,20 +66,34 @@ class Pen:
 
     def moment(self, at: str) -> str:
         """Example: ``25 Nov 2026, 14:05``."""
-        return dateformat.format(self.local(at), "j M Y, H:i")
+        return formats.date_format(self.local(at), "DATETIME_FORMAT")
 
     def clock(self, at: str) -> str:
         """Example: ``14:05``; with the day where it was not the day of the newest entry."""
         local = self.local(at)
-        return dateformat.format(local, "H:i" if local.date() == self.day else "j M, H:i")
+        return formats.date_format(
+            local, "TIME_FORMAT" if local.date() == self.day else "SHORT_DATETIME_FORMAT"
+        )
 
     def signed(self, at: str, member: str) -> str:
         """Example: ``14:05 Mara``."""
         return f"{self.clock(at)} {self.name(member)}"
 
     def money(self, minor: int, currency: str) -> str:
-        """An amount in the shop's locale."""
-        return amount_text(minor, currency, self.work.visit.shop.locale)
+        """An amount as the shop's locale writes it, or the reader's where that is of another language."""
+        return amount_text(minor, currency, self.locale)
+
+    @property
+    def locale(self) -> str:
+        """The shop's locale where it is of the pen's language; else that language alone."""
+        of_shop: str = self.work.visit.shop.locale
+        return (
+            of_shop if of_shop.replace("-", "_").split("_")[0] == self.language else self.language
+        )
+
+    def number(self, text: str) -> str:
+        """A number with its unit on one line, with the decimal sign of the language. Example: ``4,1 mm``."""
+        return text.replace(" ", "\u00a0").replace(".", get_decimal_symbol(self.locale))
 
     def quantity(self, value: float, quantity: Quantity, unit: str = "") -> str:
         """Metric first (or as the book asks for it), then in the units in use. Example: ``60 N·m (44.3 lbf·ft)``."""
@@ -70,9 +102,9 @@ class Pen:
 
     def both(self, value: float, quantity: Quantity, unit: str = "") -> tuple[str, str]:
         """The same apart; the second is empty where it would say the same again."""
-        first = units.show(value, quantity, unit=unit or None)
+        first = self.number(units.show(value, quantity, unit=unit or None))
         system: System = self.desk.units  # type: ignore[assignment]
-        other = units.show(value, quantity, system)
+        other = self.number(units.show(value, quantity, system))
         return first, "" if system == "metric" or other == first else other
 
     def figure(self, shown: FigureShown) -> str:
@@ -81,20 +113,25 @@ class Pen:
             return self.quantity(shown.value, shown.quantity)
         if shown.low is not None and shown.high is not None:
             low = self.quantity(shown.low, shown.quantity)
-            return f"{low} to {self.quantity(shown.high, shown.quantity)}"
-        return shown.written or "no figure"
+            high = self.quantity(shown.high, shown.quantity)
+            return _("{low} to {high}").format(low=low, high=high)
+        return self.of_book(shown.written) or _("no figure")
 
     def source(self, shown: FigureShown) -> str:
         """Where a figure comes from, or that nobody has said."""
         if shown.state == "missing":
-            return "read it in the maker's manual"
-        return shown.source or "unproven: no source"
+            return _("read it in the maker's manual")
+        return shown.source or _("no source given")
 
     def between(self, low: float | None, high: float | None, quantity: Quantity, unit: str) -> str:
         """Limits in words; nothing where there are none."""
         ends = [
-            f"at least {self.quantity(low, quantity, unit)}" if low is not None else "",
-            f"at most {self.quantity(high, quantity, unit)}" if high is not None else "",
+            _("at least {value}").format(value=self.quantity(low, quantity, unit))
+            if low is not None
+            else "",
+            _("at most {value}").format(value=self.quantity(high, quantity, unit))
+            if high is not None
+            else "",
         ]
         return ", ".join(end for end in ends if end)
 
@@ -108,13 +145,13 @@ class Pen:
     def heading(self, number: str = "") -> Heading:
         """Shop, owner, machine, and what anchors the paper."""
         visit, shop, machine = self.work.visit, self.work.visit.shop, self.work.machine
-        owner = _owner(self)
-        telephone = f"telephone {shop.phone}" if shop.phone else ""
-        tax = f"tax number {shop.tax_number}" if shop.tax_number else ""
+        owner = owner_of(self.work)
+        telephone = _("telephone {number}").format(number=shop.phone) if shop.phone else ""
+        tax = _("tax number {number}").format(number=shop.tax_number) if shop.tax_number else ""
         return Heading(
             shop=shop.name,
             shop_lines=[line for line in (*shop.address.splitlines(), telephone, tax) if line],
-            owner=owner.name if owner else "not known",
+            owner=owner.name if owner else _("not known"),
             owner_lines=[x for x in (*owner.address.splitlines(), owner.phone) if x]
             if owner
             else [],
@@ -122,47 +159,54 @@ class Pen:
             machine_lines=_machine_lines(self),
             number=f"{visit.number:04d}{number}",
             printed=self.day,
+            day=formats.date_format(self.day, "DATE_FORMAT"),
+            language=self.language,
             invented=self.work.book.invented,
-            head=_head(self.work),
-            book=self.work.state.book or "",
+            book="" if self.work.state.book is None else self.work.book.title,
         )
 
 
-def pen_of(desk: Desk, work: Work) -> Pen:
-    """The pen for one visit."""
-    return Pen(desk, work, who(desk))
+def pen_of(desk: Desk, work: Work, *, for_owner: bool = True) -> Pen:
+    """The pen for one visit: in the owner's language, or in the workshop's."""
+    owner = owner_of(work) if for_owner else None
+    language = owner.language if owner else settings.LANGUAGE_CODE
+    return Pen(desk, replace(work, book=translated(work.book, language)), who(desk), language)
+
+
+def owner_of(work: Work) -> Owner | None:
+    """Whose machine it was when it came in; else whose it is."""
+    named = work.state.owner
+    row = Owner.objects.filter(shop=work.visit.shop, pk=named).first() if named else None
+    return row or work.machine.owner
+
+
+def head_of(work: Work) -> str:
+    """Number and hash of the newest seal: what anchors the paper; empty before the first."""
+    seal = Seal.objects.filter(visit=work.visit).order_by("-number").first()
+    return f"{seal.number}, {seal_hash(store.sealed(seal))}" if seal else ""
 
 
 def complaint_answer(pen: Pen) -> str:
     """What became of the complaint, in words."""
     said = pen.work.state.complaint
     if said is None or said.answer is None:
-        return "no answer yet"
+        return _("no answer yet")
     by = ", ".join(complaint_by(pen.work))
-    how = f"{said.answer.how} by {by}" if by else said.answer.how
+    how = pen.chosen(said.answer.how)
+    how = _("{how} by {lines}").format(how=how, lines=by) if by else how
     text = f": {said.answer.text}" if said.answer.text else ""
-    waits = "" if said.closed else "; not done yet"
+    waits = "" if said.closed else "; " + _("not done yet")
     return f"{how}{text}{waits} ({pen.signed(said.at, said.author)})"
-
-
-def _owner(pen: Pen) -> Owner | None:
-    """Whose machine it was when it came in; else whose it is."""
-    named = pen.work.state.owner
-    row: Owner | None = pen.desk.all(Owner).filter(pk=named).first() if named else None
-    return row or pen.work.machine.owner
 
 
 def _machine_lines(pen: Pen) -> list[str]:
     machine, km = pen.work.machine, pen.work.state.odometer_km
     lines = [
         machine.plate,
-        f"identification {machine.identification}" if machine.identification else "",
+        _("identification {number}").format(number=machine.identification)
+        if machine.identification
+        else "",
         str(machine.year) if machine.year else "",
-        f"odometer {pen.quantity(km, 'distance')}" if km is not None else "",
+        _("odometer {km}").format(km=pen.quantity(km, "distance")) if km is not None else "",
     ]
     return [line for line in lines if line]
-
-
-def _head(work: Work) -> str:
-    seal = Seal.objects.filter(visit=work.visit).order_by("-number").first()
-    return f"{seal.number}, {seal_hash(store.sealed(seal))}" if seal else ""

@@ -4,27 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from django.utils.translation import gettext as _
+
 from witnessmark.book.model import Book, Operation
 from witnessmark.ledger.ids import StepId
+from witnessmark.ledger.bodies import OdometerRead
 from witnessmark.ledger.state import StepState
 from witnessmark.papers import RoadTest
 from witnessmark.papers.forms import Section, SheetLine
-from witnessmark.shop.work.cards import Card, card_of
+from witnessmark.shop.work.cards import Card, ReadingShown, card_of
+from witnessmark.shop.work.paperwork.findings import answer_words, finding_words
 from witnessmark.shop.work.paperwork.job_card import limit_of, read_of
+from witnessmark.shop.work.paperwork.open_items import lines as open_lines
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
-from witnessmark.shop.work.releasing import blocking, verdict
+from witnessmark.shop.work.releasing import verdict
 from witnessmark.shop.work.visit import Work
-
-CONFIRMED = (
-    "Ridden, and looked at again. Each heading was confirmed with one tap, its lines along with it; "
-    "a value stands where one was read."
-)
 
 
 def road_test(pen: Pen) -> RoadTest:
     """The sheet of this visit's rides. Raises NoPaperError where its jobs have none."""
     work = pen.work
-    rides = rides_of(work)
+    rides, odometer = rides_of(work), _odometer(pen)
     if not rides:
         raise NoPaperError("no job of this visit has a ride")
     after = [name for name in _operations(work) if _belongs_after(work, name, rides)]
@@ -34,12 +34,19 @@ def road_test(pen: Pen) -> RoadTest:
         heading=pen.heading(),
         cautions=list(dict.fromkeys(text for card in every for text in card.cautions)),
         sections=[
-            *(_section(pen, card, "ridden") for card in every[: len(rides)]),
-            *(_section(pen, card, "confirmed") for card in every[len(rides) :]),
+            *(_section(pen, card, _("ridden")) for card in every[: len(rides)]),
+            *(_section(pen, card, _("confirmed")) for card in every[len(rides) :]),
         ],
-        open_for_ride=[item.words for item in work.state.items.values() if item.ride],
-        stops=_stops(work) if not left or left[0] in rides else [],
-        verdict="" if left else CONFIRMED,
+        complaint=work.state.complaint.words if work.state.complaint else "",
+        odometer=odometer[0] if odometer else "",
+        odometer_after=odometer[-1] if len(odometer) > 1 else "",
+        open_for_ride=open_lines(pen, [item for item in work.state.items.values() if item.ride]),
+        stops=open_lines(pen, verdict(work, "road test").blocking)
+        if not left or left[0] in rides
+        else [],
+        verdict=""
+        if left
+        else _("Ridden, and looked at again. A value stands where one was read."),
     )
 
 
@@ -52,8 +59,12 @@ def rides_of(work: Work) -> list[str]:
 # ---------------------------------------------------------------- parts
 
 
-def _stops(work: Work) -> list[str]:
-    return [line.words for line in blocking(work, verdict(work, "road test"))]
+def _odometer(pen: Pen) -> list[str]:
+    """What was read off it on this visit, in order; the same reading once."""
+    undone = {line.entry for line in pen.work.state.history if line.undone}
+    read = [e.said for e in pen.work.entries if e.id not in undone]
+    km = dict.fromkeys(said.km for said in read if isinstance(said, OdometerRead))
+    return [pen.quantity(one, "distance") for one in km]
 
 
 def _operations(work: Work) -> list[str]:
@@ -112,8 +123,11 @@ def _lines(pen: Pen, card: Card) -> Iterator[SheetLine]:
     for shown in card.readings:
         for place in range(1, shown.reading.repeat + 1):
             text = shown.reading.text + (f", {place}" if shown.reading.repeat > 1 else "")
-            read = read_of(pen, shown, place)
+            read = read_of(pen, shown, place) or _unread(shown, place)
             yield SheetLine(text=text, limit=limit_of(pen, shown), found=read)
+    for one in pen.work.state.findings:
+        if one.step == card.id:
+            yield SheetLine(text=finding_words(pen, one), found=answer_words(pen, one))
     if not (card.figures or card.step.does or card.readings):
         yield SheetLine(text=card.step.text, found=found)
 
@@ -122,5 +136,11 @@ def _confirmed(status: StepState | None) -> str:
     if status is None or status.status not in {"done", "skipped"}:
         return ""
     if status.status == "skipped":
-        return f"left out: {status.reason}"
-    return "with its heading"
+        return _("left out: {why}").format(why=status.reason)
+    return _("confirmed")
+
+
+def _unread(shown: ReadingShown, place: int) -> str:
+    """Why there is no value."""
+    why = next((one.because for one in shown.unread if one.index == place), "")
+    return _("not read: {why}").format(why=why) if why else ""

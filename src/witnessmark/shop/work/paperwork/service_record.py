@@ -6,38 +6,67 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Literal
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
+from django.utils.translation import ngettext
+
 from witnessmark.book.figures import limits
+from witnessmark.book.model import Reading
+from witnessmark.facts import Verdict
 from witnessmark.kit.lay_out import parts_of
-from witnessmark.ledger.bodies import OPEN, JobLeft, Looked, Returned
 from witnessmark.ledger.bodies import Done as StepDone
-from witnessmark.ledger.state import OpenItem, Override, ReadingState
+from witnessmark.ledger.bodies import JobLeft, Looked, Returned
+from witnessmark.ledger.gates import alike
+from witnessmark.ledger.bodies import OPEN
+from witnessmark.ledger.state import OpenItem, ReadingState
 from witnessmark.money import Line
 from witnessmark.papers import ServiceRecord
 from witnessmark.papers.forms import Done
-from witnessmark.shop import store
 from witnessmark.shop.work.beyond import words_of
 from witnessmark.shop.work.cards import ReadingShown, figure_shown
-from witnessmark.shop.work.codes import Cleared, codes_of
+from witnessmark.shop.work.codes import AFTER, BEFORE, Cleared, codes_of
+from witnessmark.shop.work.paperwork.came_after import came_after
 from witnessmark.shop.work.paperwork.charge import charged
+from witnessmark.shop.work.paperwork.findings import answer_words, finding_words
 from witnessmark.shop.work.paperwork.fluids import bottles, said_of_fluids
 from witnessmark.shop.work.paperwork.job_card import limit_of
 from witnessmark.shop.work.paperwork.marks import all_proven, marks
 from witnessmark.shop.work.paperwork.next_due import next_due
-from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen, complaint_answer
+from witnessmark.shop.work.paperwork.open_items import line as open_line
+from witnessmark.shop.work.paperwork.open_items import lines as open_lines
+from witnessmark.shop.work.paperwork.open_items import looked_at, thing
+from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen, complaint_answer, head_of
 from witnessmark.shop.work.pricing import estimate_kept
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.releasing import (
     beside_the_plan,
-    blocking,
     came_with,
-    counted,
-    let_through,
     passed_by,
     verdict,
 )
 from witnessmark.shop.work.visit import Work
 
-_SEEN = {"bad": "a finding"}  # of words; all else was only noted
+_SEEN = {"bad": noop("a finding"), "": noop("noted")}  # of words
+_STANDS = {
+    "within limits": noop("within limits"),
+    "at the limit": noop("at the limit of {limit}"),
+    "below the limit": noop("below the limit of {limit}"),
+    "above the limit": noop("above the limit of {limit}"),
+    "no limit": noop("no limit is known"),
+}
+_GATES = {
+    "starter": noop("Started all the same"),
+    "wheels on the ground": noop("Put on its wheels all the same"),
+    "road test": noop("Ridden all the same"),
+    "hand-back": noop("Handed back all the same"),
+}
+_BECAME = {
+    "new": noop("New"),
+    "returned": noop("Returned"),
+    "stayed": noop("Stayed"),
+    "gone": noop("Gone"),
+}
+_MOMENTS = {BEFORE: noop("Before the work"), AFTER: noop("After the work")}
 
 
 def service_record(pen: Pen) -> ServiceRecord:
@@ -50,7 +79,7 @@ def service_record(pen: Pen) -> ServiceRecord:
     returned = next((one for one in work.entries if one.id == work.state.returned), None)
     total, lines = charged(pen)
     return ServiceRecord(
-        heading=pen.heading(),
+        heading=pen.heading().model_copy(update={"head": head_of(work)}),
         arrived=pen.moment(arrived.at),
         handed_back=f"{pen.moment(returned.at)}, {pen.name(returned.author)}" if returned else "",
         facts=list(_facts(pen)),
@@ -58,11 +87,11 @@ def service_record(pen: Pen) -> ServiceRecord:
         marks=list(marks(pen)),
         readings=list(_readings(pen)),
         codes=list(_codes(pen)),
-        corrections=list(_corrections(work)),
-        left_open=[_let_through(pen, item, by) for item, by in let_through(judged)],
+        corrections=list(_corrections(pen)),
+        left_open=[_let_through(pen, group) for group in alike(judged.let_through)],
         passed_by=list(_passed_by(pen)),
-        still_open=[line.words for line in blocking(work, judged)],
-        came_after=[one.words for one in work.state.recalls],
+        still_open=open_lines(pen, judged.blocking),
+        came_after=came_after(pen),
         second_looks=list(_looks(pen)),
         findings=list(_findings(pen)),
         next_due=next_due(pen),
@@ -80,38 +109,53 @@ def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
     entry = next((one for one in pen.work.entries if one.id == pen.work.state.returned), None)
     said = entry.said if entry else None
     if came.complaint:
-        yield "Complaint", came.complaint
-        yield "Answer to it", complaint_answer(pen)
+        yield _("Complaint"), came.complaint
+        yield _("Answer to it"), complaint_answer(pen)
     if came.owner_said:
-        yield "Said by the owner", came.owner_said
+        yield _("Said by the owner"), came.owner_said
     if not isinstance(said, Returned):
         return
-    came_in, back = counted(came.keys, came.fobs), counted(said.keys, said.fobs)
-    all_of_them = back if back == came_in else f"{back}; {came_in} came in"
-    yield "Given back", all_of_them
+    came_in, back = _counted(came.keys, came.fobs), _counted(said.keys, said.fobs)
+    differ = _("{back}; {came} came in").format(back=back, came=came_in)
+    yield _("Given back"), back if back == came_in else differ
     if said.old_parts_given is not None:
-        yield "Old parts", "given back" if said.old_parts_given else "not given back"
-    yield "It left", "ridden away" if said.ridden_away else "on a trailer"
+        yield _("Old parts"), _("given back") if said.old_parts_given else _("not given back")
+    yield _("It left"), _("ridden away") if said.ridden_away else _("on a trailer")
     if said.text:
-        yield "Told to the owner", said.text
+        yield _("Told to the owner"), said.text
 
 
-def _let_through(pen: Pen, item: OpenItem, by: Override) -> str:
-    paper = "" if by.paper == "printed in the record" else f" Signed: {by.paper}."
-    return f"{item.words}. Let through by {pen.name(by.person)}: {by.reason}.{paper}"
+def _counted(keys: int, fobs: int) -> str:
+    """Example: ``2 keys, 1 fob``."""
+    said = [
+        ngettext("{count} key", "{count} keys", keys).format(count=keys) if keys else "",
+        ngettext("{count} fob", "{count} fobs", fobs).format(count=fobs) if fobs else "",
+    ]
+    return ", ".join(one for one in said if one) or _("none")
+
+
+def _let_through(pen: Pen, group: list[OpenItem]) -> str:
+    by = group[0].override
+    assert by is not None
+    said = _("{what}. Signed off as is by {name}: {reason}.").format(
+        what=open_line(pen, group), name=pen.name(by.person), reason=by.reason
+    )
+    if by.paper == "printed in the record":
+        return said
+    return f"{said} " + _("Signed by the owner: {paper}.").format(paper=pen.chosen(by.paper))
 
 
 def _passed_by(pen: Pen) -> Iterator[str]:
     """Gates passed with something open, and waits cut short; each with what, why and who."""
-    work, items = pen.work, store.table(pen.work.visit).items
+    work = pen.work
     for one in passed_by(work):
-        what = "; ".join(dict.fromkeys(items[i].words if i in items else i for i in one.open))
-        yield f"{one.gate.capitalize()}: {what}. {one.because}. {pen.signed(one.at, one.author)}"
+        what = "; ".join(dict.fromkeys(thing(pen, item) for item in one.open))
+        yield f"{_(_GATES[one.gate])}: {what}. {one.because}. {pen.signed(one.at, one.author)}"
     undone = {line.entry for line in work.state.history if line.undone}
     for entry in work.entries:
         said = entry.said
         if isinstance(said, StepDone) and said.short_wait and entry.id not in undone:
-            text = work.steps[said.step].text if said.step in work.steps else said.step
+            text = work.steps[said.step].text if said.step in work.steps else ""
             yield f"{text}: {said.short_wait}. {pen.signed(entry.at, entry.author)}"
 
 
@@ -126,23 +170,23 @@ def _jobs(pen: Pen) -> Iterator[Done]:
     for line in work.state.declined:
         yield Done(text=_line_words(pen, line), state="declined", words=_declined(pen, line))
     yield from (_job(pen, line) for line in work.state.lines if line in work.state.agreed)
-    yield from (_beside(work, line) for line in beside_the_plan(work))
+    yield from (_beside(pen, line) for line in beside_the_plan(work))
     yield from (_opened(pen, name) for name in work.state.added)
 
 
-def _beside(work: Work, line: Line) -> Done:
+def _beside(pen: Pen, line: Line) -> Done:
     """An agreed line written free: done where the finding it answers was put right."""
-    how = next((f.settled for f in work.state.findings if f.line == line.id), "")
+    how = next((f.settled for f in pen.work.state.findings if f.line == line.id), "")
     if how == "put right":
-        return Done(text=line.text, state="done", words="found, agreed and put right")
-    return Done(text=line.text, state="agreed", words="no card of its own shows it done")
+        return Done(text=line.text, state="done", words=_("found, agreed and put right"))
+    return Done(text=line.text, state="agreed", words=_("no step of its own shows it done"))
 
 
 def _job(pen: Pen, job: str) -> Done:
     work = pen.work
     names = [f"{job}/{name}" for name in work.jobs[job].operations]
     done = [name for name in names if name in work.state.done]
-    rest = [_not_done(work, name) for name in names if name not in work.state.done]
+    rest = [_not_done(pen, name) for name in names if name not in work.state.done]
     text = work.jobs[job].text
     if not done:
         return Done(text=text, state="not done", words=_left(work, job), lines=rest)
@@ -157,19 +201,31 @@ def _opened(pen: Pen, name: str) -> Done:
     steps = [f"{name}/{one}" for one in work.jobs[name].operations if one != OPEN]
     done = {one: work.state.steps[one] for one in steps if one in work.state.done}
     lines = [
-        f"{work.steps[one].text}: {pen.signed(how.at, how.author)}" for one, how in done.items()
+        f"{_(_CLOSED[one.rpartition('/')[2]])}: {pen.signed(how.at, how.author)}"
+        for one, how in done.items()
     ]
     waits = any(set(item.closed_by) & {*steps} for item in work.state.items.values())
     many = f" × {said.count}" if said.count > 1 else ""
-    words = "opened, not in the service book; " + ("not closed" if waits else "closed")
+    words = _("opened beyond the work listed; not closed")
+    words = words if waits else _("opened beyond the work listed; closed")
     state: Literal["not done", "done"] = "not done" if waits else "done"
     proven = not waits and said.grade == "proven" and all_proven(work, steps)
     return Done(text=said.words + many, state=state, words=words, lines=lines, proven=proven)
 
 
-def _not_done(work: Work, name: str) -> str:
-    reason = work.state.not_done.get(name, "")
-    return f"Not done: {work.steps[name].text}" + (f", {reason}" if reason else "")
+_CLOSED = {  # the steps of what was opened beyond the book
+    "tighten": noop("Tightened"),
+    "close": noop("Closed and filled"),
+    "bleed": noop("Bled"),
+    "leaks": noop("Looked for leaks"),
+    "refit": noop("Refitted"),
+}
+
+
+def _not_done(pen: Pen, name: str) -> str:
+    reason = pen.work.state.not_done.get(name, "")
+    said = _("Not done: {step}").format(step=pen.work.steps[name].text)
+    return f"{said}, {reason}" if reason else said
 
 
 def _left(work: Work, job: str) -> str:
@@ -193,15 +249,17 @@ def _used(pen: Pen, done: list[str]) -> Iterator[str]:
             book.parts[part].text + (f" × {float(count):g}" if count != 1 else "")
             for part, count in parts.items()
         ]
-        yield "Fitted: " + ", ".join(said)
+        yield _("Fitted: {parts}").format(parts=", ".join(said))
     fluids = {
         (fluid, use.figure) for name in done for fluid, use in pen.work.steps[name].fluids.items()
     }
     for fluid, figure in sorted(fluids):
         shown = figure_shown(book, figure)
         grade = book.figures.get(book.fluids[fluid].grade or "")
-        words = f" ({grade.value})" if grade and grade.value else ""
-        yield f"Filled: {book.fluids[fluid].text}{words}, {pen.figure(shown)}{bottles(pen, fluid, done)}"
+        words = f" ({pen.of_book(grade.value)})" if grade and grade.value else ""
+        yield _("Filled: {fluid}, {volume}").format(
+            fluid=f"{book.fluids[fluid].text}{words}", volume=pen.figure(shown)
+        ) + bottles(pen, fluid, done)
     yield from said_of_fluids(pen, done)
 
 
@@ -209,7 +267,7 @@ def _line_words(pen: Pen, line: str) -> str:
     """A line of an estimate by its text."""
     for offer in reversed(pen.work.state.offers):
         if line in offer.lines:
-            return estimate_kept(pen.work.visit.shop, offer.estimate).line(line).text
+            return pen.of_book(estimate_kept(pen.work.visit.shop, offer.estimate).line(line).text)
     return words_of(pen.work, line)
 
 
@@ -217,7 +275,7 @@ def _declined(pen: Pen, line: str) -> str:
     for offer in reversed(pen.work.state.offers):
         answer = offer.answers.get(line)
         if answer and answer.verdict == "no":
-            return f"{answer.how}, {pen.moment(answer.at)}"
+            return f"{pen.chosen(answer.how)}, {pen.moment(answer.at)}"
     return ""
 
 
@@ -235,20 +293,27 @@ def _readings(pen: Pen) -> Iterator[tuple[str, str, str, str]]:
             continue
         low, high = (None, None) if reading.quantity == "words" else limits(pen.work.book, reading)
         limit = limit_of(pen, ReadingShown(one.reading, reading, low, high))
-        value = one.words or one.text
+        value = pen.of_book(one.words or "") or one.text
         if one.value is not None:
             value = pen.quantity(one.value, reading.quantity, reading.unit)
         place = f", {one.index}" if reading.repeat > 1 else ""
         where = pen.work.steps[one.step].text if one.step in pen.work.steps else ""
         text = reading.text + place + (f" ({where})" if _often(pen.work, one.reading) else "")
         found = judged(pen.work.book, one.reading, one.value)
-        how = found.short if found else _SEEN.get(one.verdict, "noted")
+        how = _stands(pen, found, reading) if found else _(_SEEN.get(one.verdict, _SEEN[""]))
         yield text, value, "" if reading.quantity == "words" else limit, how
     for gone in pen.work.state.unread:
         known = pen.work.book.readings.get(gone.reading)
         if known is not None:
             place = f", {gone.index}" if known.repeat > 1 else ""
-            yield known.text + place, "not read", "", gone.because
+            yield known.text + place, _("not read"), "", gone.because
+
+
+def _stands(pen: Pen, found: Verdict, reading: Reading) -> str:
+    """How a value stands to its limits. Example: ``below the limit of 2 mm``."""
+    limit = found.limit
+    said = "" if limit is None else pen.quantity(limit.value, reading.quantity, reading.unit)
+    return _(_STANDS[found.stand]).format(limit=said)
 
 
 def _often(work: Work, reading: str) -> bool:
@@ -260,57 +325,55 @@ def _codes(pen: Pen) -> Iterator[tuple[str, str]]:
     known = codes_of(pen.work)
     for one in known.happened:
         if isinstance(one, Cleared):
-            copied = "" if one.said.copied else ", without a copy"
-            yield "Cleared", f"{pen.moment(one.entry.at)}{copied}"
+            copied = "" if one.said.copied else ", " + _("without a copy")
+            yield _("Cleared"), f"{pen.moment(one.entry.at)}{copied}"
         else:
             when = pen.moment(one.entries[0].at)
-            yield one.moment.capitalize(), f"{one.words}. {when}, {pen.name(one.author)}"
+            codes = dict.fromkeys(each.code.written for each in one.seen if each.there)
+            said = ", ".join(codes) or _("none")
+            yield _(_MOMENTS.get(one.moment, one.moment)), f"{said}. {when}, {pen.name(one.author)}"
     for word, became in known.groups if known.compared else ():
-        yield word.capitalize(), "; ".join(f"{one.code.written} {one.words}" for one in became)
+        yield _(_BECAME[word]), "; ".join(one.code.written for one in became)
     if known.comparison.untested:
         several = ", ".join(code.written for code in known.comparison.untested)
-        yield "Not tested since cleared", several
+        yield _("Not tested since cleared"), several
 
 
-def _corrections(work: Work) -> Iterator[str]:
-    for name, said in work.state.figures.items():
-        figure = work.book.figures.get(name)
-        value = said.value or f"{said.low} to {said.high}"
-        was = f" (the book had {said.was})" if said.was and said.was != value else ""
-        source = said.source or "no source given"
-        yield f"{figure.text if figure else name}: {value}{was}, {source}"
+def _corrections(pen: Pen) -> Iterator[str]:
+    for name, said in pen.work.state.figures.items():
+        figure = pen.work.book.figures.get(name)
+        span = _("{low} to {high}").format(low=said.low, high=said.high)
+        value = said.value or span
+        had = _("the book had {value}").format(value=said.was)
+        was = f" ({had})" if said.was and said.was != value else ""
+        text = figure.text if figure else _("a figure that the book does not have")
+        yield f"{text}: {value}{was}, {said.source or _('no source given')}"
 
 
 def _looks(pen: Pen) -> Iterator[str]:
-    table = store.table(pen.work.visit)
     undone = {line.entry for line in pen.work.state.history if line.undone}
     alone = {one.entry: one.how for one in pen.work.state.fallbacks}
     for entry in pen.work.entries:
         said = entry.said
         if not isinstance(said, Looked) or entry.id in undone:
             continue
-        items = [table.items[item].words for item in said.items if item in table.items]
-        text = "; ".join(item.removeprefix("second look: ") for item in items)
+        text = "; ".join(looked_at(pen, item) for item in said.items)
         who = f"{pen.name(entry.author)}, {pen.clock(entry.at)}"
         if entry.id not in alone:
-            yield f"{text}: looked at by {who}"
+            yield _("{what}: looked at by {who}").format(what=text, who=who)
             continue
         how = alone[entry.id]
-        after = "a break" if how.apart == "break" else "other work"
-        ride = (
-            f"not ridden since: {how.not_ridden_because}"
-            if how.not_ridden_because
-            else "after a road test"
-        )
-        yield (
-            f"{text}: no second person. {who} looked again alone, after {after} of {how.minutes} min, in another "
-            f"order, for leaks, stripes and levels too; {ride}"
-        )
+        after = _("after a break of {minutes} min")
+        after = after if how.apart == "break" else _("after other work of {minutes} min")
+        ride = _("after a road test")
+        if how.not_ridden_because:
+            ride = _("not ridden since: {why}").format(why=how.not_ridden_because)
+        yield _(
+            "{what}: no second person. {who} looked again alone, {after}, in another order, "
+            "for leaks, stripes and levels too; {ride}"
+        ).format(what=text, who=who, after=after.format(minutes=how.minutes), ride=ride)
 
 
 def _findings(pen: Pen) -> Iterator[str]:
     for one in pen.work.state.findings:
-        step = pen.work.steps.get(one.step or "")
-        at = f"{step.text}: " if step and one.kind == "won't" else ""
-        how = one.settled or "no answer yet"
-        yield f"{at}{one.text} ({how})"
+        yield f"{finding_words(pen, one)} ({answer_words(pen, one)})"

@@ -1,0 +1,63 @@
+"""What was found, and how it was answered, as a paper says it."""
+
+from __future__ import annotations
+
+from django.utils.translation import gettext as _
+
+from witnessmark.ledger.bodies import Done, Settled, Skipped, Wont
+from witnessmark.ledger.bodies import Answered, JobTaken
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.state import Finding
+from witnessmark.shop.work.codes import STILL
+from witnessmark.shop.work.paperwork.pen import Pen
+
+
+def finding_of(pen: Pen, entry: str) -> Finding | None:
+    """The finding that an entry made."""
+    return next((one for one in pen.work.state.findings if one.entry == entry), None)
+
+
+def finding_words(pen: Pen, finding: Finding) -> str:
+    """What was found: as it was typed; of a step that would not go, which and how."""
+    said = next((e.said for e in pen.work.entries if e.id == finding.entry), None)
+    if isinstance(said, Wont):
+        step = pen.work.steps.get(said.step)
+        text = pen.chosen(said.what) + (f": {said.text}" if said.text else "")
+        return f"{step.text}: {text}" if step else text
+    if finding.text.startswith(f"{STILL}: "):  # made by a reading of codes, in these words
+        return f"{pen.chosen(STILL)}{finding.text.removeprefix(STILL)}"
+    return finding.text
+
+
+def answer_words(pen: Pen, finding: Finding) -> str:
+    """How a finding was answered last."""
+    undone = {line.entry for line in pen.work.state.history if line.undone}
+    for entry in reversed(pen.work.entries) if finding.settled else ():
+        if entry.id not in undone and (said := _answer(pen, finding, entry)):
+            return said
+    return _("no answer yet")
+
+
+def _answer(pen: Pen, finding: Finding, entry: Entry) -> str:
+    """What an entry answers to a finding; empty where it answers nothing."""
+    said = entry.said
+    words = ""
+    if isinstance(said, Settled) and said.entry == finding.entry:
+        words = pen.chosen(said.how)
+    elif isinstance(said, JobTaken) and said.finding == finding.entry:
+        words = _("taken on as {job}").format(job=_line(pen, said.job))
+    elif isinstance(said, Answered) and said.finding == finding.entry:
+        agreed = _("agreed: {line}").format(line=_line(pen, said.line))
+        words = agreed if said.verdict == "yes" else _("told and declined")
+    elif finding.kind != "won't":
+        pass
+    elif isinstance(said, Done) and finding.step in (said.step, *said.along):
+        words = _("done after all")
+    elif isinstance(said, Skipped) and finding.step == said.step:
+        words = _("not done: {why}").format(why=said.reason)
+    return words
+
+
+def _line(pen: Pen, name: str) -> str:
+    job = pen.work.jobs.get(name)
+    return job.text if job else _("a line of the estimate")

@@ -1,0 +1,170 @@
+"""What is open, as a paper says it: the thing by the words of the book, and how it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
+
+from witnessmark.ledger.fastened import SECURED_WORDS
+from witnessmark.ledger.gates import alike
+from witnessmark.ledger.state import OpenItem
+from witnessmark.shop.work.beyond import words_of
+from witnessmark.shop.work.paperwork.findings import finding_of, finding_words
+from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.releasing import finish
+
+_CONFLICT = noop("two entries differ: it has to be looked at again")
+_NOT_SHOWN = noop("not shown yet")
+_HOW: dict[str, dict[str, str]] = {
+    "fastener": {
+        "snug": noop("seated, not tightened to its figure"),
+        "turned": noop("kept turning or went past its figure"),
+        "void": noop("its figure was corrected: to be tightened again"),
+        "doubt": noop("the wrench was found wrong: to be tightened again"),
+        "": noop("not shown tight"),
+    },
+    "thread": {"": noop("kept turning or went past its figure")},
+    "renewal": {"": noop("disturbed, no new one fitted")},
+    "reading": {"": noop("not read")},
+    "outside": {"": noop("outside its limits")},
+    "codes": {"": noop("to be read again after the work")},
+    "walk round": {"": noop("not done since something was last opened")},
+    "second look": {"": noop("not done yet")},
+    "ride": {"": noop("worked on since: to be ridden again")},
+    "job": {"": noop("agreed, not done yet")},
+    "finding": {"": noop("no answer yet")},
+    "wont": {"": noop("no answer yet")},
+    "complaint": {"": noop("no answer yet")},
+    "figure": {"": noop("worked without a figure from the manual")},
+}
+
+
+def lines(pen: Pen, items: Iterable[OpenItem]) -> list[str]:
+    """Open items as lines: fasteners of one group that stand alike share one."""
+    return [line(pen, group) for group in alike(items)]
+
+
+def line(pen: Pen, group: Sequence[OpenItem]) -> str:
+    """Items that stand alike as one. Example: ``Wheel bolt, 2, 4 of 5: not shown tight``."""
+    return f"{thing(pen, *(item.id for item in group))}: {_how(pen, group[0])}"
+
+
+def thing(pen: Pen, *ids: str) -> str:
+    """What an item is about; of several fasteners of one group, which of them."""
+    kind, _sep, rest = ids[0].partition("/")
+    if kind in ("fastener", "thread", "round", "still", "secured"):
+        return _fastener(pen, kind, ids)
+    say = _THINGS.get(kind)
+    return say(pen, rest) if say else _unknown()
+
+
+def looked_at(pen: Pen, item: str) -> str:
+    """What a second look is at."""
+    return _looked_at(pen, item.partition("/")[2])
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _fastener(pen: Pen, kind: str, ids: Sequence[str]) -> str:
+    parts = ids[0].split("/")
+    one = pen.work.book.fasteners.get(parts[1])
+    if one is None:
+        return _("a fastener that the book does not have")
+    if kind == "secured":
+        return f"{one.text}: {pen.chosen(SECURED_WORDS[one.secured_by or 'stripe'])}"
+    if kind == "still":
+        return _("{fastener}: the last way round").format(fastener=one.text)
+    which = ", ".join(each.split("/")[2] for each in ids)
+    said = one.text
+    if one.count > 1:
+        said = _("{fastener}, {which} of {count}").format(
+            fastener=one.text, which=which, count=one.count
+        )
+    if kind == "round":
+        return _("{fastener}, round {number}").format(fastener=said, number=parts[3])
+    return _("Thread of: {fastener}").format(fastener=said) if kind == "thread" else said
+
+
+def _looked_at(pen: Pen, rest: str) -> str:
+    kind, _sep, name = rest.partition("/")
+    book = pen.work.book
+    tables: dict[str, Mapping[str, Any]] = {
+        "fastener": book.fasteners,
+        "circuit": book.circuits,
+        "step": pen.work.steps,
+    }
+    return _text(tables.get(kind, {}), name)
+
+
+def _unknown() -> str:
+    return _("an entry that has to be looked at")
+
+
+def _text(table: Mapping[str, Any], name: str) -> str:
+    one = table.get(name)
+    return str(one.text) if one else _unknown()
+
+
+def _circuit(pen: Pen, rest: str) -> str:
+    name, _sep, wanted = rest.partition("/")
+    circuit = pen.work.book.circuits.get(name)
+    if circuit is None or wanted not in circuit.closed_by:
+        return _unknown()
+    return f"{circuit.text}: {pen.chosen(circuit.closed_by[wanted].text)}"
+
+
+def _finding(pen: Pen, entry: str) -> str:
+    found = finding_of(pen, entry)
+    return finding_words(pen, found) if found else _unknown()
+
+
+def _complaint(pen: Pen, _rest: str) -> str:
+    said = pen.work.state.complaint
+    return _("Complaint “{words}”").format(words=said.words if said else "")
+
+
+def _differs(pen: Pen, rest: str) -> str:
+    """What two entries that did not see each other differ in: a step, or the answer to a line."""
+    about, _sep, name = rest.partition("/")
+    return _text(pen.work.steps, name) if about == "step" else words_of(pen.work, name)
+
+
+_THINGS: dict[str, Callable[[Pen, str], str]] = {
+    "circuit": _circuit,
+    "renewal": lambda pen, rest: _text(pen.work.book.renewals, rest),
+    "reading": lambda pen, rest: _text(pen.work.book.readings, rest.rpartition("/")[2]),
+    "outside": lambda pen, rest: _text(pen.work.book.readings, rest.rpartition("/")[0]),
+    "condition": lambda pen, rest: _text(pen.work.book.conditions, rest),
+    "figure": lambda pen, rest: _text(pen.work.book.figures, rest),
+    "second look": lambda pen, rest: _("Second look: {what}").format(what=_looked_at(pen, rest)),
+    "finding": _finding,
+    "wont": _finding,
+    "job": lambda pen, rest: words_of(pen.work, rest),
+    "complaint": _complaint,
+    "conflict": _differs,
+    "walk round": lambda _pen, _rest: _("Walk round the machine, tools and rags counted"),
+    "codes": lambda _pen, _rest: _("Trouble codes"),
+    "ride": lambda _pen, _rest: _("Road test"),
+}
+
+
+def _how(pen: Pen, item: OpenItem) -> str:
+    if item.stands == "conflict":
+        return _(_CONFLICT)
+    if item.kind == "condition":
+        return _must_be(pen, item.id.partition("/")[2])
+    ways = _HOW.get(item.kind, {})
+    return _(ways.get(item.stands) or ways.get("") or _NOT_SHOWN)
+
+
+def _must_be(pen: Pen, name: str) -> str:
+    condition = pen.work.book.conditions.get(name)
+    if condition is None:
+        return _("not shown yet")
+    now, must = pen.work.state.states.get(name, condition.start), finish(pen.work, name)
+    words = (condition.state_words.get(state, pen.of_book(state)) for state in (now, must))
+    return _("is {now}, must be {must}").format(**dict(zip(("now", "must"), words, strict=True)))
