@@ -25,7 +25,8 @@ NEXT_CARD = """(html) => {
   const page = new DOMParser().parseFromString(html, "text/html");
   for (const part of ["main", ".where"])
     document.querySelector(part).innerHTML = page.querySelector(part).innerHTML;
-  return document.querySelector(".card-form").querySelectorAll(".figure, .field").length > 0;
+  const asked = [...document.querySelectorAll(".card-form .figure, .card-form .field")];
+  return asked.some((one) => one.checkVisibility());
 }"""
 
 
@@ -35,7 +36,8 @@ def every_card(work: Work) -> Iterator[tuple[Card, bool]]:
         if gives_evidence(work.book, step):
             card = card_of(work, name)
             yield replace(card, along=tuple(_ahead(work, card))), False
-            yield replace(card, warnings=tuple(not_ready(work, card))), True
+            if warnings := tuple(not_ready(work, card)):
+                yield replace(card, warnings=warnings), True
 
 
 def _ahead(work: Work, card: Card) -> Iterator[Card]:

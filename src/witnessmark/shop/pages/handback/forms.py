@@ -192,13 +192,11 @@ class ReturnForm(SheetForm):
     def _differences(self, said: dict[str, Any]) -> Any:
         for field, one, many in (("keys", "key", "keys"), ("fobs", "fob", "fobs")):
             came, goes = getattr(self.came, field), said.get(field)
-            if goes is not None and goes != came:
-                yield (
-                    field,
-                    (
-                        f"{came} {one if came == 1 else many} came in. Look for the rest, or tick “It is so” below."
-                    ),
-                )
+            if goes is None or not came or goes == came:  # 0 at arrival: nobody counted
+                continue
+            words = f"{came} {one if came == 1 else many} came in."
+            look = "Look for the rest" if goes < came else "Count again"
+            yield field, f"{words} {look}, or tick “It is so” below."
         if self.came.old_parts_back and said.get("old_parts") == "no":
             yield (
                 "old_parts",
