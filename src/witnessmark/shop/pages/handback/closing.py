@@ -47,7 +47,7 @@ def look(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 @require_POST
 def alone(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """A lone worker's look at his own work: recorded, and printed, as that."""
+    """A lone worker's look at their own work: recorded, and printed, as that."""
     work = work_of(request.desk, visit)
     chosen = _chosen(request, work, mine=True)
     if not chosen:
