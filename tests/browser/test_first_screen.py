@@ -73,4 +73,3 @@ def test_every_bench_card_of_every_book(desks, workshop, at_tablet):
             taps += bool(card.marks_left)
     assert found == {}
     assert taps > 40  # cards with fasteners to tighten were among them
-

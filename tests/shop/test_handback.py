@@ -283,9 +283,7 @@ def test_a_safety_critical_item_passes_only_with_a_signed_paper_and_leaves_on_a_
     assert (said.item, said.person, said.paper) == (item, str(technician.pk), "not to be ridden")
 
     assert tap(tab, worked_on, "return", **BACK).status_code == 422
-    assert (
-        tap(tab, worked_on, "return", **BACK | {"leaves": "on a trailer"}).status_code == 303
-    )
+    assert tap(tab, worked_on, "return", **BACK | {"leaves": "on a trailer"}).status_code == 303
     passed, _, returned = store.entries(worked_on)[-3:]
     assert (passed.said.open, returned.said.ridden_away) == ([item], False)
 
@@ -396,7 +394,9 @@ def test_an_odometer_that_cannot_be_is_asked_about(tab, desk, helper_desk, worke
         answer = tap(tab, worked_on, "return", **BACK | {"odometer": typed})
         assert answer.status_code == 422
         assert any(fault in one.replace("\u202f", " ") for one in faults_of(answer))
-    assert tap(tab, worked_on, "return", **BACK | {"odometer": "48100", "so": "on"}).status_code == 303
+    assert (
+        tap(tab, worked_on, "return", **BACK | {"odometer": "48100", "so": "on"}).status_code == 303
+    )
 
 
 def test_a_key_too_few_warns_and_passes_when_it_is_so(tab, desk, helper_desk, worked_on, wrench):

@@ -14,9 +14,9 @@ from witnessmark.shop.pages.bench.forms import FigureForm, JudgeForm, SettleForm
 from witnessmark.shop.passwords import PasswordField
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.store import Act
+from witnessmark.shop.templatetags.sheet import shown
 from witnessmark.shop.work.releasing import LEAST_APART, Blocking, Means
 from witnessmark.shop.work.visit import Work
-from witnessmark.units import show
 
 PRINTED, NOT_RIDDEN, DECLINED = (
     "printed in the record",
@@ -151,7 +151,7 @@ class ReturnForm(SheetForm):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.came, self.odometer_km, self.desk = came, odometer_km, desk
+        self.came, self.odometer_km = came, odometer_km
         odometer = self.fields["odometer"]
         odometer.unit = "km" if desk.units == "metric" else "mi"  # type: ignore[attr-defined]
         odometer.widget.attrs["inputmode"] = "decimal"
@@ -212,9 +212,9 @@ class ReturnForm(SheetForm):
             return ""
         ridden = amount.value - before
         if ridden < -0.5:  # a clock shows whole units
-            return f"It read {show(before, 'distance', self.desk.units)} before."
+            return f"It read {shown(before, 'distance')} before."
         if ridden > ROAD_TEST_KM:
-            return f"That is {show(ridden, 'distance', self.desk.units)} more than it came in with."
+            return f"That is {shown(ridden, 'distance')} more than it came in with."
         return ""
 
 

@@ -16,8 +16,8 @@ from witnessmark.ledger import Verdict
 from witnessmark.ledger.bodies import Returned
 from witnessmark.ledger.state import Override
 from witnessmark.shop.answers import show
-from witnessmark.shop.models import Visit
 from witnessmark.shop.forms import SheetForm
+from witnessmark.shop.models import Visit
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import releasing, undoing
