@@ -7,10 +7,14 @@ import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
+from tests.browser.first_screen import off_screen
 from witnessmark.shop.models import Visit
 from witnessmark.shop.work.visit import read
 
 pytestmark = pytest.mark.browser
+OPEN = {"heading": "h1", "what is open": ".line .words", "action": ".line .btn"}
+ASKED = {"heading": "h1", "field": "[name=keys]", "action": ".act"}
+GONE = {"heading": "h1", "papers": ".act", "take it back": "form[action$='take-back/'] .btn"}
 MOST_TAPS = 60  # of an annual service, from the first card to the machine handed back
 
 
@@ -66,9 +70,15 @@ def test_a_machine_of_unknown_history_goes_from_the_door_to_its_printed_record(
     jonas.tap(jonas.button("Looked at, all as it should be"))
     tamsin.go(f"/visits/{visit.pk}/handback/")
     tamsin.tap(tamsin.button("Walked round, all clear"))
+    assert off_screen(page, ASKED) == []
+    page.get_by_label("Keys given back").fill("2")
+    page.get_by_label("Odometer now").fill("41262")
+    page.get_by_label("ridden away").check()
+    tamsin.taps += 1
     tamsin.tap(tamsin.button("Hand it back"))
+    assert off_screen(page, GONE) == []
     state = read(visit).state
-    assert (state.items, state.returned is not None) == ({}, True)
+    assert (state.items, state.returned is not None, state.odometer_km) == ({}, True, 41262)
     taps = tamsin.taps + jonas.taps
     assert taps <= MOST_TAPS, f"an annual service took {taps} taps"
 
@@ -104,6 +114,7 @@ def test_with_the_wheel_bolts_untorqued_it_is_not_handed_back(at_tablet, brought
 
     tamsin.go(f"/visits/{visit.pk}/handback/")
     expect(page.get_by_role("heading", name="Not to be handed back")).to_be_visible()
+    assert off_screen(page, OPEN) == []
     expect(page.get_by_role("button", name="Hand it back")).to_have_count(0)
     expect(page.get_by_text("Not to be ridden")).to_be_visible()
     expect(page.get_by_text("Rear wheel bolt").first).to_be_visible()

@@ -326,7 +326,8 @@ class Bench:
         }.get(act.kind)  # fmt: skip
         if not kind:
             return [], []
-        may = [("gate_passed", {"gate": "hand-back"})] if kind == "returned" else []
+        along = [("gate_passed", {"gate": "hand-back"}), ("odometer", {})]
+        may = along if kind == "returned" else []
         return [(kind, meant.get("body", {}))], may
 
     def _complete_with(self, step: str, mark: dict[str, Any]) -> bool:
@@ -530,6 +531,9 @@ class Bench:
             meaning["body"] = {"job": form.value("item").split("/")[1]}
         elif offer.kind == "close":
             typed, meaning = self._close(offer, words, pick)
+        elif offer.kind == "return":
+            counted = {"keys": "1", "odometer": "15010", "leaves": "ridden away"}
+            typed = {name: value for name, value in counted.items() if name in form.names}
         elif offer.kind == "look":
             looks = [one.value for one in form.controls if one.name == "look"]
             typed = {"look": looks}

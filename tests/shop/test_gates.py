@@ -70,7 +70,7 @@ def test_pads_pushed_back_after_the_ride_ask_for_another_ride(tab, desk, helper_
     """The look alone closes nothing; the page no longer says that the road test was passed; no hand-back."""
     put(desk, worked_on, ("gate_passed", {"gate": "road test"}), *done("ride/ride", "ride/look"))
     page = f"/visits/{worked_on.pk}/handback/"
-    assert "Road test Passed" in words(tab.get(page))
+    assert "Road test: passed" in words(tab.get(page))
     put(desk, worked_on, *done("brake/push_back", "brake/pump"))
 
     assert tap(tab, worked_on, "ride/look").status_code == 303

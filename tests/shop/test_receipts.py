@@ -134,7 +134,10 @@ def day(shop, desk, mara, nuno) -> Visit:
             reason="owner waits", password=PASSWORD)  # fmt: skip
     mara.do(end, f"{end}take-back/")
     mara.do(end, f"{end}walk/")
-    mara.do(end, f"{end}return/", keys="2", fobs="0")
+    back = {"keys": "2", "fobs": "0", "odometer": "32010", "leaves": "ridden away"}
+    mara.do(end, f"{end}return/", **back)
+    mara.do(end, f"{end}take-back/")
+    mara.do(end, f"{end}return/", **back)
     return visit
 
 

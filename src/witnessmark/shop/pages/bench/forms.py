@@ -128,7 +128,7 @@ class FigureForm(SheetForm):
     def entry(self, book: Book, name: str) -> Act | None:
         """The entry of what was typed; None where it is refused: the fault then stands beside its field.
 
-        A value that looks wrong is refused until somebody gives his word for it, which is asked for then.
+        A value that looks wrong is refused until somebody vouches for it, which is asked for then.
         """
         if not self.is_valid():
             return None

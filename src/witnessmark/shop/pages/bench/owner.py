@@ -87,7 +87,7 @@ def _said(request: DeskRequest, work: Work, how: str) -> tuple[list[store.Act], 
 
 
 def _added(work: Work, how: str, job: str) -> tuple[list[store.Act], str]:
-    """A job the owner asks for: taken on, priced with what is left, and agreed by his asking."""
+    """A job the owner asks for: taken on, priced with what is left, and agreed by their asking."""
     jobs = [name for name in selection(work.book, [job]) if name not in work.state.taken]
     made = pricing.supplement(work, jobs)
     sha256 = pricing.keep_estimate(work.visit.shop, made)

@@ -100,6 +100,9 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "card": card,
         "last": (last := undoing.newest(work)),
         "may_undo": last is not None and undoing.may_take_back(request.desk, work, last),
+        "steps": len(card.along) + 1 if card else 0,  # what Done confirms
+        "cautions": _cautions(card) if card else [],
+        "more_open": any(name.endswith("_form") for name in more),
         "held": releasing.held(work, card.id) if card and not card.over else None,
         "wait": waiting.wait_of(work, card) if card else None,
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
@@ -163,6 +166,12 @@ def _fluids(work: Work, card: Card | None, more: dict[str, Any]) -> dict[str, An
         "pours": bottles.pours(work, card, said, wrong),
         "drains": bottles.draining(work, card, said, wrong),
     }
+
+
+def _cautions(card: Card) -> list[str]:
+    """The cautions of the card and of the access steps ahead of it, each once."""
+    every = [text for one in (*card.along, card) for text in one.cautions]
+    return list(dict.fromkeys(every))
 
 
 def _figures_to_prove(card: Card) -> list[FigureShown]:

@@ -163,7 +163,7 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
         if answer is not None:
             return answer
     return _fault(request, 403, "This form is older than your sign-in; nothing was stored.",
-                  "Go back: what you typed still stands there. Load the page anew, then send it.")  # fmt: skip
+                  "Go back: what you typed still stands there. Load the page again, then send it.")  # fmt: skip
 
 
 def _sent_again(request: HttpRequest) -> HttpResponse | None:

@@ -15,12 +15,17 @@ from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.pages.handback import forms
-from witnessmark.shop.pages.handback.views import page, wanted_state
+from witnessmark.shop.pages.handback.views import page, returned_now, wanted_state
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import meanwhile, releasing, staff
+from witnessmark.shop.work import meanwhile, releasing, staff, undoing
 from witnessmark.shop.work.proving import figure_set
 from witnessmark.shop.work.releasing import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of
+
+TOO_LATE = (
+    "It is not taken back any more: its day is over, or something was recorded since. "
+    "Take the machine in again as a new visit."
+)
 
 
 @require_POST
@@ -42,7 +47,7 @@ def look(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 @require_POST
 def alone(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """A lone worker's look at his own work: recorded, and printed, as that."""
+    """A lone worker's look at their own work: recorded, and printed, as that."""
     work = work_of(request.desk, visit)
     chosen = _chosen(request, work, mine=True)
     if not chosen:
@@ -92,9 +97,14 @@ def leave(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 @require_POST
 def take_back(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """An override is taken back, for every item it was given for; it stays in the history."""
+    """An override is taken back, for every item it was given for; or the return, while that is still possible.
+
+    It stays in the history.
+    """
     work = work_of(request.desk, visit)
     named = request.POST.getlist("entry")
+    if any(line.kind == "returned" and line.entry in named for line in work.state.history):
+        return _return_taken_back(request, work, named)
     overrides = {line.entry for line in work.state.history if line.kind == "overridden"}
     if not named or not overrides.issuperset(named):
         raise BadRequest("no such override on this visit")
@@ -110,6 +120,16 @@ def line_of(work: Work, key: str) -> Blocking | None:
 
 
 # ---------------------------------------------------------------- parts
+
+
+def _return_taken_back(request: DeskRequest, work: Work, named: list[str]) -> HttpResponse:
+    staff.refuse_take_back(request.desk, work.entries, named)
+    one = undoing.named(work, named)
+    if one is None:
+        raise meanwhile.undone_already(request.desk, work, named)
+    if returned_now(request.desk, work) is None:
+        return page(request, work, refused=TOO_LATE)
+    return _stored(request, work, undoing.acts(one), "Taken back: the machine is here.")
 
 
 def _stored(request: DeskRequest, work: Work, acts: list[store.Act], said: str) -> HttpResponse:

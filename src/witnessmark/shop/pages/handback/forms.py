@@ -9,10 +9,12 @@ from django import forms
 
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.shop import passwords
-from witnessmark.shop.forms import ChoiceTiles, SheetForm, SignatureInput
+from witnessmark.shop.forms import ChoiceTiles, PhotoInput, QuantityField, SheetForm, SignatureInput
 from witnessmark.shop.pages.bench.forms import FigureForm, JudgeForm, SettleForm, words
 from witnessmark.shop.passwords import PasswordField
-from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.store import Act
+from witnessmark.shop.templatetags.sheet import shown
 from witnessmark.shop.work.releasing import LEAST_APART, Blocking, Means
 from witnessmark.shop.work.visit import Work
 
@@ -22,6 +24,7 @@ PRINTED, NOT_RIDDEN, DECLINED = (
     "defect told and declined",
 )
 RIDDEN, TRAILER = "ridden away", "on a trailer"
+ROAD_TEST_KM = 100.0  # ridden between the door and hand-back: more is asked about
 
 
 class ConfirmForm(SheetForm):
@@ -120,8 +123,12 @@ class OverrideForm(SheetForm):
 
 
 class ReturnForm(SheetForm):
-    """What goes back to the owner, and how the machine leaves."""
+    """What goes back to the owner, and how the machine leaves. Nothing is filled in: it is counted and read now.
 
+    `came`: what was counted at arrival; `odometer_km`: what was read last, None where nothing was.
+    """
+
+    odometer = QuantityField("distance", label="Odometer now")
     keys = forms.IntegerField(label="Keys given back", min_value=0, max_value=100)
     fobs = forms.IntegerField(label="Fobs given back", min_value=0, max_value=100)
     old_parts = forms.ChoiceField(
@@ -137,22 +144,31 @@ class ReturnForm(SheetForm):
     so = forms.BooleanField(label="It is so", required=False)
 
     def __init__(
-        self, *args: Any, came: Arrived, not_to_be_ridden: bool = False, **kwargs: Any
+        self,
+        *args: Any,
+        came: Arrived,
+        odometer_km: float | None,
+        desk: Desk,
+        not_to_be_ridden: bool = False,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.came = came
-        self.fields["keys"].initial, self.fields["fobs"].initial = came.keys, came.fobs
+        self.came, self.odometer_km = came, odometer_km
+        odometer = self.fields["odometer"]
+        odometer.unit = "km" if desk.units == "metric" else "mi"  # type: ignore[attr-defined]
+        odometer.widget.attrs["inputmode"] = "decimal"
+        if not came.fobs:
+            del self.fields["fobs"]
         if came.old_parts_back is False:
             del self.fields["old_parts"]
         elif came.old_parts_back:
-            self.fields["old_parts"].initial = "yes"
+            self.fields["old_parts"].required = True
         if not_to_be_ridden:
             self.fields["leaves"].choices = words(TRAILER)  # type: ignore[attr-defined]
-        self.fields["leaves"].initial = TRAILER if not_to_be_ridden else RIDDEN
         self.differs = False
 
     def clean(self) -> dict[str, Any]:
-        """A difference from what was counted at arrival is said; it passes when somebody says that it is so."""
+        """A difference from arrival is said; it passes when somebody says that it is so."""
         said = super().clean() or {}
         differences = list(self._differences(said))
         self.differs = bool(differences)
@@ -161,33 +177,47 @@ class ReturnForm(SheetForm):
                 self.add_error(field, fault)
         return said
 
-    def body(self) -> dict[str, Any]:
-        """The entry that the machine was handed back."""
+    def acts(self) -> list[Act]:
+        """What the odometer read as it left, and that the machine was handed back."""
         said = self.cleaned_data
         parts = {"yes": True, "no": False}.get(said.get("old_parts") or "")
-        return {
+        back = {
             "keys": said["keys"],
-            "fobs": said["fobs"],
+            "fobs": said.get("fobs", 0),
             "old_parts_given": parts,
             "ridden_away": said["leaves"] == RIDDEN,
             "text": said["text"],
         }
+        odometer = {"km": said["odometer"].value, "text": said["odometer"].text}
+        return [("odometer", odometer), ("returned", back)]
 
     def _differences(self, said: dict[str, Any]) -> Any:
         for field, one, many in (("keys", "key", "keys"), ("fobs", "fob", "fobs")):
             came, goes = getattr(self.came, field), said.get(field)
-            if goes is not None and goes != came:
-                yield (
-                    field,
-                    (
-                        f"{came} {one if came == 1 else many} came in. Look for the rest, or tick “It is so” below."
-                    ),
-                )
-        if self.came.old_parts_back and said.get("old_parts") != "yes":
+            if goes is None or not came or goes == came:  # 0 at arrival: nobody counted
+                continue
+            words = f"{came} {one if came == 1 else many} came in."
+            look = "Look for the rest" if goes < came else "Count again"
+            yield field, f"{words} {look}, or tick “It is so” below."
+        if self.came.old_parts_back and said.get("old_parts") == "no":
             yield (
                 "old_parts",
                 "The owner wants the old parts back. Give them, or tick “It is so” below.",
             )
+        if fault := self._odometer_fault(said.get("odometer")):
+            yield "odometer", f"{fault} Read it again, or tick “It is so” below."
+
+    def _odometer_fault(self, amount: Any) -> str:
+        """Less than was read before, or more than a road test rides."""
+        before = self.odometer_km
+        if amount is None or before is None:
+            return ""
+        ridden = amount.value - before
+        if ridden < -0.5:  # a clock shows whole units
+            return f"It read {shown(before, 'distance')} before."
+        if ridden > ROAD_TEST_KM:
+            return f"That is {shown(ridden, 'distance')} more than it came in with."
+        return ""
 
 
 FORM_OF: dict[Means, type[SheetForm]] = {

@@ -16,7 +16,7 @@ from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.closing import line_of
-from witnessmark.shop.pages.handback.views import not_to_be_ridden, page
+from witnessmark.shop.pages.handback.views import page, return_form
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import releasing
 from witnessmark.shop.work.releasing import Blocking, NotReleasedError
@@ -47,28 +47,23 @@ def give_back(request: DeskRequest, visit: UUID) -> HttpResponse:
     verdict = releasing.verdict(work, "hand-back")
     if work.closed and verdict.passes and not work.state.recalls:
         return go_on(request, "papers", work.visit.pk, said="It was handed back already.")
-    form = forms.ReturnForm(
-        request.POST,
-        came=releasing.came_with(work),
-        not_to_be_ridden=not_to_be_ridden(verdict),
-    )
+    form = return_form(request, work, verdict, request.POST)
     if not verdict.passes:
         return _refused(request, visit, "hand-back")
     if not form.is_valid():
         return page(request, work, return_form=form)
-    also: list[store.Act] = [("returned", form.body())]
     ticket = store.ticket_of(request)
     try:
         with transaction.atomic():
-            stored = releasing.pass_gate(request.desk, work.visit, ticket, "hand-back", also)
-            return go_on(request, "papers", work.visit.pk, said="Handed back.", stored=stored)
+            stored = releasing.pass_gate(request.desk, work.visit, ticket, "hand-back", form.acts())
+            return go_on(request, "handback", work.visit.pk, said="Handed back.", stored=stored)
     except NotReleasedError:
         return _refused(request, visit, "hand-back", return_form=form)
 
 
 @require_http_methods(["GET", "POST"])
 def override(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """Let one open item through hand-back: who, why, and for what is safety-critical by which signed paper."""
+    """Sign one open item off as it is: who, why, and for what is safety-critical by which signed paper."""
     work = work_of(request.desk, visit)
     line = line_of(work, request.POST.get("item") or request.GET.get("item", ""))
     if line is None:
@@ -82,7 +77,7 @@ def override(request: DeskRequest, visit: UUID) -> HttpResponse:
     if request.method == "POST" and not refused and form.is_valid():
         acts = _overridden(request, line, form, before)
         if not form.errors:
-            said = "Let through by name. It will be printed first."
+            said = "Signed off as is, by name. It will be printed first."
             return recorded(request, work.visit, acts, "handback", work.visit.pk, said=said)
     if (
         request.method == "POST" and not refused and "signature" not in form.errors

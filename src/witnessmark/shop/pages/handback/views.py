@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
@@ -17,12 +17,14 @@ from witnessmark.ledger.bodies import Returned
 from witnessmark.ledger.state import Override
 from witnessmark.shop.answers import show
 from witnessmark.shop.forms import SheetForm
+from witnessmark.shop.models import Visit
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.scope import Desk, DeskRequest
-from witnessmark.shop.work import releasing
+from witnessmark.shop.work import releasing, undoing
 from witnessmark.shop.work.beyond import complaint_by
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.releasing import Blocking, Look
+from witnessmark.shop.work.undoing import Together
 from witnessmark.shop.work.visit import Work, who, work_of
 
 
@@ -38,13 +40,6 @@ class Shown:
     card_words: str = ""
     said: tuple[tuple[str, str, str], ...] = ()  # of a conflict: time, who, what
     wanted: str = ""  # of a condition without a card: the state it must have
-
-    @property
-    def by_tap(self) -> bool:
-        """Whether there is a button or a card, besides or in place of a form."""
-        return bool(self.line.card) or self.line.means in {
-            "answer", "state", "take back", "codes", "complaint",
-        }  # fmt: skip
 
     @property
     def faulty(self) -> bool:
@@ -103,7 +98,8 @@ def page(
         "complaint_by": complaint_by(work),
         "returned": _returned(work, names),
         "again": work.closed and (bool(work.state.recalls) or not verdict.passes),
-        "return_form": forms.ReturnForm(came=came, not_to_be_ridden=not_to_be_ridden(verdict)),
+        "undo": returned_now(request.desk, work),
+        "return_form": return_form(request, work, verdict),
         **more,
     }
     faulty = bool(refused) or any(one.faulty for one in lines)
@@ -136,6 +132,32 @@ def shown(
         )
         for number, line in enumerate(lines, 1)
     ]
+
+
+def return_form(
+    request: DeskRequest, work: Work, verdict: Verdict, posted: QueryDict | None = None
+) -> forms.ReturnForm:
+    """The form that hands the machine back."""
+    return forms.ReturnForm(
+        posted,
+        came=releasing.came_with(work),
+        odometer_km=work.state.odometer_km,
+        desk=request.desk,
+        not_to_be_ridden=not_to_be_ridden(verdict),
+    )
+
+
+def returned_now(desk: Desk, work: Work) -> Together | None:
+    """The return, as long as it can be taken back: on its day, and nothing has happened on the machine since."""
+    last = undoing.newest(work)
+    if last is None or work.state.returned not in {line.entry for line in last.lines}:
+        return None
+    entry = work.entries[-1]
+    same_day = timezone.localdate(entry.instant) == timezone.localdate()
+    untouched = entry.id in {line.entry for line in last.lines}
+    newest = desk.all(Visit).filter(machine=work.machine).order_by("-number").first() == work.visit
+    may = undoing.may_take_back(desk, work, last)
+    return last if same_day and untouched and newest and may else None
 
 
 def not_to_be_ridden(verdict: Verdict) -> bool:
@@ -216,6 +238,7 @@ def _returned(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
         "at": entry.instant,
         "by": names.get(entry.author, ""),
         "said": said,
+        "km": work.state.odometer_km,
         "back": releasing.counted(said.keys, said.fobs),
         "came_in": releasing.counted(came.keys, came.fobs),
     }
