@@ -33,10 +33,13 @@ KEYWORDS = {**DEFAULT_KEYWORDS, "noop": None}
 def chosen() -> Iterator[str]:
     """The words that forms offer, entries keep and papers print."""
     from witnessmark.book.model import Fluid  # noqa: PLC0415 - after the settings
-    from witnessmark.ledger.bodies import Settled, Wont  # noqa: PLC0415 - after the settings
+    from witnessmark.ledger.bodies import (  # noqa: PLC0415 - after the settings
+        ComplaintEnd,
+        Settled,
+        Wont,
+    )
     from witnessmark.ledger.body import Paper  # noqa: PLC0415 - after the settings
     from witnessmark.ledger.fastened import SECURED_WORDS  # noqa: PLC0415 - after the settings
-    from witnessmark.ledger.bodies import ComplaintEnd  # noqa: PLC0415 - after the settings
     from witnessmark.shop.pages.price.forms import HOW  # noqa: PLC0415 - after the settings
     from witnessmark.shop.work.codes import STILL  # noqa: PLC0415 - after the settings
 

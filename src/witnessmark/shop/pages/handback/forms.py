@@ -9,7 +9,7 @@ from django import forms
 
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.shop import passwords
-from witnessmark.shop.forms import ChoiceTiles, PhotoInput, QuantityField, SheetForm, SignatureInput
+from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, SignatureInput
 from witnessmark.shop.pages.bench.forms import FigureForm, JudgeForm, SettleForm, words
 from witnessmark.shop.passwords import PasswordField
 from witnessmark.shop.scope import Desk, DeskRequest

@@ -7,8 +7,16 @@ from collections.abc import Callable
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from witnessmark.ledger.bodies import Done, Found, Noted, Read, Skipped, Tightened, Wont
-from witnessmark.ledger.bodies import WrenchDoubted
+from witnessmark.ledger.bodies import (
+    Done,
+    Found,
+    Noted,
+    Read,
+    Skipped,
+    Tightened,
+    Wont,
+    WrenchDoubted,
+)
 from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
 from witnessmark.shop.work.paperwork.open_items import thing

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from django.utils.translation import gettext as _
 
-from witnessmark.ledger.bodies import Done, Settled, Skipped, Wont
-from witnessmark.ledger.bodies import Answered, JobTaken
+from witnessmark.ledger.bodies import Answered, Done, JobTaken, Settled, Skipped, Wont
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import Finding
 from witnessmark.shop.work.codes import STILL

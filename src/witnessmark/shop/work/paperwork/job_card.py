@@ -11,7 +11,6 @@ from witnessmark import units
 from witnessmark.kit import FluidNeed, Kit, WrenchNeed
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.ids import StepId
 from witnessmark.papers import JobCard
 from witnessmark.papers.forms import CardFigure, CardStep
 from witnessmark.planner import Answer

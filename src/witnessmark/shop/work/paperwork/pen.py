@@ -170,7 +170,8 @@ def pen_of(desk: Desk, work: Work, *, for_owner: bool = True) -> Pen:
     """The pen for one visit: in the owner's language, or in the workshop's."""
     owner = owner_of(work) if for_owner else None
     language = owner.language if owner else settings.LANGUAGE_CODE
-    return Pen(desk, replace(work, book=translated(work.book, language)), who(desk), language)
+    folded = replace(work.folded, pinned=translated(work.pinned, language))
+    return Pen(desk, replace(work, folded=folded), who(desk), language)
 
 
 def owner_of(work: Work) -> Owner | None:

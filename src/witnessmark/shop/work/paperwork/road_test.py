@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from django.utils.translation import gettext as _
 
 from witnessmark.book.model import Book, Operation
-from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.bodies import OdometerRead
+from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import StepState
 from witnessmark.papers import RoadTest
 from witnessmark.papers.forms import Section, SheetLine

@@ -14,10 +14,9 @@ from witnessmark.book.figures import limits
 from witnessmark.book.model import Reading
 from witnessmark.facts import Verdict
 from witnessmark.kit.lay_out import parts_of
+from witnessmark.ledger.bodies import OPEN, JobLeft, Looked, Returned
 from witnessmark.ledger.bodies import Done as StepDone
-from witnessmark.ledger.bodies import JobLeft, Looked, Returned
 from witnessmark.ledger.gates import alike
-from witnessmark.ledger.bodies import OPEN
 from witnessmark.ledger.state import OpenItem, ReadingState
 from witnessmark.money import Line
 from witnessmark.papers import ServiceRecord
