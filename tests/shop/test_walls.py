@@ -117,28 +117,6 @@ def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tou
     assert "engine_oil/close_up" not in [step.name for step in course_of(read(tourer)).left]
 
 
-def test_what_was_left_out_and_a_ride_waits_for_comes_back_before_the_ride(tab, desk, shop):
-    book = kept.keep_book(shop, load_book(BOOKS["bromeck_410"]))
-    machine = new_machine(shop, "44-BK-41", "Ines Calder", book)
-    single = store.open_visit(desk, machine)
-    put(desk, single,
-        ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id), "keys": 1}),
-        ("book_pinned", {"revision": book.current.sha256}),
-        ("job_taken", {"job": "chain"}), ("job_taken", {"job": "ride_after"}))  # fmt: skip
-    Person(tab).do(f"/visits/{single.pk}/order/", f"/visits/{single.pk}/order/take/")
-    put(desk, single, ("skipped", {"step": "chain/read_again", "reason": "the tape is lost"}))
-    while (following := course_of(read(single)).left[0].name) != "ride_after/ride":
-        did(desk, single, following)
-    said = words(tab.get(bench(single)))
-    assert (
-        "“Slack again, axle tight” (Chain: clean, slack, oil) was left out, and the ride waits"
-        in said
-    )
-    Person(tab).do(bench(single), f"{bench(single)}order/")
-    left = [step.name for step in course_of(read(single)).left]
-    assert left.index("chain/read_again") < left.index("ride_after/ride")
-
-
 def test_single_steps_list_what_changes_what_stands_in_the_way(tab, desk, tourer):
     did(desk, tourer, "onto_lift", "onto_centre_stand", "brake_wear/front")
     said = words(tab.get(bench(tourer)))

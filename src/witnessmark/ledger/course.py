@@ -10,7 +10,6 @@ from witnessmark.book.riding import ridden_again, rides_after
 from witnessmark.book.select import before, steps
 from witnessmark.ledger.bodies import Done, PlanTaken, Skipped
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.gates import gate
 from witnessmark.ledger.state import VisitState
 from witnessmark.planner import (
     PlanStep,
@@ -46,23 +45,6 @@ def stuck(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
     return held
 
 
-def wanted_by_ride(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
-    """Operations left out that nothing else makes up for, while a ride still to come waits for what they show."""
-    over = {*state.done, *state.not_done}
-    operations = (f"{job}/{name}" for job in jobs for name in book.jobs[job].operations)
-    if not state.not_done or over.issuperset(o for o in operations if _is_ride(book, o)):
-        return set()
-    held = (item.closed_by for item in gate("road test", state).blocking)
-    return {
-        step for steps in held if over.issuperset(steps) for step in steps if step in state.not_done
-    }
-
-
-def _is_ride(book: Book, operation: str) -> bool:
-    job, _, name = operation.partition("/")
-    return book.jobs[job].operations[name].gate == "road test"
-
-
 def left_of(
     book: Book,
     state: VisitState,
@@ -74,11 +56,10 @@ def left_of(
 ) -> RemainingWork:
     """What is left of these jobs, from the states the machine is in now.
 
-    Steps done or left out are over, but what a ride waits for; so are, until their answer, those that would not go
-    and what follows them.
+    Steps done or left out are over; so are, until their answer, those that would not go and what follows them.
     """
     waiting = stuck(book, state, jobs) - set(state.done)
-    over = {*state.done, *state.not_done} - waiting - wanted_by_ride(book, state, jobs)
+    over = {*state.done, *state.not_done} - waiting
     known = {f"{job}/{name}" for job in jobs for name in book.jobs[job].operations}
     _, ridden = ridden_again(book, sorted(known - over - waiting))
     over -= ridden & set(state.done)  # a ride is ridden again after what is still to come
@@ -149,11 +130,7 @@ def misfits(
     ``problem``: what the order was made for; a finish it gave up on purpose is not missed. ``jobs``: those it was
     made for; ``later``: those it left for another time.
     """
-    return (
-        list(_other_jobs(book, state, left, jobs, later))
-        or _unmet(book, state, left, problem)
-        or _ride_waits(book, state, left, jobs)
-    )
+    return list(_other_jobs(book, state, left, jobs, later)) or _unmet(book, state, left, problem)
 
 
 def _other_jobs(
@@ -171,15 +148,6 @@ def _other_jobs(
         ours = (step.kind == "operation" and step.name.startswith(f"{job}/") for step in left)
         if job not in wanted and any(ours):
             yield f"“{book.jobs[job].text}” is in this order and is no longer to be done"
-
-
-def _ride_waits(
-    book: Book, state: VisitState, left: Sequence[PlanStep], jobs: Collection[str]
-) -> list[str]:
-    """Said once the ride is the next operation, and something left out holds it."""
-    following = next((step.name for step in left if step.kind == "operation"), "")
-    waits = following and _is_ride(book, following) and wanted_by_ride(book, state, jobs)
-    return ["the ride waits for what was left out"] if waits else []
 
 
 def _unmet(book: Book, state: VisitState, left: Sequence[PlanStep], problem: Problem) -> list[str]:

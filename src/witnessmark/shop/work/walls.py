@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from witnessmark.book.model import Book
-from witnessmark.ledger.course import to_do, wanted_by_ride
+from witnessmark.ledger.course import to_do
 from witnessmark.planner import conflict_of_book, job_of, remedies, state_in_words
 from witnessmark.shop.work.planning import Planned, left
 from witnessmark.shop.work.visit import Work
@@ -24,10 +24,8 @@ class Free:
 
 
 def again(work: Work, made: Planned) -> list[str]:
-    """What an order takes again, or though it was left out, in words."""
-    ride = wanted_by_ride(work.book, work.state, made.jobs)
-    names = dict.fromkeys((*made.again, *(s.name for s in made.answer.steps if s.name in ride)))
-    return [f"“{_step(work.book, name)}” {_why(work, name, ride)}" for name in names]
+    """What an order takes again, in words."""
+    return [f"“{_step(work.book, name)}” {_why(work, name)}" for name in made.again]
 
 
 def waits(work: Work, made: Planned) -> list[str]:
@@ -63,10 +61,8 @@ def _step(book: Book, name: str) -> str:
     return book.jobs[job].operations[name.partition("/")[2]].text if job else book.access[name].text
 
 
-def _why(work: Work, name: str, ride: set[str]) -> str:
+def _why(work: Work, name: str) -> str:
     job = work.book.jobs[job_of(name)].text
-    if name in ride:
-        return f"({job}) was left out, and the ride waits for it"
     if name in work.state.not_done:
         return f"({job}) was left out, and nothing else leads on"
     if name in work.state.done:
