@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from witnessmark.book.model import Book
 from witnessmark.book.riding import ridden_again, rides_after
 from witnessmark.book.select import before, steps
-from witnessmark.ledger.bodies import Done, PlanTaken, Skipped
+from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import VisitState
 from witnessmark.planner import (
@@ -95,12 +95,9 @@ def steps_left(
     jobs: Iterable[str],
     order: Iterable[PlanStep],
 ) -> tuple[PlanStep, ...]:
-    """Of an order taken: operations not over, and copies of steps had at will not yet used up since it was taken.
-
-    What had been left out before and is in the order all the same is to be done now.
-    """
-    used, skipped = _since(state, entries)
-    over = {*state.done, *(skipped & state.not_done.keys()), *stuck(book, state, jobs)}
+    """Of an order taken: operations not over, and copies of steps had at will not yet used up since it was taken."""
+    over = {*state.done, *state.not_done, *stuck(book, state, jobs)}
+    used = _done_since(state, entries)
     rides = rides_after(book)
     looks_back = {*rides, *(name for behind in rides.values() for name in behind)}
     left = []
@@ -204,25 +201,17 @@ def _finish(book: Book, state: VisitState, name: str) -> str | None:
     return _known(book, state.found)[name] if finish == "as found" else finish
 
 
-def _since(state: VisitState, entries: Iterable[Entry]) -> tuple[Counter[str], set[str]]:
-    """How often each step was confirmed since the last order was taken, and what was left out since.
-
-    What was undone does not count.
-    """
+def _done_since(state: VisitState, entries: Iterable[Entry]) -> Counter[str]:
+    """How often each step was confirmed since the last order was taken; what was undone does not count."""
     undone = {line.entry for line in state.history if line.undone}
-    done: Counter[str] = Counter()
-    skipped: set[str] = set()
+    count: Counter[str] = Counter()
     for entry in entries:
         if entry.id in undone:
             continue
-        match entry.said:
-            case PlanTaken():
-                done.clear()
-                skipped.clear()
-            case Done() as said:
-                done.update((*said.along, said.step))
-            case Skipped() as said:
-                skipped.add(said.step)
-            case _:
-                pass
-    return done, skipped
+        if entry.kind == "plan_taken":
+            count.clear()
+        elif entry.kind == "done":
+            said = entry.said
+            assert isinstance(said, Done)
+            count.update((*said.along, said.step))
+    return count
