@@ -203,7 +203,7 @@ def _finish(book: Book, state: VisitState, name: str) -> str | None:
 
 def _done_since(state: VisitState, entries: Iterable[Entry]) -> Counter[str]:
     """How often each step was confirmed since the last order was taken; what was undone does not count."""
-    undone = {line.entry for line in state.history if line.undone}
+    undone = state.undone
     count: Counter[str] = Counter()
     for entry in entries:
         if entry.id in undone:

@@ -350,6 +350,11 @@ class VisitState(BaseModel):
     history: tuple[Happening, ...] = ()
 
     @property
+    def undone(self) -> frozenset[str]:
+        """The entries that were taken back."""
+        return frozenset(line.entry for line in self.history if line.undone)
+
+    @property
     def taken(self) -> tuple[str, ...]:
         """The jobs of this visit's work."""
         return tuple(job for job, how in self.jobs.items() if how == "taken")

@@ -228,7 +228,7 @@ def _readings(source: Source) -> Iterator[ReadingRow]:
 
 def _wrench_marks(source: Source) -> Iterator[WrenchMark]:
     state = source.state
-    undone = {line.entry for line in state.history if line.undone}
+    undone = state.undone
     tallies = state.tallies.values()
     standing = {mark.entry for t in tallies for mark in t.marks if mark.status.startswith("tight")}
     live = [e for e in source.entries if e.id not in undone and isinstance(e.said, Tightened)]

@@ -135,8 +135,7 @@ def pictures(photos: Sequence[PhotoKept]) -> Iterator[store.Act]:
 
 def standing(work: Work, kind: str) -> list[Entry]:
     """The entries of a kind that nobody corrected, oldest first."""
-    undone = {line.entry for line in work.state.history if line.undone}
-    return [entry for entry in work.entries if entry.kind == kind and entry.id not in undone]
+    return [entry for entry in work.standing if entry.kind == kind]
 
 
 def again(work: Work, kind: str, acts: Sequence[store.Act], why: str) -> list[store.Act]:

@@ -168,9 +168,7 @@ def passing(work: Work, step_id: str, because: str = "") -> list[store.Act]:
     hold = held(work, step_id)
     if hold is not None:
         return [("gate_passed", {"gate": name, "open": list(hold.open), "because": because})]
-    undone = {line.entry for line in work.state.history if line.undone}
-    live = [entry for entry in work.entries if entry.id not in undone]
-    newest = next((e for e in reversed(live) if e.kind in {*WORK, "gate_passed"}), None)
+    newest = next((e for e in reversed(work.standing) if e.kind in {*WORK, "gate_passed"}), None)
     said = newest.said if newest else None
     passed_now = isinstance(said, GatePassed) and said.gate == name
     return [] if passed_now else [("gate_passed", {"gate": name, "open": []})]

@@ -28,6 +28,12 @@ class Work:
         return self.folded.entries
 
     @property
+    def standing(self) -> tuple[Entry, ...]:
+        """Those that nobody took back."""
+        undone = self.state.undone
+        return tuple(entry for entry in self.entries if entry.id not in undone)
+
+    @property
     def state(self) -> VisitState:
         """What the entries say."""
         return self.folded.state

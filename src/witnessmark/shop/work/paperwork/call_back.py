@@ -41,11 +41,10 @@ def call_back(pen: Pen) -> CallBack:
 
 def _doubts(pen: Pen) -> Iterator[tuple[FoundWrong, list[InDoubt]]]:
     """What each check that found a wrench wrong says of this visit, as far as it was written down."""
-    live = {line.entry for line in pen.work.state.history if not line.undone}
     every = {one.row.pk: one for one in shelf(pen.desk.shop)}
-    for entry in pen.work.entries:
+    for entry in pen.work.standing:
         said = entry.said
-        if not isinstance(said, WrenchDoubted) or entry.id not in live:
+        if not isinstance(said, WrenchDoubted):
             continue
         one = every.get(UUID(said.wrench))
         event = pen.desk.all(WrenchEvent).filter(pk=said.check).first()

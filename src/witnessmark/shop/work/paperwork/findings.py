@@ -30,9 +30,8 @@ def finding_words(pen: Pen, finding: Finding) -> str:
 
 def answer_words(pen: Pen, finding: Finding) -> str:
     """How a finding was answered last."""
-    undone = {line.entry for line in pen.work.state.history if line.undone}
-    for entry in reversed(pen.work.entries) if finding.settled else ():
-        if entry.id not in undone and (said := _answer(pen, finding, entry)):
+    for entry in reversed(pen.work.standing) if finding.settled else ():
+        if said := _answer(pen, finding, entry):
             return said
     return _("no answer yet")
 

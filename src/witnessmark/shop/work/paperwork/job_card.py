@@ -11,6 +11,7 @@ from witnessmark import units
 from witnessmark.kit import FluidNeed, Kit, WrenchNeed
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.ids import StepId
 from witnessmark.papers import JobCard
 from witnessmark.papers.forms import CardFigure, CardStep
 from witnessmark.planner import Answer
@@ -243,33 +244,20 @@ def _confirmed(work: Work) -> tuple[list[Entry], dict[str, list[Entry]]]:
 
     Steps beyond the book are part of no plan, so none begins them anew.
     """
-    undone = {line.entry for line in work.state.history if line.undone}
-    own = set(work.own.jobs)
+    plans = [at for at, entry in enumerate(work.standing) if entry.kind == "plan_taken"]
+    newest = plans[-1] if plans else len(work.standing)
     before: list[Entry] = []
-    since: list[Entry] = []
-    for entry in work.entries:
-        if entry.id in undone:
-            continue
-        if entry.kind == "plan_taken":
-            before += [one for one in since if _job(one) not in own]
-            since = [one for one in since if _job(one) in own]
-        elif isinstance(entry.said, Done) and entry.said.step in work.steps:
-            since.append(entry)
-    if work.state.plan is None:
-        before += [one for one in since if _job(one) not in own]
-        since = [one for one in since if _job(one) in own]
-    found: dict[str, list[Entry]] = defaultdict(list)
-    for entry in since:
+    since: dict[str, list[Entry]] = defaultdict(list)
+    for at, entry in enumerate(work.standing):
         said = entry.said
-        assert isinstance(said, Done)
-        for step in (*said.along, said.step):
-            found[step].append(entry)
-    return before, found
-
-
-def _job(entry: Entry) -> str:
-    assert isinstance(entry.said, Done)
-    return entry.said.step.partition("/")[0]
+        if not isinstance(said, Done) or said.step not in work.steps:
+            continue
+        if at < newest and StepId(said.step).job not in work.own.jobs:
+            before.append(entry)
+        else:
+            for step in (*said.along, said.step):
+                since[step].append(entry)
+    return before, since
 
 
 def _card_done(work: Work, entry: Entry) -> Card:

@@ -61,8 +61,7 @@ def rides_of(work: Work) -> list[str]:
 
 def _odometer(pen: Pen) -> list[str]:
     """What was read off it on this visit, in order; the same reading once."""
-    undone = {line.entry for line in pen.work.state.history if line.undone}
-    read = [e.said for e in pen.work.entries if e.id not in undone]
+    read = (entry.said for entry in pen.work.standing)
     km = dict.fromkeys(said.km for said in read if isinstance(said, OdometerRead))
     return [pen.quantity(one, "distance") for one in km]
 

@@ -150,10 +150,9 @@ def _passed_by(pen: Pen) -> Iterator[str]:
     for one in passed_by(work):
         what = "; ".join(dict.fromkeys(thing(pen, item) for item in one.open))
         yield f"{_(_GATES[one.gate])}: {what}. {one.because}. {pen.signed(one.at, one.author)}"
-    undone = {line.entry for line in work.state.history if line.undone}
-    for entry in work.entries:
+    for entry in work.standing:
         said = entry.said
-        if isinstance(said, StepDone) and said.short_wait and entry.id not in undone:
+        if isinstance(said, StepDone) and said.short_wait:
             text = work.steps[said.step].text if said.step in work.steps else ""
             yield f"{text}: {said.short_wait}. {pen.signed(entry.at, entry.author)}"
 
@@ -350,11 +349,10 @@ def _corrections(pen: Pen) -> Iterator[str]:
 
 
 def _looks(pen: Pen) -> Iterator[str]:
-    undone = {line.entry for line in pen.work.state.history if line.undone}
     alone = {one.entry: one.how for one in pen.work.state.fallbacks}
-    for entry in pen.work.entries:
+    for entry in pen.work.standing:
         said = entry.said
-        if not isinstance(said, Looked) or entry.id in undone:
+        if not isinstance(said, Looked):
             continue
         text = "; ".join(looked_at(pen, item) for item in said.items)
         who = f"{pen.name(entry.author)}, {pen.clock(entry.at)}"
