@@ -5,10 +5,12 @@ after it, they alone are read. Entries and seals are written once, so the newest
 was changed behind the program is for `verify`, which reads everything itself.
 """
 
+from __future__ import annotations
+
 import json
 from collections import OrderedDict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from threading import Lock
 from uuid import UUID
@@ -44,6 +46,14 @@ class Folded:
     def state(self) -> VisitState:
         """What the entries say."""
         return visit_state(self.entries, self.table)
+
+    def with_book(self, pinned: Book) -> Folded:
+        """The same beside other words of the pinned book: what the entries say is not folded again."""
+        if pinned is self.pinned:
+            return self
+        made = replace(self, pinned=pinned)
+        made.__dict__["state"] = self.state
+        return made
 
     @cached_property
     def own(self) -> Book:

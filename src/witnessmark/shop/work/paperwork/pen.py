@@ -170,7 +170,7 @@ def pen_of(desk: Desk, work: Work, *, for_owner: bool = True) -> Pen:
     """The pen for one visit: in the owner's language, or in the workshop's."""
     owner = owner_of(work) if for_owner else None
     language = owner.language if owner else settings.LANGUAGE_CODE
-    folded = replace(work.folded, pinned=translated(work.pinned, language))
+    folded = work.folded.with_book(translated(work.pinned, language))
     return Pen(desk, replace(work, folded=folded), who(desk), language)
 
 
