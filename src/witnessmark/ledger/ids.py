@@ -43,6 +43,11 @@ class ItemId(str):
         return int(self.split("/")[2])
 
     @property
+    def requirement(self) -> str:
+        """Of a circuit: what is to be shown."""
+        return self.split("/")[2]
+
+    @property
     def round(self) -> int:
         """Of a round: which."""
         return int(self.split("/")[3])

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from witnessmark.book.model import Book
 from witnessmark.ledger.course import to_do
 from witnessmark.planner import conflict_of_book, job_of, remedies, state_in_words
 from witnessmark.shop.work.planning import Planned, left
@@ -25,7 +24,7 @@ class Free:
 
 def again(work: Work, made: Planned) -> list[str]:
     """What an order takes again, in words."""
-    return [f"“{_step(work.book, name)}” {_why(work, name)}" for name in made.again]
+    return [f"“{work.steps[name].text}” {_why(work, name)}" for name in made.again]
 
 
 def waits(work: Work, made: Planned) -> list[str]:
@@ -47,18 +46,13 @@ def frees(work: Work, made: Planned) -> Iterator[Free]:
     """What frees the way, each by itself."""
     for one in remedies(left(work, to_do(work.book, work.state))):
         if one.kind == "step":
-            yield Free("step", _step(work.book, one.name), query=urlencode({"card": one.name}))
+            yield Free("step", work.steps[one.name].text, query=urlencode({"card": one.name}))
         elif one.kind == "state":
             words = state_in_words(work.book, one.name, [one.state])
             yield Free("state", words, stand=f"{one.name}/{one.state}")
         else:
             later = urlencode([("later", job) for job in (*made.later, one.name)])
             yield Free("job", work.book.jobs[one.name].text, query=later)
-
-
-def _step(book: Book, name: str) -> str:
-    job = job_of(name)
-    return book.jobs[job].operations[name.partition("/")[2]].text if job else book.access[name].text
 
 
 def _why(work: Work, name: str) -> str:

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.utils.translation import gettext as _
 
+from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import WrenchDoubted
 from witnessmark.papers import CallBack
 from witnessmark.papers.forms import Doubtful
@@ -57,7 +58,7 @@ def _doubts(pen: Pen) -> Iterator[tuple[FoundWrong, list[InDoubt]]]:
 def _doubtful(pen: Pen, one: InDoubt) -> Doubtful:
     mark = one.mark
     return Doubtful(
-        fastener=thing(pen, f"fastener/{mark.fastener}/{mark.place}"),
+        fastener=thing(pen, ids.fastener(mark.fastener, mark.place)),
         safety=mark.safety,
         figure="" if mark.figure_nm is None else pen.quantity(mark.figure_nm, "torque"),
         likely=pen.quantity(round(one.likely_nm, 1), "torque"),

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import (
     Done,
     Found,
@@ -52,7 +53,7 @@ def _tightened(pen: Pen, said: Tightened) -> str:
     words = _("{fastener}: tightened")
     if said.outcome != "ok":
         words = _("{fastener}: kept turning or went past its figure")
-    return words.format(fastener=thing(pen, f"fastener/{said.fastener}/{said.index}"))
+    return words.format(fastener=thing(pen, ids.fastener(said.fastener, said.index)))
 
 
 def _read(pen: Pen, said: Read) -> str:

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_noop as noop
 
 from witnessmark.ledger.fastened import SECURED_WORDS
 from witnessmark.ledger.gates import alike
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import OpenItem
 from witnessmark.shop.work.beyond import words_of
 from witnessmark.shop.work.paperwork.findings import finding_of, finding_words
@@ -54,50 +55,49 @@ def line(pen: Pen, group: Sequence[OpenItem]) -> str:
 
 def thing(pen: Pen, *ids: str) -> str:
     """What an item is about; of several fasteners of one group, which of them."""
-    kind, _sep, rest = ids[0].partition("/")
-    if kind in ("fastener", "thread", "round", "still", "secured"):
-        return _fastener(pen, kind, ids)
-    say = _THINGS.get(kind)
-    return say(pen, rest) if say else _unknown()
+    keys = [ItemId(one) for one in ids]
+    if keys[0].kind in ("fastener", "thread", "round", "still", "secured"):
+        return _fastener(pen, keys)
+    say = _THINGS.get(keys[0].kind)
+    return say(pen, keys[0]) if say else _unknown()
 
 
 def looked_at(pen: Pen, item: str) -> str:
     """What a second look is at."""
-    return _looked_at(pen, item.partition("/")[2])
+    return _looked_at(pen, ItemId(item))
 
 
 # ---------------------------------------------------------------- parts
 
 
-def _fastener(pen: Pen, kind: str, ids: Sequence[str]) -> str:
-    parts = ids[0].split("/")
-    one = pen.work.book.fasteners.get(parts[1])
+def _fastener(pen: Pen, keys: Sequence[ItemId]) -> str:
+    key, kind = keys[0], keys[0].kind
+    one = pen.work.book.fasteners.get(key.name)
     if one is None:
         return _("a fastener that the book does not have")
     if kind == "secured":
         return f"{one.text}: {pen.chosen(SECURED_WORDS[one.secured_by or 'stripe'])}"
     if kind == "still":
         return _("{fastener}: the last way round").format(fastener=one.text)
-    which = ", ".join(each.split("/")[2] for each in ids)
+    which = ", ".join(str(each.place) for each in keys)
     said = one.text
     if one.count > 1:
         said = _("{fastener}, {which} of {count}").format(
             fastener=one.text, which=which, count=one.count
         )
     if kind == "round":
-        return _("{fastener}, round {number}").format(fastener=said, number=parts[3])
+        return _("{fastener}, round {number}").format(fastener=said, number=key.round)
     return _("Thread of: {fastener}").format(fastener=said) if kind == "thread" else said
 
 
-def _looked_at(pen: Pen, rest: str) -> str:
-    kind, _sep, name = rest.partition("/")
+def _looked_at(pen: Pen, key: ItemId) -> str:
     book = pen.work.book
     tables: dict[str, Mapping[str, Any]] = {
         "fastener": book.fasteners,
         "circuit": book.circuits,
         "step": pen.work.steps,
     }
-    return _text(tables.get(kind, {}), name)
+    return _text(tables.get(key.about, {}), key.name)
 
 
 def _unknown() -> str:
@@ -109,46 +109,45 @@ def _text(table: Mapping[str, Any], name: str) -> str:
     return str(one.text) if one else _unknown()
 
 
-def _circuit(pen: Pen, rest: str) -> str:
-    name, _sep, wanted = rest.partition("/")
-    circuit = pen.work.book.circuits.get(name)
-    if circuit is None or wanted not in circuit.closed_by:
+def _circuit(pen: Pen, key: ItemId) -> str:
+    circuit = pen.work.book.circuits.get(key.name)
+    if circuit is None or key.requirement not in circuit.closed_by:
         return _unknown()
-    return f"{circuit.text}: {pen.chosen(circuit.closed_by[wanted].text)}"
+    return f"{circuit.text}: {pen.chosen(circuit.closed_by[key.requirement].text)}"
 
 
-def _finding(pen: Pen, entry: str) -> str:
-    found = finding_of(pen, entry)
+def _finding(pen: Pen, key: ItemId) -> str:
+    found = finding_of(pen, key.name)
     return finding_words(pen, found) if found else _unknown()
 
 
-def _complaint(pen: Pen, _rest: str) -> str:
+def _complaint(pen: Pen, _key: ItemId) -> str:
     said = pen.work.state.complaint
     return _("Complaint “{words}”").format(words=said.words if said else "")
 
 
-def _differs(pen: Pen, rest: str) -> str:
+def _differs(pen: Pen, key: ItemId) -> str:
     """What two entries that did not see each other differ in: a step, or the answer to a line."""
-    about, _sep, name = rest.partition("/")
-    return _text(pen.work.steps, name) if about == "step" else words_of(pen.work, name)
+    step = key.about == "step"
+    return _text(pen.work.steps, key.name) if step else words_of(pen.work, key.name)
 
 
-_THINGS: dict[str, Callable[[Pen, str], str]] = {
+_THINGS: dict[str, Callable[[Pen, ItemId], str]] = {
     "circuit": _circuit,
-    "renewal": lambda pen, rest: _text(pen.work.book.renewals, rest),
-    "reading": lambda pen, rest: _text(pen.work.book.readings, rest.rpartition("/")[2]),
-    "outside": lambda pen, rest: _text(pen.work.book.readings, rest.rpartition("/")[0]),
-    "condition": lambda pen, rest: _text(pen.work.book.conditions, rest),
-    "figure": lambda pen, rest: _text(pen.work.book.figures, rest),
-    "second look": lambda pen, rest: _("Second look: {what}").format(what=_looked_at(pen, rest)),
+    "renewal": lambda pen, key: _text(pen.work.book.renewals, key.name),
+    "reading": lambda pen, key: _text(pen.work.book.readings, key.name),
+    "outside": lambda pen, key: _text(pen.work.book.readings, key.name),
+    "condition": lambda pen, key: _text(pen.work.book.conditions, key.name),
+    "figure": lambda pen, key: _text(pen.work.book.figures, key.name),
+    "second look": lambda pen, key: _("Second look: {what}").format(what=_looked_at(pen, key)),
     "finding": _finding,
     "wont": _finding,
-    "job": lambda pen, rest: words_of(pen.work, rest),
+    "job": lambda pen, key: words_of(pen.work, key.name),
     "complaint": _complaint,
     "conflict": _differs,
-    "walk round": lambda _pen, _rest: _("Walk round the machine, tools and rags counted"),
-    "codes": lambda _pen, _rest: _("Trouble codes"),
-    "ride": lambda _pen, _rest: _("Road test"),
+    "walk round": lambda _pen, _key: _("Walk round the machine, tools and rags counted"),
+    "codes": lambda _pen, _key: _("Trouble codes"),
+    "ride": lambda _pen, _key: _("Road test"),
 }
 
 
@@ -156,7 +155,7 @@ def _how(pen: Pen, item: OpenItem) -> str:
     if item.stands == "conflict":
         return _(_CONFLICT)
     if item.kind == "condition":
-        return _must_be(pen, item.id.partition("/")[2])
+        return _must_be(pen, item.key.name)
     ways = _HOW.get(item.kind, {})
     return _(ways.get(item.stands) or ways.get("") or _NOT_SHOWN)
 

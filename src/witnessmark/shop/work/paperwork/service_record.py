@@ -17,6 +17,7 @@ from witnessmark.kit.lay_out import parts_of
 from witnessmark.ledger.bodies import OPEN, JobLeft, Looked, Returned
 from witnessmark.ledger.bodies import Done as StepDone
 from witnessmark.ledger.gates import alike
+from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import OpenItem, ReadingState
 from witnessmark.money import Line
 from witnessmark.papers import ServiceRecord
@@ -199,7 +200,7 @@ def _opened(pen: Pen, name: str) -> Done:
     steps = [f"{name}/{one}" for one in work.jobs[name].operations if one != OPEN]
     done = {one: work.state.steps[one] for one in steps if one in work.state.done}
     lines = [
-        f"{_(_CLOSED[one.rpartition('/')[2]])}: {pen.signed(how.at, how.author)}"
+        f"{_(_CLOSED[StepId(one).operation])}: {pen.signed(how.at, how.author)}"
         for one, how in done.items()
     ]
     waits = any(set(item.closed_by) & {*steps} for item in work.state.items.values())
