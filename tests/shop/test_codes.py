@@ -150,8 +150,8 @@ def test_the_service_record_tells_the_codes_and_what_became_of_them(tab, visit):
     paste(tab, visit, AFTER, moment="after the work")
     text = text_of(tab, visit, "service-record")
     assert "Trouble codes Before the work P0301, C0123-16, P0420." in text
-    assert "New U0100" in text
-    assert "Gone P0301; P0420" in text
+    assert "New U0100 network, standard code, communication with a control unit" in text
+    assert "Gone P0301 powertrain, standard code, ignition or misfire; P0420" in text
 
 
 def test_the_card_that_copies_codes_leads_to_the_page_and_back(tab, desk, shop, machine):

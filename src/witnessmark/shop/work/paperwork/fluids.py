@@ -21,9 +21,13 @@ def said_of_fluids(pen: Pen, steps: Sequence[str]) -> Iterator[str]:
     state = pen.work.state
     for pour in state.pours:
         if pour.refused and pour.step in steps:
-            yield _("{bottle} is not what the service book allows. Used because: {why}").format(
-                bottle=pour.bottle, why=pour.because
-            )
+            refused = pen.only_english("; ".join(pour.refused))
+            said = _("{bottle} is not what the service book allows. Used because: {why}")
+            if refused:
+                said = _(
+                    "{bottle} is not what the service book allows ({refused}). Used because: {why}"
+                )
+            yield said.format(bottle=pour.bottle, refused=refused, why=pour.because)
     for drain in state.drains:
         if drain.step in steps:
             said = _("Drained: {fluid}, {volume}")

@@ -51,6 +51,10 @@ class Pen:
         """Words that a form offered and an entry keeps; typed ones stay as they are."""
         return _(text) if text else ""
 
+    def only_english(self, text: str) -> str:
+        """A sentence that the program has in English alone; nothing in another language."""
+        return text if self.language == settings.LANGUAGE_CODE else ""
+
     @property
     def zone(self) -> ZoneInfo:
         """The shop's time zone."""

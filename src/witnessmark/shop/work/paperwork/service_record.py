@@ -332,7 +332,8 @@ def _codes(pen: Pen) -> Iterator[tuple[str, str]]:
             said = ", ".join(codes) or _("none")
             yield _(_MOMENTS.get(one.moment, one.moment)), f"{said}. {when}, {pen.name(one.author)}"
     for word, became in known.groups if known.compared else ():
-        yield _(_BECAME[word]), "; ".join(one.code.written for one in became)
+        codes_now = (f"{one.code.written} {pen.only_english(one.words)}" for one in became)
+        yield _(_BECAME[word]), "; ".join(one.rstrip() for one in codes_now)
     if known.comparison.untested:
         several = ", ".join(code.written for code in known.comparison.untested)
         yield _("Not tested since cleared"), several
