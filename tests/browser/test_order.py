@@ -23,7 +23,7 @@ def test_a_wish_is_priced_taken_and_stands_on_the_sheet_of_the_day(at_tablet, br
         page.get_by_label(name).check()
     page.get_by_role("button", name="Plan it for them").click()
     page.wait_for_load_state("networkidle", timeout=90_000)
-    page.get_by_text("A wish, and what it costs").click()
+    page.get_by_text("Change the order").click()
     page.get_by_label("Which job", exact=True).select_option(label="Rear tyre")
     page.get_by_role("button", name="What would it cost?").click()
     expect(page.locator("#wish")).to_contain_text(

@@ -20,7 +20,7 @@ from witnessmark.shop.receipts import CLASH, SeeOther
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import meanwhile
 
-__all__ = ["SeeOther", "as_table", "done", "harmless", "recorded", "show"]
+__all__ = ["SeeOther", "as_table", "done", "harmless", "planning_page", "recorded", "show"]
 NUMBER = re.compile(r"-?\d+(\.\d+)?(e[+-]\d+)?", re.ASCII)
 T = TypeVar("T")
 UNPROCESSABLE = 422  # htmx is told to show it; a browser without scripts shows it anyway
@@ -37,6 +37,11 @@ def show(
     context = context or {}
     status = UNPROCESSABLE if faulty or any(map(_faulty, context.values())) else 200
     return render(request, template, context, status=status)
+
+
+def planning_page(request: HttpRequest, visit: Visit, page: str, query: str) -> HttpResponse:
+    """Say at once that an order is being worked out; the page then asks for itself again, with ``query``."""
+    return show(request, "parts/planning.html", {"visit": visit, "page": page, "query": query})
 
 
 def late(made: Callable[..., T], *args: Any) -> T:
