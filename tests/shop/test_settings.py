@@ -154,3 +154,31 @@ def test_parts_without_a_price_come_first_and_a_price_is_set_changed_and_cleared
     answer = send(client, path, {"rear_tyre": "cheap"})
     assert answer.status_code == 422
     assert PartPrice.objects.filter(part="rear_tyre").get().price_minor == 15000
+
+
+def test_the_usual_rate_is_chosen_as_the_rate_is_entered_and_none_is_warned_about(client, shop):
+    """In one form; a shop with rates and “no tax” is told so, there and beside its prices."""
+    rate = {"tax-0-name": "standard", "tax-0-percent": "19"}
+    page = client.post(
+        "/shop/money/", form_of(client.get("/shop/money/").content.decode(), "currency") | rate,
+        follow=True,
+    ).content.decode()  # fmt: skip
+    assert "the usual rate is “no tax”" in page
+
+    send(
+        client, "/shop/money/", {"tax-1-name": "full", "tax-1-percent": "20", "usual_tax": "tax-1"}
+    )
+    shop.refresh_from_db()
+    assert (shop.tax_rates, shop.usual_tax) == ({"standard": "19", "full": "20"}, "full")
+    assert "the usual rate is “no tax”" not in client.get("/shop/money/").content.decode()
+
+
+def test_a_flat_price_is_entered_with_the_prices_of_its_book(client, shop, small_book):
+    address = f"/shop/prices/{small_book.pk}/"
+    send(client, address, {"flat-tyre": "39,00"})
+    shop.refresh_from_db()
+    book = kept.book_of(shop, small_book.current.sha256)
+    assert pricing.rates(shop, book).flat == {"tyre": 3900}
+    send(client, address, {"flat-tyre": ""})
+    shop.refresh_from_db()
+    assert pricing.rates(shop, book).flat == {}

@@ -37,7 +37,7 @@ FORMAT = len(UPCASTS) + 1
 EFFORT = (
     30.0  # deterministic seconds of the solver: the same everywhere, so the same plan everywhere
 )
-AT_ONCE = 6  # operations that are planned while one waits for the page: some tenths of a second
+AT_ONCE = 15  # operations that are planned while one waits for the page: a second at most
 
 
 @dataclass(frozen=True)

@@ -86,7 +86,7 @@ def _corrected(request: DeskRequest, work: Work) -> HttpResponse:
         _changes(work, form),
         onward,
         work.visit.pk,
-        said="" if onward == "needs" else "Kept.",
+        said="" if onward == "needs" else "Saved.",
         beside=lambda: arriving.remember(desk, ticket, work.machine, known.rows() if known else []),
     )
 

@@ -1,4 +1,4 @@
-"""What the owner is offered, and what he says: each press of a button is one form of entries."""
+"""What the owner is offered, and answers: each press of a button is one form of entries."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from witnessmark.shop import store
 from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
-from witnessmark.shop.pages.price.reckon import Reckoning, Rest
+from witnessmark.shop.pages.price.reckon import Reckoning, Rest, going_with
 from witnessmark.shop.pages.price.views import noes_in, page, verdicts
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
@@ -64,7 +64,7 @@ def _offered(work: Work, reckoning: Reckoning) -> Iterator[store.Act]:
 
 @require_POST
 def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """His yes or no to each line, in one form; what he had not been told of the rest is told first."""
+    """A yes or no to each line, in one form; what the owner had not been told of the rest is told first."""
     reckoning = Reckoning(work_of(request.desk, visit))
     form = SaidForm(request.POST, desk=request.desk, work=reckoning.work)
     said = _said(request, reckoning)
@@ -119,8 +119,9 @@ def _answers(
 
 def _declined(work: Work, estimate: str, line: str, how: Mapping[str, str]) -> Iterator[store.Act]:
     yield "answered", {"estimate": estimate, "line": line, "verdict": "no", **how}
-    if line in work.state.taken:
-        yield "job_left", {"job": line, "because": DECLINED}
+    for job in [line, *going_with(work, [line])]:
+        if job in work.state.taken:
+            yield "job_left", {"job": job, "because": DECLINED}
 
 
 def _in_words(said: Mapping[str, str]) -> str:
@@ -135,7 +136,7 @@ def _in_words(said: Mapping[str, str]) -> str:
 
 @require_POST
 def change(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """He thinks again: a yes to what he declined, at the price offered then, or a no to what he agreed to."""
+    """Another answer: a yes to what was declined, at the price offered then, or a no to what was agreed."""
     work = work_of(request.desk, visit)
     form = SaidForm(request.POST, desk=request.desk, work=work)
     if not form.is_valid():
@@ -164,7 +165,7 @@ def _taken_up(work: Work, estimate: str, line: str, how: Mapping[str, str]) -> I
     yield "answered", {"estimate": estimate, "line": line, "verdict": "yes", **how}
     for job in with_brought(work.book, [line]) if line in work.book.jobs else []:
         if job not in work.state.taken:
-            yield "job_taken", {"job": job, "because": "the owner thought again"}
+            yield "job_taken", {"job": job, "because": "the owner changed the answer"}
 
 
 @require_POST
@@ -181,5 +182,5 @@ def limit(request: DeskRequest, visit: UUID) -> HttpResponse:
         [("limit_given", body)],
         "price",
         visit,
-        said="Written down: he need not be asked below that.",
+        said="Saved: below that the owner need not be asked.",
     )

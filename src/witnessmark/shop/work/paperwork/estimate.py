@@ -30,7 +30,7 @@ def estimate(pen: Pen, revision: int | None = None) -> EstimateForm:
     return EstimateForm(
         heading=pen.heading(f"-{number}"),
         revision=f"{number} of {len(every)}",
-        lines=[_line(pen, made, made.line(name), offer.answers.get(name)) for name in offer.lines],
+        lines=[_line(pen, made, line, offer.answers.get(line.id)) for line in made.lines],
         net=pen.money(made.net_minor, made.currency),
         taxes=[
             (f"{tax.name.capitalize()} tax, {_number(tax.percent)} % of {pen.money(tax.net_minor, made.currency)}",
