@@ -47,6 +47,6 @@ def test_a_wish_is_priced_taken_and_stands_on_the_sheet_of_the_day(at_tablet, br
 
     person.go("/board/")
     page.set_viewport_size({"width": 390, "height": 844})
-    expect(page.get_by_text("All over at")).to_be_visible(timeout=90_000)
+    expect(page.get_by_text("All ready at")).to_be_visible(timeout=90_000)
     expect(page.get_by_role("img", name=re.compile("A row for each technician"))).to_be_visible()
     assert faults(page) == []

@@ -36,7 +36,7 @@ def path(visit, rest=""):
 
 def form_of(page) -> dict:
     """The form as the page has it: ticket, ticks, what it showed as taken."""
-    said = page.content.decode().rsplit('<form method="post" novalidate>', 1)[1]
+    said = page.content.decode().split('id="jobs"', 1)[1].split("</form>")[0]
     entry = re.search(r'name="entry_id" value="([^"]+)"', said)[1]
     seen = re.search(r'name="seen" value="([^"]*)"', said)[1].replace("&quot;", '"')
     ticked = re.findall(r'name="job" value="(\w+)" checked', said)

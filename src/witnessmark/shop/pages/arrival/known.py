@@ -26,7 +26,7 @@ class KnownForm(SheetForm):
     on = forms.DateField(label="On", required=False, widget=DayInput)
     known = forms.ChoiceField(
         label="How is it known?",
-        choices=[("word", "his word"), ("record", "a record")],
+        choices=[("word", "owner says"), ("record", "a record")],
         required=False,
         widget=ChoiceTiles,
     )
