@@ -1,5 +1,6 @@
 """What the shop sets for itself: money read as money, ranges with their units, nothing written over."""
 
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -182,3 +183,28 @@ def test_a_flat_price_is_entered_with_the_prices_of_its_book(client, shop, small
     send(client, address, {"flat-tyre": ""})
     shop.refresh_from_db()
     assert pricing.rates(shop, book).flat == {}
+
+
+def test_an_empty_shop_is_led_in_one_thing_at_a_time(client, shop):
+    """Today names the next thing with a link to its very field; saved there, one is back at today."""
+    seen = []
+    for typed in (
+        {"labour_per_hour": "72"},
+        {"tax-0-name": "standard", "tax-0-percent": "20", "usual_tax": "tax-0"},
+    ):
+        page = client.get("/").content.decode()
+        card = page.partition('aria-label="Set up"')[2]
+        address, field = re.search(r'href="([^"#]+)#([^"]+)"', card).groups()
+        entry = client.get(address).content.decode()
+        assert f'id="{field}"' in entry
+        went = client.post(address, form_of(entry, "currency") | typed)
+        assert (went.status_code, went.url) == (303, "/")
+        seen.append(field)
+    assert seen == ["id_labour_per_hour", "taxes"]
+    assert "No service book is here" in client.get("/").content.decode()
+
+
+def test_a_shop_at_work_is_not_led_in(client, shop, visit):
+    shop.labour_per_hour = Decimal(60)
+    shop.save()
+    assert "Set up the shop" not in client.get("/").content.decode()
