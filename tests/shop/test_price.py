@@ -9,7 +9,7 @@ from screenshots import faults
 from witnessmark.money.rounding import half_up
 from witnessmark.shop import kept, store
 from witnessmark.shop.models import DeclinedLine, EstimateKept, PlanKept
-from witnessmark.shop.pages.price.reckon import Reckoning
+from witnessmark.shop.pages.price.totals import PriceView
 from witnessmark.shop.templatetags.sheet import money
 from witnessmark.shop.work import planning, pricing
 from witnessmark.shop.work.visit import read
@@ -326,7 +326,7 @@ def test_page_estimate_and_record_say_the_same_to_the_cent(tab, visit, shop):
     answered(tab, visit, tyre="yes", lights="yes")
     said = tab.get(path(visit)).content.decode()
     assert f"At most {whole} with tax" in said
-    assert sum(line.gross_minor for line in Reckoning(read(visit)).agreed_lines()) == (
+    assert sum(line.gross_minor for line in PriceView(read(visit)).agreed_lines()) == (
         estimate.gross_minor
     )
     made = pricing.ceiling(read(visit), ["tyre", "lights"])  # as the record charges

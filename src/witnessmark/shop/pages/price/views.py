@@ -1,4 +1,4 @@
-"""The price: what can be offered, what waits for the owner's answer, what he agreed to."""
+"""The price: what can be offered, what waits for the owner's answer, what was agreed."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from witnessmark.shop.answers import planning_page, show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Owner, StockPack
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
-from witnessmark.shop.pages.price.reckon import LineShown, Reckoning, begun
+from witnessmark.shop.pages.price.totals import LineShown, PriceView, begun
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.visit import Work, work_of
@@ -44,20 +44,20 @@ class Revision:
 def price(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What is new is offered first; else what waits is answered."""
     work = work_of(request.desk, visit)
-    reckoning = Reckoning(work)
-    if reckoning.must_plan and "now" not in request.GET:
+    totals = PriceView(work)
+    if totals.must_plan and "now" not in request.GET:
         return planning_page(request, work.visit, "price", "now=1")
-    return page(request, reckoning, mode=request.GET.get("mode", ""))
+    return page(request, totals, mode=request.GET.get("mode", ""))
 
 
 @require_GET
 def rest(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What the rest would cost without the lines answered no: a part of the page."""
     work = work_of(request.desk, visit)
-    reckoning, noes = Reckoning(work), noes_in(verdicts(request))
+    totals, noes = PriceView(work), noes_in(verdicts(request))
     context: dict[str, Any] = {"visit": work.visit, "currency": work.visit.shop.currency}
     try:
-        context["rest"] = reckoning.rest(noes) if noes else None
+        context["rest"] = totals.rest(noes) if noes else None
     except WitnessError as error:
         context["fault"] = in_words(error)
     return show(request, "price/rest.html", context)
@@ -77,27 +77,25 @@ def estimate(request: DeskRequest, visit: UUID, sha256: str) -> HttpResponse:
     return show(request, "price/estimate.html", context)
 
 
-def page(
-    request: DeskRequest, reckoning: Reckoning, *, mode: str = "", **more: Any
-) -> HttpResponse:
+def page(request: DeskRequest, totals: PriceView, *, mode: str = "", **more: Any) -> HttpResponse:
     """The page, with what was typed and what is wrong with it."""
-    work = reckoning.work
+    work = totals.work
     asked: dict[str, Any] = {"desk": request.desk, "work": work}
-    made = reckoning.estimate
+    made = totals.estimate
     context: dict[str, Any] = {
         "visit": work.visit,
         "work": work,
-        "money": reckoning,
+        "money": totals,
         "currency": work.visit.shop.currency,
-        "mode": _mode(reckoning, mode),
-        "draft": list(reckoning.draft_lines()),
+        "mode": _mode(totals, mode),
+        "draft": list(totals.draft_lines()),
         "estimate": made,
-        "unpriced": list(unpriced(request, reckoning)),
+        "unpriced": list(unpriced(request, totals)),
         "untaxed": work.visit.shop.untaxed,
-        "at_most": pricing.at_most(work, made) if made and reckoning.agreed else None,
-        "waiting": reckoning.waiting_lines(verdicts(request)),
-        "agreed": _with_words(request.desk, reckoning.agreed_lines()),
-        "declined": _with_words(request.desk, reckoning.declined_lines()),
+        "at_most": pricing.at_most(work, made) if made and totals.agreed else None,
+        "waiting": totals.waiting_lines(verdicts(request)),
+        "agreed": _with_words(request.desk, totals.agreed_lines()),
+        "declined": _with_words(request.desk, totals.declined_lines()),
         "begun": begun(work),
         "own": [(n, line) for n, line in work.state.lines.items() if n not in work.state.agreed],
         "revisions": revisions(work),
@@ -109,11 +107,11 @@ def page(
     return show(request, "price/page.html", context, faulty=bool(more))
 
 
-def unpriced(request: DeskRequest, reckoning: Reckoning) -> Iterator[tuple[str, str]]:
+def unpriced(request: DeskRequest, totals: PriceView) -> Iterator[tuple[str, str]]:
     """What has no price, in words, with the address of the very field where it is entered, and back here."""
-    work, desk = reckoning.work, request.desk
+    work, desk = totals.work, request.desk
     back = urlencode({"back": request.path})
-    for line in reckoning.estimate.lines if reckoning.estimate else ():
+    for line in totals.estimate.lines if totals.estimate else ():
         for item in line.items:
             if item.net_minor is not None:
                 continue
@@ -172,14 +170,14 @@ def revisions(work: Work) -> list[Revision]:
     ]
 
 
-def _mode(reckoning: Reckoning, asked: str) -> str:
-    if reckoning.work.closed:
+def _mode(totals: PriceView, asked: str) -> str:
+    if totals.work.closed:
         return "settled"
-    if asked == "answer" and reckoning.waiting:
+    if asked == "answer" and totals.waiting:
         return "answer"
-    if reckoning.new or reckoning.fault:
+    if totals.new or totals.fault:
         return "offer"
-    return "answer" if reckoning.waiting else "settled"
+    return "answer" if totals.waiting else "settled"
 
 
 def _with_words(desk: Desk, lines: Iterable[LineShown]) -> list[LineShown]:

@@ -55,7 +55,8 @@ class FlatForm(SheetForm):
     def __init__(
         self, *args: Any, desk: Desk, jobs: Mapping[str, Job], own: Mapping[str, int], **kwargs: Any
     ) -> None:
-        super().__init__(*args, prefix="flat", **kwargs)
+        kwargs["prefix"] = "flat"
+        super().__init__(*args, **kwargs)
         for name, job in jobs.items():
             field = MoneyField(label=job.text, required=False)
             field.currency = desk.shop.currency

@@ -1,4 +1,4 @@
-"""What stands before the owner: what could be offered now, what waits, what he said, and what the rest would cost."""
+"""What stands before the owner: what could be offered, what waits, what was answered, what the rest would cost."""
 
 from __future__ import annotations
 
@@ -64,8 +64,8 @@ class Rest:
 
 
 @dataclass(frozen=True)
-class Reckoning:
-    """One reading of the price of a visit."""
+class PriceView:
+    """The price of a visit as it stands."""
 
     work: Work
 
@@ -80,7 +80,7 @@ class Reckoning:
 
     @cached_property
     def waiting(self) -> dict[str, Waiting]:
-        """Lines offered that wait for his answer."""
+        """Lines offered that wait for an answer."""
         return pricing.waiting(self.work)
 
     @cached_property
@@ -160,7 +160,7 @@ class Reckoning:
         ]
 
     def declined_lines(self) -> Iterator[LineShown]:
-        """The lines he said no to on this visit."""
+        """The lines declined on this visit."""
         for name in self.work.state.declined:
             if name not in self.waiting:
                 offer = next(o for o in reversed(self.work.state.offers) if name in o.answers)
