@@ -18,7 +18,7 @@ from witnessmark.book.select import with_brought
 from witnessmark.due import Due
 from witnessmark.due.decide import STATES
 from witnessmark.shop import store
-from witnessmark.shop.answers import recorded, show
+from witnessmark.shop.answers import back_or, recorded, show
 from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import DeskRequest
@@ -75,7 +75,8 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     if entry is None:
         return _page(request, work, form)
     words = "The figure stands, with its source."
-    return recorded(request, work.visit, [entry], "needs", work.visit.pk, said=words)
+    to = back_or(request, reverse("needs", args=[work.visit.pk]))
+    return recorded(request, work.visit, [entry], to, said=words)
 
 
 def _page(request: DeskRequest, work: Work, setting: FigureForm | None = None) -> HttpResponse:

@@ -8,10 +8,12 @@ from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET, require_POST
 
+from witnessmark.kit.lay_out import Missing
 from witnessmark.planner import Price, Wish, WishError, price_of_wish
 from witnessmark.planner.reasons.wording import HOW_SPREAD, price_in_words
 from witnessmark.planner.wording import lasting
@@ -207,10 +209,21 @@ def _page(request: DeskRequest, reading: OrderView, wrong: str = "") -> HttpResp
             "priced": priced(reading, reading.wish)[1] if reading.wish else "",
             "pictures": [(name, mark_safe(svg)) for name, svg in reading.pictures()],  # noqa: S308 - ours
             "kit": laid,
+            "missing": [(one.words, _where(request, work, one)) for one in laid.missing],
             "fluids": list(fluids_shown(work, laid.fluids, request.desk.units)),  # type: ignore[arg-type]
             "left_for_later": _texts(work, reading.plan.later),
         }
     return show(request, "order/page.html", context, faulty=bool(wrong))
+
+
+def _where(request: DeskRequest, work: Work, one: Missing) -> str:
+    """Where what is missing is entered, and back here; nothing where whoever looks may not, or nothing can be."""
+    back = urlencode({"back": request.path})
+    if one.kind == "figure" and request.desk.may("needs-figure"):
+        return f"{reverse('needs', args=[work.visit.pk])}?{back}#id_{one.name}-value"
+    if one.kind == "fluid" and request.desk.may("pack-new"):
+        return f"{reverse('pack-new')}?{back}"
+    return reverse("wrenches") if one.kind == "wrench" else ""
 
 
 def _texts(work: Work, jobs: tuple[str, ...]) -> list[str]:
