@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from witnessmark.book.model import Book
 from witnessmark.book.riding import ridden_again, rides_after
-from witnessmark.book.select import before, steps
+from witnessmark.book.select import before, steps, with_brought
 from witnessmark.ledger.bodies import Done, PlanTaken, Skipped
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.gates import gate
@@ -25,11 +25,15 @@ ONE = (Technician(name="A"),)
 
 
 def to_do(book: Book, state: VisitState) -> list[str]:
-    """The jobs to be done now: taken on, and agreed where they were offered; before any offer, all taken on."""
+    """The jobs to be done now: taken on, and agreed where they were offered; before any offer, all taken on.
+
+    What an agreed job brings is agreed with it: it stands on no line of its own.
+    """
     taken_on = [job for job in state.taken if job in book.jobs]
     if not state.offers:
         return taken_on
-    return [job for job in taken_on if job in state.agreed]
+    agreed = {*with_brought(book, [job for job in state.agreed if job in taken_on])}
+    return [job for job in taken_on if job in agreed]
 
 
 def stuck(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
