@@ -23,7 +23,7 @@ def test_a_wish_is_priced_taken_and_stands_on_the_sheet_of_the_day(at_tablet, br
         page.get_by_label(name).check()
     page.get_by_role("button", name="Plan it for them").click()
     page.wait_for_load_state("networkidle", timeout=90_000)
-    page.get_by_text("A wish, and what it costs").click()
+    page.get_by_text("Change the order").click()
     page.get_by_label("Which job", exact=True).select_option(label="Rear tyre")
     page.get_by_role("button", name="What would it cost?").click()
     expect(page.locator("#wish")).to_contain_text(
@@ -47,6 +47,6 @@ def test_a_wish_is_priced_taken_and_stands_on_the_sheet_of_the_day(at_tablet, br
 
     person.go("/board/")
     page.set_viewport_size({"width": 390, "height": 844})
-    expect(page.get_by_text("All over at")).to_be_visible(timeout=90_000)
+    expect(page.get_by_text("All ready at")).to_be_visible(timeout=90_000)
     expect(page.get_by_role("img", name=re.compile("A row for each technician"))).to_be_visible()
     assert faults(page) == []

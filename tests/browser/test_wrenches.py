@@ -28,7 +28,7 @@ def test_a_check_asks_for_what_its_kind_needs_and_what_was_closed_opens_again(
     for place, shown, mass in ((1, "22", "5"), (2, "66", "15")):
         page.get_by_label(f"Shown, {place}").fill(shown)
         page.get_by_label(f"Weight, {place}").fill(mass)
-    page.get_by_role("button", name="Keep the check").click()
+    page.get_by_role("button", name="Save the check").click()
 
     expect(page.get_by_role("heading", name="What Large click wrench has closed")).to_be_visible()
     assert faults(page) == []

@@ -90,7 +90,7 @@ def test_it_is_kept_on_ones_word_alone_and_nothing_typed_is_lost(at_tablet, stor
     field, look = opened(person, stored, "front_caliper_torque")
     page.locator("[name='source-front_caliper_torque']").fill("Workshop manual, page 31")
     field.fill("330 N·m")
-    page.get_by_role("button", name="Keep").click()
+    page.get_by_role("button", name="Save").click()
     field = page.locator("[name='value-front_caliper_torque']")
     expect(page.locator(".field.wrong .fault")).to_contain_text("would break an M8 8.8")
     expect(field).to_have_value("330 N·m")
@@ -102,7 +102,7 @@ def test_it_is_kept_on_ones_word_alone_and_nothing_typed_is_lost(at_tablet, stor
     assert value_of(stored, "front_caliper_torque") is None
 
     look.get_by_label("It is right all the same, because").fill("read twice; a special bolt")
-    page.get_by_role("button", name="Keep").click()
+    page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", name="Orlo 90")).to_be_visible()
     assert value_of(stored, "front_caliper_torque") == "330 N·m"
     expect(page.get_by_text("looks wrong, vouched for: read twice; a special bolt")).to_have_count(

@@ -194,7 +194,7 @@ def test_a_word_counts_one_step_less_than_a_record(km, on, by_record, by_word):
     assert stand(BOTH, done(km, on)).state == by_record
     told = stand(BOTH, done(km, on, known="word", source="the owner"))
     assert told.state == by_word
-    assert told.why.startswith("by word only (the owner); ")
+    assert told.why.startswith("owner says (the owner); ")
     assert (told.by == "word") == (by_record != by_word)
 
 

@@ -108,3 +108,19 @@ def test_what_is_left_as_found_is_what_the_machine_came_in_with():
     walk.take_order()
     do(walk, "onto_lift", "onto_centre_stand", "panniers_off")
     assert "panniers_on" in offered(walk)
+
+
+def test_a_look_back_is_not_asked_for_while_its_ride_is_to_be_ridden_again():
+    """Found by walks that went round in a ring: the axle came loose after ride and look; and a ride that had to wait."""
+    walk = do(Walk(book("bromeck_410"), ["chain", "ride_after"], 0), "ride_after/ride")
+    walk.take_order()
+    do(walk, "ride_after/look", "onto_lift", "onto_rear_stand", "chain/read", "axle_loose")
+    order = offered(walk)
+    assert order.index("pin_in") < order.index("ride_after/ride") < order.index("ride_after/look")
+    assert walk.way_home()
+
+    walk = began("bromeck_410", "brake_fluid", "ride_after")
+    do(walk, "ride_after/look", "onto_lift", "onto_rear_stand")
+    walk.say("wont", step="brake_fluid/rear", what="stuck", safe_now="as it was")
+    assert not {"ride_after/ride", "ride_after/look"} & {*offered(walk)}
+    assert walk.way_home()

@@ -218,6 +218,8 @@ def _send(
     button: tuple[str, str] | None = None,
 ) -> Page:
     shown = person.get(f"/visits/{visit}/{page}")
+    if again := next((there for there, words in shown.links if words == "Look again"), None):
+        shown = person.get(again)  # it was still being planned
     form = next((one for one in shown.forms if where(one) == at and one.method == "post"), None)
     assert form, f"no {at} on {shown.url}: {shown.text[:2000]}"
     pressed = next(

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from witnessmark.money import Item, Line, MoneyError, Rates, charge, within_limit
+from witnessmark.money import Item, Line, MoneyError, Rates, charge, together, within_limit
 from witnessmark.money.estimate import summed
 
 PERCENTS = {"full": Decimal(20), "less": Decimal(7), "odd": Decimal("8.1")}
@@ -95,3 +95,22 @@ def test_never_more_than_was_accepted_nor_than_was_done(accepted, actual, said_y
 )
 def test_up_to_so_much_without_asking_counts_all_additions_together(taken, more, allowed):
     assert within_limit(100, taken, more) is allowed
+
+
+@given(LINES, LINES, st.sets(st.sampled_from(["oil", "tyre", "lamp", "fork"])))
+def test_lines_with_tax_sum_to_the_total_on_one_estimate_and_across_several(first, second, agreed):
+    """What the page shows line by line, the estimate's total and what the record charges are one sum."""
+    made = [priced(first), priced(second)]
+    for estimate in made:
+        assert sum(estimate.gross_by_line().values()) == estimate.gross_minor
+    on = {line.id: estimate for estimate in made for line in estimate.lines if line.id in agreed}
+    whole = together(on)
+    if whole is None:
+        assert not on
+        return
+    assert sum(whole.gross_by_line().values()) == whole.gross_minor
+    assert charge(whole, whole).gross_minor == whole.gross_minor
+    for line in whole.lines:
+        alone = together({line.id: on[line.id]})
+        assert alone is not None
+        assert abs(whole.gross_by_line()[line.id] - alone.gross_minor) <= len(PERCENTS)

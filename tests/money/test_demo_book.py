@@ -10,7 +10,7 @@ from witnessmark.book import load_book, selection
 from witnessmark.due import next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, Riding
 from witnessmark.kit import Pack, kit
-from witnessmark.money import Rates, estimate, rest_without
+from witnessmark.money import Rates, carried, estimate
 from witnessmark.planner import compile_problem, plan
 
 HERE = Odometer(date(2026, 5, 2), 21_000.0)
@@ -52,19 +52,21 @@ def test_every_job_with_an_interval_is_due_on_a_machine_of_unknown_history_and_n
     assert not due & {each.job for each in after if each.state == "due"}
 
 
-def test_the_lines_of_a_whole_service_sum_to_its_plan_and_a_declined_one_to_the_plan_of_the_rest(
+def test_the_lines_of_a_whole_service_sum_to_its_plan_and_the_ride_is_on_the_lines_that_bring_it(
     book,
 ):
-    """Labour over the lines is the planner's own attended minutes; the rest is planned and priced again."""
+    """Labour over the lines is the planner's own attended minutes, with a line declined as without."""
     jobs = selection(book, ["rear_end"])
     answer = planned(book, jobs)
     offered = priced(book, answer, jobs)
+    lines = [line.id for line in offered.lines]
     assert (offered.attended_tenths / 10, offered.unpriced) == (answer.attended_minutes, ())
     assert {item.name for line in offered.lines for item in line.items if item.kind == "fluid"} == {
         need.fluid for need in kit(book, answer).fluids
     }
-    last = next(job for job in reversed(jobs) if not any(job in book.jobs[j].brings for j in jobs))
-    fewer = planned(book, [job for job in jobs if job != last])
-    rest = rest_without(offered, last, lambda lines: priced(book, fewer, list(lines)))
-    assert rest.estimate.attended_tenths / 10 == fewer.attended_minutes < answer.attended_minutes
-    assert 0 < rest.less_minor <= offered.gross_minor
+    assert "ride_after" in jobs
+    assert "ride_after" not in lines
+    assert set(carried(book, jobs)["ride_after"]) <= set(lines)
+    fewer = [job for job in jobs if job != lines[-1]]
+    rest = planned(book, fewer)
+    assert priced(book, rest, fewer).attended_tenths / 10 == rest.attended_minutes

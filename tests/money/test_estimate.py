@@ -22,7 +22,6 @@ from witnessmark.money import (
     from_canonical,
     labour_tenths,
     plan_hash,
-    rest_without,
 )
 from witnessmark.planner import Answer, PlanStep
 
@@ -265,35 +264,6 @@ def test_an_estimate_never_changes():
     found = priced(plan(*OIL_JOB), ["engine_oil"])
     with pytest.raises(ValidationError, match="frozen"):
         found.net_minor = 1
-
-
-def again_for(answers):
-    """Plans and prices the lines that are left, as the shop does."""
-    return lambda lines: priced(answers[lines], list(lines))
-
-
-def test_declining_a_line_shows_the_price_of_the_rest_planned_again():
-    """The pan is shared; without the drive oil the engine oil carries it alone, so the rest is not the difference."""
-    both = with_for(
-        plan(*OIL_JOB, "drive_oil/fill"), pan_under=("engine_oil/drain", "drive_oil/fill")
-    )
-    alone = with_for(plan(*OIL_JOB), pan_under=("engine_oil/drain",))
-    offered = priced(both, ["engine_oil", "drive_oil"])
-    rest = rest_without(offered, "drive_oil", again_for({("engine_oil",): alone}))
-    own_price = offered.line("drive_oil").net_minor
-    assert (rest.declined, rest.estimate.gross_minor) == ("drive_oil", 12695)
-    assert rest.less_minor == offered.gross_minor - 12695 < own_price * 1.2
-
-
-def test_declining_the_last_line_leaves_nothing_to_pay():
-    offered = priced(plan(*OIL_JOB), ["engine_oil"])
-    rest = rest_without(offered, "engine_oil", again_for({(): Answer(status="optimal")}))
-    assert (rest.estimate.gross_minor, rest.less_minor) == (0, offered.gross_minor)
-
-
-def test_declining_a_line_that_is_not_there_is_refused():
-    with pytest.raises(MoneyError, match="has no line “gearbox”"):
-        rest_without(priced(plan(*OIL_JOB), ["engine_oil"]), "gearbox", again_for({}))
 
 
 JOBS = ("engine_oil", "drive_oil", "fork")

@@ -402,7 +402,7 @@ def test_a_known_machine_is_in_with_three_taps_and_one_number(
     page.get_by_role("button", name="Take it in").click()
 
     expect(page.get_by_text("Taken in.")).to_be_visible()
-    expect(page.get_by_role("button", name="To its needs")).to_be_visible()
+    expect(page.get_by_role("button", name="What’s due")).to_be_visible()
     if scripts:
         assert faults(page) == []
     page.context.close()

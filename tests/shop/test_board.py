@@ -38,7 +38,7 @@ def test_two_people_do_two_machines_at_once(tab, two_machines, helper):
     """47 and 44 minutes of work: one after the other would be an hour and a half."""
     page = tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"})
     said = words(page)
-    over = re.search(r"All over at (\d\d):(\d\d)", said)
+    over = re.search(r"All ready at (\d\d):(\d\d)", said)
     assert (int(over[1]), int(over[2])) < (10, 0)
     assert re.search(
         r"Brannock T9 · 77-ZB-02 Change the rear tyre Between \d\d:\d\d and \d\d:\d\d in 8 cases of 10",
@@ -58,7 +58,7 @@ def test_hours_and_a_single_lift_shape_the_day(tab, two_machines, technician):
     alone = {"begin": "2026-11-25T09:00", "with": str(technician.pk)}
     said = words(tab.get("/board/sheet/", alone))
     assert re.search(r"14:0\d–", said)
-    assert re.search(r"All over at 1[45]:\d\d", said)
+    assert re.search(r"All ready at 1[45]:\d\d", said)
     assert "No hours are set" not in words(tab.get("/board/", alone))
 
 
@@ -66,7 +66,7 @@ def test_work_that_was_done_is_not_planned_again(tab, visit, desk):
     for step in ("wheel_off", "tyre/swap"):
         store.record(desk, visit, "done", {"step": step})
     said = words(tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"}))
-    assert "All over at 09:11" in said  # the wheel on, the lights
+    assert "All ready at 09:11" in said  # the wheel on, the lights
 
 
 def test_a_shop_without_work_says_so(tab, desk):

@@ -230,7 +230,7 @@ def test_a_new_model_is_started_and_a_figure_filled_in_on_a_phone(
 
     first = page.locator("details[open] fieldset").first
     first.get_by_label("Figure").fill("12")
-    page.get_by_role("button", name="Keep").click()
+    page.get_by_role("button", name="Save").click()
     expect(page.locator(".fault").first).to_contain_text("has no unit")
     assert faults(page) == []
     assert StoredBook.objects.get().name == "orlo_80"

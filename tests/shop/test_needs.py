@@ -36,7 +36,7 @@ def path(visit, rest=""):
 
 def form_of(page) -> dict:
     """The form as the page has it: ticket, ticks, what it showed as taken."""
-    said = page.content.decode().rsplit('<form method="post" novalidate>', 1)[1]
+    said = page.content.decode().split('id="jobs"', 1)[1].split("</form>")[0]
     entry = re.search(r'name="entry_id" value="([^"]+)"', said)[1]
     seen = re.search(r'name="seen" value="([^"]*)"', said)[1].replace("&quot;", '"')
     ticked = re.findall(r'name="job" value="(\w+)" checked', said)
@@ -159,6 +159,10 @@ def test_a_missing_figure_is_named_where_it_is_used_and_can_be_entered(tab, arri
     assert "1 figure missing" in said
     assert "Work stops without it at: Fit the rear wheel" in said
 
+    back = f"/visits/{arrived.pk}/order/"
+    led = tab.get(path(arrived), {"back": back}).content.decode()
+    assert f'action="{path(arrived, "figure/")}?back={back}"' in led
+    page = tab.get(path(arrived))
     sent = {k: v for k, v in form_of(page).items() if k in {"entry_id", "seen"}} | {
         "figure": "wheel_bolts"
     }
@@ -169,9 +173,9 @@ def test_a_missing_figure_is_named_where_it_is_used_and_can_be_entered(tab, arri
     assert wrong.status_code == 422
     assert 'value="60"' in wrong.content.decode()
     right = tab.post(
-        path(arrived, "figure/"),
+        path(arrived, f"figure/?back={back}"),
         sent | {"wheel_bolts-value": "60 Nm", "wheel_bolts-source": "page 12"},
     )
-    assert right.status_code == 303
+    assert (right.status_code, right.url) == (303, back)
     assert read(arrived).book.figures["wheel_bolts"].source == "page 12"
     assert "figure missing" not in tab.get(path(arrived)).content.decode()

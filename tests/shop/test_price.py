@@ -6,10 +6,12 @@ from decimal import Decimal
 import pytest
 
 from screenshots import faults
+from witnessmark.money.rounding import half_up
 from witnessmark.shop import kept, store
 from witnessmark.shop.models import DeclinedLine, EstimateKept, PlanKept
+from witnessmark.shop.pages.price.totals import PriceView
 from witnessmark.shop.templatetags.sheet import money
-from witnessmark.shop.work import pricing
+from witnessmark.shop.work import planning, pricing
 from witnessmark.shop.work.visit import read
 
 pytestmark = pytest.mark.postgres  # and on SQLite, as everything
@@ -118,13 +120,13 @@ def test_yes_to_all_in_one_tap(tab, visit):
     assert "At most €56.40 with tax" in tab.get(path(visit)).content.decode()
 
 
-def test_before_a_no_is_written_down_he_is_told_what_the_rest_costs(tab, visit):
+def test_before_a_no_is_recorded_the_owner_is_told_what_the_rest_costs(tab, visit):
     offer(tab, visit)
     got = answered(tab, visit, tyre="no", lights="yes")
 
     said = got.content.decode()
     assert got.status_code == 422
-    assert "Tell him first." in said
+    assert "Tell the owner first." in said
     assert "€3.60" in said  # three minutes of looking at the lights
     assert "€52.80 less" in said
     assert store.state(visit).agreed == store.state(visit).declined == ()
@@ -175,13 +177,15 @@ def test_a_job_added_after_the_offer_makes_a_new_revision_and_leaves_the_yes_alo
     said = tab.get(path(visit)).content.decode()
     assert "This is a new revision." in said
     assert "agreed before, at most €3.60 with tax" in said
-    assert "At most €109.20 with tax" in said  # 44 min at 120 and the lights as agreed, with tax
+    assert (
+        ", at most €109.20: what was agreed" in said
+    )  # 44 min at 120 and the lights as agreed, with tax
     offer(tab, visit)
     assert store.state(visit).offers[-1].lines == ("tyre",)
     assert pricing.accepted(read(visit))["lights"].net_minor == 300
 
 
-def test_he_thinks_again(tab, visit):
+def test_the_answer_is_changed(tab, visit):
     declined(tab, visit)
     sent = fields(tab.get(path(visit))) | {"how": "by telephone", "answer": "yes/tyre"}
     assert tab.post(path(visit, rest="change/"), sent).status_code == 303
@@ -253,13 +257,102 @@ def bringing(desk, machine, visit):
     return visit
 
 
-def test_what_comes_with_another_job_is_not_declined_alone(tab, bringing):
+def test_what_another_job_brings_is_on_its_line_agreed_and_declined_with_it(tab, bringing):
+    """The lights have no line that could be refused; their three minutes are billed with the tyre."""
     offer(tab, bringing)
-    got = answered(tab, bringing, tyre="yes", lights="no")
+    assert store.state(bringing).offers[0].lines == ("tyre",)
+    answered(tab, bringing, tyre="yes")
+    work = read(bringing)
+    assert planning.to_do(work) == ["tyre", "lights"]
+    assert pricing.accepted(work)["tyre"].labour_tenths == 470
 
-    assert got.status_code == 422
-    assert "“Look at the lights” comes with “Change the rear tyre”" in got.content.decode()
-    assert store.state(bringing).declined == ()
+    sent = fields(tab.get(path(bringing))) | {"how": "by telephone", "answer": "no/tyre"}
+    tab.post(path(bringing, rest="change/"), sent)
+    assert store.state(bringing).taken == ()
+
+
+def test_what_is_brought_twice_is_billed_once(tab, bringing, desk, machine):
+    """The tyre is agreed with the lights on its line; the wheel, which brings them too, comes without them."""
+    book = kept.book_of(machine.shop, store.state(bringing).book)
+    wheel = book.jobs["tyre"].model_copy(update={"text": "Balance the wheel"})
+    stored = kept.keep_book(
+        machine.shop, book.model_copy(update={"jobs": book.jobs | {"wheel": wheel}})
+    )
+    store.record(desk, bringing, "book_pinned", {"revision": stored.current.sha256})
+    offer(tab, bringing)
+    answered(tab, bringing, tyre="yes")
+    store.record(desk, bringing, "job_taken", {"job": "wheel"})
+    offer(tab, bringing)
+
+    state = store.state(bringing)
+    assert state.offers[1].lines == ("wheel",)
+    made = pricing.estimate_kept(bringing.shop, state.offers[1].estimate)
+    assert made.line("tyre").labour_tenths - made.line("wheel").labour_tenths == 30
+
+
+@pytest.mark.parametrize(
+    ("rules", "minor"),
+    [
+        ({"labour_minimum": Decimal(10)}, 4400 + 1000),
+        ({"labour_step": Decimal(5)}, 4500 + 500),
+        ({"flat_prices": {"small": {"tyre": 3900}}}, 3900 + 300),
+        ({"flat_prices": {"other book": {"tyre": 3900}}}, 4700),
+    ],
+    ids=["at least", "a multiple", "flat", "flat in another book"],
+)
+def test_labour_is_billed_as_the_shop_bills(tab, visit, machine, shop, rules, minor):
+    """44 and 3 minutes at 60 an hour: at least 10.00 a line, in steps of 5.00, or at a flat price."""
+    name = kept.book_of(shop, machine.book.current.sha256).name
+    for field, value in rules.items():
+        mine = {name: value["small"]} if field == "flat_prices" and "small" in value else value
+        setattr(shop, field, mine)
+    shop.save()
+    estimate = pricing.priced(read(visit), ["tyre", "lights"]).estimate
+    assert estimate.net_minor == minor
+
+
+def test_page_estimate_and_record_say_the_same_to_the_cent(tab, visit, shop):
+    """Two lines whose taxes, rounded each by itself, would sum to a cent more."""
+    shop.tax_rates, shop.labour_per_hour = {"standard": "19"}, Decimal(64)
+    shop.save()
+    estimate = pricing.priced(read(visit), ["tyre", "lights"]).estimate
+    each = [half_up(line.net_minor * Decimal("1.19")) for line in estimate.lines]
+    assert sum(each) != estimate.gross_minor
+    whole = f"€{estimate.gross_minor / 100:.2f}"
+
+    assert f"Offer {whole}" in tab.get(path(visit)).content.decode()
+    offer(tab, visit)
+    assert f"<strong>{whole}</strong> with tax" in tab.get(path(visit)).content.decode()
+    answered(tab, visit, tyre="yes", lights="yes")
+    said = tab.get(path(visit)).content.decode()
+    assert f"At most {whole} with tax" in said
+    assert sum(line.gross_minor for line in PriceView(read(visit)).agreed_lines()) == (
+        estimate.gross_minor
+    )
+    made = pricing.ceiling(read(visit), ["tyre", "lights"])  # as the record charges
+    assert made.gross_minor == estimate.gross_minor
+
+
+def test_from_what_has_no_price_a_link_leads_to_its_field_and_back(tab, machine, desk, visit, shop):
+    from witnessmark.book.model import Part
+
+    book = kept.book_of(shop, machine.book.current.sha256)
+    swap = book.jobs["tyre"].operations["swap"].model_copy(update={"parts": {"valve": 1.0}})
+    tyre = book.jobs["tyre"].model_copy(update={"operations": {"swap": swap}})
+    book = book.model_copy(
+        update={"jobs": book.jobs | {"tyre": tyre}, "parts": {"valve": Part(text="Tyre valve")}}
+    )
+    pinned = kept.keep_book(shop, book)
+    store.record(desk, visit, "book_pinned", {"revision": pinned.current.sha256})
+    said = tab.get(path(visit)).content.decode()
+    link = re.search(r'href="(/shop/prices/[^"]+#id_valve)"', said)[1].replace("&amp;", "&")
+    address = link.partition("#")[0]
+    assert 'id="id_valve"' in tab.get(address).content.decode()
+    went = tab.post(address, {"valve": "2.50"})
+    assert (went.status_code, went.url) == (303, path(visit))
+    assert "No price yet" not in tab.get(path(visit)).content.decode()
+    away = address.partition("?")[0] + "?back=//elsewhere.example/"
+    assert tab.post(away, {"valve": "2.60"}).url == "/shop/prices/"
 
 
 def test_declining_everything_leaves_nothing_to_do(tab, visit):
@@ -271,7 +364,7 @@ def test_declining_everything_leaves_nothing_to_do(tab, visit):
 
     assert store.state(visit).taken == ()
     assert set(store.state(visit).declined) == {"tyre", "lights"}
-    assert "Nothing is taken on." in tab.get(path(visit)).content.decode()
+    assert "No job is booked." in tab.get(path(visit)).content.decode()
 
 
 def test_jobs_that_cannot_all_be_done_have_no_price_and_it_says_where_to_look(

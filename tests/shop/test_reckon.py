@@ -89,17 +89,17 @@ def test_a_person_reckons_mistypes_and_mends_it(size, page, live_server, sign_in
     sign_in(page, technician)
     page.goto(live_server.url)
     page.get_by_text("Menu", exact=True).click()
-    page.get_by_role("link", name="Reckon", exact=True).click()
+    page.get_by_role("link", name="Calculate", exact=True).click()
     assert faults(page) == []
     page.get_by_role("link", name="Another unit").click()
     page.get_by_label("Quantity, with its unit").fill("60")
     page.get_by_label("Unit of the tool in hand").fill("lbf·ft")
-    page.get_by_role("button", name="Reckon").click()
+    page.get_by_role("button", name="Calculate").click()
     expect(page.get_by_text("“60” has no unit")).to_be_visible()
     expect(page.get_by_label("Unit of the tool in hand")).to_have_value("lbf·ft")
     assert faults(page) == []
     page.get_by_label("Quantity, with its unit").fill("60 Nm")
-    page.get_by_role("button", name="Reckon").click()
+    page.get_by_role("button", name="Calculate").click()
     expect(page.locator(".said")).to_have_text("60 N·m is 44.3 lbf·ft.")
     expect(page.locator(".said")).to_be_in_viewport()
     assert faults(page) == []

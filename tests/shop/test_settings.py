@@ -1,5 +1,6 @@
 """What the shop sets for itself: money read as money, ranges with their units, nothing written over."""
 
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -154,3 +155,56 @@ def test_parts_without_a_price_come_first_and_a_price_is_set_changed_and_cleared
     answer = send(client, path, {"rear_tyre": "cheap"})
     assert answer.status_code == 422
     assert PartPrice.objects.filter(part="rear_tyre").get().price_minor == 15000
+
+
+def test_the_usual_rate_is_chosen_as_the_rate_is_entered_and_none_is_warned_about(client, shop):
+    """In one form; a shop with rates and “no tax” is told so, there and beside its prices."""
+    rate = {"tax-0-name": "standard", "tax-0-percent": "19"}
+    page = client.post(
+        "/shop/money/", form_of(client.get("/shop/money/").content.decode(), "currency") | rate,
+        follow=True,
+    ).content.decode()  # fmt: skip
+    assert "the usual rate is “no tax”" in page
+
+    send(
+        client, "/shop/money/", {"tax-1-name": "full", "tax-1-percent": "20", "usual_tax": "tax-1"}
+    )
+    shop.refresh_from_db()
+    assert (shop.tax_rates, shop.usual_tax) == ({"standard": "19", "full": "20"}, "full")
+    assert "the usual rate is “no tax”" not in client.get("/shop/money/").content.decode()
+
+
+def test_a_flat_price_is_entered_with_the_prices_of_its_book(client, shop, small_book):
+    address = f"/shop/prices/{small_book.pk}/"
+    send(client, address, {"flat-tyre": "39,00"})
+    shop.refresh_from_db()
+    book = kept.book_of(shop, small_book.current.sha256)
+    assert pricing.rates(shop, book).flat == {"tyre": 3900}
+    send(client, address, {"flat-tyre": ""})
+    shop.refresh_from_db()
+    assert pricing.rates(shop, book).flat == {}
+
+
+def test_an_empty_shop_is_led_in_one_thing_at_a_time(client, shop):
+    """Today names the next thing with a link to its very field; saved there, one is back at today."""
+    seen = []
+    for typed in (
+        {"labour_per_hour": "72"},
+        {"tax-0-name": "standard", "tax-0-percent": "20", "usual_tax": "tax-0"},
+    ):
+        page = client.get("/").content.decode()
+        card = page.partition('aria-label="Set up"')[2]
+        address, field = re.search(r'href="([^"#]+)#([^"]+)"', card).groups()
+        entry = client.get(address).content.decode()
+        assert f'id="{field}"' in entry
+        went = client.post(address, form_of(entry, "currency") | typed)
+        assert (went.status_code, went.url) == (303, "/")
+        seen.append(field)
+    assert seen == ["id_labour_per_hour", "taxes"]
+    assert "No service book is here" in client.get("/").content.decode()
+
+
+def test_a_shop_at_work_is_not_led_in(client, shop, visit):
+    shop.labour_per_hour = Decimal(60)
+    shop.save()
+    assert "Set up the shop" not in client.get("/").content.decode()

@@ -87,15 +87,26 @@ def ridden_again(book: Book, to_come: Iterable[str]) -> tuple[frozenset[str], fr
 
 
 def _takes_apart(book: Book, step: Step) -> bool:
-    """Whether the step itself asks for a ride, or needs a state that only such access steps bring about."""
-    if asks_for_ride(book, step):
-        return True
-    for condition, allowed in step.needs.items():
-        if book.conditions[condition].start not in allowed:
-            ways = [a for a in book.access.values() if a.sets.get(condition) in allowed]
-            if ways and all(asks_for_ride(book, way) for way in ways):
-                return True
-    return False
+    """Whether the step itself asks for a ride, or needs a state that only such access steps lead to."""
+    return asks_for_ride(book, step) or any(
+        _reached_without_ride(book, condition).isdisjoint(allowed)
+        for condition, allowed in step.needs.items()
+    )
+
+
+def _reached_without_ride(book: Book, condition: str) -> set[str]:
+    """The states of a condition to which access steps that ask for no ride lead from its start."""
+    ways = [
+        (way.needs.get(condition), way.sets[condition])
+        for way in book.access.values()
+        if condition in way.sets and not asks_for_ride(book, way)
+    ]
+    reached = {book.conditions[condition].start}
+    while fresh := {
+        to for needs, to in ways if to not in reached and (needs is None or reached & {*needs})
+    }:
+        reached |= fresh
+    return reached
 
 
 def _behind(first: str, follows: Mapping[str, Collection[str]]) -> frozenset[str]:

@@ -1,253 +1,111 @@
-"""The order of work as a timeline: who, for which job, and under it the states the machine is in meanwhile.
-
-Attended time is solid, unattended time outlined with dashes; a state stands as an outlined bar with its words.
-"""
+"""The order of work as a timeline: who works when, and under it what is open or runs by itself meanwhile."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from typing import Any, Literal
 
-import altair as alt
+from witnessmark.charts.drawing import box, drawing, line, words
+from witnessmark.planner import Answer, Problem, spans, tenths
 
-from witnessmark.planner import Answer, PlanStep, Problem, spans, tenths
-
-Theme = Literal["light", "dark"]
-Layers = alt.LayerChart | alt.FacetChart  # what alt.layer says it makes
-_INK = {"light": "#17181a", "dark": "#f4f1e9"}
-_SHEET = {"light": "#faf8f3", "dark": "#15181b"}
-_ACCESS_INK = {
-    "light": "#6b675e",
-    "dark": "#969a9f",
-}  # the paint colour is kept for what is proven closed
-ACCESS = "Access"
-LANE_PX = 34
-NAMED_LANE_PX = 48  # where the name stands over the lane
-NARROW_PX = 500
+MOST_ROWS = 8  # of what is open or runs by itself: those that last longest
+ROW_PX, BAR_PX, NAME_PX = 46, 22, 15
+AXIS_PX = 26
+LETTER_PX = 7.2  # of a word in a bar
+MARKS = (5, 10, 15, 30, 60, 120, 240, 480, 1440)  # minutes between two marks of the axis
 
 
 @dataclass(frozen=True)
 class Bar:
-    """One step on the timeline, in minutes from the start of the plan."""
+    """From when to when, in minutes from the start of the plan. ``runs``: by itself, without hands."""
 
-    lane: str
-    number: int
-    start: float
-    end: float
-    tail_end: float
-
-
-@dataclass(frozen=True)
-class StateBar:
-    """A state of the machine other than the one it ends in, in minutes from the start of the plan."""
-
-    condition: str
-    state: str
     begin: float
     end: float
-
-
-def people_bars(answer: Answer) -> list[Bar]:
-    """The steps of a plan once more, in a lane for each technician; none where one does it all."""
-    names = sorted({name for step in answer.steps for name in step.technicians})
-    if len(names) < 2:
-        return []
-    return [
-        Bar(name, number, float(step.start), float(step.end), float(step.tail_end))
-        for name in names
-        for number, step in enumerate(answer.steps, start=1)
-        if name in step.technicians
-    ]
-
-
-def state_bars(
-    problem: Problem, answer: Answer, words: Mapping[str, tuple[str, Mapping[str, str]]]
-) -> list[StateBar]:
-    """What the machine is in on the way, and not at the end. `words`: of each condition, and of its states."""
-    until, found = tenths(answer.finish_minutes or 0), []
-    for name, (text, states) in words.items():
-        every = spans(problem, answer.steps, name, until) if name in problem.conditions else []
-        rest = (problem.conditions[name].finish or every[-1].state) if every else ""
-        for state, together in groupby(every, key=lambda span: span.state):
-            same = list(together)
-            begin, end = max(0, same[0].begin), same[-1].end
-            if state != rest and end > begin:
-                found.append(StateBar(text, states.get(state, state), begin / 10, end / 10))
-    return found
-
-
-def bars(answer: Answer, job_of: Mapping[str, str], job_text: Mapping[str, str]) -> list[Bar]:
-    """The steps of a plan as bars: access steps in a lane of their own, operations in the lane of their job.
-
-    `job_of` gives the job id of an operation, `job_text` the words of a job.
-    """
-    return [
-        _bar(number, step, job_of, job_text) for number, step in enumerate(answer.steps, start=1)
-    ]
-
-
-def _bar(
-    number: int, step: PlanStep, job_of: Mapping[str, str], job_text: Mapping[str, str]
-) -> Bar:
-    job = job_of.get(step.name, "") if step.kind == "operation" else ""
-    lane = job_text.get(job, job) or ACCESS
-    return Bar(lane, number, float(step.start), float(step.end), float(step.tail_end))
-
-
-def order_picture(
-    drawn: Sequence[Bar],
-    *,
-    people: Sequence[Bar] = (),
-    states: Sequence[StateBar] = (),
-    width_px: int = 900,
-    theme: Theme = "light",
-) -> str:
-    """The timeline as SVG text, `width_px` wide.
-
-    Lanes of people, then of jobs in order of first work, then of states, a row of `LANE_PX` each; where it is narrow,
-    their names stand over them.
-    """
-    jobs = list(dict.fromkeys(bar.lane for bar in sorted(drawn, key=lambda bar: bar.start)))
-    who = dict.fromkeys(bar.lane for bar in people)
-    conditions = dict.fromkeys(bar.condition for bar in states)
-    frame = _Frame([*who, *(jobs or [ACCESS]), *conditions], theme, width_px)
-    every = [*people, *drawn]
-    layers = [_tails(frame, every), _attended(frame, every), _numbers(frame, every)]
-    if states:
-        layers += [_states(frame, states), _state_words(frame, states)]
-    if frame.narrow:
-        layers.append(_lane_names(frame))
-    return _svg(_dressed(frame, alt.layer(*layers)))
+    words: str = ""
+    runs: bool = False
 
 
 @dataclass(frozen=True)
-class _Frame:
-    """What is drawn into."""
+class Row:
+    """One row with its name. ``work``: what is done by hand, drawn solid."""
 
-    lanes: list[str]
-    theme: Theme
-    width_px: int
-
-    @property
-    def narrow(self) -> bool:
-        return self.width_px < NARROW_PX
+    name: str
+    bars: tuple[Bar, ...]
+    work: bool = False
 
     @property
-    def inner_px(self) -> int:
-        return self.width_px - (24 if self.narrow else 220)
+    def minutes(self) -> float:
+        """How long its bars last together."""
+        return sum(bar.end - bar.begin for bar in self.bars)
 
-    @property
-    def lane_px(self) -> int:
-        return NAMED_LANE_PX if self.narrow else LANE_PX
 
-    @property
-    def down_px(self) -> int:
-        """How much lower than the middle of its lane a bar stands, to leave room for the name."""
-        return 9 if self.narrow else 0
+def meanwhile(
+    problem: Problem,
+    answer: Answer,
+    conditions: Mapping[str, tuple[str, Mapping[str, str]]],
+    steps: Mapping[str, str],
+) -> list[Row]:
+    """What the work leaves open on the way and closes again, and what runs by itself; no more than `MOST_ROWS`.
 
-    def lane(self) -> alt.Y:
-        axis = alt.Axis(
-            title=None, labels=not self.narrow, labelLimit=190, ticks=False, domain=False
+    ``conditions``: the words of each condition and of its states; ``steps``: the words of each step.
+    """
+    rows = [*_open(problem, answer, conditions), *_running(answer, steps)]
+    longest = sorted(rows, key=lambda row: -row.minutes)[:MOST_ROWS]
+    return sorted(longest, key=lambda row: row.bars[0].begin)
+
+
+def _open(
+    problem: Problem, answer: Answer, conditions: Mapping[str, tuple[str, Mapping[str, str]]]
+) -> Iterator[Row]:
+    """A row for each condition that a step takes out of the state it ends in."""
+    until = tenths(answer.finish_minutes or 0)
+    for name, (text, states) in conditions.items():
+        every = spans(problem, answer.steps, name, until) if name in problem.conditions else []
+        rest = (problem.conditions[name].finish or every[-1].state) if every else ""
+        stays = [list(together) for _, together in groupby(every, key=lambda span: span.state)]
+        bars = tuple(
+            Bar(same[0].begin / 10, same[-1].end / 10, states.get(same[0].state, same[0].state))
+            for same in stays
+            if same[0].by is not None and same[0].state != rest and same[-1].end > same[0].begin
         )
-        return alt.Y("lane:N", sort=self.lanes, scale=alt.Scale(domain=self.lanes), axis=axis)
+        if bars:
+            yield Row(text, bars)
 
 
-def _rows(drawn: Sequence[Bar]) -> list[dict[str, Any]]:
-    return [
-        {"lane": b.lane, "number": b.number, "start": b.start, "end": b.end, "tail": b.tail_end}
-        for b in drawn
-    ]
+def _running(answer: Answer, steps: Mapping[str, str]) -> Iterator[Row]:
+    for step in answer.steps:
+        if step.tail_end > step.end:
+            yield Row(
+                steps.get(step.name, step.name), (Bar(step.end, step.tail_end, "", runs=True),)
+            )
 
 
-def _minutes() -> alt.X:
-    return alt.X("start:Q", title="minutes from the start", axis=alt.Axis(grid=True, tickMinStep=1))
+def order_picture(title: str, rows: Sequence[Row], finish: float, *, width_px: int = 900) -> str:
+    """The timeline as SVG text, ``width_px`` wide; each row's name stands over its bars. ``finish``: minutes."""
+    scale = (width_px - 8) / max(finish, 1)
+    height = AXIS_PX + len(rows) * ROW_PX + 4
+    shapes = list(_axis(finish, scale, height))
+    for place, row in enumerate(rows):
+        shapes += _row(row, AXIS_PX + place * ROW_PX, scale)
+    return drawing(title, width_px, height, *shapes)
 
 
-def _tails(frame: _Frame, drawn: Sequence[Bar]) -> alt.Chart:
-    rows = [row for row in _rows(drawn) if row["tail"] > row["end"]]
-    bar = alt.Chart(alt.Data(values=rows)).mark_bar(
-        fillOpacity=0.0,
-        stroke=_INK[frame.theme],
-        strokeDash=[3, 3],
-        strokeWidth=1.5,
-        height=LANE_PX * 0.5,
-        yOffset=frame.down_px,
-    )
-    return bar.encode(x=alt.X("end:Q", title="minutes from the start"), x2="tail:Q", y=frame.lane())
+def _axis(finish: float, scale: float, height: float) -> Iterator[str]:
+    apart = next((mark for mark in MARKS if mark * scale >= 56), MARKS[-1])
+    for minute in range(0, int(finish) + 1, apart):
+        x = 4 + minute * scale
+        yield line(x, AXIS_PX - 6, x, height, thick=0.5)
+        anchor = "start" if not minute else "end" if x > scale * finish - 20 else "middle"
+        yield words(x, 14, f"{minute // 60}:{minute % 60:02d}", anchor=anchor, size=13)  # type: ignore[arg-type]
 
 
-def _attended(frame: _Frame, drawn: Sequence[Bar]) -> alt.Chart:
-    bar = alt.Chart(alt.Data(values=_rows(drawn))).mark_bar(
-        height=LANE_PX * 0.62, stroke=_SHEET[frame.theme], strokeWidth=1, yOffset=frame.down_px
-    )
-    colour = alt.condition(
-        f"datum.lane === '{ACCESS}'",
-        alt.value(_ACCESS_INK[frame.theme]),
-        alt.value(_INK[frame.theme]),
-    )
-    return bar.encode(x=_minutes(), x2="end:Q", y=frame.lane(), color=colour)
-
-
-def _numbers(frame: _Frame, drawn: Sequence[Bar]) -> alt.Chart:
-    span = max((bar.tail_end for bar in drawn), default=1.0)
-    rows = [row | {"mid": (row["start"] + row["end"]) / 2} for row in _rows(drawn)]
-    wide = [  # a number must fit its bar
-        row for row in rows if (row["end"] - row["start"]) / span * frame.inner_px > 12
-    ]
-    mark = alt.Chart(alt.Data(values=wide)).mark_text(
-        fontSize=11, fontWeight="bold", color=_SHEET[frame.theme], yOffset=frame.down_px
-    )
-    return mark.encode(x="mid:Q", y=frame.lane(), text="number:Q")
-
-
-def _states(frame: _Frame, states: Sequence[StateBar]) -> alt.Chart:
-    rows = [{"lane": s.condition, "start": s.begin, "end": s.end} for s in states]
-    bar = alt.Chart(alt.Data(values=rows)).mark_bar(
-        height=LANE_PX * 0.5,
-        fillOpacity=0.0,
-        stroke=_INK[frame.theme],
-        strokeWidth=1.5,
-        yOffset=frame.down_px,
-    )
-    return bar.encode(x=_minutes(), x2="end:Q", y=frame.lane())
-
-
-def _state_words(frame: _Frame, states: Sequence[StateBar]) -> alt.Chart:
-    """The words of a state in its bar, where it is long enough for them."""
-    span = max(s.end for s in states)
-    wide = [s for s in states if (s.end - s.begin) / span * frame.inner_px > 7 * len(s.state)]
-    rows = [{"lane": s.condition, "start": s.begin, "words": s.state} for s in wide]
-    mark = alt.Chart(alt.Data(values=rows)).mark_text(
-        fontSize=12, align="left", dx=4, color=_INK[frame.theme], yOffset=frame.down_px
-    )
-    return mark.encode(x="start:Q", y=frame.lane(), text="words:N")
-
-
-def _lane_names(frame: _Frame) -> alt.Chart:
-    rows = [{"lane": lane, "start": 0, "words": lane} for lane in frame.lanes]
-    mark = alt.Chart(alt.Data(values=rows)).mark_text(
-        fontSize=13, align="left", yOffset=-14, color=_INK[frame.theme]
-    )
-    return mark.encode(x="start:Q", y=frame.lane(), text="words:N")
-
-
-def _dressed(frame: _Frame, chart: Layers) -> Layers:
-    ink = _INK[frame.theme]
-    sized = chart.properties(
-        width=frame.inner_px,
-        height=len(frame.lanes) * frame.lane_px,
-        background=_SHEET[frame.theme],
-    )
-    axes = sized.configure_axis(
-        labelColor=ink, titleColor=ink, labelFontSize=13, titleFontSize=13, gridOpacity=0.25
-    )
-    return axes.configure_view(stroke=None)
-
-
-def _svg(chart: Layers) -> str:
-    import vl_convert  # noqa: PLC0415  starts a JavaScript engine: only when a picture is wanted
-
-    drawn: str = vl_convert.vegalite_to_svg(chart.to_dict())
-    return drawn
+def _row(row: Row, y: float, scale: float) -> Iterator[str]:
+    yield words(4, y + NAME_PX - 2, row.name, size=13)
+    top = y + NAME_PX + 2
+    for bar in row.bars:
+        x, width = 4 + bar.begin * scale, max(1.5, (bar.end - bar.begin) * scale)
+        yield box(x, top, width, BAR_PX, filled=row.work, dashed=bar.runs)
+        if bar.words and width > LETTER_PX * len(bar.words) + 6:
+            middle = x + width / 2
+            yield words(middle, top + 16, bar.words, anchor="middle", size=13, on_ink=row.work)

@@ -23,7 +23,7 @@ _STATE_OF: dict[str, DueState] = {
 }
 _HOW: dict[Known, str] = {
     "record": "by record",
-    "word": "by word only",
+    "word": "owner says",
     "never": "never known to be done",
 }
 

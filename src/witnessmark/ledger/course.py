@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
-from witnessmark.book.model import Book
+from witnessmark.book.model import Book, Operation
 from witnessmark.book.riding import ridden_again, rides_after
-from witnessmark.book.select import before, steps
+from witnessmark.book.select import before, steps, with_brought
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import VisitState
@@ -24,11 +24,15 @@ ONE = (Technician(name="A"),)
 
 
 def to_do(book: Book, state: VisitState) -> list[str]:
-    """The jobs to be done now: taken on, and agreed where they were offered; before any offer, all taken on."""
+    """The jobs to be done now: taken on, and agreed where they were offered; before any offer, all taken on.
+
+    What an agreed job brings is agreed with it: it stands on no line of its own.
+    """
     taken_on = [job for job in state.taken if job in book.jobs]
     if not state.offers:
         return taken_on
-    return [job for job in taken_on if job in state.agreed]
+    agreed = {*with_brought(book, [job for job in state.agreed if job in taken_on])}
+    return [job for job in taken_on if job in agreed and job not in state.declined]
 
 
 def stuck(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
@@ -58,11 +62,14 @@ def left_of(
 
     Steps done or left out are over; so are, until their answer, those that would not go and what follows them.
     """
-    waiting = stuck(book, state, jobs) - set(state.done)
+    held = stuck(book, state, jobs)
+    waiting = held - set(state.done)
     over = {*state.done, *state.not_done} - waiting
     known = {f"{job}/{name}" for job in jobs for name in book.jobs[job].operations}
     _, ridden = ridden_again(book, sorted(known - over - waiting))
-    over -= ridden & set(state.done)  # a ride is ridden again after what is still to come
+    again_later = ridden & set(state.done)  # a ride is ridden again after what is still to come
+    over -= again_later
+    waiting |= again_later & held
 
     def compiled(states: Mapping[str, str], again: Iterable[str]) -> Problem:
         return compile_problem(
@@ -127,7 +134,9 @@ def misfits(
     ``problem``: what the order was made for; a finish it gave up on purpose is not missed. ``jobs``: those it was
     made for; ``later``: those it left for another time.
     """
-    return list(_other_jobs(book, state, left, jobs, later)) or _unmet(book, state, left, problem)
+    return list(_other_jobs(book, state, left, jobs, later)) or _unmet(
+        book, state, left, problem, jobs
+    )
 
 
 def _other_jobs(
@@ -147,15 +156,30 @@ def _other_jobs(
             yield f"“{book.jobs[job].text}” is in this order and is no longer to be done"
 
 
-def _unmet(book: Book, state: VisitState, left: Sequence[PlanStep], problem: Problem) -> list[str]:
+def _unmet(
+    book: Book,
+    state: VisitState,
+    left: Sequence[PlanStep],
+    problem: Problem,
+    jobs: Collection[str],
+) -> list[str]:
     states, every = dict(_known(book, state.states)), steps(book)
+    over = {*state.done, *state.not_done}
     for planned in left:
         step = every[planned.name]
+        if isinstance(step, Operation):
+            own = planned.name.partition("/")[0]
+            for name in (before(own, after) for after in step.after):
+                if name not in over and name.partition("/")[0] in jobs:
+                    return [
+                        f"“{step.text}” comes after “{every[name].text}”, which is to be done again"
+                    ]
+            over.add(planned.name)
         for condition, allowed in step.needs.items():
             now = states[condition]
             if now not in allowed and not lapses_to(book, condition, now, allowed):
                 found = state_in_words(book, condition, [now])
-                return [f"{found}; “{step.text}” would find it otherwise"]
+                return [f"{found}; not as “{step.text}” needs it"]
         states |= step.sets
     return [
         f"{state_in_words(book, name, [states[name]])} would be left so"

@@ -16,6 +16,7 @@ from collections.abc import Collection, Iterable, Iterator
 from witnessmark.book.figures import figure_state, figures_of
 from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operation, Step
 from witnessmark.book.riding import asks_for_ride, is_ride, rides_after
+from witnessmark.book.select import with_brought
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger import fastened, ids
 from witnessmark.ledger.ids import CODES, WALK, Looked, StepId
@@ -57,6 +58,7 @@ def effects(
         steps={s: compiler.step_rule(s) for s in compiler.steps},
         title=book.title,
         lines={j: job.text for j, job in book.jobs.items()},
+        brought={j: tuple(with_brought(book, [j])[1:]) for j in book.jobs},
         refuse_unproven_wrench=refuse_unproven_wrench,
     )
 

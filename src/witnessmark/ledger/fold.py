@@ -155,15 +155,25 @@ def _jobs_not_done(
 ) -> Iterator[OpenItem]:
     """Agreed work with operations neither done nor skipped with a reason."""
     over = {s for s, x in steps.items() if x.status in ("done", "skipped")}
-    for job in says.lines("yes"):
+    for job, answer in _agreed(says, table).items():
         left = tuple(s for s in table.operations(job) if s not in over)
         if left and says.jobs.get(job) != "left":
             words = "agreed, not yet done"
             if ids.job(job) not in table.items:
                 words += ": " + ", ".join(table.steps[s].words for s in left)
-            stood = Standing("open", (story.by_id[says.answers[job].entry],))
+            stood = Standing("open", (story.by_id[answer],))
             item = Item(words=line_words(job, table), closed_by=left)
             yield open_item(ids.job(job), table.items.get(ids.job(job), item), stood, words)
+
+
+def _agreed(says: OwnerSays, table: Table) -> dict[str, str]:
+    """The lines agreed and the jobs that they bring, each with the answer that agreed to it."""
+    agreed = {line: says.answers[line].entry for line in says.lines("yes")}
+    for line, answer in list(agreed.items()):
+        for job in table.brought.get(line, ()):
+            if says.jobs.get(job) == "taken" and job not in says.answers:
+                agreed[job] = answer
+    return agreed
 
 
 def _not_in_the_book(story: Story, table: Table, what: Happened) -> Iterator[OpenItem]:

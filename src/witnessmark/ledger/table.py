@@ -140,6 +140,7 @@ class Table(Form):
     steps: dict[str, StepRule]
     title: str = ""  # of the book
     lines: dict[str, str] = {}  # jobs, and lines of estimates, by id: their words
+    brought: dict[str, tuple[str, ...]] = {}  # by job: the jobs that it brings, agreed with it
     refuse_unproven_wrench: bool = False  # as it was compiled
 
     @model_validator(mode="after")

@@ -10,9 +10,10 @@ from witnessmark.money.estimate import (
     Line,
     Tax,
     from_canonical,
+    together,
 )
-from witnessmark.money.labour import labour_tenths
-from witnessmark.money.pricing import Rest, estimate, plan_form, plan_hash, rest_without
+from witnessmark.money.labour import carried, labour_tenths
+from witnessmark.money.pricing import estimate, plan_form, plan_hash
 from witnessmark.money.rates import Consumables, Disposal, Rates
 
 __all__ = [
@@ -27,9 +28,9 @@ __all__ = [
     "Line",
     "MoneyError",
     "Rates",
-    "Rest",
     "Tax",
     "amount_text",
+    "carried",
     "charge",
     "estimate",
     "exponent",
@@ -38,6 +39,6 @@ __all__ = [
     "plan_form",
     "plan_hash",
     "read_amount",
-    "rest_without",
+    "together",
     "within_limit",
 ]

@@ -15,7 +15,7 @@ from pydantic_core import from_json, to_json
 from witnessmark.formats import Upcast, as_newest
 from witnessmark.money.currency import Currency
 from witnessmark.money.rates import Form, Kind, Minor, Rates
-from witnessmark.money.rounding import half_up
+from witnessmark.money.rounding import half_up, share_by_weight
 
 UPCASTS: tuple[Upcast, ...] = ()
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
@@ -130,6 +130,15 @@ class Estimate(Form):
         """What has no price yet, in words, line by line."""
         return tuple(f"{line.text}: {text}" for line in self.lines for text in line.unpriced)
 
+    def gross_by_line(self) -> dict[str, int]:
+        """Each line with its tax. The tax of a rate is rounded once, on the sum, and shared: they sum to the whole."""
+        gross = {line.id: line.net_minor for line in self.lines}
+        for tax in self.taxes:
+            nets = [Fraction(line.net_by_tax().get(tax.name, 0)) for line in self.lines]
+            for line, share in zip(self.lines, share_by_weight(tax.tax_minor, nets), strict=True):
+                gross[line.id] += share
+        return gross
+
     def line(self, name: str) -> Line:
         """The line of that job or addition; KeyError where there is none."""
         for line in self.lines:
@@ -170,6 +179,29 @@ def tax_on(name: str, percent: Decimal, net_minor: int) -> Tax:
     """The tax of one rate on one sum."""
     tax = half_up(net_minor * Fraction(percent) / 100)
     return Tax(name=name, percent=percent, net_minor=net_minor, tax_minor=tax)
+
+
+def together(lines: Mapping[str, Estimate]) -> Estimate | None:
+    """Lines that stand on several estimates as one, by the one rule of tax; None without any.
+
+    ``lines``: each by its id, with the estimate it stands on. Where a rate was changed in between its lower
+    per cent counts.
+    """
+    if not lines:
+        return None
+    every = list(lines.values())
+    percents: dict[str, Decimal] = {}
+    for estimate in every:
+        for name, percent in estimate.rates.tax.items():
+            percents[name] = min(percent, percents.get(name, percent))
+    newest = every[-1]
+    return summed(
+        rates=newest.rates.model_copy(update={"tax": percents}),
+        book=newest.book,
+        plan=newest.plan,
+        jobs=newest.jobs,
+        lines=[estimate.line(name) for name, estimate in lines.items()],
+    )
 
 
 def summed(

@@ -13,7 +13,7 @@ from witnessmark.kit.fluids import pour
 from witnessmark.kit.lay_out import parts_of
 from witnessmark.money.currency import in_minor
 from witnessmark.money.estimate import ExtraLine, Item
-from witnessmark.money.labour import served
+from witnessmark.money.labour import Carried, lines_of, served
 from witnessmark.money.rates import Kind, Rates
 from witnessmark.money.rounding import half_up, share_by_weight, share_equally
 from witnessmark.planner import Answer
@@ -28,17 +28,20 @@ def items_of_jobs(
     rates: Rates,
     kit: Kit,
     minutes: Mapping[str, int],
+    by: Carried,
 ) -> dict[str, list[Item]]:
-    """The items of every job's line, priced; an item whose price is not known has none."""
-    items: dict[str, list[Item]] = {job: [_labour(minutes[job], rates)] for job in jobs}
-    parts, fluids = _used(book, answer, jobs)
+    """The items of every line, priced; an item whose price is not known has none. ``by``: `carried`."""
+    items: dict[str, list[Item]] = {
+        line: [_labour(tenths, rates, line)] for line, tenths in minutes.items()
+    }
+    parts, fluids = _used(book, answer, jobs, by)
     for part, shares in parts.items():
         for job, item in _part(book, part, shares, rates):
             items[job].append(item)
     for need in kit.fluids:
         for job, item in _fluid(need, fluids[need.fluid], rates):
             items[job].append(item)
-    for job, item in _disposal(book, jobs, fluids, rates):
+    for job, item in _disposal(book, jobs, fluids, rates, by):
         items[job].append(item)
     for job, item in _consumables(items, rates):
         items[job].append(item)
@@ -66,18 +69,19 @@ def _item(
     )
 
 
-def _labour(tenths: int, rates: Rates) -> Item:
-    net = half_up(in_minor(rates.labour_per_hour, rates.currency) * Fraction(tenths, 600))
-    return _item("labour", "", "Labour", Decimal(tenths) / 10, "min", net, rates)
+def _labour(tenths: int, rates: Rates, job: str = "") -> Item:
+    text = "Labour, flat price" if job in rates.flat else "Labour"
+    net = rates.labour_minor(tenths, job)
+    return _item("labour", "", text, Decimal(tenths) / 10, "min", net, rates)
 
 
-def _used(book: Book, answer: Answer, jobs: Sequence[str]) -> tuple[Shares, Shares]:
-    """Parts (in their unit) and fluids (in mL) that the plan uses, by job; access steps' shared equally."""
+def _used(book: Book, answer: Answer, jobs: Sequence[str], by: Carried) -> tuple[Shares, Shares]:
+    """Parts (in their unit) and fluids (in mL) that the plan uses, by line; access steps' shared equally."""
     known = steps(book)
     parts: Shares = {}
     fluids: Shares = {}
     for planned in sorted(answer.steps, key=lambda each: each.start):
-        step, those = known[planned.name], served(planned, jobs)
+        step, those = known[planned.name], lines_of(by, served(planned, jobs))
         for part, quantity in parts_of(book, step).items():
             _add(parts, part, those, Fraction(repr(quantity)))
         for fluid, use in step.fluids.items():
@@ -151,20 +155,26 @@ def _decimal(quantity: Fraction) -> Decimal:
 
 
 def _disposal(
-    book: Book, jobs: Sequence[str], fluids: Shares, rates: Rates
+    book: Book, jobs: Sequence[str], fluids: Shares, rates: Rates, by: Carried
 ) -> Iterator[tuple[str, Item]]:
+    """Per litre: of what each line uses; per fluid: once for each job that drains it."""
     if rates.disposal.rule == "none":
         return
     each = in_minor(rates.disposal.amount, rates.currency)
+    drained: dict[tuple[str, str], int] = {}
     for job in jobs:
         for fluid in book.jobs[job].disposal:
-            text = f"Disposal: {book.fluids[fluid].text}"
-            litres = fluids.get(fluid, {}).get(job, Fraction(0)) / 1000
-            if rates.disposal.rule == "per fluid":
-                yield job, _item("disposal", fluid, text, Decimal(1), "", half_up(each), rates)
-            else:
-                net = half_up(each * litres) if litres else None
-                yield job, _item("disposal", fluid, text, _decimal(litres), "L", net, rates)
+            shares = share_equally(half_up(each), len(by[job]))
+            for line, share in zip(by[job], shares, strict=True):
+                drained[line, fluid] = drained.get((line, fluid), 0) + share
+    for (line, fluid), net in drained.items():
+        text = f"Disposal: {book.fluids[fluid].text}"
+        if rates.disposal.rule == "per fluid":
+            yield line, _item("disposal", fluid, text, Decimal(1), "", net, rates)
+        else:
+            litres = fluids.get(fluid, {}).get(line, Fraction(0)) / 1000
+            priced = half_up(each * litres) if litres else None
+            yield line, _item("disposal", fluid, text, _decimal(litres), "L", priced, rates)
 
 
 def _consumables(items: Mapping[str, Sequence[Item]], rates: Rates) -> Iterator[tuple[str, Item]]:

@@ -1,10 +1,9 @@
-"""Price a plan, and say what the rest costs without one of its lines."""
+"""Price a plan."""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
 
 import rfc8785
 
@@ -13,7 +12,7 @@ from witnessmark.book.model import Book
 from witnessmark.kit import Kit
 from witnessmark.money.currency import MoneyError
 from witnessmark.money.estimate import Estimate, ExtraLine, Line, summed
-from witnessmark.money.labour import labour_tenths
+from witnessmark.money.labour import carried, labour_tenths
 from witnessmark.money.lines import items_of_extra, items_of_jobs
 from witnessmark.money.rates import Rates
 from witnessmark.planner import Answer
@@ -38,8 +37,11 @@ def estimate(
     *,
     extra: Sequence[ExtraLine] = (),
     plan: str | None = None,
+    settled: Collection[str] = (),
 ) -> Estimate:
     """The price of a plan: a line per job, in the order of ``jobs``, then the additions.
+
+    A job that others bring (a ride) is on their lines, and has none; see `carried` for ``settled``.
 
     ``kit`` is that of the same plan. ``plan``: the hash the plan is kept under (absent:
     `plan_hash`). The order of jobs decides who carries remainders. Labour: `labour_tenths`. A part
@@ -53,8 +55,9 @@ def estimate(
         raise MoneyError("jobs", wrong, "name jobs of the book, each once")
     if answer.status not in ("optimal", "feasible"):
         raise MoneyError("plan", f"the plan is {answer.status}", "price a plan that can be done")
-    minutes = labour_tenths(book, answer, jobs)
-    items = items_of_jobs(book, answer, jobs, rates, kit, minutes)
+    by = carried(book, jobs, settled)
+    minutes = labour_tenths(book, answer, jobs, by)
+    items = items_of_jobs(book, answer, jobs, rates, kit, minutes, by)
     lines = [
         Line(
             id=job,
@@ -63,7 +66,7 @@ def estimate(
             labour_tenths=minutes[job],
             items=tuple(items[job]),
         )
-        for job in jobs
+        for job in minutes
     ]
     lines += [_extra_line(each, rates) for each in extra]
     return summed(
@@ -76,32 +79,3 @@ def _extra_line(extra: ExtraLine, rates: Rates) -> Line:
     return Line(
         id=extra.id, text=extra.text, why=extra.why, extra=True, labour_tenths=extra.labour_tenths, items=items
     )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Rest:
-    """What is left when one line is declined: the estimate of the rest, planned again.
-
-    ``less_minor``: how much less, with tax. Seldom the line's own price: the others then carry the
-    access steps it shared with them.
-    """
-
-    declined: str
-    estimate: Estimate
-    less_minor: int
-
-
-def rest_without(
-    offered: Estimate, line: str, again: Callable[[tuple[str, ...]], Estimate]
-) -> Rest:
-    """The price of the rest, before the owner answers. ``again`` plans and prices the lines it is given.
-
-    Raises MoneyError where the estimate has no such line.
-    """
-    names = [each.id for each in offered.lines]
-    if line not in names:
-        raise MoneyError(
-            "line", f"the estimate has no line “{line}”", f"name one of {', '.join(names)}"
-        )
-    rest = again(tuple(name for name in names if name != line))
-    return Rest(line, rest, offered.gross_minor - rest.gross_minor)

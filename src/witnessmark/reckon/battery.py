@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from witnessmark import units
+from witnessmark.charts.drawing import circle, drawing, line, path, words
 from witnessmark.facts import Curve, Limit, judge, on_curve
-from witnessmark.reckon.drawing import circle, drawing, line, path, words
 from witnessmark.reckon.model import (
     Asked,
     Inputs,

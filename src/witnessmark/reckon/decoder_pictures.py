@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from witnessmark.charts.drawing import box, circle, drawing, line, path, words
 from witnessmark.decode import Identification, Marking, TyreSize
-from witnessmark.reckon.drawing import box, circle, drawing, line, path, words
 
 _CELL = 36.0
 

@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from witnessmark.charts.drawing import circle, drawing, line, path, words
 from witnessmark.fasteners import Thread
-from witnessmark.reckon.drawing import circle, drawing, line, path, words
 
 _TURNS = 6
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import cast
 
+from witnessmark.charts.drawing import box, drawing, line, words
 from witnessmark.fluids import containers, coolant, fork, mixing, stages, strokes
-from witnessmark.reckon.drawing import box, drawing, line, words
 from witnessmark.reckon.model import (
     Asked,
     Inputs,

@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 from witnessmark import units
+from witnessmark.charts.drawing import circle, drawing, line, words
 from witnessmark.facts import Limit, Verdict, judge
-from witnessmark.reckon.drawing import circle, drawing, line, words
 from witnessmark.reckon.model import (
     Asked,
     Inputs,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from witnessmark.reckon.drawing import box, circle, drawing, line, path, words
+from witnessmark.charts.drawing import box, circle, drawing, line, path, words
 from witnessmark.units import show
 from witnessmark.wrenches import Adapter, Lever, Setting
 

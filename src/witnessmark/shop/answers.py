@@ -13,6 +13,7 @@ from django.forms.formsets import BaseFormSet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render, resolve_url
 from django.utils.functional import SimpleLazyObject
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from witnessmark.shop import receipts, store
 from witnessmark.shop.models import Visit
@@ -20,7 +21,16 @@ from witnessmark.shop.receipts import CLASH, SeeOther
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import meanwhile
 
-__all__ = ["SeeOther", "as_table", "done", "harmless", "recorded", "show"]
+__all__ = [
+    "SeeOther",
+    "as_table",
+    "back_or",
+    "done",
+    "harmless",
+    "planning_page",
+    "recorded",
+    "show",
+]
 NUMBER = re.compile(r"-?\d+(\.\d+)?(e[+-]\d+)?", re.ASCII)
 T = TypeVar("T")
 UNPROCESSABLE = 422  # htmx is told to show it; a browser without scripts shows it anyway
@@ -37,6 +47,11 @@ def show(
     context = context or {}
     status = UNPROCESSABLE if faulty or any(map(_faulty, context.values())) else 200
     return render(request, template, context, status=status)
+
+
+def planning_page(request: HttpRequest, visit: Visit, page: str, query: str) -> HttpResponse:
+    """Say at once that an order is being worked out; the page then asks for itself again, with ``query``."""
+    return show(request, "parts/planning.html", {"visit": visit, "page": page, "query": query})
 
 
 def late(made: Callable[..., T], *args: Any) -> T:
@@ -65,6 +80,13 @@ def done(
         messages.success(request, said)
     receipts.keep(request, path, said, stored)
     return SeeOther(path)
+
+
+def back_or(request: HttpRequest, to: str) -> str:
+    """The page of ours that led here (`?back=`), else the page ``to``."""
+    back = request.GET.get("back", "")
+    ours = url_has_allowed_host_and_scheme(back, None, request.is_secure())
+    return back if ours and back.startswith("/") else to
 
 
 def recorded(

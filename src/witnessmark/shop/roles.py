@@ -50,7 +50,6 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "order-saving": (HELPER, None),
     "order-wish": (HELPER, None),
     "order-moments": (HELPER, None),
-    "order-picture": (HELPER, None),
     "bench": (HELPER, None),
     "bench-confirm": (None, HELPER),
     "bench-read": (HELPER, None),

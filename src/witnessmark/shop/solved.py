@@ -30,6 +30,11 @@ def get(key: str, kind: type[Found]) -> Found | None:
         return None
 
 
+def has(key: str) -> bool:
+    """Whether something was kept under a key."""
+    return _path(key).exists()
+
+
 def keep(key: str, kind: type[Found], found: Found) -> None:
     """Keep it, whole or not at all. A full disk costs the next one who asks some seconds, and nobody the answer."""
     path, content = _path(key), _reader(kind).dump_json(found, by_alias=True)

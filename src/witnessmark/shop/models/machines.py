@@ -47,7 +47,7 @@ class LastDoneKnown(ShopRow):
 
     class Known(models.TextChoices):
         RECORD = "record", "by record"
-        WORD = "word", "by word only"
+        WORD = "word", "owner says"
         NEVER = "never", "never known"
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="last_done_known")

@@ -56,6 +56,15 @@ class Shop(Recorded):
     labour_per_hour = models.DecimalField(
         max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
     )
+    labour_minimum = models.DecimalField(  # of each line
+        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
+    )
+    labour_step = models.DecimalField(  # labour of a line is rounded to a multiple of it; 0: not
+        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
+    )
+    flat_prices = models.JSONField(
+        default=dict, blank=True
+    )  # {"tourer": {"engine_oil": 4500}}: by book and job, labour in minor units
     tax_rates = models.JSONField(default=dict, blank=True)  # {"standard": "20"}: per cent, as text
     usual_tax = models.CharField(max_length=40, blank=True)  # name of the rate; empty: no tax
     taxed = models.JSONField(default=dict, blank=True)  # {"labour": "reduced"}: kinds under another
@@ -97,6 +106,11 @@ class Shop(Recorded):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def untaxed(self) -> bool:
+        """Whether it has tax rates, and none of them falls on anything."""
+        return bool(self.tax_rates) and not self.usual_tax and not self.taxed
 
     def about(self) -> str:
         """The one shop of whoever reads it."""

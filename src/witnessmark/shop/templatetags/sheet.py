@@ -22,7 +22,7 @@ log = logging.getLogger("witnessmark.shop.parts")
 
 STAGES = {  # name of the page -> word in the thread
     "arrival": "arrival",
-    "needs": "needs",
+    "needs": "due",
     "price": "price",
     "order": "order",
     "bench": "bench",

@@ -47,6 +47,7 @@ FORMAT = len(UPCASTS) + 1
 EFFORT = (
     30.0  # deterministic seconds of the solver: the same everywhere, so the same plan everywhere
 )
+AT_ONCE = 15  # operations that are planned while one waits for the page: a second at most
 
 
 @dataclass(frozen=True)
@@ -104,11 +105,24 @@ def planned(
     it; else who did in the order followed, else one who can do everything. Raises WishError for a wish that names
     what is not there.
     """
-    problem = to_solve(work, jobs, crew or crew_now(work))
-    if wish is not None:
-        problem = with_wish(problem, wish)
+    problem = _to_solve(work, jobs, crew, wish)
     answer = None if wish else _rest_of_followed(work, problem, tuple(jobs))
     return Planned(problem, answer or solved_once(problem), tuple(jobs), work.state.book or "")
+
+
+def is_known(
+    work: Work, jobs: Sequence[str], crew: Crew | None = None, wish: Wish | None = None
+) -> bool:
+    """Whether `planned` answers at once: worked out before, or small. Raises as `planned`."""
+    problem = _to_solve(work, jobs, crew, wish)
+    if len(problem.operations) <= AT_ONCE or solved.has(_key_of_plan(_plain(problem))):
+        return True
+    return wish is None and _rest_of_followed(work, problem, tuple(jobs)) is not None
+
+
+def _to_solve(work: Work, jobs: Sequence[str], crew: Crew | None, wish: Wish | None) -> Problem:
+    problem = to_solve(work, jobs, crew or crew_now(work))
+    return problem if wish is None else with_wish(problem, wish)
 
 
 def _rest_of_followed(work: Work, problem: Problem, jobs: tuple[str, ...]) -> Answer | None:
@@ -183,16 +197,22 @@ def crew_now(work: Work) -> Crew:
 
 def solved_once(problem: Problem) -> Answer:
     """The checked answer, solved once: under one name where one technician is free to do all, whoever asks."""
+    found = _solved(_plain(problem))
     if problem.technicians[1:] or not _is_free(problem.technicians[0]):
-        return _solved(problem.model_dump_json(by_alias=True))
+        return found
     own = problem.technicians[0].name
-    plain = problem.model_copy(update={"technicians": ONE.technicians})
-    found = _solved(plain.model_dump_json(by_alias=True))
     named = (
         step.model_copy(update={"technicians": (own,) * len(step.technicians)})
         for step in found.steps
     )
     return found.model_copy(update={"steps": tuple(named)})
+
+
+def _plain(problem: Problem) -> str:
+    """What is solved, as JSON: for one who is free to do all under one name, whoever that is."""
+    if not problem.technicians[1:] and _is_free(problem.technicians[0]):
+        problem = problem.model_copy(update={"technicians": ONE.technicians})
+    return problem.model_dump_json(by_alias=True)
 
 
 def _is_free(technician: Technician) -> bool:
@@ -265,13 +285,17 @@ def _of_hash(shop_id: UUID, sha256: str) -> Planned:
 @lru_cache(maxsize=256)
 def _solved(problem: str) -> Answer:
     """The same problem is solved once, for all processes; the answer has passed the independent check."""
-    key = key_of("plan", problem.encode())
+    key = _key_of_plan(problem)
     found = solved.get(key, Answer)
     if found is not None:
         return found
     answer = plan(Problem.model_validate_json(problem), deterministic_limit=EFFORT)
     solved.keep(key, Answer, answer)
     return answer
+
+
+def _key_of_plan(problem: str) -> str:
+    return key_of("plan", problem.encode())
 
 
 def key_of(what: str, asked: bytes) -> str:

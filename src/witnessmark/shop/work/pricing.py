@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -24,7 +24,7 @@ from witnessmark.money import (
     MoneyError,
     Rates,
 )
-from witnessmark.money.estimate import summed, tax_on
+from witnessmark.money.estimate import summed, together
 from witnessmark.planner import Answer
 from witnessmark.shop import kept
 from witnessmark.shop.models import EstimateKept, PartPrice, Shop, StockPack
@@ -62,8 +62,9 @@ def priced(work: Work, jobs: Sequence[str], extra: Sequence[ExtraLine] = ()) -> 
         raise _no_plan(made)
     needed = laid_out(work, made.answer)
     estimate = money.estimate(
-        book, made.answer, jobs, rates(shop, book), needed, extra=extra, plan=made.hash
-    )
+        book, made.answer, jobs, rates(shop, book), needed, extra=extra, plan=made.hash,
+        settled=work.state.agreed,
+    )  # fmt: skip
     return Priced(made, needed, _pinned(work, estimate))
 
 
@@ -102,12 +103,16 @@ def on_top(work: Work, jobs: Sequence[str] = (), extra: Sequence[ExtraLine] = ()
     """
     if not jobs:
         return _without_plan(work, extra)
-    agreed = [job for job in to_do(work) if job not in jobs]
-    made = priced(work, [*agreed, *jobs], extra)
+    made = priced(work, jobs_with(work, jobs), extra)
     whole, wanted = made.estimate, {*jobs, *(each.id for each in extra)}
     lines = [line for line in whole.lines if line.id in wanted]
     estimate = summed(rates=whole.rates, book=whole.book, plan=whole.plan, jobs=jobs, lines=lines)
     return Priced(made.planned, made.kit, estimate)
+
+
+def jobs_with(work: Work, jobs: Sequence[str]) -> list[str]:
+    """What is agreed, and these jobs."""
+    return [*(job for job in to_do(work) if job not in jobs), *jobs]
 
 
 def supplement(work: Work, jobs: Sequence[str] = (), extra: Sequence[ExtraLine] = ()) -> Estimate:
@@ -153,8 +158,8 @@ class Agreed:
 
     @property
     def gross_minor(self) -> int:
-        """Its price with tax."""
-        return gross_minor(self.estimate, self.line)
+        """Its price with tax, as it was told."""
+        return self.estimate.gross_by_line()[self.line.id]
 
 
 def agreed(work: Work) -> dict[str, Agreed]:
@@ -169,33 +174,42 @@ def agreed(work: Work) -> dict[str, Agreed]:
 
 
 def accepted(work: Work) -> dict[str, Line]:
-    """The lines the owner said yes to, as they were priced when he did: each a ceiling."""
+    """The lines the owner said yes to, as they were priced then: each a ceiling."""
     return {name: one.line for name, one in agreed(work).items()}
+
+
+def ceiling(work: Work, lines: Collection[str] | None = None) -> Estimate | None:
+    """What may be charged at most for lines agreed (absent: all), wherever each was offered; None without any."""
+    every = agreed(work)
+    names = every if lines is None else [name for name in every if name in lines]
+    return together({name: every[name].estimate for name in names})
 
 
 def at_most(work: Work, estimate: Estimate) -> Charge:
     """What an estimate comes to where prices agreed before hold its lines down."""
     shown = {line.id for line in estimate.lines}
-    before = {name: one for name, one in agreed(work).items() if name in shown}
-    tax = {
-        name: percent for one in before.values() for name, percent in one.estimate.rates.tax.items()
-    }
-    rates_then = estimate.rates.model_copy(update={"tax": tax | estimate.rates.tax})
-    lines = [before[line.id].line if line.id in before else line for line in estimate.lines]
-    ceiling = summed(
-        rates=rates_then, book=estimate.book, plan=estimate.plan, jobs=estimate.jobs, lines=lines
-    )
-    return money.charge(ceiling, estimate)
+    before = {name: one.estimate for name, one in agreed(work).items() if name in shown}
+    held = together({line.id: before.get(line.id, estimate) for line in estimate.lines})
+    return money.charge(held or estimate, estimate)
 
 
 @dataclass(frozen=True)
 class Waiting:
-    """A line that waits for an answer, with the estimate it stands on and its price with tax."""
+    """A line that waits for an answer, with the estimate it stands on."""
 
     line: Line
     estimate: str
-    gross_minor: int
-    currency: str
+    made: Estimate
+
+    @property
+    def gross_minor(self) -> int:
+        """Its price with tax."""
+        return self.made.gross_by_line()[self.line.id]
+
+    @property
+    def currency(self) -> str:
+        """The currency of that price."""
+        return self.made.currency
 
 
 def waiting(work: Work) -> dict[str, Waiting]:
@@ -206,9 +220,7 @@ def waiting(work: Work) -> dict[str, Waiting]:
         for name in offer.lines:
             found.pop(name, None)
             if name not in offer.answers and name not in work.state.agreed and _stands(work, name):
-                line = estimate.line(name)
-                gross = gross_minor(estimate, line)
-                found[name] = Waiting(line, offer.estimate, gross, estimate.currency)
+                found[name] = Waiting(estimate.line(name), offer.estimate, estimate)
     return found
 
 
@@ -247,15 +259,6 @@ def extra_of(name: str, line: LineWritten) -> ExtraLine:
     )
 
 
-def gross_minor(estimate: Estimate, line: Line) -> int:
-    """One line with its tax, each rate rounded half-up on the line alone: for limits, never for the sum."""
-    percents = estimate.rates.tax
-    nets = line.net_by_tax().items()
-    return line.net_minor + sum(
-        tax_on(name, percents[name], net).tax_minor for name, net in nets if name is not None
-    )
-
-
 def rates(shop: Shop, book: Book) -> Rates:
     """The shop's prices for the parts and fluids of a book."""
     return Rates(
@@ -264,6 +267,9 @@ def rates(shop: Shop, book: Book) -> Rates:
         tax={name: Decimal(percent) for name, percent in shop.tax_rates.items()},
         usual_tax=shop.usual_tax or None,
         taxed=shop.taxed,
+        labour_minimum=shop.labour_minimum,
+        labour_step=shop.labour_step,
+        flat=shop.flat_prices.get(book.name, {}),
         part_prices=_part_prices(shop, book),
         fluids=shop.fluids,
         consumables=Consumables(rule=shop.consumables, amount=shop.consumables_amount),

@@ -21,9 +21,9 @@ from witnessmark.shop.forms import (
     ToldInput,
 )
 from witnessmark.shop.models import PhotoKept
-from witnessmark.shop.pages.arrival.look import LOOKS, text_of, words_of
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.arriving import Reading
+from witnessmark.shop.work.look import LOOKS, text_of, words_of
 from witnessmark.shop.work.marks import TYRES
 
 RIGHT = ["ridden so far", "clock exchanged", "earlier figure was wrong"]

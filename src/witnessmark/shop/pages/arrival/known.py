@@ -1,4 +1,4 @@
-"""What was done before the machine came here: job by job, by the owner's word or by a record he brought."""
+"""What was done before the machine came here: job by job, by the owner's word or by a record that was brought."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class KnownForm(SheetForm):
     on = forms.DateField(label="On", required=False, widget=DayInput)
     known = forms.ChoiceField(
         label="How is it known?",
-        choices=[("word", "his word"), ("record", "a record")],
+        choices=[("word", "owner says"), ("record", "a record")],
         required=False,
         widget=ChoiceTiles,
     )
@@ -56,7 +56,7 @@ class KnownForm(SheetForm):
         if said.get("on") and said["on"] > timezone.localdate():
             self.add_error("on", "That day is still to come.")
         if not said.get("known"):
-            self.add_error("known", "His word, or a record you saw?")
+            self.add_error("known", "Does the owner say so, or did you see a record?")
         elif said["known"] == "record" and not said.get("source"):
             self.add_error("source", "Say which record, so that it can be found again.")
         return said

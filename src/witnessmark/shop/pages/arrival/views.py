@@ -16,11 +16,11 @@ from witnessmark.shop.models import Clash, LastDoneKnown, PhotoKept, StoredBook
 from witnessmark.shop.pages.arrival.door import photos_before
 from witnessmark.shop.pages.arrival.forms import ArrivalForm, shown_again
 from witnessmark.shop.pages.arrival.known import KnownRows, known_rows
-from witnessmark.shop.pages.arrival.look import LOOKS, unsafe_in
 from witnessmark.shop.receipts import in_words_apart
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
 from witnessmark.shop.work.cards import in_words as in_words_of
+from witnessmark.shop.work.look import LOOKS, unsafe_in
 from witnessmark.shop.work.marks import TYRES, number_told, tyres_marked
 from witnessmark.shop.work.past import odometer_history
 from witnessmark.shop.work.visit import Work, work_of
@@ -86,7 +86,7 @@ def _corrected(request: DeskRequest, work: Work) -> HttpResponse:
         _changes(work, form),
         onward,
         work.visit.pk,
-        said="" if onward == "needs" else "Kept.",
+        said="" if onward == "needs" else "Saved.",
         beside=lambda: arriving.remember(desk, ticket, work.machine, known.rows() if known else []),
     )
 

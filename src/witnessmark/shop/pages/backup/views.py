@@ -16,7 +16,7 @@ from witnessmark.shop.backups.log import Log
 from witnessmark.shop.backups.making import back_up
 from witnessmark.shop.forms import SheetModelForm
 from witnessmark.shop.models import Shop
-from witnessmark.shop.pages.settings.views import shop_read_now
+from witnessmark.shop.pages.settings.fields import shop_read_now
 from witnessmark.shop.scope import DeskRequest
 
 
@@ -36,7 +36,7 @@ def backup(request: DeskRequest) -> HttpResponse:
     form = BackupForm(request.POST or None, instance=shop_read_now(request.desk))
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "backup", said="Kept.")
+        return done(request, "backup", said="Saved.")
     home = Path(settings.HOME)
     last, good = Log(home).newest(), Log(home).newest_good()
     return show(request, "backup/page.html", {

@@ -95,7 +95,7 @@ def _added(work: Work, how: str, job: str) -> tuple[list[store.Act], str]:
         ("job_taken", {"job": name, "because": "the owner asked for it"}) for name in jobs
     ]
     acts.append(("offered", {"estimate": sha256, "lines": [line.id for line in made.lines]}))
-    acts += [("answered", _answer(work, sha256, name, "yes", how)) for name in jobs]
+    acts += [("answered", _answer(work, sha256, line.id, "yes", how)) for line in made.lines]
     price = amount_text(made.gross_minor, made.currency, work.visit.shop.locale)
     return acts, f"{work.book.jobs[job].text} added, at most {price} with tax: tell the owner."
 

@@ -8,6 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
 
+from django.utils.safestring import mark_safe
+from django.utils.text import Truncator
+
+from witnessmark.charts.drawing import box, drawing, line, words
 from witnessmark.planner import Board, PlanStep, Range, job_of, lasting, range_in_words, spread
 from witnessmark.shop.templatetags.sheet import named
 from witnessmark.shop.work.together import Day, Machine
@@ -15,6 +19,7 @@ from witnessmark.shop.work.together import Day, Machine
 JOINED = 10.0  # minutes: a shorter break on the same machine is no end of a block
 PX_PER_HOUR = 96
 NAME_PX, ROW_PX, HEAD_PX = 116, 76, 34
+TIMES_PX = 86  # of a block wide enough for its times
 MOST_HOURS = 12  # drawn; what comes later is told in words
 
 
@@ -32,37 +37,11 @@ class Block:
 
 
 @dataclass(frozen=True)
-class Drawn:
-    """A block on the sheet, in pixels."""
-
-    block: Block
-    x: float
-    width: float
-
-    @property
-    def middle(self) -> float:
-        """Where its number stands."""
-        return self.x + self.width / 2
-
-    @property
-    def wide(self) -> bool:
-        """Whether its times fit in."""
-        return self.width > 86
-
-
-@dataclass(frozen=True)
 class Person:
     """One technician's day."""
 
     name: str
     blocks: tuple[Block, ...]
-    drawn: tuple[Drawn, ...]
-    y: int
-
-    @property
-    def bar_y(self) -> int:
-        """Top of his blocks."""
-        return self.y + 18
 
 
 @dataclass(frozen=True)
@@ -102,7 +81,7 @@ class Sheet:
 
     @property
     def work(self) -> str:
-        """Work of hands in all."""
+        """Labour in all."""
         return lasting(self.board.answer.attended_minutes or 0)
 
     @property
@@ -140,16 +119,12 @@ class Sheet:
 
     @cached_property
     def people(self) -> list[Person]:
-        """Each technician with what he does; those with nothing to do too."""
-        return [
-            self._person(one.name, place) for place, one in enumerate(self.day.crew.technicians)
-        ]
+        """Each technician with what they do; those with nothing to do too."""
+        return [self._person(one.name) for one in self.day.crew.technicians]
 
-    def _person(self, name: str, place: int) -> Person:
+    def _person(self, name: str) -> Person:
         steps = [s for s in self.board.answer.steps if name in s.technicians and s.end > s.start]
-        blocks = tuple(self._blocks(steps))
-        drawn = tuple(self._drawn(blocks))
-        return Person(name, blocks, drawn, HEAD_PX + place * ROW_PX)
+        return Person(name, tuple(self._blocks(steps)))
 
     def _blocks(self, steps: list[PlanStep]) -> Iterator[Block]:
         together: list[PlanStep] = []
@@ -182,13 +157,12 @@ class Sheet:
             self._time(end),
         )
 
-    def _drawn(self, blocks: tuple[Block, ...]) -> Iterator[Drawn]:
+    def _drawn(self, blocks: tuple[Block, ...]) -> Iterator[tuple[float, float, Block]]:
+        """Left edge and width of each block that is drawn, in pixels."""
         for block in blocks:
             if block.begin < self.minutes_drawn:
-                end = min(block.end, self.minutes_drawn)
-                yield Drawn(
-                    block, self._x(block.begin), max(2.0, self._x(end) - self._x(block.begin))
-                )
+                left, right = self._x(block.begin), self._x(min(block.end, self.minutes_drawn))
+                yield left, max(2.0, right - left), block
 
     # ---------------------------------------------------------------- the ruled sheet
 
@@ -198,23 +172,39 @@ class Sheet:
         finish = min(self.board.answer.finish_minutes or 60, MOST_HOURS * 60)
         return finish + 60 - (self.day.begin.minute + finish) % 60
 
-    def hours(self) -> Iterator[tuple[float, str]]:
-        """Where the rules of the hours stand, and what they are."""
+    @property
+    def picture(self) -> str:
+        """The sheet as SVG: a row for each technician, hours across, machines by their numbers."""
+        width = self._x(self.minutes_drawn) + 30
+        height = HEAD_PX + len(self.people) * ROW_PX + 8
+        title = (
+            "A row for each technician, hours across; the numbers are those of the machines below"
+        )
+        shapes = [*self._hours(height), *self._rows(width)]
+        return mark_safe(drawing(title, width, height, *shapes))  # noqa: S308 - ours, and escaped
+
+    def _hours(self, height: float) -> Iterator[str]:
         at = self.day.begin.replace(minute=0)
         while (minute := (at - self.day.begin).total_seconds() / 60) <= self.minutes_drawn:
             if minute >= 0:
-                yield self._x(minute), f"{at:%H:%M}"
+                yield line(self._x(minute), 24, self._x(minute), height, thick=0.5)
+                yield words(self._x(minute), 17, f"{at:%H:%M}", anchor="middle")
             at += timedelta(hours=1)
 
-    @property
-    def width(self) -> int:
-        """Of the drawing."""
-        return int(self._x(self.minutes_drawn)) + 30
-
-    @property
-    def height(self) -> int:
-        """Of the drawing."""
-        return HEAD_PX + len(self.people) * ROW_PX + 8
+    def _rows(self, width: float) -> Iterator[str]:
+        for place, person in enumerate(self.people):
+            y = HEAD_PX + place * ROW_PX
+            yield line(0, y, width, y, thick=1.5)
+            yield words(0, y + 44, Truncator(person.name).chars(13))
+            for x, wide, block in self._drawn(person.blocks):
+                middle, times = x + wide / 2, wide > TIMES_PX
+                yield box(x, y + 18, wide, 42)
+                if wide > 14:
+                    number = str(block.number)
+                    yield words(middle, y + (38 if times else 46), number, anchor="middle", size=19)
+                if times:
+                    said = f"{block.since}–{block.until}"
+                    yield words(middle, y + 54, said, anchor="middle", size=12)
 
     @property
     def cut(self) -> bool:

@@ -219,7 +219,7 @@ def sheet(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         initial={"by": str(request.desk.member), "shown": stored.current.sha256},
     )
     if request.method == "POST" and form.is_valid() and _kept(request.desk, stored, form):
-        return done(request, "book", stored.pk, said="Kept as a new revision.")
+        return done(request, "book", stored.pk, said="Saved as a new revision.")
     context = {
         "form": form,
         "stored": stored,

@@ -165,7 +165,7 @@ def add(request: DeskRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         assert form.book is not None
         stored = kept.keep_book(request.desk.shop, form.book, form.cleaned_data["text"])
-        return done(request, "book", stored.pk, said="Kept.")
+        return done(request, "book", stored.pk, said="Saved.")
     return show(request, "books/text.html", {"form": form, "stored": None})
 
 
@@ -186,7 +186,7 @@ def change(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         if request.method == "POST" and form.is_valid() and _still(form, stored):
             assert form.book is not None
             kept.keep_book(desk.shop, form.book, form.cleaned_data["text"])
-            return done(request, "book", stored.pk, said="Kept.")
+            return done(request, "book", stored.pk, said="Saved.")
     return show(request, "books/text.html", {"form": form, "stored": stored})
 
 

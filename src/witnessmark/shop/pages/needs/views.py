@@ -1,4 +1,4 @@
-"""What the machine needs now, and what is taken on of it."""
+"""What is due on the machine, what was found at the door, and which jobs are booked."""
 
 from __future__ import annotations
 
@@ -18,11 +18,12 @@ from witnessmark.book.select import with_brought
 from witnessmark.due import Due
 from witnessmark.due.decide import STATES
 from witnessmark.shop import store
-from witnessmark.shop.answers import recorded, show
+from witnessmark.shop.answers import back_or, recorded, show
 from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.beyond import complaint_by
+from witnessmark.shop.work.look import wrong_in
 from witnessmark.shop.work.needs import Declined, Needs, needs_of
 from witnessmark.shop.work.visit import Work, work_of
 
@@ -74,19 +75,22 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     if entry is None:
         return _page(request, work, form)
     words = "The figure stands, with its source."
-    return recorded(request, work.visit, [entry], "needs", work.visit.pk, said=words)
+    to = back_or(request, reverse("needs", args=[work.visit.pk]))
+    return recorded(request, work.visit, [entry], to, said=words)
 
 
 def _page(request: DeskRequest, work: Work, setting: FigureForm | None = None) -> HttpResponse:
     needed = needs_of(work, request.desk.units)  # type: ignore[arg-type]
     chosen = work.state.taken if work.state.jobs else needed.proposed
     brought = with_brought(work.book, [job for job in chosen if job in work.book.jobs])
+    arrived = _arrived(work)
     context: dict[str, Any] = {
         "visit": work.visit,
         "work": work,
         "needs": needed,
-        "arrived": _arrived(work),
+        "arrived": arrived,
         "complaint_by": complaint_by(work),
+        "found": wrong_in(arrived.look) if arrived else [],
         "groups": list(_groups(work, needed, brought)),
         "free_lines": [one for line, one in needed.declined.items() if line not in work.book.jobs],
         "undecided": not work.state.jobs,
@@ -138,7 +142,7 @@ def _changes(
     proposed = needed.proposed if not work.state.jobs else ()
     for job in dict.fromkeys([*shown, *proposed]):
         if job not in ticked and (job in work.state.taken or job in proposed):
-            why = told or ("due, not taken on" if job in proposed else "taken off again")
+            why = told or ("due, not booked" if job in proposed else "taken off again")
             yield "job_left", {"job": job, "because": why}
 
 
@@ -152,7 +156,7 @@ def _because(book: Book, due: Due, ticked: Sequence[str]) -> str:
 
 def _in_words(acts: Sequence[store.Act]) -> str:
     taken, left = (sum(kind == name for kind, _ in acts) for name in ("job_taken", "job_left"))
-    parts = [f"{taken} taken on"] * bool(taken) + [f"{left} left"] * bool(left)
+    parts = [f"{taken} booked"] * bool(taken) + [f"{left} left"] * bool(left)
     return ", ".join(parts) + "."
 
 

@@ -13,5 +13,4 @@ urlpatterns = [
     path(f"{ORDER}saving/", views.saving, name="order-saving"),
     path(f"{ORDER}wish/", views.wish, name="order-wish"),
     path(f"{ORDER}moments/", views.moments, name="order-moments"),
-    path(f"{ORDER}picture.svg", views.picture, name="order-picture"),
 ]

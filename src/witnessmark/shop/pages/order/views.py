@@ -2,31 +2,30 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import Any
 from urllib.parse import urlencode
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
+from django.urls import reverse
 from django.utils import timezone
+from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET, require_POST
 
-from witnessmark.charts import Bar, StateBar, bars, order_picture, people_bars, state_bars
-from witnessmark.charts.order import Theme
+from witnessmark.kit.lay_out import Missing
 from witnessmark.planner import (
     HOW_SPREAD,
     Price,
     Wish,
     WishError,
-    job_of,
     lasting,
     price_in_words,
     price_of_wish,
 )
-from witnessmark.shop.answers import done, recorded, show
+from witnessmark.shop.answers import done, planning_page, recorded, show
 from witnessmark.shop.models import Member
-from witnessmark.shop.pages.order.reading import Reading, fluids_shown, kit_of
+from witnessmark.shop.pages.order.order_view import OrderView, fluids_shown, kit_of
 from witnessmark.shop.pages.order.wishes import WishForm, from_address, in_address
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import beyond, planning
@@ -35,16 +34,20 @@ from witnessmark.shop.work.moments import moments as told_moments
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work, work_of
 
-Drawing = tuple[tuple[Bar, ...], tuple[Bar, ...], tuple[StateBar, ...]]
-NO_ORDER = "There is no order to reckon with."
-WIDTHS = {"wide": 900, "narrow": 350}
-THEMES: dict[str, Theme] = {"paper": "light", "night": "dark"}
+NO_ORDER = "There is no order to work with."
 
 
 @require_GET
 def order(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """The order followed, or the best one to take; `?later=` leaves a job for another time."""
-    return _page(request, _reading(request, visit))
+    """The order followed, or the best one to take; `?later=` leaves a job for another time.
+
+    Where it has yet to be worked out the page says so at once, and asks again with `?now=`.
+    """
+    reading = _reading(request, visit)
+    if reading.must_plan and "now" not in request.GET:
+        again = urlencode([*_sent(request), ("now", 1)])
+        return planning_page(request, reading.work.visit, "order", again)
+    return _page(request, reading)
 
 
 @require_POST
@@ -91,7 +94,7 @@ def saving(request: DeskRequest, visit: UUID) -> HttpResponse:
         "possible": found.minutes is not None,
         "saved": lasting(found.minutes) if found.minutes else "",
         "sum": lasting(sum(minutes or 0 for minutes in found.alone.values())),
-        "attended": reading.attended,
+        "labour": reading.labour,
         "alone": alone,
     }
     template = "order/saving.html" if request.htmx else "order/saving_page.html"
@@ -134,20 +137,7 @@ def moments(request: DeskRequest, visit: UUID) -> HttpResponse:
     return show(request, template, context)
 
 
-@require_GET
-def picture(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """The timeline as SVG: `?theme=paper|night&size=wide|narrow`."""
-    reading = _reading(request, visit)
-    if not reading.possible:
-        raise Http404("there is no order to draw")
-    size, theme = request.GET.get("size", "wide"), request.GET.get("theme", "paper")
-    if size not in WIDTHS or theme not in THEMES:
-        raise BadRequest("no such picture")
-    drawn = _drawn(_bars(reading), WIDTHS[size], THEMES[theme])
-    return HttpResponse(drawn, content_type="image/svg+xml")
-
-
-def _reading(request: DeskRequest, visit: UUID, *, wish: bool = True) -> Reading:
+def _reading(request: DeskRequest, visit: UUID, *, wish: bool = True) -> OrderView:
     """The order for what the address or the form says: left for later, people, beginning, wish."""
     work = work_of(request.desk, visit)
     sent = request.POST or request.GET
@@ -155,7 +145,7 @@ def _reading(request: DeskRequest, visit: UUID, *, wish: bool = True) -> Reading
         asked = from_address(sent.get("wish", "")) if wish else None
     except WishError as error:
         raise BadRequest(str(error)) from None
-    return Reading(
+    return OrderView(
         work,
         tuple(job for job in sent.getlist("later") if job in work.book.jobs),
         crew_of(_chosen(request), beginning(sent.get("begin", ""))),
@@ -178,7 +168,7 @@ def _sent(request: DeskRequest) -> list[tuple[str, str]]:
     return [*said, ("begin", f"{beginning(sent.get('begin', '')):%Y-%m-%dT%H:%M}")]
 
 
-def _wish_form(request: DeskRequest, reading: Reading, data: Any = None) -> WishForm:
+def _wish_form(request: DeskRequest, reading: OrderView, data: Any = None) -> WishForm:
     book = reading.work.book
     return WishForm(
         data,
@@ -188,7 +178,7 @@ def _wish_form(request: DeskRequest, reading: Reading, data: Any = None) -> Wish
     )
 
 
-def priced(reading: Reading, wished: Wish) -> tuple[Price, str]:
+def priced(reading: OrderView, wished: Wish) -> tuple[Price, str]:
     """What a wish costs against the order for the same jobs and people, and that in words."""
     work = reading.work
     before = planning.without(work, reading.jobs, reading.later, reading.crew)
@@ -196,7 +186,7 @@ def priced(reading: Reading, wished: Wish) -> tuple[Price, str]:
     return price, price_in_words(price, {name: job.text for name, job in work.book.jobs.items()})
 
 
-def _page(request: DeskRequest, reading: Reading, wrong: str = "") -> HttpResponse:
+def _page(request: DeskRequest, reading: OrderView, wrong: str = "") -> HttpResponse:
     work = reading.work
     context: dict[str, Any] = {
         "visit": work.visit,
@@ -223,31 +213,24 @@ def _page(request: DeskRequest, reading: Reading, wrong: str = "") -> HttpRespon
             "working": [one for one in everybody if str(one) in chosen],
             "wish_form": _wish_form(request, reading),
             "priced": priced(reading, reading.wish)[1] if reading.wish else "",
-            "rows": list(reading.rows()),
+            "pictures": [(name, mark_safe(svg)) for name, svg in reading.pictures()],  # noqa: S308 - ours
             "kit": laid,
+            "missing": [(one.words, _where(request, work, one)) for one in laid.missing],
             "fluids": list(fluids_shown(work, laid.fluids, request.desk.units)),  # type: ignore[arg-type]
             "left_for_later": _texts(work, reading.plan.later),
-            "themes": THEMES,
         }
     return show(request, "order/page.html", context, faulty=bool(wrong))
 
 
+def _where(request: DeskRequest, work: Work, one: Missing) -> str:
+    """Where what is missing is entered, and back here; nothing where whoever looks may not, or nothing can be."""
+    back = urlencode({"back": request.path})
+    if one.kind == "figure" and request.desk.may("needs-figure"):
+        return f"{reverse('needs', args=[work.visit.pk])}?{back}#id_{one.name}-value"
+    if one.kind == "fluid" and request.desk.may("pack-new"):
+        return f"{reverse('pack-new')}?{back}"
+    return reverse("wrenches") if one.kind == "wrench" else ""
+
+
 def _texts(work: Work, jobs: tuple[str, ...]) -> list[str]:
     return [work.book.jobs[job].text for job in jobs]
-
-
-def _bars(reading: Reading) -> Drawing:
-    made, book = reading.plan, reading.work.book
-    jobs = {step.name: job_of(step.name) for step in made.answer.steps}
-    words = {name: (one.text, one.state_words) for name, one in book.conditions.items()}
-    return (
-        tuple(bars(made.answer, jobs, {name: job.text for name, job in book.jobs.items()})),
-        tuple(people_bars(made.answer)),
-        tuple(state_bars(made.problem, made.answer, words)),
-    )
-
-
-@lru_cache(maxsize=64)
-def _drawn(drawing: Drawing, width_px: int, theme: Theme) -> str:
-    drawn, people, states = drawing
-    return order_picture(drawn, people=people, states=states, width_px=width_px, theme=theme)

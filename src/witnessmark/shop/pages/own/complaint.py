@@ -13,6 +13,7 @@ from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.own.forms import ComplaintForm
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.beyond import complaint_by, words_of
+from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, who, work_of
 
 CHANGED = "The complaint was changed since this page was shown. Read it, then answer."
@@ -55,7 +56,8 @@ def complaint(request: DeskRequest, visit: UUID) -> HttpResponse:
 def _lines(work: Work) -> dict[str, str]:
     """What may put it right: what is agreed, or where nothing was offered yet, what is taken on."""
     names = [*work.state.taken, *work.state.lines]
-    agreed = [name for name in names if name in work.state.agreed] if work.state.offers else names
+    done_now = {*work.state.agreed, *to_do(work)}
+    agreed = [name for name in names if name in done_now] if work.state.offers else names
     return {name: words_of(work, name) for name in agreed if name in work.jobs}
 
 

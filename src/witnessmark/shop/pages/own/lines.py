@@ -31,7 +31,11 @@ def line(request: DeskRequest, visit: UUID) -> HttpResponse:
         messages.error(request, "It was handed back: a new line belongs to its next visit.")
         return done(request, back)
     shop = request.desk.shop
-    form = LineForm(request.POST if request.method == "POST" else None, shop=shop)
+    form = LineForm(
+        request.POST if request.method == "POST" else None,
+        shop=shop,
+        initial={"words": request.GET.get("words", "")[:200]},
+    )
     if form.is_bound and form.is_valid():
         ticket = store.ticket_of(request)
         acts = written(work, ticket, form.body(), offer=bench)

@@ -1,4 +1,4 @@
-"""What the owner is offered, and what he says: each press of a button is one form of entries."""
+"""What the owner is offered, and answers: each press of a button is one form of entries."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from witnessmark.shop import store
 from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
-from witnessmark.shop.pages.price.reckon import Reckoning, Rest
+from witnessmark.shop.pages.price.totals import PriceView, Rest, going_with
 from witnessmark.shop.pages.price.views import noes_in, page, verdicts
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
@@ -28,26 +28,26 @@ DECLINED = "the owner declined it"
 @require_POST
 def offer(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Keep the estimate as it was shown, with its plan; it is before the owner now."""
-    reckoning = Reckoning(work_of(request.desk, visit))
-    made = reckoning.estimate
+    totals = PriceView(work_of(request.desk, visit))
+    made = totals.estimate
     if made is None:
-        return page(request, reckoning, wrong=reckoning.fault or "Nothing is left to offer.")
+        return page(request, totals, wrong=totals.fault or "Nothing is left to offer.")
     if made.hash != request.POST.get("estimate"):
         return page(
             request,
-            reckoning,
+            totals,
             wrong="The price has changed since this page was made: look again.",
         )
     if made.unpriced:
         return page(
             request,
-            reckoning,
+            totals,
             wrong="Something has no price yet: nothing is offered before it has.",
         )
-    acts = list(_offered(reckoning.work, reckoning))
+    acts = list(_offered(totals.work, totals))
     return recorded(
         request,
-        reckoning.work.visit,
+        totals.work.visit,
         acts,
         "price",
         visit,
@@ -55,59 +55,57 @@ def offer(request: DeskRequest, visit: UUID) -> HttpResponse:
     )
 
 
-def _offered(work: Work, reckoning: Reckoning) -> Iterator[store.Act]:
-    assert reckoning.draft is not None
-    sha256 = pricing.keep_offer(work.visit.shop, reckoning.draft)
-    lines = [line.id for line in reckoning.draft.estimate.lines if line.id not in reckoning.agreed]
+def _offered(work: Work, totals: PriceView) -> Iterator[store.Act]:
+    assert totals.draft is not None
+    sha256 = pricing.keep_offer(work.visit.shop, totals.draft)
+    lines = [line.id for line in totals.draft.estimate.lines if line.id not in totals.agreed]
     yield "offered", {"estimate": sha256, "lines": lines}
 
 
 @require_POST
 def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """His yes or no to each line, in one form; what he had not been told of the rest is told first."""
-    reckoning = Reckoning(work_of(request.desk, visit))
-    form = SaidForm(request.POST, desk=request.desk, work=reckoning.work)
-    said = _said(request, reckoning)
+    """A yes or no to each line, in one form; what the owner had not been told of the rest is told first."""
+    totals = PriceView(work_of(request.desk, visit))
+    form = SaidForm(request.POST, desk=request.desk, work=totals.work)
+    said = _said(request, totals)
     if not form.is_valid():
-        return page(request, reckoning, mode="answer", said_form=form)
+        return page(request, totals, mode="answer", said_form=form)
     if not said:
-        return page(
-            request, reckoning, mode="answer", wrong="Choose yes or no for at least one line."
-        )
+        return page(request, totals, mode="answer", wrong="Choose yes or no for at least one line.")
     noes = noes_in(said)
     try:
-        rest = reckoning.rest(noes) if noes else None
+        rest = totals.rest(noes) if noes else None
         if rest and rest.hash not in request.POST.getlist("rest"):
-            return page(request, reckoning, mode="answer", rest=rest, told=True)
-        acts = list(_answers(reckoning, said, rest, form.said))
+            return page(request, totals, mode="answer", rest=rest, told=True)
+        acts = list(_answers(totals, said, rest, form.said))
     except WitnessError as error:
-        return page(request, reckoning, mode="answer", wrong=in_words(error))
-    return recorded(request, reckoning.work.visit, acts, "price", visit, said=_in_words(said))
+        return page(request, totals, mode="answer", wrong=in_words(error))
+    return recorded(request, totals.work.visit, acts, "price", visit, said=_in_words(said))
 
 
-def _said(request: DeskRequest, reckoning: Reckoning) -> dict[str, str]:
+def _said(request: DeskRequest, totals: PriceView) -> dict[str, str]:
     """The verdicts on lines that wait; “all yes” is a yes to each."""
     if "all" in request.POST:
-        return dict.fromkeys(reckoning.waiting, "yes")
+        return dict.fromkeys(totals.waiting, "yes")
     said = verdicts(request)
-    if unknown := said.keys() - reckoning.waiting.keys():
-        if not any(unknown & set(offer.lines) for offer in reckoning.work.state.offers):
+    if unknown := said.keys() - totals.waiting.keys():
+        if not any(unknown & set(offer.lines) for offer in totals.work.state.offers):
             raise BadRequest("no such line was offered on this visit")
-        raise answered_already(request.desk, reckoning.work, min(unknown))
+        raise answered_already(request.desk, totals.work, min(unknown))
     return said
 
 
 def _answers(
-    reckoning: Reckoning, said: Mapping[str, str], rest: Rest | None, how: Mapping[str, str]
+    totals: PriceView, said: Mapping[str, str], rest: Rest | None, how: Mapping[str, str]
 ) -> Iterator[store.Act]:
     """A no is said to the line as offered; the rest is then offered anew, and a yes is said to that."""
-    waiting, work = reckoning.waiting, reckoning.work
+    waiting, work = totals.waiting, totals.work
     estimates = {name: one.estimate for name, one in waiting.items()}
     for name, verdict in said.items():
         if verdict == "no":
             yield from _declined(work, estimates[name], name, how)
     if rest and rest.made:
-        lines = [line.id for line in rest.made.estimate.lines if line.id not in reckoning.agreed]
+        lines = [line.id for line in rest.made.estimate.lines if line.id not in totals.agreed]
         if lines:
             sha256 = pricing.keep_offer(work.visit.shop, rest.made)
             estimates |= dict.fromkeys(lines, sha256)
@@ -119,8 +117,9 @@ def _answers(
 
 def _declined(work: Work, estimate: str, line: str, how: Mapping[str, str]) -> Iterator[store.Act]:
     yield "answered", {"estimate": estimate, "line": line, "verdict": "no", **how}
-    if line in work.state.taken:
-        yield "job_left", {"job": line, "because": DECLINED}
+    for job in [line, *going_with(work, [line])]:
+        if job in work.state.taken:
+            yield "job_left", {"job": job, "because": DECLINED}
 
 
 def _in_words(said: Mapping[str, str]) -> str:
@@ -135,11 +134,11 @@ def _in_words(said: Mapping[str, str]) -> str:
 
 @require_POST
 def change(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """He thinks again: a yes to what he declined, at the price offered then, or a no to what he agreed to."""
+    """Another answer: a yes to what was declined, at the price offered then, or a no to what was agreed."""
     work = work_of(request.desk, visit)
     form = SaidForm(request.POST, desk=request.desk, work=work)
     if not form.is_valid():
-        return page(request, Reckoning(work), change_form=form)
+        return page(request, PriceView(work), change_form=form)
     verdict, _, name = request.POST.get("answer", "").partition("/")
     found = next((o for o in reversed(work.state.offers) if name in o.answers), None)
     if verdict not in {"yes", "no"} or found is None:
@@ -147,7 +146,7 @@ def change(request: DeskRequest, visit: UUID) -> HttpResponse:
     try:
         acts = list(_changed(work, found.estimate, name, verdict, form.said))
     except WitnessError as error:
-        return page(request, Reckoning(work), wrong=in_words(error))
+        return page(request, PriceView(work), wrong=in_words(error))
     return recorded(request, work.visit, acts, "price", visit, said=f"Changed to {verdict}.")
 
 
@@ -155,7 +154,7 @@ def _changed(
     work: Work, estimate: str, line: str, verdict: str, how: Mapping[str, str]
 ) -> Iterator[store.Act]:
     if verdict == "no":
-        Reckoning(work).may_go([line])
+        PriceView(work).may_go([line])
         return _declined(work, estimate, line, how)
     return _taken_up(work, estimate, line, how)
 
@@ -164,7 +163,7 @@ def _taken_up(work: Work, estimate: str, line: str, how: Mapping[str, str]) -> I
     yield "answered", {"estimate": estimate, "line": line, "verdict": "yes", **how}
     for job in with_brought(work.book, [line]) if line in work.book.jobs else []:
         if job not in work.state.taken:
-            yield "job_taken", {"job": job, "because": "the owner thought again"}
+            yield "job_taken", {"job": job, "because": "the owner changed the answer"}
 
 
 @require_POST
@@ -173,7 +172,7 @@ def limit(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_of(request.desk, visit)
     form = LimitForm(request.POST, prefix="limit", desk=request.desk, work=work)
     if not form.is_valid():
-        return page(request, Reckoning(work), limit_form=form)
+        return page(request, PriceView(work), limit_form=form)
     body = {"minor": form.cleaned_data["amount"], "currency": form.currency, **form.said}
     return recorded(
         request,
@@ -181,5 +180,5 @@ def limit(request: DeskRequest, visit: UUID) -> HttpResponse:
         [("limit_given", body)],
         "price",
         visit,
-        said="Written down: he need not be asked below that.",
+        said="Saved: below that the owner need not be asked.",
     )

@@ -1,24 +1,26 @@
-"""The price: what can be offered, what waits for the owner's answer, what he agreed to."""
+"""The price: what can be offered, what waits for the owner's answer, what was agreed."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse
+from django.urls import reverse
 from django.utils.formats import localize
 from django.views.decorators.http import require_GET
 
 from witnessmark.errors import WitnessError
 from witnessmark.money import Estimate
-from witnessmark.shop.answers import show
+from witnessmark.shop.answers import planning_page, show
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.models import Owner
+from witnessmark.shop.models import Owner, StockPack
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
-from witnessmark.shop.pages.price.reckon import LineShown, Reckoning, begun
+from witnessmark.shop.pages.price.totals import LineShown, PriceView, begun
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.visit import Work, work_of
@@ -42,21 +44,23 @@ class Revision:
 def price(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What is new is offered first; else what waits is answered."""
     work = work_of(request.desk, visit)
-    return page(request, Reckoning(work), mode=request.GET.get("mode", ""))
+    totals = PriceView(work)
+    if totals.must_plan and "now" not in request.GET:
+        return planning_page(request, work.visit, "price", "now=1")
+    return page(request, totals, mode=request.GET.get("mode", ""))
 
 
 @require_GET
 def rest(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """What the rest would cost without the lines answered no; a part of the page under htmx."""
+    """What the rest would cost without the lines answered no: a part of the page."""
     work = work_of(request.desk, visit)
-    reckoning, noes = Reckoning(work), noes_in(verdicts(request))
+    totals, noes = PriceView(work), noes_in(verdicts(request))
     context: dict[str, Any] = {"visit": work.visit, "currency": work.visit.shop.currency}
     try:
-        context["rest"] = reckoning.rest(noes) if noes else None
+        context["rest"] = totals.rest(noes) if noes else None
     except WitnessError as error:
         context["fault"] = in_words(error)
-    template = "price/rest.html" if request.htmx else "price/rest_page.html"
-    return show(request, template, context)
+    return show(request, "price/rest.html", context)
 
 
 @require_GET
@@ -67,30 +71,31 @@ def estimate(request: DeskRequest, visit: UUID, sha256: str) -> HttpResponse:
     if found is None:
         raise Http404("no such estimate was offered on this visit")
     made = found.estimate
-    lines = [LineShown(line, pricing.gross_minor(made, line)) for line in made.lines]
+    gross = made.gross_by_line()
+    lines = [LineShown(line, gross[line.id]) for line in made.lines]
     context = {"visit": work.visit, "one": found, "estimate": made, "lines": lines}
     return show(request, "price/estimate.html", context)
 
 
-def page(
-    request: DeskRequest, reckoning: Reckoning, *, mode: str = "", **more: Any
-) -> HttpResponse:
+def page(request: DeskRequest, totals: PriceView, *, mode: str = "", **more: Any) -> HttpResponse:
     """The page, with what was typed and what is wrong with it."""
-    work = reckoning.work
+    work = totals.work
     asked: dict[str, Any] = {"desk": request.desk, "work": work}
-    made = reckoning.estimate
+    made = totals.estimate
     context: dict[str, Any] = {
         "visit": work.visit,
         "work": work,
-        "money": reckoning,
+        "money": totals,
         "currency": work.visit.shop.currency,
-        "mode": _mode(reckoning, mode),
-        "draft": list(reckoning.draft_lines()),
+        "mode": _mode(totals, mode),
+        "draft": list(totals.draft_lines()),
         "estimate": made,
-        "at_most": pricing.at_most(work, made) if made and reckoning.agreed else None,
-        "waiting": reckoning.waiting_lines(verdicts(request)),
-        "agreed": _with_words(request.desk, reckoning.agreed_lines()),
-        "declined": _with_words(request.desk, reckoning.declined_lines()),
+        "unpriced": list(unpriced(request, totals)),
+        "untaxed": work.visit.shop.untaxed,
+        "at_most": pricing.at_most(work, made) if made and totals.agreed else None,
+        "waiting": totals.waiting_lines(verdicts(request)),
+        "agreed": _with_words(request.desk, totals.agreed_lines()),
+        "declined": _with_words(request.desk, totals.declined_lines()),
         "begun": begun(work),
         "own": [(n, line) for n, line in work.state.lines.items() if n not in work.state.agreed],
         "revisions": revisions(work),
@@ -100,6 +105,38 @@ def page(
         **more,
     }
     return show(request, "price/page.html", context, faulty=bool(more))
+
+
+def unpriced(request: DeskRequest, totals: PriceView) -> Iterator[tuple[str, str]]:
+    """What has no price, in words, with the address of the very field where it is entered, and back here."""
+    work, desk = totals.work, request.desk
+    back = urlencode({"back": request.path})
+    for line in totals.estimate.lines if totals.estimate else ():
+        for item in line.items:
+            if item.net_minor is not None:
+                continue
+            address = ""
+            if (
+                item.kind == "part"
+                and item.name
+                and desk.may("prices-book")
+                and work.machine.book_id
+            ):
+                book = reverse("prices-book", args=[work.machine.book_id])
+                address = f"{book}?{back}#id_{item.name}"
+            elif item.kind == "fluid" and desk.may("pack-new"):
+                address = _pack(desk, work, item.name, back)
+            yield f"{line.text}: {item.text}", address
+
+
+def _pack(desk: Desk, work: Work, fluid: str, back: str) -> str:
+    """The pack of a fluid that lacks its price, or a new one where none is on the shelf."""
+    family = work.book.fluids[fluid].family
+    rows = desk.all(StockPack).filter(price_minor=None)
+    row = rows.filter(fluid=fluid).first() or rows.filter(family=family).first()
+    if row is not None:
+        return f"{reverse('pack', args=[row.pk])}?{back}#id_price_minor"
+    return f"{reverse('pack-new')}?{back}"
 
 
 def verdicts(request: HttpRequest) -> dict[str, str]:
@@ -133,14 +170,14 @@ def revisions(work: Work) -> list[Revision]:
     ]
 
 
-def _mode(reckoning: Reckoning, asked: str) -> str:
-    if reckoning.work.closed:
+def _mode(totals: PriceView, asked: str) -> str:
+    if totals.work.closed:
         return "settled"
-    if asked == "answer" and reckoning.waiting:
+    if asked == "answer" and totals.waiting:
         return "answer"
-    if reckoning.new or reckoning.fault:
+    if totals.new or totals.fault:
         return "offer"
-    return "answer" if reckoning.waiting else "settled"
+    return "answer" if totals.waiting else "settled"
 
 
 def _with_words(desk: Desk, lines: Iterable[LineShown]) -> list[LineShown]:
@@ -149,10 +186,12 @@ def _with_words(desk: Desk, lines: Iterable[LineShown]) -> list[LineShown]:
     by = {line.answer.by for line in every if line.answer}
     people = {str(row.pk): str(row) for row in desk.all(Owner).filter(pk__in=by)}
     return [
-        replace(line, said=f"{people.get(a.by, 'the owner')}, {a.how}, {_when(a.at)}")
+        replace(
+            line, number=number, said=f"{people.get(a.by, 'the owner')}, {a.how}, {_when(a.at)}"
+        )
         if (a := line.answer)
         else line
-        for line in every
+        for number, line in enumerate(every, start=1)
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -11,6 +12,8 @@ from django.core.exceptions import ValidationError
 from witnessmark import units
 from witnessmark.money import MoneyError, exponent, read_amount
 from witnessmark.shop.forms import QuantityField, in_words
+from witnessmark.shop.models import Shop
+from witnessmark.shop.scope import Desk
 
 
 class MoneyField(forms.CharField):
@@ -86,3 +89,10 @@ class BaseField(QuantityField):
 def plain(minor: int, currency: str) -> str:
     """Minor units as a plain number. Example: ``12.50``."""
     return f"{Decimal(minor).scaleb(-exponent(currency)):f}"
+
+
+def shop_read_now(desk: Desk) -> Shop:
+    """The shop's row, read now: a form writes what is typed onto its row, also what it refuses."""
+    shop = copy(desk.shop)
+    shop.refresh_from_db()
+    return shop

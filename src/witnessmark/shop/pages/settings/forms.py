@@ -26,6 +26,8 @@ KINDS: dict[str, str] = {
 }
 assert set(KINDS) == set(get_args(Kind))
 SPARE_ROWS = 2
+ROW = "tax-"  # the prefix of the rows of rates
+AMOUNTS = ("labour_per_hour", "labour_minimum", "labour_step", "disposal_amount")
 RULES = {"fluids": Shop.Fluids, "consumables": Shop.Consumables, "disposal": Shop.Disposal}
 
 
@@ -133,6 +135,15 @@ def tax_rows(shop: Shop, data: Any = None) -> TaxRows:
     return rows
 
 
+def with_usual_named(data: Any) -> Any:
+    """What was sent, with the usual rate by its name: the page says it by the row the rate stands in."""
+    row = str(data.get("usual_tax", ""))
+    if not row.startswith(ROW):
+        return data
+    names = (data.get(f"{row}-name", ""), data.get(f"initial-{row}-name", ""))
+    return {**data.dict(), "usual_tax": next((n for n in map(str.strip, names) if n), "")}
+
+
 class MoneyForm(SheetModelForm):
     """Currency, labour, which tax falls on what, and the rules for fluids, consumables and disposal.
 
@@ -140,14 +151,20 @@ class MoneyForm(SheetModelForm):
     """
 
     labour_per_hour = MoneyField(label="An hour of labour, without tax")
+    labour_minimum = MoneyField(label="The labour of a line is at least", required=False)
+    labour_step = MoneyField(
+        label="… and a multiple of",
+        required=False,
+        help_text="Such as 0.50. Empty: to the last decimal.",
+    )
     consumables_amount = forms.CharField(label="How much", required=False, max_length=40)
     disposal_amount = MoneyField(label="How much", required=False)
 
     class Meta:
         model = Shop
         fields = (
-            "currency", "labour_per_hour", "usual_tax", "fluids", "consumables",
-            "consumables_amount", "disposal", "disposal_amount",
+            "currency", "labour_per_hour", "labour_minimum", "labour_step", "usual_tax", "fluids",
+            "consumables", "consumables_amount", "disposal", "disposal_amount",
         )  # fmt: skip
         labels = {
             "usual_tax": "The usual rate",
@@ -159,6 +176,8 @@ class MoneyForm(SheetModelForm):
 
     def __init__(self, *args: Any, rates: list[str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if self.is_bound:
+            self.data = with_usual_named(self.data)
         shop: Shop = self.instance
         currency = self._currency_typed()
         named = [(name, name) for name in rates]
@@ -171,7 +190,7 @@ class MoneyForm(SheetModelForm):
                 label=words, required=False, choices=[("", "the usual rate"), *named],
                 initial=shop.taxed.get(kind, ""), show_hidden_initial=True,
             )  # fmt: skip
-        for name in ("labour_per_hour", "disposal_amount"):
+        for name in AMOUNTS:
             self.fields[name].currency = currency  # type: ignore[attr-defined]
             self.initial[name] = _typed(getattr(shop, name), shop.currency)
         by_visit = shop.consumables == Shop.Consumables.VISIT
@@ -198,7 +217,7 @@ class MoneyForm(SheetModelForm):
         """Amounts as decimals of the currency; what kind the one of consumables is follows from its rule."""
         said = super().clean() or {}
         currency = self._currency_typed()
-        for name in ("labour_per_hour", "disposal_amount"):
+        for name in AMOUNTS:
             if name in said:
                 said[name] = Decimal(said[name] or 0).scaleb(-exponent(currency))
         typed = (said.get("consumables_amount") or "").strip() or "0"

@@ -1,4 +1,4 @@
-"""Who works here: what each can do, when he is there; what the shop has of lifts and other things in short supply."""
+"""Who works here: what each can do, when they are there; what the shop has of lifts and the like."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from django.db import transaction
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
-from witnessmark.shop.answers import done, show
+from witnessmark.shop.answers import back_or, done, show
 from witnessmark.shop.forms import ChoiceTiles, ManyTiles, SheetModelForm, whole
 from witnessmark.shop.models import Member, Shop
 from witnessmark.shop.models.people import DAYS, clock
-from witnessmark.shop.pages.settings.views import shop_read_now
+from witnessmark.shop.pages.settings.fields import shop_read_now
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import staff
 
@@ -144,7 +144,7 @@ def person(request: DeskRequest, member: UUID) -> HttpResponse:
     row = request.desk.get(Member, member, "user")
     form = PersonForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid() and _kept(request, row, form):
-        return done(request, "settings", said=f"Kept for {row}.")
+        return done(request, back_or(request, "settings"), said=f"Saved for {row}.")
     about = request.desk.get(Member, member, "user")
     return show(request, "settings/person.html", {"form": form, "person": about})
 
@@ -173,7 +173,7 @@ def room(request: DeskRequest) -> HttpResponse:
     form = RoomForm(request.POST or None, instance=shop_read_now(request.desk))
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "settings", said="Kept.")
+        return done(request, back_or(request, "settings"), said="Saved.")
     return show(
         request, "settings/one.html", {"form": form, "title": "Lifts and room", "back": "settings"}
     )

@@ -10,12 +10,12 @@ from django.db import transaction
 from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods
 
-from witnessmark.book.model import Part
+from witnessmark.book.model import Job, Part
 from witnessmark.shop import kept
-from witnessmark.shop.answers import done, show
+from witnessmark.shop.answers import back_or, done, show
 from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.models import PartPrice, StoredBook
-from witnessmark.shop.pages.settings.fields import MoneyField
+from witnessmark.shop.pages.settings.fields import MoneyField, shop_read_now
 from witnessmark.shop.scope import Desk, DeskRequest
 
 ALL_BOOKS = ""
@@ -49,6 +49,26 @@ class PricesForm(SheetForm):
             yield name, self.cleaned_data[name]
 
 
+class FlatForm(SheetForm):
+    """A flat price for the labour of a job; empty: by its minutes."""
+
+    def __init__(
+        self, *args: Any, desk: Desk, jobs: Mapping[str, Job], own: Mapping[str, int], **kwargs: Any
+    ) -> None:
+        kwargs["prefix"] = "flat"
+        super().__init__(*args, **kwargs)
+        for name, job in jobs.items():
+            field = MoneyField(label=job.text, required=False)
+            field.currency = desk.shop.currency
+            field.initial, field.show_hidden_initial = own.get(name), True
+            self.fields[name] = field
+
+    def laid_over(self, before: Mapping[str, int]) -> dict[str, int]:
+        """The prices with what was changed on the page."""
+        changed = {name: self.cleaned_data[name] for name in self.changed_data}
+        return {name: minor for name, minor in {**before, **changed}.items() if minor is not None}
+
+
 @require_GET
 def prices(request: DeskRequest) -> HttpResponse:
     """The books, and how many parts of each have no price."""
@@ -62,8 +82,8 @@ def prices(request: DeskRequest) -> HttpResponse:
 def of_book(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     """The prices of one book's parts."""
     stored = request.desk.get(StoredBook, storedbook, "current")
-    parts = kept.book_of(request.desk.shop, stored.current.sha256).parts
-    return _page(request, parts, stored.name, stored.title)
+    book = kept.book_of(request.desk.shop, stored.current.sha256)
+    return _page(request, book.parts, stored.name, stored.title, book.jobs)
 
 
 @require_http_methods(["GET", "POST"])
@@ -75,17 +95,29 @@ def common(request: DeskRequest) -> HttpResponse:
     return _page(request, parts, ALL_BOOKS, "All books")
 
 
-def _page(request: DeskRequest, parts: Mapping[str, Part], book: str, title: str) -> HttpResponse:
-    desk = request.desk
+def _page(
+    request: DeskRequest,
+    parts: Mapping[str, Part],
+    book: str,
+    title: str,
+    jobs: Mapping[str, Job] | None = None,
+) -> HttpResponse:
+    desk, posted = request.desk, request.POST or None
+    shop = shop_read_now(desk)
+    mine = shop.flat_prices.get(book, {})
+    flat = FlatForm(posted, desk=desk, jobs=jobs or {}, own=mine)
     own = _known(desk, book)
     others = _known(desk, ALL_BOOKS) if book != ALL_BOOKS else {}
-    form = PricesForm(request.POST or None, desk=desk, parts=parts, own=own, others=others)
-    if request.method == "POST" and form.is_valid():
+    form = PricesForm(posted, desk=desk, parts=parts, own=own, others=others)
+    if request.method == "POST" and all([form.is_valid(), flat.is_valid()]):
         with transaction.atomic():
             for name, price in form.changes():
                 _set(desk, name, book, parts[name].text, price)
-        return done(request, "prices", said="Kept.")
-    return show(request, "settings/prices_of.html", {"form": form, "title": title})
+            if flat.changed_data:
+                shop.flat_prices = {**shop.flat_prices, book: flat.laid_over(mine)}
+                shop.save(update_fields=["flat_prices"])
+        return done(request, back_or(request, "prices"), said="Saved.")
+    return show(request, "settings/prices_of.html", {"form": form, "flat": flat, "title": title})
 
 
 def _set(desk: Desk, part: str, book: str, words: str, price: int | None) -> None:

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from witnessmark.fluids import Bottle
 from witnessmark.fluids.bottle import faults
 from witnessmark.shop import kept
-from witnessmark.shop.answers import done, show
+from witnessmark.shop.answers import back_or, done, show
 from witnessmark.shop.forms import SheetModelForm
 from witnessmark.shop.models import StockPack, StoredBook
 from witnessmark.shop.pages.settings.fields import BaseField, MoneyField
@@ -118,7 +118,7 @@ def _pack(request: DeskRequest, row: StockPack, title: str) -> HttpResponse:
     form = PackForm(request.POST or None, instance=row, desk=request.desk)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "packs", said="Kept.")
+        return done(request, back_or(request, "packs"), said="Saved.")
     removable = not row._state.adding  # noqa: SLF001 - as in forms
     context = {"form": form, "title": title, "back": "packs", "removable": removable}
     return show(request, "settings/one.html", context)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from copy import copy
 from typing import Any
 from zoneinfo import available_timezones
 
@@ -12,8 +11,9 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.money import exponent
-from witnessmark.shop.answers import done, show
-from witnessmark.shop.models import Member, PartPrice, Shop, StockPack
+from witnessmark.shop.answers import back_or, done, show
+from witnessmark.shop.models import Member, PartPrice, StockPack
+from witnessmark.shop.pages.settings.fields import shop_read_now
 from witnessmark.shop.pages.settings.forms import MoneyForm, ShopForm, TaxRows, tax_rows
 from witnessmark.shop.pages.settings.prices import lacking
 from witnessmark.shop.scope import Desk, DeskRequest
@@ -23,6 +23,7 @@ CURRENCY_CHANGED = (
     "The currency is another now. Prices of parts and packs stand as the numbers they were: "
     "look through them."
 )
+NO_USUAL_TAX = "Tax rates are entered, and the usual rate is “no tax”: estimates carry no tax."
 
 
 @require_http_methods(["GET", "POST"])
@@ -32,7 +33,7 @@ def settings(request: DeskRequest) -> HttpResponse:
     form = ShopForm(request.POST or None, instance=shop)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "settings", said="Kept.")
+        return done(request, back_or(request, "settings"), said="Saved.")
     return show(request, "settings/page.html", {"form": form, **_around(request.desk)})
 
 
@@ -44,7 +45,7 @@ def money(request: DeskRequest) -> HttpResponse:
         rows = tax_rows(shop, request.POST or None)
         form = MoneyForm(request.POST or None, instance=shop, rates=rows.names)
         if request.method == "POST" and _kept(request, form, rows):
-            return done(request, "settings-money", said="Kept.")
+            return done(request, back_or(request, "settings-money"), said="Saved.")
     return show(request, "settings/money.html", {"form": form, "rows": rows})
 
 
@@ -62,6 +63,8 @@ def _kept(request: DeskRequest, form: MoneyForm, rows: TaxRows) -> bool:
     now.tax_rates, now.taxed, now.usual_tax = rates, form.taxed(), form.cleaned_data["usual_tax"]
     now.save(update_fields=["tax_rates", "taxed", "usual_tax"])
     _warn_of_prices(request, currency, now.currency)
+    if now.untaxed:
+        messages.warning(request, NO_USUAL_TAX)
     return True
 
 
@@ -72,13 +75,6 @@ def _warn_of_prices(request: DeskRequest, before: str, now: str) -> None:
     other = exponent(before) != exponent(now)
     far = " They are now read with another number of decimals." if other else ""
     messages.warning(request, CURRENCY_CHANGED + far)
-
-
-def shop_read_now(desk: Desk) -> Shop:
-    """The shop's row, read now: a form writes what is typed onto its row, also what it refuses."""
-    shop = copy(desk.shop)
-    shop.refresh_from_db()
-    return shop
 
 
 def _around(desk: Desk) -> dict[str, Any]:

@@ -88,7 +88,7 @@ def _form(request: DeskRequest, row: ShimStock, title: str) -> HttpResponse:
     form = ShimForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "shim-box", said="Kept.")
+        return done(request, "shim-box", said="Saved.")
     context = {"form": form, "title": title, "removable": not new, "kinds": _kinds(request.desk)}
     return show(request, "shims/form.html", context)
 

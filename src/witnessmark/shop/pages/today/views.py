@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET
 from witnessmark.shop.answers import show
 from witnessmark.shop.backups.log import reminder
 from witnessmark.shop.models import VisitSummary
+from witnessmark.shop.pages.today.setting_up import next_step
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.doubts import to_see_to
 
@@ -21,6 +22,7 @@ def today(request: DeskRequest) -> HttpResponse:
     day = timezone.localdate()
     midnight = timezone.localtime().replace(hour=0, minute=0, second=0, microsecond=0)
     return show(request, "today/page.html", {
+        "next_step": next_step(request.desk),
         "wrenches": to_see_to(request.desk),
         "backup": reminder(Path(settings.HOME), request.desk.shop.backup_days, timezone.now()),
         "day": day,

@@ -102,7 +102,7 @@ def _form(request: DeskRequest, row: WasteContainer, title: str) -> HttpResponse
     form = ContainerForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "waste-container", row.pk, said="Kept.")
+        return done(request, "waste-container", row.pk, said="Saved.")
     return show(
         request, "waste/form.html", {"form": form, "title": title, "row": None if new else row}
     )

@@ -70,7 +70,7 @@ def _form(request: DeskRequest, row: Wrench, title: str) -> HttpResponse:
     form = WrenchForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "wrench", row.pk, said="Kept.")
+        return done(request, "wrench", row.pk, said="Saved.")
     return show(
         request, "wrenches/form.html", {"form": form, "title": title, "row": row, "new": new}
     )

@@ -31,7 +31,7 @@ def estimate(pen: Pen, revision: int | None = None) -> EstimateForm:
     return EstimateForm(
         heading=pen.heading(f"-{number}"),
         revision=_("{number} of {count}").format(number=number, count=len(every)),
-        lines=[_line(pen, made, made.line(name), offer.answers.get(name)) for name in offer.lines],
+        lines=[_line(pen, made, line, offer.answers.get(line.id)) for line in made.lines],
         net=pen.money(made.net_minor, made.currency),
         taxes=[
             (_("{tax} of {sum}").format(

@@ -55,3 +55,12 @@ def words_of(seen: str) -> list[str]:
 def text_of(words: Iterable[str]) -> str:
     """Words as one text, to be kept."""
     return ", ".join(words)
+
+
+def wrong_in(seen: Mapping[str, str]) -> list[str]:
+    """What of a look was not as it should be. Example: ``["Tyres: worn", "Lights and horn: horn silent"]``."""
+    found = []
+    for name, look in LOOKS.items():
+        words = [word for word in words_of(seen.get(name, "")) if word != look.words[0]]
+        found += [f"{look.text}: {text_of(words)}"] if words else []
+    return [*found, *(text for name, text in seen.items() if name not in LOOKS)]

@@ -1,4 +1,4 @@
-"""What stands before the owner: what could be offered now, what waits, what he said, and what the rest would cost."""
+"""What stands before the owner: what could be offered, what waits, what was answered, what the rest would cost."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from functools import cached_property
 from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.state import Answer
-from witnessmark.money import Estimate, Item, Line
+from witnessmark.money import Estimate, Item, Line, together
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.work import pricing
+from witnessmark.shop.work import planning, pricing
 from witnessmark.shop.work.pricing import Agreed, Priced, Waiting
 from witnessmark.shop.work.visit import Work
 
@@ -37,6 +37,7 @@ class LineShown:
     ceiling_minor: int | None = None  # with tax, where it was agreed before
     answer: Answer | None = None
     typed: str = ""  # the verdict now on the page
+    number: int = 0
     said: str = ""  # who answered, how, when
 
     @property
@@ -63,8 +64,8 @@ class Rest:
 
 
 @dataclass(frozen=True)
-class Reckoning:
-    """One reading of the price of a visit."""
+class PriceView:
+    """The price of a visit as it stands."""
 
     work: Work
 
@@ -79,14 +80,26 @@ class Reckoning:
 
     @cached_property
     def waiting(self) -> dict[str, Waiting]:
-        """Lines offered that wait for his answer."""
+        """Lines offered that wait for an answer."""
         return pricing.waiting(self.work)
 
     @cached_property
     def draft(self) -> Priced | None:
         """What could be offered now; None where all is agreed. Raises WitnessError where it cannot be priced."""
-        names = [*self.work.state.taken, *(one.id for one in pricing.additions(self.work))]
-        return to_offer(self.work) if set(names) - self.agreed.keys() else None
+        names = {*self.work.state.taken, *(one.id for one in pricing.additions(self.work))}
+        return to_offer(self.work) if names - {*self.agreed, *covered(self.work)} else None
+
+    @property
+    def must_plan(self) -> bool:
+        """Whether what could be offered has yet to be planned, which takes some seconds."""
+        names = jobs_to_offer(self.work)
+        if self.work.closed or not set(names) - {*covered(self.work)}:
+            return False
+        jobs = names if not begun(self.work) else pricing.jobs_with(self.work, names)
+        try:
+            return not planning.is_known(self.work, jobs)
+        except WitnessError:
+            return False  # told by `fault`
 
     @cached_property
     def fault(self) -> str:
@@ -114,47 +127,46 @@ class Reckoning:
 
     @property
     def waiting_gross_minor(self) -> int:
-        """What waits, with tax; each line rounded by itself where they stand on several estimates."""
-        if self.estimate and not self.new and not self.agreed:
-            return self.estimate.gross_minor
-        return sum(one.gross_minor for one in self.waiting.values())
+        """What waits, with tax."""
+        made = together({name: one.made for name, one in self.waiting.items()})
+        return made.gross_minor if made else 0
 
-    @property
-    def agreed_gross_minor(self) -> int:
-        """What is agreed, with tax: at most this is charged for it."""
-        return sum(one.gross_minor for one in self.agreed.values())
+    @cached_property
+    def ceiling(self) -> Estimate | None:
+        """All that is agreed, at the prices agreed: at most this is charged."""
+        return pricing.ceiling(self.work, self.agreed)
 
     def draft_lines(self) -> Iterator[LineShown]:
         """The lines of the draft."""
         if self.estimate:
+            gross = self.estimate.gross_by_line()
             for line in self.estimate.lines:
-                gross = pricing.gross_minor(self.estimate, line)
                 before = self.agreed.get(line.id)
-                yield LineShown(line, gross, before.gross_minor if before else None)
+                yield LineShown(line, gross[line.id], before.gross_minor if before else None)
 
     def waiting_lines(self, typed: dict[str, str]) -> list[LineShown]:
         """The lines that wait, with the verdicts on the page."""
         return [
-            LineShown(one.line, one.gross_minor, typed=typed.get(name, ""))
-            for name, one in self.waiting.items()
+            LineShown(one.line, one.gross_minor, typed=typed.get(name, ""), number=number)
+            for number, (name, one) in enumerate(self.waiting.items(), start=1)
         ]
 
     def agreed_lines(self) -> list[LineShown]:
         """The lines agreed, with what was said."""
+        gross = self.ceiling.gross_by_line() if self.ceiling else {}
         return [
-            LineShown(one.line, one.gross_minor, one.gross_minor, one.answer)
-            for one in self.agreed.values()
+            LineShown(one.line, gross[name], gross[name], one.answer)
+            for name, one in self.agreed.items()
         ]
 
     def declined_lines(self) -> Iterator[LineShown]:
-        """The lines he said no to on this visit."""
+        """The lines declined on this visit."""
         for name in self.work.state.declined:
             if name not in self.waiting:
                 offer = next(o for o in reversed(self.work.state.offers) if name in o.answers)
                 estimate = pricing.estimate_kept(self.work.visit.shop, offer.estimate)
-                line = estimate.line(name)
-                gross = pricing.gross_minor(estimate, line)
-                yield LineShown(line, gross, answer=offer.answers[name])
+                gross = estimate.gross_by_line()[name]
+                yield LineShown(estimate.line(name), gross, answer=offer.answers[name])
 
     def rest(self, without: Collection[str]) -> Rest:
         """What the rest costs without these lines, planned again. Raises AnswerError where others bring them."""
@@ -174,7 +186,8 @@ class Reckoning:
     def may_go(self, without: Collection[str]) -> None:
         """Raise AnswerError where a job that stays brings one of these."""
         book = self.work.book
-        kept = [job for job in self.work.state.taken if job in book.jobs and job not in without]
+        gone = {*without, *going_with(self.work, without)}
+        kept = [job for job in self.work.state.taken if job in book.jobs and job not in gone]
         for job in with_brought(book, kept):
             if job in without:
                 by = next(one for one in kept if job in with_brought(book, [one]))
@@ -187,17 +200,43 @@ def begun(work: Work) -> bool:
     return bool(work.state.steps)
 
 
+def covered(work: Work) -> list[str]:
+    """Jobs agreed, and those they bring."""
+    return with_brought(work.book, [job for job in work.state.agreed if job in work.book.jobs])
+
+
+def going_with(work: Work, without: Collection[str]) -> list[str]:
+    """What was there only because these jobs bring it: jobs without an interval of their own, such as a ride."""
+    book = work.book
+    brought = with_brought(book, [job for job in without if job in book.jobs])
+    kept = [job for job in work.state.taken if job in book.jobs and job not in brought]
+    stays = {*without, *with_brought(book, kept), *work.state.agreed}
+    return [
+        job
+        for job in brought
+        if job not in stays and not (book.jobs[job].every_distance or book.jobs[job].every_time)
+    ]
+
+
 def to_offer(work: Work, without: Collection[str] = ()) -> Priced | None:
     """Price what is taken on, without some lines; None where nothing is left.
 
     Once work has begun, only what is not agreed yet, planned together with what is left to do.
     """
+    jobs = jobs_to_offer(work, without)
     gone = {*without, *(work.state.agreed if begun(work) else ())}
-    jobs = [job for job in work.state.taken if job in work.book.jobs and job not in gone]
     extra = [one for one in pricing.additions(work) if one.id not in gone]
     if not jobs and not extra:
         return None
     return (pricing.on_top if begun(work) else pricing.priced)(work, jobs, extra)
+
+
+def jobs_to_offer(work: Work, without: Collection[str] = ()) -> list[str]:
+    """The jobs of that price."""
+    gone = {*without, *going_with(work, without)}
+    if begun(work):
+        gone |= {*work.state.agreed, *covered(work)}
+    return [job for job in work.state.taken if job in work.book.jobs and job not in gone]
 
 
 def _shifted(base: Estimate, made: Priced | None, gone: Sequence[Line]) -> int:

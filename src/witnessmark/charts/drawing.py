@@ -44,10 +44,13 @@ def path(points: Iterable[tuple[float, float]], *, closed: bool = False, thick: 
     return f'<path d="M{d}{" Z" if closed else ""}" stroke-width="{_n(thick)}"/>'
 
 
-def box(x: float, y: float, width: float, height: float, *, filled: bool = False) -> str:
+def box(
+    x: float, y: float, width: float, height: float, *, filled: bool = False, dashed: bool = False
+) -> str:
     """A rectangle, its left upper corner at x, y."""
-    fill = ' fill="currentColor"' if filled else ""
-    return f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(width)}" height="{_n(height)}"{fill}/>'
+    look = ' fill="currentColor"' if filled else ""
+    look += ' stroke-dasharray="4 4"' if dashed else ""
+    return f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(width)}" height="{_n(height)}"{look}/>'
 
 
 def circle(x: float, y: float, radius: float, *, filled: bool = False) -> str:
@@ -56,11 +59,20 @@ def circle(x: float, y: float, radius: float, *, filled: bool = False) -> str:
     return f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{_n(radius)}"{fill}/>'
 
 
-def words(x: float, y: float, text: str, *, anchor: Anchor = "start", size: float = TEXT_PX) -> str:
-    """Text on its base line."""
+def words(
+    x: float,
+    y: float,
+    text: str,
+    *,
+    anchor: Anchor = "start",
+    size: float = TEXT_PX,
+    on_ink: bool = False,
+) -> str:
+    """Text on its base line. ``on_ink``: it stands in a filled shape; the page's class gives its colour."""
+    colour = 'class="on-ink"' if on_ink else 'fill="currentColor"'
     return (
         f'<text x="{_n(x)}" y="{_n(y)}" text-anchor="{anchor}" font-size="{_n(size)}" '
-        f'fill="currentColor" stroke="none">{escape(text)}</text>'
+        f'{colour} stroke="none">{escape(text)}</text>'
     )
 
 

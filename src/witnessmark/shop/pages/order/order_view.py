@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from witnessmark.charts import Bar, meanwhile, order_picture
+from witnessmark.charts import Row as PictureRow
 from witnessmark.errors import WitnessError
 from witnessmark.kit import FluidNeed, Kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words, refused_in_words
@@ -28,6 +30,7 @@ from witnessmark.planner import (
     waits_of_each_in_words,
 )
 from witnessmark.shop.forms import in_words
+from witnessmark.shop.pages.order.stretches import stretches
 from witnessmark.shop.work import planning
 from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.crew import ONE, Crew
@@ -35,6 +38,8 @@ from witnessmark.shop.work.planning import Planned
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import System, show
+
+WIDTHS = {"on-tablet": 880, "on-phone": 340}  # class: pixels
 
 
 @dataclass(frozen=True)
@@ -57,6 +62,22 @@ class Row:
 
 
 @dataclass(frozen=True)
+class Opened:
+    """A stretch of the order with its steps."""
+
+    number: int
+    words: str
+    start: str
+    lasts: str
+    rows: tuple[Row, ...]
+
+    @property
+    def over(self) -> bool:
+        """Whether each of its steps is done or left out."""
+        return all(row.over for row in self.rows)
+
+
+@dataclass(frozen=True)
 class Stand:
     """A state the machine may have reached meanwhile, to be said with one tap."""
 
@@ -75,7 +96,7 @@ class Leaving:
 
 
 @dataclass(frozen=True)
-class Reading:
+class OrderView:
     """The order of work of a visit: the one followed, or the best for what is to be done now.
 
     ``crew``: who works on it, by choice of who looks; ``asked``: whether that, or a ``wish``, was asked for, so
@@ -107,6 +128,17 @@ class Reading:
             self.work, self.jobs, self.later, self.crew, self.wish
         )
 
+    @property
+    def must_plan(self) -> bool:
+        """Whether the order has yet to be worked out, which takes some seconds."""
+        if not self.jobs or self.followed:
+            return False
+        try:
+            jobs = [job for job in self.jobs if job not in self.later]
+            return not planning.is_known(self.work, jobs, self.crew, self.wish)
+        except WitnessError:
+            return False  # told by `fault`
+
     @cached_property
     def fault(self) -> str:
         """Why there is nothing to show, in words."""
@@ -127,7 +159,7 @@ class Reading:
         return proof(self.plan.answer)
 
     @property
-    def over_after(self) -> str:
+    def ready_in(self) -> str:
         """How long it takes."""
         return lasting(self.plan.answer.finish_minutes or 0)
 
@@ -143,8 +175,8 @@ class Reading:
         return len({name for step in self.plan.answer.steps for name in step.technicians}) > 1
 
     @property
-    def attended(self) -> str:
-        """How much of it is work of hands."""
+    def labour(self) -> str:
+        """How much of it is labour."""
         return lasting(self.plan.answer.attended_minutes or 0)
 
     @cached_property
@@ -161,7 +193,58 @@ class Reading:
         """What there is to wait for at the end."""
         return next((words for wait, words in self._waits if wait.before is None), "")
 
-    def rows(self) -> Iterator[Row]:
+    @cached_property
+    def _job_of(self) -> dict[str, str]:
+        return {step.name: job_of(step.name) for step in self.plan.answer.steps}
+
+    @cached_property
+    def stretches(self) -> list[Opened]:
+        """The order in a dozen stretches at most."""
+        book, rows = self.work.book, list(self._rows())
+        texts = {job: one.text for job, one in book.jobs.items()}
+        texts |= {name: step.text for name, step in self.work.steps.items()}
+        return [
+            Opened(
+                number,
+                one.words,
+                clock(one.begin),
+                lasting(one.end - one.begin),
+                tuple(rows[one.first : one.last + 1]),
+            )
+            for number, one in enumerate(
+                stretches(self.plan.answer.steps, self._job_of, texts), start=1
+            )
+        ]
+
+    def pictures(self) -> list[tuple[str, str]]:
+        """The timeline for a tablet and for a phone: a class and the SVG text."""
+        answer, book = self.plan.answer, self.work.book
+        conditions = {name: (one.text, one.state_words) for name, one in book.conditions.items()}
+        texts = {name: step.text for name, step in self.work.steps.items()}
+        rows = [*self._work_rows(), *meanwhile(self.plan.problem, answer, conditions, texts)]
+        finish = answer.finish_minutes or 0
+        title = "Timeline: the stretches below by their number, and what is open or runs by itself"
+        return [
+            (name, order_picture(title, rows, finish, width_px=width))
+            for name, width in WIDTHS.items()
+        ]
+
+    def _work_rows(self) -> Iterator[PictureRow]:
+        """Each stretch as a bar of whoever works in it."""
+        people: dict[str, list[Bar]] = {}
+        for one in self.stretches:
+            spent: dict[str, list[PlanStep]] = {}
+            for row in one.rows:
+                step = self.plan.answer.steps[row.number - 1]
+                for name in step.technicians:
+                    spent.setdefault(name, []).append(step)
+            for name, steps in spent.items():
+                bar = Bar(steps[0].start, max(s.end for s in steps), str(one.number))
+                people.setdefault(name, []).append(bar)
+        for name, bars in sorted(people.items()):
+            yield PictureRow(name if self.several else "Work", tuple(bars), work=True)
+
+    def _rows(self) -> Iterator[Row]:
         """The steps in order, each with the wait before it."""
         made = self.plan
         waits = {(wait.before, wait.end): words for wait, words in self._waits}
