@@ -1,8 +1,11 @@
 """Gates: what stands in the way, what may be let through, and what happens after hand-back."""
 
+from typing import get_args
+
 import pytest
 
 from tests.ledger.bench import ANN, BO, SIGNATURE, Bench, name
+from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.gates import gate
 
 BOLT = "fastener/wheel_bolts/4"
@@ -60,6 +63,18 @@ def test_a_wheel_that_is_off_does_not_stop_the_starter_but_keeps_the_machine_on_
     bench.done("wheel_off")
     assert blocking(bench, "starter") == set()
     assert len(blocking(bench, "wheels on the ground")) == 5
+
+
+def test_a_seated_fastener_stops_the_starter_however_it_comes_to_be_only_that(bench):
+    """Loosened it is off the machine, for all the starter knows; a thread that gave way has an item of its own."""
+    state = bench.state()
+    stops = {}
+    for stands in get_args(Stand):
+        item = state.items[BOLT].model_copy(update={"stands": stands})
+        stops[stands] = not gate("starter", state.model_copy(update={"items": {BOLT: item}})).passes
+    assert {stands for stands, stopped in stops.items() if stopped} == {
+        "snug", "conflict", "void", "doubt", "want",
+    }  # fmt: skip
 
 
 def test_each_gate_asks_for_what_the_book_puts_before_it():

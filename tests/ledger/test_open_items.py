@@ -268,6 +268,30 @@ def test_a_reading_is_judged_by_its_figure_and_the_limit_itself_is_within(bench,
     assert ("outside/pad/1" in bench.open()) == (verdict == "low")
 
 
+def test_a_reading_is_within_its_limits_only_where_each_of_them_is_known(bench):
+    """One known limit decides what lies beyond it; what lies within it is not known to be within the other."""
+    limits = {"least": "2 mm", "most": "5 mm", "unknown": None}
+    figures = BOOK.model_dump()["figures"] | {
+        name: {"text": name, "quantity": "length", "value": value, "source": "p. 9"}
+        for name, value in limits.items()
+    }
+    for low, high, expected in [
+        ("least", "most", ["low", "within", "high"]),
+        ("least", "unknown", ["low", "limits unknown", "limits unknown"]),
+        ("unknown", "most", ["limits unknown", "limits unknown", "high"]),
+        (None, "most", ["within", "within", "high"]),
+        ("least", None, ["low", "within", "within"]),
+        ("unknown", None, ["limits unknown"] * 3),
+    ]:
+        said = BOOK.model_dump() | {"figures": figures}
+        said["readings"]["pad"] |= {"low": low, "high": high}
+        table, made = effects(Book.model_validate(said), list(BOOK.jobs)), Bench()
+        for value in (1.0, 3.0, 6.0):
+            made.say("read", reading="pad", step="brake/push_back", value=value)
+        found = [reading.verdict for reading in made.state(table).readings]
+        assert (low, high, found) == (low, high, expected)
+
+
 def test_a_reading_outside_its_limits_wants_a_finding_or_a_better_reading(bench):
     bench.say("read", reading="magnet", step="drive_oil/drain", words="chips")
     bench.say("found", text="noise", step="drive_oil/drain")
@@ -339,6 +363,17 @@ def test_a_lone_workers_fallback_counts_after_the_ride_and_is_kept_as_that(bench
     bench.done("brake/pump")
     bench.say("looked", items=[look], fallback=ALONE)
     assert bench.open("second look") == {look}, "the ride came before this work"
+
+
+def test_a_ride_between_two_works_does_not_let_a_lone_worker_look_at_the_second(bench):
+    look = "second look/step/brake/pump"
+    for step in ("brake/pump", "ride/ride", "brake/pump"):
+        bench.done(step)
+    bench.say("looked", items=[look], fallback=ALONE)
+    assert bench.open("second look") == {look}
+    bench.done("ride/ride")
+    bench.say("looked", items=[look], fallback=ALONE)
+    assert bench.open("second look") == set()
 
 
 def test_a_machine_that_may_not_be_ridden_has_the_fallback_with_the_reason(bench):

@@ -93,6 +93,38 @@ def test_an_axle_made_tight_after_its_pinch_bolts_opens_them_again(bench):
     }
 
 
+@pytest.mark.parametrize(("grade", "opens"), [("proven", False), ("counted", True)])
+def test_a_card_that_closes_its_fastener_by_itself_opens_what_is_behind_it(grade, opens):
+    """A proven axle was tight by its mark before; tapping its card does no more to the pinch bolts."""
+    said = BOOK.model_dump()
+    said["fasteners"]["axle"]["grade"] = grade
+    tighten = {"text": "axle", "minutes": 1, "tightens": ["axle"]}
+    said["jobs"]["job"]["operations"]["axle"] = tighten
+    table, bench = effects(Book.model_validate(said), ["job"]), Bench()
+    bench.done("job/undo")
+    bench.tight("axle", value_nm=95.0)
+    for i in (1, 2):
+        bench.tight("pinch", i, value_nm=19.0)
+    bench.done("job/axle")
+    items = bench.state(table).items
+    assert {f"fastener/pinch/{i}" in items for i in (1, 2)} == {opens}
+    assert "fastener/axle/1" not in items
+
+
+def test_each_round_of_each_bolt_is_named(bench):
+    """Counted where there are several, by the figure of its round; the last has no item of its own."""
+    told = {item: TABLE.items[item].words for item in TABLE.items if item.startswith("round/")}
+    assert told == {
+        f"round/head/{i}/{k}": f"head bolt, {i} of 2, round {k}: head, {figure}"
+        for i in (1, 2)
+        for k, figure in ((1, "first"), (2, "second"))
+    }
+    said = BOOK.model_dump()
+    said["fasteners"]["head"]["count"] = 1
+    items = effects(Book.model_validate(said), ["job"]).items
+    assert items["round/head/1/1"].words == "head bolt, round 1: head, first"
+
+
 def test_until_still_is_said_after_the_last_mark_and_what_secures_is_shown(bench):
     bench.say("shown", fastener="pinch", what="still")
     for i in (1, 2):

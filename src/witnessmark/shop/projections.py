@@ -147,7 +147,7 @@ def _summary(source: Source) -> VisitSummary:
 
 def _call_back(state: VisitState) -> int:
     """How many items are open that a hand-back let go without knowing of them."""
-    if not state.returned or not state.recalls:
+    if not state.recalls:  # nothing came to light after a hand-back
         return 0
     return sum(item.override is None for item in state.items.values())
 
@@ -244,8 +244,9 @@ def _before_a_turn(source: Source, live: list[Entry]) -> set[str]:
     newest: dict[tuple[str, int], str] = {}
     for entry in live:
         said = entry.said
-        tally = source.state.tallies.get(said.fastener) if isinstance(said, Tightened) else None
-        if tally and isinstance(said, Tightened) and said.index in tally.tight:
+        assert isinstance(said, Tightened)
+        tally = source.state.tallies.get(said.fastener)
+        if tally and said.index in tally.tight:
             turned = _turn_after(source.book, said)
             open_round = ids.round(said.fastener, said.index, said.round) in source.state.items
             if turned and not open_round:
