@@ -62,6 +62,7 @@ def done(km=None, on=None, known="record", source=""):
         (done(29_000, "2025-05-02"), "due", "time", 9000, 0),
         (done(29_000, "2025-04-01"), "due", "time", 9000, -31),
         (done(19_900, "2024-05-02"), "due", "time", -100, -365),  # both over: the one further over
+        (done(15_000, "2025-04-02"), "due", "distance", -5000, -30),  # by shares of each, not days
         (done(25_999, "2026-05-02"), "due before the next likely visit", "distance", 5999, 365),
         (done(26_000, "2026-05-02"), "not due", "distance", 6000, 365),
         (done(26_000, "2026-05-01"), "due before the next likely visit", "time", 6000, 364),
@@ -274,3 +275,8 @@ def test_the_next_likely_visit_is_in_a_year_or_after_the_usual_gap(visits, days)
 def test_the_next_likely_visit_has_no_distance_where_riding_is_not_known():
     found = next_likely_visit(Riding(None), HERE, TODAY)
     assert (found.km, found.why) == (None, "in a year; how much it is ridden is not known")
+
+
+def test_an_interval_of_less_than_a_day_is_over_at_once():
+    found = stand(book("10000 km", "0.01 months"), done(29_000, "2026-05-02"))
+    assert (found.state, found.by, found.days_left) == ("due", "time", 0)

@@ -34,6 +34,7 @@ from witnessmark.fasteners.plausible import (
     stretches_at_nm,
     strips_at_nm,
 )
+from witnessmark.fasteners.tightening import bending_factor
 
 THREADS = st.sampled_from(threads())
 BOLTS = st.sampled_from(CLASSES)
@@ -271,3 +272,12 @@ def test_a_class_that_is_none_names_the_nearest_or_whose_it_is(text):
     with pytest.raises(FastenerError) as error:
         bolt_class(text)
     assert error.value.right
+
+
+@pytest.mark.parametrize(
+    ("ratio", "factor"),
+    [(0.2, 1.0), (0.4, 1.0), (0.6, 1.0), (0.7, 0.9918), (0.8, 0.9533), (0.9, 0.9191), (1.0, 0.897), (3.0, 0.897)],
+)  # fmt: skip
+def test_the_flanks_of_the_weaker_thread_bend_as_vdi_2230_has_it(ratio, factor):
+    """VDI 2230-1 clause 5.5.5, after Alexander, worked out by hand from its cubic; the cubic is from memory."""
+    assert bending_factor(ratio * 500.0, 500.0) == pytest.approx(factor, abs=1e-4)

@@ -13,6 +13,7 @@ from witnessmark.ledger.entry import (
     compose,
     entry_hash,
     new_entry_id,
+    read_body,
     read_entry,
 )
 
@@ -89,6 +90,14 @@ def test_a_body_that_cannot_be_used_says_where_and_what_is_right(kind, body, pla
         compose(kind, body, **MADE)
     fault = next(e for e in caught.value.errors if e.place == place)
     assert right in fault.right
+
+
+def test_a_kind_that_is_none_names_the_nearest_or_all_of_them():
+    for kind, right in (("don", 'did you mean "done"?'), ("xyzzy", "kinds: ")):
+        with pytest.raises(EntryErrors) as told:
+            read_body(kind, {})
+        assert f'"{kind}"' in str(told.value)
+        assert right in str(told.value)
 
 
 def test_time_without_offset_and_a_broken_chain_are_refused():

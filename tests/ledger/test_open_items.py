@@ -194,6 +194,16 @@ def test_a_condition_is_open_until_it_is_as_the_book_or_the_arrival_wants_it(ben
     assert state.found["pannier"] == "off"
 
 
+def test_a_condition_says_what_it_is_and_what_it_must_be(bench):
+    """The book's own state, or the one the machine came in with."""
+    bench.say("states_found", states={"pannier": "off"})
+    bench.done("pannier_on")
+    bench.done("wheel_off")
+    items = bench.state().items
+    assert items["condition/pannier"].words == "pannier: is on, must be off"
+    assert items["condition/wheel"].words == "rear wheel: is off, must be fitted"
+
+
 def test_the_walk_round_is_due_after_anything_was_opened_and_again_after_more(bench):
     bench.done("pannier_off")
     assert bench.open("walk") == set()
@@ -246,6 +256,16 @@ def test_the_same_quantity_with_a_better_source_voids_nothing(bench, written):
     bench.tight_wheel()
     bench.say("figure_set", figure="wheel_torque", value=written, source="manual p. 3")
     assert bench.open("fastener", "figure") == set()
+
+
+def test_a_range_written_again_voids_nothing_and_another_range_does(bench):
+    first = {"low": "20 Nm", "high": "30 Nm"}
+    bench.say("figure_set", figure="drain_torque", **first, source="p. 1")
+    bench.tight("nut", value_nm=25.0)
+    bench.say("figure_set", figure="drain_torque", **first, source="p. 2")
+    assert bench.open("fastener") == set()
+    bench.say("figure_set", figure="drain_torque", low="24 Nm", high="30 Nm", source="p. 2")
+    assert bench.open("fastener") == {"fastener/nut/1"}
 
 
 def test_a_corrected_filling_is_done_again(bench):
@@ -415,6 +435,25 @@ def test_a_step_that_would_not_is_open_until_it_has_an_answer(bench, kind, body)
     assert bench.open("wont") == set()
 
 
+def test_what_would_not_go_is_closed_by_its_own_card_and_a_finding_by_none(bench):
+    wont = {"step": "brake/pump", "what": "stuck", "safe_now": "lever tied"}
+    stuck = bench.say("wont", **wont)
+    found = bench.say("found", text="hose cracked", step="brake/pump")
+    items = bench.state().items
+    assert items[f"wont/{stuck.id}"].closed_by == ("brake/pump",)
+    assert items[f"finding/{found.id}"].closed_by == ()
+    assert "lever tied" in items[f"wont/{stuck.id}"].words
+    assert items[f"finding/{found.id}"].words.startswith("hose cracked")
+
+
+def test_a_step_counts_each_time_it_is_done(bench):
+    for _ in range(2):
+        bench.done("brake/push_back")
+    bench.done("brake/pump")
+    steps = bench.state().steps
+    assert (steps["brake/push_back"].times, steps["brake/pump"].times) == (2, 1)
+
+
 def test_a_safety_critical_finding_is_not_closed_by_a_no(bench):
     grave = bench.say("found", text="pad worn to the metal", safety=True)
     light = bench.say("found", text="mirror scratched")
@@ -496,6 +535,21 @@ def test_confirming_does_not_close_what_one_of_two_says_is_loose(bench):
     assert bench.state().items[item].stands == "open"
     bench.tight("nut", device="desk")
     assert item not in bench.open()
+
+
+def test_what_two_left_open_in_different_ways_is_told_by_the_one_who_had_seen_more(bench):
+    """No conflict: both say that it is open. Confirming what a third says is closed leaves it so."""
+    item = "fastener/nut/1"
+    bench.done("covers/off", device="phone", blind=True)
+    bench.say("noted", text="light on", device="tablet", blind=True)
+    bench.tight("nut", value_nm=20.0, device="tablet", blind=True)
+    stands = bench.state().items[item]
+    assert (stands.stands, len(stands.opened_by)) == ("snug", 2)
+    bench.tight("nut", value_nm=25.0, device="desk", blind=True)
+    assert bench.state().items[item].stands == "conflict"
+    bench.say("confirmed", items=[item], device="office")
+    stands = bench.state().items[item]
+    assert (stands.stands, len(stands.opened_by)) == ("snug", 3)
 
 
 def test_states_set_by_two_who_did_not_see_each_other_are_open_until_one_says(bench):

@@ -20,6 +20,7 @@ from tests.ledger.bench import (
     name,
 )  # fmt: skip
 from witnessmark.book.select import steps
+from witnessmark.ledger.causal import Causal
 from witnessmark.ledger.entry import Entry, compose
 from witnessmark.ledger.fold import visit_state
 
@@ -241,3 +242,33 @@ CLOSES = {
     "confirmed": lambda b, item, *_: item in b["items"],
     "walked_round": lambda _b, item, *_: item == "walk round",
 }
+
+
+def _told(device: str, seq: int, n: int, **seen: int) -> Entry:
+    """An entry that says it has seen so much, true or not."""
+    made = compose(
+        "noted", {"text": "x"}, shop=SHOP, visit=VISIT, device=name(device), author=ANN,
+        at=datetime(2026, 5, 4, 9, tzinfo=ZONE), previous=None,
+        seen={name(d): seq for d, seq in seen.items()}, entry_id=f"018f0000-0000-7000-8000-{n:012x}",
+    )  # fmt: skip
+    return made.model_copy(update={"seq": seq})
+
+
+def test_what_was_seen_by_way_of_another_was_seen():
+    first, second, third = _told("a", 1, 1), _told("b", 1, 2, a=1), _told("c", 1, 3, b=1)
+    causal = Causal([third, first, second])
+    assert causal.before(first, third)
+    assert not causal.before(third, first)
+    assert causal.newest([first, second, third], lambda entry: entry) == [third]
+
+
+def test_in_a_ring_of_claims_nobody_came_first():
+    """Forged: each says it has seen the next. What each had seen is followed all the way round."""
+    devices = "abcdef"
+    ring = [
+        _told(one, 1, n, **{after: 1})
+        for n, (one, after) in enumerate(zip(devices, devices[1:] + "a", strict=True))
+    ]
+    for entries in (ring, ring[::-1]):
+        causal = Causal(entries)
+        assert not any(causal.before(x, y) for x in ring for y in ring)

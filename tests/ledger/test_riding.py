@@ -164,6 +164,8 @@ def test_what_waiting_shows_is_closed_when_the_wait_is_over():
     bench.done("hold/hold", author=BO)
     assert lever not in bench.open()
     assert "hold/hold" in bench.state().done
+    bench.done("brake/push_back")
+    assert "hold/hold" in bench.state().done, "only a wait that still runs is broken"
 
 
 # ---------------------------------------------------------------- gates passed by

@@ -114,6 +114,21 @@ def test_the_last_entry_of_a_device_is_held_by_its_seal_alone(entries):
     assert [f.wrong for f in verify(entries, seals[:-1])] == ["has no seal: changed, or added"]
 
 
+def test_an_entry_that_follows_another_than_the_one_before_it_is_found(entries):
+    """Sealed as it is, so the seals have nothing to say."""
+    wrong = change(entries, -1 % len(entries), prev="f" * 64)
+    [fault] = verify(wrong, sealed(wrong))
+    assert "does not follow the entry before it on its device" in fault.wrong
+
+
+def test_only_a_restore_gives_anything_up(entries, tmp_path):
+    """An anchor of another visit alone says nothing of this one."""
+    key, seals = new_key(tmp_path / "key.pem"), sealed(entries)
+    lines = [anchor({VISIT: seals[-1]}, [], sealed_at(60), key)]
+    lines.append(anchor({name("other visit"): seals[0]}, lines, sealed_at(70), key))
+    assert list(lost(lines)) == []
+
+
 def test_an_entry_of_another_visit_is_found(entries):
     strange = change(entries, 0, visit=name("another visit"))
     faults = verify(strange, sealed(strange))

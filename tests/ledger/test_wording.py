@@ -36,6 +36,24 @@ def test_every_way_something_stands_open_has_words():
 @pytest.mark.parametrize(
     ("kind", "body", "words"),
     [
+        ("figure_set", {"figure": "wheel_torque", "value": "50 Nm", "source": "p. 1"},
+         "wheel bolts: 50 Nm, source p. 1"),
+        ("figure_set", {"figure": "nowhere", "low": "1 mm", "high": "2 mm"},
+         "a figure that the book does not have: 1 mm to 2 mm, source not given"),
+        ("added", {"what": "fastener", "words": "bracket bolt", "count": 2, "torque": "9 Nm", "source": "p. 2"},
+         "opened, not in the service book: bracket bolt, 2, 9 Nm"),
+        ("added", {"what": "pipe", "words": "breather"}, "opened, not in the service book: breather"),
+    ],
+)  # fmt: skip
+def test_the_history_says_what_the_entry_says(kind, body, words):
+    bench = Bench()
+    bench.say(kind, **body)
+    assert bench.state(TABLE).history[0].words == words
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "words"),
+    [
         ("noted", {"text": "tank dented before"}, "noted: tank dented before"),
         ("walked_round", {}, "walked round"),
         ("skipped", {"step": "brake/pump", "reason": "no time"}, "skipped: no time"),

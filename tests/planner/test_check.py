@@ -631,6 +631,23 @@ def test_the_larger_of_old_and_new_is_held_while_a_condition_changes():
     assert fault.words == "lift: 1 taken at minute 0, there are 0"
 
 
+def test_too_much_is_told_of_those_that_take_it_and_not_of_who_lets_go_at_that_minute():
+    stand = {"states": ["floor", "high"], "start": "high", "holds": {"high": {"lift": 1}}}
+    uses = {"minutes": 2, "uses": {"lift": 1}}
+    problem = {
+        "conditions": {"stand": stand},
+        "operations": [uses | {"name": name} for name in ("o first", "o second", "o third")],
+        "resources": {"lift": 2},
+        "technicians": [{"name": "A"}, {"name": "B"}],
+    }
+    answer = short([("o first", 0, 2), ("o second", 2, 4), ("o third", 2, 4)], 4)
+    answer["steps"][2]["technicians"] = ["B"]
+    [fault] = [one for one in faults_of(problem, answer) if one.rule is Rule.LIMIT]
+    assert (fault.steps, fault.minute) == (("o second", "o third"), 2)
+    none = faults_of(problem | {"resources": {"lift": 0}}, answer)
+    assert [one.steps for one in none if one.rule is Rule.LIMIT] == [("o first",)]
+
+
 def test_a_lapse_at_the_very_finish_may_not_bring_about_what_must_never_be():
     problem = lapsing("warm") | {"never": [{"engine": ["warm"]}]}
     found = faults_of(problem, short([("run", 0, 2), ("o", 2, 6)], 12))

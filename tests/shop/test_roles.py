@@ -1,11 +1,14 @@
 """Who may do what: every address, every kind of entry, by every role; and a page shows nothing that is refused."""
 
+import re
 from html.parser import HTMLParser
 from importlib import import_module
 from urllib.parse import urljoin, urlsplit
 
 import pytest
 from django.apps import apps
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import Resolver404, resolve
 
 from tests.fixtures.shop import new_member
@@ -13,9 +16,11 @@ from tests.fixtures.tour import put
 from tests.shop.test_scope import ADDRESSES, a_row_of_everything, everything_of, path_of
 from witnessmark.ledger.bodies import BODIES
 from witnessmark.shop import roles
+from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Member, WrenchEvent
 from witnessmark.shop.work.visit import read
 
+WRITING = re.compile(r"\s*(INSERT|UPDATE|DELETE|REPLACE|MERGE)\b", re.IGNORECASE)
 ROLES = ["helper", "technician", "head"]
 NAMED = {address.name: address for address in ADDRESSES}
 
@@ -96,6 +101,30 @@ def test_every_address_does_what_the_table_says(role, people, rows, desk, client
         if answer.status_code == 403 or (least is None) != (answer.status_code == 405):
             wrong.append((method, name, answer.status_code))
     assert wrong == []
+
+
+def test_looking_at_an_address_writes_nothing_whatever_stands_behind_it(
+    rows, desk, technician, client_of
+):
+    """By who may do everything, with all in the address that a form could carry; what only writes answers 405."""
+    client, before, wrong = client_of(technician), everything_of(desk.shop), []
+    told = {name: str(row.pk) for name, row in rows.items()}
+    told |= {
+        "entry_id": str(new_id()),
+        "seen": "{}",
+        "text": "x",
+        "reason": "x",
+        "step": "wheel_on",
+    }
+    for address in ADDRESSES:
+        with CaptureQueriesContext(connection) as asked:
+            answer = client.get(path_of(address, rows), told)
+        only_writes = roles.AT[address.name][0] is None
+        if only_writes != (answer.status_code == 405):
+            wrong.append((address.name, answer.status_code))
+        wrong += [(address.name, one["sql"]) for one in asked if WRITING.match(one["sql"])]
+    assert (wrong, everything_of(desk.shop)) == ([], before)
+    assert client.get("/").status_code == 200, "still signed in"
 
 
 @pytest.mark.parametrize("role", ROLES)

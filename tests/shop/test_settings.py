@@ -11,8 +11,10 @@ from tests.shop.filled import faults_of, form_of, send
 from witnessmark.book import load_book
 from witnessmark.shop import kept
 from witnessmark.shop.models import PartPrice, Shop, StockPack, Wrench
+from witnessmark.shop.pages.settings.views import CURRENCY_CHANGED
 from witnessmark.shop.work import pricing
 
+OTHER_DECIMALS = " They are now read with another number of decimals."
 TOURER = Path(witnessmark.demo.__file__).parent / "books" / "quandle_t9.toml"
 
 
@@ -78,6 +80,34 @@ def test_a_rate_that_is_renamed_stays_the_rate_of_its_kinds(client, taxed):
     taxed.refresh_from_db()
     assert (taxed.tax_rates, taxed.usual_tax, taxed.taxed) == (
         {"full": "20", "lower": "5.5"}, "full", {"part": "lower"})  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("now", "priced", "says"),
+    [
+        ("EUR", ("part", "pack"), []),
+        ("USD", (), []),
+        ("USD", ("pack without a price",), []),
+        ("USD", ("part",), [CURRENCY_CHANGED]),
+        ("USD", ("pack",), [CURRENCY_CHANGED]),
+        ("JPY", ("part",), [CURRENCY_CHANGED + OTHER_DECIMALS]),
+    ],
+)
+def test_another_currency_tells_that_prices_stand_as_the_numbers_they_were(
+    client, shop, now, priced, says
+):
+    for what in priced:
+        if what == "part":
+            PartPrice(shop=shop, part="ring", name="Ring", price_minor=120).save()
+        else:
+            price = 900 if what == "pack" else None
+            StockPack(shop=shop, name="Oil", fluid="oil", family="engine oil", size_ml=1000,
+                      price_minor=price).save()  # fmt: skip
+    send(client, "/shop/money/", {"currency": now, "labour_per_hour": "60"})
+    shop.refresh_from_db()
+    assert shop.currency == now
+    told = [str(message) for message in client.get("/shop/money/").context["messages"]]
+    assert [one for one in told if one.startswith(CURRENCY_CHANGED)] == says
 
 
 def test_two_people_who_change_two_rates_both_keep_theirs(client, taxed, colleague, client_of):

@@ -7,9 +7,18 @@ import pytest
 from django.core.exceptions import BadRequest
 from django.db import connection, transaction
 
+from witnessmark.formats import KeptError
 from witnessmark.ledger.entry import EntryErrors, new_entry_id
-from witnessmark.shop import folded, projections, store
-from witnessmark.shop.models import Clash, Entry, OpenItemRow, Seal, Visit, VisitSummary
+from witnessmark.shop import folded, kept, projections, store
+from witnessmark.shop.models import (
+    Clash,
+    Entry,
+    EstimateKept,
+    OpenItemRow,
+    Seal,
+    Visit,
+    VisitSummary,
+)
 
 pytestmark = pytest.mark.postgres
 
@@ -36,6 +45,18 @@ def test_an_entry_is_sealed_and_projected_in_one_go(desk, visit):
     open_now = set(OpenItemRow.objects.values_list("item", flat=True))
     assert {"fastener/wheel_bolts/1", "fastener/wheel_bolts/2", "condition/rear_wheel"} <= open_now
     assert VisitSummary.objects.get(visit=visit).open_items == len(open_now)
+
+
+def test_each_shop_keeps_its_own_and_reads_no_other_ones(shop, shop_next_door):
+    """The same bytes have the same hash next door; kept once in each shop, and there for that shop alone."""
+    sha256 = kept.keep(shop, EstimateKept, b"{}")
+    with pytest.raises(KeptError):
+        kept.content(shop_next_door.pk, EstimateKept, sha256)
+    for _ in range(2):
+        assert kept.keep(shop_next_door, EstimateKept, b"{}") == sha256
+    assert kept.content(shop_next_door.pk, EstimateKept, sha256) == b"{}"
+    assert set(EstimateKept.objects.values_list("shop")) == {(shop.pk,), (shop_next_door.pk,)}
+    assert EstimateKept.objects.count() == 2
 
 
 def test_the_same_form_twice_is_one_entry(desk, visit):
