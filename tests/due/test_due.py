@@ -265,6 +265,7 @@ def ago(*days):
         (ago(200, 190, 400), 200),  # two visits within days are one
         (ago(3000, 6000), 3 * 365),
         (ago(0, 0), 365),
+        (ago(-300, 400), 365),  # what is yet to come is no visit
     ],
 )
 def test_the_next_likely_visit_is_in_a_year_or_after_the_usual_gap(visits, days):

@@ -42,11 +42,11 @@ BOOK = Book(
 )
 
 
-def stand(readings=(), months_ago=6):
+def stand(readings=(), months_ago=6, book=BOOK):
     last = LastDone("brake_fluid", "record", None, TODAY - timedelta(days=30 * months_ago), "paper")
     following = NextVisit(TODAY + timedelta(days=365), None)
     here = Odometer(TODAY, 1000.0)
-    return what_is_due(BOOK, here, TODAY, {"brake_fluid": last}, following, readings=readings)[0]
+    return what_is_due(book, here, TODAY, {"brake_fluid": last}, following, readings=readings)[0]
 
 
 def water(words, days_ago=10):
@@ -75,6 +75,23 @@ def test_what_was_read_before_the_change_says_nothing_of_the_fluid_that_is_in():
 
 def test_the_newest_test_counts():
     assert stand([water("3 % or more", 20), water("under 1 %", 10)]).state == "not due"
+
+
+def test_a_reading_above_its_upper_limit_makes_it_due():
+    """Up to the limit it does not."""
+    reading = BOOK.readings["boiling"].model_copy(update={"low": None, "high": "boils"})
+    book = BOOK.model_copy(update={"readings": BOOK.readings | {"boiling": reading}})
+    assert stand([boiling(155)], book=book).state == "not due"
+    found = stand([boiling(156)], book=book)
+    assert (found.state, found.by) == ("due", "reading")
+    assert "156 °C on 2026-04-22, above 155 °C" in found.why
+
+
+def test_that_age_says_little_is_said_of_brake_fluid_with_a_test_alone():
+    other = BOOK.fluids["fluid"].model_copy(update={"family": "engine oil"})
+    untested = BOOK.jobs["brake_fluid"].model_copy(update={"early": []})
+    for change in ({"fluids": {"fluid": other}}, {"jobs": {"brake_fluid": untested}}):
+        assert "Age alone" not in stand(book=BOOK.model_copy(update=change)).why
 
 
 def test_without_a_test_it_is_said_that_age_alone_predicts_little():

@@ -33,8 +33,9 @@ from witnessmark.fasteners.plausible import (
     hardly_clamps_below_nm,
     stretches_at_nm,
     strips_at_nm,
+    strongest_of,
 )
-from witnessmark.fasteners.tightening import bending_factor
+from witnessmark.fasteners.tightening import bearing_diameter_mm, bending_factor
 
 THREADS = st.sampled_from(threads())
 BOLTS = st.sampled_from(CLASSES)
@@ -281,3 +282,56 @@ def test_a_class_that_is_none_names_the_nearest_or_whose_it_is(text):
 def test_the_flanks_of_the_weaker_thread_bend_as_vdi_2230_has_it(ratio, factor):
     """VDI 2230-1 clause 5.5.5, after Alexander, worked out by hand from its cubic; the cubic is from memory."""
     assert bending_factor(ratio * 500.0, 500.0) == pytest.approx(factor, abs=1e-4)
+
+
+def test_a_size_between_the_tables_has_its_head_by_its_diameter():
+    """Beyond the tables by 1.4 and 1.1 times the diameter: (9.8 + 7.7) / 2; M8 by them: (11.47 + 9) / 2."""
+    assert bearing_diameter_mm(read_thread("M7")) == pytest.approx(8.75)
+    assert bearing_diameter_mm(read_thread("M8")) == pytest.approx(10.235)
+
+
+def test_the_force_that_strips_is_that_of_the_weaker_thread_bent_by_the_stronger():
+    """M8, 6 mm deep, 4 turns bear; areas by VDI 2230-1 clause 5.5.5 worked out by hand: 109.96 and 78.30 mm²."""
+    thread, bolt, into = read_thread("M8"), bolt_class("10.9"), material("aluminium casting")
+    for most, shear in ((True, into.shear_most_mpa), (False, into.shear_least_mpa)):
+        inner, outer = 109.96 * shear, 78.30 * 0.6 * bolt.tensile_mpa
+        assert inner < outer
+        by_inner = inner * bending_factor(inner, outer)
+        assert strips_at_n(thread, 6.0, bolt, into, most=most) == pytest.approx(by_inner, rel=2e-3)
+    assert strips_at_n(thread, 6.0, bolt, into) == strips_at_n(thread, 6.0, bolt, into, most=True)
+    assert strips_at_n(thread, 0.8 * thread.pitch_mm, bolt, into) == 0
+
+
+def test_a_torque_at_the_very_bound_is_inside_it():
+    for joint in (Joint(read_thread("M8"), bolt_class("8.8")), Joint(read_thread("M8"))):
+        for bound in (stretches_at_nm(joint), hardly_clamps_below_nm(joint)):
+            assert judge_torque(nm(f"{bound!r} N·m"), joint).outcome == "fits"
+        for bound, factor, outcome in (
+            (stretches_at_nm(joint), 1.001, "would stretch"),
+            (breaks_at_nm(joint), 0.999, "would stretch"),
+            (breaks_at_nm(joint), 1.001, "would break"),
+            (hardly_clamps_below_nm(joint), 0.999, "hardly clamps"),
+        ):
+            assert judge_torque(nm(f"{bound * factor!r} N·m"), joint).outcome == outcome
+
+
+def test_a_verdict_says_what_it_does_not_know_and_what_it_took_for_granted():
+    """An axle is taken for 8.8, another bolt for the strongest there is; common practice, no source."""
+    bare = Joint(read_thread("M8"))
+    words = judge_torque(nm("20 N·m"), bare).words
+    assert "does not say its class, what it is screwed into, how deep: a rough check" in words
+    whole = Joint(read_thread("M8"), bolt_class("8.8"), material("steel"), 12.0)
+    assert "rough" not in judge_torque(nm("20 N·m"), whole).words
+    assert f"even of class {strongest_of(bare)}" in judge_torque(nm("200 N·m"), bare).words
+    axle = Joint(read_thread("M8"), kind="axle")
+    assert strongest_of(axle) == "8.8" != strongest_of(bare)
+    assert "even of class 8.8" in judge_torque(nm("200 N·m"), axle).words
+    assert "even of class" not in judge_torque(nm("200 N·m"), whole).words
+    assert hardly_clamps_below_nm(axle) < hardly_clamps_below_nm(bare)
+    assert strips_at_nm(Joint(read_thread("M8"), into=material("steel"))) is None
+    assert strips_at_nm(Joint(read_thread("M8"), engaged_mm=8.0)) is None
+
+
+def test_a_class_names_the_standard_it_is_of():
+    assert "ISO 898-1" in bolt_class("8.8").source
+    assert "ISO 3506-1" in bolt_class("A2-70").source

@@ -65,6 +65,16 @@ def test_a_tax_rate_raised_after_the_yes_is_not_charged():
     assert charge(accepted, actual).gross_minor == 120
 
 
+def test_under_a_tax_rate_that_came_after_the_yes_nothing_was_accepted():
+    accepted = priced({"oil": [("full", 100)]}, {"full": Decimal(20)})
+    both = {"full": Decimal(20), "new": Decimal(10)}
+    found = charge(accepted, priced({"oil": [("full", 60), ("new", 40)]}, both))
+    assert [(tax.name, tax.net_minor, tax.tax_minor) for tax in found.taxes] == [
+        ("full", 60, 12),
+        ("new", 0, 0),
+    ]
+
+
 def test_two_currencies_are_refused():
     with pytest.raises(MoneyError, match="accepted in EUR, priced in CHF"):
         charge(priced({}), priced({}, currency="CHF"))

@@ -23,6 +23,8 @@ from witnessmark.money import (
     labour_tenths,
     plan_hash,
 )
+from witnessmark.money.labour import carried
+from witnessmark.money.rounding import half_up
 from witnessmark.planner import Answer, PlanStep
 
 OIL_JOB = ("pan_under", "engine_oil/drain", "engine_oil/close", "engine_oil/fill", "engine_oil/top")
@@ -149,10 +151,9 @@ def test_consumables_are_charged_by_rule(rule, charged):
     found = priced(
         answer, ["engine_oil", "drive_oil"], RATES.model_copy(update={"consumables": rule})
     )
-    items = [
-        item.net_minor for line in found.lines for item in line.items if item.kind == "consumables"
-    ]
-    assert items == charged
+    items = [item for line in found.lines for item in line.items if item.kind == "consumables"]
+    assert [item.net_minor for item in items] == charged
+    assert {item.quantity for item in items} <= {1}
 
 
 @pytest.mark.parametrize(
@@ -212,6 +213,38 @@ def test_a_finding_becomes_a_line_beside_the_plan():
         250,
     )
     assert found.net_minor == 10579 + 9250
+
+
+def test_an_addition_may_be_parts_alone():
+    extra = FOUND.model_copy(update={"labour_tenths": 0})
+    again = ExtraLine.model_validate(extra.model_dump())
+    found = priced(plan(*OIL_JOB), ["engine_oil"], extra=[again])
+    assert nets(found.line("seal")) == [("part", "", 2500)]
+
+
+@pytest.mark.parametrize("order", [("drive_oil", "engine_oil"), ("engine_oil", "drive_oil")])
+def test_what_another_job_brings_is_on_its_line_wherever_it_stands(order):
+    """Of two that bring each other the first is the line; settled before, a line stays one."""
+
+    def whose(**brings):
+        jobs = {
+            job: BOOK.jobs[job].model_copy(update={"brings": brings.get(job, [])}) for job in order
+        }
+        return BOOK.model_copy(update={"jobs": jobs})
+
+    one_way = whose(drive_oil=["engine_oil"])
+    both = whose(drive_oil=["engine_oil"], engine_oil=["drive_oil"])
+    assert carried(one_way, order) == dict.fromkeys(order, ("drive_oil",))
+    assert carried(both, order) == dict.fromkeys(order, order[:1])
+    assert carried(one_way, order, ["engine_oil"]) == {job: (job,) for job in order}
+
+
+@pytest.mark.parametrize(
+    ("value", "whole"),
+    [("2.4", 2), ("2.5", 3), ("-2.4", -2), ("-2.5", -3), ("0", 0), ("-0.4", 0)],
+)
+def test_halves_go_away_from_zero_so_that_a_credit_mirrors_its_charge(value, whole):
+    assert half_up(Decimal(value)) == half_up(Fraction(value)) == whole
 
 
 @pytest.mark.parametrize(
