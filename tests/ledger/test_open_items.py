@@ -43,6 +43,15 @@ def test_a_table_that_does_not_list_what_an_event_opens_is_refused():
 # ---------------------------------------------------------------- fasteners
 
 
+def test_an_open_item_that_its_table_does_not_list_is_never_left_out(bench):
+    item = "fastener/nut/1"
+    items = {name: one for name, one in TABLE.items.items() if name != item}
+    bench.done("covers/off")
+    assert item in bench.open()
+    with pytest.raises(KeyError, match=item):
+        bench.state(TABLE.model_copy(update={"items": items}))
+
+
 def test_a_loosened_group_is_open_one_by_one_and_only_its_own_marks_close_it(bench):
     bench.done("wheel_off")
     assert bench.open("fastener") == WHEEL

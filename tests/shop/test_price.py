@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 
 from screenshots import faults
+from witnessmark.money import ExtraLine
 from witnessmark.money.rounding import half_up
 from witnessmark.shop import kept, store
 from witnessmark.shop.models import DeclinedLine, EstimateKept, PlanKept
@@ -105,6 +106,17 @@ def test_what_has_no_price_is_named_and_not_offered(tab, machine, desk, visit, s
     got = tab.post(path(visit, rest="offer/"), fields(page) | {"estimate": read(visit).state.book})
     assert got.status_code == 422
     assert store.state(visit).offers == ()
+
+
+def test_only_what_is_still_part_of_the_work_waits_for_an_answer(visit, desk):
+    """A job left since does not; an addition from before own lines had entries does."""
+    extra = ExtraLine(id="seal", text="New fork seal", fixed_minor=4000)
+    made = pricing.priced(read(visit), ["tyre", "lights"], [extra])
+    estimate, lines = pricing.keep_offer(visit.shop, made), ["tyre", "lights", "seal"]
+    store.record(desk, visit, "offered", {"estimate": estimate, "lines": lines})
+    assert list(pricing.waiting(read(visit))) == lines
+    store.record(desk, visit, "job_left", {"job": "lights"})
+    assert list(pricing.waiting(read(visit))) == ["tyre", "seal"]
 
 
 def test_yes_to_all_in_one_tap(tab, visit):
