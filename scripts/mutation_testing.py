@@ -432,8 +432,9 @@ def by_chance(faults: Sequence[Fault], count: int, seed: str) -> list[Fault]:
     statements: dict[tuple[str, tuple[int, int]], list[Fault]] = defaultdict(list)
     for fault in faults:
         statements[fault.file, fault.lines].append(fault)
-    picked = chance.sample(list(statements.values()), min(count, len(statements)))
-    return [chance.choice(some) for some in picked]
+    every = list(statements.values())
+    chance.shuffle(every)
+    return [chance.choice(some) for some in every[:count]]
 
 
 def runs(test: Test, fault: Fault) -> bool:

@@ -445,13 +445,19 @@ def test_a_step_that_would_not_is_open_until_it_has_an_answer(bench, kind, body)
 
 
 def test_what_would_not_go_is_closed_by_its_own_card_and_a_finding_by_none(bench):
-    wont = {"step": "brake/pump", "what": "stuck", "safe_now": "lever tied"}
+    wont = {
+        "step": "brake/pump",
+        "what": "stuck",
+        "safe_now": "lever tied",
+        "text": "since last year",
+    }
     stuck = bench.say("wont", **wont)
     found = bench.say("found", text="hose cracked", step="brake/pump")
     items = bench.state().items
     assert items[f"wont/{stuck.id}"].closed_by == ("brake/pump",)
     assert items[f"finding/{found.id}"].closed_by == ()
-    assert "lever tied" in items[f"wont/{stuck.id}"].words
+    words = items[f"wont/{stuck.id}"].words
+    assert "pump the lever firm, stuck: since last year (safe now: lever tied)" in words
     assert items[f"finding/{found.id}"].words.startswith("hose cracked")
 
 
