@@ -30,12 +30,18 @@ from witnessmark.fasteners import (
 )
 from witnessmark.fasteners.plausible import (
     breaks_at_nm,
+    friction_of,
     hardly_clamps_below_nm,
     stretches_at_nm,
     strips_at_nm,
     strongest_of,
 )
-from witnessmark.fasteners.tightening import bearing_diameter_mm, bending_factor
+from witnessmark.fasteners.tightening import (
+    _FACE_MM,
+    _HOLE_MM,
+    bearing_diameter_mm,
+    bending_factor,
+)
 
 THREADS = st.sampled_from(threads())
 BOLTS = st.sampled_from(CLASSES)
@@ -335,3 +341,40 @@ def test_a_verdict_says_what_it_does_not_know_and_what_it_took_for_granted():
 def test_a_class_names_the_standard_it_is_of():
     assert "ISO 898-1" in bolt_class("8.8").source
     assert "ISO 3506-1" in bolt_class("A2-70").source
+
+
+def test_heads_and_holes_stand_to_their_size_as_all_others_do():
+    """ISO 4014 and ISO 273 as the module has them: a figure typed a tenth off stands out."""
+    for table, least, most in ((_FACE_MM, 1.34, 1.49), (_HOLE_MM, 1.08, 1.14)):
+        assert all(least < wide / size < most for size, wide in table.items())
+        assert [*table.values()] == sorted(table.values())
+        assert [*table] == sorted(table)
+
+
+@pytest.mark.parametrize(
+    ("said", "least", "most"),
+    [
+        ("dry and clean", 0.10, 0.24),
+        ("engine oil", 0.08, 0.16),
+        ("copper paste", 0.08, 0.16),
+        ("Anti-seize", 0.08, 0.16),
+        ("thread-locking compound", 0.08, 0.20),
+        ("", 0.08, 0.24),
+    ],
+)
+def test_friction_is_that_of_what_the_thread_is_treated_with(said, least, most):
+    """VDI 2230-1 Table A5, classes B and C; from memory."""
+    assert friction_of(said) == (least, most)
+
+
+@pytest.mark.parametrize("name", CLASSES[:9])
+def test_the_bounds_of_the_band_lie_by_the_strength_that_bolts_really_have(name):
+    """A tenth above the least of their class, by the greatest friction; common practice, no source."""
+    thread = read_thread("M8")
+    joint, dry = Joint(thread, bolt_class(name, 8.0)), Friction(0.24, 0.24)
+    at_least = assembly_torque_nm(thread, joint.bolt, dry, 1.0)
+    assert stretches_at_nm(joint) == pytest.approx(1.1 * at_least)
+    ratio = joint.bolt.tensile_mpa / joint.bolt.yield_mpa
+    assert breaks_at_nm(joint) == pytest.approx(1.1 * at_least * ratio)
+    smooth = assembly_torque_nm(thread, joint.bolt, Friction(0.08, 0.08), 0.9)
+    assert hardly_clamps_below_nm(joint) == pytest.approx(0.2 * smooth)

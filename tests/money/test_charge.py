@@ -65,6 +65,15 @@ def test_a_tax_rate_raised_after_the_yes_is_not_charged():
     assert charge(accepted, actual).gross_minor == 120
 
 
+def test_of_a_rate_that_two_estimates_tell_differently_the_lower_per_cent_counts():
+    dear = priced({"oil": [("full", 100)]})
+    cheap = priced({"tyre": [("full", 200)]}, {"full": Decimal(10)})
+    for lines in ({"oil": dear, "tyre": cheap}, {"tyre": cheap, "oil": dear}):
+        whole = together(lines)
+        assert whole is not None
+        assert (whole.net_minor, whole.tax_minor) == (300, 30)
+
+
 def test_under_a_tax_rate_that_came_after_the_yes_nothing_was_accepted():
     accepted = priced({"oil": [("full", 100)]}, {"full": Decimal(20)})
     both = {"full": Decimal(20), "new": Decimal(10)}

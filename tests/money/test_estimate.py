@@ -156,6 +156,16 @@ def test_consumables_are_charged_by_rule(rule, charged):
     assert {item.quantity for item in items} <= {1}
 
 
+def test_of_parts_without_a_price_no_per_cent_is_charged():
+    rule = Consumables(rule="percent of parts", amount=Decimal(100))
+    rates = RATES.model_copy(update={"consumables": rule, "part_prices": {"ring": 250}})
+    line = priced(plan(*OIL_JOB), ["engine_oil"], rates).line("engine_oil")
+    parts = [item for item in line.items if item.kind == "part"]
+    assert [item.net_minor for item in parts].count(None) == 1
+    [consumables] = [item for item in line.items if item.kind == "consumables"]
+    assert consumables.net_minor == sum(item.net_minor or 0 for item in parts)
+
+
 @pytest.mark.parametrize(
     ("rule", "charged"),
     [("per litre", [450, 18]), ("per fluid", [100, 100]), ("none", [])],

@@ -542,6 +542,18 @@ def test_a_state_given_for_now_is_fresh_unless_its_age_is_given():
 # ------------------------------------------------------------------ people
 
 
+@pytest.mark.parametrize(("people", "sound"), [([], False), (["A"], True), (["A", "B"], False)])
+def test_minutes_of_work_are_of_as_many_as_the_step_takes(people, sound):
+    problem = {
+        "operations": [{"name": "o", "minutes": 4}],
+        "technicians": [{"name": "A"}, {"name": "B"}],
+    }
+    answer = short([("o", 0, 4)], 4, attended_minutes=4)
+    answer["steps"][0]["technicians"] = people
+    found = [fault.words for fault in faults_of(problem, answer) if fault.rule is Rule.PEOPLE]
+    assert found == ([] if sound else [f"o takes 1 technicians, {len(people)} are named"])
+
+
 @pytest.mark.parametrize(
     ("people", "sound"), [([], True), (["A"], True), (["B"], False), (["A", "B"], False)]
 )
