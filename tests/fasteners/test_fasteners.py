@@ -378,3 +378,19 @@ def test_the_bounds_of_the_band_lie_by_the_strength_that_bolts_really_have(name)
     assert breaks_at_nm(joint) == pytest.approx(1.1 * at_least * ratio)
     smooth = assembly_torque_nm(thread, joint.bolt, Friction(0.08, 0.08), 0.9)
     assert hardly_clamps_below_nm(joint) == pytest.approx(0.2 * smooth)
+
+
+@pytest.mark.parametrize("name", CLASSES)
+def test_strengths_are_what_the_name_of_the_class_says(name):
+    """ISO 898-1: hundreds of MPa, and the share of it at yield; ISO 3506-1: tens of MPa; its yields from memory."""
+    for bolt in (bolt_class(name, 8.0), bolt_class(name, 20.0)):
+        if "-" in name:
+            number = int(name.split("-")[1])
+            assert bolt.tensile_mpa == 10 * number
+            assert (bolt.yield_mpa, bolt.proof_mpa) == ({50: 210, 70: 450, 80: 600}[number], None)
+            continue
+        hundreds, tenths = map(int, name.split("."))
+        assert 100 * hundreds <= bolt.tensile_mpa <= 105 * hundreds
+        assert bolt.tensile_mpa % 10 == bolt.proof_mpa % 5 == 0
+        assert bolt.yield_mpa == round(bolt.tensile_mpa * tenths / 10, -1)
+        assert 0.88 <= bolt.proof_mpa / bolt.yield_mpa <= 0.94
