@@ -122,6 +122,10 @@ def test_by_table_and_counted_close_with_the_card(bench):
     assert len(bench.open("fastener")) == 6
     bench.done("covers/on")
     assert bench.open("fastener") == set()
+    tallies = bench.state().tallies
+    assert len(tallies["screws"].marks) == 4
+    assert not any(mark.wrench_proven or mark.clicked for mark in tallies["screws"].marks)
+    assert tallies["nut"].marks[0].wrench_proven
 
 
 @pytest.mark.parametrize(

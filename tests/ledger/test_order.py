@@ -272,3 +272,14 @@ def test_in_a_ring_of_claims_nobody_came_first():
     for entries in (ring, ring[::-1]):
         causal = Causal(entries)
         assert not any(causal.before(x, y) for x in ring for y in ring)
+
+
+def test_of_entries_seen_and_not_come_in_the_first_twenty_are_named():
+    """Those below one that is here count, too; a forged claim of a thousand fills no list."""
+    claim = _told("a", 1, 1, b=1000, c=3)
+    missing = Causal([claim, _told("b", 1, 2), _told("b", 3, 3), _told("d", 2, 4)]).unreported()
+    assert missing == {
+        name("b"): (2, *range(4, 23)),
+        name("c"): (1, 2, 3),
+        name("d"): (1,),
+    }
