@@ -5,7 +5,7 @@ from typing import get_args
 
 import pytest
 
-from tests.ledger.bench import TABLE, Bench
+from tests.ledger.bench import TABLE, WRENCH, Bench
 from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.bodies import BODIES
 from witnessmark.ledger.body import Body
@@ -43,6 +43,39 @@ def test_every_way_something_stands_open_has_words():
         ("added", {"what": "fastener", "words": "bracket bolt", "count": 2, "torque": "9 Nm", "source": "p. 2"},
          "opened, not in the service book: bracket bolt, 2, 9 Nm"),
         ("added", {"what": "pipe", "words": "breather"}, "opened, not in the service book: breather"),
+        ("done", {"step": "drive_oil/drain", "drained": [
+            {"fluid": "gear_oil", "family": "gear oil", "volume_ml": 180.0, "into": "Drum"},
+            {"fluid": "other", "family": "other", "volume_ml": 20.0}]},
+         "done: drain the drive; 180 mL into Drum; 20 mL into no container"),
+        ("done", {"step": "drive_oil/fill", "poured": [
+            {"fluid": "gear_oil", "bottle": "Old 80W", "refused": ["no rating"], "because": "owner's wish"}]},
+         "done: fill the drive; from Old 80W, refused (no rating) and used because: owner's wish"),
+        ("done", {"step": "covers/on", "along": ["covers/off"]},
+         "done: covers on; along with it: covers off"),
+        ("done", {"step": "hold/hold", "short_wait": "held all night"},
+         "done: hold the lever under pressure; waited less than its time: held all night"),
+        ("tightened", {"fastener": "nut", "value_nm": 25.0, "wrench": WRENCH, "wrench_proven": True},
+         "cover nut: tight, 25 N·m reached"),
+        ("tightened", {"fastener": "wheel_bolts", "index": 2, "set_nm": 60.0, "clicked": True},
+         "wheel bolt, 2 of 5: tight, clicked at 60 N·m, wrench unproven"),
+        ("tightened", {"fastener": "nut", "set_nm": 25.0, "round": 2},
+         "cover nut: tight, round 2, set to 25 N·m, wrench unproven"),
+        ("tightened", {"fastener": "nut", "outcome": "kept turning"}, "cover nut: kept turning"),
+        ("tightened", {"fastener": "nut", "angle_deg": 90.0}, "cover nut: turned on by 90°"),
+        ("judged", {"fastener": "nut", "verdict": "repaired", "text": "insert"},
+         "thread and bolt of: cover nut: repaired, insert"),
+        ("read", {"reading": "pad", "step": "brake/push_back", "value": 3.0, "text": "3 mm", "vouched": True},
+         "pad thickness: 3 mm, typed twice"),
+        ("read", {"reading": "pad", "step": "brake/push_back", "value": 3.0}, "pad thickness: 3"),
+        ("read", {"reading": "magnet", "step": "drive_oil/drain", "words": "chips"}, "magnet: chips"),
+        ("not_read", {"reading": "pad", "step": "brake/push_back", "because": "no gauge"},
+         "pad thickness: not read, no gauge"),
+        ("wait_begun", {"step": "hold/hold", "minutes": 15},
+         "wait of 15 min begun: hold the lever under pressure"),
+        ("gate_passed", {"gate": "road test"}, "passed: road test"),
+        ("returned", {"keys": 1}, "handed back"),
+        ("returned", {"keys": 1, "ridden_away": False}, "handed back, on a trailer"),
+        ("confirmed", {"items": ["fastener/nut/1"]}, "compared and confirmed: cover nut"),
     ],
 )  # fmt: skip
 def test_the_history_says_what_the_entry_says(kind, body, words):
