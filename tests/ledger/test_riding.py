@@ -3,6 +3,8 @@
 import pytest
 
 from tests.ledger.bench import BO, BOOK, TABLE, Bench
+from witnessmark.book.model import Book
+from witnessmark.ledger.effects import effects
 from witnessmark.ledger.entry import EntryErrors
 from witnessmark.ledger.gates import gate
 
@@ -41,6 +43,16 @@ def test_a_look_without_a_ride_since_the_work_closes_nothing_of_the_ride(bench):
     assert bench.state().items[HEAT].closed_by == ("brake/after_ride",)
     bench.done("brake/after_ride")
     assert bench.open("circuit", "ride") == set()
+
+
+def test_a_ride_whose_own_card_closes_what_only_a_ride_can_close_is_ride_enough():
+    said = BOOK.model_dump()
+    said["jobs"]["ride"]["operations"]["ride"]["closes"] = {"rear_brake": ["heat"]}
+    table, bench = effects(Book.model_validate(said), list(BOOK.jobs)), Bench()
+    bench.done("brake/push_back")
+    assert HEAT in bench.state(table).items
+    bench.done("ride/ride")
+    assert HEAT not in bench.state(table).items
 
 
 def test_work_after_a_ride_makes_it_void_and_its_step_is_to_be_done_again(bench):
