@@ -545,6 +545,13 @@ def test_two_marks_that_did_not_see_each_other_leave_it_open_until_somebody_conf
     assert item not in bench.open()
 
 
+def test_a_mark_that_a_card_did_not_know_of_does_not_speak_for_it(bench):
+    item = "fastener/nut/1"
+    bench.tight("nut", step="covers/turn", device="phone")
+    bench.done("covers/turn", device="tablet", blind=True)
+    assert bench.state().items[item].stands == "conflict"
+
+
 def test_confirming_does_not_close_what_one_of_two_says_is_loose(bench):
     item = "fastener/nut/1"
     bench.done("covers/off", device="phone", author=BO)

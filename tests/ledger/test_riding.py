@@ -55,6 +55,21 @@ def test_a_ride_whose_own_card_closes_what_only_a_ride_can_close_is_ride_enough(
     assert HEAT not in bench.state(table).items
 
 
+def test_a_look_of_the_rides_own_job_is_taken_again_after_each_ride_and_another_jobs_is_not(bench):
+    """The brake's look stands: nothing of the brake was opened since."""
+    said = BOOK.model_dump()
+    look = {"text": "look round it", "minutes": 1, "after": ["ride"]}
+    said["jobs"]["ride"]["operations"]["look"] = look
+    table = effects(Book.model_validate(said), list(BOOK.jobs))
+    for step in ("ride/look", "wheel_off", "ride/ride"):
+        bench.done(step)
+    steps = bench.state(table).steps
+    told = {s: steps[s].status for s in ("ride/ride", "ride/look", "brake/after_ride")}
+    assert told == {"ride/ride": "done", "ride/look": "again", "brake/after_ride": "done"}
+    bench.done("ride/look")
+    assert bench.state(table).steps["ride/look"].status == "done"
+
+
 def test_work_after_a_ride_makes_it_void_and_its_step_is_to_be_done_again(bench):
     """Wheel bolts have no circuit of a ride: the fasteners themselves ask for one."""
     assert (bench.state().steps["ride/ride"].status, bench.state().gates[0].void) == ("done", False)

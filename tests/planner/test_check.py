@@ -660,6 +660,26 @@ def test_too_much_is_told_of_those_that_take_it_and_not_of_who_lets_go_at_that_m
     assert [one.steps for one in none if one.rule is Rule.LIMIT] == [("o first",)]
 
 
+@pytest.mark.parametrize(
+    "never", [{"tap": ["on"], "flame": ["on"]}, {"flame": ["on"], "tap": ["on"]}]
+)
+def test_what_must_never_be_is_told_each_time_it_comes_about(never):
+    """The tap is on all the while; the flame is lit, and put out, three times. While it changes, both states hold."""
+    states = {"states": ["off", "on"]}
+    problem = {
+        "conditions": {"tap": states | {"start": "on"}, "flame": states | {"start": "off"}},
+        "moves": [
+            {"name": "light", "minutes": 1, "sets": {"flame": "on"}},
+            {"name": "put out", "minutes": 1, "sets": {"flame": "off"}},
+        ],
+        "operations": [{"name": "o", "minutes": 1}],
+        "never": [never],
+    }
+    steps = [(name, at + start, at + start + 1) for at in (0, 4, 8) for name, start in (("light", 0), ("put out", 2))]  # fmt: skip
+    found = faults_of(problem, short([*steps, ("o", 11, 12)], 12))
+    assert [fault.minute for fault in found if fault.rule is Rule.LIMIT] == [0, 4, 8]
+
+
 def test_a_lapse_at_the_very_finish_may_not_bring_about_what_must_never_be():
     problem = lapsing("warm") | {"never": [{"engine": ["warm"]}]}
     found = faults_of(problem, short([("run", 0, 2), ("o", 2, 6)], 12))
