@@ -226,10 +226,13 @@ def test_a_finding_becomes_a_line_beside_the_plan():
 
 
 def test_an_addition_may_be_parts_alone():
-    extra = FOUND.model_copy(update={"labour_tenths": 0})
-    again = ExtraLine.model_validate(extra.model_dump())
-    found = priced(plan(*OIL_JOB), ["engine_oil"], extra=[again])
-    assert nets(found.line("seal")) == [("part", "", 2500)]
+    said = FOUND.model_dump()
+    for labour in ({}, {"labour_tenths": 0}):
+        extra = ExtraLine.model_validate(
+            {"id": "seal", "text": "Seal", "parts": said["parts"]} | labour
+        )
+        found = priced(plan(*OIL_JOB), ["engine_oil"], extra=[extra])
+        assert nets(found.line("seal")) == [("part", "", 2500)]
 
 
 @pytest.mark.parametrize("order", [("drive_oil", "engine_oil"), ("engine_oil", "drive_oil")])
@@ -373,3 +376,24 @@ def test_lines_sum_to_the_plan_and_to_what_was_used_exactly(answer, jobs, hourly
 def charged(found, kind, name):
     items = [item for line in found.lines for item in line.items]
     return sum(item.net_minor for item in items if (item.kind, item.name) == (kind, name))
+
+
+def test_labour_has_a_least_price_and_steps_and_no_minutes_cost_nothing():
+    rules = {
+        "labour_per_hour": Decimal(60),
+        "labour_minimum": Decimal(15),
+        "labour_step": Decimal(5),
+    }
+    rates = Rates(currency="EUR", flat={"wash": 900}, **rules)
+    told = [rates.labour_minor(tenths) for tenths in (0, 10, 150, 174, 175, 200)]
+    assert told == [0, 1500, 1500, 1500, 2000, 2000]
+    assert (rates.labour_minor(0, "wash"), rates.labour_minor(600, "wash")) == (900, 900)
+    plain = Rates(currency="EUR", labour_per_hour=Decimal(60))
+    assert plain.labour_minor(1) == 10
+
+
+def test_what_a_shop_does_not_use_is_not_in_the_kept_form():
+    """So that an estimate from before those rules has the hash it always had."""
+    assert {"labour_minimum", "labour_step", "flat"}.isdisjoint(RATES.model_dump())
+    used = RATES.model_copy(update={"labour_step": Decimal(5)})
+    assert "labour_step" in used.model_dump()
