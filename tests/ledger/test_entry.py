@@ -92,6 +92,14 @@ def test_a_body_that_cannot_be_used_says_where_and_what_is_right(kind, body, pla
     assert right in fault.right
 
 
+def test_an_entry_from_outside_that_has_no_canonical_form_is_refused():
+    """Half a surrogate pair: text that no UTF-8 can hold, and so no hash either."""
+    said = Bench().say("noted", text="x").model_dump(mode="json")
+    assert read_entry(said).body["text"] == "x"
+    with pytest.raises(EntryErrors, match=r"entry\.body: has no canonical form"):
+        read_entry(said | {"body": {"text": "\ud800"}})
+
+
 def test_a_kind_that_is_none_names_the_nearest_or_all_of_them():
     for kind, right in (("don", 'did you mean "done"?'), ("xyzzy", "kinds: ")):
         with pytest.raises(EntryErrors) as told:

@@ -4,8 +4,10 @@ from typing import get_args
 
 import pytest
 
-from tests.ledger.bench import ANN, BO, SIGNATURE, Bench, name
+from tests.ledger.bench import ANN, BO, BOOK, SIGNATURE, Bench, name
+from witnessmark.book.model import Book
 from witnessmark.ledger.acts import Stand
+from witnessmark.ledger.effects import effects
 from witnessmark.ledger.gates import gate
 
 BOLT = "fastener/wheel_bolts/4"
@@ -92,6 +94,15 @@ def test_each_gate_asks_for_what_the_book_puts_before_it():
         lever,
     }
     assert "circuit/rear_brake/heat" in blocking(bench, "hand-back"), "only a ride can close it"
+
+
+def test_a_reading_waits_for_the_gate_the_book_gives_it_or_that_of_its_weight():
+    said = BOOK.model_dump()
+    said["readings"]["magnet"]["gate"] = "starter"
+    items = effects(Book.model_validate(said), list(BOOK.jobs)).items
+    gates = {name: items[f"outside/{name}/1"].gate for name in ("magnet", "pad", "lining")}
+    assert gates == {"magnet": "starter", "pad": "hand-back", "lining": "road test"}
+    assert items["reading/drive_oil/drain/magnet"].gate == "starter"
 
 
 def test_the_road_test_has_no_override(bench):

@@ -76,6 +76,8 @@ def test_every_way_something_stands_open_has_words():
         ("returned", {"keys": 1}, "handed back"),
         ("returned", {"keys": 1, "ridden_away": False}, "handed back, on a trailer"),
         ("confirmed", {"items": ["fastener/nut/1"]}, "compared and confirmed: cover nut"),
+        ("confirmed", {"items": ["fastener/nowhere/1"]},
+         "compared and confirmed: a fastener that the book does not have"),
     ],
 )  # fmt: skip
 def test_the_history_says_what_the_entry_says(kind, body, words):
