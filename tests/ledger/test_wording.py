@@ -5,7 +5,7 @@ from typing import get_args
 
 import pytest
 
-from tests.ledger.bench import TABLE, WRENCH, Bench
+from tests.ledger.bench import ESTIMATE, OWNER, TABLE, WRENCH, Bench
 from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.bodies import BODIES
 from witnessmark.ledger.body import Body
@@ -73,6 +73,15 @@ def test_every_way_something_stands_open_has_words():
         ("wait_begun", {"step": "hold/hold", "minutes": 15},
          "wait of 15 min begun: hold the lever under pressure"),
         ("gate_passed", {"gate": "road test"}, "passed: road test"),
+        ("offered", {"estimate": ESTIMATE, "lines": ["brake", "covers"]}, "offered: rear brake, covers"),
+        ("answered", {"estimate": ESTIMATE, "line": "brake", "verdict": "no", "by": OWNER, "how": "in person"},
+         "owner says no to rear brake, in person"),
+        ("job_taken", {"job": "brake", "because": "pads thin"}, "job taken on: rear brake, pads thin"),
+        ("job_left", {"job": "brake"}, "job left: rear brake"),
+        ("complaint_answered", {"complaint": "soft", "how": "put right", "lines": ["brake", "covers"]},
+         "complaint “soft”: put right by rear brake, covers"),
+        ("complaint_answered", {"complaint": "soft", "how": "nothing found", "text": "ridden"},
+         "complaint “soft”: nothing found, ridden"),
         ("returned", {"keys": 1}, "handed back"),
         ("returned", {"keys": 1, "ridden_away": False}, "handed back, on a trailer"),
         ("confirmed", {"items": ["fastener/nut/1"]}, "compared and confirmed: cover nut"),
