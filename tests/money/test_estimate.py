@@ -215,7 +215,7 @@ def test_a_finding_becomes_a_line_beside_the_plan():
 
 
 @pytest.mark.parametrize(
-    ("answer", "jobs", "wrong"),
+    ("answer", "jobs", "problem"),
     [
         (plan("gearbox/drain"), ["engine_oil"], "step “gearbox/drain” is not in the book trial"),
         (
@@ -234,10 +234,10 @@ def test_a_finding_becomes_a_line_beside_the_plan():
         ),
     ],
 )
-def test_a_plan_that_does_not_fit_is_not_priced(answer, jobs, wrong):
+def test_a_plan_that_does_not_fit_is_not_priced(answer, jobs, problem):
     with pytest.raises(MoneyError) as refused:
         estimate(BOOK, answer, jobs, RATES, Kit())
-    assert refused.value.wrong == wrong
+    assert refused.value.problem == problem
 
 
 def test_an_estimate_is_kept_and_found_again_by_its_hash():

@@ -78,7 +78,7 @@ def test_only_the_head_sets_money_rules_and_people_and_a_helper_works_at_the_ben
 @pytest.mark.parametrize("role", ROLES)
 def test_every_address_does_what_the_table_says(role, people, rows, desk, client_of):
     """Refused: 403, in words with who may, and nothing changed. Allowed: never 403. No such method: 405."""
-    client, wrong, before = client_of(people[role]), [], everything_of(desk.shop)
+    client, problem, before = client_of(people[role]), [], everything_of(desk.shop)
     uses = [
         (method, name, least)
         for name, both in roles.AT.items()
@@ -89,13 +89,13 @@ def test_every_address_does_what_the_table_says(role, people, rows, desk, client
     for method, name, _ in refused:
         answer = getattr(client, method)(path_of(NAMED[name], rows))
         if answer.status_code != 403 or "Mara (head of the shop)" not in answer.content.decode():
-            wrong.append((method, name, answer.status_code))
-    assert (wrong, everything_of(desk.shop)) == ([], before)
+            problem.append((method, name, answer.status_code))
+    assert (problem, everything_of(desk.shop)) == ([], before)
     for method, name, least in [use for use in uses if use not in refused]:
         answer = getattr(client, method)(path_of(NAMED[name], rows))
         if answer.status_code == 403 or (least is None) != (answer.status_code == 405):
-            wrong.append((method, name, answer.status_code))
-    assert wrong == []
+            problem.append((method, name, answer.status_code))
+    assert problem == []
 
 
 @pytest.mark.parametrize("role", ROLES)
@@ -162,7 +162,7 @@ def busy(desk, worked_on, wrench, shop, people):
 
 @pytest.mark.parametrize("role", ["helper", "technician"])
 def test_no_page_shows_a_link_or_a_form_that_is_refused(role, people, rows, busy, client_of):
-    client, wrong = client_of(people[role]), []
+    client, problem = client_of(people[role]), []
     for name, (see, _) in roles.AT.items():
         if see is None or not roles.may(role, name, "GET"):
             continue
@@ -170,9 +170,9 @@ def test_no_page_shows_a_link_or_a_form_that_is_refused(role, people, rows, busy
         answer = client.get(path)
         kind = answer.headers.get("Content-Type", "")
         if answer.status_code == 200 and kind.startswith("text/html"):
-            wrong += [
+            problem += [
                 (name, *one)
                 for one in led_to(path, answer.content.decode())
                 if not roles.may(role, one[1], one[0])
             ]
-    assert sorted(set(wrong)) == []
+    assert sorted(set(problem)) == []

@@ -62,7 +62,7 @@ def _fault(found: ErrorDetails) -> Fault:
 
 def _as_misspelt(fault: Fault, data: Mapping[str, Any]) -> Fault:
     """Where an entry lacks something and its name is much like another's, that is what was meant."""
-    if not fault.wrong.endswith("is missing") or len(fault.path) < 3:
+    if not fault.problem.endswith("is missing") or len(fault.path) < 3:
         return fault
     table: Any = data
     for part in fault.path[:-2]:
@@ -71,7 +71,7 @@ def _as_misspelt(fault: Fault, data: Mapping[str, Any]) -> Fault:
     alike = difflib.get_close_matches(name, [key for key in table if key != name], 1, 0.85)
     if not alike:
         return fault
-    return fault._replace(right=f'did you mean "{alike[0]}"? A new "{name}": {fault.right}')
+    return fault._replace(expected=f'did you mean "{alike[0]}"? A new "{name}": {fault.expected}')
 
 
 def _sentence(found: ErrorDetails, path: Path) -> tuple[str, str]:
