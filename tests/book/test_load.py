@@ -152,6 +152,15 @@ def test_what_is_no_book_at_all_is_refused(tmp_path, content, place, problem):
     assert (error.place, error.problem) == (f"{tmp_path / 'no.toml'}{place}", problem)
 
 
+def test_a_language_that_is_no_code_is_told_with_what_would_be_right(chain):
+    text = (chain / "t9.toml").read_text() + '\n[translations.DE]\n"Drain" = "Ablassen"\n'
+    (chain / "t9.toml").write_text(text)
+    with pytest.raises(
+        BookErrors, match="a language is its ISO 639 code in lower case, such as de"
+    ):
+        load_book(chain / "t9.toml")
+
+
 def test_a_file_that_is_not_there_is_told():
     with pytest.raises(BookErrors, match=r"nowhere\.toml: cannot be read"):
         load_book(Path("nowhere.toml"))

@@ -56,7 +56,10 @@ def test_nobody_records_an_override_for_somebody_else():
     with pytest.raises(EntryErrors) as refused:
         compose("overridden", said, **MADE)
     (error,) = refused.value
-    assert (error.place, error.expected) == ("overridden.person", "whoever lets it through records it")
+    assert (error.place, error.expected) == (
+        "overridden.person",
+        "whoever lets it through records it",
+    )
 
     own = compose("overridden", said | {"person": ANN}, **MADE)
     stored = own.model_dump(mode="json") | {"body": {**own.body, "person": said["person"]}}

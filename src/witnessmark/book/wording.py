@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from witnessmark.book.errors import Fault, Part, Path
-from witnessmark.book.model import ID_PATTERN, STATE_PATTERN, Book
+from witnessmark.book.model import ID_PATTERN, LANGUAGE_PATTERN, STATE_PATTERN, Book
 from witnessmark.errors import listed, nearest
 
 _WANTED = {
@@ -35,6 +35,7 @@ _BOUNDS = {
 _PATTERNS = {
     ID_PATTERN: "ids are lower-case letters, digits and underscores, letter first",
     STATE_PATTERN: "states are lower-case letters, digits, blanks, letter first",
+    LANGUAGE_PATTERN: "a language is its ISO 639 code in lower case, such as de",
 }
 _WITH_UNIT = ("value", "low", "high", "tolerance", "hold_back", "syringe", "resolution")
 
