@@ -41,9 +41,9 @@ from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Machine, Member, Visit
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work import planning
+from witnessmark.shop.work.autopilot import do_card
 from witnessmark.shop.work.cards import card_of, cards
-from witnessmark.shop.work.course import course_of, new_order
-from witnessmark.shop.work.hand import do_card
+from witnessmark.shop.work.plan_progress import new_order, plan_progress
 from witnessmark.shop.work.visit import read
 
 SIZES = (100, 200, 400, 800)
@@ -71,14 +71,14 @@ class Grown:
         """Cards done in their order; when few are left, done once more."""
         while len((work := read(self.visit)).entries) < size:
             self.done += 1
-            course = course_of(work)
+            course = plan_progress(work)
             left = cards(work, course.left)
             if len(left) <= LEAST_LEFT:
                 assert course.plan is not None
                 every = course.plan.answer.steps[:-LEAST_LEFT]
                 left = [card_of(work, every[self.done % len(every)].name)]
             do_card(self.desks[self.done % 3 == 0], self.visit, work, left[0])
-        if not course_of(work).fits:  # what was done once more left it
+        if not plan_progress(work).fits:  # what was done once more left it
             ticket = store.Ticket(str(new_id()))
             plan = planning.keep(self.visit.shop, new_order(work))
             store.record_all(self.desks[0], self.visit, ticket, [("plan_taken", {"plan": plan})])

@@ -11,20 +11,20 @@ from collections.abc import Iterable
 class WitnessError(ValueError):
     """Something entered that cannot be used: where it stands, what is wrong with it, what would be right."""
 
-    def __init__(self, place: str, wrong: str, right: str) -> None:
-        super().__init__(place, wrong, right)  # every part in args: survives pickling
-        self.place, self.wrong, self.right = place, wrong, right
+    def __init__(self, place: str, problem: str, expected: str) -> None:
+        super().__init__(place, problem, expected)  # every part in args: survives pickling
+        self.place, self.problem, self.expected = place, problem, expected
 
     def __str__(self) -> str:
         return (
-            f"{self.place}: {self.wrong}; {self.right}"
-            if self.right
-            else f"{self.place}: {self.wrong}"
+            f"{self.place}: {self.problem}; {self.expected}"
+            if self.expected
+            else f"{self.place}: {self.problem}"
         )
 
     def as_dict(self) -> dict[str, str]:
         """The three parts by name, for ``--json``."""
-        return {"place": self.place, "wrong": self.wrong, "right": self.right}
+        return {"place": self.place, "problem": self.problem, "expected": self.expected}
 
 
 def nearest(name: str, names: Iterable[str]) -> str | None:

@@ -28,10 +28,10 @@ def as_newest(what: str, said: object, upcasts: Sequence[Upcast] = ()) -> Said:
         raise KeptError(what, "does not say its format", "an object with a format from 1")
     newest = len(upcasts) + 1
     if number > newest:
-        wrong = (
+        problem = (
             f"was made by a newer version: its format is {number}, this one reads up to {newest}"
         )
-        raise KeptError(what, wrong, "update Witness Mark")
+        raise KeptError(what, problem, "update Witness Mark")
     for step in upcasts[number - 1 :]:
         said = step(said)
     return said

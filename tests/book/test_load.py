@@ -79,7 +79,7 @@ def test_a_book_extends_nothing_outside_its_folder(chain, way_out):
     (folder / "t9.toml").write_text(text)
     with pytest.raises(BookErrors) as caught:
         load_book(folder / "t9.toml")
-    assert [error.wrong for error in caught.value.errors] == [
+    assert [error.problem for error in caught.value.errors] == [
         f'"{way_out}" lies outside the folder of the book'
     ]
 
@@ -98,7 +98,7 @@ def test_files_that_extend_each_other_in_a_ring_are_refused(chain):
     with pytest.raises(BookErrors) as caught:
         load_book(chain / "t9.toml")
     (error,) = caught.value.errors
-    assert (error.place, error.wrong) == (f"{shaft}:2 extends", "it comes back to itself")
+    assert (error.place, error.problem) == (f"{shaft}:2 extends", "it comes back to itself")
 
 
 def test_a_chain_of_more_than_eight_files_is_refused(chain):
@@ -117,11 +117,14 @@ def test_a_pasted_text_may_extend_an_archetype_only():
     with pytest.raises(BookErrors) as caught:
         load_book_text(head + '"shaft.toml"')
     (error,) = caught.value.errors
-    assert (error.place, error.wrong) == ("pasted:5 extends", "a pasted book cannot extend a file")
+    assert (error.place, error.problem) == (
+        "pasted:5 extends",
+        "a pasted book cannot extend a file",
+    )
 
 
 @pytest.mark.parametrize(
-    ("content", "place", "wrong"),
+    ("content", "place", "problem"),
     [
         (b"format = 1\n\xff", ":2", "not UTF-8 text"),
         (b"a" * 2_000_001, ":1", "larger than 2000000 bytes"),
@@ -141,12 +144,21 @@ def test_a_pasted_text_may_extend_an_archetype_only():
         "lists too deep",
     ],
 )
-def test_what_is_no_book_at_all_is_refused(tmp_path, content, place, wrong):
+def test_what_is_no_book_at_all_is_refused(tmp_path, content, place, problem):
     (tmp_path / "no.toml").write_bytes(content)
     with pytest.raises(BookErrors) as caught:
         load_book(tmp_path / "no.toml")
     (error,) = caught.value.errors
-    assert (error.place, error.wrong) == (f"{tmp_path / 'no.toml'}{place}", wrong)
+    assert (error.place, error.problem) == (f"{tmp_path / 'no.toml'}{place}", problem)
+
+
+def test_a_language_that_is_no_code_is_told_with_what_would_be_right(chain):
+    text = (chain / "t9.toml").read_text() + '\n[translations.DE]\n"Drain" = "Ablassen"\n'
+    (chain / "t9.toml").write_text(text)
+    with pytest.raises(
+        BookErrors, match="a language is its ISO 639 code in lower case, such as de"
+    ):
+        load_book(chain / "t9.toml")
 
 
 def test_a_file_that_is_not_there_is_told():
@@ -232,8 +244,8 @@ def test_whatever_is_spoilt_the_answer_is_a_book_or_faults_with_lines(
             name, line, *_ = re.split(r"[: ]", error.place.removeprefix(f"{folder}/"))
             lines = (folder / name).read_text().splitlines()
             assert 1 <= int(line) <= len(lines)
-            assert error.wrong
-            assert error.right
+            assert error.problem
+            assert error.expected
     else:
         assert from_canonical(canonical(book)) == book
 
@@ -248,5 +260,5 @@ def test_of_more_faults_than_anybody_reads_the_first_hundred_are_told():
         load_book_text(head + declared + job)
     errors = caught.value.errors
     assert len(errors) == MOST_TOLD
-    assert errors[7].right == 'did you mean "bolt_7"?'
+    assert errors[7].expected == 'did you mean "bolt_7"?'
     assert str(caught.value).endswith("there may be more: mend these first")

@@ -27,9 +27,9 @@ needs = { front_lever = ["soft"], front_reservoir = ["closed"] }
         load_book_text(text, "ringed.toml")
     [error] = caught.value.errors
     assert error.place.startswith(("ringed.toml:", "shaft_drive_tourer"))
-    assert 'front_lever "soft" and front_reservoir' in error.wrong
-    assert "pump_lever needs front_reservoir" in error.wrong
-    assert "close_front_reservoir needs front_lever" in error.wrong
+    assert 'front_lever "soft" and front_reservoir' in error.problem
+    assert "pump_lever needs front_reservoir" in error.problem
+    assert "close_front_reservoir needs front_lever" in error.problem
 
 
 def test_without_one_of_the_two_that_wait_there_is_no_ring():

@@ -50,11 +50,11 @@ def test_from_the_door_to_the_order_one_sees_which_machine_what_is_asked_and_wha
     person = at_tablet("tamsin")
     page = person.page
     page.set_viewport_size(SIZES[size])
-    wrong = []
+    problem = []
 
     def look(path: str, **wanted: Locator) -> None:
         person.go(path)
-        wrong.extend(off(page, {"heading": page.locator("h1"), **wanted}))
+        problem.extend(off(page, {"heading": page.locator("h1"), **wanted}))
 
     plate, act, line = (
         page.locator(".where .plate"),
@@ -74,7 +74,7 @@ def test_from_the_door_to_the_order_one_sees_which_machine_what_is_asked_and_wha
     look("/arrive/?book=none", field=page.locator("#id_machine-plate"), act=act)
     look("/shop/", line=line)
     look("/shop/money/", field=page.locator("#id_labour_per_hour"), act=act)
-    assert wrong == []
+    assert problem == []
 
 
 @pytest.mark.parametrize("size", SIZES)

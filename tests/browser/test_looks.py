@@ -31,7 +31,7 @@ def addresses(shop: Shop) -> Iterator[str]:
         "/arrive/",
         "/arrive/?book=none",
         "/books/",
-        "/reckon/",
+        "/calculate/",
         "/shop/",
         "/shop/money/",
         "/shop/room/",
@@ -79,7 +79,7 @@ def look(person, paths, size) -> dict[str, list[str]]:
     person.page.on(
         "console", lambda message: said.append(message.text) if message.type == "error" else None
     )
-    wrong = {}
+    problem = {}
     for path in paths:
         said.clear()
         answer = person.page.goto(f"{person.url}{path}")
@@ -88,8 +88,8 @@ def look(person, paths, size) -> dict[str, list[str]]:
             [f"answered {answer.status}"] if answer.status >= 400 else []
         )
         if found:
-            wrong[path] = found
-    return wrong
+            problem[path] = found
+    return problem
 
 
 @pytest.mark.parametrize("size", SIZES)

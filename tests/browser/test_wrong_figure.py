@@ -5,7 +5,7 @@ from playwright.sync_api import expect
 
 from screenshots import faults
 from witnessmark.book import load_book_text
-from witnessmark.shop import kept
+from witnessmark.shop import content_store
 from witnessmark.shop.models import StoredBook
 
 pytestmark = pytest.mark.browser
@@ -35,12 +35,12 @@ engagement = "16 mm"
 
 @pytest.fixture
 def stored(workshop) -> StoredBook:
-    return kept.keep_book(workshop, load_book_text(BOOK), BOOK)
+    return content_store.keep_book(workshop, load_book_text(BOOK), BOOK)
 
 
 def value_of(stored: StoredBook, name: str) -> str | None:
     stored.refresh_from_db()
-    return kept.book_of(stored.shop, stored.current.sha256).figures[name].value
+    return content_store.book_of(stored.shop, stored.current.sha256).figures[name].value
 
 
 def opened(person, stored: StoredBook, name: str):

@@ -39,8 +39,8 @@ def test_a_malformed_book_is_told_on_stderr_beside_sound_ones(tmp_path):
         "errors": [
             {
                 "place": f"{bad}:5 tool",
-                "wrong": 'unknown key "tool"',
-                "right": 'did you mean "tools"?',
+                "problem": 'unknown key "tool"',
+                "expected": 'did you mean "tools"?',
             }
         ],
     }

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from witnessmark.decode import (
     DecodeError,
     code_of,
-    read_answer,
     read_battery,
     read_chain,
     read_code,
@@ -17,6 +16,7 @@ from witnessmark.decode import (
     read_identification,
     read_marking,
     read_pasted,
+    read_response,
     told,
 )
 from witnessmark.decode.pasted import MOST_LETTERS
@@ -43,7 +43,7 @@ READERS = {
 def test_a_marking_is_read_or_said_to_be_none(name, text):
     """With all three parts of the error filled: where, what is wrong, what would be right."""
     said = _refused(READERS[name], text)
-    assert said is None or (said.place == name and said.wrong and said.right)
+    assert said is None or (said.place == name and said.problem and said.expected)
 
 
 @given(ANYTHING)
@@ -54,8 +54,8 @@ def test_an_identification_number_in_words_never_fails(text):
 
 @given(st.binary(max_size=60))
 def test_bytes_are_an_answer_or_not(data):
-    said = _refused(read_answer, data)
-    assert read_answer(data).said if said is None else said.wrong and said.right
+    said = _refused(read_response, data)
+    assert read_response(data).said if said is None else said.problem and said.expected
 
 
 def _refused(reader, given):

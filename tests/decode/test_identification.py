@@ -59,8 +59,8 @@ def test_a_mismatch_says_something_only_where_the_rule_holds():
 def test_what_was_probably_meant_is_told():
     with pytest.raises(DecodeError) as error:
         read_identification("1M8GDM9AXKPO42788", 2026)
-    assert error.value.right == "probably meant: 1M8GDM9AXKP042788"
+    assert error.value.expected == "probably meant: 1M8GDM9AXKP042788"
     with pytest.raises(DecodeError) as error:
         read_identification("1М8GDM9AXKP042788", 2026)  # Cyrillic М
-    assert "letter of another alphabet" in error.value.wrong
-    assert "1M8GDM9AXKP042788" in error.value.right
+    assert "letter of another alphabet" in error.value.problem
+    assert "1M8GDM9AXKP042788" in error.value.expected

@@ -24,7 +24,7 @@ def reading(km, day=0):
 
 
 @pytest.mark.parametrize(
-    ("previous", "new", "wrong"),
+    ("previous", "new", "problem"),
     [
         ([(12000, 0)], (11999, 5), "11\u202f999 km is less than 12\u202f000 km read on 2026-03-01"),
         ([(12000, 0)], (11999, 0), "11\u202f999 km is less than 12\u202f000 km read on 2026-03-01"),
@@ -45,10 +45,10 @@ def reading(km, day=0):
         ),
     ],
 )
-def test_a_reading_that_cannot_be_is_told_with_what_speaks_against_it(previous, new, wrong):
+def test_a_reading_that_cannot_be_is_told_with_what_speaks_against_it(previous, new, problem):
     fault = plausible_odometer([reading(*each) for each in previous], reading(*new))
-    assert (fault.place, fault.wrong) == ("odometer", wrong)
-    assert "read the odometer again" in fault.right
+    assert (fault.place, fault.problem) == ("odometer", problem)
+    assert "read the odometer again" in fault.expected
 
 
 @pytest.mark.parametrize("new", [(12000, 0), (13000, 0), (14000, 2), (12000, 900)])
@@ -58,7 +58,7 @@ def test_a_reading_that_can_be_passes(new):
 
 def test_a_reading_that_would_fit_in_miles_says_so():
     fault = plausible_odometer([reading(19000)], reading(12000, 30))
-    assert fault.right.endswith("if it counts miles, 12\u202f000 mi would be 19\u202f312 km")
+    assert fault.expected.endswith("if it counts miles, 12\u202f000 mi would be 19\u202f312 km")
 
 
 DAYS_AND_KM = st.lists(st.tuples(st.integers(0, 900), st.floats(0, 1e5)), min_size=2, max_size=9)

@@ -144,7 +144,7 @@ def test_sixty_newton_metres_would_break_an_m6_and_the_answer_names_no_torque():
 
 
 @pytest.mark.parametrize(
-    ("thread", "name", "right", "typed", "slip"),
+    ("thread", "name", "expected", "typed", "slip"),
     [
         ("M8", "8.8", "25 N·m", "250 N·m", "one place further left"),
         ("M8", "8.8", "25 N·m", "2.5 N·m", "one place further right"),
@@ -154,13 +154,15 @@ def test_sixty_newton_metres_would_break_an_m6_and_the_answer_names_no_torque():
         ("M12", "10.9", "120 N·m", "1.2 N·m", "two places further right"),
     ],
 )
-def test_a_slip_of_the_point_or_the_unit_is_caught_and_explained(thread, name, right, typed, slip):
+def test_a_slip_of_the_point_or_the_unit_is_caught_and_explained(
+    thread, name, expected, typed, slip
+):
     joint = Joint(read_thread(thread), bolt_class(name))
-    assert judge_torque(nm(right), joint).outcome == "fits"
+    assert judge_torque(nm(expected), joint).outcome == "fits"
     judged = judge_torque(nm(typed), joint)
     assert judged.doubtful
     assert any(slip in text for text in judged.slips)
-    assert nm(right).understood not in judged.words
+    assert nm(expected).understood not in judged.words
 
 
 @given(st.sampled_from(USED), st.floats(0.5, 900), st.sampled_from(["N·m", "lbf·ft", "kgf·m"]))
@@ -214,7 +216,7 @@ def test_a_thread_is_read_as_people_write_it_and_its_name_reads_as_itself(text, 
 
 
 @pytest.mark.parametrize(
-    ("text", "wrong", "right"),
+    ("text", "problem", "expected"),
     [
         ("1/4-20 UNC", "inch or pipe thread", "leave the thread out"),
         ("3/8-16", "inch or pipe thread", "leave the thread out"),
@@ -231,11 +233,11 @@ def test_a_thread_is_read_as_people_write_it_and_its_name_reads_as_itself(text, 
         ("", "no thread is named", "write for instance"),
     ],
 )
-def test_a_thread_that_cannot_be_says_what_would_be_right(text, wrong, right):
+def test_a_thread_that_cannot_be_says_what_would_be_right(text, problem, expected):
     with pytest.raises(FastenerError) as error:
         read_thread(text)
-    assert wrong in error.value.wrong
-    assert right in error.value.right
+    assert problem in error.value.problem
+    assert expected in error.value.expected
 
 
 NEAR = st.text('Mm0123456789.,x×X*- LHGTr/"UNCF#٣\u00a0', max_size=14)
@@ -252,8 +254,8 @@ def read_or_told(read, *said):
 def test_any_text_is_a_thread_of_the_table_or_is_said_not_to_be(text):
     thread, error = read_or_told(read_thread, text)
     if error is not None:
-        assert error.wrong
-        assert error.right
+        assert error.problem
+        assert error.expected
         assert len(str(error)) < 400
         return
     assert thread in threads() or thread.left_hand
@@ -266,8 +268,8 @@ def test_any_text_is_a_thread_of_the_table_or_is_said_not_to_be(text):
 def test_any_text_is_a_class_or_is_said_not_to_be(text, diameter):
     bolt, error = read_or_told(bolt_class, text, diameter)
     if error is not None:
-        assert error.wrong
-        assert error.right
+        assert error.problem
+        assert error.expected
         return
     assert bolt.name in CLASSES
     assert bolt.yield_mpa < bolt.tensile_mpa
@@ -278,7 +280,7 @@ def test_any_text_is_a_class_or_is_said_not_to_be(text, diameter):
 def test_a_class_that_is_none_names_the_nearest_or_whose_it_is(text):
     with pytest.raises(FastenerError) as error:
         bolt_class(text)
-    assert error.value.right
+    assert error.value.expected
 
 
 @pytest.mark.parametrize(

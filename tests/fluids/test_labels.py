@@ -33,7 +33,7 @@ def test_a_grade_is_read_as_printed(text, words):
 
 
 @pytest.mark.parametrize(
-    ("text", "right"),
+    ("text", "expected"),
     [
         ("10W-45", "grades of SAE J300 are"),
         ("11W-40", "winter grades of SAE J300 are"),
@@ -43,10 +43,10 @@ def test_a_grade_is_read_as_printed(text, words):
         ("10W-40 or 15W-50", "such as SAE 10W-40"),
     ],
 )
-def test_what_is_no_grade_is_told_with_the_grades_there_are(text, right):
+def test_what_is_no_grade_is_told_with_the_grades_there_are(text, expected):
     with pytest.raises(FluidError) as caught:
         grades.read_grade(text)
-    assert right in caught.value.right
+    assert expected in caught.value.expected
 
 
 @pytest.mark.parametrize(
@@ -68,7 +68,7 @@ def test_a_brake_fluid_class_is_read_with_its_base(text, name, base):
 def test_a_class_that_does_not_exist_is_refused(text):
     with pytest.raises(FluidError) as caught:
         brake.read_class(text)
-    assert caught.value.right
+    assert caught.value.expected
 
 
 def test_a_label_of_two_bases_is_not_believed():

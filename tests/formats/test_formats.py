@@ -22,7 +22,7 @@ from witnessmark.ledger.anchor import (
 )
 from witnessmark.ledger.bodies import BODIES
 from witnessmark.ledger.entry import EntryErrors, entry_hash, kept_hash, read_entry
-from witnessmark.shop import kept
+from witnessmark.shop import content_store
 from witnessmark.shop.models import PlanKept
 from witnessmark.shop.work import planning
 
@@ -60,7 +60,7 @@ def test_a_document_kept_once_is_read_and_is_the_same_document(what):
 
 def test_a_plan_kept_once_is_read_and_is_the_same_plan(shop):
     form = vector("plan-1.json")
-    sha256 = kept.keep(shop, PlanKept, form)
+    sha256 = content_store.keep(shop, PlanKept, form)
     plan = planning.of_hash(shop, sha256)
     assert (plan.canonical(), plan.hash) == (form, sha256)
     assert sha256 == hashlib.sha256(form).hexdigest()
@@ -87,7 +87,7 @@ def test_what_a_newer_version_made_is_refused_in_words(shop, tmp_path):
         assert what in error.value.place
     plan = json.dumps(json.loads(vector("plan-1.json")) | {"format": 2}).encode()
     with pytest.raises(KeptError, match="made by a newer version"):
-        planning.of_hash(shop, kept.keep(shop, PlanKept, plan))
+        planning.of_hash(shop, content_store.keep(shop, PlanKept, plan))
     with pytest.raises(EntryErrors, match="made by a newer version"):
         read_entry(LINES[0]["entry"] | {"format": 2})
     path = tmp_path / "anchors.jsonl"

@@ -26,7 +26,7 @@ def _tried(text: str) -> None:
         return
     for error in errors.errors:
         assert PLACE.fullmatch(error.place), error
-        assert error.wrong
+        assert error.problem
     str(errors).encode()
 
 

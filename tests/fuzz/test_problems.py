@@ -22,8 +22,8 @@ def _tried(text: str) -> None:
         json.loads(plan(problem, deterministic_limit=LIMIT).to_json())
         return
     assert error.place.startswith("problem $")
-    assert error.wrong
-    assert error.right
+    assert error.problem
+    assert error.expected
     str(error).encode()
 
 

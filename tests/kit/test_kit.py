@@ -123,9 +123,9 @@ def test_no_work_needs_nothing():
 
 def test_a_bottle_the_machine_does_not_allow_is_not_opened_and_is_told_with_its_reason():
     """A wet clutch: the cheap pack that would cover it alone has no clutch rating."""
-    wrong = Pack("oil", 5000, "Car oil 5 L", 2000, grade="SAE 10W-40", rating="API SN")
-    right = Pack("oil", 1000, "Oil 1 L", 1200, grade="SAE 10W-40", rating="JASO MA2")
-    need = next(need for need in kit(BOOK, ALL, [wrong, right]).fluids if need.fluid == "oil")
+    problem = Pack("oil", 5000, "Car oil 5 L", 2000, grade="SAE 10W-40", rating="API SN")
+    expected = Pack("oil", 1000, "Oil 1 L", 1200, grade="SAE 10W-40", rating="JASO MA2")
+    need = next(need for need in kit(BOOK, ALL, [problem, expected]).fluids if need.fluid == "oil")
     assert [(one.pack.name, one.count) for one in need.packs] == [("Oil 1 L", 5)]
     assert list(refused_in_words(need)) == [
         "Car oil 5 L: no clutch rating on it: the clutch may slip"
@@ -133,6 +133,6 @@ def test_a_bottle_the_machine_does_not_allow_is_not_opened_and_is_told_with_its_
 
 
 def test_a_shelf_of_refused_bottles_is_missing_and_not_mistaken_for_an_empty_one():
-    wrong = Pack("oil", 5000, "Car oil 5 L", grade="SAE 10W-40", rating="API SN")
-    missing = [one.words for one in kit(BOOK, ALL, [wrong]).missing if one.name == "oil"]
+    problem = Pack("oil", 5000, "Car oil 5 L", grade="SAE 10W-40", rating="API SN")
+    missing = [one.words for one in kit(BOOK, ALL, [problem]).missing if one.name == "oil"]
     assert missing == ["Engine oil: 4.5 L needed, and every bottle on the shelf is refused"]

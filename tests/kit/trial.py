@@ -93,7 +93,7 @@ BOOK = Book(
             "text": "Level",
             "quantity": "words",
             "instrument": "Dipstick",
-            "choices": ["right", "low"],
+            "choices": ["expected", "low"],
         }
     },
 )

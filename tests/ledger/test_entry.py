@@ -57,7 +57,10 @@ def test_nobody_records_an_override_for_somebody_else():
     with pytest.raises(EntryErrors) as refused:
         compose("overridden", said, **MADE)
     (error,) = refused.value
-    assert (error.place, error.right) == ("overridden.person", "whoever lets it through records it")
+    assert (error.place, error.expected) == (
+        "overridden.person",
+        "whoever lets it through records it",
+    )
 
     own = compose("overridden", said | {"person": ANN}, **MADE)
     stored = own.model_dump(mode="json") | {"body": {**own.body, "person": said["person"]}}
@@ -65,7 +68,7 @@ def test_nobody_records_an_override_for_somebody_else():
 
 
 @pytest.mark.parametrize(
-    ("kind", "body", "place", "right"),
+    ("kind", "body", "place", "expected"),
     [
         ("donee", {}, "kind", 'did you mean "done"?'),
         ("done", {}, "done.step", "it is needed here"),
@@ -85,11 +88,11 @@ def test_nobody_records_an_override_for_somebody_else():
         ("figure_set", {"figure": "f", "source": "p. 3"}, "figure_set", "give value"),
     ],
 )  # fmt: skip
-def test_a_body_that_cannot_be_used_says_where_and_what_is_right(kind, body, place, right):
+def test_a_body_that_cannot_be_used_says_where_and_what_is_right(kind, body, place, expected):
     with pytest.raises(EntryErrors) as caught:
         compose(kind, body, **MADE)
     fault = next(e for e in caught.value.errors if e.place == place)
-    assert right in fault.right
+    assert expected in fault.expected
 
 
 def test_an_entry_from_outside_that_has_no_canonical_form_is_refused():

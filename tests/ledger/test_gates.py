@@ -6,9 +6,9 @@ import pytest
 
 from tests.ledger.bench import ANN, BO, BOOK, SIGNATURE, Bench, name
 from witnessmark.book.model import Book
-from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.gates import gate
+from witnessmark.ledger.item_effects import Stand
 
 BOLT = "fastener/wheel_bolts/4"
 WHEEL_LOOK = "second look/fastener/wheel_bolts"

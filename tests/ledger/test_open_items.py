@@ -663,8 +663,8 @@ def test_a_wrench_found_wrong_after_hand_back_calls_the_machine_back(bench):
 
 def test_a_doubt_taken_back_leaves_the_mark_as_it_was(bench):
     mark = bench.tight("nut", set_nm=25.0, clicked=True)
-    wrong = doubt(bench, mark)
-    bench.say("corrected", entry=wrong.id)
+    problem = doubt(bench, mark)
+    bench.say("corrected", entry=problem.id)
     assert bench.open() == set()
 
 

@@ -101,24 +101,24 @@ def test_a_tail_cut_off_after_the_newest_anchor_is_not_found_and_one_before_it_i
     one = anchor({VISIT: seals[3]}, [], sealed_at(60), new_key(tmp_path / "key.pem"))
     assert verify(entries[:5], seals[:5], anchored([one])[VISIT]) == []
     faults = verify(entries[:3], seals[:3], anchored([one])[VISIT])
-    assert [(f.place, f.wrong) for f in faults] == [("seal 4", "was anchored and is not here")]
+    assert [(f.place, f.problem) for f in faults] == [("seal 4", "was anchored and is not here")]
 
 
 def test_the_last_entry_of_a_device_is_held_by_its_seal_alone(entries):
     seals = sealed(entries)
     changed = verify(change(entries, -1 % len(entries), author=name("somebody")), seals)
-    assert [f.wrong for f in changed] == [
+    assert [f.problem for f in changed] == [
         "has no seal: changed, or added",
         "seals an entry that is not here as it was",
     ]
-    assert [f.wrong for f in verify(entries, seals[:-1])] == ["has no seal: changed, or added"]
+    assert [f.problem for f in verify(entries, seals[:-1])] == ["has no seal: changed, or added"]
 
 
 def test_an_entry_that_follows_another_than_the_one_before_it_is_found(entries):
     """Sealed as it is, so the seals have nothing to say."""
     wrong = change(entries, -1 % len(entries), prev="f" * 64)
     [fault] = verify(wrong, sealed(wrong))
-    assert "does not follow the entry before it on its device" in fault.wrong
+    assert "does not follow the entry before it on its device" in fault.problem
 
 
 def test_only_a_restore_gives_anything_up(entries, tmp_path):
@@ -132,7 +132,7 @@ def test_only_a_restore_gives_anything_up(entries, tmp_path):
 def test_an_entry_of_another_visit_is_found(entries):
     strange = change(entries, 0, visit=name("another visit"))
     faults = verify(strange, sealed(strange))
-    assert any("belongs to another visit" in f.wrong for f in faults)
+    assert any("belongs to another visit" in f.problem for f in faults)
 
 
 def test_the_file_of_anchors_follows_line_by_line_and_cannot_be_signed_by_another_key(
@@ -178,8 +178,10 @@ def test_what_a_restore_gave_up_is_told_and_what_it_kept_is_still_held(entries, 
     assert told == [("monday", VISIT, 6, 6)]
     trusted = [public_key(key)]
     assert list(anchor_faults(lines, trusted)) == []
-    assert [f for f in verify(other, again, anchored(lines)[VISIT]) if "anchored" in f.wrong] == []
-    assert any("anchored" in f.wrong for f in verify(other, again, held)), "without the line"
+    assert [
+        f for f in verify(other, again, anchored(lines)[VISIT]) if "anchored" in f.problem
+    ] == []
+    assert any("anchored" in f.problem for f in verify(other, again, held)), "without the line"
     forged = restored({}, lines[:2], sealed_at(80), new_key(tmp_path / "forger.pem"), "monday")
     assert "not trusted" in " ".join(anchor_faults([*lines[:2], forged], trusted))
     lied = lines[2].model_copy(update={"heads": {}})
@@ -213,12 +215,12 @@ def test_a_seal_made_before_the_one_before_it_is_told_and_is_no_fault_by_itself(
         seals.append(seal(entry, seals[-1] if seals else None, sealed_at(minute)))
     told = verify(entries[: len(seals)], seals)
     assert [(one.place, one.grave) for one in told] == [("seal 2", False)]
-    assert "before seal 1" in told[0].wrong
+    assert "before seal 1" in told[0].problem
 
 
 def test_an_entry_that_has_no_canonical_form_is_told_like_any_other(entries):
     spoilt = change(entries, 0, body={"step": "\ud800"})
-    assert any("has no canonical form" in f.wrong for f in verify(spoilt, sealed(entries)))
+    assert any("has no canonical form" in f.problem for f in verify(spoilt, sealed(entries)))
 
 
 def test_what_was_acknowledged_and_is_cut_off_is_found(entries):
@@ -226,10 +228,10 @@ def test_what_was_acknowledged_and_is_cut_off_is_found(entries):
     newest = Head(number=len(seals), seal=seal_hash(seals[-1]))
     assert verify(entries, seals, acknowledged=newest) == []
     (cut,) = verify(entries[:-1], seals[:-1], acknowledged=newest)
-    assert "was acknowledged and is not here: the last is" in cut.wrong
+    assert "was acknowledged and is not here: the last is" in cut.problem
     other = newest.model_copy(update={"seal": "0" * 64})
     (changed,) = verify(entries, seals, acknowledged=other)
-    assert "is not the one that was acknowledged" in changed.wrong
+    assert "is not the one that was acknowledged" in changed.problem
 
 
 def test_a_key_is_read_by_its_owner_only_and_never_written_over(tmp_path):

@@ -4,7 +4,7 @@ import pytest
 
 from tests.ledger.walks import Walk, walks
 from tests.trade.planned import BOOKS, book
-from witnessmark.ledger.course import left_of
+from witnessmark.ledger.plan_progress import left_of
 from witnessmark.planner import remedies, repeated_operations
 from witnessmark.planner.explain.recovery import recovery_order
 
@@ -111,7 +111,7 @@ def test_what_is_left_as_found_is_what_the_machine_came_in_with():
 
 
 def test_a_look_back_is_not_asked_for_while_its_ride_is_to_be_ridden_again():
-    """Found by walks that went round in a ring: the axle came loose after ride and look; a ride had to wait."""
+    """Walks went round in a ring: the axle came loose after ride and look; the ride had to wait."""
     walk = do(Walk(book("bromeck_410"), ["chain", "ride_after"], 0), "ride_after/ride")
     walk.take_order()
     do(walk, "ride_after/look", "onto_lift", "onto_rear_stand", "chain/read", "axle_loose")

@@ -6,9 +6,9 @@ from typing import get_args
 import pytest
 
 from tests.ledger.bench import ESTIMATE, OWNER, TABLE, WRENCH, Bench
-from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.bodies import BODIES
 from witnessmark.ledger.body import Body
+from witnessmark.ledger.item_effects import Stand
 from witnessmark.ledger.progress import _STATUS
 from witnessmark.ledger.state import ReadingVerdict
 from witnessmark.shop.pages.machine.views import VERDICTS

@@ -28,8 +28,8 @@ class Fault(NamedTuple):
     """A text of one file, and what stands there instead."""
 
     file: str
-    right: str
-    wrong: str
+    expected: str
+    problem: str
 
 
 FAULTS = {
@@ -200,9 +200,9 @@ def _found(fault: Fault, base: Path, here: Path, options: argparse.Namespace) ->
     shutil.copytree(SOURCE, here / "src", ignore=shutil.ignore_patterns("__pycache__"))
     file = here / "src" / "witnessmark" / fault.file
     text = file.read_text(encoding="utf-8")
-    if fault.right not in text:
-        sys.exit(f"{fault.file} has no longer the text to be changed: {fault.right}")
-    file.write_text(text.replace(fault.right, fault.wrong, 1), encoding="utf-8")
+    if fault.expected not in text:
+        sys.exit(f"{fault.file} has no longer the text to be changed: {fault.expected}")
+    file.write_text(text.replace(fault.expected, fault.problem, 1), encoding="utf-8")
     home = here / "home"
     shutil.copytree(base, home)
     shop = Workshop(home, None, here / "src")

@@ -51,7 +51,7 @@ def test_an_amount_is_read_as_it_was_typed(text, currency, minor):
 
 
 @pytest.mark.parametrize(
-    ("text", "currency", "wrong"),
+    ("text", "currency", "problem"),
     [
         ("", "EUR", "“” is no amount of EUR"),
         ("ninety", "EUR", "“ninety” is no amount of EUR"),
@@ -65,10 +65,10 @@ def test_an_amount_is_read_as_it_was_typed(text, currency, minor):
         ("99999999999", "EUR", "“99999999999” cannot be meant"),
     ],
 )
-def test_what_is_no_amount_is_refused(text, currency, wrong):
+def test_what_is_no_amount_is_refused(text, currency, problem):
     with pytest.raises(MoneyError) as refused:
         read_amount(text, currency, place="price")
-    assert (refused.value.place, refused.value.wrong) == ("price", wrong)
+    assert (refused.value.place, refused.value.problem) == ("price", problem)
 
 
 @given(st.text(max_size=60))

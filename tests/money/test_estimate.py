@@ -261,7 +261,7 @@ def test_halves_go_away_from_zero_so_that_a_credit_mirrors_its_charge(value, who
 
 
 @pytest.mark.parametrize(
-    ("answer", "jobs", "wrong"),
+    ("answer", "jobs", "problem"),
     [
         (plan("gearbox/drain"), ["engine_oil"], "step “gearbox/drain” is not in the book trial"),
         (
@@ -280,10 +280,10 @@ def test_halves_go_away_from_zero_so_that_a_credit_mirrors_its_charge(value, who
         ),
     ],
 )
-def test_a_plan_that_does_not_fit_is_not_priced(answer, jobs, wrong):
+def test_a_plan_that_does_not_fit_is_not_priced(answer, jobs, problem):
     with pytest.raises(MoneyError) as refused:
         estimate(BOOK, answer, jobs, RATES, Kit())
-    assert refused.value.wrong == wrong
+    assert refused.value.problem == problem
 
 
 def test_an_estimate_is_kept_and_found_again_by_its_hash():

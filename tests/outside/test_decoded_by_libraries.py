@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from witnessmark.decode import code_of, read_answer, read_identification, status_bits
+from witnessmark.decode import code_of, read_identification, read_response, status_bits
 from witnessmark.decode.identification import _country
 
 SAID = json.loads((Path(__file__).parent / "data" / "decoded.json").read_text(encoding="utf-8"))
@@ -58,7 +58,7 @@ def _snake(name):
 
 @pytest.mark.parametrize("text", SAID["answers"])
 def test_an_answer_lists_what_a_general_library_finds_in_it(text):
-    answer, told = read_answer(bytes.fromhex(text)), SAID["answers"][text]
+    answer, told = read_response(bytes.fromhex(text)), SAID["answers"][text]
     listed = [[one.code.value << 8 | (one.code.failure or 0), one.status] for one in answer.listed]
     assert listed == told["listed"]
     assert (answer.count if answer.count is not None else len(listed)) == told["count"]

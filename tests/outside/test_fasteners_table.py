@@ -153,11 +153,11 @@ def _not_repeated(row):
     ours = {"F_proof": proof_load_n(area, bolt), "F_m_min": least_ultimate_load_n(area, bolt)}[
         row["quantity"]
     ]
-    wrong = float(row["value"]) * (1000 if row["unit"] == "kN" else 1)
-    assert abs(ours / wrong - 1) > 0.2
+    problem = float(row["value"]) * (1000 if row["unit"] == "kN" else 1)
+    assert abs(ours / problem - 1) > 0.2
     if row["recomputed"]:
-        right = float(row["recomputed"]) * (1000 if row["unit"] == "kN" else 1)
-        assert ours == pytest.approx(right, rel=0.005)
+        expected = float(row["recomputed"]) * (1000 if row["unit"] == "kN" else 1)
+        assert ours == pytest.approx(expected, rel=0.005)
 
 
 TESTS = {

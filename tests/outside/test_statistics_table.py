@@ -22,6 +22,6 @@ TESTED: list[dict[str, str]] = []
 
 
 def test_every_row_is_left_out_for_the_one_reason():
-    """Two readings and a straight line are all that is reckoned now (`wear.csv`, linear_forecast)."""
+    """Two readings and a straight line are all that is calculated now (`wear.csv`, linear_forecast)."""
     assert (len(ROWS), len(TESTED), len(LEFT_OUT)) == (155, 0, 155)
     assert Counter(row["kind"] for row in ROWS)["regression"] == 45

@@ -21,8 +21,8 @@ from witnessmark.wrenches import (
     renews,
     set_on,
     standard,
-    standing,
     suits,
+    tool_status,
 )
 
 ROWS = rows_of("torque_tools")
@@ -113,14 +113,14 @@ def _best(row):
 def _months(row):
     assert float(row["value"]) == 12
     tool = TorqueTool("x", 100.0, history=(Check(DAY),))
-    assert standing(tool, date(2027, 3, 1)).proves
-    assert not standing(tool, date(2027, 3, 2)).proves
+    assert tool_status(tool, date(2027, 3, 1)).proves
+    assert not tool_status(tool, date(2027, 3, 2)).proves
 
 
 def _cycles(row):
     most = int(row["value"])
     at = {
-        n: standing(TorqueTool("x", 100.0, cycles=n, history=(Check(DAY),)), DAY)
+        n: tool_status(TorqueTool("x", 100.0, cycles=n, history=(Check(DAY),)), DAY)
         for n in (most - 1, most)
     }
     assert at[most - 1].proves
@@ -131,7 +131,7 @@ def _aviation(row):
     """At once after a fall, however recent the calibration."""
     _months(row)
     dropped = TorqueTool("x", 100.0, history=(Check(DAY), Dropped(DAY)))
-    assert not standing(dropped, DAY + timedelta(days=1)).usable
+    assert not tool_status(dropped, DAY + timedelta(days=1)).usable
 
 
 def _rig(row):
@@ -160,7 +160,7 @@ def _square(_row):
 
 
 def _angle(_row):
-    """The moment of one pull about the square and about the fastener, reckoned by coordinates."""
+    """The moment of one pull about the square and about the fastener, calculated by coordinates."""
     arm, reach, pull = 400.0, 80.0, 100.0
     for angle in range(0, 181, 5):
         adapter = Adapter(reach, float(angle), arm)

@@ -11,9 +11,9 @@ from witnessmark.decode import (
     DecodeError,
     code_of,
     failure_words,
-    read_answer,
     read_code,
     read_pasted,
+    read_response,
     status_bits,
 )
 from witnessmark.decode.trouble_code_tables import STATUS_BITS, SYSTEMS
@@ -28,7 +28,7 @@ def test_every_row_is_tested():
 def _two_byte(row):
     value = int(row["hex"], 16)
     if value == 0:  # padding: no code
-        assert read_answer(bytes.fromhex("43 0000 0000 0000")).listed == ()
+        assert read_response(bytes.fromhex("43 0000 0000 0000")).listed == ()
         return
     assert code_of(value).written == row["code"]
     assert read_code(row["code"]).value == value
@@ -75,7 +75,7 @@ def _status_byte(row):
 def _request(row):
     data = bytes.fromhex(row["hex"])
     with pytest.raises(DecodeError, match="is a request, not an answer"):
-        read_answer(data)
+        read_response(data)
     assert read_pasted(data.hex(" ")).unread
 
 
@@ -98,16 +98,16 @@ RESPONSES = {
 
 
 def _response(row):
-    assert RESPONSES[row["name"]](read_answer(bytes.fromhex(row["hex"])))
+    assert RESPONSES[row["name"]](read_response(bytes.fromhex(row["hex"])))
 
 
 def _layout(row):
     """Mask, then four bytes a code; any number of codes."""
     for count in range(4):
-        answer = read_answer(bytes.fromhex("5902FF" + "0A9B1724" * count))
+        answer = read_response(bytes.fromhex("5902FF" + "0A9B1724" * count))
         assert len(answer.listed) == count
     with pytest.raises(DecodeError, match="cut off"):
-        read_answer(bytes.fromhex("5902FF0A9B17"))
+        read_response(bytes.fromhex("5902FF0A9B17"))
 
 
 TESTERS = {

@@ -71,9 +71,9 @@ def _rule(row):
     match row["key"]:
         case "length":
             assert int(row["value"]) == LENGTH
-            for wrong in (SAMPLE[:-1], SAMPLE + "1"):
-                with pytest.raises(DecodeError, match=f"{len(wrong)} characters, not 17"):
-                    read_identification(wrong, 2026)
+            for problem in (SAMPLE[:-1], SAMPLE + "1"):
+                with pytest.raises(DecodeError, match=f"{len(problem)} characters, not 17"):
+                    read_identification(problem, 2026)
         case "check_digit_position":
             assert int(row["value"]) == CHECK_AT
         case "no_repeat_period_years":

@@ -9,8 +9,15 @@ import re
 import pytest
 
 from tests.outside.tables import is_as_printed, rows_of
+from witnessmark.calculators import (
+    CALCULATORS,
+    CalculationErrors,
+    battery,
+    cylinders,
+    evaluate,
+    wear,
+)
 from witnessmark.facts import Limit, judge
-from witnessmark.reckon import RECKONINGS, ReckonErrors, battery, cylinders, reckoned, wear
 
 KINDS = [
     "battery_ocv", "battery_freeze", "battery_capacity", "parasitic_drain", "charging", "brake_disc",
@@ -50,7 +57,7 @@ def test_every_row_is_tested_or_left_out_with_a_reason():
 
 
 def answer(name, **texts):
-    return reckoned(RECKONINGS[name], texts)
+    return evaluate(CALCULATORS[name], texts)
 
 
 # ---------------------------------------------------------------- batteries
@@ -230,6 +237,6 @@ def test_a_row_of_the_table_holds(row):
     ],
 )  # fmt: skip
 def test_what_cannot_be_meant_is_told_at_its_field(name, texts, place):
-    with pytest.raises(ReckonErrors) as refused:
+    with pytest.raises(CalculationErrors) as refused:
         answer(name, **texts)
     assert [error.place for error in refused.value.errors] == [place]

@@ -151,8 +151,8 @@ def words(page: pdfium.PdfPage) -> Iterator[tuple[str, Box]]:
     for letter, box in [*letters, (" ", (0, 0, 0, 0))]:
         apart = letter in " \r\n\ufffe" or (boxes and box[0] < boxes[-1][0] - 1)
         if apart and boxes:
-            left, bottom, right, top = zip(*boxes, strict=True)
-            yield said, (min(left), min(bottom), max(right), max(top))
+            left, bottom, expected, top = zip(*boxes, strict=True)
+            yield said, (min(left), min(bottom), max(expected), max(top))
         if apart:
             said, boxes = "", []
         if letter not in " \r\n\ufffe":  # the last: a hyphen at the end of a line

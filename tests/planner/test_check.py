@@ -693,7 +693,7 @@ def test_a_lapse_at_the_very_finish_may_not_bring_about_what_must_never_be():
 
 
 def test_the_worked_example_of_the_planning_model_is_sound():
-    """The plan of 42 minutes reckoned by pencil beside the model's example problem."""
+    """The plan of 42 minutes calculated by pencil beside the model's example problem."""
     problem = json.loads(EXAMPLE)
     steps = [
         ("onto lift", 0, 3, 3),

@@ -86,8 +86,8 @@ def test_a_wrong_figure_is_found(found, data):
     problem, best = found
     key = data.draw(st.sampled_from(("finish", "attended", "exposure")))
     off = data.draw(st.sampled_from((-1, -0.1, 0.1, 7)))
-    right = answers.answer(problem, best.steps, best.finish)
-    stated = getattr(right, f"{key}_minutes") + off
-    faults = check_plan(problem, right.model_copy(update={f"{key}_minutes": stated}))
+    expected = answers.answer(problem, best.steps, best.finish)
+    stated = getattr(expected, f"{key}_minutes") + off
+    faults = check_plan(problem, expected.model_copy(update={f"{key}_minutes": stated}))
     assert [fault.rule for fault in faults] == [Rule.FIGURE]
     assert f"{key}_minutes" in faults[0].words

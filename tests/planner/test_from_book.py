@@ -185,7 +185,7 @@ def test_a_state_set_but_never_seen_is_kept_unless_its_setters_keep_apart():
 
 
 @pytest.mark.parametrize(
-    ("given", "place", "wrong", "right"),
+    ("given", "place", "violation", "expected"),
     [
         ({"jobs": ["drives"]}, "jobs", 'no job "drives" in small', 'did you mean "drive"?'),
         (
@@ -208,10 +208,10 @@ def test_a_state_set_but_never_seen_is_kept_unless_its_setters_keep_apart():
         ),
     ],
 )
-def test_an_unknown_name_is_told_with_the_nearest(small, given, place, wrong, right):
+def test_an_unknown_name_is_told_with_the_nearest(small, given, place, violation, expected):
     with pytest.raises(CompileError) as error:
         compile_problem(small, **given)
-    assert error.value.args == (place, wrong, right)
+    assert error.value.args == (place, violation, expected)
 
 
 def test_a_state_found_that_no_step_can_put_right_is_told_before_planning():
@@ -219,7 +219,7 @@ def test_a_state_found_that_no_step_can_put_right_is_told_before_planning():
     with pytest.raises(CompileError) as error:
         compile_problem(book, ["engine_oil"], states={"final_drive": "both plugs out"})
     assert error.value.place == "shaft_drive_tourer conditions.final_drive"
-    assert error.value.wrong == (
+    assert error.value.problem == (
         'Final drive plugs: found "both plugs out", must be left "closed", '
         "and no step of the chosen jobs leads there"
     )

@@ -38,7 +38,7 @@ OP = ("operations", 1)
 
 
 @pytest.mark.parametrize(
-    ("path", "value", "place", "right"),
+    ("path", "value", "place", "expected"),
     [
         ((*OP, "needs"), {"rear_wheel": ["of"]}, "$.operations[1].needs.rear_wheel[0]", '"off"'),
         ((*OP, "needs"), {"rear_weel": ["off"]}, "$.operations[1].needs", '"rear_wheel"'),
@@ -76,27 +76,27 @@ OP = ("operations", 1)
         (("moves", 0), 7, "$.moves[0]", "in braces"),
     ],
 )
-def test_a_fault_is_told_with_its_place_and_what_would_be_right(path, value, place, right):
+def test_a_fault_is_told_with_its_place_and_what_would_be_right(path, value, place, expected):
     error = _refused(_changed(path, value))
     assert error.place == f"p.json {place}"
-    assert right in error.right
-    assert error.wrong
+    assert expected in error.expected
+    assert error.problem
 
 
 def test_a_step_of_no_time_is_refused():
     data = page_example()
     data["moves"][0]["minutes"] = 0
-    assert "no time" in _refused(data).wrong
+    assert "no time" in _refused(data).problem
 
 
 def test_too_many_operations_are_refused_at_once():
     data = page_example()
     data["operations"] = [{"name": f"o{n}", "minutes": 1} for n in range(10_001)]
-    assert "at most 10000" in _refused(data).right
+    assert "at most 10000" in _refused(data).expected
 
 
 @pytest.mark.parametrize(
-    ("text", "place", "wrong"),
+    ("text", "place", "violation"),
     [
         ('{"horizon": 5, "horizon": 6}', "$.horizon", "twice"),
         ('{"operations": [{"name": "a", "minutes": NaN}]}', "$.operations[0].minutes", "nan"),
@@ -106,11 +106,11 @@ def test_too_many_operations_are_refused_at_once():
         ("[" * 100_000, "$", "JSON"),
     ],
 )
-def test_text_that_is_no_problem_is_refused(text, place, wrong):
+def test_text_that_is_no_problem_is_refused(text, place, violation):
     with pytest.raises(ProblemError) as caught:
         load_problem(text, file="p.json")
     assert caught.value.place == f"p.json {place}"
-    assert wrong in caught.value.wrong
+    assert violation in caught.value.problem
 
 
 def test_a_missing_file_is_named(tmp_path):

@@ -103,7 +103,7 @@ def test_a_window_no_size_falls_into_is_named():
     with pytest.raises(ShimError) as caught:
         assign([Valve("exhaust 3", 0.30, 2.32, 0.19, 0.21)], Shelf(step=0.05))
     assert caught.value.place == "exhaust 3"
-    assert "needs a shim of 2.410 to 2.430 mm" in caught.value.wrong
+    assert "needs a shim of 2.410 to 2.430 mm" in caught.value.problem
 
 
 @given(st.text(max_size=12))

@@ -4,8 +4,8 @@ from django import forms
 from django.template import engines
 from django.urls import include, path
 
-from witnessmark.shop.answers import UNPROCESSABLE, done
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm
+from witnessmark.shop.responses import UNPROCESSABLE, done
 
 PAGE = """{% extends "sheet.html" %}{% block title %}Form{% endblock %}{% block main %}<h1>Form</h1>
 <form method="post" novalidate{% if boosted %} hx-boost="true"{% endif %}>{% csrf_token %}

@@ -2,7 +2,7 @@
 
 import pytest
 
-from witnessmark.shop.answers import harmless
+from witnessmark.shop.responses import harmless
 
 
 @pytest.mark.parametrize("number", ["-10.0", "1500", "-1e+06", "0.25"])

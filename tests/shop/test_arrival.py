@@ -18,7 +18,7 @@ from screenshots import faults
 from tests.shop.filled import faults_of, form_of, send
 from witnessmark.book import load_book
 from witnessmark.ledger.gates import gate
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.models import (
     Entry,
     LastDoneKnown,
@@ -28,7 +28,7 @@ from witnessmark.shop.models import (
     Visit,
     VisitSummary,
 )
-from witnessmark.shop.work.past import last_done
+from witnessmark.shop.work.machine_history import last_done
 
 DEMO = Path(witnessmark.demo.__file__).parent / "books"
 NEW = {"machine-maker": "Quandle", "machine-model": "T9", "machine-plate": "44-KK-02",
@@ -39,7 +39,7 @@ NEW = {"machine-maker": "Quandle", "machine-model": "T9", "machine-plate": "44-K
 @pytest.fixture
 def tourer(shop) -> StoredBook:
     text = (DEMO / "quandle_t9.toml").read_text()
-    return kept.keep_book(shop, load_book(DEMO / "quandle_t9.toml"), text)
+    return content_store.keep_book(shop, load_book(DEMO / "quandle_t9.toml"), text)
 
 
 @pytest.fixture

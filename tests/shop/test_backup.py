@@ -197,14 +197,14 @@ def test_a_wrong_key_a_damaged_or_foreign_backup_are_refused_before_anything_is_
 
     said = json.loads((backup / shelf.CONTENTS).read_text())
     other_kind = {"sqlite": "postgresql", "postgresql": "sqlite"}[said["vendor"]]
-    for change, wrong in (
+    for change, problem in (
         ({"vendor": other_kind}, f"the backup is of {other_kind}"),
         ({"migrations": [*said["migrations"], ["shop", "9001_tomorrow"]]}, "is of a newer version"),
         ({"format": 2}, "was made by a newer version"),
         ({"held": 3}, "is damaged"),
     ):
         (backup / shelf.CONTENTS).write_text(json.dumps(said | change))
-        with pytest.raises(BackupError, match=wrong):
+        with pytest.raises(BackupError, match=problem):
             restore(backup, keys.identity(secret))
 
 

@@ -214,8 +214,8 @@ def test_a_circuit_that_no_book_lists_is_closed_bled_and_looked_at_one_after_the
 
 
 def test_what_cannot_be_opened_so_is_said_beside_its_field_with_all_that_was_typed(tab, visit):
-    wrong = {"what": "pipe", "words": "breather", "torque": "9 Nm", "bleed": "on", "count": "0"}
-    answer = send(tab, at(visit, "opened/"), wrong)
+    problem = {"what": "pipe", "words": "breather", "torque": "9 Nm", "bleed": "on", "count": "0"}
+    answer = send(tab, at(visit, "opened/"), problem)
     assert answer.status_code == 422
     said = " ".join(faults_of(answer))
     assert "A pipe has no torque" in said

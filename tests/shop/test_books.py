@@ -15,7 +15,7 @@ from witnessmark.book import archetypes, load_book, load_book_text
 from witnessmark.book.figures import figure_state, figures_missing
 from witnessmark.book.model import Checked
 from witnessmark.book.sheet import figures_sheet
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.written import with_figures
 
@@ -44,13 +44,13 @@ def client(technician, client_of):
 
 @pytest.fixture
 def tourer(shop) -> StoredBook:
-    return kept.keep_book(shop, load_book(TOURER), TOURER.read_text())
+    return content_store.keep_book(shop, load_book(TOURER), TOURER.read_text())
 
 
 def now(stored: StoredBook):
     """The book as it stands."""
     stored.refresh_from_db()
-    return kept.book_of(stored.shop, stored.current.sha256)
+    return content_store.book_of(stored.shop, stored.current.sha256)
 
 
 def test_a_new_model_is_made_from_an_archetype_by_filling_its_figures_sheet_only(client, shop):

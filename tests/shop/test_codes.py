@@ -9,7 +9,7 @@ from tests.fixtures.tour import put
 from tests.shop.filled import Forms
 from tests.shop.test_papers import text_of
 from witnessmark.book import load_book
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.visit import read
 
@@ -156,7 +156,7 @@ def test_the_service_record_tells_the_codes_and_what_became_of_them(tab, visit):
 
 def test_the_card_that_copies_codes_leads_to_the_page_and_back(tab, desk, shop, machine):
     """Only cards that read or clear codes tell of them; a book's circuit for codes is opened by what was found."""
-    stored = kept.keep_book(shop, load_book(TOURER), TOURER.read_text())
+    stored = content_store.keep_book(shop, load_book(TOURER), TOURER.read_text())
     visit = store.open_visit(desk, machine)
     people = {"machine": str(machine.pk), "owner": str(machine.owner_id)}
     pinned = ("book_pinned", {"revision": stored.current.sha256})

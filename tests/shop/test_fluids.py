@@ -8,7 +8,7 @@ import pytest
 from tests.fixtures.shop import new_machine
 from tests.shop.day import Person
 from tests.trade.planned import book as demo_book
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import StockPack, WasteContainer, WasteMove, WasteRow
 from witnessmark.shop.scenario import FILES
@@ -24,7 +24,7 @@ CARD = "engine_oil/fill_first"
 def tourer(desk):
     """A visit of the invented tourer with its oil change taken on."""
     text = FILES.joinpath("books", "quandle_t9.toml").read_text(encoding="utf-8")
-    stored = kept.keep_book(desk.shop, demo_book("quandle_t9"), text)
+    stored = content_store.keep_book(desk.shop, demo_book("quandle_t9"), text)
     machine = new_machine(desk.shop, "12-FL-01", "Owner (invented)", stored)
     visit = store.open_visit(desk, machine)
     acts = [
@@ -46,7 +46,7 @@ def shelf(shop):
 
     return {
         "car": pack("Car oil", "SAE 5W-40", "API SN"),
-        "right": pack("Right oil", "SAE 5W-40", "JASO MA2"),
+        "expected": pack("Right oil", "SAE 5W-40", "JASO MA2"),
         "silicone": pack("Silicone", "DOT 5", family="silicone brake fluid"),
         "dot4": pack("Fluid", "DOT 4", family="glycol brake fluid"),
     }

@@ -10,10 +10,10 @@ from tests.shop.day import form_to
 from tests.shop.filled import faults_of
 from tests.shop.test_papers import text_of
 from tests.trade.planned import book as demo_book
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.scenario import FILES
 from witnessmark.shop.work import planning
-from witnessmark.shop.work.course import course_of, new_order
+from witnessmark.shop.work.plan_progress import new_order, plan_progress
 from witnessmark.shop.work.visit import read
 
 
@@ -26,7 +26,7 @@ def tab(technician, client_of):
 def tourer(desk):
     """`tourer("tyres", …)`: the invented tourer taken in, with these jobs."""
     text = FILES.joinpath("books", "quandle_t9.toml").read_text(encoding="utf-8")
-    stored = kept.keep_book(desk.shop, demo_book("quandle_t9"), text)
+    stored = content_store.keep_book(desk.shop, demo_book("quandle_t9"), text)
     machine = new_machine(desk.shop, "12-GT-01", "Owner (invented)", stored)
 
     def taken(*jobs):
@@ -102,7 +102,7 @@ def test_work_agreed_after_the_ride_comes_before_another_one(tab, desk, tourer):
     order = [step.name for step in made.answer.steps if step.kind == "operation"]
     assert order == ["front_pads/renew", "ride_after/ride", "ride_after/look"]
     put(desk, visit, ("plan_taken", {"plan": planning.keep(desk.shop, made)}))
-    course = course_of(read(visit))
+    course = plan_progress(read(visit))
     assert (course.misfits, len(course.left)) == ((), len(made.answer.steps))
 
 

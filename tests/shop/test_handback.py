@@ -274,8 +274,8 @@ def test_a_safety_critical_item_passes_only_with_a_signed_paper_and_leaves_on_a_
         return tab.post(at(worked_on, "override/"), form_on(page, "override") | typed | more)
 
     assert "printed in the record" not in tab.get(override).content.decode()
-    for wrong in ({}, {"signature": BytesIO(b"no picture")}):
-        answer = send(**wrong)
+    for problem in ({}, {"signature": BytesIO(b"no picture")}):
+        answer = send(**problem)
         assert (answer.status_code, "overridden" in kinds(worked_on)) == (422, False)
         assert "owner fetches it with a van" in answer.content.decode()
     assert send(signature=photo()).status_code == 303
@@ -315,11 +315,11 @@ def test_an_override_is_by_who_is_signed_in_and_repeats_the_password(
     page = tab.get(at(worked_on, f"override/?item={item}")).content.decode()
     sent = form_on(page, "override") | said
 
-    wrong = tab.post(
+    problem = tab.post(
         at(worked_on, "override/"), sent | {"password": "cotter", "signature": photo()}
     )
-    again = wrong.content.decode()
-    assert (wrong.status_code, "overridden" in kinds(worked_on)) == (422, False)
+    again = problem.content.decode()
+    assert (problem.status_code, "overridden" in kinds(worked_on)) == (422, False)
     assert "That is not your password" in again
     assert "owner fetches it" in again
     assert AccessFailureLog.objects.filter(username__startswith="mara").count() == 1

@@ -10,7 +10,7 @@ from tests.shop.filled import faults_of, form_of, send
 from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import LastDoneKnown, Machine, Owner
-from witnessmark.shop.work.past import last_done
+from witnessmark.shop.work.machine_history import last_done
 
 
 @pytest.fixture
@@ -146,7 +146,7 @@ def test_two_readings_that_show_wear_lead_to_when_the_limit_is_reached(client, d
         ("read", tread | {"value": 2.8, "text": "2.8 mm"}),
     ])  # fmt: skip
     link = re.search(
-        r'href="(/reckon/wear-forecast/[^"]+)">When is it due', client.get(page).content.decode()
+        r'href="(/calculate/wear-forecast/[^"]+)">When is it due', client.get(page).content.decode()
     )
     assert link
     answer = client.get(unescape(link[1])).content.decode()

@@ -146,11 +146,11 @@ def test_a_record_tells_how_it_is_ridden(arrived, machine):
 
 
 def test_a_missing_figure_is_named_where_it_is_used_and_can_be_entered(tab, arrived, desk, machine):
-    from witnessmark.shop import kept
+    from witnessmark.shop import content_store
 
-    book = kept.book_of(machine.shop, machine.book.current.sha256)
+    book = content_store.book_of(machine.shop, machine.book.current.sha256)
     bolts = book.figures["wheel_bolts"].model_copy(update={"value": None, "source": None})
-    stored = kept.keep_book(
+    stored = content_store.keep_book(
         machine.shop, book.model_copy(update={"figures": book.figures | {"wheel_bolts": bolts}})
     )
     store.record(desk, arrived, "book_pinned", {"revision": stored.current.sha256})
@@ -166,16 +166,16 @@ def test_a_missing_figure_is_named_where_it_is_used_and_can_be_entered(tab, arri
     sent = {k: v for k, v in form_of(page).items() if k in {"entry_id", "seen"}} | {
         "figure": "wheel_bolts"
     }
-    wrong = tab.post(
+    problem = tab.post(
         path(arrived, "figure/"),
         sent | {"wheel_bolts-value": "60", "wheel_bolts-source": "page 12"},
     )
-    assert wrong.status_code == 422
-    assert 'value="60"' in wrong.content.decode()
-    right = tab.post(
+    assert problem.status_code == 422
+    assert 'value="60"' in problem.content.decode()
+    expected = tab.post(
         path(arrived, f"figure/?back={back}"),
         sent | {"wheel_bolts-value": "60 Nm", "wheel_bolts-source": "page 12"},
     )
-    assert (right.status_code, right.url) == (303, back)
+    assert (expected.status_code, expected.url) == (303, back)
     assert read(arrived).book.figures["wheel_bolts"].source == "page 12"
     assert "figure missing" not in tab.get(path(arrived)).content.decode()

@@ -5,11 +5,11 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import PlanKept
 from witnessmark.shop.work import planning
-from witnessmark.shop.work.course import course_of, new_order
+from witnessmark.shop.work.plan_progress import new_order, plan_progress
 from witnessmark.shop.work.visit import read
 
 
@@ -50,7 +50,7 @@ def test_taking_the_order_keeps_it_and_goes_to_the_bench(tab, visit):
     work = read(visit)
     assert (got.status_code, got.url) == (303, f"/visits/{visit.pk}/bench/")
     assert planning.taken(work).answer.finish_minutes == 47
-    assert course_of(work).fits
+    assert plan_progress(work).fits
     assert "This order is followed at the bench." in words(tab.get(path(visit)))
 
 
@@ -138,7 +138,7 @@ def morning(desk, machine, visit):
     """The book with a clearance to be read on a stone-cold engine; it has just been run."""
     from witnessmark.book.model import Condition, Job, Operation
 
-    book = kept.book_of(machine.shop, machine.book.current.sha256)
+    book = content_store.book_of(machine.shop, machine.book.current.sha256)
     engine = Condition(text="Engine", states=["warm", "stone_cold"], start="stone_cold",
                        state_words={"stone_cold": "stone cold"})  # fmt: skip
     measure = Operation(text="Measure the clearances", minutes=25, needs={"engine": ["stone_cold"]})
@@ -148,7 +148,7 @@ def morning(desk, machine, visit):
         "jobs": book.jobs | {"clearance": Job(text="Valve clearance", operations={"measure": measure}),
                              "run": Job(text="Run it", operations={"run": run})},
     })  # fmt: skip
-    stored = kept.keep_book(machine.shop, book)
+    stored = content_store.keep_book(machine.shop, book)
     store.record_all(desk, visit, store.Ticket(str(new_id())), [
         ("book_pinned", {"revision": stored.current.sha256}),
         ("states_found", {"states": {"engine": "warm"}}),
@@ -171,12 +171,12 @@ def test_the_order_without_it_is_taken_and_the_job_waits_for_the_morning(tab, mo
     )
     work = read(morning)
     assert planning.taken(work).later == ("clearance",)
-    assert course_of(work).fits
+    assert plan_progress(work).fits
     assert new_order(work).possible  # still without it
 
     for step in ("wheel_off", "tyre/swap", "wheel_on", "lights/look"):
         store.record(desk, morning, "done", {"step": step})
-    assert course_of(read(morning)).misfits == (
+    assert plan_progress(read(morning)).misfits == (
         "“Valve clearance” is to be done and is not in this order",
     )
     store.record(desk, morning, "states_found", {"states": {"engine": "stone_cold"}})

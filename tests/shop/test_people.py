@@ -13,7 +13,7 @@ from tests.fixtures.shop import PASSWORD, new_member
 from tests.fixtures.tour import done, put
 from tests.shop.filled import faults_of, send
 from witnessmark.book import load_book
-from witnessmark.shop import kept, roles, store
+from witnessmark.shop import content_store, roles, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import ChangeKept, Member, Owner, StockPack, StoredBook, Wrench
 from witnessmark.shop.scope import Desk
@@ -38,7 +38,7 @@ def tab(technician, client_of) -> Client:
 @pytest.fixture
 def tourer(shop) -> StoredBook:
     """A book with parts, fluids and figures."""
-    return kept.keep_book(shop, load_book(TOURER), TOURER.read_text())
+    return content_store.keep_book(shop, load_book(TOURER), TOURER.read_text())
 
 
 @pytest.fixture
@@ -296,7 +296,7 @@ def test_every_change_of_price_rule_person_wrench_book_and_owner_is_kept_in_word
     send(tab, "/shop/money/", {"labour_per_hour": "81.50"})
     send(tab, "/shop/room/", {"lifts": "3"})
     send(tab, f"/shop/people/{helper.pk}/", {"hours": "08:00–12:00", "weekdays": ["0", "5"]})
-    part = next(iter(kept.book_of(tourer.shop, tourer.current.sha256).parts))
+    part = next(iter(content_store.book_of(tourer.shop, tourer.current.sha256).parts))
     for price in ("12.50", "14", ""):
         send(tab, f"/shop/prices/{tourer.pk}/", {part: price})
     theirs = client_of(edda)

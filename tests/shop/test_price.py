@@ -8,7 +8,7 @@ import pytest
 from screenshots import faults
 from witnessmark.money import ExtraLine
 from witnessmark.money.rounding import half_up
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.models import DeclinedLine, EstimateKept, PlanKept
 from witnessmark.shop.pages.price.totals import PriceView
 from witnessmark.shop.templatetags.sheet import money
@@ -90,13 +90,13 @@ def test_what_has_no_price_is_named_and_not_offered(tab, machine, desk, visit, s
     """The small book uses no parts; a part is put into it."""
     from witnessmark.book.model import Part
 
-    book = kept.book_of(shop, machine.book.current.sha256)
+    book = content_store.book_of(shop, machine.book.current.sha256)
     swap = book.jobs["tyre"].operations["swap"].model_copy(update={"parts": {"valve": 1.0}})
     tyre = book.jobs["tyre"].model_copy(update={"operations": {"swap": swap}})
     book = book.model_copy(
         update={"jobs": book.jobs | {"tyre": tyre}, "parts": {"valve": Part(text="Tyre valve")}}
     )
-    pinned = kept.keep_book(shop, book)
+    pinned = content_store.keep_book(shop, book)
     store.record(desk, visit, "book_pinned", {"revision": pinned.current.sha256})
 
     page = tab.get(path(visit))
@@ -260,9 +260,9 @@ def test_an_estimate_is_shown_again_as_it_was_offered(tab, visit, shop):
 @pytest.fixture
 def bringing(desk, machine, visit):
     """The small book, in which the lights are looked at with every tyre."""
-    book = kept.book_of(machine.shop, machine.book.current.sha256)
+    book = content_store.book_of(machine.shop, machine.book.current.sha256)
     tyre = book.jobs["tyre"].model_copy(update={"brings": ["lights"]})
-    stored = kept.keep_book(
+    stored = content_store.keep_book(
         machine.shop, book.model_copy(update={"jobs": book.jobs | {"tyre": tyre}})
     )
     store.record(desk, visit, "book_pinned", {"revision": stored.current.sha256})
@@ -285,9 +285,9 @@ def test_what_another_job_brings_is_on_its_line_agreed_and_declined_with_it(tab,
 
 def test_what_is_brought_twice_is_billed_once(tab, bringing, desk, machine):
     """The tyre is agreed with the lights on its line; the wheel, which brings them too, comes without them."""
-    book = kept.book_of(machine.shop, store.state(bringing).book)
+    book = content_store.book_of(machine.shop, store.state(bringing).book)
     wheel = book.jobs["tyre"].model_copy(update={"text": "Balance the wheel"})
-    stored = kept.keep_book(
+    stored = content_store.keep_book(
         machine.shop, book.model_copy(update={"jobs": book.jobs | {"wheel": wheel}})
     )
     store.record(desk, bringing, "book_pinned", {"revision": stored.current.sha256})
@@ -314,7 +314,7 @@ def test_what_is_brought_twice_is_billed_once(tab, bringing, desk, machine):
 )
 def test_labour_is_billed_as_the_shop_bills(tab, visit, machine, shop, rules, minor):
     """44 and 3 minutes at 60 an hour: at least 10.00 a line, in steps of 5.00, or at a flat price."""
-    name = kept.book_of(shop, machine.book.current.sha256).name
+    name = content_store.book_of(shop, machine.book.current.sha256).name
     for field, value in rules.items():
         mine = {name: value["small"]} if field == "flat_prices" and "small" in value else value
         setattr(shop, field, mine)
@@ -348,13 +348,13 @@ def test_page_estimate_and_record_say_the_same_to_the_cent(tab, visit, shop):
 def test_from_what_has_no_price_a_link_leads_to_its_field_and_back(tab, machine, desk, visit, shop):
     from witnessmark.book.model import Part
 
-    book = kept.book_of(shop, machine.book.current.sha256)
+    book = content_store.book_of(shop, machine.book.current.sha256)
     swap = book.jobs["tyre"].operations["swap"].model_copy(update={"parts": {"valve": 1.0}})
     tyre = book.jobs["tyre"].model_copy(update={"operations": {"swap": swap}})
     book = book.model_copy(
         update={"jobs": book.jobs | {"tyre": tyre}, "parts": {"valve": Part(text="Tyre valve")}}
     )
-    pinned = kept.keep_book(shop, book)
+    pinned = content_store.keep_book(shop, book)
     store.record(desk, visit, "book_pinned", {"revision": pinned.current.sha256})
     said = tab.get(path(visit)).content.decode()
     link = re.search(r'href="(/shop/prices/[^"]+#id_valve)"', said)[1].replace("&amp;", "&")
@@ -382,14 +382,14 @@ def test_declining_everything_leaves_nothing_to_do(tab, visit):
 def test_jobs_that_cannot_all_be_done_have_no_price_and_it_says_where_to_look(
     tab, visit, desk, machine
 ):
-    book = kept.book_of(machine.shop, machine.book.current.sha256)
+    book = content_store.book_of(machine.shop, machine.book.current.sha256)
     look = (
         book.jobs["lights"].operations["look"].model_copy(update={"needs": {"rear_wheel": ["off"]}})
     )
     off = {k: v for k, v in book.access.items() if k != "wheel_off"}
     lights = book.jobs["lights"].model_copy(update={"operations": {"look": look}})
     book = book.model_copy(update={"jobs": book.jobs | {"lights": lights}, "access": off})
-    stored = kept.keep_book(machine.shop, book)
+    stored = content_store.keep_book(machine.shop, book)
     store.record(desk, visit, "book_pinned", {"revision": stored.current.sha256})
 
     said = tab.get(path(visit)).content.decode()

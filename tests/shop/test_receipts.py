@@ -13,7 +13,7 @@ from tests.shop.marked import marked_catalogue, unmarked, with_marks
 from tests.shop.test_arrival import NEW
 from tests.shop.test_papers import text_of as paper_of
 from witnessmark.book.model import Book
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.models import PartPrice, Receipt, StockPack, Visit
 from witnessmark.shop.work.visit import read
 
@@ -57,7 +57,7 @@ def day(shop, desk, mara, nuno) -> Visit:
     """A machine from the door to hand-back: a form at every address that takes one, but the shims."""
     said = tour_book().model_dump()
     said["readings"]["pad"]["safety"] = True
-    book = kept.keep_book(shop, with_marks(Book.model_validate(said)))
+    book = content_store.keep_book(shop, with_marks(Book.model_validate(said)))
     for part in ("ring", "nut"):
         PartPrice(shop=shop, part=part, name=part, price_minor=120).save()
     StockPack(shop=shop, name="Gear oil", fluid="gear_oil", size_ml=1000, price_minor=900).save()

@@ -86,7 +86,7 @@ def test_every_address_does_what_the_table_says(role, people, rows, desk, client
 
     Looking writes nothing, with all in the address that a form could carry: what only writes answers 405 to it.
     """
-    client, wrong, before = client_of(people[role]), [], everything_of(desk.shop)
+    client, problem, before = client_of(people[role]), [], everything_of(desk.shop)
     uses = [
         (method, name, least)
         for name, both in roles.AT.items()
@@ -97,8 +97,8 @@ def test_every_address_does_what_the_table_says(role, people, rows, desk, client
     for method, name, _ in refused:
         answer = getattr(client, method)(path_of(NAMED[name], rows))
         if answer.status_code != 403 or "Mara (head of the shop)" not in answer.content.decode():
-            wrong.append((method, name, answer.status_code))
-    assert (wrong, everything_of(desk.shop)) == ([], before)
+            problem.append((method, name, answer.status_code))
+    assert (problem, everything_of(desk.shop)) == ([], before)
     told = {name: str(row.pk) for name, row in rows.items()}
     told |= {
         "entry_id": str(new_id()),
@@ -113,10 +113,10 @@ def test_every_address_does_what_the_table_says(role, people, rows, desk, client
                 path_of(NAMED[name], rows), told if method == "get" else None
             )
         if answer.status_code == 403 or (least is None) != (answer.status_code == 405):
-            wrong.append((method, name, answer.status_code))
+            problem.append((method, name, answer.status_code))
         if method == "get":
-            wrong += [(name, one["sql"]) for one in asked if WRITING.match(one["sql"])]
-    assert wrong == []
+            problem += [(name, one["sql"]) for one in asked if WRITING.match(one["sql"])]
+    assert problem == []
     assert client.get("/sign-out/").status_code == 405
 
 
@@ -184,7 +184,7 @@ def busy(desk, worked_on, wrench, shop, people):
 
 @pytest.mark.parametrize("role", ["helper", "technician"])
 def test_no_page_shows_a_link_or_a_form_that_is_refused(role, people, rows, busy, client_of):
-    client, wrong = client_of(people[role]), []
+    client, problem = client_of(people[role]), []
     for name, (see, _) in roles.AT.items():
         if see is None or not roles.may(role, name, "GET"):
             continue
@@ -192,9 +192,9 @@ def test_no_page_shows_a_link_or_a_form_that_is_refused(role, people, rows, busy
         answer = client.get(path)
         kind = answer.headers.get("Content-Type", "")
         if answer.status_code == 200 and kind.startswith("text/html"):
-            wrong += [
+            problem += [
                 (name, *one)
                 for one in led_to(path, answer.content.decode())
                 if not roles.may(role, one[1], one[0])
             ]
-    assert sorted(set(wrong)) == []
+    assert sorted(set(problem)) == []

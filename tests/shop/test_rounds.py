@@ -7,7 +7,7 @@ import pytest
 from tests.fixtures.shop import new_machine
 from tests.ledger.test_rounds import BOOK
 from witnessmark.book.model import Book
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.work.visit import read
 
@@ -18,7 +18,7 @@ BUTTON = re.compile(r'name="(tight|shown)" value="([^"]+)"')
 @pytest.fixture
 def visit(desk):
     said = BOOK.model_dump() | {"machine": {"maker": "Brannock", "model": "Rounds"}}
-    stored = kept.keep_book(desk.shop, Book.model_validate(said))
+    stored = content_store.keep_book(desk.shop, Book.model_validate(said))
     machine = new_machine(desk.shop, "12-RO-01", "Owner (invented)", stored)
     visit = store.open_visit(desk, machine)
     acts = [

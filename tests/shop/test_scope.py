@@ -14,8 +14,8 @@ from django.urls import URLPattern, get_resolver
 import witnessmark.shop
 from tests.fixtures.shop import new_machine
 from witnessmark.shop import store
+from witnessmark.shop.content_store import keep
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.kept import keep
 from witnessmark.shop.models import (
     ChangeKept,
     DeclinedLine,

@@ -9,7 +9,7 @@ import pytest
 import witnessmark.demo
 from tests.shop.filled import faults_of, form_of, send
 from witnessmark.book import load_book
-from witnessmark.shop import kept
+from witnessmark.shop import content_store
 from witnessmark.shop.models import PartPrice, Shop, StockPack, Wrench
 from witnessmark.shop.pages.settings.views import CURRENCY_CHANGED
 from witnessmark.shop.work import pricing
@@ -40,7 +40,7 @@ def test_money_is_typed_as_people_write_it_and_serves_the_estimate(client, shop,
 
     assert answer.status_code == 303
     shop.refresh_from_db()
-    rates = pricing.rates(shop, kept.book_of(shop, small_book.current.sha256))
+    rates = pricing.rates(shop, content_store.book_of(shop, small_book.current.sha256))
     assert (rates.labour_per_hour, rates.tax) == (
         Decimal("72.5"),
         {"standard": 20, "reduced": Decimal("5.5")},
@@ -159,7 +159,7 @@ def test_a_wrench_has_its_range_in_the_unit_of_its_scale(client, shop):
 
 def test_a_pack_is_for_a_fluid_of_the_books_or_for_its_family(client, shop):
     book = load_book(TOURER)
-    kept.keep_book(shop, book)
+    content_store.keep_book(shop, book)
     send(client, "/shop/packs/new/", {
         "holds": "engine oil/", "name": "Oil 5W-40, 4 L", "size_ml": "4 L", "price_minor": "38,90"})  # fmt: skip
 
@@ -174,7 +174,7 @@ def test_a_pack_is_for_a_fluid_of_the_books_or_for_its_family(client, shop):
 
 def test_parts_without_a_price_come_first_and_a_price_is_set_changed_and_cleared(client, shop):
     book = load_book(TOURER)
-    stored = kept.keep_book(shop, book)
+    stored = content_store.keep_book(shop, book)
     send(client, "/shop/prices/all/", {"oil_filter": "9.90"})
     path = f"/shop/prices/{stored.pk}/"
     send(client, path, {"oil_filter": "11.50", "rear_tyre": "149"})
@@ -208,7 +208,7 @@ def test_a_flat_price_is_entered_with_the_prices_of_its_book(client, shop, small
     address = f"/shop/prices/{small_book.pk}/"
     send(client, address, {"flat-tyre": "39,00"})
     shop.refresh_from_db()
-    book = kept.book_of(shop, small_book.current.sha256)
+    book = content_store.book_of(shop, small_book.current.sha256)
     assert pricing.rates(shop, book).flat == {"tyre": 3900}
     send(client, address, {"flat-tyre": ""})
     shop.refresh_from_db()

@@ -5,7 +5,7 @@ import pytest
 from tests.fixtures.shop import new_machine
 from tests.trade.planned import book as demo_book
 from witnessmark.ledger.gates import gate
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import ShimStock
 from witnessmark.shop.scenario import FILES
@@ -23,7 +23,7 @@ FIELDS = {f"measured-{v}": text for v, text in MEASURED.items()} | {
 def single(desk):
     """A visit of the invented single with its valves taken on and read."""
     text = FILES.joinpath("books", "bromeck_410.toml").read_text(encoding="utf-8")
-    stored = kept.keep_book(desk.shop, demo_book("bromeck_410"), text)
+    stored = content_store.keep_book(desk.shop, demo_book("bromeck_410"), text)
     machine = new_machine(desk.shop, "12-SH-01", "Owner (invented)", stored)
     visit = store.open_visit(desk, machine)
     acts = [

@@ -12,7 +12,7 @@ from django.utils import timezone
 from tests.fixtures.shop import new_machine
 from tests.fixtures.tour import put
 from tests.shop.test_scope import ADDRESSES, a_row_of_everything, path_of
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.models import BookRevision, EstimateKept, PlanKept, Visit
 
 PAPERS = [
@@ -171,7 +171,7 @@ def test_an_order_and_an_estimate_that_cannot_be_read_are_told_and_can_be_made_a
     tab, desk, visit
 ):
     for model in (PlanKept, EstimateKept):
-        kept.keep(desk.shop, model, b'{"format": 0}')
+        content_store.keep(desk.shop, model, b'{"format": 0}')
     sha256 = hashlib.sha256(b'{"format": 0}').hexdigest()
     put(
         desk,

@@ -222,8 +222,8 @@ def test_what_was_typed_while_signed_out_is_sent_by_who_signs_in_then(helper, vi
     assert "What you typed is kept on this page" in page
 
     sign_in = the_form_to(page, "/sign-in/")
-    wrong = client.post("/sign-in/", sign_in | {"username": "tomas", "password": "x"})
-    sign_in = the_form_to(wrong.content.decode(), "/sign-in/")
+    problem = client.post("/sign-in/", sign_in | {"username": "tomas", "password": "x"})
+    sign_in = the_form_to(problem.content.decode(), "/sign-in/")
     client.post("/sign-in/", sign_in | {"username": "tomas", "password": PASSWORD})  # two taps
     inside = client.post("/sign-in/", sign_in | {"username": "tomas", "password": PASSWORD})
     page = inside.content.decode()

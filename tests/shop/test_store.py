@@ -9,7 +9,7 @@ from django.db import connection, transaction
 
 from witnessmark.formats import KeptError
 from witnessmark.ledger.entry import EntryErrors, new_entry_id
-from witnessmark.shop import folded, kept, projections, store
+from witnessmark.shop import content_store, folded, projections, store
 from witnessmark.shop.models import (
     Clash,
     Entry,
@@ -49,12 +49,12 @@ def test_an_entry_is_sealed_and_projected_in_one_go(desk, visit):
 
 def test_each_shop_keeps_its_own_and_reads_no_other_ones(shop, shop_next_door):
     """The same bytes have the same hash next door; kept once in each shop, and there for that shop alone."""
-    sha256 = kept.keep(shop, EstimateKept, b"{}")
+    sha256 = content_store.keep(shop, EstimateKept, b"{}")
     with pytest.raises(KeptError):
-        kept.content(shop_next_door.pk, EstimateKept, sha256)
+        content_store.content(shop_next_door.pk, EstimateKept, sha256)
     for _ in range(2):
-        assert kept.keep(shop_next_door, EstimateKept, b"{}") == sha256
-    assert kept.content(shop_next_door.pk, EstimateKept, sha256) == b"{}"
+        assert content_store.keep(shop_next_door, EstimateKept, b"{}") == sha256
+    assert content_store.content(shop_next_door.pk, EstimateKept, sha256) == b"{}"
     assert set(EstimateKept.objects.values_list("shop")) == {(shop.pk,), (shop_next_door.pk,)}
     assert EstimateKept.objects.count() == 2
 

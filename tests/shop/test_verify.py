@@ -17,7 +17,7 @@ from django.db import connection
 from tests.shop.test_guards import check_foreign_keys_now
 from tests.shop.test_photos import picture
 from witnessmark.ledger.anchor import read_anchors
-from witnessmark.shop import anchors, folded, guards, heads, kept, photos, store
+from witnessmark.shop import anchors, content_store, folded, guards, last_seals, photos, store
 from witnessmark.shop.models import (
     BookRevision,
     Entry,
@@ -38,7 +38,9 @@ KEPT = {EstimateKept: b'{"format":1,"gross_minor":41250}', PlanKept: b'{"format"
 @pytest.fixture
 def full(desk, visit, django_capture_on_commit_callbacks) -> Visit:
     """A visit with an estimate, a plan, a photo and open items; acknowledged, and anchored."""
-    estimate, plan = (kept.keep(desk.shop, model, content) for model, content in KEPT.items())
+    estimate, plan = (
+        content_store.keep(desk.shop, model, content) for model, content in KEPT.items()
+    )
     photo = photos.keep(desk, picture(60, 40))
     with django_capture_on_commit_callbacks(execute=True):
         for kind, body in (
@@ -125,7 +127,7 @@ PLANTED = {
     ),
     "an estimate gone": (EstimateKept.objects.all().delete, ["(offered): names estimate"]),
     "a plan of a newer version": (
-        lambda: (kept.keep(Visit.objects.get().shop, PlanKept, b'{"format":7}')),
+        lambda: (content_store.keep(Visit.objects.get().shop, PlanKept, b'{"format":7}')),
         ["plan ", "made by a newer version", "update"],
     ),
     "the visit on another machine": (moved, ["visit 1: its row: says machine", "(arrived) says"]),
@@ -239,15 +241,17 @@ def test_what_is_written_meanwhile_is_no_fault(transactional_db, desk, visit):
 
 def test_a_store_without_its_heads_or_with_a_torn_line_is_told(full):
     """Where nothing beside the database says how far it had come, it cannot be called whole."""
-    with heads.file().open("ab") as file:
+    with last_seals.file().open("ab") as file:
         file.write(b"\xff\0torn")
     code, said = verify()
     assert code == 0
-    assert "heads.jsonl:6: is not a head; if there was no power cut, somebody wrote here" in said
-    heads.file().unlink()
+    assert (
+        "last_seals.jsonl:6: is not a head; if there was no power cut, somebody wrote here" in said
+    )
+    last_seals.file().unlink()
     code, said = verify()
     assert code == 1
-    assert "heads.jsonl: is not there" in said
+    assert "last_seals.jsonl: is not there" in said
     call_command("anchor", stdout=StringIO())
     assert verify()[0] == 0
 
@@ -270,15 +274,15 @@ def test_what_a_restore_gave_up_is_told_and_is_no_fault_ever_after(full, desk):
 
 def test_an_anchor_that_fails_forgets_no_head(full):
     """The heads are begun anew only where the anchor that knows them stands."""
-    at = heads.file().with_name("anchors.jsonl")
+    at = last_seals.file().with_name("anchors.jsonl")
     at.write_bytes(b"\xff\xfe no text\n")
     with pytest.raises(ValueError, match="is not an anchor"):
         call_command("anchor", stdout=StringIO())
-    assert len(heads.read()[0]) == 1
+    assert len(last_seals.read()[0]) == 1
     at.unlink()
     call_command("anchor", stdout=StringIO())
-    assert heads.read() == ({}, [])
-    assert heads.files() == [heads.file()]
+    assert last_seals.read() == ({}, [])
+    assert last_seals.files() == [last_seals.file()]
 
 
 @pytest.mark.parametrize(
@@ -295,7 +299,7 @@ def test_an_anchor_that_fails_forgets_no_head(full):
 def test_a_file_of_anchors_that_is_gone_empty_or_no_text_is_a_fault(full, spoil, words):
     """Also where the key to be trusted was given; and the rest is looked at all the same."""
     call_command("anchor", stdout=StringIO())
-    file = heads.file().with_name("anchors.jsonl")
+    file = last_seals.file().with_name("anchors.jsonl")
     key = read_anchors(file)[0].key
     assert verify(trusted=[key])[0] == 0
     spoil(file)
@@ -320,7 +324,7 @@ def test_a_changed_book_is_refused_at_the_bench_in_words(full, technician, clien
     """A torque of 60 N·m changed to 140 N·m is not shown, whatever the page."""
     with behind_the_guards():
         PLANTED["a torque in the book"][0]()
-    kept._book.cache_clear()  # as any process that has not read the book before
+    content_store._book.cache_clear()  # as any process that has not read the book before
     folded._table.cache_clear()
     folded._kept.clear()
     for page in ("bench", "order", "handback"):
@@ -329,7 +333,7 @@ def test_a_changed_book_is_refused_at_the_bench_in_words(full, technician, clien
         assert "The kept service book was changed since it was kept." in answer.text
         assert "140" not in answer.text
     folded._table.cache_clear()
-    kept._book.cache_clear()
+    content_store._book.cache_clear()
 
 
 def test_a_photo_that_was_altered_is_not_shown(full, technician, client_of):
@@ -360,7 +364,7 @@ def test_the_file_of_a_running_store_copied_alone_is_told(transactional_db, desk
     whole, alone = tmp_path / "whole", tmp_path / "alone"
     for folder in (whole, alone):
         folder.mkdir()
-        shutil.copy(heads.file(), folder)
+        shutil.copy(last_seals.file(), folder)
         shutil.copy(running, folder / "witnessmark.sqlite3")
     shutil.copy(f"{running}-wal", whole / "witnessmark.sqlite3-wal")
     (alone / "witnessmark.sqlite3-shm").mkdir()  # stands in the way, as a medium to read only does

@@ -8,9 +8,9 @@ from tests.fixtures.shop import new_machine
 from tests.shop.day import Person
 from tests.trade.planned import BOOKS
 from witnessmark.book import load_book
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.work.course import course_of
+from witnessmark.shop.work.plan_progress import plan_progress
 from witnessmark.shop.work.visit import read
 
 
@@ -22,7 +22,7 @@ def tab(technician, client_of):
 @pytest.fixture
 def tourer(desk, shop):
     """A demo tourer with its pads to be looked at, the order not yet taken."""
-    book = kept.keep_book(shop, load_book(BOOKS["quandle_t9"]))
+    book = content_store.keep_book(shop, load_book(BOOKS["quandle_t9"]))
     machine = new_machine(shop, "44-QT-09", "Ines Calder", book)
     visit = store.open_visit(desk, machine)
     put(desk, visit,
@@ -61,7 +61,7 @@ def test_pads_pressed_back_out_of_order_are_pumped_out_in_the_order_offered(tab,
     page = tab.get(bench(tourer))
     assert "Best order of what is left" in words(page)
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
-    left = [step.name for step in course_of(read(tourer)).left]
+    left = [step.name for step in plan_progress(read(tourer)).left]
     assert left.index("pump_lever") < left.index("close_front_reservoir")
 
 
@@ -100,7 +100,7 @@ def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk,
     page = tab.get(bench(tourer))
     assert "Engine oil: drained, plugs out, until what would not go has its answer" in words(page)
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
-    assert course_of(read(tourer)).fits
+    assert plan_progress(read(tourer)).fits
 
 
 def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tourer):
@@ -110,11 +110,11 @@ def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tou
     page = tab.get(bench(tourer))
     assert "was left out, and nothing else leads on" in words(page)
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
-    course = course_of(read(tourer))
+    course = plan_progress(read(tourer))
     assert course.fits
     assert "engine_oil/close_up" in [step.name for step in course.left]
     did(desk, tourer, "engine_oil/close_up")
-    assert "engine_oil/close_up" not in [step.name for step in course_of(read(tourer)).left]
+    assert "engine_oil/close_up" not in [step.name for step in plan_progress(read(tourer)).left]
 
 
 def test_single_steps_list_what_changes_what_stands_in_the_way(tab, desk, tourer):

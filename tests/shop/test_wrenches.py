@@ -14,7 +14,7 @@ from tests.shop.day import Person
 from tests.shop.filled import faults_of, send
 from witnessmark.shop import projections, store
 from witnessmark.shop.models import Wrench, WrenchEvent, WrenchMark
-from witnessmark.shop.work.doubts import to_see_to
+from witnessmark.shop.work.recalls import to_see_to
 from witnessmark.shop.work.visit import read
 from witnessmark.shop.work.wrenches import shelf
 
@@ -177,7 +177,7 @@ def test_a_dropped_wrench_is_not_offered_until_a_check_finds_it_good(tab, shop, 
     assert stand(shop, row) == "calibrated"
 
 
-def test_a_weight_on_a_lever_is_a_check_and_its_torque_is_reckoned(tab, shop):
+def test_a_weight_on_a_lever_is_a_check_and_its_torque_is_calculated(tab, shop):
     """Plain arithmetic: 10.2 kg × 9.80665 m/s² × 0.4 m = 40.01 N·m."""
     row = Wrench.objects.create(shop=shop, name="New", low_nm=20, high_nm=100, arm_mm=400)
     check = f"/shop/wrenches/{row.pk}/check/"

@@ -95,7 +95,7 @@ def test_a_spelling_people_use_is_read(text, quantity, value):
 
 
 @pytest.mark.parametrize(
-    ("text", "quantity", "wrong"),
+    ("text", "quantity", "problem"),
     [
         ("12", "torque", "“12” has no unit"),
         ("12 lbf·ft", "volume", "“12 lbf·ft” is a torque, not a volume"),
@@ -123,11 +123,11 @@ def test_a_spelling_people_use_is_read(text, quantity, value):
         ("  ", "words", "nothing is written"),
     ],
 )
-def test_what_cannot_be_meant_is_refused_with_the_reason(text, quantity, wrong):
+def test_what_cannot_be_meant_is_refused_with_the_reason(text, quantity, problem):
     with pytest.raises(QuantityError) as refused:
         read(text, quantity)
-    assert (refused.value.place, refused.value.wrong) == (quantity, wrong)
-    assert refused.value.right
+    assert (refused.value.place, refused.value.problem) == (quantity, problem)
+    assert refused.value.expected
 
 
 def test_an_error_names_the_field_it_was_given():
@@ -161,7 +161,7 @@ def test_both_ways_out_of_an_ambiguous_comma_are_read(text, quantity, advice):
     assert grouped == 1000 * decimal
     with pytest.raises(QuantityError) as refused:
         read(text, quantity)
-    assert refused.value.right == "write 1234 without a separator, or 1.2340"
+    assert refused.value.expected == "write 1234 without a separator, or 1.2340"
 
 
 NUMBERISH = st.text(st.sampled_from("0123456789.,'/ -+½¼¾\u00a0\u2009−eE"), max_size=12)
@@ -195,7 +195,7 @@ def test_any_text_gives_an_amount_within_bounds_or_a_quantity_error(text, quanti
 
 
 @pytest.mark.parametrize(
-    ("text", "wrong"),
+    ("text", "problem"),
     [
         ("٦٠ Nm", "“٦٠ Nm” has digits other than 0 to 9"),
         ("६० Nm", "“६० Nm” has digits other than 0 to 9"),
@@ -206,11 +206,11 @@ def test_any_text_gives_an_amount_within_bounds_or_a_quantity_error(text, quanti
         ("1 8 km", "“1 8 km” is more than one number"),
     ],
 )
-def test_digits_that_are_not_plain_ones_are_never_guessed_at(text, wrong):
+def test_digits_that_are_not_plain_ones_are_never_guessed_at(text, problem):
     quantity = "torque" if "Nm" in text else "distance"
     with pytest.raises(QuantityError) as refused:
         read(text, quantity)
-    assert refused.value.wrong == wrong
+    assert refused.value.problem == problem
 
 
 LOCALES = ["en", "de", "fr", "de_CH", "sv", "en_IN", "pt", "es", "pl", "it_CH"]
@@ -254,7 +254,7 @@ def test_any_text_is_a_quantity_of_some_kind_or_an_error_at_its_field(text):
     try:
         amount = read_any(text, place="here")
     except QuantityError as error:
-        told = (error.place, bool(error.wrong), bool(error.right))
+        told = (error.place, bool(error.problem), bool(error.expected))
     else:
         assert BOUNDS[amount.quantity].low <= amount.value <= BOUNDS[amount.quantity].high
         return

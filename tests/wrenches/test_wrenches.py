@@ -27,8 +27,8 @@ from witnessmark.wrenches import (
     ranked,
     set_on,
     setting,
-    standing,
     suits,
+    tool_status,
     true_torque,
 )
 
@@ -170,13 +170,13 @@ def test_a_dropped_wrench_is_out_of_use_until_a_check_finds_it_good():
     bad = Check(DAY, "lever", (Point(60, 55),))
     good = Check(DAY, "lever", (Point(60, 59.5),))
     tool = TorqueTool("x", 100.0, history=(*GOOD, fell))
-    assert standing(tool, DAY - timedelta(days=1)).proves
+    assert tool_status(tool, DAY - timedelta(days=1)).proves
     for history, stand in (
         ((fell,), "dropped"),
         ((fell, bad), "wrong"),
         ((fell, good), "calibrated"),
     ):
-        now = standing(TorqueTool("x", 100.0, history=(*GOOD, *history)), DAY)
+        now = tool_status(TorqueTool("x", 100.0, history=(*GOOD, *history)), DAY)
         assert now.stand == stand
         assert now.usable == (stand == "calibrated")
 
@@ -194,19 +194,19 @@ def test_a_check_in_house_renews_if_it_covers_the_range_by_a_fine_method(
     points, uncertainty, stand
 ):
     check = Check(DAY, "reference", tuple(Point(*p) for p in points), uncertainty=uncertainty)
-    assert standing(TorqueTool("x", 100.0, history=(check,)), DAY).stand == stand
+    assert tool_status(TorqueTool("x", 100.0, history=(check,)), DAY).stand == stand
 
 
 def test_a_wrench_says_when_it_is_soon_due_and_when_its_owner_waits():
     soon = TorqueTool("x", 100.0, history=(Check(DAY - timedelta(days=340)),))
-    assert standing(soon, DAY).soon
+    assert tool_status(soon, DAY).soon
     worn = TorqueTool("x", 100.0, cycles=4600, history=GOOD)
-    assert (standing(worn, DAY).soon, standing(worn, DAY).cycles_left) == (True, 400)
+    assert (tool_status(worn, DAY).soon, tool_status(worn, DAY).cycles_left) == (True, 400)
     lent = TorqueTool("x", 100.0, history=GOOD, loan=Loan(DAY - timedelta(days=1)))
-    assert standing(lent, DAY).overdue
-    assert standing(lent, DAY).said[-1] == "overdue to its owner since 1 Mar 2026"
+    assert tool_status(lent, DAY).overdue
+    assert tool_status(lent, DAY).said[-1] == "overdue to its owner since 1 Mar 2026"
     back = TorqueTool("x", 100.0, history=GOOD, loan=Loan(DAY, returned=DAY))
-    assert (standing(back, DAY).usable, standing(back, DAY).quiet) == (False, True)
+    assert (tool_status(back, DAY).usable, tool_status(back, DAY).quiet) == (False, True)
 
 
 # ---------------------------------------------------------------- found wrong
@@ -221,11 +221,11 @@ def test_the_doubt_reaches_back_to_the_last_good_check_by_the_hour():
     points = (Point(20, 19.5), Point(60, 54), Point(100, 90))
     first = Check(date(2025, 1, 5), first=at(1), last=at(1))
     good = Check(date(2025, 6, 5), first=at(6, 0), last=at(6, 9))
-    wrong = Check(
+    problem = Check(
         date(2025, 12, 5), "laboratory", points, adjusted=True, first=at(12, 9), last=at(12, 9)
     )
-    (found,) = doubted(TorqueTool("x", 100.0, history=(first, good, wrong)))
-    assert (found.check, found.good) == (wrong, good)
+    (found,) = doubted(TorqueTool("x", 100.0, history=(first, good, problem)))
+    assert (found.check, found.good) == (problem, good)
     assert found.reaches(at(5)) == "clear"
     assert found.reaches(at(6, 8)) == "unclear"
     assert [found.reaches(when) for when in (at(6, 9), at(9), at(12, 9))] == ["in doubt"] * 3
@@ -282,6 +282,6 @@ def test_a_number_that_cannot_be_is_refused_with_its_place(a, b, c, d):
         try:
             answer = tried()
         except WrenchError as error:
-            told = (error.place, error.wrong, error.right)
+            told = (error.place, error.problem, error.expected)
             answer = float(all(told))
         assert answer == answer and answer  # noqa: PLR0124, PT018 - neither NaN nor 0

@@ -29,9 +29,9 @@ def faults(book: Book) -> Iterator[Fault]:
     for path, name, quantity in _wanted(book):
         figure_named = book.figures.get(name)
         if figure_named is not None and figure_named.quantity != quantity:
-            wrong = f'figure "{name}" is {units.with_article(figure_named.quantity)}'
+            problem = f'figure "{name}" is {units.with_article(figure_named.quantity)}'
             other = ("figures", name, "quantity")
-            yield Fault(path, wrong, f"name {units.with_article(quantity)}", other)
+            yield Fault(path, problem, f"name {units.with_article(quantity)}", other)
     for path, use in _fluid_uses(book):
         yield from _fluid_use(book, path, use)
     yield from _top_ups(book)
@@ -75,7 +75,7 @@ def _readable(path: Path, text: str, quantity: Quantity) -> Iterator[Fault]:
     try:
         units.read(text, quantity)
     except QuantityError as error:
-        yield Fault(path, error.wrong, error.right)
+        yield Fault(path, error.problem, error.expected)
 
 
 def _figure(path: Path, figure: Figure) -> Iterator[Fault]:
@@ -106,13 +106,13 @@ def _fitting(path: Path, figure: Figure) -> Iterator[Fault]:
         if figure.value is None:
             yield Fault((*path, "tolerance"), "a tolerance of no value", "give the value")
         elif figure.low is not None or figure.high is not None:
-            wrong = "a tolerance beside a range"
-            yield Fault((*path, "tolerance"), wrong, "keep either low and high, or the tolerance")
+            problem = "a tolerance beside a range"
+            yield Fault((*path, "tolerance"), problem, "keep either low and high, or the tolerance")
         elif not PER_CENT.fullmatch(figure.tolerance):
             try:
                 units.read_difference(figure.tolerance, figure.quantity)
             except QuantityError as error:
-                yield Fault((*path, "tolerance"), error.wrong, f'{error.right}, or "10 %"')
+                yield Fault((*path, "tolerance"), error.problem, f'{error.expected}, or "10 %"')
 
 
 def _in_order(path: Path, amounts: dict[str, Amount]) -> Iterator[Fault]:
@@ -120,9 +120,9 @@ def _in_order(path: Path, amounts: dict[str, Amount]) -> Iterator[Fault]:
         if less in amounts and more in amounts and amounts[less].value > amounts[more].value:
             if (less, more) != ("low", "high") and not _ends_in_order(amounts):
                 continue
-            wrong = f"{less} ({amounts[less].text}) is above {more} ({amounts[more].text})"
+            problem = f"{less} ({amounts[less].text}) is above {more} ({amounts[more].text})"
             key = "value" if "value" in (less, more) else less
-            yield Fault((*path, key), wrong, "compare both with the source")
+            yield Fault((*path, key), problem, "compare both with the source")
 
 
 def _ends_in_order(amounts: dict[str, Amount]) -> bool:
@@ -176,11 +176,11 @@ def _fluid_use(book: Book, path: Path, use: FluidUse) -> Iterator[Fault]:
     ]
     yield from unreadable
     if use.stage == "all" and use.hold_back is not None:
-        wrong = "all of it goes in, and some is held back"
-        yield Fault((*path, "hold_back"), wrong, 'give stage = "first" or "top up"')
+        problem = "all of it goes in, and some is held back"
+        yield Fault((*path, "hold_back"), problem, 'give stage = "first" or "top up"')
     elif use.stage != "all" and use.hold_back is None:
-        wrong = f'stage "{use.stage}" without how much is held back'
-        yield Fault((*path, "stage"), wrong, 'give hold_back = "…" with its unit')
+        problem = f'stage "{use.stage}" without how much is held back'
+        yield Fault((*path, "stage"), problem, 'give hold_back = "…" with its unit')
     elif use.hold_back is not None and not unreadable:
         yield from _more_than_all(book, path, use, use.hold_back)
 
@@ -190,9 +190,9 @@ def _more_than_all(book: Book, path: Path, use: FluidUse, hold_back: str) -> Ite
     if figure is None or figure.value is None or list(_readable(path, figure.value, "volume")):
         return
     if units.read(hold_back, "volume").value >= units.read(figure.value, "volume").value:
-        wrong = f"{hold_back} is held back of {figure.value} in all"
+        problem = f"{hold_back} is held back of {figure.value} in all"
         other = ("figures", use.figure, "value")
-        yield Fault((*path, "hold_back"), wrong, "hold back less than the filling", other)
+        yield Fault((*path, "hold_back"), problem, "hold back less than the filling", other)
 
 
 def _top_ups(book: Book) -> Iterator[Fault]:
@@ -206,8 +206,8 @@ def _top_ups(book: Book) -> Iterator[Fault]:
         for (fluid, stage, figure), (path, use) in stages.items():
             other = {"first": "top up", "top up": "first"}.get(stage)
             if other is not None and (fluid, other, figure) not in stages:
-                right = f'let an operation of the job have stage = "{other}" of that figure'
-                yield Fault((*path, "stage"), f'stage "{stage}" without its "{other}"', right)
+                expected = f'let an operation of the job have stage = "{other}" of that figure'
+                yield Fault((*path, "stage"), f'stage "{stage}" without its "{other}"', expected)
             elif stage == "top up":
                 first_path, first = stages[fluid, "first", figure]
                 yield from _as_much(path, use, first_path, first)
@@ -221,16 +221,16 @@ def _as_much(path: Path, use: FluidUse, first_path: Path, first: FluidUse) -> It
     except QuantityError:
         return  # told where it stands
     if topped_up != held_back:
-        wrong = f"{first.hold_back} was held back, and {use.hold_back} is topped up"
+        problem = f"{first.hold_back} was held back, and {use.hold_back} is topped up"
         other = (*first_path, "hold_back")
-        yield Fault((*path, "hold_back"), wrong, "give the same in both stages", other)
+        yield Fault((*path, "hold_back"), problem, "give the same in both stages", other)
 
 
 def _reading(path: Path, reading: Reading) -> Iterator[Fault]:
     if reading.unit and not _is_unit(reading.unit, reading.quantity):
-        wrong = f'"{reading.unit}" is no unit of {reading.quantity}'
-        right = f"units are {', '.join(units.UNITS[reading.quantity])}"
-        yield Fault((*path, "unit"), wrong, right)
+        problem = f'"{reading.unit}" is no unit of {reading.quantity}'
+        expected = f"units are {', '.join(units.UNITS[reading.quantity])}"
+        yield Fault((*path, "unit"), problem, expected)
     if reading.resolution is not None:
         yield from _readable((*path, "resolution"), reading.resolution, reading.quantity)
 

@@ -92,8 +92,8 @@ def _left_open(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault
         for thing, place in opened(book, step).items():
             if thing not in closable:
                 what, key = _WORDS[thing[0]]
-                wrong = f"{thing[0]} {_named(thing)} is {what} when {job} is done"
-                yield Fault((*path_of(name), *place), wrong, _where_else(book, job, thing, key))
+                problem = f"{thing[0]} {_named(thing)} is {what} when {job} is done"
+                yield Fault((*path_of(name), *place), problem, _where_else(book, job, thing, key))
 
 
 def _named(thing: Thing) -> str:
@@ -124,9 +124,9 @@ def _not_to_be_had(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[F
     for name, step in used.items():
         for condition, states in step.needs.items():
             if not possible[condition] & set(states):
-                wrong = f"{condition} is never {listed(states)} when {job} is done"
-                right = "add an access step that sets it, or bring a job that does"
-                yield Fault((*path_of(name), "needs", condition), wrong, right)
+                problem = f"{condition} is never {listed(states)} when {job} is done"
+                expected = "add an access step that sets it, or bring a job that does"
+                yield Fault((*path_of(name), "needs", condition), problem, expected)
 
 
 def _left_changed(
@@ -143,10 +143,10 @@ def _left_changed(
             if state is None or state not in states_from({found}, ways):
                 continue
             if finish not in states_from({state}, ways):
-                wrong = f'nothing brings {name} back to "{finish}" when {job} is done'
-                right = f'add an access step that sets it to "{finish}"'
+                problem = f'nothing brings {name} back to "{finish}" when {job} is done'
+                expected = f'add an access step that sets it to "{finish}"'
                 path = (*path_of(step_name), "sets", name)
-                yield Fault(path, wrong, right, ("conditions", name, "finish"))
+                yield Fault(path, problem, expected, ("conditions", name, "finish"))
 
 
 def _found_but_never_finished(book: Book) -> Iterator[Fault]:
@@ -159,9 +159,9 @@ def _found_but_never_finished(book: Book) -> Iterator[Fault]:
             s for s in found_states(condition) if condition.finish not in states_from({s}, ways)
         ]
         if stuck:
-            wrong = f'it may come in {listed(stuck)}, and no step leads from there to "{condition.finish}"'
-            right = f'add an access step, or say finish = "{AS_FOUND}"'
-            yield Fault(("conditions", name, "finish"), wrong, right)
+            problem = f'it may come in {listed(stuck)}, and no step leads from there to "{condition.finish}"'
+            expected = f'add an access step, or say finish = "{AS_FOUND}"'
+            yield Fault(("conditions", name, "finish"), problem, expected)
 
 
 # ---------------------------------------------------------------- gates
@@ -211,19 +211,19 @@ class _Gates:
         rides = [behind for behind in self.behind["road test"] if not openers <= behind]
         for name, place in self.closers.get(thing, {}).items():
             if openers and not any(name in behind for behind in rides):
-                wrong = "closed here with no ride since, though only a ride can close it"
-                right = 'let the step come after one with gate = "road test"'
+                problem = "closed here with no ride since, though only a ride can close it"
+                expected = 'let the step come after one with gate = "road test"'
                 other = ("circuits", thing[1], "closed_by", thing[2], "ride")
-                yield Fault((*path_of(name), *place), wrong, right, other)
+                yield Fault((*path_of(name), *place), problem, expected, other)
 
     def _waits_for_itself(self, thing: Thing, path: Path, gate: Gate) -> Iterator[Fault]:
         openers = self.openers.get(thing, {}).keys()
         closers = self.closers.get(thing, {}).keys()
         for behind in self.behind[gate]:
             if closers and closers <= behind and not openers <= behind:
-                wrong = f"the gate {gate} waits for it, and it is closed only behind that gate"
-                right = "close it before" + (", or say ride = true" if path[2:] else "")
-                yield Fault(path, wrong, right)
+                problem = f"the gate {gate} waits for it, and it is closed only behind that gate"
+                expected = "close it before" + (", or say ride = true" if path[2:] else "")
+                yield Fault(path, problem, expected)
 
     def _behind(self, first: str) -> set[str]:
         """That step, those after it, and those that need a state which only such bring about."""

@@ -74,11 +74,11 @@ def _refuse_too_much(document: Document) -> None:
         if not isinstance(value, dict | list):
             continue
         if len(path) >= MOST_LEVELS:
-            wrong = f"tables more than {MOST_LEVELS} deep"
-            raise _unusable(_place(document, path), wrong, "write it flatter")
+            problem = f"tables more than {MOST_LEVELS} deep"
+            raise _unusable(_place(document, path), problem, "write it flatter")
         if len(value) > MOST_ENTRIES:
-            wrong = f"{len(value)} entries"
-            raise _unusable(_place(document, path), wrong, f"give at most {MOST_ENTRIES}")
+            problem = f"{len(value)} entries"
+            raise _unusable(_place(document, path), problem, f"give at most {MOST_ENTRIES}")
         entries = value.items() if isinstance(value, dict) else enumerate(value)
         pending += [((*path, part), entry) for part, entry in entries]
 
@@ -104,8 +104,8 @@ def _too_large(label: str) -> BookErrors:
     return _unusable(line, f"larger than {MOST_BYTES} bytes", "give a service book")
 
 
-def _unusable(place: str, wrong: str, right: str) -> BookErrors:
-    return BookErrors([BookError(place, wrong, right)])
+def _unusable(place: str, problem: str, expected: str) -> BookErrors:
+    return BookErrors([BookError(place, problem, expected)])
 
 
 _MEANT = {
@@ -130,8 +130,8 @@ def _not_toml(label: str, text: str, message: str) -> BookErrors:
     )
     what, line, column = said.groups() if said else (message, None, None)
     number = int(line) if line else max(1, len(text.rstrip().splitlines()))
-    right = next((meant for start, meant in _MEANT.items() if what.startswith(start)), "")
+    expected = next((meant for start, meant in _MEANT.items() if what.startswith(start)), "")
     where = f" at column {column}" if column else ""
     what = re.sub(r"\('(.*?)',?\)", lambda names: names[1].replace("', '", "."), what)
-    wrong = f"not TOML{where}: {what[:1].lower()}{what[1:]}"
-    return _unusable(f"{label}:{number}", wrong, right or "mend the text there")
+    problem = f"not TOML{where}: {what[:1].lower()}{what[1:]}"
+    return _unusable(f"{label}:{number}", problem, expected or "mend the text there")

@@ -42,8 +42,8 @@ class Fault(NamedTuple):
     """
 
     path: Path
-    wrong: str
-    right: str
+    problem: str
+    expected: str
     other: Path | None = None
 
 

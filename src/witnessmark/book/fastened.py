@@ -67,8 +67,8 @@ def _depth(path: Path, fastener: Fastener) -> Iterator[Fault]:
     if joint is None or joint.engaged_mm is None:
         return
     if not 0 < joint.engaged_mm <= DEEPEST * joint.thread.diameter_mm:
-        wrong = f"{fastener.engagement} is no depth for {joint.thread.name}"
-        yield Fault((*path, "engagement"), wrong, "give the length that is screwed in, in mm")
+        problem = f"{fastener.engagement} is no depth for {joint.thread.name}"
+        yield Fault((*path, "engagement"), problem, "give the length that is screwed in, in mm")
 
 
 def _readable(path: Path, text: str | None, read: Callable[[str], object]) -> Iterator[Fault]:
@@ -77,7 +77,7 @@ def _readable(path: Path, text: str | None, read: Callable[[str], object]) -> It
     try:
         read(text)
     except WitnessError as error:
-        yield Fault(path, error.wrong, error.right)
+        yield Fault(path, error.problem, error.expected)
 
 
 # ---------------------------------------------------------------- rounds, and who comes first
@@ -90,17 +90,17 @@ def _round_faults(path: Path, fastener: Fastener) -> Iterator[Fault]:
         if fastener.figure is None:
             yield Fault((*path, key), "rounds of no torque", 'give figure = "…" as well')
         elif fastener.grade != "proven":
-            wrong = f'grade "{fastener.grade}" shows no rounds'
+            problem = f'grade "{fastener.grade}" shows no rounds'
             yield Fault(
-                (*path, key), wrong, 'let grade be "proven": each one is shown, round by round'
+                (*path, key), problem, 'let grade be "proven": each one is shown, round by round'
             )
     for place, figure in enumerate(fastener.stages):
         if figure in (*fastener.stages[:place], fastener.figure):
-            wrong = f'"{figure}" is gone through twice'
-            yield Fault((*path, "stages", place), wrong, "name each round's own figure")
+            problem = f'"{figure}" is gone through twice'
+            yield Fault((*path, "stages", place), problem, "name each round's own figure")
     if fastener.sequence == "alternate until still" and fastener.count == 1:
-        wrong = "one alone cannot alternate"
-        yield Fault((*path, "sequence"), wrong, 'give count = 2 or more, or sequence = "any"')
+        problem = "one alone cannot alternate"
+        yield Fault((*path, "sequence"), problem, 'give count = 2 or more, or sequence = "any"')
 
 
 def _ring_behind(book: Book, first: str) -> Iterator[Fault]:
@@ -110,16 +110,16 @@ def _ring_behind(book: Book, first: str) -> Iterator[Fault]:
         trail.append(name)
         name = book.fasteners[name].behind
     if name == first == min(trail):
-        wrong = f"each is behind the next: {listed(trail)}, and round again"
-        yield Fault(("fasteners", first, "behind"), wrong, "drop one of these")
+        problem = f"each is behind the next: {listed(trail)}, and round again"
+        yield Fault(("fasteners", first, "behind"), problem, "drop one of these")
 
 
 def _used_again(book: Book) -> Iterator[Fault]:
     for name, renewal in book.renewals.items():
         if renewal.reuse and (why := NEVER_AGAIN.get(renewal.kind)):
-            wrong = f"a {renewal.kind} is never used again: {why}"
+            problem = f"a {renewal.kind} is never used again: {why}"
             other = ("renewals", name, "kind")
-            yield Fault(("renewals", name, "reuse"), wrong, "leave reuse out", other)
+            yield Fault(("renewals", name, "reuse"), problem, "leave reuse out", other)
 
 
 def _read_again(book: Book) -> Iterator[Fault]:
@@ -128,6 +128,6 @@ def _read_again(book: Book) -> Iterator[Fault]:
     for name, reading in book.readings.items():
         for place, fastener in enumerate(reading.again_after):
             if fastener in book.fasteners and fastener not in tightened:
-                wrong = f'nothing makes "{fastener}" tight'
+                problem = f'nothing makes "{fastener}" tight'
                 path: Path = ("readings", name, "again_after", place)
-                yield Fault(path, wrong, "name one that a step tightens")
+                yield Fault(path, problem, "name one that a step tightens")

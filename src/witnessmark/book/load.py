@@ -103,8 +103,8 @@ class _Chain:
     def tell(self, at: Origin, fault: Fault) -> None:
         """Keep a fault, unless an earlier document of the chain has the same."""
         place = f"{at.file}:{at.line} {dotted(fault.path)}".rstrip()
-        error = BookError(place, fault.wrong, fault.right)
-        self.found.setdefault((fault.path, fault.wrong), (at.line, error))
+        error = BookError(place, fault.problem, fault.expected)
+        self.found.setdefault((fault.path, fault.problem), (at.line, error))
 
     # ------------------------------------------------------------ extends and remove
 
@@ -121,7 +121,7 @@ class _Chain:
             self.tell(document.at(("extends",)), Fault(("extends",), *refused.args))
             return None
         except BookErrors as errors:
-            self.found |= {((error.place,), error.wrong): (0, error) for error in errors.errors}
+            self.found |= {((error.place,), error.problem): (0, error) for error in errors.errors}
             return None
         whole, _ = self.put_together(base)
         if whole is None:
@@ -156,8 +156,8 @@ class _Chain:
         if not name.endswith(".toml"):
             raise _RefusedError(f'no archetype "{name}"', _archetype_or_path(name, list(names)))
         if document.file is None or self.root is None:
-            right = f"archetypes are {', '.join(names)}"
-            raise _RefusedError("a pasted book cannot extend a file", right)
+            expected = f"archetypes are {', '.join(names)}"
+            raise _RefusedError("a pasted book cannot extend a file", expected)
         path = self.beside(document.file, name)
         if not path.is_file():
             files = [str(f.relative_to(self.root)) for f in sorted(self.root.rglob("*.toml"))]
@@ -171,8 +171,8 @@ class _Chain:
             root = _ARCHETYPES.resolve()
         path = (file.parent / name).resolve()
         if FilePath(name).is_absolute() or not path.is_relative_to(root):
-            right = f"keep it in {root.name or root}/ or below, and give the path from this file"
-            raise _RefusedError(f'"{name}" lies outside the folder of the book', right)
+            expected = f"keep it in {root.name or root}/ or below, and give the path from this file"
+            raise _RefusedError(f'"{name}" lies outside the folder of the book', expected)
         return path
 
     def removals(self, document: Document) -> Iterator[tuple[int, Path]]:
@@ -185,8 +185,8 @@ class _Chain:
         for place, entry in enumerate(given):
             path = _path_written(entry)
             if path is None:
-                wrong, at = f"{entry!r} is no path", ("remove", place)
-                self.tell(document.at(at), Fault(at, wrong, 'write it like "jobs.chain"'))
+                problem, at = f"{entry!r} is no path", ("remove", place)
+                self.tell(document.at(at), Fault(at, problem, 'write it like "jobs.chain"'))
             else:
                 yield place, path
 
@@ -208,8 +208,8 @@ def _same_file(path: FilePath, other: FilePath | None) -> bool:
 
 def _archetype_or_path(name: str, names: list[str]) -> str:
     like = nearest(name, names)
-    right = f'did you mean "{like}"?' if like else f"archetypes are {', '.join(names)}"
-    return f"{right} (a path ends in .toml)"
+    expected = f'did you mean "{like}"?' if like else f"archetypes are {', '.join(names)}"
+    return f"{expected} (a path ends in .toml)"
 
 
 def _path_written(entry: Any) -> Path | None:
@@ -232,8 +232,8 @@ def _not_there(data: dict[str, Any], place: int, path: Path) -> Fault:
     depth = next(n for n in range(len(path)) if path[n] not in names_at(data, path[:n]))
     names = names_at(data, path[:depth])
     like = nearest(str(path[depth]), names)
-    right = f'did you mean "{dotted((*path[:depth], like))}"?' if like else "drop it"
-    return Fault(("remove", place), f'nothing to remove at "{dotted(path)}"', right)
+    expected = f'did you mean "{dotted((*path[:depth], like))}"?' if like else "drop it"
+    return Fault(("remove", place), f'nothing to remove at "{dotted(path)}"', expected)
 
 
 # ---------------------------------------------------------------- validation and blame
@@ -290,8 +290,8 @@ def _blamed(fault: Fault, layers: Layers, document: Document) -> tuple[Origin, F
             continue
         for gone, at in layers.gone.items():
             if path[: len(gone)] == gone and path not in layers.said:
-                right = f'keep "{dotted(gone)}", or leave out what needs it too'
-                return at, fault if path == fault.path else fault._replace(right=right)
+                expected = f'keep "{dotted(gone)}", or leave out what needs it too'
+                return at, fault if path == fault.path else fault._replace(expected=expected)
         said = _nearest_said(layers.said, path)
         if said.file == document.label:
             return said, fault

@@ -24,13 +24,14 @@ from witnessmark.units import Quantity
 
 ID_PATTERN = r"^[a-z][a-z0-9_]*$"
 STATE_PATTERN = r"^[a-z][a-z0-9_ ]*$"
+LANGUAGE_PATTERN = r"^[a-z]{2,3}$"
 Id = Annotated[str, StringConstraints(pattern=ID_PATTERN, max_length=60)]
 Words = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=2000)]
 State = Annotated[str, StringConstraints(pattern=STATE_PATTERN, max_length=40)]
 Minutes = Annotated[
     float, Field(ge=0, le=100_000, multiple_of=0.1), AfterValidator(lambda m: round(m, 1))
 ]
-Language = Annotated[str, StringConstraints(pattern=r"^[a-z]{2,3}$")]  # ISO 639
+Language = Annotated[str, StringConstraints(pattern=LANGUAGE_PATTERN)]  # ISO 639
 Units = Annotated[int, Field(ge=1, le=1000)]
 
 

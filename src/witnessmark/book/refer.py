@@ -74,8 +74,8 @@ def _list(path: Path, kind: str, names: Sequence[str], book: Book, table: str) -
 
 def _machine(book: Book) -> Iterator[Fault]:
     if book.machine is None and not book.archetype:
-        right = "give [machine] with maker and model (or archetype = true)"
-        yield Fault(("machine",), "no machine is named", right)
+        expected = "give [machine] with maker and model (or archetype = true)"
+        yield Fault(("machine",), "no machine is named", expected)
 
 
 # ---------------------------------------------------------------- conditions
@@ -86,8 +86,8 @@ def _conditions(book: Book) -> Iterator[Fault]:
         path: Path = ("conditions", name)
         yield from _repeats((*path, "states"), condition.states)
         if AS_FOUND in condition.states:
-            right = "name the state otherwise"
-            yield Fault((*path, "states"), f'"{AS_FOUND}" has a meaning of its own', right)
+            expected = "name the state otherwise"
+            yield Fault((*path, "states"), f'"{AS_FOUND}" has a meaning of its own', expected)
         yield from _states_named(path, condition)
         yield from _lapses(path, condition)
 
@@ -115,8 +115,8 @@ def _lapses(path: Path, condition: Condition) -> Iterator[Fault]:
         while state in condition.lapse and (state := condition.lapse[state].to) not in seen:
             seen.append(state)
         if state in condition.lapse and seen[0] == min(seen):
-            wrong = f"lapses lead round: {listed(seen)}, and again"
-            yield Fault((*path, "lapse", first), wrong, "let the last of them stay")
+            problem = f"lapses lead round: {listed(seen)}, and again"
+            yield Fault((*path, "lapse", first), problem, "let the last of them stay")
 
 
 def _states(
@@ -137,8 +137,8 @@ def _never(book: Book) -> Iterator[Fault]:
                 for condition, states in never.when.items()
             ]
             if all(always):
-                wrong = f"every {word} is among these: the book could never be followed"
-                yield Fault(path, wrong, "leave out one of the states")
+                problem = f"every {word} is among these: the book could never be followed"
+                yield Fault(path, problem, "leave out one of the states")
 
 
 def _needs(book: Book, path: Path, needs: Mapping[str, list[str]]) -> Iterator[Fault]:
@@ -170,14 +170,14 @@ _STEP_LISTS = (
 
 def _step(book: Book, path: Path, step: Step) -> Iterator[Fault]:
     if step.minutes + step.unattended < 0.1:
-        right = "give minutes or unattended of at least 0.1"
-        yield Fault((*path, "minutes"), "the step takes no time", right)
+        expected = "give minutes or unattended of at least 0.1"
+        yield Fault((*path, "minutes"), "the step takes no time", expected)
     if step.shown_by_waiting and not step.unattended:
-        right = "give the minutes of the wait as unattended"
-        yield Fault((*path, "shown_by_waiting"), "nothing is waited for", right)
+        expected = "give the minutes of the wait as unattended"
+        yield Fault((*path, "shown_by_waiting"), "nothing is waited for", expected)
     if step.waits_for and not step.unattended:
-        right = "give its minutes as unattended"
-        yield Fault((*path, "waits_for"), "nothing is waited for", right)
+        expected = "give its minutes as unattended"
+        yield Fault((*path, "waits_for"), "nothing is waited for", expected)
     yield from _needs(book, (*path, "needs"), step.needs)
     for name, state in step.sets.items():
         here = (*path, "sets", name)
@@ -221,9 +221,9 @@ def _fluids(book: Book, path: Path, step: Step) -> Iterator[Fault]:
     }
     for name in step.fluids:
         if families and name in book.fluids and book.fluids[name].family not in families:
-            wrong = f"{book.fluids[name].family} does not belong into what this step closes"
-            right = f"that takes {' or '.join(sorted(families))}"
-            yield Fault((*path, name), wrong, right, ("fluids", name, "family"))
+            problem = f"{book.fluids[name].family} does not belong into what this step closes"
+            expected = f"that takes {' or '.join(sorted(families))}"
+            yield Fault((*path, name), problem, expected, ("fluids", name, "family"))
 
 
 def _after(book: Book) -> Iterator[Fault]:
@@ -237,8 +237,8 @@ def _after(book: Book) -> Iterator[Fault]:
             yield from _after_names(path, job, operation, names)
     if ring := _ring(waits):
         job, _, name = ring[0].partition("/")
-        wrong = f"each waits for the next: {listed(ring)}, and round again"
-        yield Fault(("jobs", job, "operations", name, "after"), wrong, "drop one of these")
+        problem = f"each waits for the next: {listed(ring)}, and round again"
+        yield Fault(("jobs", job, "operations", name, "after"), problem, "drop one of these")
 
 
 def _after_names(path: Path, job: str, operation: Operation, names: list[str]) -> Iterator[Fault]:
@@ -285,8 +285,8 @@ def _jobs_and_services(book: Book) -> Iterator[Fault]:
     for name, service in book.services.items():
         yield from _list(("services", name, "jobs"), "job", service.jobs, book, "jobs")
         if name in book.jobs:
-            wrong = "a job has that name already"
-            yield Fault(("services", name), wrong, "name the service otherwise", ("jobs", name))
+            problem = "a job has that name already"
+            yield Fault(("services", name), problem, "name the service otherwise", ("jobs", name))
 
 
 def _things(book: Book) -> Iterator[Fault]:
@@ -297,14 +297,14 @@ def _things(book: Book) -> Iterator[Fault]:
         yield from _in_table((*path, "turn"), "figure", fastener.turn, book, "figures")
         yield from _in_table((*path, "behind"), "fastener", fastener.behind, book, "fasteners")
         if fastener.figure is None and fastener.grade != "counted":
-            right = 'give figure = "…" (a torque), or grade = "counted"'
-            yield Fault(path, f'grade "{fastener.grade}" without a figure', right)
+            expected = 'give figure = "…" (a torque), or grade = "counted"'
+            yield Fault(path, f'grade "{fastener.grade}" without a figure', expected)
     for name, circuit in book.circuits.items():
         path = ("circuits", name)
         yield from _in_table((*path, "fluid"), "fluid", circuit.fluid, book, "fluids")
         if "all" in circuit.closed_by:
-            wrong = '"all" has a meaning of its own'
-            yield Fault((*path, "closed_by", "all"), wrong, "name the requirement otherwise")
+            problem = '"all" has a meaning of its own'
+            yield Fault((*path, "closed_by", "all"), problem, "name the requirement otherwise")
     for name, renewal in book.renewals.items():
         yield from _in_table(("renewals", name, "part"), "part", renewal.part, book, "parts")
     for name, fluid in book.fluids.items():
@@ -339,12 +339,12 @@ def _shims(book: Book) -> Iterator[Fault]:
             yield from _in_table((*path, key), "reading", reading, book, "readings")
             known_reading = book.readings.get(reading)
             if known_reading and known_reading.quantity != "length":
-                wrong = f'"{reading}" is no clearance'
-                yield Fault((*path, key), wrong, "name a reading of a length")
+                problem = f'"{reading}" is no clearance'
+                yield Fault((*path, key), problem, "name a reading of a length")
         counts = [book.readings[r].repeat for r in (shims.found, shims.left) if r in book.readings]
         if len(set(counts)) > 1:
-            wrong = f"{counts[0]} valves are read before, {counts[1]} after"
-            yield Fault((*path, "left"), wrong, "give both readings the same repeat")
+            problem = f"{counts[0]} valves are read before, {counts[1]} after"
+            yield Fault((*path, "left"), problem, "give both readings the same repeat")
 
 
 def _not_given(path: Path, reading: Any, keys: Iterable[str], what: str) -> Iterator[Fault]:

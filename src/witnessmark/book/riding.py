@@ -87,19 +87,19 @@ def ridden_again(book: Book, to_come: Iterable[str]) -> tuple[frozenset[str], fr
 
 
 def _takes_apart(book: Book, step: Step) -> bool:
-    """Whether the step itself asks for a ride, or needs a state that only such access steps lead to."""
+    """Whether the step itself asks for a ride, or needs a state to which only such access steps lead."""
+    quiet = [way for way in book.access.values() if not asks_for_ride(book, way)]
     return asks_for_ride(book, step) or any(
-        _reached_without_ride(book, condition).isdisjoint(allowed)
+        not _reached(book, condition, book.access.values()).isdisjoint(allowed)
+        and _reached(book, condition, quiet).isdisjoint(allowed)
         for condition, allowed in step.needs.items()
     )
 
 
-def _reached_without_ride(book: Book, condition: str) -> set[str]:
-    """The states of a condition to which access steps that ask for no ride lead from its start."""
+def _reached(book: Book, condition: str, steps: Iterable[Step]) -> set[str]:
+    """The states of a condition to which those steps lead from its start."""
     ways = [
-        (way.needs.get(condition), way.sets[condition])
-        for way in book.access.values()
-        if condition in way.sets and not asks_for_ride(book, way)
+        (one.needs.get(condition), one.sets[condition]) for one in steps if condition in one.sets
     ]
     reached = {book.conditions[condition].start}
     while fresh := {

@@ -217,8 +217,8 @@ def _fault(book: Book, stuck: Mapping[str, str]) -> Fault:
         for name, allowed in one.needs.items()
         if name in stuck and stuck[name] not in allowed
     ]
-    wrong = f"with {where} no access step leads back to the finish: {'; '.join(waits)}"
-    right = (
+    problem = f"with {where} no access step leads back to the finish: {'; '.join(waits)}"
+    expected = (
         "let one of these steps be done in that state, or add an access step that leads out of it"
     )
-    return Fault(("conditions", first, "finish"), wrong, right)
+    return Fault(("conditions", first, "finish"), problem, expected)

@@ -20,9 +20,9 @@ def faults(book: Book) -> Iterator[Fault]:
     for language, table in book.translations.items():
         for text in table:
             if text not in said:
-                right = known("text", text, sorted(said))
+                expected = known("text", text, sorted(said))
                 yield Fault(
-                    ("translations", language, text), f'no text "{text}" in this book', right
+                    ("translations", language, text), f'no text "{text}" in this book', expected
                 )
 
 

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from witnessmark.book.errors import Fault, Part, Path
-from witnessmark.book.model import ID_PATTERN, STATE_PATTERN, Book
+from witnessmark.book.model import ID_PATTERN, LANGUAGE_PATTERN, STATE_PATTERN, Book
 from witnessmark.errors import listed, nearest
 
 _WANTED = {
@@ -35,6 +35,7 @@ _BOUNDS = {
 _PATTERNS = {
     ID_PATTERN: "ids are lower-case letters, digits and underscores, letter first",
     STATE_PATTERN: "states are lower-case letters, digits, blanks, letter first",
+    LANGUAGE_PATTERN: "a language is its ISO 639 code in lower case, such as de",
 }
 _WITH_UNIT = ("value", "low", "high", "tolerance", "hold_back", "syringe", "resolution")
 
@@ -62,7 +63,7 @@ def _fault(found: ErrorDetails) -> Fault:
 
 def _as_misspelt(fault: Fault, data: Mapping[str, Any]) -> Fault:
     """Where an entry lacks something and its name is much like another's, that is what was meant."""
-    if not fault.wrong.endswith("is missing") or len(fault.path) < 3:
+    if not fault.problem.endswith("is missing") or len(fault.path) < 3:
         return fault
     table: Any = data
     for part in fault.path[:-2]:
@@ -71,7 +72,7 @@ def _as_misspelt(fault: Fault, data: Mapping[str, Any]) -> Fault:
     alike = difflib.get_close_matches(name, [key for key in table if key != name], 1, 0.85)
     if not alike:
         return fault
-    return fault._replace(right=f'did you mean "{alike[0]}"? A new "{name}": {fault.right}')
+    return fault._replace(expected=f'did you mean "{alike[0]}"? A new "{name}": {fault.expected}')
 
 
 def _sentence(found: ErrorDetails, path: Path) -> tuple[str, str]:

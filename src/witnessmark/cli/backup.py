@@ -31,8 +31,8 @@ def backup(
 
     try:
         run = back_up(folder, fresh=fresh)
-    except NotNowError as wrong:
-        typer.echo(str(wrong), err=True)
+    except NotNowError as problem:
+        typer.echo(str(problem), err=True)
         raise typer.Exit(1) from None
     typer.echo(f"{run.folder}/{run.name}: {total(run.held)}, {run.bytes / 1e6:.1f} MB")
     if run.missing:

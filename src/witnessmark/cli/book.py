@@ -102,21 +102,21 @@ def figures(
         raise refused(error) from None
     missing, unproven = figures_missing(book, chosen), figures_unproven(book, chosen)
     used = {use.id for use in figures_used(book, chosen)}
-    wrong = [look for look in doubts(book) if look.figure in used]
+    problem = [look for look in doubts(book) if look.figure in used]
     if as_json:
         found = {"missing": missing, "unproven": unproven}
         print_json(
             {"jobs": chosen}
             | {key: _uses_json(uses) for key, uses in found.items()}
-            | {"doubtful": [_look_json(look) for look in wrong]}
+            | {"doubtful": [_look_json(look) for look in problem]}
         )
     else:
         _print_uses("missing", missing)
         _print_uses("unproven: a value without a source", unproven)
-        _print_doubts([(f"figures.{look.figure}.{look.key}", look.words) for look in wrong])
-        if not missing and not unproven and not wrong:
+        _print_doubts([(f"figures.{look.figure}.{look.key}", look.words) for look in problem])
+        if not missing and not unproven and not problem:
             typer.echo("every figure is there, with its source", err=True)
-    raise typer.Exit(1 if missing or unproven or wrong else 0)
+    raise typer.Exit(1 if missing or unproven or problem else 0)
 
 
 @app.command()
@@ -128,8 +128,8 @@ def new(
 ) -> None:
     """Print the figures sheet of a new model, to save as a TOML file and fill in."""
     if not re.match(ID_PATTERN, name):
-        right = "give lower-case letters, digits and underscores, letter first"
-        raise refused(BookError("--name", f'"{name}" will not do', right))
+        expected = "give lower-case letters, digits and underscores, letter first"
+        raise refused(BookError("--name", f'"{name}" will not do', expected))
     book = loaded(extends)
     typer.echo(figures_sheet(book, extends=extends, name=name, maker=maker, model=model), nl=False)
 

@@ -11,9 +11,9 @@ import sys
 import typer
 
 from witnessmark.cli import backup, book, demo, serve
+from witnessmark.cli.calculate import CONTEXT, calculate
 from witnessmark.cli.plan import plan
 from witnessmark.cli.plan_problem import plan_problem
-from witnessmark.cli.reckon import CONTEXT, reckon
 from witnessmark.errors import WitnessError
 
 app = typer.Typer(
@@ -27,7 +27,7 @@ app.add_typer(book.app, name="book")
 app.add_typer(demo.app, name="demo")
 app.command()(plan)
 app.command("plan-problem")(plan_problem)
-app.command("reckon", context_settings=CONTEXT)(reckon)
+app.command("calculate", context_settings=CONTEXT)(calculate)
 serve.register(app)
 backup.register(app)
 
@@ -36,6 +36,6 @@ def main() -> None:
     """Run the command; an error in what was given is one line on stderr and exit 2."""
     try:
         app()
-    except WitnessError as wrong:
-        sys.stderr.write(f"{wrong}\n")
+    except WitnessError as problem:
+        sys.stderr.write(f"{problem}\n")
         raise SystemExit(2) from None

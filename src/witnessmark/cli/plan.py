@@ -211,14 +211,16 @@ def _visit(key: str) -> Visit:
         raise BookError("--visit", f'"{key}" is no visit', "give its number or UUID") from None
     found = list(Visit.objects.filter(**wanted).select_related("machine", "shop")[:2])
     if len(found) != 1:
-        wrong = "several shops have a visit of that number" if found else f"there is no visit {key}"
-        raise BookError("--visit", wrong, "give the UUID from the address of its pages")
+        violation = (
+            "several shops have a visit of that number" if found else f"there is no visit {key}"
+        )
+        raise BookError("--visit", violation, "give the UUID from the address of its pages")
     return found[0]
 
 
 def _of_visit(visit: Visit) -> Plan:
     from witnessmark.shop.work import planning  # noqa: PLC0415 - after the settings
-    from witnessmark.shop.work.course import course_of  # noqa: PLC0415
+    from witnessmark.shop.work.plan_progress import plan_progress  # noqa: PLC0415
     from witnessmark.shop.work.pricing import laid_out  # noqa: PLC0415
     from witnessmark.shop.work.visit import read  # noqa: PLC0415
 
@@ -227,7 +229,7 @@ def _of_visit(visit: Visit) -> Plan:
         raise BookError(
             f"visit {visit.number}", "nothing is to be done", "take jobs on, and have them agreed"
         )
-    course = course_of(work) if work.state.plan else None
+    course = plan_progress(work) if work.state.plan else None
     made = (
         course.plan
         if course and course.fits and course.plan

@@ -77,8 +77,8 @@ def plan_problem(
             previous=None if previous is None else load_answer(previous),
             interruptible=True,
         )
-    except WitnessError as wrong:
-        fail(wrong, 2, as_json=as_json)
+    except WitnessError as violation:
+        fail(violation, 2, as_json=as_json)
     if as_json:
         typer.echo(answer.to_json())
     else:

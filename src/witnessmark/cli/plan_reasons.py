@@ -103,8 +103,8 @@ def team(technicians: Sequence[str], shifts: Sequence[str], lifts: int | None) -
         })  # fmt: skip
     if there:
         known = ", ".join(str(one["name"]) for one in made) or "none"
-        wrong = f'"{next(iter(there))}" is not among the technicians'
-        raise BookError("--shift", wrong, f"given with --technician: {known}")
+        violation = f'"{next(iter(there))}" is not among the technicians'
+        raise BookError("--shift", violation, f"given with --technician: {known}")
     checked = problem_from({"technicians": made}, file="--technician") if made else None
     return Team(checked.technicians if checked else (), lifts)
 

@@ -43,12 +43,12 @@ def in_words() -> Iterator[None]:
     """What the database or the disk refuses is one line on stderr, and exit 1."""
     try:
         yield
-    except (DatabaseError, OSError) as wrong:
+    except (DatabaseError, OSError) as problem:
         from witnessmark.shop.trouble import trouble  # noqa: PLC0415 - only these commands pay for it
 
-        known = trouble(wrong)
-        detail = f"{known.wrong} " if known else ""
-        typer.echo(f"{detail}{str(wrong).strip()}", err=True)
+        known = trouble(problem)
+        detail = f"{known.problem} " if known else ""
+        typer.echo(f"{detail}{str(problem).strip()}", err=True)
         raise typer.Exit(1) from None
 
 
@@ -57,8 +57,8 @@ def _run(command: str, **options: Any) -> None:
     try:
         with in_words():
             call_command(command, **options)
-    except CommandError as wrong:
-        typer.echo(str(wrong), err=True)
+    except CommandError as problem:
+        typer.echo(str(problem), err=True)
         raise typer.Exit(2) from None
 
 

@@ -3,7 +3,6 @@
 Each reader answers, or raises `DecodeError`; what it read only in part is shown beside what it read.
 """
 
-from witnessmark.decode.answers import Answer, Listed, read_answer
 from witnessmark.decode.batteries import Battery, read_battery
 from witnessmark.decode.chains import (
     CHAINS,
@@ -26,6 +25,7 @@ from witnessmark.decode.identification import (
 )
 from witnessmark.decode.identification_words import Told, told
 from witnessmark.decode.pasted import Pasted, Seen, Unread, read_pasted
+from witnessmark.decode.responses import Listed, Response, read_response
 from witnessmark.decode.trouble_codes import (
     Code,
     code_of,
@@ -54,7 +54,6 @@ __all__ = [
     "LOAD_KG",
     "SPEED_KMH",
     "TREAD_LIMITS",
-    "Answer",
     "Battery",
     "Chain",
     "ChainMarking",
@@ -68,6 +67,7 @@ __all__ = [
     "Pasted",
     "Rating",
     "ReadOut",
+    "Response",
     "Seen",
     "Told",
     "TreadLimit",
@@ -86,7 +86,6 @@ __all__ = [
     "model_years",
     "pressure_at",
     "published_limit",
-    "read_answer",
     "read_battery",
     "read_chain",
     "read_code",
@@ -94,6 +93,7 @@ __all__ = [
     "read_identification",
     "read_marking",
     "read_pasted",
+    "read_response",
     "slips",
     "speed_words",
     "status_bits",

@@ -64,8 +64,8 @@ def read_chain(text: str, *, place: str = PLACE) -> ChainMarking:
     written = plain(text)
     found = _FORM.match(f"ANSI {written}" if written in ANSI else written)
     if found is None or len(written) > _MOST:
-        right = f"one of {', '.join(CHAINS)}, ANSI {', '.join(ANSI)}"
-        raise DecodeError(place, f"{shown(text)} is no chain size we know", right)
+        expected = f"one of {', '.join(CHAINS)}, ANSI {', '.join(ANSI)}"
+        raise DecodeError(place, f"{shown(text)} is no chain size we know", expected)
     chain = CHAINS[found["size"] or ANSI[found["ansi"]]]
     links = re.search(r"(?:[X×*/-] ?|\b)(\d{2,3}) ?(?:L|LINKS)?$", found["rest"])
     count = int(links[1]) if links and 20 <= int(links[1]) <= 300 else None

@@ -56,12 +56,12 @@ def joined(frames: Sequence[bytes], place: str) -> bytes:
     data = first[2:]
     for n, frame in enumerate(frames[1:], 1):
         if frame[0] != 0x20 | n % 16:
-            wrong = f"frame {frame[0]:02X} comes where {0x20 | n % 16:02X} should"
-            raise DecodeError(place, wrong, "give every frame, in order")
+            problem = f"frame {frame[0]:02X} comes where {0x20 | n % 16:02X} should"
+            raise DecodeError(place, problem, "give every frame, in order")
         data += frame[1:]
     if len(data) < length:
-        wrong = f"{len(data)} of {length} bytes are here"
-        raise DecodeError(place, wrong, "give every frame of the answer")
+        problem = f"{len(data)} of {length} bytes are here"
+        raise DecodeError(place, problem, "give every frame of the answer")
     return data[:length]
 
 

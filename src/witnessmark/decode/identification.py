@@ -156,20 +156,20 @@ def _usable(text: str, place: str) -> str:
     other = [i for i, sign in enumerate(number) if sign not in VALUES and sign not in NEVER]
     if other and meant != number:
         at = next(i for i in other if meant[i] != number[i])
-        wrong = f"position {at + 1} looks like {meant[at]} but is a letter of another alphabet"
-        raise DecodeError(place, wrong, f"type it with Latin letters: {shown(_corrected(meant))}")
+        problem = f"position {at + 1} looks like {meant[at]} but is a letter of another alphabet"
+        raise DecodeError(place, problem, f"type it with Latin letters: {shown(_corrected(meant))}")
     if other:
-        wrong = (
+        problem = (
             f"{shown(number[other[0]])} at position {other[0] + 1} does not occur in such a number"
         )
-        raise DecodeError(place, wrong, "only digits and capital letters without I, O and Q")
+        raise DecodeError(place, problem, "only digits and capital letters without I, O and Q")
     if len(number) != LENGTH:
         raise DecodeError(place, *_length(number))
     bad = [i for i, sign in enumerate(number) if sign in NEVER]
     if bad:
         signs = ", ".join(f"{number[i]} at position {i + 1}" for i in bad)
-        wrong = f"{signs}: the letters I, O and Q are never used"
-        raise DecodeError(place, wrong, f"probably meant: {_corrected(number)}")
+        problem = f"{signs}: the letters I, O and Q are never used"
+        raise DecodeError(place, problem, f"probably meant: {_corrected(number)}")
     return number
 
 
@@ -181,10 +181,10 @@ def _length(number: str) -> tuple[str, str]:
     count = len(number)
     cut = number if count <= _MOST else number[: _MOST - 1] + "…"
     off = f"{LENGTH - count} missing" if count < LENGTH else f"{count - LENGTH} too many"
-    right = (
+    expected = (
         "look at the frame again; older machines (before about 1981) carry shorter frame numbers"
     )
-    return f"{cut} has {count} characters, not {LENGTH} ({off})", right
+    return f"{cut} has {count} characters, not {LENGTH} ({off})", expected
 
 
 # ---------------------------------------------------------------- where from

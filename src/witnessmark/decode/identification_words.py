@@ -1,4 +1,4 @@
-"""An identification number in sentences: for the arrival, the machine's page and the reckoner."""
+"""An identification number in sentences: for the arrival, the machine's page and the calculators."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def told(text: str, this_year: int) -> Told:
     try:
         read = read_identification(text, this_year)
     except DecodeError as error:
-        return Told((), (f"{_sentence(error.wrong)} {_sentence(error.right)}",))
+        return Told((), (f"{_sentence(error.problem)} {_sentence(error.expected)}",))
     return Told(facts_of(read), warnings_of(read))
 
 

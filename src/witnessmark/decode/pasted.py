@@ -10,8 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from witnessmark.decode import frames, rows
-from witnessmark.decode.answers import Answer, read_answer
 from witnessmark.decode.errors import DecodeError, neat, plain, shown
+from witnessmark.decode.responses import Response, read_response
 from witnessmark.decode.trouble_code_tables import (
     CLEARED,
     OBD_LISTS,
@@ -169,10 +169,10 @@ def _end(parts: Sequence[tuple[Line, bytes]], head: str, reading: _Reading) -> N
         return
     (number, first, _), _ = parts[0]
     try:
-        answer = read_answer(frames.joined([data for _, data in parts], PLACE))
+        answer = read_response(frames.joined([data for _, data in parts], PLACE))
     except DecodeError as error:
         text = "; ".join(line for (_, line, _), _ in parts)
-        reading.unread.append(Unread(number, text, f"{error.wrong}; {error.right}"))
+        reading.unread.append(Unread(number, text, f"{error.problem}; {error.expected}"))
     else:
         _keep(number, first, answer, unit=f"address {head}" if head else "", reading=reading)
 
@@ -186,9 +186,9 @@ def _hex(number: int, line: str, found: frames.HexLine, reading: _Reading) -> No
         _numbers(number, line, found, numbers, reading)
         return
     try:
-        answer = read_answer(found.data)
+        answer = read_response(found.data)
     except DecodeError as error:
-        reading.unread.append(Unread(number, line, f"{error.wrong}; {error.right}"))
+        reading.unread.append(Unread(number, line, f"{error.problem}; {error.expected}"))
         return
     unit = f"address {found.head}" if found.head else reading.unit
     _keep(number, line, answer, unit=unit, reading=reading)
@@ -228,13 +228,13 @@ def _number(token: str) -> Code | None:
 
 def _fits(data: bytes) -> bool:
     try:
-        read_answer(data)
+        read_response(data)
     except DecodeError:
         return False
     return True
 
 
-def _keep(number: int, line: str, answer: Answer, *, unit: str, reading: _Reading) -> None:
+def _keep(number: int, line: str, answer: Response, *, unit: str, reading: _Reading) -> None:
     reading.said.append((number, answer.said))
     reading.cleared = reading.cleared or answer.kind == "cleared"
     memory = next((word for byte, word in _MEMORY.items() if OBD_LISTS[byte] == answer.said), "")

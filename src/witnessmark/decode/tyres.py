@@ -163,7 +163,7 @@ def _dated(code: str, today: date, unread: list[tuple[str, str]]) -> MadeIn | No
     try:
         return read_date_code(code, today)
     except DecodeError as error:
-        unread.append((code, error.wrong))
+        unread.append((code, error.problem))
         return None
 
 

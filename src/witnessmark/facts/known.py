@@ -37,8 +37,10 @@ class LastDone:
                 f"last done {self.job}", f"{self.km} km cannot be", "give the odometer of that day"
             )
         if self.known == "never" and (self.km is not None or self.on is not None):
-            wrong = "never known to be done, yet with a day or a distance"
-            raise FactError(f"last done {self.job}", wrong, "give how it is known: record or word")
+            problem = "never known to be done, yet with a day or a distance"
+            raise FactError(
+                f"last done {self.job}", problem, "give how it is known: record or word"
+            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,19 +48,19 @@ def plausible_odometer(previous: Iterable[Odometer], new: Odometer) -> FactError
     if highest and new.km < highest.km:
         return _lower(highest, new)
     if lowest and new.km > lowest.km:
-        wrong = f"{_km(new)} on {new.on} is more than {_km(lowest)} read later, on {lowest.on}"
-        return FactError("odometer", wrong, "read the odometer again, and look at the day")
+        problem = f"{_km(new)} on {new.on} is more than {_km(lowest)} read later, on {lowest.on}"
+        return FactError("odometer", problem, "read the odometer again, and look at the day")
     return (highest and _jump(highest, new)) or (lowest and _jump(new, lowest)) or None
 
 
 def _lower(highest: Odometer, new: Odometer) -> FactError:
-    wrong = f"{_km(new)} is less than {_km(highest)} read on {highest.on}"
-    right = "read the odometer again"
+    problem = f"{_km(new)} is less than {_km(highest)} read on {highest.on}"
+    expected = "read the odometer again"
     as_miles = new.km * 1.609344  # the typed number, had it been miles
     if highest.km <= as_miles <= highest.km + MOST_KM_A_DAY * _days(highest, new):
         typed = f"{show(new.km, 'distance').rsplit(' ', 1)[0]} mi"
-        right += f"; if it counts miles, {typed} would be {show(as_miles, 'distance')}"
-    return FactError("odometer", wrong, right)
+        expected += f"; if it counts miles, {typed} would be {show(as_miles, 'distance')}"
+    return FactError("odometer", problem, expected)
 
 
 def _jump(earlier: Odometer, later: Odometer) -> FactError | None:
@@ -68,14 +68,17 @@ def _jump(earlier: Odometer, later: Odometer) -> FactError | None:
     if ridden <= MOST_KM_A_DAY * days:
         return None
     day = "one day" if days == 1 else f"{days} days"
-    wrong = f"from {_km(earlier)} on {earlier.on} to {_km(later)} on {later.on} is {show(ridden, 'distance')} in {day}"
-    right = (
+    distance = show(ridden, "distance")
+    problem = (
+        f"from {_km(earlier)} on {earlier.on} to {_km(later)} on {later.on} is {distance} in {day}"
+    )
+    expected = (
         f"nobody rides more than {show(MOST_KM_A_DAY, 'distance')} a day: read the odometer again"
     )
     as_km = convert(later.km, "distance", "mi")
     if earlier.km <= as_km <= earlier.km + MOST_KM_A_DAY * days:
-        right += f"; if it was typed in miles but counts kilometres, it would be {show(as_km, 'distance')}"
-    return FactError("odometer", wrong, right)
+        expected += f"; if it was typed in miles but counts kilometres, it would be {show(as_km, 'distance')}"
+    return FactError("odometer", problem, expected)
 
 
 def _days(earlier: Odometer, later: Odometer) -> int:

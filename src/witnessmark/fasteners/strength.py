@@ -117,11 +117,11 @@ def bolt_class(text: str, diameter_mm: float = 8.0, *, place: str = "class") -> 
     rows = _BOLTS.get(name)
     if rows is None:
         if name in NUTS:
-            right = f"a bolt for it is of class {NUTS[name].for_bolts} at most; name the bolt's"
-            raise FastenerError(place, f"{name} is a class of nuts, not of bolts", right)
+            expected = f"a bolt for it is of class {NUTS[name].for_bolts} at most; name the bolt's"
+            raise FastenerError(place, f"{name} is a class of nuts, not of bolts", expected)
         like = nearest(name, CLASSES)
-        right = f'did you mean "{like}"?' if like else f"classes are {listed(CLASSES, 20)}"
-        raise FastenerError(place, f"“{name}” is no property class", right)
+        expected = f'did you mean "{like}"?' if like else f"classes are {listed(CLASSES, 20)}"
+        raise FastenerError(place, f"“{name}” is no property class", expected)
     row = rows[diameter_mm > LARGE_ABOVE_MM]
     source = _ISO_3506_1 if "-" in name else _ISO_898_1
     return PropertyClass(name, row.tensile, row.yields, row.proof, source)
@@ -133,8 +133,8 @@ def material(text: str, *, place: str = "material") -> Material:
     name = _ALSO.get(name, name)
     if name not in MATERIALS:
         like = nearest(name, MATERIALS)
-        right = f'did you mean "{like}"?' if like else f"there are {listed(MATERIALS)}"
-        raise FastenerError(place, f"“{name}” is no material known here", right)
+        expected = f'did you mean "{like}"?' if like else f"there are {listed(MATERIALS)}"
+        raise FastenerError(place, f"“{name}” is no material known here", expected)
     return MATERIALS[name]
 
 

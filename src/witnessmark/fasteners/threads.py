@@ -162,12 +162,12 @@ def read_thread(text: str, *, place: str = "thread") -> Thread:
     coarse, fine = PITCHES_MM[diameter]
     pitch = _number(found["p"]) if found["p"] else coarse
     if pitch is None:
-        right = f"write the pitch: {_listed(diameter)}"
-        raise FastenerError(place, f"M{diameter:g} has no coarse pitch", right)
+        expected = f"write the pitch: {_listed(diameter)}"
+        raise FastenerError(place, f"M{diameter:g} has no coarse pitch", expected)
     if pitch != coarse and pitch not in fine:
-        wrong = f"{pitch:g} mm is no pitch of M{diameter:g} in ISO 261"
-        right = f"its pitches are {_listed(diameter)}; a length does not belong here"
-        raise FastenerError(place, wrong, right)
+        problem = f"{pitch:g} mm is no pitch of M{diameter:g} in ISO 261"
+        expected = f"its pitches are {_listed(diameter)}; a length does not belong here"
+        raise FastenerError(place, problem, expected)
     return Thread(diameter, pitch, bool(found["left"]))
 
 
@@ -193,8 +193,8 @@ def _other(plain: str, shown: str) -> tuple[str, str]:
             "leave the thread out",
         )
     meant = _within(plain)
-    right = f"did you mean {meant}? Otherwise {_EXAMPLE}" if meant else _EXAMPLE
-    return f"{shown} is no thread that can be read", right
+    expected = f"did you mean {meant}? Otherwise {_EXAMPLE}" if meant else _EXAMPLE
+    return f"{shown} is no thread that can be read", expected
 
 
 def _within(plain: str) -> str | None:

@@ -3,17 +3,17 @@
 Volumes are floats in millilitres (``volume_ml``), viscosities in mm²/s, temperatures in °C.
 """
 
-from witnessmark.fluids.bottle import Bottle, Verdict, Wanted, judge, wanted
+from witnessmark.fluids.bottle import Bottle, BottleFit, Wanted, judge, wanted
 from witnessmark.fluids.containers import Containers, containers
 from witnessmark.fluids.volume import FluidError, Stages, Strokes, stages, strokes
 
 __all__ = [
     "Bottle",
+    "BottleFit",
     "Containers",
     "FluidError",
     "Stages",
     "Strokes",
-    "Verdict",
     "Wanted",
     "containers",
     "judge",

@@ -43,7 +43,7 @@ class Bottle:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class BottleFit:
     """How a bottle stands: allowed; not known (look at its label); refused, used only for a reason
     that is named; never, for no reason at all. ``why``: the reasons in words.
     """
@@ -69,23 +69,25 @@ def wanted(book: Book, fluid: str) -> Wanted:
     return Wanted(asked.family, figure.value if figure else None, asked.wet_clutch)
 
 
-def judge(wanted: Wanted, bottle: Bottle) -> Verdict:
+def judge(wanted: Wanted, bottle: Bottle) -> BottleFit:
     """Compare a bottle with what the machine asks for. Never raises: what cannot be read is said."""
     if bottle.family != wanted.family:
-        return Verdict("never", (_other_family(wanted.family, bottle.family),))
+        return BottleFit("never", (_other_family(wanted.family, bottle.family),))
     if not bottle.label:
-        return Verdict("not known", (_look(wanted),))
+        return BottleFit("not known", (_look(wanted),))
     try:
         never = tuple(_other_base(wanted, bottle))
         refused = tuple(_refused(wanted, bottle))
     except FluidError as error:
-        return Verdict("not known", (f"{error.wrong}; {error.right}",))
+        return BottleFit("not known", (f"{error.problem}; {error.expected}",))
     if never:
-        return Verdict("never", never)
+        return BottleFit("never", never)
     if refused:
-        return Verdict("refused", refused)
+        return BottleFit("refused", refused)
     unknown = tuple(_unknown(wanted, bottle))
-    return Verdict("not known", unknown) if unknown else Verdict("allowed", tuple(_notes(wanted)))
+    return (
+        BottleFit("not known", unknown) if unknown else BottleFit("allowed", tuple(_notes(wanted)))
+    )
 
 
 def faults(bottle: Bottle) -> tuple[str, ...]:
@@ -95,7 +97,7 @@ def faults(bottle: Bottle) -> tuple[str, ...]:
         try:
             read(bottle.label)
         except FluidError as error:
-            found.append(f"{error.wrong}; {error.right}")
+            found.append(f"{error.problem}; {error.expected}")
     if not found:
         found += _contradictions(bottle)
     return tuple(found)
@@ -190,7 +192,7 @@ def _contradictions(bottle: Bottle) -> Iterator[str]:
     try:
         base = brake.base_in(bottle.label) if bottle.family in _BRAKES else None
     except FluidError as error:
-        yield f"{error.wrong}; {error.right}"
+        yield f"{error.problem}; {error.expected}"
         return
     if base and base != _BRAKES[bottle.family]:
         yield f"“{bottle.label}” is {base}, but it stands under {bottle.family}"

@@ -92,9 +92,11 @@ def base_in(text: str) -> Base | None:
     )
     bases |= {base for base, said in words if said}
     if len(bases) > 1:
-        wrong = f"“{text[:60]}” names {' and '.join(sorted(bases))}, which never mix"
+        problem = f"“{text[:60]}” names {' and '.join(sorted(bases))}, which never mix"
         raise FluidError(
-            "class", wrong, "write what is on this one bottle; DOT 5 is silicone, DOT 5.1 is glycol"
+            "class",
+            problem,
+            "write what is on this one bottle; DOT 5 is silicone, DOT 5.1 is glycol",
         )
     return next(iter(bases), None)
 
@@ -175,8 +177,8 @@ def boils_at(water_percent: float) -> Boiling:
     if not 0 <= water_percent <= 100:
         raise FluidError("water", f"{water_percent:g} %", "give percent of water, 0 to 100")
     if water_percent > 3:
-        wrong = f"{water_percent:g} % is more than the published curves cover"
-        raise FluidError("water", wrong, "change the fluid: 3 % is already too much")
+        problem = f"{water_percent:g} % is more than the published curves cover"
+        raise FluidError("water", problem, "change the fluid: 3 % is already too much")
     values = [_lr903(water_percent)]
     if water_percent >= 1:
         values.append(on_curve(TRADE, water_percent))
@@ -237,5 +239,5 @@ def _known(name: str, written: str) -> str:
     if name in CLASSES:
         return name
     like = nearest(name, CLASSES)
-    right = f"did you mean {like}?" if like else f"classes are {listed(CLASSES, 12)}"
-    raise FluidError("class", f"“{written.strip()}” is no brake fluid class", right)
+    expected = f"did you mean {like}?" if like else f"classes are {listed(CLASSES, 12)}"
+    raise FluidError("class", f"“{written.strip()}” is no brake fluid class", expected)

@@ -56,8 +56,8 @@ def containers(
     need, widths = _in_steps(volume, sizes)
     limits = [_limit(size, width, need, at_hand) for size, width in zip(sizes, widths, strict=True)]
     if sum(width * most for width, most in zip(widths, limits, strict=True)) < need:
-        wrong = f"the packs at hand do not hold {show(volume_ml, 'volume')}"
-        raise FluidError("packs", wrong, "get more of it")
+        problem = f"the packs at hand do not hold {show(volume_ml, 'volume')}"
+        raise FluidError("packs", problem, "get more of it")
     taken = _fewest(need, widths, limits)
     packs = [(size, number) for size, number in zip(sizes, taken, strict=True) if number]
     total = sum((size * number for size, number in packs), Fraction(0))
@@ -82,15 +82,15 @@ def _in_steps(volume: Fraction, sizes: list[Fraction]) -> tuple[int, list[int]]:
     beside a litre), a millilitre: the volume is then taken up to the next, each size down.
     """
     if volume > MOST_ML:
-        wrong = f"{show(float(volume), 'volume')} is too much to cover from packs at one go"
-        raise FluidError("volume", wrong, f"give at most {show(MOST_ML, 'volume')}")
+        problem = f"{show(float(volume), 'volume')} is too much to cover from packs at one go"
+        raise FluidError("volume", problem, f"give at most {show(MOST_ML, 'volume')}")
     scale = math.lcm(*(size.denominator for size in sizes))
     step = Fraction(math.gcd(*(int(size * scale) for size in sizes)), scale)
     if volume / step > _MOST_STEPS and min(sizes) >= 1:
         step = Fraction(1)
     if volume / step > _MOST_STEPS:
-        wrong = f"a pack of {float(min(sizes))} mL is too small to count with"
-        raise FluidError("packs", wrong, "give packs of 1 mL or more")
+        problem = f"a pack of {float(min(sizes))} mL is too small to count with"
+        raise FluidError("packs", problem, "give packs of 1 mL or more")
     return math.ceil(volume / step), [math.floor(size / step) for size in sizes]
 
 

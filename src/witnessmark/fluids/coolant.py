@@ -77,8 +77,8 @@ def percent_for(glycol: Glycol, celsius: float) -> float:
     """
     coldest = freeze_point(glycol, MOST_PERCENT).celsius
     if not coldest <= celsius <= 0:
-        wrong = f"no mix of {glycol} is good for {celsius:g} °C"
-        raise FluidError("freeze_point", wrong, f"ask for 0 to {coldest:g} °C")
+        problem = f"no mix of {glycol} is good for {celsius:g} °C"
+        raise FluidError("freeze_point", problem, f"ask for 0 to {coldest:g} °C")
     low, high = 0.0, MOST_PERCENT
     for _ in range(60):  # the warmest of the curves falls all the way: halve
         middle = (low + high) / 2
@@ -114,9 +114,9 @@ def refill(
         return Refill(0.0, 0.0, wanted_percent)
     low, high = sorted((now_percent, concentrate_percent))
     if not low <= wanted_percent <= high or concentrate_percent == now_percent:
-        wrong = f"{concentrate_percent:g} % poured into {now_percent:g} % never gives {wanted_percent:.4g} %"
-        right = "fill water to make it weaker, concentrate to make it stronger"
-        raise FluidError("concentrate", wrong, right)
+        problem = f"{concentrate_percent:g} % poured into {now_percent:g} % never gives {wanted_percent:.4g} %"
+        expected = "fill water to make it weaker, concentrate to make it stronger"
+        raise FluidError("concentrate", problem, expected)
     drained = whole * (wanted_percent - now_percent) / (concentrate_percent - now_percent)
     return Refill(drained, drained, wanted_percent)
 
@@ -129,7 +129,7 @@ def after_mixing(parts: tuple[tuple[float, float], ...]) -> float:
 
 def _percent(percent: float, place: str) -> None:
     if percent > MOST_PERCENT:
-        wrong = f"{percent:g} % is more than {MOST_PERCENT:g} %: it would protect less again, and cool worse"
-        raise FluidError(place, wrong, f"give 0 to {MOST_PERCENT:g} % by volume")
+        problem = f"{percent:g} % is more than {MOST_PERCENT:g} %: it would protect less again, and cool worse"
+        raise FluidError(place, problem, f"give 0 to {MOST_PERCENT:g} % by volume")
     if not percent >= 0:
         raise FluidError(place, f"{percent:g} %", f"give 0 to {MOST_PERCENT:g} % by volume")

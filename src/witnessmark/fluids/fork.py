@@ -19,10 +19,10 @@ def ml_per_mm(bore_mm: float, rod_mm: float = 0.0) -> float:
     """
     least, most = BORES_MM
     if not least <= bore_mm <= most:
-        wrong = (
+        problem = (
             f"{show(bore_mm, 'length') if math.isfinite(bore_mm) else bore_mm} is no bore of a fork"
         )
-        raise FluidError("bore", wrong, f"give the inside of the tube, {least:g} to {most:g} mm")
+        raise FluidError("bore", problem, f"give the inside of the tube, {least:g} to {most:g} mm")
     if not 0 <= rod_mm < bore_mm:
         raise FluidError(
             "rod", f"{rod_mm:g} mm does not go into {bore_mm:g} mm", "give the rod's outside"

@@ -142,8 +142,8 @@ def read_grade(text: str) -> Grade:
     """The one SAE grade of a text. Raises FluidError where there is none, more than one, or a bad one."""
     found = grades_in(text)
     if len(found) != 1:
-        wrong = f"“{plain(text)[:60]}” names {len(found) or 'no'} SAE grade{'s' if found else ''}"
-        raise FluidError("grade", wrong, "write it as printed, such as SAE 10W-40 or SAE 80W-90")
+        problem = f"“{plain(text)[:60]}” names {len(found) or 'no'} SAE grade{'s' if found else ''}"
+        raise FluidError("grade", problem, "write it as printed, such as SAE 10W-40 or SAE 80W-90")
     return found[0]
 
 

@@ -24,9 +24,9 @@ def stays_inside(whole_ml: float, came_out_ml: float) -> float:
     """What a drain left inside. Raises FluidError where more came out than there ever was."""
     whole, out = exact_ml(whole_ml, "whole"), exact_ml(came_out_ml, "came_out")
     if out > whole:
-        wrong = f"{show(came_out_ml, 'volume')} came out of {show(whole_ml, 'volume')}"
+        problem = f"{show(came_out_ml, 'volume')} came out of {show(whole_ml, 'volume')}"
         raise FluidError(
-            "came_out", wrong, "it was overfilled, or something else is in it: find out what"
+            "came_out", problem, "it was overfilled, or something else is in it: find out what"
         )
     return float(whole - out)
 
@@ -35,8 +35,8 @@ def old_share(stays_ml: float, whole_ml: float, fills: int = 1) -> float:
     """The share (0 to 1) that is still old after so many drains and fills: (stays ÷ whole) ** fills."""
     _fills(fills)
     if stays_ml and exact_ml(stays_ml, "stays") >= exact_ml(whole_ml, "whole"):
-        wrong = f"{show(stays_ml, 'volume')} stays of {show(whole_ml, 'volume')}: nothing would come out"
-        raise FluidError("stays", wrong, "give less than the whole")
+        problem = f"{show(stays_ml, 'volume')} stays of {show(whole_ml, 'volume')}: nothing would come out"
+        raise FluidError("stays", problem, "give less than the whole")
     return (stays_ml / whole_ml) ** fills
 
 
@@ -48,8 +48,8 @@ def fills_until(stays_ml: float, whole_ml: float, at_most: float) -> int:
     for fills in range(1, MOST_FILLS + 1):
         if old_share(stays_ml, whole_ml, fills) <= at_most:
             return fills
-    wrong = f"{MOST_FILLS} fills do not bring the old share under {at_most:.1%}"
-    raise FluidError("stays", wrong, "flush it open, so that less stays inside")
+    problem = f"{MOST_FILLS} fills do not bring the old share under {at_most:.1%}"
+    raise FluidError("stays", problem, "flush it open, so that less stays inside")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +71,9 @@ def two_stroke(petrol_ml: float, ratio: float) -> Fuel:
     Raises FluidError for a ratio nobody runs: the maker's manual says it.
     """
     if not 10 <= ratio <= 200:
-        wrong = f"one part of oil to {ratio:g} of petrol"
+        problem = f"one part of oil to {ratio:g} of petrol"
         raise FluidError(
-            "ratio", wrong, "give the parts of petrol to one of oil: 25 to 100 are usual"
+            "ratio", problem, "give the parts of petrol to one of oil: 25 to 100 are usual"
         )
     return Fuel(float(exact_ml(petrol_ml, "petrol")) / ratio, ratio)
 

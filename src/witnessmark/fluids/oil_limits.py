@@ -18,6 +18,6 @@ def worn_out(grade: Grade, viscosity_100: float) -> bool:
     """
     least = SHEARED_LEAST.get(grade.warm)
     if least is None:
-        wrong = f"JASO T903 sets no limit for {grade.words}"
-        raise FluidError("grade", wrong, "give a grade ending in 30, 40 or 50")
+        problem = f"JASO T903 sets no limit for {grade.words}"
+        raise FluidError("grade", problem, "give a grade ending in 30, 40 or 50")
     return viscosity_100 < least

@@ -33,9 +33,9 @@ class Walther:
         """Viscosity in mm²/s at a temperature. Raises FluidError outside what the equation covers."""
         exponent = self.a - self.b * math.log10(_kelvin(celsius, "temperature"))
         if not -3 < exponent < 0.9:
-            wrong = f"the line of this oil does not reach {celsius:g} °C"
+            problem = f"the line of this oil does not reach {celsius:g} °C"
             raise FluidError(
-                "temperature", wrong, "ask for a temperature nearer to the two measured"
+                "temperature", problem, "ask for a temperature nearer to the two measured"
             )
         return _from_z(10**10**exponent)
 
@@ -51,8 +51,8 @@ def walther(low: tuple[float, float], high: tuple[float, float]) -> Walther:
             "temperature", "the two temperatures are not apart", "give the colder first"
         )
     if not thin < thick:
-        wrong = f"{thin:g} mm²/s at {warm:g} °C is not less than {thick:g} mm²/s at {cold:g} °C"
-        raise FluidError("viscosity", wrong, "an oil gets thinner as it gets warm")
+        problem = f"{thin:g} mm²/s at {warm:g} °C is not less than {thick:g} mm²/s at {cold:g} °C"
+        raise FluidError("viscosity", problem, "an oil gets thinner as it gets warm")
     one, two = _loglog(thick, "viscosity"), _loglog(thin, "viscosity")
     b = (one - two) / (math.log10(_kelvin(warm, "temperature") / _kelvin(cold, "temperature")))
     return Walther(one + b * math.log10(_kelvin(cold, "temperature")), b)
@@ -87,8 +87,8 @@ def share(wanted: float, first: float, second: float, total_ml: float) -> Share:
     """
     low, high = sorted((first, second))
     if not low <= wanted <= high:
-        wrong = f"{wanted:g} mm²/s does not lie between {low:g} and {high:g} mm²/s"
-        raise FluidError("wanted", wrong, "no blend of these two gets there: take another oil")
+        problem = f"{wanted:g} mm²/s does not lie between {low:g} and {high:g} mm²/s"
+        raise FluidError("wanted", problem, "no blend of these two gets there: take another oil")
     _positive(total_ml, "volume")
     one, two, goal = (_loglog(x, "viscosity") for x in (first, second, wanted))
     part = 1.0 if one == two else (goal - two) / (one - two)
@@ -102,9 +102,9 @@ def viscosity_index(at_40: float, at_100: float) -> float:
     """
     _loglog(at_40, "viscosity at 40 °C")
     if not 2 <= at_100 < at_40:
-        wrong = f"{at_40:g} mm²/s at 40 °C and {at_100:g} mm²/s at 100 °C"
+        problem = f"{at_40:g} mm²/s at 40 °C and {at_100:g} mm²/s at 100 °C"
         raise FluidError(
-            "viscosity", wrong, "the index begins at 2 mm²/s at 100 °C, thicker when cold"
+            "viscosity", problem, "the index begins at 2 mm²/s at 100 °C, thicker when cold"
         )
     of_zero, of_hundred = _series(at_100)
     if at_40 >= of_hundred:
@@ -153,8 +153,8 @@ def _series(y: float) -> tuple[float, float]:
 
 def _loglog(viscosity: float, place: str) -> float:
     if not LEAST_MM2_S <= viscosity <= MOST_MM2_S:
-        wrong = f"{viscosity:g} mm²/s is no viscosity of an oil"
-        raise FluidError(place, wrong, f"give {LEAST_MM2_S:g} to {MOST_MM2_S:.0e} mm²/s")
+        problem = f"{viscosity:g} mm²/s is no viscosity of an oil"
+        raise FluidError(place, problem, f"give {LEAST_MM2_S:g} to {MOST_MM2_S:.0e} mm²/s")
     return math.log10(math.log10(_to_z(viscosity)))
 
 
@@ -176,8 +176,8 @@ def _from_z(z: float) -> float:
 
 def _kelvin(celsius: float, place: str) -> float:
     if not LEAST_C <= celsius <= MOST_C:
-        wrong = f"{celsius:g} °C is no temperature of an oil at work"
-        raise FluidError(place, wrong, f"give {LEAST_C:g} to {MOST_C:g} °C")
+        problem = f"{celsius:g} °C is no temperature of an oil at work"
+        raise FluidError(place, problem, f"give {LEAST_C:g} to {MOST_C:g} °C")
     return celsius + KELVIN
 
 

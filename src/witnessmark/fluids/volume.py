@@ -68,6 +68,6 @@ def stages(total_ml: float, hold_back_ml: float) -> Stages:
     """
     total, held = exact_ml(total_ml, "filling"), exact_ml(hold_back_ml, "hold_back")
     if held >= total:
-        wrong = f"{show(hold_back_ml, 'volume')} held back of {show(total_ml, 'volume')} leaves nothing to fill first"
-        raise FluidError("hold_back", wrong, "hold back less than the whole filling")
+        problem = f"{show(hold_back_ml, 'volume')} held back of {show(total_ml, 'volume')} leaves nothing to fill first"
+        raise FluidError("hold_back", problem, "hold back less than the whole filling")
     return Stages(float(total - held), float(held))

@@ -11,10 +11,10 @@ from witnessmark import units
 from witnessmark.book.model import Book, Figure, FluidUse
 from witnessmark.fluids import (
     Bottle,
+    BottleFit,
     Containers,
     FluidError,
     Strokes,
-    Verdict,
     containers,
     judge,
     stages,
@@ -50,7 +50,7 @@ class Judged:
     """A pack of the shelf, and whether this machine allows what is in it."""
 
     pack: Pack
-    verdict: Verdict
+    verdict: BottleFit
 
 
 @dataclass(frozen=True, slots=True)

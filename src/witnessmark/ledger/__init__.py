@@ -18,22 +18,22 @@ from witnessmark.ledger.entry import (
 )
 from witnessmark.ledger.figures import book_with_overlay
 from witnessmark.ledger.fold import visit_state
-from witnessmark.ledger.gates import Verdict, gate
+from witnessmark.ledger.gates import GateResult, gate
 from witnessmark.ledger.seal import Head, Seal
 from witnessmark.ledger.state import OpenItem, VisitState
 from witnessmark.ledger.table import Table
-from witnessmark.ledger.verify import Fault
+from witnessmark.ledger.verify import VerifyFault
 
 __all__ = [
     "Entry",
     "EntryError",
     "EntryErrors",
-    "Fault",
+    "GateResult",
     "Head",
     "OpenItem",
     "Seal",
     "Table",
-    "Verdict",
+    "VerifyFault",
     "VisitState",
     "book_with_overlay",
     "canonical",

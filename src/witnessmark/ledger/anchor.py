@@ -194,24 +194,24 @@ def each_anchor(path: Path) -> Iterator[Anchor]:
             for number, line in enumerate(iter(lambda: file.readline(LONGEST_LINE + 1), b""), 1):
                 yield _anchor(line, f"{path}:{number}")
     except OSError as error:
-        wrong = f"cannot be read: {error.strerror}"
-        raise AnchorError(str(path), wrong, "restore it from a backup, or name another") from None
+        problem = f"cannot be read: {error.strerror}"
+        raise AnchorError(str(path), problem, "restore it from a backup, or name another") from None
 
 
 def _anchor(line: bytes, place: str) -> Anchor:
-    right = "restore it from a backup"
+    expected = "restore it from a backup"
     if len(line) > LONGEST_LINE:
-        raise AnchorError(place, "is not an anchor: the line is longer than 64 MB", right)
+        raise AnchorError(place, "is not an anchor: the line is longer than 64 MB", expected)
     try:
         return Anchor.model_validate(as_newest(place, from_json(line)))
     except ValidationError as error:
-        wrong = f"is not an anchor: {error.errors()[0]['msg']}"
-        raise AnchorError(place, wrong, right) from None
+        problem = f"is not an anchor: {error.errors()[0]['msg']}"
+        raise AnchorError(place, problem, expected) from None
     except KeptError as error:
-        wrong = f"is not an anchor for this version: it {error.wrong}"
-        raise AnchorError(place, wrong, error.right) from None
+        problem = f"is not an anchor for this version: it {error.problem}"
+        raise AnchorError(place, problem, error.expected) from None
     except ValueError as error:
-        raise AnchorError(place, f"is not an anchor: {error}", right) from None
+        raise AnchorError(place, f"is not an anchor: {error}", expected) from None
 
 
 def append_anchor(path: Path, one: Anchor) -> None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from witnessmark.ledger.acts import Act, Standing, standing
 from witnessmark.ledger.bodies import Arrived, ComplaintAnswered, Confirmed
 from witnessmark.ledger.ids import COMPLAINT
+from witnessmark.ledger.item_effects import ItemEffect, ItemStatus, standing
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import Complaint, OpenItem
 from witnessmark.ledger.story import Story
@@ -35,8 +35,8 @@ def complaint_now(
     answers = [(e, said) for e, said in story.of(ComplaintAnswered) if said.complaint == words]
     last = answers[-1] if answers else None
     waits = _not_done(last[1], table, done) if last else []
-    acts = [Act(first, "open"), *(Act(e, "close") for e, _ in answers)]
-    acts += [Act(e, "confirm") for e, said in story.of(Confirmed) if COMPLAINT in said.items]
+    acts = [ItemEffect(first, "open"), *(ItemEffect(e, "close") for e, _ in answers)]
+    acts += [ItemEffect(e, "confirm") for e, said in story.of(Confirmed) if COMPLAINT in said.items]
     stood = standing(acts, story.causal)
     assert stood is not None
     closed = not stood.open and not waits
@@ -51,7 +51,7 @@ def complaint_now(
     if closed:
         return complaint, None
     how = f"to be put right by {', '.join(waits)}, which is not done" if waits else ""
-    stood = stood if stood.open else Standing("open", stood.by)
+    stood = stood if stood.open else ItemStatus("open", stood.by)
     return complaint, open_item(COMPLAINT, Item(words=f"complaint “{words}”"), stood, how)
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from witnessmark.ledger.acts import Standing
 from witnessmark.ledger.bodies import StatesFound
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened
 from witnessmark.ledger.ids import ItemId
+from witnessmark.ledger.item_effects import ItemStatus
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Table
 
@@ -20,7 +20,7 @@ class ConditionsNow:
 
     found: dict[str, str]
     now: dict[str, str]
-    standings: dict[str, Standing]
+    standings: dict[str, ItemStatus]
 
     def words(self, name: str, table: Table) -> str:
         """Its state, and the state it must have. Example: ``is off, must be fitted``."""
@@ -44,8 +44,8 @@ def conditions_now(story: Story, table: Table, happened: Happened) -> Conditions
         states = list(dict.fromkeys(state for _, state in newest)) or [found[name]]
         now[name] = states[-1]
         fine = rule.fine(now[name], found[name])
-        stand = Standing("closed" if fine else "open", tuple(e for e, _ in newest))
-        standings[name] = stand if len(states) == 1 else Standing("conflict", stand.by)
+        stand = ItemStatus("closed" if fine else "open", tuple(e for e, _ in newest))
+        standings[name] = stand if len(states) == 1 else ItemStatus("conflict", stand.by)
     return ConditionsNow(found, now, standings)
 
 

@@ -181,9 +181,9 @@ def compose(
     if (
         isinstance(said, Overridden) and said.person != author
     ):  # entries from before this rule are still read
-        wrong = "names another person than who records it"
+        problem = "names another person than who records it"
         raise EntryErrors(
-            [EntryError(f"{kind}.person", wrong, "whoever lets it through records it")]
+            [EntryError(f"{kind}.person", problem, "whoever lets it through records it")]
         )
     raw = {
         "id": entry_id or new_entry_id(),
@@ -213,8 +213,8 @@ def read_body(kind: str, body: Mapping[str, Any]) -> Body:
 
 def _no_such_kind(kind: str) -> EntryError:
     near = get_close_matches(kind, BODIES, 1)
-    right = f'did you mean "{near[0]}"?' if near else "kinds: " + ", ".join(BODIES)
-    return EntryError("kind", f'no kind of entry is called "{kind}"', right)
+    expected = f'did you mean "{near[0]}"?' if near else "kinds: " + ", ".join(BODIES)
+    return EntryError("kind", f'no kind of entry is called "{kind}"', expected)
 
 
 def read_entry(raw: Mapping[str, Any] | str | bytes) -> Entry:
@@ -227,9 +227,9 @@ def read_entry(raw: Mapping[str, Any] | str | bytes) -> Entry:
         raise EntryErrors(
             [EntryError("entry", f"is not JSON: {error}", "one JSON object")]
         ) from None
-    wrong = [*misfits(entry), *_not_canonical(entry)]
-    if wrong:
-        raise EntryErrors(wrong)
+    problem = [*misfits(entry), *_not_canonical(entry)]
+    if problem:
+        raise EntryErrors(problem)
     return entry
 
 
@@ -286,7 +286,7 @@ def _plain(kind: str, error: ValidationError) -> list[EntryError]:
     faults = []
     for fault in error.errors(include_url=False):
         place = ".".join([kind, *map(str, fault["loc"])])
-        wrong, _, own = re.sub(r"^Value error, ", "", fault["msg"]).partition("; ")
-        right = _RIGHT.get(fault["type"], "").format(**fault.get("ctx", {})) or own
-        faults.append(EntryError(place, wrong[0].lower() + wrong[1:], right))
+        problem, _, own = re.sub(r"^Value error, ", "", fault["msg"]).partition("; ")
+        expected = _RIGHT.get(fault["type"], "").format(**fault.get("ctx", {})) or own
+        faults.append(EntryError(place, problem[0].lower() + problem[1:], expected))
     return faults

@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.ledger import ids
-from witnessmark.ledger.acts import Act, Standing, standing
 from witnessmark.ledger.bodies import (
     Answered,
     Confirmed,
@@ -19,6 +18,7 @@ from witnessmark.ledger.bodies import (
 )
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import ItemId
+from witnessmark.ledger.item_effects import ItemEffect, ItemStatus, standing
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.phrases import line_words
 from witnessmark.ledger.state import Finding, OpenItem
@@ -48,7 +48,7 @@ def _finding(entry: Entry, said: Found | Wont, table: Table) -> Finding:
     return Finding(kind="won't", text=text, safety=bool(rule and rule.safety), **common)
 
 
-def _item(finding: Finding, said: Found | Wont, stood: Standing, table: Table) -> OpenItem:
+def _item(finding: Finding, said: Found | Wont, stood: ItemStatus, table: Table) -> OpenItem:
     rule = table.steps.get(said.step) if said.step else None
     words = finding.text
     if isinstance(said, Wont):
@@ -98,19 +98,19 @@ def _answered(
     speak_of: Mapping[str, list[Entry]],
     story: Story,
     table: Table,
-) -> tuple[Standing, str]:
+) -> tuple[ItemStatus, str]:
     """How it stands, and the newest answer in words."""
-    acts, how = [Act(entry, "open")], ""
+    acts, how = [ItemEffect(entry, "open")], ""
     names = {entry.id, item_id(finding), finding.step or ""}
     others = {other.id: other for name in names for other in speak_of.get(name, ())}
     for other in sorted(others.values(), key=lambda other: story.place[other.id]):
         if not story.causal.before(entry, other):
             continue
         if said := _answer(other, finding, table):
-            acts.append(Act(other, "close"))
+            acts.append(ItemEffect(other, "close"))
             how = said
         elif isinstance(other.said, Confirmed) and item_id(finding) in other.said.items:
-            acts.append(Act(other, "confirm"))
+            acts.append(ItemEffect(other, "confirm"))
     stood = standing(acts, story.causal)
     assert stood is not None
     return stood, how

@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.ledger import ids
-from witnessmark.ledger.acts import Standing
 from witnessmark.ledger.bodies import (
     Added,
     Arrived,
@@ -37,6 +36,7 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened, happened
 from witnessmark.ledger.figures import figures_now
 from witnessmark.ledger.findings import findings
+from witnessmark.ledger.item_effects import ItemStatus
 from witnessmark.ledger.open_items import acts_by_item, open_item, open_items
 from witnessmark.ledger.own import own_now, with_own
 from witnessmark.ledger.owner import OwnerSays, owner_says, unmet_answers
@@ -65,7 +65,7 @@ from witnessmark.ledger.state import (
 )
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
-from witnessmark.ledger.wording import happening
+from witnessmark.ledger.wording import describe
 
 
 def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
@@ -161,7 +161,7 @@ def _jobs_not_done(
             words = "agreed, not yet done"
             if ids.job(job) not in table.items:
                 words += ": " + ", ".join(table.steps[s].words for s in left)
-            stood = Standing("open", (story.by_id[answer],))
+            stood = ItemStatus("open", (story.by_id[answer],))
             item = Item(words=line_words(job, table), closed_by=left)
             yield open_item(ids.job(job), table.items.get(ids.job(job), item), stood, words)
 
@@ -182,8 +182,8 @@ def _not_in_the_book(story: Story, table: Table, what: Happened) -> Iterator[Ope
         strange = [e for e in what.events[entry.id] if e not in table.events]
         if strange:
             words = "names what the pinned book does not have"
-            item = Item(words=happening(entry, table))
-            yield open_item(ids.unknown(entry.id), item, Standing("open", (entry,)), words)
+            item = Item(words=describe(entry, table))
+            yield open_item(ids.unknown(entry.id), item, ItemStatus("open", (entry,)), words)
 
 
 def _overridden(items: Iterable[OpenItem], story: Story) -> Iterator[OpenItem]:
@@ -228,7 +228,7 @@ def _recalls(back: Entry, story: Story, table: Table) -> Iterator[Recall]:
     for entry in story.live:
         late = entry.id != back.id and not story.causal.before(entry, back)
         if late and isinstance(entry.said, _WORK):
-            words = f"came in after hand-back, which did not know of it: {happening(entry, table)}"
+            words = f"came in after hand-back, which did not know of it: {describe(entry, table)}"
             yield Recall(entry=entry.id, words=words)
 
 

@@ -13,7 +13,7 @@ from witnessmark.ledger.table import Form
 DEFECT_PAPERS = ("not to be ridden", "defect told and declined")
 
 
-class Verdict(Form):
+class GateResult(Form):
     """Whether a gate may be passed, what blocks it, and what was let through by name."""
 
     gate: Gate
@@ -30,7 +30,7 @@ def gate(
     heads: Mapping[str, int | None] | None = None,
     online: bool = True,
     refuse_override: bool = False,
-) -> Verdict:
+) -> GateResult:
     """Judge one gate. Only hand-back knows overrides; the road test has none.
 
     ``heads``: per device that worked on the visit the number of the last entry it says it made,
@@ -46,7 +46,7 @@ def gate(
     words = _lines(blocking)
     if any(item.override and item.override.paper == "not to be ridden" for item in let):
         words.append("not to be ridden: it leaves on a trailer")
-    return Verdict(
+    return GateResult(
         gate=name,
         passes=not blocking,
         blocking=tuple(blocking),

@@ -5,20 +5,26 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from witnessmark.ledger.acts import OPENING, Act, Standing, marks_on_the_card_stand, standing
 from witnessmark.ledger.bodies import Confirmed, Done, Found, WrenchDoubted
 from witnessmark.ledger.conditions import ConditionsNow
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened
 from witnessmark.ledger.figures import FiguresNow
 from witnessmark.ledger.ids import ItemId, condition
+from witnessmark.ledger.item_effects import (
+    OPENING,
+    ItemEffect,
+    ItemStatus,
+    marks_on_the_card_stand,
+    standing,
+)
 from witnessmark.ledger.second_look import looks_that_count
 from witnessmark.ledger.state import OpenItem
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Do, Item, Table
 from witnessmark.ledger.wording import stands_in_words
 
-Acts = dict[str, list[Act]]
+Acts = dict[str, list[ItemEffect]]
 # What is tapped on a card before it is confirmed.
 _MARKED = {"fastener", "round", "still", "secured"}
 
@@ -29,10 +35,10 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow, happened: Happ
     changed = {entry.id for entry, _ in figures.changes}
     for entry in story.live:
         for item, do in _effects(entry, happened, voids=entry.id in changed).items():
-            acts[item].append(Act(entry, do))
+            acts[item].append(ItemEffect(entry, do))
     for entry, confirmed in story.of(Confirmed):
         for item in confirmed.items:
-            acts[item].append(Act(entry, "confirm"))
+            acts[item].append(ItemEffect(entry, "confirm"))
     dones: dict[str, list[Entry]] = defaultdict(list)
     for entry, done in story.of(Done):
         dones[done.step].append(entry)
@@ -40,7 +46,7 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow, happened: Happ
         acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
     _doubts(acts, story, table, figures)
     for item, looks in looks_that_count(acts, story, table).items():
-        acts[item] += [Act(entry, "close") for entry in looks]
+        acts[item] += [ItemEffect(entry, "close") for entry in looks]
     _findings_answer_readings(acts, story, table)
     return acts
 
@@ -73,7 +79,7 @@ def _doubts(acts: Acts, story: Story, table: Table, figures: FiguresNow) -> None
                 and stood.stand in ("closed", "conflict")
                 and any(by.id in said.marks for by in stood.by)
             ):
-                acts[item].append(Act(entry, "doubt"))
+                acts[item].append(ItemEffect(entry, "doubt"))
 
 
 def _turn_rests_on(item: ItemId, table: Table, figures: FiguresNow) -> bool:
@@ -92,7 +98,7 @@ def _findings_answer_readings(acts: Acts, story: Story, table: Table) -> None:
         if rule is not None and not rule.safety:
             of_it = [i for i in map(ItemId, acts) if (i.kind, i.name) == ("outside", found.reading)]
             for item in of_it:
-                acts[item].append(Act(entry, "close"))
+                acts[item].append(ItemEffect(entry, "close"))
 
 
 def open_items(
@@ -134,17 +140,17 @@ def _figures_used(
         name = ItemId(item).name
         rule = figures.rules[name]
         if name in figures.unmet:
-            yield open_item(item, table.items[item], Standing("conflict", figures.unmet[name]))
+            yield open_item(item, table.items[item], ItemStatus("conflict", figures.unmet[name]))
         elif rule.state != "proven":
             words = "worked by without a source: give it"
             if rule.state == "missing":
                 words = "worked without it: give its value and source"
             yield open_item(
-                item, table.items[item], Standing("open", tuple(entries.values())), words
+                item, table.items[item], ItemStatus("open", tuple(entries.values())), words
             )
 
 
-def open_item(name: str, item: Item, stood: Standing, words: str = "") -> OpenItem:
+def open_item(name: str, item: Item, stood: ItemStatus, words: str = "") -> OpenItem:
     """An item of the table as it stands; ``words`` in place of the usual ones."""
     how = words if words and stood.stand != "conflict" else stands_in_words(name, stood.stand)
     return OpenItem(

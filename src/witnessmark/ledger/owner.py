@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Literal, TypeVar
 
 from witnessmark.ledger import ids
-from witnessmark.ledger.acts import Standing
 from witnessmark.ledger.bodies import Answered, JobLeft, JobTaken, LimitGiven, Offered
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.item_effects import ItemStatus
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.phrases import line_words
 from witnessmark.ledger.state import Answer, Limit, Offer, OpenItem
@@ -58,7 +58,7 @@ def unmet_answers(says: OwnerSays, table: Table) -> Iterator[OpenItem]:
     for line, entries in says.unmet.items():
         item = Item(words=f"the owner's answer to {line_words(line, table)}")
         words = "two answers that did not see each other: ask, and record it again"
-        stood = Standing("open", entries)
+        stood = ItemStatus("open", entries)
         yield open_item(ids.conflict("answer", line), item, stood, words)
 
 

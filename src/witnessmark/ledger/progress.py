@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from witnessmark.ledger import ids
-from witnessmark.ledger.acts import OPENING, Act, Standing, standing
 from witnessmark.ledger.bodies import (
     Done,
     Erased,
@@ -22,6 +21,7 @@ from witnessmark.ledger.bodies import (
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import reading_verdict
 from witnessmark.ledger.figures import FiguresNow
+from witnessmark.ledger.item_effects import OPENING, ItemEffect, ItemStatus, standing
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import (
     Drain,
@@ -39,7 +39,7 @@ from witnessmark.ledger.state import (
 )
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import FastenerRule, Item, Table
-from witnessmark.ledger.wording import happening
+from witnessmark.ledger.wording import describe
 
 # ---------------------------------------------------------------- steps
 
@@ -64,14 +64,14 @@ def steps_now(story: Story) -> dict[str, StepState]:
 
 
 def without_broken_waits(
-    steps: dict[str, StepState], acts: dict[str, list[Act]], story: Story, table: Table
+    steps: dict[str, StepState], acts: dict[str, list[ItemEffect]], story: Story, table: Table
 ) -> dict[str, StepState]:
     """The steps, less each wait during which what it was to show was opened again."""
     return {s: state for s, state in steps.items() if not _broken(s, state, acts, story, table)}
 
 
 def _broken(
-    step: str, state: StepState, acts: dict[str, list[Act]], story: Story, table: Table
+    step: str, state: StepState, acts: dict[str, list[ItemEffect]], story: Story, table: Table
 ) -> bool:
     if state.status != "waiting":
         return False
@@ -106,7 +106,7 @@ def steps_in_conflict(
         if step.status == "in conflict":
             rule = table.steps.get(name)
             words = "entries that did not see each other differ: look, and say which it is"
-            stood = Standing("open", tuple(story.by_id[i] for i in step.entries))
+            stood = ItemStatus("open", tuple(story.by_id[i] for i in step.entries))
             item = Item(
                 words=rule.words if rule else "a step that the book does not have",
                 closed_by=(name,),
@@ -127,7 +127,7 @@ _STATUS: dict[str, MarkStatus] = {
 }
 
 
-def tallies(acts: dict[str, list[Act]], story: Story, table: Table) -> dict[str, Tally]:
+def tallies(acts: dict[str, list[ItemEffect]], story: Story, table: Table) -> dict[str, Tally]:
     """Per group of fasteners what is known of each one."""
     result = {}
     for name, rule in table.fasteners.items():
@@ -156,7 +156,7 @@ def _early(rule: FastenerRule) -> range:
 
 
 def _through(
-    name: str, k: int, rule: FastenerRule, acts: dict[str, list[Act]], story: Story
+    name: str, k: int, rule: FastenerRule, acts: dict[str, list[ItemEffect]], story: Story
 ) -> tuple[int, ...]:
     """Which of a group are through with a round."""
     stood = {
@@ -166,7 +166,7 @@ def _through(
     return tuple(i for i, stand in stood.items() if stand is not None and not stand.open)
 
 
-def _mark(index: int, stood: Standing) -> Mark:
+def _mark(index: int, stood: ItemStatus) -> Mark:
     entry = stood.by[-1]
     base = {"index": index, "entry": entry.id, "author": entry.author, "at": entry.at}
     said = entry.said
@@ -239,7 +239,7 @@ def history(story: Story, table: Table) -> Iterator[Happening]:
         yield Happening(
             entry=entry.id,
             kind=entry.kind,
-            words=happening(entry, table, story.by_id),
+            words=describe(entry, table, story.by_id),
             author=entry.author,
             at=entry.at,
             undone=story.undone.get(entry.id),

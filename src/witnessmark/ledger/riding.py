@@ -10,16 +10,16 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from witnessmark.ledger.acts import OPENING, Act, Standing
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened, rules_of
 from witnessmark.ledger.ids import RIDE, ItemId
+from witnessmark.ledger.item_effects import OPENING, ItemEffect, ItemStatus
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import OpenItem, StepState
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
-from witnessmark.ledger.wording import happening
+from witnessmark.ledger.wording import describe
 
 _PROVEN_BY_RIDE = ("fastener", "circuit", "renewal")
 
@@ -49,7 +49,7 @@ class Rides:
         proving = [r for r in self.ridden if self._is(r, "proves_work")]
         return bool(proving) and not self.standing
 
-    def proven(self, acts: list[Act]) -> list[Act]:
+    def proven(self, acts: list[ItemEffect]) -> list[ItemEffect]:
         """The acts on what only a ride can close, without closings that no ride stands behind."""
         return [act for act in acts if act.do != "close" or self._ridden_before(act, acts)]
 
@@ -90,9 +90,9 @@ class Rides:
                 ride=True,
                 closed_by=tuple(rides),
             )
-            last = happening(newest[-1], self.table).removeprefix("done: ")
+            last = describe(newest[-1], self.table).removeprefix("done: ")
             words = f"worked on since it was ridden ({last}): ride it again"
-            yield open_item(RIDE, item, Standing("open", tuple(newest)), words)
+            yield open_item(RIDE, item, ItemStatus("open", tuple(newest)), words)
 
     # ------------------------------------------------------------ parts
 
@@ -120,7 +120,7 @@ class Rides:
         done = [self.story.by_id[key] for key in state.entries]
         return any(before(ride, e) for e in done for ride in self.standing)
 
-    def _ridden_before(self, act: Act, acts: list[Act]) -> bool:
+    def _ridden_before(self, act: ItemEffect, acts: list[ItemEffect]) -> bool:
         before = self.story.causal.before
         if self._is(act.entry, "ride"):
             return True

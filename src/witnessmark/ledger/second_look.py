@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from witnessmark.ledger.acts import Act
 from witnessmark.ledger.bodies import Looked
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import rules_of
 from witnessmark.ledger.ids import ItemId
+from witnessmark.ledger.item_effects import ItemEffect
 from witnessmark.ledger.state import FallbackLook
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Table
@@ -17,7 +17,7 @@ WORK = ("open", "void")  # what is done under a look: opened, or closed again af
 
 
 def looks_that_count(
-    acts: Mapping[str, list[Act]], story: Story, table: Table
+    acts: Mapping[str, list[ItemEffect]], story: Story, table: Table
 ) -> dict[str, list[Entry]]:
     """Per item the looks that close it. Whoever only watched the doer may look; the doer may not."""
     counted: dict[str, list[Entry]] = {}
@@ -37,7 +37,7 @@ def looks_that_count(
 
 
 def work_to_look_at(
-    acts: Mapping[str, list[Act]], story: Story, table: Table
+    acts: Mapping[str, list[ItemEffect]], story: Story, table: Table
 ) -> dict[str, tuple[str, ...]]:
     """Per second look the entries of the work that no look has seen yet: who made them may not look alone."""
     looks = looks_that_count(acts, story, table)
@@ -53,7 +53,9 @@ def work_to_look_at(
     }
 
 
-def fallbacks(acts: Mapping[str, list[Act]], story: Story, table: Table) -> Iterator[FallbackLook]:
+def fallbacks(
+    acts: Mapping[str, list[ItemEffect]], story: Story, table: Table
+) -> Iterator[FallbackLook]:
     """The looks that closed an item by a lone worker's fallback, to be printed as that."""
     for item, looks in looks_that_count(acts, story, table).items():
         for n, entry in enumerate(looks):
@@ -67,7 +69,7 @@ def fallbacks(acts: Mapping[str, list[Act]], story: Story, table: Table) -> Iter
 
 
 def _work_looked_at(
-    look: Entry, acts: list[Act], earlier: list[Entry], story: Story
+    look: Entry, acts: list[ItemEffect], earlier: list[Entry], story: Story
 ) -> list[Entry]:
     """The work since the last look that counted, as far as this look knew of it."""
     before = story.causal.before

@@ -7,7 +7,6 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from witnessmark.book.model import Gate
-from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.bodies import (
     Adapter,
     Added,
@@ -19,6 +18,7 @@ from witnessmark.ledger.bodies import (
 )
 from witnessmark.ledger.body import Paper
 from witnessmark.ledger.ids import ItemId
+from witnessmark.ledger.item_effects import Stand
 from witnessmark.ledger.table import FigureRule, Form
 
 # "again": done before work that only a later ride can prove.

@@ -27,16 +27,16 @@ CUT_OFF = (
 )
 
 
-class Fault(Form):
+class VerifyFault(Form):
     """Where the record does not hold together, how, and what to do. Not grave: only to be known."""
 
     place: str
-    wrong: str
-    right: str = CHANGED
+    problem: str
+    expected: str = CHANGED
     grave: bool = True
 
     def __str__(self) -> str:
-        return f"{self.place}: {self.wrong}; {self.right}"
+        return f"{self.place}: {self.problem}; {self.expected}"
 
 
 class VisitRow(NamedTuple):
@@ -58,14 +58,14 @@ def verify(
     entry_of: Mapping[int, str] | None = None,
     row: VisitRow | None = None,
     acknowledged: Head | None = None,
-) -> list[Fault]:
+) -> list[VerifyFault]:
     """All faults of one visit.
 
     ``seals`` by number; ``heads``: signed earlier for this visit; ``acknowledged``: the newest seal that
     somebody was told of. ``hashes``: of every entry by its id, where they are known. ``entry_of``: by number
     of its seal, the id of the entry that it is kept with.
     """
-    faults: list[Fault] = []
+    faults: list[VerifyFault] = []
     every, sealed = list(entries), sorted(seals, key=lambda s: s.number)
     if hashes is None:
         hashes, faults = _hashes(every)
@@ -85,7 +85,7 @@ def verify(
     ]
 
 
-def _hashes(entries: Sequence[Entry]) -> tuple[dict[str, str], list[Fault]]:
+def _hashes(entries: Sequence[Entry]) -> tuple[dict[str, str], list[VerifyFault]]:
     hashes, faults = {}, []
     for entry in entries:
         try:
@@ -95,14 +95,14 @@ def _hashes(entries: Sequence[Entry]) -> tuple[dict[str, str], list[Fault]]:
     return hashes, faults
 
 
-def _bodies(entries: Sequence[Entry]) -> Iterator[Fault]:
+def _bodies(entries: Sequence[Entry]) -> Iterator[VerifyFault]:
     for entry in entries:
-        wrong = "; ".join(map(str, misfits(entry)))
-        if wrong:
-            yield _at(entry, f"could not have been made: {wrong}")
+        problem = "; ".join(map(str, misfits(entry)))
+        if problem:
+            yield _at(entry, f"could not have been made: {problem}")
 
 
-def _one_visit(entries: Sequence[Entry], row: VisitRow | None) -> Iterator[Fault]:
+def _one_visit(entries: Sequence[Entry], row: VisitRow | None) -> Iterator[VerifyFault]:
     if not entries:
         return
     (most, _), *_ = Counter((e.shop, e.visit) for e in entries).most_common(1)
@@ -110,12 +110,12 @@ def _one_visit(entries: Sequence[Entry], row: VisitRow | None) -> Iterator[Fault
         if (entry.shop, entry.visit) != most:
             yield _at(entry, "belongs to another visit")
     if row and most != (row.shop, row.visit):
-        yield Fault(
-            place="its row", wrong="is another shop's, or another visit's, than its entries"
+        yield VerifyFault(
+            place="its row", problem="is another shop's, or another visit's, than its entries"
         )
 
 
-def _row(entries: Sequence[Entry], row: VisitRow) -> Iterator[Fault]:
+def _row(entries: Sequence[Entry], row: VisitRow) -> Iterator[VerifyFault]:
     """The row against each arrival; an arrival of before these were kept in it says less."""
     for entry in entries:
         said = entry.said if entry.kind == "arrived" and not any(misfits(entry)) else None
@@ -128,22 +128,26 @@ def _row(entries: Sequence[Entry], row: VisitRow) -> Iterator[Fault]:
         }
         for what, (then, now) in told.items():
             if then is not None and then != now:
-                wrong = f"says {what} {now}; its entry {entry.id} (arrived) says {then}"
-                yield Fault(place="its row", wrong=wrong, right=f"the entry counts; {CHANGED}")
+                problem = f"says {what} {now}; its entry {entry.id} (arrived) says {then}"
+                yield VerifyFault(
+                    place="its row", problem=problem, expected=f"the entry counts; {CHANGED}"
+                )
 
 
-def _chain(seals: Sequence[Seal], hashes: Mapping[int, str]) -> Iterator[Fault]:
+def _chain(seals: Sequence[Seal], hashes: Mapping[int, str]) -> Iterator[VerifyFault]:
     last: Seal | None = None
     for number, seal in enumerate(seals, 1):
         if seal.number != number:
-            yield Fault(place=f"seal {seal.number}", wrong=f"stands where seal {number} should")
+            yield VerifyFault(
+                place=f"seal {seal.number}", problem=f"stands where seal {number} should"
+            )
         elif seal.prev != (hashes[last.number] if last else None):
-            yield Fault(place=f"seal {number}", wrong="does not follow the seal before it")
+            yield VerifyFault(place=f"seal {number}", problem="does not follow the seal before it")
         if last and seal.at < last.at:  # both in UTC, of one form
-            yield Fault(
+            yield VerifyFault(
                 place=f"seal {seal.number}",
-                wrong=f"was made at {seal.at}, before seal {last.number} at {last.at}",
-                right="if nobody set the server's clock back then, the seals were made anew: "
+                problem=f"was made at {seal.at}, before seal {last.number} at {last.at}",
+                expected="if nobody set the server's clock back then, the seals were made anew: "
                 "hold them against an anchor or a printed paper",
                 grave=False,
             )
@@ -152,7 +156,7 @@ def _chain(seals: Sequence[Seal], hashes: Mapping[int, str]) -> Iterator[Fault]:
 
 def _sealed(
     entries: Sequence[Entry], seals: Sequence[Seal], hashes: Mapping[str, str]
-) -> Iterator[Fault]:
+) -> Iterator[VerifyFault]:
     """Every entry has one seal, every seal its entry."""
     count = Counter(seal.entry_hash for seal in seals)
     for entry in entries:
@@ -162,21 +166,23 @@ def _sealed(
     had = set(hashes.values())
     for seal in seals:
         if seal.entry_hash not in had:
-            yield Fault(
-                place=f"seal {seal.number}", wrong="seals an entry that is not here as it was"
+            yield VerifyFault(
+                place=f"seal {seal.number}", problem="seals an entry that is not here as it was"
             )
 
 
 def _kept_with(
     seals: Sequence[Seal], hashes: Mapping[str, str], entry_of: Mapping[int, str]
-) -> Iterator[Fault]:
+) -> Iterator[VerifyFault]:
     for seal in seals:
         entry = entry_of.get(seal.number, "")
         if hashes.get(entry, seal.entry_hash) != seal.entry_hash:
-            yield Fault(place=f"seal {seal.number}", wrong=f"does not fit its entry {entry}")
+            yield VerifyFault(
+                place=f"seal {seal.number}", problem=f"does not fit its entry {entry}"
+            )
 
 
-def _devices(entries: Sequence[Entry], hashes: Mapping[str, str]) -> Iterator[Fault]:
+def _devices(entries: Sequence[Entry], hashes: Mapping[str, str]) -> Iterator[VerifyFault]:
     """Each device's entries follow one another."""
     at: dict[tuple[str, int], list[Entry]] = {}
     for entry in entries:
@@ -192,28 +198,30 @@ def _devices(entries: Sequence[Entry], hashes: Mapping[str, str]) -> Iterator[Fa
                 yield _at(entry, "does not follow the entry before it on its device")
 
 
-def _anchored(hashes: Mapping[int, str], heads: Iterable[Head]) -> Iterator[Fault]:
+def _anchored(hashes: Mapping[int, str], heads: Iterable[Head]) -> Iterator[VerifyFault]:
     for head in heads:
         found = hashes.get(head.number)
         if found is None:
-            wrong = "was anchored and is not here"
-            yield Fault(place=f"seal {head.number}", wrong=wrong, right=CUT_OFF)
+            problem = "was anchored and is not here"
+            yield VerifyFault(place=f"seal {head.number}", problem=problem, expected=CUT_OFF)
         elif found != head.seal:
-            yield Fault(
+            yield VerifyFault(
                 place=f"seal {head.number}",
-                wrong="is not the one that was anchored: it, or one before it, was made again",
+                problem="is not the one that was anchored: it, or one before it, was made again",
             )
 
 
-def _acknowledged(hashes: Mapping[int, str], head: Head | None) -> Iterator[Fault]:
+def _acknowledged(hashes: Mapping[int, str], head: Head | None) -> Iterator[VerifyFault]:
     if head is None or hashes.get(head.number) == head.seal:
         return
     if head.number in hashes:
-        yield Fault(place=f"seal {head.number}", wrong="is not the one that was acknowledged")
+        yield VerifyFault(
+            place=f"seal {head.number}", problem="is not the one that was acknowledged"
+        )
         return
-    wrong = f"was acknowledged and is not here: the last is {max(hashes, default=0)}"
-    yield Fault(place=f"seal {head.number}", wrong=wrong, right=CUT_OFF)
+    problem = f"was acknowledged and is not here: the last is {max(hashes, default=0)}"
+    yield VerifyFault(place=f"seal {head.number}", problem=problem, expected=CUT_OFF)
 
 
-def _at(entry: Entry, wrong: str) -> Fault:
-    return Fault(place=f"entry {entry.id} ({entry.kind})", wrong=wrong)
+def _at(entry: Entry, problem: str) -> VerifyFault:
+    return VerifyFault(place=f"entry {entry.id} ({entry.kind})", problem=problem)

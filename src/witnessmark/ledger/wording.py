@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 
 from witnessmark.ledger import bodies as b
-from witnessmark.ledger.acts import Stand
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import ItemId
+from witnessmark.ledger.item_effects import Stand
 from witnessmark.ledger.table import Item, Table
 
 _STANDS: dict[str, dict[Stand, str]] = {
@@ -56,11 +56,11 @@ def stands_in_words(item: str, stand: Stand) -> str:
     return _STANDS.get(ItemId(item).kind, {}).get(stand, "open")
 
 
-def happening(entry: Entry, table: Table, others: Mapping[str, Entry] = _NO_OTHERS) -> str:
+def describe(entry: Entry, table: Table, others: Mapping[str, Entry] = _NO_OTHERS) -> str:
     """One entry as a line of the history; ``others``: the visit's entries by id, for those that name one."""
     match said := entry.said:
         case b.Corrected() if named := others.get(said.entry):
-            what = f"taken back: {happening(named, table, others)}"
+            what = f"taken back: {describe(named, table, others)}"
             return what + (f" ({said.why})" if said.why else "")
         case b.Settled() if named := others.get(said.entry):
             return f"{named.said.in_words(table)}: {said.in_words(table)}"

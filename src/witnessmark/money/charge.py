@@ -42,8 +42,8 @@ def charge(accepted: Estimate, actual: Estimate, *, lines: Collection[str] | Non
     Raises MoneyError for two currencies.
     """
     if accepted.currency != actual.currency:
-        wrong = f"accepted in {accepted.currency}, priced in {actual.currency}"
-        raise MoneyError("estimate", wrong, "price the work in the currency that was accepted")
+        problem = f"accepted in {accepted.currency}, priced in {actual.currency}"
+        raise MoneyError("estimate", problem, "price the work in the currency that was accepted")
     agreed = {line.id: line for line in accepted.lines if lines is None or line.id in lines}
     done = [(line, agreed[line.id]) for line in actual.lines if line.id in agreed]
     nets = [_lower(now, before) for now, before in done]

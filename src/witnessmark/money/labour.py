@@ -75,15 +75,15 @@ def served(planned: PlanStep, jobs: Sequence[str]) -> list[str]:
     names = [own[0]] if own[1] else [name.partition("/")[0] for name in planned.for_]
     strange = sorted(set(names) - set(jobs))
     if strange or not jobs:
-        wrong = (
+        problem = (
             f"step “{planned.name}” is for {', '.join(strange) or 'no job'}, which is not priced"
         )
-        raise MoneyError("plan", wrong, "plan the jobs that are priced")
+        raise MoneyError("plan", problem, "plan the jobs that are priced")
     return [job for job in jobs if job in names] or list(jobs)
 
 
 def _agrees(answer: Answer, total: int) -> None:
     planned = answer.attended_minutes
     if planned is not None and tenths(planned) != total:
-        wrong = f"its steps take {total / 10} attended minutes, it says {planned}"
-        raise MoneyError("plan", wrong, "plan again with this revision of the book")
+        problem = f"its steps take {total / 10} attended minutes, it says {planned}"
+        raise MoneyError("plan", problem, "plan again with this revision of the book")

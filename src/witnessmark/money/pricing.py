@@ -51,8 +51,8 @@ def estimate(
     """
     unknown = [job for job in jobs if job not in book.jobs]
     if unknown or len(set(jobs)) != len(jobs):
-        wrong = f"no job “{unknown[0]}” in {book.name}" if unknown else "a job is named twice"
-        raise MoneyError("jobs", wrong, "name jobs of the book, each once")
+        problem = f"no job “{unknown[0]}” in {book.name}" if unknown else "a job is named twice"
+        raise MoneyError("jobs", problem, "name jobs of the book, each once")
     if answer.status not in ("optimal", "feasible"):
         raise MoneyError("plan", f"the plan is {answer.status}", "price a plan that can be done")
     by = carried(book, jobs, settled)

@@ -68,23 +68,23 @@ def pdf(form: Paper, say: Callable[[str], str] = str) -> bytes:
     }
     try:
         return _print(form, _spelled(said, _CONTROLS), system_fonts=False)
-    except typst.TypstError as wrong:
-        if not _NO_FONT.search(wrong.diagnostic):
-            raise PressError(wrong.diagnostic) from wrong
+    except typst.TypstError as problem:
+        if not _NO_FONT.search(problem.diagnostic):
+            raise PressError(problem.diagnostic) from problem
     try:
         return _print(form, _spelled(said, _CONTROLS), system_fonts=True)
-    except typst.TypstError as wrong:
-        codes = {ord(letter): f"[U+{ord(letter):04X}]" for letter in _letters_without_font(wrong)}
+    except typst.TypstError as problem:
+        codes = {ord(letter): f"[U+{ord(letter):04X}]" for letter in _letters_without_font(problem)}
     try:
         return _print(form, _spelled(said, _CONTROLS | codes), system_fonts=True)
     except typst.TypstError as still:
         raise PressError(still.diagnostic) from still
 
 
-def _letters_without_font(wrong: typst.TypstError) -> set[str]:
+def _letters_without_font(problem: typst.TypstError) -> set[str]:
     texts = [
         _ESCAPED.sub(lambda hit: chr(int(hit[1], 16)), text)
-        for text in _NO_FONT.findall(wrong.diagnostic)
+        for text in _NO_FONT.findall(problem.diagnostic)
     ]
     return {letter for text in texts for letter in text if not letter.isascii()}
 

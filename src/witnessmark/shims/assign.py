@@ -52,9 +52,9 @@ class Shelf:
                 "step", f"{self.step:g} mm", "give the step of the sizes, such as 0.025 mm"
             )
         if not low <= self.least <= self.most <= high:
-            wrong = f"{self.least:g} to {self.most:g} mm"
+            problem = f"{self.least:g} to {self.most:g} mm"
             raise ShimError(
-                "sizes", wrong, f"give the sizes that are sold, within {low:g} to {high:g} mm"
+                "sizes", problem, f"give the sizes that are sold, within {low:g} to {high:g} mm"
             )
         for size, count in self.box.items():
             if not low <= size <= high or count < 0:
@@ -214,9 +214,9 @@ def _left_over(moved: Sequence[Valve], fittings: Iterable[Fitting]) -> tuple[flo
 
 def _none_fits(valve: Valve, shelf: Shelf) -> ShimError:
     low, high = window(valve.fitted, valve.measured, valve.least, valve.most)
-    wrong = f"{valve.name} needs a shim of {low:.3f} to {high:.3f} mm, and none is there or sold"
+    problem = f"{valve.name} needs a shim of {low:.3f} to {high:.3f} mm, and none is there or sold"
     sold = f"sizes are {shelf.least:g} to {shelf.most:g} mm in steps of {shelf.step or 0:g} mm"
     if shelf.step is None:
         sold = "say which sizes are sold"
-    right = f"{sold}: look at the figures again, or at the seat"
-    return ShimError(valve.name, wrong, right)
+    expected = f"{sold}: look at the figures again, or at the seat"
+    return ShimError(valve.name, problem, expected)

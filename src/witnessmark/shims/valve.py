@@ -42,8 +42,8 @@ class Valve:
                 f"{self.name}, least", f"{self.least:g} is more than {self.most:g} mm", "swap them"
             )
         if not self.least <= self.aim <= self.most:
-            wrong = f"{self.aim:g} mm lies outside {self.least:g} to {self.most:g} mm"
-            raise ShimError(f"{self.name}, target", wrong, "aim inside the window")
+            problem = f"{self.aim:g} mm lies outside {self.least:g} to {self.most:g} mm"
+            raise ShimError(f"{self.name}, target", problem, "aim inside the window")
 
     @property
     def aim(self) -> float:
@@ -82,8 +82,8 @@ def read_stamp(text: str) -> float:
     """
     hit = _STAMP.fullmatch(text.strip()) if text.isascii() else None
     if hit is None or len(hit[1]) == 2:
-        wrong = f"“{text.strip()[:20]}” does not say the thickness"
-        raise ShimError("stamp", wrong, "measure it, and write it in millimetres: 2.350 mm")
+        problem = f"“{text.strip()[:20]}” does not say the thickness"
+        raise ShimError("stamp", problem, "measure it, and write it in millimetres: 2.350 mm")
     value = int(hit[1]) / (100 if len(hit[1]) == 3 else 1000)
     _within("stamp", value, *SHIMS_MM)
     return value

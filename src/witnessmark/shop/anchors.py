@@ -15,8 +15,8 @@ from django.db.models import OuterRef, Subquery
 
 from witnessmark.ledger import anchor as made
 from witnessmark.ledger.seal import Seal as SealMade
-from witnessmark.ledger.verify import CUT_OFF, Fault
-from witnessmark.shop import heads as beside
+from witnessmark.ledger.verify import CUT_OFF, VerifyFault
+from witnessmark.shop import last_seals as beside
 from witnessmark.shop.models import Seal
 from witnessmark.shop.store import sealed
 
@@ -73,63 +73,71 @@ def newest_seals() -> dict[str, SealMade]:
     return {str(row.visit_id): sealed(row) for row in Seal.objects.filter(pk=Subquery(newest))}
 
 
-def known(at: Places, trusted: Collection[str] = ()) -> tuple[list[made.Anchor], list[Fault]]:
+def known(at: Places, trusted: Collection[str] = ()) -> tuple[list[made.Anchor], list[VerifyFault]]:
     """The anchors of the file, as far as it can be read, and what is wrong with it.
 
     `trusted`: public keys in hex, as they were written down; else the key that lies here is trusted.
     """
     every: list[made.Anchor] = []
-    faults: list[Fault] = []
+    faults: list[VerifyFault] = []
     if not at.file.exists():
         return every, [_not_there(at, asked=at.named or bool(trusted) or at.key.exists())]
     try:
         every.extend(made.each_anchor(at.file))
     except made.AnchorError as error:
-        faults.append(Fault(place=error.place, wrong=error.wrong, right=error.right))
+        faults.append(
+            VerifyFault(place=error.place, problem=error.problem, expected=error.expected)
+        )
     if not every and not faults:
-        faults.append(Fault(place=str(at.file), wrong="holds no anchor", right=LOOK))
+        faults.append(VerifyFault(place=str(at.file), problem="holds no anchor", expected=LOOK))
     if not trusted and at.key.exists():
         trusted = [made.public_key(made.load_key(at.key))]
     if trusted:
         faults += [_of_a_line(words) for words in made.anchor_faults(every, trusted)]
     else:
-        right = "give its public key, as it was written down, with --trusted"
-        faults.append(Fault(place=str(at.key), wrong="the key is gone", right=right))
+        expected = "give its public key, as it was written down, with --trusted"
+        faults.append(VerifyFault(place=str(at.key), problem="the key is gone", expected=expected))
     return every, faults
 
 
-def visits(every: Sequence[made.Anchor], numbers: Mapping[str, int]) -> Iterator[Fault]:
+def visits(every: Sequence[made.Anchor], numbers: Mapping[str, int]) -> Iterator[VerifyFault]:
     """Visits that were anchored and are gone, and what restores gave up. `numbers`: by id, of those that are here."""
     for visit in made.anchored(every):
         if visit not in numbers:
-            wrong = "was anchored, and is not in the database"
-            yield Fault(place=f"visit {visit}", wrong=wrong, right=CUT_OFF)
+            problem = "was anchored, and is not in the database"
+            yield VerifyFault(place=f"visit {visit}", problem=problem, expected=CUT_OFF)
     for one in every:
         if one.kind == "restored":
             when = f"{one.at[:16].replace('T', ' ')} UTC"
-            wrong = f"restored on {when} from the backup {one.source}"
-            yield Fault(place=f"anchor {one.number}", wrong=wrong, right=AGAIN, grave=False)
+            problem = f"restored on {when} from the backup {one.source}"
+            yield VerifyFault(
+                place=f"anchor {one.number}", problem=problem, expected=AGAIN, grave=False
+            )
     for gone in made.lost(every):
         if gone.visit in numbers:
             which = f"entries {gone.first} to {gone.last} of visit {numbers[gone.visit]}"
-            wrong = f"{which}, anchored before, were lost by it"
+            problem = f"{which}, anchored before, were lost by it"
         else:
-            wrong = f"a visit of {gone.last} entries, anchored before, was lost by it"
-        yield Fault(place=f"restore from {gone.source}", wrong=wrong, right=AGAIN, grave=False)
+            problem = f"a visit of {gone.last} entries, anchored before, was lost by it"
+        yield VerifyFault(
+            place=f"restore from {gone.source}", problem=problem, expected=AGAIN, grave=False
+        )
 
 
-def _not_there(at: Places, *, asked: bool) -> Fault:
+def _not_there(at: Places, *, asked: bool) -> VerifyFault:
     if asked:
-        return Fault(place=str(at.file), wrong="the file of anchors is not there", right=LOOK)
-    wrong = "nothing was anchored: entries that were all written anew would not be found"
-    right = "`witnessmark anchor` signs what is here now"
-    return Fault(place=str(at.file), wrong=wrong, right=right, grave=False)
+        return VerifyFault(
+            place=str(at.file), problem="the file of anchors is not there", expected=LOOK
+        )
+    problem = "nothing was anchored: entries that were all written anew would not be found"
+    expected = "`witnessmark anchor` signs what is here now"
+    return VerifyFault(place=str(at.file), problem=problem, expected=expected, grave=False)
 
 
-def _of_a_line(words: str) -> Fault:
-    place, _, wrong = words.partition(": ")
-    right = "hold it against the copy that left with a backup, and the key that was written down"
-    return Fault(place=place, wrong=wrong, right=right)
+def _of_a_line(words: str) -> VerifyFault:
+    place, _, problem = words.partition(": ")
+    expected = "hold it against the copy that left with a backup, and the key that was written down"
+    return VerifyFault(place=place, problem=problem, expected=expected)
 
 
 def _key(path: Path) -> Ed25519PrivateKey:

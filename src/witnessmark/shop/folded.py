@@ -26,7 +26,7 @@ from witnessmark.ledger.own import book_with_own, own_book, with_own
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
-from witnessmark.shop import kept
+from witnessmark.shop import content_store
 from witnessmark.shop.models import Entry, Seal, Shop, Visit
 
 NO_BOOK = Book(format=1, name="none", title="no service book pinned")
@@ -105,7 +105,7 @@ def keep(visit: Visit, made: Folded) -> None:
 def fold(visit: Visit, every: Sequence[ledger.Entry], newest: SealMade | None) -> Folded:
     """Fold these entries, whatever is kept."""
     pinned = _pinned(every)
-    book = kept.book_of(visit.shop, pinned) if pinned else NO_BOOK
+    book = content_store.book_of(visit.shop, pinned) if pinned else NO_BOOK
     return Folded(tuple(every), newest, _table_of(visit, every, pinned), book)
 
 
@@ -181,13 +181,13 @@ def _table_of(visit: Visit, every: Sequence[ledger.Entry], pinned: str) -> Table
     offers = [e.body for e in every if e.kind == "offered"]
     if all(line in made.lines for offer in offers for line in offer["lines"]):
         return made
-    free = kept.lines_of(visit.shop, tuple(offer["estimate"] for offer in offers))
+    free = content_store.lines_of(visit.shop, tuple(offer["estimate"] for offer in offers))
     return made.model_copy(update={"lines": {**free, **made.lines}})
 
 
 @lru_cache(maxsize=64)
 def _table(shop_id: UUID, revision: str, jobs: tuple[str, ...], refuse: bool) -> Table:  # noqa: FBT001
-    pinned = kept.book_of(Shop.objects.get(pk=shop_id), revision) if revision else NO_BOOK
+    pinned = content_store.book_of(Shop.objects.get(pk=shop_id), revision) if revision else NO_BOOK
     return effects(pinned, jobs, refuse_unproven_wrench=refuse)
 
 

@@ -167,5 +167,5 @@ def whole(typed: str, most: int) -> int | None:
 
 def in_words(error: WitnessError) -> str:
     """The parts of an error that belong beside a field: what is wrong, what would be right."""
-    words = f"{error.wrong}; {error.right}" if error.right else error.wrong
+    words = f"{error.problem}; {error.expected}" if error.expected else error.problem
     return words[:1].upper() + words[1:] + ("" if words.endswith((".", "?")) else ".")

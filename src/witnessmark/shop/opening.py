@@ -91,8 +91,8 @@ def _loose() -> Iterator[tuple[Path, int]]:
     if connection.vendor == "sqlite":
         name = str(connection.settings_dict["NAME"])
         files += [Path(name + end) for end in ("", "-wal", "-shm")]
-    right = dict.fromkeys(folders, 448) | {path: 0o600 for path in files if path.is_file()}
-    for path, mode in right.items():
+    expected = dict.fromkeys(folders, 448) | {path: 0o600 for path in files if path.is_file()}
+    for path, mode in expected.items():
         if path.exists() and path.stat().st_mode & PRIVATE:
             yield path, mode
 
@@ -106,7 +106,7 @@ def _migrations() -> tuple[list[str], list[str]]:
         raise OpeningError(
             "database",
             f"cannot be opened: {str(error).strip()}",
-            found.right if found else "is DATABASE_URL right, and does the server run?",
+            found.expected if found else "is DATABASE_URL right, and does the server run?",
         ) from error
     done = set(loader.applied_migrations)
     replaced = {key for one in loader.disk_migrations.values() for key in one.replaces}

@@ -69,10 +69,10 @@ def picture(request: DeskRequest, photokept: UUID) -> FileResponse:
     row = request.desk.get(PhotoKept, photokept)
     if row.erased_on:
         raise Http404("this photo was erased")
-    wrong = fault(row)
-    if wrong:
+    problem = fault(row)
+    if problem:
         raise KeptError(
-            "this photo", wrong, "run `witnessmark verify`, and restore it from a backup"
+            "this photo", problem, "run `witnessmark verify`, and restore it from a backup"
         )
     return FileResponse(path_of(row.sha256).open("rb"), content_type=row.media_type)
 

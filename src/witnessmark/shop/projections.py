@@ -58,18 +58,18 @@ def replace(visit: Visit, wanted: list[ProjectionRow]) -> None:
     of_the_visit = {"visit": visit}
     for model in PROJECTIONS:
         standing = model._default_manager.filter(**of_the_visit)
-        right = {row.pk: row for row in wanted if type(row) is model}
+        expected = {row.pk: row for row in wanted if type(row) is model}
         columns = [field.attname for field in model._meta.concrete_fields]
         told = attrgetter(*columns)
         here = {key: tuple(values) for key, *values in standing.values_list("pk", *columns)}
         gone = {
             key
             for key, told_here in here.items()
-            if key not in right or told(right[key]) != told_here
+            if key not in expected or told(expected[key]) != told_here
         }
         if gone:
             standing.filter(pk__in=gone).delete()
-        missing = [row for key, row in right.items() if key not in here or key in gone]
+        missing = [row for key, row in expected.items() if key not in here or key in gone]
         if missing:
             model._default_manager.bulk_create(missing)
 

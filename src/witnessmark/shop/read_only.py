@@ -26,15 +26,15 @@ def open_read_only() -> None:
         return
     path = Path(settings["NAME"])
     if not path.is_file():
-        right = "WITNESSMARK_HOME names its folder, or DATABASE_URL itself"
-        raise UnreadableError(str(path), "there is no database here", right)
+        expected = "WITNESSMARK_HOME names its folder, or DATABASE_URL itself"
+        raise UnreadableError(str(path), "there is no database here", expected)
     wal = path.with_name(f"{path.name}-wal")
     file = f"file:{quote(str(path.resolve()))}"
     address = f"{file}?mode={'ro' if wal.exists() else 'rw'}"
     if not _opens(address):
         if wal.exists() and wal.stat().st_size:
-            wrong = f"its newest entries lie in {wal.name}, which is only read where the folder can be written"
-            raise UnreadableError(str(path), wrong, "copy both into such a folder")
+            problem = f"its newest entries lie in {wal.name}, which is only read where the folder can be written"
+            raise UnreadableError(str(path), problem, "copy both into such a folder")
         address = f"{file}?mode=ro&immutable=1"
         if not _opens(address):
             raise UnreadableError(str(path), "is not a database that can be read", "copy it again")

@@ -74,7 +74,11 @@ class ReceiptMiddleware:
         if isinstance(error, ChangedMeanwhileError):
             return _changed(request, error)
         if isinstance(error, EntryErrors):
-            context = {"wrong": "This cannot be written down.", "right": str(error), "status": 400}
+            context = {
+                "problem": "This cannot be written down.",
+                "expected": str(error),
+                "status": 400,
+            }
             return render(request, "entry/fault.html", context, status=400)
         return None
 

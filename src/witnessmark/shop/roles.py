@@ -132,8 +132,8 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "book-figures": (TECHNICIAN, TECHNICIAN),
     "book-look": (HELPER, None),
     "book-text": (TECHNICIAN, TECHNICIAN),
-    "reckonings": (HELPER, None),
-    "reckoning": (HELPER, None),
+    "calculators": (HELPER, None),
+    "calculator": (HELPER, None),
     "understood": (HELPER, None),
     "sign-in": (HELPER, HELPER),  # and whoever is not signed in
     "sign-out": (None, HELPER),
@@ -148,9 +148,9 @@ GATES = {"road test": TECHNICIAN, "hand-back": TECHNICIAN}  # who answers for th
 class RefusedError(PermissionDenied):
     """Something that the person's role may not do; `least`: from which role on it may be done."""
 
-    def __init__(self, least: str, wrong: str = "This is not yours to do.") -> None:
-        super().__init__(wrong)
-        self.least, self.wrong = least, wrong
+    def __init__(self, least: str, problem: str = "This is not yours to do.") -> None:
+        super().__init__(problem)
+        self.least, self.problem = least, problem
 
 
 def least_at(address: str | None, method: str) -> str:

@@ -16,7 +16,7 @@ from django.utils import timezone
 from witnessmark.book import Book, load_book, selection
 from witnessmark.decode import read_pasted
 from witnessmark.facts import add_months
-from witnessmark.shop import kept, store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import (
     LastDoneKnown,
@@ -36,8 +36,8 @@ from witnessmark.shop.models import (
 )
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work import planning, pricing
+from witnessmark.shop.work.autopilot import work_through
 from witnessmark.shop.work.codes import AFTER, BEFORE, body_of
-from witnessmark.shop.work.hand import work_through
 from witnessmark.shop.work.visit import read
 
 FILES = resources.files("witnessmark.demo")
@@ -107,7 +107,7 @@ def _member(shop: Shop, name: str, about: Mapping[str, Any], password: str) -> M
 
 def _book(shop: Shop, name: str) -> StoredBook:
     with resources.as_file(FILES.joinpath("books", f"{name}.toml")) as path:
-        return kept.keep_book(shop, load_book(path), path.read_text(encoding="utf-8"))
+        return content_store.keep_book(shop, load_book(path), path.read_text(encoding="utf-8"))
 
 
 def _tools(shop: Shop, said: Mapping[str, Any]) -> None:
@@ -149,7 +149,7 @@ def _happened(wrench: Wrench, about: Mapping[str, Any]) -> WrenchEvent:
 def _prices(shop: Shop, books: Mapping[str, StoredBook]) -> None:
     """An invented price for every part of the books, told apart only so that sums look like sums."""
     for stored in books.values():
-        book = kept.book_of(shop, stored.current.sha256)
+        book = content_store.book_of(shop, stored.current.sha256)
         for number, (name, part) in enumerate(sorted(book.parts.items())):
             if not part.consumable:
                 price = 180 + 430 * (number % 7) + 1900 * (number % 3)
@@ -159,7 +159,7 @@ def _prices(shop: Shop, books: Mapping[str, StoredBook]) -> None:
 
 
 def _machine(shop: Shop, about: Mapping[str, Any], stored: StoredBook) -> Machine:
-    book = kept.book_of(shop, stored.current.sha256)
+    book = content_store.book_of(shop, stored.current.sha256)
     owner = Owner.objects.create(shop=shop, **about["owner"])
     told = {key: about[key] for key in ("plate", "identification", "year", "colour")}
     made = book.machine
@@ -204,13 +204,13 @@ def bring(technician: Desk, helper: Desk, machine: Machine, about: Mapping[str, 
         work_through(technician, helper, visit, most=about.get("cards"), last=last)
 
 
-def _record(desk: Desk, visit: Visit, acts: Iterator[store.Act]) -> None:
+def _record(desk: Desk, visit: Visit, acts: Iterator[store.EntryDraft]) -> None:
     every = list(acts)
     if every:
         store.record_all(desk, visit, store.Ticket(str(new_id())), every)
 
 
-def _arrived(machine: Machine, about: Mapping[str, Any]) -> Iterator[store.Act]:
+def _arrived(machine: Machine, about: Mapping[str, Any]) -> Iterator[store.EntryDraft]:
     assert machine.book is not None
     told = {
         key: about[key] for key in ("complaint", "owner_said", "keys", "fobs", "luggage", "fuel")
@@ -230,18 +230,18 @@ def _arrived(machine: Machine, about: Mapping[str, Any]) -> Iterator[store.Act]:
     )
     yield "odometer", {"km": float(about["odometer_km"]), "text": f"{about['odometer_km']} km"}
     yield "book_pinned", {"revision": machine.book.current.sha256}
-    asked = _asked(kept.book_of(machine.shop, machine.book.current.sha256))
+    asked = _asked(content_store.book_of(machine.shop, machine.book.current.sha256))
     if asked:
         yield "states_found", {"states": asked}
 
 
-def _codes(about: Mapping[str, Any], moment: str) -> list[store.Act]:
+def _codes(about: Mapping[str, Any], moment: str) -> list[store.EntryDraft]:
     """What the reader showed at this moment, pasted as it was; and that the codes were cleared before it."""
     told = about.get("codes", {}).get("before" if moment == BEFORE else "after", "")
     if not told:
         return []
     body = body_of(read_pasted(told), told.strip(), moment, adds=False)
-    cleared: list[store.Act] = [("codes_cleared", {"text": "all units", "copied": True})]
+    cleared: list[store.EntryDraft] = [("codes_cleared", {"text": "all units", "copied": True})]
     return [*(cleared if moment == AFTER else []), ("codes_read", body)]
 
 
@@ -249,20 +249,20 @@ def _asked(book: Book) -> dict[str, str]:
     return {name: condition.start for name, condition in book.conditions.items() if condition.asked}
 
 
-def _taken(visit: Visit, service: str) -> Iterator[store.Act]:
+def _taken(visit: Visit, service: str) -> Iterator[store.EntryDraft]:
     work = read(visit)
     for job in selection(work.book, [service]):
         yield "job_taken", {"job": job, "because": work.book.services[service].text}
 
 
-def _offered(visit: Visit) -> Iterator[store.Act]:
+def _offered(visit: Visit) -> Iterator[store.EntryDraft]:
     work = read(visit)
     made = pricing.priced(work, work.state.taken)
     sha256 = pricing.keep_offer(work.visit.shop, made)
     yield "offered", {"estimate": sha256, "lines": [line.id for line in made.estimate.lines]}
 
 
-def _agreed(visit: Visit) -> Iterator[store.Act]:
+def _agreed(visit: Visit) -> Iterator[store.EntryDraft]:
     work = read(visit)
     offer = work.state.offers[-1]
     for line in offer.lines:
@@ -270,12 +270,12 @@ def _agreed(visit: Visit) -> Iterator[store.Act]:
         yield "answered", {**said, "how": "by telephone"}
 
 
-def _complaint_answered(about: Mapping[str, Any]) -> Iterator[store.Act]:
+def _complaint_answered(about: Mapping[str, Any]) -> Iterator[store.EntryDraft]:
     """Closed once the lines it names are done."""
     yield "complaint_answered", {"complaint": about["complaint"], **about["answer"]}
 
 
-def _order(visit: Visit) -> Iterator[store.Act]:
+def _order(visit: Visit) -> Iterator[store.EntryDraft]:
     work = read(visit)
     made = planning.planned(work, planning.to_do(work))
     yield "plan_taken", {"plan": planning.keep(work.visit.shop, made)}

@@ -23,8 +23,8 @@ from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.seal import seal as seal_next
 from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
-from witnessmark.ledger.verify import Fault
-from witnessmark.shop import heads as beside
+from witnessmark.ledger.verify import VerifyFault
+from witnessmark.shop import last_seals as beside
 from witnessmark.shop import projections, roles
 from witnessmark.shop.folded import Folded, afresh, entry_of_row, fold, folded, keep, sealed
 from witnessmark.shop.ids import new_id
@@ -34,7 +34,7 @@ from witnessmark.shop.tickets import Ticket, ticket_of, write_seen
 
 # tickets, and the rows as the ledger has them, as every page has them from here
 __all__ = ["Ticket", "entry_of_row", "sealed", "ticket_of", "write_seen"]
-Act = tuple[str, Mapping[str, Any]]  # kind and body of an entry
+EntryDraft = tuple[str, Mapping[str, Any]]  # kind and body of an entry
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,9 @@ def record(
 
 
 @transaction.atomic
-def record_all(desk: Desk, visit: Visit, ticket: Ticket, acts: Iterable[Act]) -> list[Stored]:
+def record_all(
+    desk: Desk, visit: Visit, ticket: Ticket, acts: Iterable[EntryDraft]
+) -> list[Stored]:
     """Store the entries of one form, all or none, and return what became of each.
 
     The same id with the same content was stored before: answered as before. The same id with other
@@ -189,7 +191,7 @@ def _rebuild(visit: Visit) -> None:
         projections.replace(locked, wanted)
 
 
-def faults(shop: Shop | None = None) -> Iterator[tuple[Visit, Fault]]:
+def faults(shop: Shop | None = None) -> Iterator[tuple[Visit, VerifyFault]]:
     """What is wrong with the visits; all that is kept, and the anchors: `verifying`."""
     from witnessmark.shop import verifying  # noqa: PLC0415 - it reads through this module
 

@@ -15,11 +15,11 @@ class Trouble:
     """An answer's status, what is wrong, and the way on."""
 
     status: int
-    wrong: str
-    right: str
+    problem: str
+    expected: str
 
     def __str__(self) -> str:
-        return f"{self.wrong} {self.right}"
+        return f"{self.problem} {self.expected}"
 
 
 DISK_FULL = Trouble(

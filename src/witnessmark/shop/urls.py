@@ -29,7 +29,7 @@ PAGES = [
     "waste",
     "shims",
     "books",
-    "reckon",
+    "calculate",
     "entry",
 ]
 

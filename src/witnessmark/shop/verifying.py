@@ -22,10 +22,10 @@ from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.anchor import Anchor, anchored
 from witnessmark.ledger.seal import Head, seal_hash
 from witnessmark.ledger.seal import Seal as SealMade
-from witnessmark.ledger.verify import CUT_OFF, Fault, VisitRow, verify
+from witnessmark.ledger.verify import CUT_OFF, VerifyFault, VisitRow, verify
 from witnessmark.money.estimate import UPCASTS as ESTIMATES
-from witnessmark.shop import anchors, kept, photos, projections, store
-from witnessmark.shop import heads as beside
+from witnessmark.shop import anchors, content_store, photos, projections, store
+from witnessmark.shop import last_seals as beside
 from witnessmark.shop.folded import fold
 from witnessmark.shop.models import (
     BookRevision,
@@ -53,7 +53,7 @@ NAMED: dict[tuple[str, str], type[Model]] = {  # what an entry names by its hash
     ("photo", "sha256"): PhotoKept,
     ("overridden", "signature"): PhotoKept,
 }
-WORDS: dict[Any, str] = {PhotoKept: "photo", **kept.WORDS}  # by model
+WORDS: dict[Any, str] = {PhotoKept: "photo", **content_store.WORDS}  # by model
 CHECKED = (  # the rest is said where there is any
     "visits", "entries", "seals", "kept documents", "photos", "rows that follow from them", "anchors",
     "acknowledged heads",
@@ -69,7 +69,7 @@ class Told(NamedTuple):
     """A fault, and the visit it is of; None for what is of none."""
 
     visit: Visit | None
-    fault: Fault
+    fault: VerifyFault
 
 
 @dataclass
@@ -94,7 +94,7 @@ class Known:
     sound: Mapping[type[Model], Collection[tuple[UUID, str]]]  # shop and hash
 
 
-def of_visits(shop: Shop | None = None) -> Iterator[tuple[Visit, Fault]]:
+def of_visits(shop: Shop | None = None) -> Iterator[tuple[Visit, VerifyFault]]:
     """The faults of the visits, each held against itself and what is kept, without anchors."""
     report = Report()
     known = Known({}, {}, _kept(report, shop, None))
@@ -150,24 +150,24 @@ def _as_anchored(known: Known) -> set[UUID]:
     }
 
 
-def _gone(every: Sequence[Anchor], known: Known) -> Iterator[Fault]:
+def _gone(every: Sequence[Anchor], known: Known) -> Iterator[VerifyFault]:
     """Visits that are known from outside and are not here; and whether anything would tell of them."""
     numbers = {str(key): number for key, number in Visit.objects.values_list("pk", "number")}
     yield from anchors.visits(every, numbers)
     for visit, head in known.acknowledged.items():
         if visit not in numbers:
-            wrong = f"was acknowledged up to seal {head.number}, and is not in the database"
-            yield Fault(place=f"visit {visit}", wrong=wrong, right=CUT_OFF)
+            problem = f"was acknowledged up to seal {head.number}, and is not in the database"
+            yield VerifyFault(place=f"visit {visit}", problem=problem, expected=CUT_OFF)
     orphans = Entry.objects.exclude(visit__in=Visit.objects.all()).values_list("visit", flat=True)
     for key in orphans.distinct():
-        yield Fault(place=f"visit {key}", wrong="has entries, but its own row is gone")
+        yield VerifyFault(place=f"visit {key}", problem="has entries, but its own row is gone")
     if not beside.files() and Seal.objects.exists():
-        wrong = "is not there: entries acknowledged last may be missing, and nothing would tell"
-        right = (
+        problem = "is not there: entries acknowledged last may be missing, and nothing would tell"
+        expected = (
             "copy the whole folder, or restore a backup; `witnessmark anchor` begins it anew "
             "where this store is the one that the pages use"
         )
-        yield Fault(place=str(beside.file()), wrong=wrong, right=right)
+        yield VerifyFault(place=str(beside.file()), problem=problem, expected=expected)
 
 
 # ---------------------------------------------------------------- kept under its hash
@@ -201,23 +201,27 @@ def _kept(
     return sound
 
 
-def _document(row: KeptContent) -> Fault | None:
+def _document(row: KeptContent) -> VerifyFault | None:
     place = f"{WORDS[type(row)]} {row.sha256}"
-    if not kept.is_itself(row):
-        return Fault(place=place, wrong="was changed since it was kept", right=RESTORE)
+    if not content_store.is_itself(row):
+        return VerifyFault(place=place, problem="was changed since it was kept", expected=RESTORE)
     try:
         as_newest(place, from_json(bytes(row.content)), UPCASTS[type(row)])
     except KeptError as error:
-        return Fault(place=place, wrong=error.wrong, right=error.right)
+        return VerifyFault(place=place, problem=error.problem, expected=error.expected)
     except ValueError as error:
-        return Fault(place=place, wrong=f"cannot be read: {error}", right=RESTORE)
+        return VerifyFault(place=place, problem=f"cannot be read: {error}", expected=RESTORE)
     return None
 
 
-def _photo(row: PhotoKept) -> Fault | None:
+def _photo(row: PhotoKept) -> VerifyFault | None:
     """An erased photo has left its hash and a note: that is sound."""
-    wrong = "" if row.erased_on else photos.fault(row)
-    return Fault(place=f"photo {row.sha256}", wrong=wrong, right=RESTORE) if wrong else None
+    problem = "" if row.erased_on else photos.fault(row)
+    return (
+        VerifyFault(place=f"photo {row.sha256}", problem=problem, expected=RESTORE)
+        if problem
+        else None
+    )
 
 
 # ---------------------------------------------------------------- visits
@@ -225,7 +229,7 @@ def _photo(row: PhotoKept) -> Fault | None:
 
 def _visits(
     report: Report, shop: Shop | None, known: Known, leave_out: Collection[UUID]
-) -> Iterator[tuple[Visit, Fault]]:
+) -> Iterator[tuple[Visit, VerifyFault]]:
     visits = Visit.objects.filter(**({"shop": shop} if shop else {}))
     keys = list(visits.order_by("shop", "number").values_list("pk", flat=True))
     if leave_out:
@@ -237,7 +241,9 @@ def _visits(
         yield from told
 
 
-def _some(report: Report, keys: Sequence[UUID], known: Known) -> Iterator[tuple[Visit, Fault]]:
+def _some(
+    report: Report, keys: Sequence[UUID], known: Known
+) -> Iterator[tuple[Visit, VerifyFault]]:
     rows = Visit.objects.filter(pk__in=keys).select_related("shop", "machine")
     models: list[type[Model]] = [Entry, Seal, *projections.PROJECTIONS]
     tables = {model: _by_visit(model, keys) for model in models}
@@ -248,7 +254,7 @@ def _some(report: Report, keys: Sequence[UUID], known: Known) -> Iterator[tuple[
             yield visit, fault
 
 
-def _by_visit(model: type[Model], keys: Sequence[UUID]) -> dict[UUID, list[Any] | Fault]:
+def _by_visit(model: type[Model], keys: Sequence[UUID]) -> dict[UUID, list[Any] | VerifyFault]:
     """Rows by visit, as named tuples; a fault in their place where the database cannot give them."""
     found: dict[UUID, Any] = {}
     rows = model._default_manager.filter(visit__in=keys).order_by()
@@ -258,7 +264,7 @@ def _by_visit(model: type[Model], keys: Sequence[UUID]) -> dict[UUID, list[Any] 
     except (DatabaseError, ValueError, RecursionError) as error:
         if len(keys) == 1:
             place = f"its rows in {model._meta.db_table}"
-            return {keys[0]: Fault(place=place, wrong=f"cannot be read: {error}")}
+            return {keys[0]: VerifyFault(place=place, problem=f"cannot be read: {error}")}
         found = {}
         for key in keys:
             found |= _by_visit(model, [key])
@@ -272,13 +278,13 @@ def _names(model: type[Model]) -> list[str]:
 
 def _one(
     report: Report, visit: Visit, tables: Mapping[type[Model], Any], known: Known
-) -> Iterator[Fault]:
-    unread = [rows for rows in tables.values() if isinstance(rows, Fault)]
+) -> Iterator[VerifyFault]:
+    unread = [rows for rows in tables.values() if isinstance(rows, VerifyFault)]
     if unread:
         yield from unread
         return
     key = str(visit.pk)
-    faults: list[Fault] = []
+    faults: list[VerifyFault] = []
     seals = sorted(tables[Seal], key=lambda row: row.number)
     number_of = {row.entry_id: row.number for row in seals}
     rows = sorted(tables[Entry], key=lambda row: number_of.get(row.id, len(number_of) + row.seq))
@@ -316,7 +322,7 @@ def _row(visit: Visit) -> VisitRow:
 
 
 def _readable(
-    rows: Iterable[Any], faults: list[Fault]
+    rows: Iterable[Any], faults: list[VerifyFault]
 ) -> tuple[list[ledger.Entry], dict[str, str]]:
     """The entries that can be read, and their hashes; the rest is told."""
     every, hashes = [], {}
@@ -327,21 +333,23 @@ def _readable(
             hashes[entry.id] = ledger.kept_hash(entry, row.body)
             every.append(entry)
         except KeptError as error:
-            faults.append(Fault(place=place, wrong=error.wrong, right=error.right))
+            faults.append(VerifyFault(place=place, problem=error.problem, expected=error.expected))
         except (ValueError, RecursionError) as error:
-            faults.append(Fault(place=place, wrong=f"cannot be read: {error}"))
+            faults.append(VerifyFault(place=place, problem=f"cannot be read: {error}"))
     return every, hashes
 
 
-def _sealed(rows: Iterable[Any], faults: list[Fault]) -> Iterator[SealMade]:
+def _sealed(rows: Iterable[Any], faults: list[VerifyFault]) -> Iterator[SealMade]:
     for row in rows:
         try:
             yield store.sealed(row)
         except ValueError as error:
-            faults.append(Fault(place=f"seal {row.number}", wrong=f"cannot be read: {error}"))
+            faults.append(
+                VerifyFault(place=f"seal {row.number}", problem=f"cannot be read: {error}")
+            )
 
 
-def _named(visit: Visit, every: Sequence[ledger.Entry], known: Known) -> Iterator[Fault]:
+def _named(visit: Visit, every: Sequence[ledger.Entry], known: Known) -> Iterator[VerifyFault]:
     """Entries that name something by its hash that is not here as it was kept."""
     erased = {e.body.get("sha256") for e in every if e.kind == "erased"}
     for entry in every:
@@ -349,38 +357,42 @@ def _named(visit: Visit, every: Sequence[ledger.Entry], known: Known) -> Iterato
             sha256 = entry.body.get(name) if entry.kind == kind else None
             if not sha256 or (visit.shop_id, sha256) in known.sound[model] or sha256 in erased:
                 continue
-            wrong = f"names {WORDS[model]} {sha256}, which is not here as it was kept"
-            yield Fault(place=f"entry {entry.id} ({kind})", wrong=wrong, right=RESTORE)
+            problem = f"names {WORDS[model]} {sha256}, which is not here as it was kept"
+            yield VerifyFault(place=f"entry {entry.id} ({kind})", problem=problem, expected=RESTORE)
 
 
 def _following(
     visit: Visit, every: list[ledger.Entry], last: Any, tables: Mapping[type[Model], list[Any]]
-) -> Iterator[Fault]:
+) -> Iterator[VerifyFault]:
     """The rows that follow from the entries, against the same made anew."""
     try:
         read = fold(visit, every, None)
         source = store.source(visit, read, last.at if last else None)
         wanted = list(projections.rows(source)) if every else []
     except Exception as error:  # noqa: BLE001 - whatever it is, the next visit is looked at
-        wrong = f"cannot be made from its entries: {type(error).__name__}: {error}"
-        yield Fault(place="its tables", wrong=wrong, right="tell who keeps this program")
+        problem = f"cannot be made from its entries: {type(error).__name__}: {error}"
+        yield VerifyFault(
+            place="its tables", problem=problem, expected="tell who keeps this program"
+        )
         return
     for model in projections.PROJECTIONS:
         here = {row.id: row._asdict() for row in tables[model]}
-        right = {row.pk: _values(row) for row in wanted if type(row) is model}
-        wrong = ", ".join(_differences(here, right))
-        if wrong:
-            yield Fault(place=f"its rows in {model._meta.db_table}", wrong=wrong, right=REBUILD)
+        expected = {row.pk: _values(row) for row in wanted if type(row) is model}
+        problem = ", ".join(_differences(here, expected))
+        if problem:
+            yield VerifyFault(
+                place=f"its rows in {model._meta.db_table}", problem=problem, expected=REBUILD
+            )
 
 
-def _differences(here: Mapping[UUID, Any], right: Mapping[UUID, Any]) -> Iterator[str]:
-    missing, strange = right.keys() - here.keys(), here.keys() - right.keys()
+def _differences(here: Mapping[UUID, Any], expected: Mapping[UUID, Any]) -> Iterator[str]:
+    missing, strange = expected.keys() - here.keys(), here.keys() - expected.keys()
     if missing:
         yield f"{len(missing)} missing"
     if strange:
         yield f"{len(strange)} that do not follow from its entries"
-    for key in right.keys() & here.keys():
-        names = [name for name, value in right[key].items() if here[key][name] != value]
+    for key in expected.keys() & here.keys():
+        names = [name for name, value in expected[key].items() if here[key][name] != value]
         if names:
             yield f"one differs in {', '.join(names)}"
 

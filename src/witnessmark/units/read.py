@@ -100,8 +100,8 @@ def read_any(text: str, *, place: str = "quantity", kind: Quantity | None = None
     if not number.rest:
         raise QuantityError(place, f"“{number.written}” has no unit", _ANY)
     if told:
-        wrong = f"“{_cut(number.rest)}” is a unit of {' and of '.join(told)}"
-        raise QuantityError(place, wrong, "say which of them is meant")
+        problem = f"“{_cut(number.rest)}” is a unit of {' and of '.join(told)}"
+        raise QuantityError(place, problem, "say which of them is meant")
     if key(number.rest) in TWO_MEANINGS:
         return read(text, "volume", place=place)  # asks whose
     raise QuantityError(place, f"“{_cut(number.rest)}” is no unit that is known here", _ANY)
@@ -132,8 +132,8 @@ def read_number(text: str, *, unit: str = "", place: str = "number") -> float:
     if number is None or not number.readings:
         raise QuantityError(place, _no_number(text), _NUMBER)
     if number.rest and key(number.rest) != key(numerals.plain_text(unit)):
-        right = f"give it in {unit}, or without a unit" if unit else _NUMBER
-        raise QuantityError(place, f"“{_cut(number.rest)}” follows the number", right)
+        expected = f"give it in {unit}, or without a unit" if unit else _NUMBER
+        raise QuantityError(place, f"“{_cut(number.rest)}” follows the number", expected)
     if len(number.readings) == 1:
         return float(number.readings[0])
     decimal, grouped = number.readings

@@ -8,7 +8,7 @@ from witnessmark.wrenches.doubt import Doubted, TrueTorque, doubted, true_torque
 from witnessmark.wrenches.lever import GRAVITY, Lever, LeverTorque, lever_torque, mass_for
 from witnessmark.wrenches.setting import Adapter, CrowFoot, Setting, delivered, set_on, setting
 from witnessmark.wrenches.standard import CLASSES, ToolClass, check_points, permitted_deviation
-from witnessmark.wrenches.standing import Standing, standing
+from witnessmark.wrenches.status import ToolStatus, tool_status
 from witnessmark.wrenches.suits import Fit, Reason, ranked, suits
 from witnessmark.wrenches.tool import (
     Check,
@@ -41,8 +41,8 @@ __all__ = [
     "Point",
     "Reason",
     "Setting",
-    "Standing",
     "ToolClass",
+    "ToolStatus",
     "TorqueTool",
     "TrueTorque",
     "WrenchError",
@@ -62,8 +62,8 @@ __all__ = [
     "renews",
     "set_on",
     "setting",
-    "standing",
     "suits",
+    "tool_status",
     "true_torque",
     "verdict",
 ]

@@ -82,6 +82,6 @@ def mass_for(torque_nm: float, lever: Lever) -> float:
     refuse_no_torque("torque", torque_nm)
     wanted = torque_nm / math.cos(math.radians(lever.tilt_deg)) - lever.own_nm
     if wanted < 0:
-        wrong = f"the lever alone gives {lever.own_nm:.3g} N·m"
-        raise WrenchError("torque", wrong, "take a larger torque or a lighter lever")
+        problem = f"the lever alone gives {lever.own_nm:.3g} N·m"
+        raise WrenchError("torque", problem, "take a larger torque or a lighter lever")
     return wanted / GRAVITY / (lever.arm_mm / 1000) * 1000

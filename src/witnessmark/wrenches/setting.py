@@ -27,17 +27,17 @@ class Adapter:
 
     def __post_init__(self) -> None:
         if not 0 <= self.reach_mm <= MOST_MM:
-            wrong = f"{self.reach_mm:g} mm is no reach"
-            raise WrenchError("reach", wrong, "give it from centre to centre, as measured")
+            problem = f"{self.reach_mm:g} mm is no reach"
+            raise WrenchError("reach", problem, "give it from centre to centre, as measured")
         if not 1 <= self.arm_mm <= MOST_MM:
-            wrong = f"{self.arm_mm:g} mm is no arm of a wrench"
-            raise WrenchError("arm", wrong, "give it from the square to the hand, as measured")
+            problem = f"{self.arm_mm:g} mm is no arm of a wrench"
+            raise WrenchError("arm", problem, "give it from the square to the hand, as measured")
         if not (math.isfinite(self.angle_deg) and -360 <= self.angle_deg <= 360):
-            wrong = f"{self.angle_deg:g}° is no angle to the handle"
-            raise WrenchError("angle", wrong, "give 0 straight ahead, 90 square to it, 180 back")
+            problem = f"{self.angle_deg:g}° is no angle to the handle"
+            raise WrenchError("angle", problem, "give 0 straight ahead, 90 square to it, 180 back")
         if self.effective_mm < LEAST_ARM * self.arm_mm:
-            wrong = "the fastener would lie at the hand that pulls: nothing can be set"
-            raise WrenchError("reach", wrong, "turn the adapter forward or take a longer wrench")
+            problem = "the fastener would lie at the hand that pulls: nothing can be set"
+            raise WrenchError("reach", problem, "turn the adapter forward or take a longer wrench")
 
     @property
     def effective_mm(self) -> float:

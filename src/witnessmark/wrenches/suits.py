@@ -10,7 +10,7 @@ from typing import Literal
 from witnessmark.units import show
 from witnessmark.wrenches.setting import CrowFoot, Setting, delivered, setting
 from witnessmark.wrenches.standard import BEST_SHARES, RESOLUTION, WIDEST_DEVIATION
-from witnessmark.wrenches.standing import Standing, standing
+from witnessmark.wrenches.status import ToolStatus, tool_status
 from witnessmark.wrenches.tool import EXACT, TorqueTool, WrenchError, permitted
 from witnessmark.wrenches.words import per_cent
 
@@ -36,7 +36,7 @@ class Fit:
 
     tool: TorqueTool
     setting: Setting
-    standing: Standing
+    standing: ToolStatus
     error: float
     reasons: tuple[Reason, ...]
 
@@ -74,7 +74,7 @@ def suits(
     for rounding (the share ISO 6789-1 gives an electronic display). Raises WrenchError for what is no torque.
     """
     made, unfit = _made(tool, torque_nm, crow_foot)
-    stands = standing(tool, on)
+    stands = tool_status(tool, on)
     error = permitted(tool) + abs(made.rounding)
     reasons = [
         *([unfit] if unfit else _range(tool, made)),
@@ -108,7 +108,7 @@ def ranked(
 def _made(
     tool: TorqueTool, torque_nm: float, crow_foot: CrowFoot | None
 ) -> tuple[Setting, Reason | None]:
-    """What to set; without the crow-foot, and why, where it cannot be reckoned on this wrench."""
+    """What to set; without the crow-foot, and why, where it cannot be calculated on this wrench."""
     if crow_foot is None:
         return setting(tool, torque_nm), None
     try:
@@ -117,7 +117,7 @@ def _made(
             return setting(tool, torque_nm, adapter), None
         unfit = Reason("arm", "its arm, from square to hand, was not measured")
     except WrenchError as error:
-        unfit = Reason("arm", error.wrong)
+        unfit = Reason("arm", error.problem)
     return setting(tool, torque_nm), unfit
 
 

@@ -37,8 +37,8 @@ class WrenchError(WitnessError):
 def refuse_no_torque(place: str, torque_nm: float) -> None:
     """Raise WrenchError for what is no torque of a hand tool."""
     if not 0 < torque_nm <= MOST_NM:
-        wrong = f"{torque_nm:g} N·m is no torque"
-        raise WrenchError(place, wrong, f"give more than 0 and at most {MOST_NM:g} N·m")
+        problem = f"{torque_nm:g} N·m is no torque"
+        raise WrenchError(place, problem, f"give more than 0 and at most {MOST_NM:g} N·m")
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ class TorqueTool:
     """A torque tool. `history` is in the order it happened; `cycles` counts since the last check that counts.
 
     `low_nm` None: 20 % of `high_nm`. `deviation` None: by class. `step`: what the scale resolves, in `scale_unit`;
-    None: not told, so no rounding is reckoned. `arm_mm`: square to the mark in the grip where the hand pulls.
+    None: not told, so no rounding is calculated. `arm_mm`: square to the mark in the grip where the hand pulls.
     """
 
     name: str
@@ -126,25 +126,25 @@ class TorqueTool:
     def __post_init__(self) -> None:
         self._check_range()
         if self.tool_class not in CLASSES:
-            wrong = f"“{self.tool_class}” is no class of ISO 6789-1"
-            raise WrenchError("tool_class", wrong, f"give one of {', '.join(CLASSES)}")
+            problem = f"“{self.tool_class}” is no class of ISO 6789-1"
+            raise WrenchError("tool_class", problem, f"give one of {', '.join(CLASSES)}")
         if self.scale_unit not in UNITS["torque"]:
-            wrong = f"“{self.scale_unit}” is no unit of torque"
-            raise WrenchError("scale_unit", wrong, f"give one of {', '.join(UNITS['torque'])}")
+            problem = f"“{self.scale_unit}” is no unit of torque"
+            raise WrenchError("scale_unit", problem, f"give one of {', '.join(UNITS['torque'])}")
         if self.step is not None and not LEAST_STEP <= self.step < math.inf:
-            wrong = f"{self.step} is no division of a scale"
-            raise WrenchError("step", wrong, f"give {LEAST_STEP} or more")
+            problem = f"{self.step} is no division of a scale"
+            raise WrenchError("step", problem, f"give {LEAST_STEP} or more")
         if self.arm_mm is not None and not (math.isfinite(self.arm_mm) and self.arm_mm > 0):
             raise WrenchError("arm_mm", f"{self.arm_mm} mm is no length", "give more than 0 mm")
         if self.deviation is not None and not 0 < self.deviation < 1:
-            wrong = f"a permitted deviation of {per_cent(self.deviation)}"
-            raise WrenchError("deviation", wrong, "give more than 0 % and less than 100 %")
+            problem = f"a permitted deviation of {per_cent(self.deviation)}"
+            raise WrenchError("deviation", problem, "give more than 0 % and less than 100 %")
 
     def _check_range(self) -> None:
         refuse_no_torque("high_nm", self.high_nm)
         if self.low_nm is not None and not 0 <= self.low_nm < self.high_nm:
-            wrong = f"{self.low_nm:g} N·m is not below {self.high_nm:g} N·m"
-            raise WrenchError("low_nm", wrong, "give the lowest torque marked on the scale")
+            problem = f"{self.low_nm:g} N·m is not below {self.high_nm:g} N·m"
+            raise WrenchError("low_nm", problem, "give the lowest torque marked on the scale")
 
     @property
     def lowest_nm(self) -> float:

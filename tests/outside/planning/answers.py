@@ -1,4 +1,4 @@
-"""Write a list of steps as an answer of the planner, its figures reckoned here and by plain
+"""Write a list of steps as an answer of the planner, its figures calculated here and by plain
 counting.
 """
 

@@ -92,4 +92,4 @@ def test_wishes_are_read_as_they_are_said():
 def test_what_is_no_wish_says_what_would_be_right(text):
     with pytest.raises(WishError) as caught:
         read_wish(text, JOBS, ["Jonas"])
-    assert caught.value.right
+    assert caught.value.expected

@@ -129,7 +129,7 @@ class Tightened(Body):
     treatment: Text = ""  # of the thread, as it was shown
 
     @model_validator(mode="after")
-    def _an_adapter_is_reckoned(self) -> Self:
+    def _an_adapter_is_calculated(self) -> Self:
         if self.adapter is not None and (self.set_nm is None or self.value_nm is None):
             raise ValueError(
                 "with an adapter the torque is told at the wrench and at the fastener; give set_nm and value_nm"
@@ -322,7 +322,7 @@ class Added(Body):
             try:
                 read(self.torque, "torque")
             except QuantityError as error:
-                raise ValueError(f"torque: {error.wrong}; {error.right}") from error
+                raise ValueError(f"torque: {error.problem}; {error.expected}") from error
         return self
 
     def in_words(self, _table: Table) -> str:

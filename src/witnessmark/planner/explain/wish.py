@@ -117,8 +117,8 @@ def _job_known(problem: Problem, job: str, *, needed: bool) -> None:
     if job in jobs or not (job or needed):
         return
     like = nearest(job, jobs)
-    right = f'did you mean "{like}"?' if like else f"to be done are {', '.join(jobs) or 'none'}"
-    raise WishError("wish", f'no job "{job}" is to be done', right)
+    expected = f'did you mean "{like}"?' if like else f"to be done are {', '.join(jobs) or 'none'}"
+    raise WishError("wish", f'no job "{job}" is to be done', expected)
 
 
 def _after(problem: Problem, job: str, others: Collection[str]) -> Problem:

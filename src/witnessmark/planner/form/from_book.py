@@ -120,8 +120,8 @@ def _known_operations(book: Book, names: Collection[str]) -> frozenset[str]:
 def _found_states(book: Book, states: Mapping[str, str]) -> dict[str, str]:
     for name, state in states.items():
         if name not in book.conditions:
-            wrong = f'no condition "{name}" in {book.name}'
-            raise CompileError("states", wrong, _nearest(name, book.conditions))
+            violation = f'no condition "{name}" in {book.name}'
+            raise CompileError("states", violation, _nearest(name, book.conditions))
         if state not in book.conditions[name].states:
             known = book.conditions[name].states
             raise CompileError(f"states.{name}", f'no state "{state}"', _nearest(state, known))

@@ -38,9 +38,9 @@ def tenths(minutes: float) -> int:
 END_OF_TIME = tenths(2 * MOST_MINUTES)  # whatever may be asked is over by then
 
 
-def problem_error(wrong: str, right: str) -> PydanticCustomError:
+def problem_error(problem: str, expected: str) -> PydanticCustomError:
     """What is wrong and what would be right, as pydantic carries it."""
-    return PydanticCustomError("problem", "{wrong}", {"wrong": wrong, "right": right})
+    return PydanticCustomError("problem", "{wrong}", {"wrong": problem, "right": expected})
 
 
 def _whole_tenths(value: Any) -> float:

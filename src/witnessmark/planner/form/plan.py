@@ -84,9 +84,9 @@ def load_answer(source: str | Path, *, file: str | None = None) -> Answer:
         return Answer.model_validate(reading.read_json(source))
     except reading.UnreadableError as fault:
         raise PlanError(
-            f"{name} {reading.json_path(fault.path)}", fault.wrong, fault.right
+            f"{name} {reading.json_path(fault.path)}", fault.problem, fault.expected
         ) from None
     except ValidationError as error:
         found = error.errors(include_url=False)[0]
-        wrong, right = reading.in_words(found, Answer)
-        raise PlanError(f"{name} {reading.json_path(found['loc'])}", wrong, right) from None
+        problem, expected = reading.in_words(found, Answer)
+        raise PlanError(f"{name} {reading.json_path(found['loc'])}", problem, expected) from None

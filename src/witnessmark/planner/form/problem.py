@@ -25,12 +25,14 @@ class Problem(ProblemData):
     def _names_are_declared(self) -> Problem:
         fault = first_fault(self)
         if fault is not None:
-            context = {"path": fault.path, "wrong": fault.wrong, "right": fault.right}
+            context = {"path": fault.path, "wrong": fault.violation, "right": fault.expected}
             raise PydanticCustomError("problem", "{wrong}; {right}", context)
         longest = _longest(self)
         if longest > MOST_MINUTES:
-            wrong = f"releases, shifts, lapses and all the work come to {longest:.0f} minutes"
-            raise problem_error(wrong, f"give a problem that is over within {MOST_MINUTES} minutes")
+            violation = f"releases, shifts, lapses and all the work come to {longest:.0f} minutes"
+            raise problem_error(
+                violation, f"give a problem that is over within {MOST_MINUTES} minutes"
+            )
         return self
 
     def start_age(self, condition: str) -> float:
@@ -65,7 +67,7 @@ def load_problem(source: str | Path, *, file: str | None = None) -> Problem:
     try:
         return problem_from(reading.read_json(source), file=name)
     except reading.UnreadableError as fault:
-        raise ProblemError(_place(name, fault.path), fault.wrong, fault.right) from None
+        raise ProblemError(_place(name, fault.path), fault.problem, fault.expected) from None
 
 
 def problem_from(data: Any, *, file: str = "problem") -> Problem:
@@ -74,7 +76,7 @@ def problem_from(data: Any, *, file: str = "problem") -> Problem:
         return Problem.model_validate(data)
     except ValidationError as error:
         fault = _first_of(error)
-        raise ProblemError(_place(file, fault.path), fault.wrong, fault.right) from None
+        raise ProblemError(_place(file, fault.path), fault.violation, fault.expected) from None
 
 
 def problem_schema() -> dict[str, Any]:
@@ -93,5 +95,5 @@ def _first_of(error: ValidationError) -> ReferenceFault:
     path = tuple(part for part in found["loc"] if part != "[key]") + tuple(context.get("path", ()))
     if found["type"] == "problem":
         return ReferenceFault(path, context["wrong"], context["right"])
-    wrong, right = reading.in_words(found, Problem)
-    return ReferenceFault(path, wrong, right)
+    violation, expected = reading.in_words(found, Problem)
+    return ReferenceFault(path, violation, expected)

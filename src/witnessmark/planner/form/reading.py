@@ -22,9 +22,9 @@ _HALF = re.compile("[\ud800-\udfff]")
 class UnreadableError(Exception):
     """Text that is not the JSON we can read: path into it, what is wrong, what would be right."""
 
-    def __init__(self, path: tuple[Part, ...], wrong: str, right: str) -> None:
-        super().__init__(path, wrong, right)
-        self.path, self.wrong, self.right = path, wrong, right
+    def __init__(self, path: tuple[Part, ...], problem: str, expected: str) -> None:
+        super().__init__(path, problem, expected)
+        self.path, self.problem, self.expected = path, problem, expected
 
 
 class _Object(dict[str, Any]):
@@ -91,8 +91,8 @@ def _refuse_what_is_no_plain_json(data: Any) -> None:
                 path, f"{value} is not a number one can plan with", "give a plain number"
             )
         elif isinstance(value, str) and _HALF.search(value):
-            wrong = "half of a surrogate pair stands in a text"
-            raise UnreadableError(path, wrong, "write the whole letter")
+            problem = "half of a surrogate pair stands in a text"
+            raise UnreadableError(path, problem, "write the whole letter")
 
 
 def json_path(path: Iterable[Part]) -> str:
@@ -121,14 +121,14 @@ def in_words(found: ErrorDetails, root: type[BaseModel]) -> tuple[str, str]:
         )
     if kind == "missing":
         return f'"{key}" is missing', f'give "{key}"'
-    wrong = f"{_shown(found['input'])} will not do"
+    problem = f"{_shown(found['input'])} will not do"
     if kind in _WANTED:
-        return wrong, _WANTED[kind]
+        return problem, _WANTED[kind]
     if kind in ("too_short", "too_long"):
         least_or_most = "at least" if kind == "too_short" else "at most"
         bound = context.get("min_length", context.get("max_length"))
         return f"{context.get('actual_length')} entries", f"give {least_or_most} {bound}"
-    return wrong, found["msg"][0].lower() + found["msg"][1:]
+    return problem, found["msg"][0].lower() + found["msg"][1:]
 
 
 _WANTED = {

@@ -16,8 +16,8 @@ class ReferenceFault(NamedTuple):
     """A place in the problem (keys and indices), what is wrong there, what would be right."""
 
     path: Path
-    wrong: str
-    right: str
+    violation: str
+    expected: str
 
 
 def first_fault(problem: ProblemData) -> ReferenceFault | None:
@@ -48,9 +48,9 @@ def _unknown(path: Path, kind: str, name: str, known: Iterable[str]) -> Iterator
     known = known if isinstance(known, Mapping) else list(known)
     if name not in known:
         like = nearest(name, known)
-        right = f'did you mean "{like}"?' if like else ""
+        expected = f'did you mean "{like}"?' if like else ""
         names = f"known are {listed(known)}" if known else f"no {kind} is declared"
-        yield ReferenceFault(path, f'no {kind} "{name}"', f"{right} {names}".strip())
+        yield ReferenceFault(path, f'no {kind} "{name}"', f"{expected} {names}".strip())
 
 
 def _repeats(path: Path, names: Iterable[str]) -> Iterator[ReferenceFault]:
@@ -118,9 +118,11 @@ def _repeated_names(problem: ProblemData) -> Iterator[ReferenceFault]:
     for kind, steps in _kinds(problem):
         for place, step in enumerate(steps):
             if step.name in seen:
-                wrong = f'the name "{step.name}" is taken by {seen[step.name]}'
+                violation = f'the name "{step.name}" is taken by {seen[step.name]}'
                 yield ReferenceFault(
-                    (kind, place, "name"), wrong, "give each move and operation a name of its own"
+                    (kind, place, "name"),
+                    violation,
+                    "give each move and operation a name of its own",
                 )
             seen[step.name] = f"{kind}[{place}]"
 
@@ -141,9 +143,11 @@ def _step_faults(
     for resource in step.uses:
         yield from _unknown((*path, "uses"), "resource", resource, problem.resources)
     if step.hands > len(problem.technicians):
-        wrong = f"{step.hands} hands, but technicians: {len(problem.technicians)}"
+        violation = f"{step.hands} hands, but technicians: {len(problem.technicians)}"
         yield ReferenceFault(
-            (*path, "hands"), wrong, f"give at most {len(problem.technicians)} or add technicians"
+            (*path, "hands"),
+            violation,
+            f"give at most {len(problem.technicians)} or add technicians",
         )
 
 
@@ -188,9 +192,9 @@ def _technician_faults(problem: ProblemData) -> Iterator[ReferenceFault]:
     seen: set[str] = set()
     for place, technician in enumerate(problem.technicians):
         if technician.name in seen:
-            wrong = f'two technicians are named "{technician.name}"'
+            violation = f'two technicians are named "{technician.name}"'
             yield ReferenceFault(
-                ("technicians", place, "name"), wrong, "give each a different name"
+                ("technicians", place, "name"), violation, "give each a different name"
             )
         seen.add(technician.name)
         last = 0.0

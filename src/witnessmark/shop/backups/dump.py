@@ -106,8 +106,8 @@ def _postgresql_in(source: Path, migrations: list[tuple[str, str]]) -> None:
     columns = json.loads((source / COLUMNS).read_text())
     with transaction.atomic(), connection.cursor() as cursor:
         if connection.introspection.table_names(cursor):
-            wrong = "the database that DATABASE_URL names is not empty"
-            raise BackupError("DATABASE_URL", wrong, "make an empty one, and name it")
+            problem = "the database that DATABASE_URL names is not empty"
+            raise BackupError("DATABASE_URL", problem, "make an empty one, and name it")
         MigrationExecutor(connection).migrate(_last(migrations))
         cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
         names = ", ".join(map(connection.ops.quote_name, columns))

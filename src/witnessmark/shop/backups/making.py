@@ -53,16 +53,16 @@ def _made(folder: Path, at: datetime, *, fresh: bool) -> Run:
             return _written(folder, at)
     except OSError as error:
         known = trouble(error)
-        wrong = f"no backup was made: {error.strerror or error}"
-        right = (
+        problem = f"no backup was made: {error.strerror or error}"
+        expected = (
             "make room there"
             if known and known.status == 507
             else "look at the disk, then try again"
         )
-        raise NotNowError(str(error.filename or folder), wrong, right) from error
+        raise NotNowError(str(error.filename or folder), problem, expected) from error
     except (DatabaseError, psycopg.Error, sqlite3.Error) as error:
-        wrong = f"no backup was made, the database refused: {str(error).strip()}"
-        raise NotNowError("database", wrong, "try again") from error
+        problem = f"no backup was made, the database refused: {str(error).strip()}"
+        raise NotNowError("database", problem, "try again") from error
 
 
 def _look(folder: Path, *, fresh: bool) -> None:
@@ -73,8 +73,8 @@ def _look(folder: Path, *, fresh: bool) -> None:
             str(folder), "is not there", "put the medium in; it is tried again next time"
         )
     if folder == home or home in folder.parents:
-        wrong = "lies in the folder of the store, and would be lost with it"
-        raise BackupError(str(folder), wrong, "name a folder on another disk")
+        problem = "lies in the folder of the store, and would be lost with it"
+        raise BackupError(str(folder), problem, "name a folder on another disk")
     before = Log(home).newest_good(str(folder))
     if before and not fresh and not shelf.backups(folder):
         raise NotNowError(

@@ -58,23 +58,23 @@ def restore(backup: Path, key: Identity, newest_anchors: Path | None = None) -> 
 def _fits(contents: Contents) -> None:
     """Refuse a copy of the other kind of database, or of one that this version does not know."""
     if contents.vendor != dump.vendor():
-        right = {
+        expected = {
             "sqlite": "run it without DATABASE_URL",
             "postgresql": "name an empty database of PostgreSQL in DATABASE_URL",
         }[contents.vendor]
-        raise BackupError("DATABASE_URL", f"the backup is of {contents.vendor}", right)
+        raise BackupError("DATABASE_URL", f"the backup is of {contents.vendor}", expected)
     unknown = set(contents.migrations) - set(MigrationLoader(None).disk_migrations)
     if unknown:
-        wrong = f"is of a newer version, which knows {len(unknown)} steps more"
-        raise BackupError("backup", wrong, "update Witness Mark first")
+        problem = f"is of a newer version, which knows {len(unknown)} steps more"
+        raise BackupError("backup", problem, "update Witness Mark first")
 
 
 def _newer(of_the_backup: Path, newest: Path) -> None:
     """Take a newer file of anchors in place of the backup's, if it goes on from that."""
     before, now = read_anchors(of_the_backup), read_anchors(newest)
     if [one.digest for one in now[: len(before)]] != [one.digest for one in before]:
-        wrong = "does not go on from the anchors in the backup"
-        raise BackupError(str(newest), wrong, "give the newest copy of this store's own file")
+        problem = "does not go on from the anchors in the backup"
+        raise BackupError(str(newest), problem, "give the newest copy of this store's own file")
     shutil.copyfile(newest, of_the_backup)
 
 
@@ -97,7 +97,7 @@ def _photos(folder: Path, contents: Contents, key: Identity) -> Iterator[str]:
             keys.decrypt(source, draft, key)
         except BackupError as error:
             draft.unlink()
-            yield f"photo {sha256}: {error.wrong}"
+            yield f"photo {sha256}: {error.problem}"
             continue
         if shelf.sha256_of(draft) != sha256:
             draft.unlink()

@@ -85,8 +85,8 @@ def read(backup: Path) -> Contents:
     try:
         return Contents.model_validate_json((backup / CONTENTS).read_bytes())
     except OSError as error:
-        wrong = f"is no backup: {error.strerror}"
-        raise BackupError(str(backup), wrong, "name one of the folders beside it") from None
+        problem = f"is no backup: {error.strerror}"
+        raise BackupError(str(backup), problem, "name one of the folders beside it") from None
     except ValidationError as error:
         newer = any(one["loc"] == ("format",) for one in error.errors())
         raise BackupError(

@@ -2,8 +2,7 @@
 
 from witnessmark.shop.models.base import ForeignShopError, KeptRow, ShopRow
 from witnessmark.shop.models.changes import ChangeKept
-from witnessmark.shop.models.entries import Clash, Entry, Receipt, Seal
-from witnessmark.shop.models.kept import (
+from witnessmark.shop.models.content import (
     BookRevision,
     EstimateKept,
     KeptContent,
@@ -11,6 +10,7 @@ from witnessmark.shop.models.kept import (
     PlanKept,
     StoredBook,
 )
+from witnessmark.shop.models.entries import Clash, Entry, Receipt, Seal
 from witnessmark.shop.models.machines import LastDoneKnown, Machine, Visit
 from witnessmark.shop.models.people import Member, Owner, Shop
 from witnessmark.shop.models.projections import (

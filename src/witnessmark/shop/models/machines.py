@@ -6,7 +6,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 
 from witnessmark.shop.models.base import ShopRow
-from witnessmark.shop.models.kept import StoredBook
+from witnessmark.shop.models.content import StoredBook
 from witnessmark.shop.models.people import Owner
 
 

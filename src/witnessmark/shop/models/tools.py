@@ -12,7 +12,7 @@ from witnessmark.wrenches.standard import CYCLES, MONTHS
 
 
 class Wrench(Recorded, ShopRow):
-    """A torque wrench as the shop owns or borrows it. What it may prove is reckoned by `witnessmark.wrenches`."""
+    """A torque wrench as the shop owns or borrows it. What it may prove is calculated by `witnessmark.wrenches`."""
 
     class Kind(models.TextChoices):
         CLICK = "click", "click"

@@ -33,13 +33,13 @@ class ArrivalError(WitnessError):
 
 
 @dataclass(frozen=True)
-class Reading:
+class OdometerInput:
     """What the odometer says, and why it is right where it seems not to be."""
 
     amount: Amount
     right_because: str = ""
 
-    def acts(self) -> Iterator[store.Act]:
+    def acts(self) -> Iterator[store.EntryDraft]:
         """The entries of it."""
         yield "odometer", {"km": self.amount.value, "text": self.amount.text}
         if self.right_because:
@@ -56,13 +56,13 @@ class Arrival:
     machine: Machine
     owner: Owner
     said: Mapping[str, Any]  # fields of `arrived`, but machine and owner
-    odometer: Reading
+    odometer: OdometerInput
     states: Mapping[str, str]
     unsafe: Sequence[str] = ()  # words of the look that must be answered before a ride
     photos: Sequence[PhotoKept] = ()
     known: Sequence[LastDoneKnown] = ()
 
-    def acts(self) -> Iterator[store.Act]:
+    def acts(self) -> Iterator[store.EntryDraft]:
         """The first entries of the visit."""
         people = {"machine": str(self.machine.pk), "owner": str(self.owner.pk)}
         yield "arrived", people | dict(self.said)
@@ -90,8 +90,8 @@ def take_in(desk: Desk, ticket: store.Ticket, arrival: Arrival) -> tuple[Visit, 
     key = key_of(ticket, "visit")
     already = here(desk, arrival.machine)
     if already is not None and already.pk != key:
-        wrong = f"it is in the shop already, as visit {already.number}"
-        raise ArrivalError("machine", wrong, "go on there, or hand it back first")
+        problem = f"it is in the shop already, as visit {already.number}"
+        raise ArrivalError("machine", problem, "go on there, or hand it back first")
     _save_once(desk, arrival.owner)
     arrival.machine.owner = arrival.owner
     if not _save_once(desk, arrival.machine):
@@ -118,13 +118,13 @@ def here(desk: Desk, machine: Machine) -> Visit | None:
     return row.visit if row else None
 
 
-def found(unsafe: Sequence[str]) -> Iterator[store.Act]:
+def found(unsafe: Sequence[str]) -> Iterator[store.EntryDraft]:
     """What must be answered before anybody rides it, as findings."""
     for words in unsafe:
         yield "found", {"text": f"{words}, seen at arrival", "safety": True}
 
 
-def pictures(photos: Sequence[PhotoKept]) -> Iterator[store.Act]:
+def pictures(photos: Sequence[PhotoKept]) -> Iterator[store.EntryDraft]:
     """Photos of the machine as it came in."""
     for photo in photos:
         yield (
@@ -138,19 +138,21 @@ def standing(work: Work, kind: str) -> list[Entry]:
     return [entry for entry in work.standing if entry.kind == kind]
 
 
-def again(work: Work, kind: str, acts: Sequence[store.Act], why: str) -> list[store.Act]:
+def again(
+    work: Work, kind: str, acts: Sequence[store.EntryDraft], why: str
+) -> list[store.EntryDraft]:
     """Put new entries in the place of all that stand of a kind."""
-    gone: list[store.Act] = [
+    gone: list[store.EntryDraft] = [
         ("corrected", {"entry": entry.id, "why": why}) for entry in standing(work, kind)
     ]
     return [*gone, *acts]
 
 
-def pin(work: Work, book: StoredBook) -> list[store.Act]:
+def pin(work: Work, book: StoredBook) -> list[store.EntryDraft]:
     """The entry that pins a book's current revision. Raises ArrivalError once jobs were taken on."""
     if work.state.taken:
-        wrong = "jobs were taken on by the book that is pinned"
-        raise ArrivalError("book", wrong, "the visit keeps it; the next one pins the newer")
+        problem = "jobs were taken on by the book that is pinned"
+        raise ArrivalError("book", problem, "the visit keeps it; the next one pins the newer")
     return [("book_pinned", {"revision": book.current.sha256})]
 
 

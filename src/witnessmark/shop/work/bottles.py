@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from witnessmark import units
-from witnessmark.fluids import Bottle, Verdict, judge, wanted
+from witnessmark.fluids import Bottle, BottleFit, judge, wanted
 from witnessmark.fluids.bottle import HYDRAULIC
 from witnessmark.fluids.drain import Drains, drains
 from witnessmark.fluids.waste import Container, choose, why_not_into
@@ -31,7 +31,7 @@ class BottleShown:
     """A pack of the shelf as one card offers or refuses it."""
 
     row: StockPack
-    verdict: Verdict
+    verdict: BottleFit
 
     @property
     def key(self) -> str:
@@ -98,16 +98,16 @@ class DrainShown:
 
 
 def pours(
-    work: Work, card: Card, said: Said | None = None, wrong: Said | None = None
+    work: Work, card: Card, said: Said | None = None, problem: Said | None = None
 ) -> list[PourShown]:
     """The fluids that go in on this card, each with the bottles of the shelf judged."""
-    said, wrong = said or {}, wrong or {}
+    said, problem = said or {}, problem or {}
     rows = list(StockPack.objects.filter(shop=work.visit.shop)) if card.step.fluids else []
-    return [_pour(work, card, fluid, rows, said, wrong) for fluid in card.step.fluids]
+    return [_pour(work, card, fluid, rows, said, problem) for fluid in card.step.fluids]
 
 
 def _pour(
-    work: Work, card: Card, fluid: str, rows: list[StockPack], said: Said, wrong: Said
+    work: Work, card: Card, fluid: str, rows: list[StockPack], said: Said, problem: Said
 ) -> PourShown:
     asked = wanted(work.book, fluid)
     alike = set(HYDRAULIC) if asked.family in HYDRAULIC else {asked.family}
@@ -126,7 +126,7 @@ def _pour(
         chosen or (None if tapped == NONE else _first(bottles, volume or 0.0)),
         volume,
         said.get(f"because-{fluid}", ""),
-        wrong.get(f"bottle-{fluid}", ""),
+        problem.get(f"bottle-{fluid}", ""),
         tapped == NONE,
     )
 
@@ -148,15 +148,17 @@ def _last_in_line(one: BottleShown, volume_ml: float) -> tuple[bool, bool, bool,
 
 
 def draining(
-    work: Work, card: Card, said: Said | None = None, wrong: Said | None = None
+    work: Work, card: Card, said: Said | None = None, problem: Said | None = None
 ) -> list[DrainShown]:
     """The fluids that come out on this card, each with the container it goes into."""
     found = drains(work.book, card.id)
     every = waste.containers(work.visit.shop) if found else []
-    return [_drain(work, one, every, said or {}, wrong or {}) for one in found]
+    return [_drain(work, one, every, said or {}, problem or {}) for one in found]
 
 
-def _drain(work: Work, one: Drains, every: list[Container], said: Said, wrong: Said) -> DrainShown:
+def _drain(
+    work: Work, one: Drains, every: list[Container], said: Said, problem: Said
+) -> DrainShown:
     reasons = [(container, why_not_into(one.family, container.stream)) for container in every]
     fit = tuple(container for container, why in reasons if why is None)
     tapped = said.get(f"into-{one.fluid}", "")
@@ -169,8 +171,8 @@ def _drain(work: Work, one: Drains, every: list[Container], said: Said, wrong: S
         tuple((container, why) for container, why in reasons if why),
         chosen or choose(one.family, one.volume_ml or 0.0, fit),
         said.get(f"drained-{one.fluid}", volume),
-        wrong.get(f"into-{one.fluid}", ""),
-        wrong.get(f"drained-{one.fluid}", ""),
+        problem.get(f"into-{one.fluid}", ""),
+        problem.get(f"drained-{one.fluid}", ""),
     )
 
 

@@ -30,7 +30,7 @@ STILL = "Trouble codes after the work"  # begins the finding that a reading with
 
 
 @dataclass(frozen=True)
-class Reading:
+class CodesInput:
     """One reading of the machine: one entry, and those that add another control unit to it."""
 
     moment: str
@@ -78,13 +78,13 @@ class Became:
 class Codes:
     """Everything about trouble codes on a visit, in the order it happened."""
 
-    happened: tuple[Reading | Cleared, ...] = ()
+    happened: tuple[CodesInput | Cleared, ...] = ()
     comparison: Comparison = field(default_factory=Comparison)
 
     @property
-    def readings(self) -> tuple[Reading, ...]:
+    def readings(self) -> tuple[CodesInput, ...]:
         """The readings alone, oldest first."""
-        return tuple(one for one in self.happened if isinstance(one, Reading))
+        return tuple(one for one in self.happened if isinstance(one, CodesInput))
 
     @property
     def copied(self) -> bool:
@@ -125,14 +125,14 @@ class Codes:
 
 def codes_of(work: Work) -> Codes:
     """The readings and clearings that stand, in causal order, with what became of each code."""
-    happened: list[Reading | Cleared] = []
+    happened: list[CodesInput | Cleared] = []
     for entry in _standing(work):
         said = entry.said
         if isinstance(said, CodesCleared):
             happened.append(Cleared(entry, said))
         elif isinstance(said, CodesRead):
             _add(happened, entry, said)
-    readings = [one for one in happened if isinstance(one, Reading)]
+    readings = [one for one in happened if isinstance(one, CodesInput)]
     outs = [ReadOut(one.seen, one.after_clearing) for one in readings]
     return Codes(tuple(happened), compare(outs))
 
@@ -169,13 +169,13 @@ def body_of(
     }
 
 
-def acts_of(work: Work, body: dict[str, object]) -> list[store.Act]:
+def acts_of(work: Work, body: dict[str, object]) -> list[store.EntryDraft]:
     """The entries of a reading: itself, and after the work the finding of what is still there.
 
     An open finding of an earlier reading is answered where its codes are gone, and gives way to the new one where
     others are there.
     """
-    acts: list[store.Act] = [("codes_read", body)]
+    acts: list[store.EntryDraft] = [("codes_read", body)]
     if body["moment"] != AFTER:
         return acts
     text, safety = _finding(CodesRead.model_validate(body))
@@ -202,7 +202,7 @@ def still_open(work: Work) -> list[Finding]:
     return [one for one in work.state.findings if one.text.startswith(STILL) and not one.settled]
 
 
-def undoing(work: Work, named: str) -> list[store.Act]:
+def undoing(work: Work, named: str) -> list[store.EntryDraft]:
     """The entries that take one reading or clearing back, with the finding that it made; none for anything else."""
     entry = next((one for one in _standing(work) if one.id == named), None)
     if entry is None:
@@ -222,12 +222,12 @@ def _standing(work: Work) -> Iterator[Entry]:
             yield by_id[line.entry]
 
 
-def _add(happened: list[Reading | Cleared], entry: Entry, said: CodesRead) -> None:
+def _add(happened: list[CodesInput | Cleared], entry: Entry, said: CodesRead) -> None:
     """A reading of its own, or another control unit of the one before."""
     seen, unread = _of_entry(said)
     last = happened[-1] if happened else None
-    if said.adds and isinstance(last, Reading) and last.moment == said.moment:
-        happened[-1] = Reading(
+    if said.adds and isinstance(last, CodesInput) and last.moment == said.moment:
+        happened[-1] = CodesInput(
             last.moment,
             (*last.entries, entry),
             (*last.seen, *seen),
@@ -236,7 +236,7 @@ def _add(happened: list[Reading | Cleared], entry: Entry, said: CodesRead) -> No
         )
     else:
         cleared = isinstance(last, Cleared)
-        happened.append(Reading(said.moment, (entry,), seen, unread, cleared))
+        happened.append(CodesInput(said.moment, (entry,), seen, unread, cleared))
 
 
 def _of_entry(said: CodesRead) -> tuple[tuple[Seen, ...], tuple[Unread, ...]]:

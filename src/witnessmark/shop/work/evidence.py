@@ -12,7 +12,7 @@ from witnessmark.book.belief import doubt
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.spans import TOOL_DEVIATION
 from witnessmark.shop.models import Wrench
-from witnessmark.shop.store import Act
+from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown
 from witnessmark.shop.work.rounds import turned
 from witnessmark.shop.work.wrenches import OnShelf, fits
@@ -89,7 +89,7 @@ def all_wrenches(
     return [WrenchShown(rows[fit.tool.key], fit) for fit in found]
 
 
-def done(card: Card, warned: Iterable[str] = (), *, short_wait: str = "") -> Act:
+def done(card: Card, warned: Iterable[str] = (), *, short_wait: str = "") -> EntryDraft:
     """The card confirmed, with the access steps that ride along."""
     return "done", {
         "step": card.id,
@@ -106,7 +106,7 @@ def tightened(
     *,
     wrench: WrenchShown | None,
     reached: str = "",
-) -> Act:
+) -> EntryDraft:
     """One fastener made tight: by value where one is given, by setting and click where the wrench clicks.
 
     Raises EvidenceError where there is no figure, the value is below it, or a wrench that only clicks is said to
@@ -144,7 +144,7 @@ def tightened(
     return "tightened", body | _by_click(wrench)
 
 
-def read(card: Card, shown: ReadingShown, place: int, typed: str, again: str = "") -> Act:
+def read(card: Card, shown: ReadingShown, place: int, typed: str, again: str = "") -> EntryDraft:
     """One reading as an entry; ``again``: what was typed to vouch for one that is hard to believe.
 
     Raises EvidenceError for what is no such quantity or no such choice, and for what nobody vouched for.
@@ -158,21 +158,21 @@ def read(card: Card, shown: ReadingShown, place: int, typed: str, again: str = "
     }
     if shown.reading.quantity == "words":
         if shown.reading.choices and typed not in shown.reading.choices:
-            wrong = f"“{typed}” is none of the words asked for"
+            problem = f"“{typed}” is none of the words asked for"
             raise EvidenceError(
                 field_of(shown.id, place),
-                wrong,
+                problem,
                 "choose one of " + ", ".join(shown.reading.choices),
             )
         return "read", body | {"words": typed}
     try:
         amount = units.read(units.with_unit(typed, shown.reading.unit), shown.reading.quantity)
     except units.QuantityError as error:
-        raise EvidenceError(field_of(shown.id, place), error.wrong, error.right) from error
+        raise EvidenceError(field_of(shown.id, place), error.problem, error.expected) from error
     why = doubt(shown.id, shown.reading, amount.value, shown.low, shown.high)
     if why and _twice(shown, again) != amount.value:
-        wrong = f"{amount.text}? {why[0].upper()}{why[1:]}"
-        raise EvidenceError(field_of(shown.id, place), wrong, "type it again below to keep it")
+        problem = f"{amount.text}? {why[0].upper()}{why[1:]}"
+        raise EvidenceError(field_of(shown.id, place), problem, "type it again below to keep it")
     vouched = {"vouched": True} if why else {}
     return "read", body | {"value": amount.value, "text": amount.text} | vouched
 
@@ -186,13 +186,13 @@ def _twice(shown: ReadingShown, again: str) -> float | None:
 
 def readings_posted(
     card: Card, posted: Mapping[str, str], *, all_of_them: bool = False
-) -> tuple[list[Act], list[EvidenceError]]:
+) -> tuple[list[EntryDraft], list[EvidenceError]]:
     """All readings filled in on a card, and those that cannot be read, with the reason typed.
 
     Empty fields are left for later; with ``all_of_them`` they are asked for.
     """
-    acts: list[Act] = []
-    wrong: list[EvidenceError] = []
+    acts: list[EntryDraft] = []
+    problem: list[EvidenceError] = []
     for shown in card.readings:
         for place in range(1, shown.reading.repeat + 1):
             field = field_of(shown.id, place)
@@ -209,14 +209,14 @@ def readings_posted(
                     }
                     acts.append(("not_read", body))
                 elif all_of_them and place in shown.left:
-                    right = "read it, or say below why it cannot be read"
-                    wrong.append(EvidenceError(field, "not read yet", right))
+                    expected = "read it, or say below why it cannot be read"
+                    problem.append(EvidenceError(field, "not read yet", expected))
             except EvidenceError as error:
-                wrong.append(error)
-    return acts, wrong
+                problem.append(error)
+    return acts, problem
 
 
-def complete(card: Card, acts: Sequence[Act]) -> bool:
+def complete(card: Card, acts: Sequence[EntryDraft]) -> bool:
     """Whether nothing is left to tighten, to show or to read on the card, once these entries are in."""
     tight = {(body["fastener"], body["index"]) for kind, body in acts if kind == "tightened"}
     taken = {
@@ -268,15 +268,15 @@ def _by_value(figure: FigureShown, reached: str, wrench: WrenchShown | None) -> 
     try:
         amount = units.read(units.with_unit(reached, unit), "torque")
     except units.QuantityError as error:
-        raise EvidenceError("reached", error.wrong, error.right) from error
+        raise EvidenceError("reached", error.problem, error.expected) from error
     adapter = wrench.fit.setting.adapter if wrench else None
     got = delivered(amount.value, adapter)
     if figure.low is not None and got < figure.low - 1e-9:
         least = units.show(figure.low, "torque")
         at = f", {units.show(got, 'torque')} at the fastener," if adapter else ""
-        wrong = f"{amount.text}{at} is less than {least}: not tight yet"
+        problem = f"{amount.text}{at} is less than {least}: not tight yet"
         raise EvidenceError(
-            "reached", wrong, "tighten on, or look at the unit and the decimal point"
+            "reached", problem, "tighten on, or look at the unit and the decimal point"
         )
     over = got > _most(figure) + 1e-9
     body = _with_adapter(adapter, amount.value) if adapter else {"value_nm": got}

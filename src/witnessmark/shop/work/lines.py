@@ -13,9 +13,9 @@ from witnessmark.shop.work.visit import Work
 
 def written(
     work: Work, ticket: store.Ticket, body: Mapping[str, Any], *, offer: bool, place: int = 0
-) -> list[store.Act]:
+) -> list[store.EntryDraft]:
     """The entries of an own line, the first at a place of its form; ``offer``: it is put before the owner at once."""
-    acts: list[store.Act] = [("line_written", body)]
+    acts: list[store.EntryDraft] = [("line_written", body)]
     if offer:
         name = own_id(ticket.id_of(place))
         extra = pricing.extra_of(name, LineWritten.model_validate(dict(body)))

@@ -31,7 +31,9 @@ class ChangedMeanwhileError(Exception):
         self.visit, self.happened, self.sent, self.again = visit, happened, sent, again
 
 
-def refuse(desk: Desk, visit: Visit, ticket: store.Ticket, acts: Iterable[store.Act]) -> None:
+def refuse(
+    desk: Desk, visit: Visit, ticket: store.Ticket, acts: Iterable[store.EntryDraft]
+) -> None:
     """Raise ChangedMeanwhileError where entries that the form's page had not seen bear on its acts.
 
     To be called while the visit is locked.

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from witnessmark.book import selection
 from witnessmark.book.model import Job
 from witnessmark.shop import store
-from witnessmark.shop.store import Act
+from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.lines import written
 from witnessmark.shop.work.readings import judged
@@ -41,7 +41,7 @@ def jobs_for(work: Work, reading: str) -> dict[str, Job]:
     return {name: job for name, job in work.book.jobs.items() if reading in job.early}
 
 
-def offered(work: Work, one: Mend, job: str, ticket: store.Ticket) -> list[Act]:
+def offered(work: Work, one: Mend, job: str, ticket: store.Ticket) -> list[EntryDraft]:
     """The entries that put a job, with what it brings, or a line in own words before the owner.
 
     Raises WitnessError where it cannot be priced.
@@ -53,7 +53,7 @@ def offered(work: Work, one: Mend, job: str, ticket: store.Ticket) -> list[Act]:
     made = pricing.supplement(work, jobs)
     lines = [line.id for line in made.lines]
     sha256 = pricing.keep_estimate(work.visit.shop, made)
-    taken: list[Act] = [("job_taken", {"job": j, "because": one.words[:400]}) for j in jobs]
+    taken: list[EntryDraft] = [("job_taken", {"job": j, "because": one.words[:400]}) for j in jobs]
     return [*taken, ("offered", {"estimate": sha256, "lines": lines})]
 
 

@@ -23,8 +23,8 @@ from witnessmark.planner import (
     tenths,
 )
 from witnessmark.shop import solved
-from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.crew import Crew
+from witnessmark.shop.work.plan_progress import plan_progress
 from witnessmark.shop.work.planning import Planned, key_of, planned, to_do, to_solve
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work
@@ -82,7 +82,7 @@ def going_on(work: Work) -> Planned | None:
 
     None where there is none.
     """
-    course = course_of(work)
+    course = plan_progress(work)
     if course.fits and course.plan is not None and course.left:
         left = _from_now(course.left)
         crew = Crew(

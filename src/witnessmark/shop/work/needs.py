@@ -11,7 +11,12 @@ from django.utils import timezone
 from witnessmark.due import Due, NextVisit, next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, Riding, riding
 from witnessmark.shop.models import DeclinedLine
-from witnessmark.shop.work.past import last_done, odometer_history, readings_taken, visit_days
+from witnessmark.shop.work.machine_history import (
+    last_done,
+    odometer_history,
+    readings_taken,
+    visit_days,
+)
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import System
 

@@ -16,8 +16,8 @@ from pydantic_core import from_json
 
 from witnessmark import planner
 from witnessmark.formats import KeptError, Upcast, as_newest
-from witnessmark.ledger import course
-from witnessmark.ledger.course import left_of
+from witnessmark.ledger import plan_progress
+from witnessmark.ledger.plan_progress import left_of
 from witnessmark.planner import (
     Answer,
     Now,
@@ -36,7 +36,7 @@ from witnessmark.planner import (
     visits_alone,
     with_wish,
 )
-from witnessmark.shop import kept, solved
+from witnessmark.shop import content_store, solved
 from witnessmark.shop.models import PlanKept, Shop
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.visit import Work
@@ -244,13 +244,13 @@ def saved(work: Work, made: Planned) -> Saving:
 
 
 def to_do(work: Work) -> list[str]:
-    """The jobs to be done now (`ledger.course.to_do`)."""
-    return course.to_do(work.book, work.state)
+    """The jobs to be done now (`ledger.plan_progress.to_do`)."""
+    return plan_progress.to_do(work.book, work.state)
 
 
 def keep(shop: Shop, made: Planned) -> str:
     """Keep a plan; return its hash."""
-    return kept.keep(shop, PlanKept, made.canonical())
+    return content_store.keep(shop, PlanKept, made.canonical())
 
 
 def taken(work: Work) -> Planned | None:
@@ -272,7 +272,9 @@ def of_hash(shop: Shop, sha256: str) -> Planned:
 @lru_cache(maxsize=64)
 def _of_hash(shop_id: UUID, sha256: str) -> Planned:
     """A kept plan never changes, so it is read once."""
-    said = as_newest("the kept plan", from_json(kept.content(shop_id, PlanKept, sha256)), UPCASTS)
+    said = as_newest(
+        "the kept plan", from_json(content_store.content(shop_id, PlanKept, sha256)), UPCASTS
+    )
     return Planned(
         problem=Problem.model_validate(said["problem"]),
         answer=Answer.model_validate(said["answer"]),

@@ -26,7 +26,7 @@ from witnessmark.money import (
 )
 from witnessmark.money.estimate import summed, together
 from witnessmark.planner import Answer
-from witnessmark.shop import kept
+from witnessmark.shop import content_store
 from witnessmark.shop.models import EstimateKept, PartPrice, Shop, StockPack
 from witnessmark.shop.work.beyond import parts_left
 from witnessmark.shop.work.planning import Planned, keep, planned, to_do
@@ -77,10 +77,10 @@ def laid_out(work: Work, answer: Answer) -> Kit:
 
 
 def _no_plan(made: Planned) -> MoneyError:
-    wrong = "no order of work was found in the time the planner takes"
+    problem = "no order of work was found in the time the planner takes"
     if made.answer.status == "impossible":
-        wrong = "there is no order in which all of this can be done"
-    return MoneyError("plan", wrong, "look at the order of work, or take on less")
+        problem = "there is no order in which all of this can be done"
+    return MoneyError("plan", problem, "look at the order of work, or take on less")
 
 
 def _without_plan(work: Work, extra: Sequence[ExtraLine]) -> Priced:
@@ -131,12 +131,12 @@ def keep_offer(shop: Shop, made: Priced) -> str:
 
 def keep_estimate(shop: Shop, estimate: Estimate) -> str:
     """Keep an estimate; return its hash."""
-    return kept.keep(shop, EstimateKept, estimate.canonical())
+    return content_store.keep(shop, EstimateKept, estimate.canonical())
 
 
 def estimate_kept(shop: Shop, sha256: str) -> Estimate:
     """A kept estimate. Raises KeptError where it is gone, changed, or of a newer version."""
-    return money.from_canonical(kept.content(shop.pk, EstimateKept, sha256))
+    return money.from_canonical(content_store.content(shop.pk, EstimateKept, sha256))
 
 
 def offered(work: Work) -> Estimate | None:

@@ -6,7 +6,7 @@ from witnessmark import units
 from witnessmark.book.model import Book
 from witnessmark.book.plausible import look_at
 from witnessmark.errors import WitnessError
-from witnessmark.shop.store import Act
+from witnessmark.shop.store import EntryDraft
 
 VOUCH = "It is right all the same, because"
 
@@ -15,7 +15,7 @@ class DoubtError(WitnessError):
     """A figure that looks wrong for what it is, and that nobody has vouched for yet."""
 
 
-def figure_set(book: Book, name: str, value: str, source: str, vouched: str = "") -> Act:
+def figure_set(book: Book, name: str, value: str, source: str, vouched: str = "") -> EntryDraft:
     """The entry that gives a figure its value and source.
 
     Raises QuantityError for what is no such quantity, DoubtError for what looks wrong where
@@ -27,7 +27,7 @@ def figure_set(book: Book, name: str, value: str, source: str, vouched: str = ""
     look = look_at(book, name, text=value)
     doubtful = look is not None and look.doubtful
     if look is not None and doubtful and not vouched:
-        right = "nothing is kept yet: correct it, or say below why it is right"
-        raise DoubtError("value", look.words.rstrip("."), right)
+        expected = "nothing is kept yet: correct it, or say below why it is right"
+        raise DoubtError("value", look.words.rstrip("."), expected)
     said = {"figure": name, "value": value, "source": source, "was": figure.value or ""}
     return "figure_set", said | ({"vouched": vouched} if doubtful else {})

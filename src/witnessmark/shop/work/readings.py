@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from witnessmark.book import Book
 from witnessmark.book.figures import verdict
 from witnessmark.facts import Verdict
-from witnessmark.shop.store import Act
+from witnessmark.shop.store import EntryDraft
 
 
 def judged(book: Book, reading: str, value: float | None) -> Verdict | None:
@@ -18,7 +18,7 @@ def judged(book: Book, reading: str, value: float | None) -> Verdict | None:
     return verdict(book, rule, value)
 
 
-def told(book: Book, acts: Iterable[Act]) -> str:
+def told(book: Book, acts: Iterable[EntryDraft]) -> str:
     """The verdicts on readings just taken, in a sentence each; empty where all is within its limits.
 
     Example: "Tread left: 1.6 mm measured with ±0.1 mm: at the limit of 1.6 mm (manual, p. 12)."

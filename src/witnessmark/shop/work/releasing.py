@@ -14,7 +14,7 @@ from django.db import transaction
 
 from witnessmark.book.model import Gate
 from witnessmark.book.riding import is_ride
-from witnessmark.ledger import Entry, OpenItem, Verdict, ids
+from witnessmark.ledger import Entry, GateResult, OpenItem, ids
 from witnessmark.ledger.bodies import Arrived, GatePassed
 from witnessmark.ledger.gates import alike, gate, together
 from witnessmark.ledger.state import Finding, Happening, Override, Passage
@@ -25,7 +25,7 @@ from witnessmark.shop.models import Visit
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.beyond import agreed_lines
-from witnessmark.shop.work.course import course_of
+from witnessmark.shop.work.plan_progress import plan_progress
 from witnessmark.shop.work.pricing import accepted
 from witnessmark.shop.work.visit import Work, read
 
@@ -97,7 +97,7 @@ class Look:
         return what or how
 
 
-def verdict(work: Work, name: Gate) -> Verdict:
+def verdict(work: Work, name: Gate) -> GateResult:
     """One gate, by the rule of the shop."""
     return gate(name, work.state, refuse_override=work.visit.shop.refuse_override)
 
@@ -109,14 +109,14 @@ def passed(work: Work, name: Gate) -> Passage | None:
     )
 
 
-def blocking(work: Work, judged: Verdict) -> list[Blocking]:
+def blocking(work: Work, judged: GateResult) -> list[Blocking]:
     """What blocks a gate, line by line: safety-critical first, then in the order of the entries."""
-    left = {step.name for step in course_of(work).left}
+    left = {step.name for step in plan_progress(work).left}
     lines = [_line(work, tuple(group), left) for group in alike(judged.blocking)]
     return sorted(lines, key=lambda line: not line.safety)
 
 
-def let_through(judged: Verdict) -> list[tuple[OpenItem, Override]]:
+def let_through(judged: GateResult) -> list[tuple[OpenItem, Override]]:
     """What was let through by name, alike items as one line."""
     lines = [together(group) for group in alike(judged.let_through)]
     return [(item, item.override) for item in lines if item.override]
@@ -160,7 +160,7 @@ def held(work: Work, step_id: str) -> Held | None:
     return Held(name, words, tuple(item.id for item in judged.blocking))
 
 
-def passing(work: Work, step_id: str, because: str = "") -> list[store.Act]:
+def passing(work: Work, step_id: str, because: str = "") -> list[store.EntryDraft]:
     """The entry that the step's gate is passed, or passed by ``because``; none where one stands since the last work."""
     name = work.steps[step_id].gate
     if name is None or name == "hand-back":
@@ -251,7 +251,7 @@ def pass_gate(
     visit: Visit,
     ticket: store.Ticket,
     name: Gate,
-    also: Iterable[store.Act] = (),
+    also: Iterable[store.EntryDraft] = (),
 ) -> list[store.Stored]:
     """Record that a gate was passed, with what comes with it, all or none, while nobody else writes.
 

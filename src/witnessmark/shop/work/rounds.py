@@ -11,7 +11,7 @@ from witnessmark.book.sequence import rounds
 from witnessmark.ledger.fastened import SECURED_WORDS, shown_of
 from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import Tally
-from witnessmark.shop.store import Act
+from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.visit import Work
 
 
@@ -63,18 +63,18 @@ def proofs(work: Work, step: Step) -> tuple[Proof, ...]:
     )
 
 
-def posted(asked: Sequence[Proof], step: str, said: Mapping[str, str]) -> list[Act]:
+def posted(asked: Sequence[Proof], step: str, said: Mapping[str, str]) -> list[EntryDraft]:
     """The entry of a tap on what is shown: the button's value is the proof's id."""
     return [shown(proof, step) for proof in asked if proof.id == said.get("shown")]
 
 
-def shown(proof: Proof, step: str) -> Act:
+def shown(proof: Proof, step: str) -> EntryDraft:
     """What is shown, as an entry."""
     what = ItemId(proof.id).kind
     return "shown", {"fastener": proof.fastener, "what": what, "step": step, "how": proof.words}
 
 
-def turned(group: Any, place: int, step: str) -> Act:
+def turned(group: Any, place: int, step: str) -> EntryDraft:
     """One fastener turned on by its angle."""
     return "tightened", {
         "fastener": group.id,

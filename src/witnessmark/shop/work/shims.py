@@ -13,7 +13,7 @@ from witnessmark.shims import Fitting, Shelf, ShimError, Valve, assign, read_sta
 from witnessmark.shims import Work as Plan
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import ShimStock, Shop
-from witnessmark.shop.store import Act
+from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.visit import Work
 
 Said = Mapping[str, str]
@@ -167,7 +167,7 @@ def _read(one: ValveShown) -> tuple[Valve | None, tuple[str, ...]]:
         measured, shim = values
         return Valve(one.name, measured, shim, one.least or 0.0, one.most or 0.0, one.target), ()
     except ShimError as error:
-        return None, (f"{error.wrong}; {error.right}",)
+        return None, (f"{error.problem}; {error.expected}",)
 
 
 def _length(text: str, label: str) -> float:
@@ -175,10 +175,10 @@ def _length(text: str, label: str) -> float:
         raise ShimError(label, "not measured", "write it in millimetres")
     if label == "Shim" and text.strip().isdecimal() and len(text.strip()) > 2:
         stamp = read_stamp(text)
-        right = (
+        expected = (
             f"stamps are worn and sometimes wrong: measure it, and write for instance {stamp:.3f}"
         )
-        raise ShimError(label, f"{text.strip()} reads like the stamp of {stamp:.3f} mm", right)
+        raise ShimError(label, f"{text.strip()} reads like the stamp of {stamp:.3f} mm", expected)
     return units.read(units.with_unit(text, "mm"), "length").value
 
 
@@ -197,7 +197,7 @@ def _shelf(kind: Kind) -> Shelf:
 # ---------------------------------------------------------------- fitted
 
 
-def fitted(made: ShimWork) -> Act:
+def fitted(made: ShimWork) -> EntryDraft:
     """The entry: what each valve got, before and after."""
     return "shims_fitted", {
         "step": made.step,

@@ -130,8 +130,8 @@ def _not_the_last_head(desk: Desk, member: Member) -> None:
     )  # two heads do not retire each other at once
     others = desk.all(Member).filter(role=roles.HEAD, user__is_active=True).exclude(pk=member.pk)
     if member.role == roles.HEAD and not others.exists():
-        wrong = f"{member} is the only head of this shop"
-        raise StaffError("role", wrong, "make somebody else head first")
+        violation = f"{member} is the only head of this shop"
+        raise StaffError("role", violation, "make somebody else head first")
 
 
 def _let_in(member: Member, *, is_active: bool) -> None:

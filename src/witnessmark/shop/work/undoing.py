@@ -50,7 +50,7 @@ def may_take_back(desk: Desk, work: Work, one: Together) -> bool:
     return not is_elsewhere(one) and keys <= staff.may_take_back(desk, work.entries)
 
 
-def acts(one: Together) -> list[store.Act]:
+def acts(one: Together) -> list[store.EntryDraft]:
     """The entries that take it back: all of it."""
     return [("corrected", {"entry": line.entry}) for line in one.lines]
 

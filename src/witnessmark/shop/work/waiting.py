@@ -10,7 +10,7 @@ from math import ceil
 from django.utils import timezone
 
 from witnessmark.ledger.bodies import WaitBegun
-from witnessmark.shop.store import Act
+from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.visit import Work
 
@@ -50,10 +50,10 @@ def to_begin(card: Card) -> bool:
     return card.step.shown_by_waiting and not waits
 
 
-def begun(card: Card) -> list[Act]:
+def begun(card: Card) -> list[EntryDraft]:
     """The entries of a wait that begins: the access steps ahead of it are done, the step itself is not."""
     along = [before.id for before in card.along]
-    acts: list[Act] = [("done", {"step": along[-1], "along": along[:-1]})] if along else []
+    acts: list[EntryDraft] = [("done", {"step": along[-1], "along": along[:-1]})] if along else []
     said = {"step": card.id, "minutes": card.step.unattended, "warned": list(card.warnings)}
     return [*acts, ("wait_begun", said)]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from witnessmark.ledger.course import to_do
+from witnessmark.ledger.plan_progress import to_do
 from witnessmark.planner import conflict_of_book, job_of, remedies, state_in_words
 from witnessmark.shop.work.planning import Planned, left
 from witnessmark.shop.work.visit import Work

@@ -1,4 +1,4 @@
-"""The shop's wrenches as the core reckons with them: range, scale, checks, cycles; which one suits a figure."""
+"""The shop's wrenches as the core calculates with them: range, scale, checks, cycles; which one suits a figure."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ from witnessmark.wrenches import (
     Fit,
     Loan,
     Point,
-    Standing,
+    ToolStatus,
     TorqueTool,
     last_renewal,
     ranked,
-    standing,
+    tool_status,
 )
 
 Marks = Mapping[date, int]  # how many fasteners were made tight on each day
@@ -32,11 +32,11 @@ Marks = Mapping[date, int]  # how many fasteners were made tight on each day
 
 @dataclass(frozen=True)
 class OnShelf:
-    """A wrench of the shop: its row, the tool as it is reckoned with, how it stands today."""
+    """A wrench of the shop: its row, the tool as it is calculated with, how it stands today."""
 
     row: Wrench
     tool: TorqueTool
-    standing: Standing
+    standing: ToolStatus
     events: tuple[WrenchEvent, ...]
     bench_cycles: int  # since its last check, from the ledger
 
@@ -78,7 +78,7 @@ def on_shelf(
     base = last_renewal(uncounted, today)
     bench = sum(n for when, n in marks.items() if base is None or when >= base.on)
     tool = tool_of(row, events, bench + row.cycles_told)
-    return OnShelf(row, tool, standing(tool, today), events, bench)
+    return OnShelf(row, tool, tool_status(tool, today), events, bench)
 
 
 def tool_of(row: Wrench, events: Iterable[WrenchEvent], cycles: int = 0) -> TorqueTool:

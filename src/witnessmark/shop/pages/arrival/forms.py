@@ -22,7 +22,7 @@ from witnessmark.shop.forms import (
 )
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work.arriving import Reading
+from witnessmark.shop.work.arriving import OdometerInput
 from witnessmark.shop.work.look import LOOKS, text_of, words_of
 from witnessmark.shop.work.marks import TYRES
 
@@ -208,7 +208,7 @@ class ArrivalForm(SheetForm):
             try:
                 photo = photos.keep(self.desk, file, file.name)
             except photos.PhotoError as error:
-                self.add_error("photos", f"{error.place}: {error.wrong}; {error.right}.")
+                self.add_error("photos", f"{error.place}: {error.problem}; {error.expected}.")
                 continue
             if photo not in self.kept:
                 self.kept.append(photo)
@@ -239,9 +239,9 @@ class ArrivalForm(SheetForm):
         given = {name: self.cleaned_data.get(f"state_{name}") for name, _ in self._asked()}
         return {name: state for name, state in given.items() if state}
 
-    def reading(self) -> Reading:
+    def reading(self) -> OdometerInput:
         """What the odometer says."""
-        return Reading(self.cleaned_data["odometer"], self.cleaned_data["right_because"])
+        return OdometerInput(self.cleaned_data["odometer"], self.cleaned_data["right_because"])
 
 
 def shown_again(

@@ -2,10 +2,10 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.arrival import door, views
+from witnessmark.shop.pages.arrival import new_visit, views
 
 urlpatterns = [
-    path("arrive/", door.arrive, name="arrive"),
+    path("arrive/", new_visit.arrive, name="arrive"),
     path("visits/<uuid:visit>/arrival/", views.arrival, name="arrival"),
     path("visits/<uuid:visit>/arrival/book/", views.pin, name="arrival-book"),
 ]

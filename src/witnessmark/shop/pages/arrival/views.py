@@ -10,19 +10,19 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.ledger.bodies import Arrived, OdometerRead, StatesFound
 from witnessmark.shop import store
-from witnessmark.shop.answers import done, recorded, show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Clash, LastDoneKnown, PhotoKept, StoredBook
-from witnessmark.shop.pages.arrival.door import photos_before
 from witnessmark.shop.pages.arrival.forms import ArrivalForm, shown_again
 from witnessmark.shop.pages.arrival.known import KnownRows, known_rows
+from witnessmark.shop.pages.arrival.new_visit import photos_before
 from witnessmark.shop.receipts import in_words_apart
+from witnessmark.shop.responses import done, recorded, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
 from witnessmark.shop.work.cards import in_words as in_words_of
 from witnessmark.shop.work.look import LOOKS, unsafe_in
+from witnessmark.shop.work.machine_history import odometer_history
 from witnessmark.shop.work.marks import TYRES, number_told, tyres_marked
-from witnessmark.shop.work.past import odometer_history
 from witnessmark.shop.work.visit import Work, work_of
 
 WHY = "corrected at arrival"
@@ -100,7 +100,7 @@ def _forgotten(request: DeskRequest, work: Work) -> HttpResponse:
     return done(request, "arrival", work.visit.pk, said="Struck out.")
 
 
-def _changes(work: Work, form: ArrivalForm) -> Iterator[store.Act]:
+def _changes(work: Work, form: ArrivalForm) -> Iterator[store.EntryDraft]:
     """The entries for what was changed on the page, and for nothing else."""
     changed = set(form.changed_data)
     yield from _arrived_again(work, form, changed)
@@ -113,7 +113,7 @@ def _changes(work: Work, form: ArrivalForm) -> Iterator[store.Act]:
     yield from arriving.pictures(form.kept)
 
 
-def _arrived_again(work: Work, form: ArrivalForm, changed: set[str]) -> Iterator[store.Act]:
+def _arrived_again(work: Work, form: ArrivalForm, changed: set[str]) -> Iterator[store.EntryDraft]:
     said = _said(work)
     before = said.model_dump(mode="json") if said else {}
     now = form.said()

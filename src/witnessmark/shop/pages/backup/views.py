@@ -10,13 +10,13 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.errors import WitnessError
-from witnessmark.shop.answers import done, show
 from witnessmark.shop.backups.keys import recipient
 from witnessmark.shop.backups.log import Log
 from witnessmark.shop.backups.making import back_up
 from witnessmark.shop.forms import SheetModelForm
 from witnessmark.shop.models import Shop
 from witnessmark.shop.pages.settings.fields import shop_read_now
+from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import DeskRequest
 
 

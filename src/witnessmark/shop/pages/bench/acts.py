@@ -11,11 +11,11 @@ from django.views.decorators.http import require_POST
 
 from witnessmark.errors import WitnessError
 from witnessmark.shop import store
-from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench import tools
 from witnessmark.shop.pages.bench.forms import PASSED_BY, SHORT_WAIT, WAITS, SkipForm
 from witnessmark.shop.pages.bench.views import Bench, address, bench_at, bench_of, page
+from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
     bottles,
@@ -30,7 +30,7 @@ from witnessmark.shop.work import (
     waiting,
 )
 from witnessmark.shop.work.cards import Card
-from witnessmark.shop.work.course import new_order
+from witnessmark.shop.work.plan_progress import new_order
 from witnessmark.shop.work.readings import told
 from witnessmark.shop.work.visit import Work, work_of
 from witnessmark.shop.work.wrenches import shelf
@@ -55,21 +55,21 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     if {"take", "crow-foot", "bare"} & said.keys():  # another wrench in hand: nothing is written
         return page(request, at, typed=said)
     begins, said_done = waiting.to_begin(card), "done" in request.POST
-    acts, wrong = evidence.readings_posted(
+    acts, problem = evidence.readings_posted(
         card, {} if begins else request.POST, all_of_them=said_done and not begins
     )
     try:
         acts += _tightened(request, card, said)
         acts += rounds.posted(card.proofs, card.id, said)
     except evidence.EvidenceError as error:
-        wrong.append(error)
-    faults = {error.place: in_words(error) for error in wrong}
+        problem.append(error)
+    faults = {error.place: in_words(error) for error in problem}
     fluids, refused = bottles.posted(work, card, request.POST.dict())
     closes = said_done or evidence.complete(card, acts)
     asked = [*acts, evidence.done(card, card.warnings)] if closes else acts
-    if wrong or refused:
+    if problem or refused:
         meanwhile.refuse(request.desk, work.visit, store.ticket_of(request), asked)
-        return page(request, at, typed=request.POST, wrong=faults | refused)
+        return page(request, at, typed=request.POST, problem=faults | refused)
     if closes:
         closing, hold = _closing(work, card, request.POST, fluids)
         new = [one for one in card.warnings if one not in request.POST.getlist("warned")]
@@ -146,7 +146,7 @@ def take_order(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 def _closing(
     work: Work, card: Card, posted: Mapping[str, str], fluids: Mapping[str, object]
-) -> tuple[list[store.Act], str]:
+) -> tuple[list[store.EntryDraft], str]:
     """The entries of a card said to be done, or which hold refuses it: its gate, its wait."""
     because = posted.get(PASSED_BY, "").strip()[:400]
     hold = releasing.held(work, card.id)
@@ -176,7 +176,7 @@ def _still(at: Bench) -> str:
     return at.card.id if at.card and at.asked else ""
 
 
-def _tightened(request: DeskRequest, card: Card, said: Mapping[str, str]) -> list[store.Act]:
+def _tightened(request: DeskRequest, card: Card, said: Mapping[str, str]) -> list[store.EntryDraft]:
     """The entry of a tap on one fastener: the button's value is ``group/place/round``."""
     tapped = said.get("tight", "")
     if not tapped:
@@ -191,29 +191,31 @@ def _tightened(request: DeskRequest, card: Card, said: Mapping[str, str]) -> lis
 
 def _mark(
     card: Card, group: tools.Group, place: int, number: int, said: Mapping[str, str]
-) -> store.Act:
+) -> store.EntryDraft:
     name = group.shown.id
     reached = said.get(f"reached-{name}", "").strip()
     if number != group.shown.round:
-        wrong = f"round {group.shown.round} of {group.shown.rounds} is in hand now, not the one that was tapped"
-        raise evidence.EvidenceError(f"figure-{name}", wrong, "look which are through with it")
+        problem = f"round {group.shown.round} of {group.shown.rounds} is in hand now, not the one that was tapped"
+        raise evidence.EvidenceError(f"figure-{name}", problem, "look which are through with it")
     if group.chosen and group.wrench and said.get(f"set-{name}") != group.wrench.setting:
-        wrong = f"the wrench is to be set to {group.wrench.setting}"
-        raise evidence.EvidenceError(f"figure-{name}", wrong, "set it, then tap again")
+        problem = f"the wrench is to be set to {group.wrench.setting}"
+        raise evidence.EvidenceError(f"figure-{name}", problem, "set it, then tap again")
     if group.gone:
-        wrong = "the wrench that this page showed in hand cannot be taken for it any more"
-        raise evidence.EvidenceError(f"figure-{name}", wrong, "look which one is in hand now")
+        problem = "the wrench that this page showed in hand cannot be taken for it any more"
+        raise evidence.EvidenceError(f"figure-{name}", problem, "look which one is in hand now")
     if group.fault:
         raise evidence.EvidenceError(
             f"reach-{name}", group.fault.partition("; ")[0], group.fault.partition("; ")[2]
         )
     if group.crow_foot is not None and group.wrench is None:
-        wrong = "what the crow-foot makes of it cannot be reckoned without a wrench of the shop"
+        problem = "what the crow-foot makes of it cannot be calculated without a wrench of the shop"
         raise evidence.EvidenceError(
-            f"reach-{name}", wrong, "take it off, or measure the arm of a wrench"
+            f"reach-{name}", problem, "take it off, or measure the arm of a wrench"
         )
     try:
         wrench = group.wrench if group.chosen else None  # the page had none in hand
         return evidence.tightened(card, group.shown, place, wrench=wrench, reached=reached)
     except evidence.EvidenceError as error:
-        raise evidence.EvidenceError(f"{error.place}-{name}", error.wrong, error.right) from error
+        raise evidence.EvidenceError(
+            f"{error.place}-{name}", error.problem, error.expected
+        ) from error

@@ -8,7 +8,7 @@ from django import forms
 
 from witnessmark.book.model import Book
 from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
-from witnessmark.shop.store import Act
+from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.proving import VOUCH, DoubtError, figure_set
 from witnessmark.shop.work.visit import Work
@@ -125,7 +125,7 @@ class FigureForm(SheetForm):
     )
     vouched = forms.CharField(label=VOUCH, required=False, max_length=400, widget=forms.HiddenInput)
 
-    def entry(self, book: Book, name: str) -> Act | None:
+    def entry(self, book: Book, name: str) -> EntryDraft | None:
         """The entry of what was typed; None where it is refused: the fault then stands beside its field.
 
         A value that looks wrong is refused until somebody vouches for it, which is asked for then.

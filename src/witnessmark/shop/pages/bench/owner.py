@@ -13,9 +13,9 @@ from witnessmark.errors import WitnessError
 from witnessmark.ledger.phrases import line_words
 from witnessmark.money import amount_text
 from witnessmark.shop import store
-from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench.views import address
+from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.meanwhile import answered_already
@@ -35,7 +35,7 @@ def rings(request: DeskRequest, visit: UUID) -> HttpResponse:
     return _page(request, work, card)
 
 
-def _page(request: DeskRequest, work: Work, card: str, wrong: str = "") -> HttpResponse:
+def _page(request: DeskRequest, work: Work, card: str, problem: str = "") -> HttpResponse:
     waiting = list(pricing.waiting(work).values())
     taken = {*work.state.taken}
     return show(
@@ -49,9 +49,9 @@ def _page(request: DeskRequest, work: Work, card: str, wrong: str = "") -> HttpR
             "addable": [(name, job) for name, job in work.book.jobs.items() if name not in taken],
             "how": HOW,
             "limit": work.state.limit,
-            "wrong": wrong,
+            "problem": problem,
         },
-        faulty=bool(wrong),
+        faulty=bool(problem),
     )
 
 
@@ -68,11 +68,11 @@ def _answered(request: DeskRequest, work: Work, card: str) -> HttpResponse:
             else _said(request, work, how)
         )
     except WitnessError as error:
-        return _page(request, work, card, wrong=in_words(error))
+        return _page(request, work, card, problem=in_words(error))
     return recorded(request, work.visit, acts, address(work, card), said=words)
 
 
-def _said(request: DeskRequest, work: Work, how: str) -> tuple[list[store.Act], str]:
+def _said(request: DeskRequest, work: Work, how: str) -> tuple[list[store.EntryDraft], str]:
     """The button's value is ``yes/line`` or ``no/line``."""
     verdict, _, name = request.POST.get("answer", "").partition("/")
     line = pricing.waiting(work).get(name)
@@ -80,18 +80,18 @@ def _said(request: DeskRequest, work: Work, how: str) -> tuple[list[store.Act], 
         raise BadRequest("no such line was offered on this visit")
     if line is None:
         raise answered_already(request.desk, work, name)
-    acts: list[store.Act] = [("answered", _answer(work, line.estimate, name, verdict, how))]
+    acts: list[store.EntryDraft] = [("answered", _answer(work, line.estimate, name, verdict, how))]
     if verdict == "no" and name in work.state.taken:
         acts.append(("job_left", {"job": name, "because": "the owner declined it"}))
     return acts, f"{line.line.text}: {verdict}."
 
 
-def _added(work: Work, how: str, job: str) -> tuple[list[store.Act], str]:
+def _added(work: Work, how: str, job: str) -> tuple[list[store.EntryDraft], str]:
     """A job the owner asks for: taken on, priced with what is left, and agreed by their asking."""
     jobs = [name for name in selection(work.book, [job]) if name not in work.state.taken]
     made = pricing.supplement(work, jobs)
     sha256 = pricing.keep_estimate(work.visit.shop, made)
-    acts: list[store.Act] = [
+    acts: list[store.EntryDraft] = [
         ("job_taken", {"job": name, "because": "the owner asked for it"}) for name in jobs
     ]
     acts.append(("offered", {"estimate": sha256, "lines": [line.id for line in made.lines]}))

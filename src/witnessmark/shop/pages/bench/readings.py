@@ -10,8 +10,8 @@ from django.views.decorators.http import require_safe
 from witnessmark import units
 from witnessmark.book.belief import doubt
 from witnessmark.book.figures import limits, verdict
-from witnessmark.shop.answers import show
 from witnessmark.shop.forms import in_words
+from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.visit import work_of
 
@@ -33,4 +33,4 @@ def told(request: DeskRequest, visit: UUID, reading: str) -> HttpResponse:
                 words += f" Hard to believe: {why}."
         except units.QuantityError as error:
             words = in_words(error)
-    return show(request, "reckon/understood.html", {"words": words})
+    return show(request, "calculate/understood.html", {"words": words})

@@ -79,10 +79,10 @@ class Group:
 
 
 def groups(
-    shelf: Sequence[OnShelf], card: Card, said: Mapping[str, str], wrong: Mapping[str, str]
+    shelf: Sequence[OnShelf], card: Card, said: Mapping[str, str], problem: Mapping[str, str]
 ) -> list[Group]:
     """The fasteners of a card; `said`: the address or the form, `wrong`: faults by field."""
-    return [_group(shelf, shown, said, wrong) for shown in card.fasteners]
+    return [_group(shelf, shown, said, problem) for shown in card.fasteners]
 
 
 def take(card: Card, said: Mapping[str, str]) -> dict[str, str]:
@@ -107,14 +107,14 @@ def _group(
     shelf: Sequence[OnShelf],
     shown: FastenerShown,
     said: Mapping[str, str],
-    wrong: Mapping[str, str],
+    problem: Mapping[str, str],
 ) -> Group:
     name = shown.id
     fault = next(
         (
-            wrong[f"{w}-{name}"]
+            problem[f"{w}-{name}"]
             for w in ("reached", "figure", "reach", "angle")
-            if f"{w}-{name}" in wrong
+            if f"{w}-{name}" in problem
         ),
         "",
     )
@@ -130,7 +130,7 @@ def _group(
     try:
         crow_foot = read_crow_foot(group.reach, group.angle)
     except EvidenceError as error:
-        return replace(group, fault=f"{error.wrong}; {error.right}")
+        return replace(group, fault=f"{error.problem}; {error.expected}")
     found = tuple(all_wrenches(shelf, shown.figure, crow_foot)) if shown.each else ()
     return replace(group, every=found, crow_foot=crow_foot)
 
@@ -144,4 +144,4 @@ def read_crow_foot(reach: str, angle: str) -> CrowFoot | None:
         turned = units.read(units.with_unit(angle or "0", "°"), "angle").value
         return CrowFoot(length, turned)
     except (units.QuantityError, WrenchError) as error:
-        raise EvidenceError("reach", error.wrong, error.right) from error
+        raise EvidenceError("reach", error.problem, error.expected) from error

@@ -14,7 +14,6 @@ from django.views.decorators.http import require_POST
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.bodies import own_id
 from witnessmark.shop import photos, store
-from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench.forms import (
     FigureForm,
@@ -25,6 +24,7 @@ from witnessmark.shop.pages.bench.forms import (
     WontForm,
 )
 from witnessmark.shop.pages.bench.views import Bench, address, bench_at, bench_of, page
+from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.cards import Card
@@ -42,7 +42,7 @@ def wont(request: DeskRequest, visit: UUID) -> HttpResponse:
         return page(request, at, wont_form=form, trouble="wont")
     said = form.cleaned_data
     ticket = store.ticket_of(request)
-    acts: list[store.Act] = [
+    acts: list[store.EntryDraft] = [
         (
             "wont",
             {
@@ -78,7 +78,7 @@ def found(request: DeskRequest, visit: UUID) -> HttpResponse:
     ticket = store.ticket_of(request)
     own = [] if said["job"] else _own_line(at, ticket, said, place=1)
     line = said["job"] or (own_id(ticket.id_of(1)) if own else None)
-    acts: list[store.Act] = [
+    acts: list[store.EntryDraft] = [
         ("found", {"text": said["text"], "step": step, "safety": said["safety"], "line": line}),
         *own,
     ]
@@ -99,7 +99,7 @@ def note(request: DeskRequest, visit: UUID) -> HttpResponse:
     at = _named(request, visit)
     step = _card(at).id
     form = NoteForm(request.POST, request.FILES, prefix="note")
-    acts: list[store.Act] = []
+    acts: list[store.EntryDraft] = []
     if form.is_valid():
         acts += _photo(request, form, step)
         if form.cleaned_data["text"] and not form.cleaned_data.get("photo"):
@@ -183,7 +183,7 @@ def _here(at: Bench) -> str:
     return at.card.id if at.card and at.asked else ""
 
 
-def _photo(request: DeskRequest, form: Form, step: str | None) -> list[store.Act]:
+def _photo(request: DeskRequest, form: Form, step: str | None) -> list[store.EntryDraft]:
     """The photo of a form as an entry; a file that is none is refused beside its field."""
     file = form.cleaned_data.get("photo")
     if not file:
@@ -204,7 +204,7 @@ def _photo(request: DeskRequest, form: Form, step: str | None) -> list[store.Act
 
 def _own_line(
     at: Bench, ticket: store.Ticket, said: Mapping[str, Any], place: int
-) -> list[store.Act]:
+) -> list[store.EntryDraft]:
     """A line of the technician's own for the owner, where one was written."""
     if not said["line"]:
         return []
@@ -214,13 +214,13 @@ def _own_line(
     return written(at.work, ticket, body, offer=True, place=place)
 
 
-def _offer(work: Work, jobs: list[str]) -> list[store.Act]:
+def _offer(work: Work, jobs: list[str]) -> list[store.EntryDraft]:
     """The entries that put new jobs before the owner."""
     if not jobs:
         return []
     made = pricing.supplement(work, jobs)
     sha256 = pricing.keep_estimate(work.visit.shop, made)
-    taken: list[store.Act] = [
+    taken: list[store.EntryDraft] = [
         ("job_taken", {"job": job, "because": "found at the bench"}) for job in jobs
     ]
     return [*taken, ("offered", {"estimate": sha256, "lines": [line.id for line in made.lines]})]

@@ -13,9 +13,9 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
 
-from witnessmark.ledger.course import steps_that_free
-from witnessmark.shop.answers import show
+from witnessmark.ledger.plan_progress import steps_that_free
 from witnessmark.shop.pages.bench import forms, tools
+from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
     beyond,
@@ -35,8 +35,8 @@ from witnessmark.shop.work.cards import (
     not_ready,
 )
 from witnessmark.shop.work.codes import codes_of, concerns_codes
-from witnessmark.shop.work.course import Course, course_of, new_order
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
+from witnessmark.shop.work.plan_progress import PlanProgress, new_order, plan_progress
 from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, who, work_of
 from witnessmark.shop.work.wrenches import shelf
@@ -47,7 +47,7 @@ class Bench:
     """Everything the page shows."""
 
     work: Work
-    course: Course
+    course: PlanProgress
     cards: list[Card]
     card: Card | None  # in hand
     asked: bool  # chosen by hand, not the next in order
@@ -62,7 +62,7 @@ def bench(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 def bench_of(work: Work, chosen: str = "") -> Bench:
     """Read the bench; `chosen` is the id of a step. Http404 for one the book does not have."""
-    course = course_of(work)
+    course = plan_progress(work)
     in_order = beyond.among(work, cards(work, course.left))
     if not chosen:
         return Bench(work, course, in_order, waiting.next_of(in_order), asked=False)
@@ -113,7 +113,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "names": who(request.desk),
         "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
-        "fields": _fields(card, more.get("typed", {}), more.get("wrong", {})) if card else [],
+        "fields": _fields(card, more.get("typed", {}), more.get("problem", {})) if card else [],
         **_fluids(work, card, more),
         "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
         "others": [other for other in at.cards if card is None or other.id != card.id],
@@ -125,7 +125,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         **more,
     }
     return show(
-        request, "bench/page.html", context, faulty=bool(more.get("wrong") or more.get("refused"))
+        request, "bench/page.html", context, faulty=bool(more.get("problem") or more.get("refused"))
     )
 
 
@@ -152,19 +152,19 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
 
 def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.Group]:
     said = more.get("typed") or request.GET.dict()
-    return tools.groups(shelf(request.desk.shop), card, said, more.get("wrong", {}))
+    return tools.groups(shelf(request.desk.shop), card, said, more.get("problem", {}))
 
 
 def _fluids(work: Work, card: Card | None, more: dict[str, Any]) -> dict[str, Any]:
     """The bottles and waste containers of a card."""
     if card is None:
         return {}
-    said, wrong = more.get("typed") or {}, more.get("wrong", {})
+    said, problem = more.get("typed") or {}, more.get("problem", {})
     said = said.dict() if hasattr(said, "dict") else said
     return {
         "fitted": work.state.shims.get(card.id),
-        "pours": bottles.pours(work, card, said, wrong),
-        "drains": bottles.draining(work, card, said, wrong),
+        "pours": bottles.pours(work, card, said, problem),
+        "drains": bottles.draining(work, card, said, problem),
     }
 
 
@@ -183,7 +183,7 @@ def _figures_to_prove(card: Card) -> list[FigureShown]:
     )
 
 
-def _fields(card: Card, typed: Any, wrong: dict[str, str]) -> list[dict[str, Any]]:
+def _fields(card: Card, typed: Any, problem: dict[str, str]) -> list[dict[str, Any]]:
     """A field per reading and repeat, with what was typed and what is wrong with it.
 
     What only waiting shows is read when the wait is over.
@@ -199,7 +199,7 @@ def _fields(card: Card, typed: Any, wrong: dict[str, str]) -> list[dict[str, Any
             "shown": shown,
             "place": place if shown.reading.repeat > 1 else 0,
             "typed": typed.get(field_of(shown.id, place), ""),
-            "fault": wrong.get(field_of(shown.id, place), ""),
+            "fault": problem.get(field_of(shown.id, place), ""),
             "taken": (last := shown.last(place)) and last[0],
             "verdict": last and last[1],
         }

@@ -161,8 +161,8 @@ class Sheet:
         """Left edge and width of each block that is drawn, in pixels."""
         for block in blocks:
             if block.begin < self.minutes_drawn:
-                left, right = self._x(block.begin), self._x(min(block.end, self.minutes_drawn))
-                yield left, max(2.0, right - left), block
+                left, expected = self._x(block.begin), self._x(min(block.end, self.minutes_drawn))
+                yield left, max(2.0, expected - left), block
 
     # ---------------------------------------------------------------- the ruled sheet
 

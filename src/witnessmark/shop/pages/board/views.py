@@ -10,10 +10,10 @@ from django.views.decorators.http import require_GET
 
 from witnessmark.errors import WitnessError
 from witnessmark.planner import HOW_SPREAD
-from witnessmark.shop.answers import show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Member
 from witnessmark.shop.pages.board.sheet import Sheet
+from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.crew import beginning, people
 from witnessmark.shop.work.together import Day, day_of, worked_out

@@ -21,12 +21,12 @@ from witnessmark.book import Book, BookErrors, load_book_text
 from witnessmark.book.model import Checked
 from witnessmark.book.plausible import ENTRIES, Look, look_at
 from witnessmark.book.sheet import KINDS, to_fill_in
-from witnessmark.shop import kept
-from witnessmark.shop.answers import done, show
+from witnessmark.shop import content_store
 from witnessmark.shop.forms import SheetForm, in_words
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.views import FigureLine, lines_by_job, shown
 from witnessmark.shop.pages.books.written import Entries, text_of, with_figures
+from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work.proving import VOUCH
 
@@ -190,7 +190,7 @@ class FiguresForm(SheetForm):
 def look(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     """How a figure looks as it is typed: what was understood, and what speaks against it. Writes nothing."""
     stored = request.desk.get(StoredBook, storedbook, "current")
-    book = kept.book_of(request.desk.shop, stored.current.sha256)
+    book = content_store.book_of(request.desk.shop, stored.current.sha256)
     name = request.GET.get("figure", "")
     if name not in book.figures:
         raise BadRequest("the service book has no such figure")
@@ -233,9 +233,9 @@ def _book_shown(request: DeskRequest, stored: StoredBook) -> Book:
     """The revision that the page showed: of the form where one was sent, else the current."""
     asked = request.POST.get("shown", "")
     known = request.desk.all(BookRevision).filter(sha256=asked).exists()
-    book = kept.book_of(request.desk.shop, asked if known else stored.current.sha256)
-    right = book if book.name == stored.name else None
-    return right or kept.book_of(request.desk.shop, stored.current.sha256)
+    book = content_store.book_of(request.desk.shop, asked if known else stored.current.sha256)
+    expected = book if book.name == stored.name else None
+    return expected or content_store.book_of(request.desk.shop, stored.current.sha256)
 
 
 @transaction.atomic
@@ -245,14 +245,14 @@ def _kept(desk: Desk, stored: StoredBook, form: FiguresForm) -> bool:
     if not changes:
         return True
     now = desk.all(StoredBook).select_for_update().get(pk=stored.pk)
-    text = now.text or text_of(kept.book_of(desk.shop, now.current.sha256))
+    text = now.text or text_of(content_store.book_of(desk.shop, now.current.sha256))
     text = with_figures(text, changes)
     try:
         book = load_book_text(text, stored.name)
     except BookErrors as errors:
         _tell(form, errors)
         return False
-    kept.keep_book(desk.shop, book, text)
+    content_store.keep_book(desk.shop, book, text)
     return True
 
 

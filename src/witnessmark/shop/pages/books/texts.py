@@ -17,11 +17,11 @@ from witnessmark.book import Book, BookError, BookErrors, archetypes, load_book,
 from witnessmark.book.errors import MORE, MOST_TOLD
 from witnessmark.book.model import ID_PATTERN
 from witnessmark.book.sheet import figures_sheet
-from witnessmark.shop import kept
-from witnessmark.shop.answers import done, show
+from witnessmark.shop import content_store
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, in_words
 from witnessmark.shop.models import StoredBook
 from witnessmark.shop.pages.books.written import text_of
+from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 
 MOST_BYTES = 2_000_000
@@ -133,13 +133,16 @@ class TextForm(SheetForm):
     def _one_of_its_name(self, book: Book) -> None:
         """A book is changed at its own address; another name makes another book."""
         if self.stored is not None and book.name != self.stored.name:
-            wrong = f"The text is named “{book.name}”; this book is “{self.stored.name}”. Add it as a new book instead."
-            raise forms.ValidationError(wrong)
+            problem = (
+                f"The text is named “{book.name}”; this book is “{self.stored.name}”. "
+                "Add it as a new book instead."
+            )
+            raise forms.ValidationError(problem)
         if self.stored is None:
             self.known = self.desk.all(StoredBook).filter(name=book.name).exists()
             if self.known and not self.cleaned_data.get("replace"):
-                wrong = f"A book named “{book.name}” is here already. Tick below to put this in its place."
-                raise forms.ValidationError(wrong)
+                problem = f"A book named “{book.name}” is here already. Tick below to put this in its place."
+                raise forms.ValidationError(problem)
 
 
 @require_http_methods(["GET", "POST"])
@@ -149,7 +152,7 @@ def new(request: DeskRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         text = form.text()
         try:
-            stored = kept.keep_book(request.desk.shop, load_book_text(text), text)
+            stored = content_store.keep_book(request.desk.shop, load_book_text(text), text)
         except BookErrors as errors:
             form.add_error(None, in_words(errors))
         else:
@@ -164,7 +167,7 @@ def add(request: DeskRequest) -> HttpResponse:
     form = TextForm(request.POST or None, request.FILES or None, desk=request.desk)
     if request.method == "POST" and form.is_valid():
         assert form.book is not None
-        stored = kept.keep_book(request.desk.shop, form.book, form.cleaned_data["text"])
+        stored = content_store.keep_book(request.desk.shop, form.book, form.cleaned_data["text"])
         return done(request, "book", stored.pk, said="Saved.")
     return show(request, "books/text.html", {"form": form, "stored": None})
 
@@ -175,7 +178,7 @@ def change(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     desk = request.desk
     with transaction.atomic():
         stored = desk.get(StoredBook, storedbook, "current")
-        text = stored.text or text_of(kept.book_of(desk.shop, stored.current.sha256))
+        text = stored.text or text_of(content_store.book_of(desk.shop, stored.current.sha256))
         form = TextForm(
             request.POST or None,
             request.FILES or None,
@@ -185,7 +188,7 @@ def change(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         )
         if request.method == "POST" and form.is_valid() and _still(form, stored):
             assert form.book is not None
-            kept.keep_book(desk.shop, form.book, form.cleaned_data["text"])
+            content_store.keep_book(desk.shop, form.book, form.cleaned_data["text"])
             return done(request, "book", stored.pk, said="Saved.")
     return show(request, "books/text.html", {"form": form, "stored": stored})
 

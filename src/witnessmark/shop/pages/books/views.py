@@ -13,9 +13,9 @@ from witnessmark.book import Book
 from witnessmark.book.figures import FigureUse, figure_state, figures_missing, figures_unproven
 from witnessmark.book.model import Condition, Figure, Job
 from witnessmark.book.sheet import figure_groups, figure_users
-from witnessmark.shop import kept
-from witnessmark.shop.answers import show
+from witnessmark.shop import content_store
 from witnessmark.shop.models import Machine, StoredBook, VisitSummary
+from witnessmark.shop.responses import show
 from witnessmark.shop.scope import Desk, DeskRequest
 
 
@@ -90,7 +90,7 @@ def book(request: DeskRequest, storedbook: UUID) -> HttpResponse:
 
 def shown(desk: Desk, stored: StoredBook) -> BookShown:
     """A stored book with its current revision read."""
-    return BookShown(stored, kept.book_of(desk.shop, stored.current.sha256))
+    return BookShown(stored, content_store.book_of(desk.shop, stored.current.sha256))
 
 
 def lines_by_job(about: Book) -> Iterator[tuple[str, list[FigureLine]]]:

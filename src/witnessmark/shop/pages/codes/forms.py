@@ -48,10 +48,10 @@ class PastedForm(SheetForm):
         if self.read.conclusive:
             return text
         if self.read.cleared:
-            wrong = "It only says that codes were cleared: say so below."
+            problem = "It only says that codes were cleared: say so below."
         else:
-            wrong = "No code is in it, and it does not say that there is none. Write none if that is so."
-        raise forms.ValidationError(wrong)
+            problem = "No code is in it, and it does not say that there is none. Write none if that is so."
+        raise forms.ValidationError(problem)
 
 
 class ClearedForm(SheetForm):

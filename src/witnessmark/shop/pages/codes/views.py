@@ -9,9 +9,9 @@ from uuid import UUID
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.codes.forms import ClearedForm, PastedForm
+from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import codes as work_codes
 from witnessmark.shop.work import meanwhile, staff

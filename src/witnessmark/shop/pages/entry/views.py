@@ -22,10 +22,10 @@ from django.views.decorators.http import require_POST
 
 from witnessmark.formats import KeptError
 from witnessmark.shop import passwords, roles
-from witnessmark.shop.answers import UNPROCESSABLE, SeeOther
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.pages.entry import again
+from witnessmark.shop.pages.entry import sign_in_again
 from witnessmark.shop.receipts import back_to
+from witnessmark.shop.responses import UNPROCESSABLE, SeeOther
 from witnessmark.shop.roles import RefusedError
 from witnessmark.shop.scope import LOOKS, Desk, member_of
 from witnessmark.shop.trouble import trouble
@@ -65,7 +65,7 @@ class SignIn(LoginView):
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         """Who is signed in already goes on; a form that the page carried does not get lost by a second tap."""
-        before = again.typed_before(request) if request.method == "POST" else None
+        before = sign_in_again.typed_before(request) if request.method == "POST" else None
         if before is not None and hasattr(request, "desk"):
             return send_what_was_typed(request, *before, files="files" in request.POST)
         return super().dispatch(request, *args, **kwargs)
@@ -76,7 +76,7 @@ class SignIn(LoginView):
         AxesProxyHandler.reset_attempts(
             username=passwords.name_tried(self.request, {"username": name})
         )
-        before = again.typed_before(self.request)
+        before = sign_in_again.typed_before(self.request)
         if before is None:
             return super().form_valid(form)
         login(self.request, form.get_user())
@@ -86,7 +86,7 @@ class SignIn(LoginView):
     def form_invalid(self, form: AuthenticationForm) -> HttpResponse:
         """Come back with what was typed."""
         context = self.get_context_data(form=form)
-        context |= again.carried_on(self.request)
+        context |= sign_in_again.carried_on(self.request)
         locked = getattr(self.request, "axes_locked_out", False)
         status = TOO_MANY if locked else UNPROCESSABLE
         return self.render_to_response(context, status=status)
@@ -121,8 +121,8 @@ def look(request: HttpRequest) -> HttpResponse:
 def not_understood(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     """400: a request no page of ours makes, or one that does not say what it means."""
     words = str(exception) if isinstance(exception, BadRequest) else ""
-    wrong = f"{words[:1].upper()}{words[1:]}." if words else "This request was not understood."
-    return _fault(request, 400, wrong,
+    problem = f"{words[:1].upper()}{words[1:]}." if words else "This request was not understood."
+    return _fault(request, 400, problem,
                   "Nothing was recorded. Load the page again and repeat what you did.")  # fmt: skip
 
 
@@ -130,7 +130,7 @@ def not_allowed(request: HttpRequest, exception: Exception | None = None) -> Htt
     """403: signed in, and not allowed this; or without a shop."""
     if isinstance(exception, RefusedError):
         who = staff.who_may(request.desk, exception.least)  # type: ignore[attr-defined]
-        return _fault(request, 403, exception.wrong, f"{who} Nothing was stored.")
+        return _fault(request, 403, exception.problem, f"{who} Nothing was stored.")
     return _fault(request, 403, str(exception) or "This is not yours to open.",
                   "Whoever runs the shop can let you in again; what you had stored stays.")  # fmt: skip
 
@@ -143,22 +143,22 @@ def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpR
 
 def not_as_kept(request: HttpRequest, error: KeptError) -> HttpResponse:
     """409: something kept was changed, is gone, or was made by a newer version."""
-    place, right = (text[:1].upper() + text[1:] for text in (error.place, error.right))
-    return _fault(request, 409, f"{place} {error.wrong}.", f"{right}.")
+    place, expected = (text[:1].upper() + text[1:] for text in (error.place, error.expected))
+    return _fault(request, 409, f"{place} {error.problem}.", f"{expected}.")
 
 
 def broken(request: HttpRequest) -> HttpResponse:
     """507 or 503: the disk or the database refused. 500: our fault."""
     refused = trouble(sys.exc_info()[1])
     if refused:
-        return _fault(request, refused.status, refused.wrong, refused.right)
+        return _fault(request, refused.status, refused.problem, refused.expected)
     return _fault(request, 500, "Something broke on our side. What was stored before is safe.",
                   "Go back and try again; if it breaks again, the server's log says where.")  # fmt: skip
 
 
 def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
     """The form was older than the sign-in: nothing was stored, and what was typed can be sent now."""
-    if again.ours(request):
+    if sign_in_again.ours(request):
         answer = _sent_again(request)
         if answer is not None:
             return answer
@@ -168,25 +168,25 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
 
 def _sent_again(request: HttpRequest) -> HttpResponse | None:
     """What becomes of a form of ours that is older than the sign-in; None where nothing was typed in it."""
-    here, before = hasattr(request, "desk"), again.typed_before(request)
+    here, before = hasattr(request, "desk"), sign_in_again.typed_before(request)
     match = request.resolver_match
     if match is not None and match.url_name == "sign-in":  # sent twice, or from an old page
         if not here:
-            return again.sign_in_anew(request)
+            return sign_in_again.sign_in_anew(request)
         if before is None:
             return SeeOther("/")
         return send_what_was_typed(request, *before, files="files" in request.POST)
-    typed = again.typed_in(request)
+    typed = sign_in_again.typed_in(request)
     if not typed:
         return None
     if not here:
-        return again.sign_in_again(request)
+        return sign_in_again.sign_in_again(request)
     to, files = request.get_full_path(), bool(request.FILES)
     return send_what_was_typed(request, to, typed, files=files, status=FORBIDDEN)
 
 
 def send_what_was_typed(
-    request: HttpRequest, to: str, typed: again.Typed, *, files: bool, status: int = 200
+    request: HttpRequest, to: str, typed: sign_in_again.Typed, *, files: bool, status: int = 200
 ) -> HttpResponse:
     """A form that was filled in under another sign-in or none: shown with its words, to be sent by who is here now."""
     if not hasattr(request, "desk"):  # just signed in: the middleware had nobody
@@ -210,14 +210,14 @@ def _page_of(to: str) -> str:
     return "/"
 
 
-def _fault(request: HttpRequest, status: int, wrong: str, right: str) -> HttpResponse:
+def _fault(request: HttpRequest, status: int, problem: str, expected: str) -> HttpResponse:
     back = request.META.get("HTTP_REFERER", "")
     ours = url_has_allowed_host_and_scheme(back, {request.get_host()}, request.is_secure())
     visit = request.resolver_match and request.resolver_match.kwargs.get("visit")
     of_the_visit = back_to(request, visit) if visit and status == BAD_REQUEST else ""
     context: dict[str, Any] = {
-        "wrong": wrong,
-        "right": right,
+        "problem": problem,
+        "expected": expected,
         "status": status,
         "back": of_the_visit or (back if ours else ""),
     }

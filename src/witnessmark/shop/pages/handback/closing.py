@@ -11,11 +11,11 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_POST
 
 from witnessmark.shop import store
-from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.views import page, returned_now, wanted_state
+from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import meanwhile, releasing, staff, undoing
 from witnessmark.shop.work.proving import figure_set
@@ -56,7 +56,7 @@ def alone(request: DeskRequest, visit: UUID) -> HttpResponse:
     form = forms.AloneForm(request.POST, ridden=ridden, auto_id="alone-%s")
     if not form.is_valid():
         return page(request, work, alone_form=form)
-    acts: list[store.Act] = [("looked", {"items": chosen, "fallback": form.cleaned_data})]
+    acts: list[store.EntryDraft] = [("looked", {"items": chosen, "fallback": form.cleaned_data})]
     return _stored(request, work, acts, "Looked at, alone; it will be printed as that.")
 
 
@@ -91,7 +91,7 @@ def leave(request: DeskRequest, visit: UUID) -> HttpResponse:
     form = forms.LeaveForm(request.POST, auto_id="back-%s")
     if not form.is_valid():
         return page(request, work, bound={("leave", line.key): form})
-    acts: list[store.Act] = [("job_left", {"job": line.name, **form.cleaned_data})]
+    acts: list[store.EntryDraft] = [("job_left", {"job": line.name, **form.cleaned_data})]
     return _stored(request, work, acts, "Left out, with your reason. Tell the owner.")
 
 
@@ -109,7 +109,7 @@ def take_back(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not named or not overrides.issuperset(named):
         raise BadRequest("no such override on this visit")
     staff.refuse_take_back(request.desk, work.entries, named)
-    acts: list[store.Act] = [("corrected", {"entry": entry}) for entry in named]
+    acts: list[store.EntryDraft] = [("corrected", {"entry": entry}) for entry in named]
     return _stored(request, work, acts, "Taken back.")
 
 
@@ -132,7 +132,9 @@ def _return_taken_back(request: DeskRequest, work: Work, named: list[str]) -> Ht
     return _stored(request, work, undoing.acts(one), "Taken back: the machine is here.")
 
 
-def _stored(request: DeskRequest, work: Work, acts: list[store.Act], said: str) -> HttpResponse:
+def _stored(
+    request: DeskRequest, work: Work, acts: list[store.EntryDraft], said: str
+) -> HttpResponse:
     return recorded(request, work.visit, acts, "handback", work.visit.pk, said=said)
 
 
@@ -151,41 +153,41 @@ def _sound(form: SheetForm, line: Blocking, work: Work) -> bool:
     return form.is_valid()
 
 
-def _acts(work: Work, line: Blocking, said: dict[str, Any]) -> list[store.Act]:
+def _acts(work: Work, line: Blocking, said: dict[str, Any]) -> list[store.EntryDraft]:
     """The entries that close a line."""
     make = _CLOSES.get(line.means)
     return [make(work, line, said)] if make else []
 
 
-def _confirmed(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
+def _confirmed(_work: Work, line: Blocking, said: dict[str, Any]) -> store.EntryDraft:
     return "confirmed", {"items": [item.id for item in line.items], **said}
 
 
-def _settled(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
+def _settled(_work: Work, line: Blocking, said: dict[str, Any]) -> store.EntryDraft:
     return "settled", {"entry": line.name, **said}
 
 
-def _judged(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
+def _judged(_work: Work, line: Blocking, said: dict[str, Any]) -> store.EntryDraft:
     return "judged", {"fastener": line.name, "index": line.item.key.place, **said}
 
 
-def _figure_set(work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
+def _figure_set(work: Work, line: Blocking, said: dict[str, Any]) -> store.EntryDraft:
     return figure_set(work.book, line.name, **said)
 
 
-def _found(_work: Work, line: Blocking, said: dict[str, Any]) -> store.Act:
+def _found(_work: Work, line: Blocking, said: dict[str, Any]) -> store.EntryDraft:
     return "found", {"reading": line.name, **said}
 
 
-def _state(work: Work, line: Blocking, _said: dict[str, Any]) -> store.Act:
+def _state(work: Work, line: Blocking, _said: dict[str, Any]) -> store.EntryDraft:
     return "states_found", {"states": {line.name: wanted_state(work, line)[0]}}
 
 
-def _corrected(_work: Work, line: Blocking, _said: dict[str, Any]) -> store.Act:
+def _corrected(_work: Work, line: Blocking, _said: dict[str, Any]) -> store.EntryDraft:
     return "corrected", {"entry": line.name}
 
 
-_CLOSES: dict[Means, Callable[[Work, Blocking, dict[str, Any]], store.Act]] = {
+_CLOSES: dict[Means, Callable[[Work, Blocking, dict[str, Any]], store.EntryDraft]] = {
     "confirm": _confirmed,
     "settle": _settled,
     "judge": _judged,

@@ -13,7 +13,7 @@ from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, Signat
 from witnessmark.shop.pages.bench.forms import FigureForm, JudgeForm, SettleForm, words
 from witnessmark.shop.passwords import PasswordField
 from witnessmark.shop.scope import Desk, DeskRequest
-from witnessmark.shop.store import Act
+from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.templatetags.sheet import shown
 from witnessmark.shop.work.releasing import LEAST_APART, Blocking, Means
 from witnessmark.shop.work.visit import Work
@@ -177,7 +177,7 @@ class ReturnForm(SheetForm):
                 self.add_error(field, fault)
         return said
 
-    def acts(self) -> list[Act]:
+    def acts(self) -> list[EntryDraft]:
         """What the odometer read as it left, and that the machine was handed back."""
         said = self.cleaned_data
         parts = {"yes": True, "no": False}.get(said.get("old_parts") or "")

@@ -10,13 +10,13 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop import photos, store
-from witnessmark.shop.answers import done as go_on
-from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.closing import line_of
 from witnessmark.shop.pages.handback.views import page, return_form
+from witnessmark.shop.responses import done as go_on
+from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import releasing
 from witnessmark.shop.work.releasing import Blocking, NotReleasedError
@@ -126,11 +126,11 @@ def _signed_before(request: DeskRequest) -> PhotoKept | None:
 
 def _overridden(
     request: DeskRequest, line: Blocking, form: forms.OverrideForm, before: PhotoKept | None
-) -> list[store.Act]:
+) -> list[store.EntryDraft]:
     """An entry per item of the line, by whoever is signed in; the photo of the signed paper is kept first."""
     said = form.cleaned_data
     body = {"person": str(request.desk.member.pk), "reason": said["reason"], "paper": said["paper"]}
-    acts: list[store.Act] = []
+    acts: list[store.EntryDraft] = []
     kept = _paper(request, form) or before
     if form.errors:
         return []

@@ -12,13 +12,13 @@ from django.http import HttpResponse, QueryDict
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from witnessmark.ledger import Verdict
+from witnessmark.ledger import GateResult
 from witnessmark.ledger.bodies import Returned
 from witnessmark.ledger.state import Override
-from witnessmark.shop.answers import show
 from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.models import Visit
 from witnessmark.shop.pages.handback import forms
+from witnessmark.shop.responses import show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import releasing, undoing
 from witnessmark.shop.work.beyond import complaint_by
@@ -108,7 +108,7 @@ def page(
 
 def shown(
     work: Work,
-    verdict: Verdict,
+    verdict: GateResult,
     names: Mapping[str, str],
     bound: Mapping[tuple[str, str], SheetForm],
 ) -> list[Shown]:
@@ -135,7 +135,7 @@ def shown(
 
 
 def return_form(
-    request: DeskRequest, work: Work, verdict: Verdict, posted: QueryDict | None = None
+    request: DeskRequest, work: Work, verdict: GateResult, posted: QueryDict | None = None
 ) -> forms.ReturnForm:
     """The form that hands the machine back."""
     return forms.ReturnForm(
@@ -160,7 +160,7 @@ def returned_now(desk: Desk, work: Work) -> Together | None:
     return last if same_day and untouched and newest and may else None
 
 
-def not_to_be_ridden(verdict: Verdict) -> bool:
+def not_to_be_ridden(verdict: GateResult) -> bool:
     """Whether something was let through only for a machine that leaves on a trailer."""
     return any(
         item.override is not None and item.override.paper == forms.NOT_RIDDEN
@@ -179,7 +179,7 @@ def wanted_state(work: Work, line: Blocking) -> tuple[str, str]:
 # ---------------------------------------------------------------- parts
 
 
-def _entries_of(verdict: Verdict, override: Override) -> list[str]:
+def _entries_of(verdict: GateResult, override: Override) -> list[str]:
     """The entries of all items that were let through in the same words: taken back together."""
     same = override.model_dump(exclude={"entry"})
     return [

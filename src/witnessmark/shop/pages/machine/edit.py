@@ -9,10 +9,10 @@ from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from witnessmark.shop.answers import done, show
 from witnessmark.shop.models import Machine, Owner
 from witnessmark.shop.models.changes import note
 from witnessmark.shop.pages.machine.forms import EraseForm, MachineEditForm, OwnerEditForm
+from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 
 ERASED = "owner erased"  # stands in place of the name

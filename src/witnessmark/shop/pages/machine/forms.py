@@ -40,8 +40,10 @@ class MachineForm(SheetModelForm):
         """A plate that no other machine here has: else one machine would get two histories."""
         plate: str = self.cleaned_data["plate"].strip()
         if other := of_plate(self.desk, plate).exclude(pk=self.instance.pk).first():
-            wrong = f"{other} has this plate. Take that one in; if the plate moved, clear it there."
-            raise forms.ValidationError(wrong)
+            problem = (
+                f"{other} has this plate. Take that one in; if the plate moved, clear it there."
+            )
+            raise forms.ValidationError(problem)
         return plate
 
     def clean_year(self) -> int | None:

@@ -6,7 +6,7 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_GET
 
 from witnessmark.decode import Told
-from witnessmark.shop.answers import show
+from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.marks import number_told, tyre_told
 

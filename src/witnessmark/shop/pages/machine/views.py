@@ -15,8 +15,7 @@ from witnessmark.facts import LastDone
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import Finding, VisitState
-from witnessmark.shop import kept, store
-from witnessmark.shop.answers import late, show
+from witnessmark.shop import content_store, store
 from witnessmark.shop.models import (
     DeclinedLine,
     LastDoneKnown,
@@ -27,10 +26,11 @@ from witnessmark.shop.models import (
 )
 from witnessmark.shop.pages.machine.wearing import wears_on
 from witnessmark.shop.projections import arrival
+from witnessmark.shop.responses import late, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
+from witnessmark.shop.work.machine_history import last_done
 from witnessmark.shop.work.marks import Marked, number_told, tyres_marked
-from witnessmark.shop.work.past import last_done
 from witnessmark.shop.work.search import machines_by
 
 MOST_SHOWN = 60
@@ -113,7 +113,7 @@ def machine(request: DeskRequest, machine: UUID) -> HttpResponse:
 
 
 def _book(desk: Desk, row: Machine) -> Book | None:
-    return kept.book_of(desk.shop, row.book.current.sha256) if row.book else None
+    return content_store.book_of(desk.shop, row.book.current.sha256) if row.book else None
 
 
 def _jobs(row: Machine, book: Book | None) -> list[JobKnown]:

@@ -13,9 +13,9 @@ from witnessmark.shop.models import ReadingRow
 
 
 def wears_on(rows: Iterable[ReadingRow], book: Book | None) -> str:
-    """The address of the reckoning, put in from the two newest readings; empty where they show no wear.
+    """The address of the calculator, put in from the two newest readings; empty where they show no wear.
 
-    `rows`: one reading at one place, over the visits. Only what wears down to a least is reckoned, from
+    `rows`: one reading at one place, over the visits. Only what wears down to a least is calculated, from
     readings at two odometers.
     """
     taken = sorted(rows, key=lambda row: row.visit.number)
@@ -35,4 +35,4 @@ def wears_on(rows: Iterable[ReadingRow], book: Book | None) -> str:
         "limit": f"{least:g} mm",
         "resolution": rule.resolution or "",
     }
-    return f"{reverse('reckoning', args=['wear-forecast'])}?{urlencode(put_in)}"
+    return f"{reverse('calculator', args=['wear-forecast'])}?{urlencode(put_in)}"

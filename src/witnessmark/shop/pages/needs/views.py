@@ -18,9 +18,9 @@ from witnessmark.book.select import with_brought
 from witnessmark.due import Due
 from witnessmark.due.decide import STATES
 from witnessmark.shop import store
-from witnessmark.shop.answers import back_or, recorded, show
 from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.projections import arrival
+from witnessmark.shop.responses import back_or, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.beyond import complaint_by
 from witnessmark.shop.work.look import wrong_in
@@ -127,7 +127,7 @@ def _changes(
     ticked: Sequence[str],
     shown: Sequence[str],
     posted: Mapping[str, str],
-) -> Iterator[store.Act]:
+) -> Iterator[store.EntryDraft]:
     service = work.book.services.get(posted.get("service", ""))
     by_job = {one.job: one for one in needed.due}
     told = posted.get("because", "").strip()[:400]
@@ -154,7 +154,7 @@ def _because(book: Book, due: Due, ticked: Sequence[str]) -> str:
     return f"{due.state}: {due.why}"
 
 
-def _in_words(acts: Sequence[store.Act]) -> str:
+def _in_words(acts: Sequence[store.EntryDraft]) -> str:
     taken, left = (sum(kind == name for kind, _ in acts) for name in ("job_taken", "job_left"))
     parts = [f"{taken} booked"] * bool(taken) + [f"{left} left"] * bool(left)
     return ", ".join(parts) + "."

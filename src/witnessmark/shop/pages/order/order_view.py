@@ -32,8 +32,8 @@ from witnessmark.planner import (
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.order.stretches import stretches
 from witnessmark.shop.work import planning
-from witnessmark.shop.work.course import course_of
 from witnessmark.shop.work.crew import ONE, Crew
+from witnessmark.shop.work.plan_progress import plan_progress
 from witnessmark.shop.work.planning import Planned
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
@@ -117,7 +117,7 @@ class OrderView:
     @cached_property
     def followed(self) -> Planned | None:
         """The order taken, where it still fits."""
-        course = course_of(self.work) if self.work.state.plan else None
+        course = plan_progress(self.work) if self.work.state.plan else None
         fits = course and course.fits and not self.later and not self.asked
         return course.plan if course and fits else None
 
@@ -182,7 +182,7 @@ class OrderView:
     @cached_property
     def _left(self) -> tuple[PlanStep, ...]:
         """Steps to come: a ride done before and made void is among them once more."""
-        return course_of(self.work).left
+        return plan_progress(self.work).left
 
     @cached_property
     def _waits(self) -> list[tuple[Wait, str]]:

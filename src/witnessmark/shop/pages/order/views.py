@@ -23,10 +23,10 @@ from witnessmark.planner import (
     price_in_words,
     price_of_wish,
 )
-from witnessmark.shop.answers import done, planning_page, recorded, show
 from witnessmark.shop.models import Member
 from witnessmark.shop.pages.order.order_view import OrderView, fluids_shown, kit_of
 from witnessmark.shop.pages.order.wishes import WishForm, from_address, in_address
+from witnessmark.shop.responses import done, planning_page, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import beyond, planning
 from witnessmark.shop.work.crew import beginning, crew_of, people
@@ -55,10 +55,12 @@ def take(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Follow this order from here on."""
     reading = _reading(request, visit)
     if not reading.possible:
-        return _page(request, reading, wrong="There is no order to take.")
+        return _page(request, reading, violation="There is no order to take.")
     if reading.plan.hash != request.POST.get("plan"):
         return _page(
-            request, reading, wrong="The order has changed since this page was made: look again."
+            request,
+            reading,
+            violation="The order has changed since this page was made: look again.",
         )
     work = reading.work
     acts = [("plan_taken", {"plan": planning.keep(work.visit.shop, reading.plan)})]
@@ -186,13 +188,13 @@ def priced(reading: OrderView, wished: Wish) -> tuple[Price, str]:
     return price, price_in_words(price, {name: job.text for name, job in work.book.jobs.items()})
 
 
-def _page(request: DeskRequest, reading: OrderView, wrong: str = "") -> HttpResponse:
+def _page(request: DeskRequest, reading: OrderView, violation: str = "") -> HttpResponse:
     work = reading.work
     context: dict[str, Any] = {
         "visit": work.visit,
         "work": work,
         "order": reading,
-        "wrong": wrong,
+        "problem": violation,
         "later": [(job, work.book.jobs[job].text) for job in reading.later],
         "sent": _sent(request),
         "answers_open": bool(waiting(work) or work.state.declined),
@@ -219,7 +221,7 @@ def _page(request: DeskRequest, reading: OrderView, wrong: str = "") -> HttpResp
             "fluids": list(fluids_shown(work, laid.fluids, request.desk.units)),  # type: ignore[arg-type]
             "left_for_later": _texts(work, reading.plan.later),
         }
-    return show(request, "order/page.html", context, faulty=bool(wrong))
+    return show(request, "order/page.html", context, faulty=bool(violation))
 
 
 def _where(request: DeskRequest, work: Work, one: Missing) -> str:

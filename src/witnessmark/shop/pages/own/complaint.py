@@ -8,9 +8,9 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
-from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.own.forms import ComplaintForm
+from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.beyond import complaint_by, words_of
 from witnessmark.shop.work.planning import to_do

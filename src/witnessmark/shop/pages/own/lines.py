@@ -10,9 +10,9 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop import store
-from witnessmark.shop.answers import done, recorded, show
 from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.own.forms import LineForm
+from witnessmark.shop.responses import done, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.lines import written
 from witnessmark.shop.work.visit import Work, work_of

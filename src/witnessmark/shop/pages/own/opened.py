@@ -7,9 +7,9 @@ from uuid import UUID
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
-from witnessmark.shop.answers import recorded, show
 from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.own.forms import OpenedForm
+from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.visit import work_of
 

@@ -14,8 +14,8 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_GET
 
 from witnessmark.papers import Paper, pdf
-from witnessmark.shop.answers import show
 from witnessmark.shop.forms import whole
+from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import beyond, paperwork
 from witnessmark.shop.work.paperwork import NoPaperError, Pen

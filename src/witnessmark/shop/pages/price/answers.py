@@ -12,11 +12,11 @@ from django.views.decorators.http import require_POST
 from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
 from witnessmark.shop import store
-from witnessmark.shop.answers import recorded
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
 from witnessmark.shop.pages.price.totals import PriceView, Rest, going_with
 from witnessmark.shop.pages.price.views import noes_in, page, verdicts
+from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.meanwhile import answered_already
@@ -31,18 +31,18 @@ def offer(request: DeskRequest, visit: UUID) -> HttpResponse:
     totals = PriceView(work_of(request.desk, visit))
     made = totals.estimate
     if made is None:
-        return page(request, totals, wrong=totals.fault or "Nothing is left to offer.")
+        return page(request, totals, problem=totals.fault or "Nothing is left to offer.")
     if made.hash != request.POST.get("estimate"):
         return page(
             request,
             totals,
-            wrong="The price has changed since this page was made: look again.",
+            problem="The price has changed since this page was made: look again.",
         )
     if made.unpriced:
         return page(
             request,
             totals,
-            wrong="Something has no price yet: nothing is offered before it has.",
+            problem="Something has no price yet: nothing is offered before it has.",
         )
     acts = list(_offered(totals.work, totals))
     return recorded(
@@ -55,7 +55,7 @@ def offer(request: DeskRequest, visit: UUID) -> HttpResponse:
     )
 
 
-def _offered(work: Work, totals: PriceView) -> Iterator[store.Act]:
+def _offered(work: Work, totals: PriceView) -> Iterator[store.EntryDraft]:
     assert totals.draft is not None
     sha256 = pricing.keep_offer(work.visit.shop, totals.draft)
     lines = [line.id for line in totals.draft.estimate.lines if line.id not in totals.agreed]
@@ -71,7 +71,9 @@ def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not form.is_valid():
         return page(request, totals, mode="answer", said_form=form)
     if not said:
-        return page(request, totals, mode="answer", wrong="Choose yes or no for at least one line.")
+        return page(
+            request, totals, mode="answer", problem="Choose yes or no for at least one line."
+        )
     noes = noes_in(said)
     try:
         rest = totals.rest(noes) if noes else None
@@ -79,7 +81,7 @@ def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
             return page(request, totals, mode="answer", rest=rest, told=True)
         acts = list(_answers(totals, said, rest, form.said))
     except WitnessError as error:
-        return page(request, totals, mode="answer", wrong=in_words(error))
+        return page(request, totals, mode="answer", problem=in_words(error))
     return recorded(request, totals.work.visit, acts, "price", visit, said=_in_words(said))
 
 
@@ -97,7 +99,7 @@ def _said(request: DeskRequest, totals: PriceView) -> dict[str, str]:
 
 def _answers(
     totals: PriceView, said: Mapping[str, str], rest: Rest | None, how: Mapping[str, str]
-) -> Iterator[store.Act]:
+) -> Iterator[store.EntryDraft]:
     """A no is said to the line as offered; the rest is then offered anew, and a yes is said to that."""
     waiting, work = totals.waiting, totals.work
     estimates = {name: one.estimate for name, one in waiting.items()}
@@ -115,7 +117,9 @@ def _answers(
             yield "answered", {"estimate": estimates[name], "line": name, "verdict": "yes", **how}
 
 
-def _declined(work: Work, estimate: str, line: str, how: Mapping[str, str]) -> Iterator[store.Act]:
+def _declined(
+    work: Work, estimate: str, line: str, how: Mapping[str, str]
+) -> Iterator[store.EntryDraft]:
     yield "answered", {"estimate": estimate, "line": line, "verdict": "no", **how}
     for job in [line, *going_with(work, [line])]:
         if job in work.state.taken:
@@ -146,20 +150,22 @@ def change(request: DeskRequest, visit: UUID) -> HttpResponse:
     try:
         acts = list(_changed(work, found.estimate, name, verdict, form.said))
     except WitnessError as error:
-        return page(request, PriceView(work), wrong=in_words(error))
+        return page(request, PriceView(work), problem=in_words(error))
     return recorded(request, work.visit, acts, "price", visit, said=f"Changed to {verdict}.")
 
 
 def _changed(
     work: Work, estimate: str, line: str, verdict: str, how: Mapping[str, str]
-) -> Iterator[store.Act]:
+) -> Iterator[store.EntryDraft]:
     if verdict == "no":
         PriceView(work).may_go([line])
         return _declined(work, estimate, line, how)
     return _taken_up(work, estimate, line, how)
 
 
-def _taken_up(work: Work, estimate: str, line: str, how: Mapping[str, str]) -> Iterator[store.Act]:
+def _taken_up(
+    work: Work, estimate: str, line: str, how: Mapping[str, str]
+) -> Iterator[store.EntryDraft]:
     yield "answered", {"estimate": estimate, "line": line, "verdict": "yes", **how}
     for job in with_brought(work.book, [line]) if line in work.book.jobs else []:
         if job not in work.state.taken:

@@ -59,7 +59,7 @@ class LimitForm(SaidForm):
         try:
             return read_amount(self.cleaned_data["amount"], self.currency)
         except MoneyError as error:
-            raise forms.ValidationError(f"{error.wrong}; {error.right}.") from error
+            raise forms.ValidationError(f"{error.problem}; {error.expected}.") from error
 
 
 def owners(desk: Desk, work: Work) -> list[tuple[str, str]]:

@@ -191,8 +191,8 @@ class PriceView:
         for job in with_brought(book, kept):
             if job in without:
                 by = next(one for one in kept if job in with_brought(book, [one]))
-                wrong = f"“{book.jobs[job].text}” comes with “{book.jobs[by].text}”"
-                raise AnswerError("answers", wrong, "leave both out, or neither")
+                problem = f"“{book.jobs[job].text}” comes with “{book.jobs[by].text}”"
+                raise AnswerError("answers", problem, "leave both out, or neither")
 
 
 def begun(work: Work) -> bool:

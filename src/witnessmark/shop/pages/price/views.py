@@ -16,11 +16,11 @@ from django.views.decorators.http import require_GET
 
 from witnessmark.errors import WitnessError
 from witnessmark.money import Estimate
-from witnessmark.shop.answers import planning_page, show
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Owner, StockPack
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
 from witnessmark.shop.pages.price.totals import LineShown, PriceView, begun
+from witnessmark.shop.responses import planning_page, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.visit import Work, work_of

@@ -11,11 +11,11 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.book.model import Job, Part
-from witnessmark.shop import kept
-from witnessmark.shop.answers import back_or, done, show
+from witnessmark.shop import content_store
 from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.models import PartPrice, StoredBook
 from witnessmark.shop.pages.settings.fields import MoneyField, shop_read_now
+from witnessmark.shop.responses import back_or, done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 
 ALL_BOOKS = ""
@@ -82,7 +82,7 @@ def prices(request: DeskRequest) -> HttpResponse:
 def of_book(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     """The prices of one book's parts."""
     stored = request.desk.get(StoredBook, storedbook, "current")
-    book = kept.book_of(request.desk.shop, stored.current.sha256)
+    book = content_store.book_of(request.desk.shop, stored.current.sha256)
     return _page(request, book.parts, stored.name, stored.title, book.jobs)
 
 
@@ -91,7 +91,7 @@ def common(request: DeskRequest) -> HttpResponse:
     """Prices that hold wherever a book has none of its own."""
     parts: dict[str, Part] = {}
     for stored in request.desk.all(StoredBook).select_related("current"):
-        parts = {**kept.book_of(request.desk.shop, stored.current.sha256).parts, **parts}
+        parts = {**content_store.book_of(request.desk.shop, stored.current.sha256).parts, **parts}
     return _page(request, parts, ALL_BOOKS, "All books")
 
 
@@ -140,7 +140,7 @@ def lacking(desk: Desk) -> list[tuple[StoredBook, list[str]]]:
     common_prices = _known(desk, ALL_BOOKS)
     found = []
     for stored in desk.all(StoredBook).select_related("current"):
-        parts = kept.book_of(desk.shop, stored.current.sha256).parts
+        parts = content_store.book_of(desk.shop, stored.current.sha256).parts
         priced = {*common_prices, *_known(desk, stored.name)}
         bare = [name for name, part in parts.items() if name not in priced and not part.consumable]
         found.append((stored, bare))

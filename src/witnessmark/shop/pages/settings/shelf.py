@@ -11,11 +11,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.fluids import Bottle
 from witnessmark.fluids.bottle import faults
-from witnessmark.shop import kept
-from witnessmark.shop.answers import back_or, done, show
+from witnessmark.shop import content_store
 from witnessmark.shop.forms import SheetModelForm
 from witnessmark.shop.models import StockPack, StoredBook
 from witnessmark.shop.pages.settings.fields import BaseField, MoneyField
+from witnessmark.shop.responses import back_or, done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 
 
@@ -52,8 +52,8 @@ class PackForm(SheetModelForm):
         """Refuse a label that no bottle has: a grade there is none of, a class of another base."""
         said: dict[str, Any] = super().clean() or {}
         family = said.get("holds", "").partition("/")[0]
-        for wrong in faults(Bottle(family, said.get("grade", ""), said.get("rating", ""))):
-            self.add_error("grade", f"{wrong[0].upper()}{wrong[1:]}.")
+        for problem in faults(Bottle(family, said.get("grade", ""), said.get("rating", ""))):
+            self.add_error("grade", f"{problem[0].upper()}{problem[1:]}.")
         return said
 
     def clean_size_ml(self) -> int:
@@ -78,7 +78,7 @@ def fluids(desk: Desk) -> list[tuple[str, Any]]:
     named: dict[str, str] = {}
     families: dict[str, str] = {}
     for stored in desk.all(StoredBook).select_related("current"):
-        for name, fluid in kept.book_of(desk.shop, stored.current.sha256).fluids.items():
+        for name, fluid in content_store.book_of(desk.shop, stored.current.sha256).fluids.items():
             families[f"{fluid.family}/"] = f"{fluid.family}, for any machine"
             named.setdefault(f"{fluid.family}/{name}", f"{fluid.text} ({fluid.family})")
     return [

@@ -14,10 +14,10 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.shop import passwords
-from witnessmark.shop.answers import done, show
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, in_words
 from witnessmark.shop.models import ChangeKept, Member
 from witnessmark.shop.passwords import PasswordField
+from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import staff
 
@@ -119,7 +119,7 @@ def new(request: DeskRequest) -> HttpResponse:
 def retire(request: DeskRequest, member: UUID) -> HttpResponse:
     """Close a sign-in, told first where the person is planned with; or open it again."""
     row = request.desk.get(Member, member, "user")
-    wrong = ""
+    problem = ""
     if request.method == "POST" and "again" in request.POST:
         staff.take_on_again(row)
         return done(request, "person", row.pk, said=f"{row} may sign in again.")
@@ -127,13 +127,13 @@ def retire(request: DeskRequest, member: UUID) -> HttpResponse:
         try:
             staff.retire(request.desk, row)
         except staff.StaffError as error:
-            wrong = in_words(error)
+            problem = in_words(error)
         else:
             return done(
                 request, "settings", said=f"{row} may sign in no more. What {row} did stays."
             )
-    context = {"person": row, "planned": staff.planned_with(request.desk, row), "wrong": wrong}
-    return show(request, "settings/retire.html", context, faulty=bool(wrong))
+    context = {"person": row, "planned": staff.planned_with(request.desk, row), "problem": problem}
+    return show(request, "settings/retire.html", context, faulty=bool(problem))
 
 
 @require_http_methods(["GET", "POST"])

@@ -11,11 +11,11 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.shims.valve import SHIMS_MM
-from witnessmark.shop import kept
-from witnessmark.shop.answers import done, show
+from witnessmark.shop import content_store
 from witnessmark.shop.forms import SheetModelForm
 from witnessmark.shop.models import ShimStock, StoredBook
 from witnessmark.shop.pages.settings.fields import BaseField
+from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 
 
@@ -97,6 +97,6 @@ def _kinds(desk: Desk) -> list[str]:
     """The kinds that the shop's books and box know."""
     named = {row.kind for row in desk.all(ShimStock)}
     for stored in desk.all(StoredBook).select_related("current"):
-        book = kept.book_of(desk.shop, stored.current.sha256)
+        book = content_store.book_of(desk.shop, stored.current.sha256)
         named |= {shims.kind for shims in book.shims.values()}
     return sorted(named)

@@ -11,9 +11,9 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_POST
 
 from witnessmark.ledger.ids import StepId
-from witnessmark.shop.answers import recorded, show
+from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import shims as reckoned
+from witnessmark.shop.work import shims as calculated
 from witnessmark.shop.work.visit import Work, work_of
 
 
@@ -22,24 +22,26 @@ def shims(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Ask for the clearances and shims of a step; with them, the plan that buys fewest."""
     work = work_of(request.desk, visit)
     step = _step(work, request.GET.get("step", ""))
-    return _page(request, work, reckoned.shim_work(work, step, request.GET.dict()))
+    return _page(request, work, calculated.shim_work(work, step, request.GET.dict()))
 
 
 @require_POST
 def fit(request: DeskRequest, visit: UUID) -> HttpResponse:
     """The shims were fitted as worked out: written down, and the box counted anew."""
     work = work_of(request.desk, visit)
-    made = reckoned.shim_work(work, _step(work, request.POST.get("step", "")), request.POST.dict())
+    made = calculated.shim_work(
+        work, _step(work, request.POST.get("step", "")), request.POST.dict()
+    )
     if not made.plans:
         return _page(request, work, made, faulty=True)
     to = f"{reverse('bench', args=[work.visit.pk])}?{urlencode({'card': made.step})}"
     return recorded(
         request,
         work.visit,
-        [reckoned.fitted(made)],
+        [calculated.fitted(made)],
         to,
         said="Written down. Turn it twice by hand, then measure again.",
-        beside=lambda: reckoned.move_box(request.desk.shop, made),
+        beside=lambda: calculated.move_box(request.desk.shop, made),
     )
 
 
@@ -55,7 +57,7 @@ def _step(work: Work, name: str) -> str:
 
 
 def _page(
-    request: DeskRequest, work: Work, made: reckoned.ShimWork, *, faulty: bool = False
+    request: DeskRequest, work: Work, made: calculated.ShimWork, *, faulty: bool = False
 ) -> HttpResponse:
     said = request.POST if request.method == "POST" else request.GET
     again = {k: v for k, v in said.items() if k not in {"csrfmiddlewaretoken", "entry_id", "seen"}}

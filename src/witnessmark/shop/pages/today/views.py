@@ -7,12 +7,12 @@ from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from witnessmark.shop.answers import show
 from witnessmark.shop.backups.log import reminder
 from witnessmark.shop.models import VisitSummary
 from witnessmark.shop.pages.today.setting_up import next_step
+from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work.doubts import to_see_to
+from witnessmark.shop.work.recalls import to_see_to
 
 
 @require_GET

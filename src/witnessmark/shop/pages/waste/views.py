@@ -11,7 +11,6 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from witnessmark.fluids.waste import STREAMS
-from witnessmark.shop.answers import as_table, done, show
 from witnessmark.shop.models import WasteContainer, WasteMove, WasteRow
 from witnessmark.shop.pages.waste.forms import (
     CollectedForm,
@@ -20,6 +19,7 @@ from witnessmark.shop.pages.waste.forms import (
     PutInForm,
     move_of,
 )
+from witnessmark.shop.responses import as_table, done, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import waste as log
 

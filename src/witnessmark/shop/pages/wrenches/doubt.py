@@ -9,11 +9,11 @@ from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods
 
-from witnessmark.shop.answers import as_table, done, show
 from witnessmark.shop.models import WrenchEvent
 from witnessmark.shop.pages.wrenches.views import on_shelf
+from witnessmark.shop.responses import as_table, done, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import doubts
+from witnessmark.shop.work import recalls
 
 COLUMNS = (
     "machine", "plate", "owner", "telephone", "visit", "handed back", "on", "fastener", "safety-critical",
@@ -27,12 +27,12 @@ def closed(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
     found = _found(request, wrenchevent)
     if request.method == "POST":
         chosen = set(request.POST.getlist("mark"))
-        written = doubts.write(request.desk, found, chosen)
+        written = recalls.write(request.desk, found, chosen)
         if not written:
             return show(
                 request, "wrenches/doubt.html", _context(found, "Choose at least one."), faulty=True
             )
-        return done(request, "wrench-doubt", wrenchevent, said=doubts.in_words(written))
+        return done(request, "wrench-doubt", wrenchevent, said=recalls.in_words(written))
     return show(request, "wrenches/doubt.html", _context(found))
 
 
@@ -44,7 +44,7 @@ def table(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
     return as_table(f"wrench-{found.event.on:%Y-%m-%d}", COLUMNS, rows)
 
 
-def _cells(group: doubts.Group, one: doubts.InDoubt) -> Iterable[str]:
+def _cells(group: recalls.Group, one: recalls.InDoubt) -> Iterable[str]:
     owner, mark = group.machine.owner, one.mark
     yield from (str(group.machine), group.machine.plate)
     yield from ((owner.name, owner.phone) if owner else ("", ""))
@@ -60,13 +60,13 @@ def _cells(group: doubts.Group, one: doubts.InDoubt) -> Iterable[str]:
     yield from (f"{one.deviation * 100:.1f}", f"{one.likely_nm:.4g}", one.words)
 
 
-def _found(request: DeskRequest, key: UUID) -> doubts.FoundWrong:
+def _found(request: DeskRequest, key: UUID) -> recalls.FoundWrong:
     event = request.desk.get(WrenchEvent, key, "wrench")
-    found = doubts.found_wrong(request.desk, on_shelf(request.desk, event.wrench), event)
+    found = recalls.found_wrong(request.desk, on_shelf(request.desk, event.wrench), event)
     if found is None:
         raise BadRequest("this check did not find the wrench wrong")
     return found
 
 
-def _context(found: doubts.FoundWrong, wrong: str = "") -> dict[str, object]:
-    return {"found": found, "wrong": wrong, "row": found.event.wrench}
+def _context(found: recalls.FoundWrong, problem: str = "") -> dict[str, object]:
+    return {"found": found, "problem": problem, "row": found.event.wrench}

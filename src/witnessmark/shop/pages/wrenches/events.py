@@ -9,10 +9,10 @@ from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from witnessmark.shop.answers import done, show
 from witnessmark.shop.models import Wrench, WrenchEvent
 from witnessmark.shop.pages.wrenches.forms import CheckForm, TimeForm, weights
 from witnessmark.shop.pages.wrenches.views import on_shelf
+from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import wrenches as shelf
 from witnessmark.wrenches import Check, found_wrong, renews, verdict

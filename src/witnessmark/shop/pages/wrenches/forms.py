@@ -66,7 +66,7 @@ class WrenchForm(SheetModelForm):
         unit="",
         label="One division of the scale",
         required=False,
-        help_text="In the unit of its scale: 0.5. Empty: rounding is not reckoned.",
+        help_text="In the unit of its scale: 0.5. Empty: rounding is not calculated.",
     )
     arm_mm = BaseField(
         "length",

@@ -7,9 +7,9 @@ from uuid import UUID
 from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods
 
-from witnessmark.shop.answers import done, show
 from witnessmark.shop.models import Wrench
 from witnessmark.shop.pages.wrenches.forms import WrenchForm
+from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import wrenches as shelf
 from witnessmark.wrenches import CLASSES, Check, doubted, found_wrong, permitted, renews, verdict
@@ -33,7 +33,7 @@ def wrench(request: DeskRequest, wrench: UUID) -> HttpResponse:
     return show(request, "wrenches/one.html", {
         "one": one,
         "happened": happened,
-        "wrong": {one.check.id for one in doubted(one.tool)},
+        "problem": {one.check.id for one in doubted(one.tool)},
         "permitted": permitted(one.tool) * 100,
         "class_words": CLASSES[one.tool.tool_class].text,
     })  # fmt: skip

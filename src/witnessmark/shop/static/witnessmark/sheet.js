@@ -4,7 +4,7 @@
 
   // A form that came back: the first field with a fault gets the focus.
   const toFirstFault = (root) => {
-    const field = root.querySelector('[aria-invalid="true"], .wrong input, .wrong select, .wrong textarea');
+    const field = root.querySelector('[aria-invalid="true"], .problem input, .problem select, .problem textarea');
     if (field) field.focus();
   };
 

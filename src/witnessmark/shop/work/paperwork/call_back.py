@@ -12,10 +12,10 @@ from witnessmark.ledger.bodies import WrenchDoubted
 from witnessmark.papers import CallBack
 from witnessmark.papers.forms import Doubtful
 from witnessmark.shop.models import WrenchEvent
-from witnessmark.shop.work.doubts import FoundWrong, InDoubt, found_wrong
 from witnessmark.shop.work.paperwork.came_after import came_after
 from witnessmark.shop.work.paperwork.open_items import thing
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
+from witnessmark.shop.work.recalls import FoundWrong, InDoubt, found_wrong
 from witnessmark.shop.work.wrenches import shelf
 from witnessmark.wrenches import per_cent
 

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 
 from witnessmark.due import Due, next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, riding
-from witnessmark.shop.work import past
+from witnessmark.shop.work import machine_history
 from witnessmark.shop.work.paperwork.pen import Pen
 from witnessmark.shop.work.releasing import done_whole
 
@@ -15,15 +15,15 @@ from witnessmark.shop.work.releasing import done_whole
 def next_due(pen: Pen) -> list[tuple[str, str]]:
     """Jobs and when, soonest first, those due together in one; jobs without an interval are left out."""
     work, today = pen.work, pen.day
-    history = past.odometer_history(work.machine, but=work.visit)
+    history = machine_history.odometer_history(work.machine, but=work.visit)
     odometer = (
         Odometer(today, work.state.odometer_km) if work.state.odometer_km is not None else None
     )
     if odometer is not None:
         history = [*history, odometer]
-    visits = [*past.visit_days(work.machine, but=work.visit), today]
+    visits = [*machine_history.visit_days(work.machine, but=work.visit), today]
     likely = next_likely_visit(riding(history), odometer, today, visits, system=pen.desk.units)  # type: ignore[arg-type]
-    known = past.last_done(work.machine) | _done_now(pen)
+    known = machine_history.last_done(work.machine) | _done_now(pen)
     found = what_is_due(work.book, odometer, today, known, likely, system=pen.desk.units)  # type: ignore[arg-type]
     with_interval = [due for due in found if due.by != "no interval"]
     together: dict[str, list[str]] = {}

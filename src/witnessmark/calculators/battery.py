@@ -1,0 +1,272 @@
+"""Batteries and charging: what a voltage at rest says, how long a draw lasts, what the charger gives."""
+
+from __future__ import annotations
+
+from witnessmark import units
+from witnessmark.calculators.model import (
+    Asked,
+    Calculated,
+    CalculationError,
+    Calculator,
+    Inputs,
+    amount,
+    maybe_amount,
+    number,
+)
+from witnessmark.charts.drawing import circle, drawing, line, path, words
+from witnessmark.facts import Curve, Limit, judge, on_curve
+
+BCI = "BCI table for electrolyte of 1.265 at 26.7 °C, as battery makers restate it"
+MEMORY = "from memory"
+CURVES: dict[str, tuple[Curve, str]] = {  # volts at rest, per cent of charge; both rising
+    "flooded": (((12.06, 25), (12.24, 50), (12.45, 75), (12.65, 100)), BCI),
+    "AGM": (
+        ((11.80, 0), (12.00, 25), (12.35, 50), (12.85, 100)),
+        f"common AGM table, {MEMORY}; published ones differ by 0.15 V at full charge",
+    ),
+    "deep-cycle": (
+        ((11.72, 10), (11.88, 20), (12.02, 30), (12.20, 50), (12.28, 60), (12.36, 70), (12.46, 80),
+         (12.58, 90), (12.70, 100)),
+        "a sign maker's manual for its deep-cycle batteries, at 25 °C",
+    ),
+}  # fmt: skip
+FREEZES: Curve = ((-23.3, 0), (-26.7, 25), (-36.7, 50), (-48.3, 75), (-59.4, 100))
+"""Where the electrolyte of a flooded battery freezes (°C), by its charge. Source: BCI."""
+
+WARM_C = 80 * 5 / 9 - 160 / 9  # 80 °F, for which the table holds
+VOLTS_PER_C = 0.024 / (10 * 5 / 9)
+"""A reading is lowered by 0.024 V per 10 °F that it is colder than 80 °F. Source: BCI."""
+
+DRAIN_LIMIT_A = 0.020
+DRAIN_SOURCE = "common practice, a general page"
+CHARGE_LOW_V, CHARGE_HIGH_V, OVERCHARGE_V = 13.5, 14.8, 15.0
+CHARGE_SOURCE = f"workshop practice, {MEMORY}"
+ACID = (
+    "A battery gives off explosive gas and holds acid: no sparks, glasses on, earth lead off first."
+)
+
+
+def charge_percent(volts: float, kind: str) -> float | None:
+    """State of charge by a straight line between the rows of the table; None below its last row."""
+    curve, _ = CURVES[kind]
+    if volts < curve[0][0]:
+        return None
+    return on_curve(curve, volts)
+
+
+def at_table_temperature(volts: float, celsius: float) -> float:
+    """What a cold battery's reading is worth at the temperature of the table."""
+    return volts - max(0.0, WARM_C - celsius) * VOLTS_PER_C
+
+
+def lasts_hours(charge_ah: float, amperes: float, start: float = 100, end: float = 50) -> float:
+    """Hours from one state of charge (per cent) to another at a steady draw, without self-discharge."""
+    return charge_ah * (start - end) / 100 / amperes
+
+
+# ---------------------------------------------------------------- at rest
+
+
+def _rest(inputs: Inputs) -> Calculated:
+    kind = str(inputs["kind"])
+    read, cold = amount(inputs, "voltage"), maybe_amount(inputs, "temperature")
+    _twelve_volts(read.value)
+    corrected = read.value if cold is None else at_table_temperature(read.value, cold.value)
+    percent = charge_percent(corrected, kind)
+    lines = list(_rest_lines(inputs, corrected, kind))
+    warnings = ["A voltage at rest tells charge, not what a battery can still hold or start."]
+    if percent is None or percent < 50:
+        warnings.append("Charge it before it is judged; standing flat harms it.")
+    return Calculated(
+        said=_charged(percent, kind),
+        lines=tuple(lines),
+        formula="a straight line between the rows of the table"
+        + ("" if cold is None else "; reading − 0.024 V per 10 °F below 80 °F"),
+        put_in=(),
+        source=CURVES[kind][1]
+        + (f"; correction for cold: {BCI}" if cold and kind != "flooded" else ""),
+        warnings=tuple(warnings),
+        picture=_curve_picture(kind, corrected, percent),
+    )
+
+
+def _twelve_volts(volts: float) -> None:
+    if not 6 <= volts <= 16:
+        problem = f"{volts:g} V is no 12 V battery at rest"
+        raise CalculationError("voltage", problem, "read it across the poles, between 6 V and 16 V")
+
+
+def _charged(percent: float | None, kind: str) -> str:
+    least = CURVES[kind][0][0][1]
+    if percent is None:
+        return f"Charged less than {least:g} %." if least else "Flat."
+    return f"About {percent:.0f} % charged."
+
+
+def _rest_lines(inputs: Inputs, corrected: float, kind: str) -> list[tuple[str, str]]:
+    lines = []
+    if "temperature" in inputs:
+        lines.append(("at 26.7 °C it would read", units.show(corrected, "voltage", unit="V")))
+    error = number(inputs, "meter", 1.0)
+    if not 0 <= error <= 20:
+        raise CalculationError("meter", f"{error:g} % is no error of a meter", "give 0 to 20")
+    off = corrected * error / 100
+    low, high = (charge_percent(corrected + way * off, kind) for way in (-1, 1))
+    least = CURVES[kind][0][0][1]
+    begin = f"less than {least:g} %" if low is None else f"{low:.0f} %"
+    end = f"less than {least:g} %" if high is None else f"{high:.0f} %"
+    lines.append((f"with a meter of ±{error:g} %", begin if begin == end else f"{begin} to {end}"))
+    percent = charge_percent(corrected, kind)
+    if kind == "flooded" and percent is not None:
+        freezes = _freezes(percent)
+        lines.append(("its electrolyte freezes at about", units.show(freezes, "temperature")))
+    return lines
+
+
+def _freezes(percent: float) -> float:
+    return on_curve(tuple((charge, at) for at, charge in FREEZES), percent)
+
+
+def _curve_picture(kind: str, volts: float, percent: float | None) -> str:
+    """The table as a line, and where the reading stands on it."""
+    curve, _ = CURVES[kind]
+    low, high = 11.6, 13.0
+
+    def at(v: float, p: float) -> tuple[float, float]:
+        return 56 + (min(max(v, low), high) - low) / (high - low) * 250, 170 - p * 1.4
+
+    shapes = [path([(56, 20), (56, 170), (316, 170)]), path([at(v, p) for v, p in curve], thick=3)]
+    shapes += [words(50, at(low, p)[1] + 5, f"{p} %", anchor="end") for p in (0, 50, 100)]
+    shapes += [words(at(v, 0)[0], 192, f"{v:.1f} V", anchor="middle") for v in (11.8, 12.4, 13)]
+    if percent is not None:
+        x, y = at(volts, percent)
+        shapes += [line(x, 170, x, y, dashed=True), line(56, y, x, y, dashed=True)]
+        shapes.append(circle(x, y, 6, filled=True))
+    told = "below the table" if percent is None else f"{percent:.0f} %"
+    return drawing(f"Charge by voltage at rest, {kind}: {told}", 340, 202, *shapes)
+
+
+# ---------------------------------------------------------------- drain
+
+
+def _drain(inputs: Inputs) -> Calculated:
+    draw, charge = amount(inputs, "current").value, amount(inputs, "charge").value
+    if draw <= 0:
+        raise CalculationError("current", "nothing is drawn", "give more than 0")
+    start, end = number(inputs, "start", 100), number(inputs, "end", 50)
+    for name, percent in (("start", start), ("end", end)):
+        if not 0 <= percent <= 100:
+            raise CalculationError(name, f"{percent:g} % is no state of charge", "give 0 to 100")
+    if end >= start:
+        problem = f"from {start:g} % it does not go down to {end:g} %"
+        raise CalculationError("end", problem, "give less than it starts from")
+    hours = lasts_hours(charge, draw, start, end)
+    told = judge(draw, "current", high=Limit(DRAIN_LIMIT_A, DRAIN_SOURCE), unit="mA")
+    return Calculated(
+        said=f"{_long(hours)} from {start:g} % to {end:g} %.",
+        lines=(
+            ("in hours", f"{hours:.4g}"),
+            ("takes in a day", f"{draw * 24:.3g} Ah, {draw * 24 / charge * 100:.2g} % of the battery"),
+            ("against the 20 mA of common practice, at rest", told.words),
+        ),
+        formula="hours = charge in Ah × (start − end) / 100 / draw in A, without self-discharge",
+        put_in=(),
+        source=f"plain arithmetic; {DRAIN_SOURCE}; makers' limits of 1 to 5 mA are common, {MEMORY}",
+        warnings=(
+            "Let the machine fall asleep first, key away; never start it through the meter.",
+        ),
+    )  # fmt: skip
+
+
+def _long(hours: float) -> str:
+    if hours < 48:
+        return f"About {hours:.2g} hours"
+    return f"About {hours / 24:.3g} days" if hours < 24 * 10_000 else "More than 10000 days"
+
+
+# ---------------------------------------------------------------- charging
+
+
+def _charging(inputs: Inputs) -> Calculated:
+    running, rest = amount(inputs, "running"), maybe_amount(inputs, "rest")
+    if not 6 <= running.value <= 20:
+        problem = f"{running.understood} is not of a 12 V system that runs"
+        raise CalculationError("running", problem, "read it across the poles, engine above idle")
+    low, high = _charging_limits(inputs)
+    told = judge(running.value, "voltage", low=low, high=high, unit="V")
+    lines = [("limits", f"{low.value:g} to {high.value:g} V")]
+    warnings = []
+    if rest is not None:
+        lines.append(("above rest", f"{running.value - rest.value:+.2f} V".replace("-", "−")))
+        if running.value <= rest.value:
+            warnings.append("It does not rise above rest: nothing charges the battery.")
+    if running.value > OVERCHARGE_V:
+        warnings.append(f"Above {OVERCHARGE_V:g} V overcharging is suspected: do not run on.")
+    return Calculated(
+        said=f"{running.understood} with the engine running: {told.short}.",
+        lines=tuple(lines),
+        formula="voltage with the engine running, against its limits",
+        put_in=(),
+        source=low.source,
+        warnings=tuple(warnings),
+    )
+
+
+def _charging_limits(inputs: Inputs) -> tuple[Limit, Limit]:
+    least, most = maybe_amount(inputs, "least"), maybe_amount(inputs, "most")
+    if (least is None) != (most is None):
+        missing = "least" if least is None else "most"
+        raise CalculationError(
+            missing, "only one of the manual's limits is given", "give both or none"
+        )
+    if least is None or most is None:
+        return Limit(CHARGE_LOW_V, CHARGE_SOURCE), Limit(CHARGE_HIGH_V, CHARGE_SOURCE)
+    if least.value > most.value:
+        problem = f"{least.understood} is above {most.understood}"
+        raise CalculationError("least", problem, "compare both with the manual")
+    return Limit(least.value, "limits as put in"), Limit(most.value, "limits as put in")
+
+
+CALCULATORS: tuple[Calculator, ...] = (
+    Calculator(
+        name="battery-charge",
+        title="Charge of a battery at rest",
+        text="How far a 12 V battery is charged, by its voltage after hours of rest.",
+        asked=(
+            Asked("voltage", "Voltage at rest", "voltage", "12.4 V",
+                  help="Hours after charging or riding, nothing switched on."),
+            Asked("kind", "Kind of battery", "choice", "flooded", tuple(CURVES)),
+            Asked("temperature", "Its temperature", "temperature", "10 °C", optional=True),
+            Asked("meter", "Error of the meter", "number", "1", optional=True, unit="%",
+                  help="Left empty: 1 %."),
+        ),
+        calculate=_rest,
+        caution=ACID,
+    ),
+    Calculator(
+        name="battery-drain",
+        title="How long a draw lasts",
+        text="Days until a draw at rest has taken the battery down, or hours under a load.",
+        asked=(
+            Asked("charge", "Battery", "charge", "12 Ah"),
+            Asked("current", "Current drawn", "current", "2 mA"),
+            Asked("start", "From", "number", "100", optional=True, unit="%", help="Left empty: full."),
+            Asked("end", "Down to", "number", "50", optional=True, unit="%",
+                  help="Left empty: half, below which many do not start."),
+        ),
+        calculate=_drain,
+    ),
+    Calculator(
+        name="charging",
+        title="Charging voltage",
+        text="Whether the voltage with the engine running is what a 12 V system should have.",
+        asked=(
+            Asked("running", "Voltage, engine above idle", "voltage", "14.2 V"),
+            Asked("rest", "Voltage at rest before", "voltage", "12.5 V", optional=True),
+            Asked("least", "Least of the manual", "voltage", "14.0 V", optional=True),
+            Asked("most", "Most of the manual", "voltage", "15.0 V", optional=True),
+        ),
+        calculate=_charging,
+        caution="Engine running: outdoors or with extraction, nothing loose near chain, belt and fan. " + ACID,
+    ),
+)  # fmt: skip

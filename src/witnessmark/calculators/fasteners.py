@@ -1,0 +1,296 @@
+"""Threads, heads and bolts: sizes, marks, order, and whether a torque can be right. Never what a torque must be."""
+
+from __future__ import annotations
+
+import math
+from typing import cast
+
+from witnessmark import units
+from witnessmark.book.sequence import star
+from witnessmark.calculators import fastener_pictures as pictures
+from witnessmark.calculators.model import (
+    Asked,
+    Calculated,
+    CalculationError,
+    Calculator,
+    Inputs,
+    amount,
+    number,
+)
+from witnessmark.fasteners import (
+    CLASSES,
+    MATERIALS,
+    NO_VERDICT,
+    Friction,
+    Joint,
+    Kind,
+    PropertyClass,
+    Thread,
+    bolt_class,
+    drives_of,
+    friction_of,
+    judge_torque,
+    least_ultimate_load_n,
+    marking,
+    material,
+    needed_engagement_mm,
+    preload_of_torque_n,
+    proof_load_n,
+    read_thread,
+)
+from witnessmark.units import Amount
+
+_ISO = "ISO 68-1, ISO 261 and ISO 724; stress area ISO 898-1:2013 clause 9.1.6.1; the table of threads is from memory"
+_VDI = "VDI 2230 Part 1, formulas and friction classes from memory; classes ISO 898-1:2013 Table 3"
+_MANUAL = (
+    "The torque is the one in the machine's own manual. This only looks for a slip of the pen."
+)
+_THREAD = Asked("thread", "Thread", "words", "M10x1.25", help="M8 has the coarse pitch.")
+_CLASS = Asked("class", "Property class, on the head", "choice", "8.8", CLASSES, optional=True)
+_INTO = Asked(
+    "into", "Screwed into", "choice", "aluminium casting", tuple(MATERIALS), optional=True
+)
+_DEPTH = Asked("depth", "How deep", "length", "14 mm", optional=True, help="The length screwed in.")
+_TREATED = Asked(
+    "treated", "Thread", "choice", "dry", ("dry", "oiled", "locking compound"), optional=True
+)
+_KINDS: tuple[str, ...] = ("bolt", "nut", "stud", "pinch", "axle", *NO_VERDICT)
+MOST_BOLTS = 24
+
+
+def _thread(inputs: Inputs) -> Thread:
+    return read_thread(str(inputs["thread"]), place="thread")
+
+
+def _bolt(inputs: Inputs, thread: Thread) -> PropertyClass | None:
+    return bolt_class(str(inputs["class"]), thread.diameter_mm) if "class" in inputs else None
+
+
+def _put_in(inputs: Inputs, thread: Thread | None = None) -> tuple[tuple[str, str], ...]:
+    """What was understood, field by field."""
+    said = []
+    for name, value in inputs.items():
+        text = value.understood if isinstance(value, Amount) else f"{value}"
+        text = f"{value:g}" if isinstance(value, float) else text
+        said.append((name, thread.name if name == "thread" and thread else text))
+    return tuple(said)
+
+
+def _mm(value: float) -> str:
+    return f"{value:.3f} mm"
+
+
+def _kn(newton: float) -> str:
+    return f"{newton / 1000:.3g} kN"
+
+
+# ---------------------------------------------------------------- sizes
+
+
+def _sizes(inputs: Inputs) -> Calculated:
+    thread = _thread(inputs)
+    bolt = _bolt(inputs, thread)
+    lines = [
+        ("pitch", f"{thread.pitch_mm:g} mm, {'coarse' if thread.coarse else 'fine'}"),
+        ("pitch diameter d2", _mm(thread.pitch_diameter_mm)),
+        ("minor diameter of the nut D1", _mm(thread.minor_diameter_mm)),
+        ("root of the bolt d3", _mm(thread.root_diameter_mm)),
+        ("tapping drill, d − P", f"{thread.diameter_mm - thread.pitch_mm:.2f} mm"),
+    ]
+    if bolt is not None:
+        proof = proof_load_n(thread.stress_area_mm2, bolt)
+        lines += [(f"proof load, class {bolt.name}", _kn(proof))] if proof else []
+        least = least_ultimate_load_n(thread.stress_area_mm2, bolt)
+        lines.append((f"breaks at no less than, class {bolt.name}", _kn(least)))
+    return Calculated(
+        said=f"{thread.name}: {thread.diameter_mm:g} mm across, one turn moves it {thread.pitch_mm:g} mm; "
+        f"stress area {thread.stress_area_mm2:.1f} mm².",
+        lines=tuple(lines),
+        formula="H = P·√3/2; d2 = d − 3/4·H; D1 = d − 5/4·H; d3 = d − 17/12·H; A = π/4·((d2 + d3)/2)²",
+        put_in=_put_in(inputs, thread),
+        source=_ISO,
+        picture=pictures.thread(thread),
+    )
+
+
+def _drive(inputs: Inputs) -> Calculated:
+    thread = _thread(inputs)
+    drives = drives_of(thread)
+    if not drives:
+        raise CalculationError(
+            "thread", f"no head of {thread.name} is listed here", "measure the head"
+        )
+    return Calculated(
+        said=f"An {thread.name} takes another tool for each kind of head; {len(drives)} are listed.",
+        lines=tuple((f"{drive.head} ({drive.standard})", drive.size) for drive in drives),
+        formula="looked up by the nominal diameter",
+        put_in=_put_in(inputs, thread),
+        source="ISO 4014, 4762, 7380-1, 10642, 14579 and DIN 931, from memory, held against a general library; "
+        "narrow hexagons and pan heads: common practice, no source",
+        warnings=(
+            "A head does not tell its thread: a 12 mm hexagon sits on an M8 of one maker, 13 mm on another's.",
+        ),
+    )
+
+
+def _mark(inputs: Inputs) -> Calculated:
+    bolt = bolt_class(str(inputs["class"]))
+    large = bolt_class(bolt.name, 20.0)
+    lines = [
+        ("tensile strength, at least", f"{bolt.tensile_mpa:g} MPa"),
+        ("yield, at least", f"{bolt.yield_mpa:g} MPa"),
+    ]
+    if bolt.proof_mpa is not None:
+        lines.append(("proof stress", f"{bolt.proof_mpa:g} MPa"))
+    if large.tensile_mpa != bolt.tensile_mpa:
+        above = f"{large.tensile_mpa:g} and {large.yield_mpa:g} MPa"
+        lines.append(("above 16 mm, strength and yield", above))
+    return Calculated(
+        said=f"{bolt.name}: {marking(bolt)}.",
+        lines=tuple(lines),
+        formula="first number × 100 = tensile strength in MPa; × second number / 10 = yield",
+        put_in=_put_in(inputs),
+        source=f"{bolt.source}; 8.8, 10.9 and 12.9 seen in published tables, the others from memory",
+        warnings=(
+            "Never put a weaker bolt in place of a stronger one, nor a stronger in place of one made to stretch.",
+        ),
+        picture=pictures.head(bolt.name),
+    )
+
+
+def _star(inputs: Inputs) -> Calculated:
+    count = number(inputs, "count")
+    if count != int(count) or not 2 <= count <= MOST_BOLTS:
+        expected = f"give a whole number from 2 to {MOST_BOLTS}"
+        raise CalculationError("count", f"{count:g} bolts make no star", expected)
+    order = star(int(count))
+    return Calculated(
+        said=f"Tighten them in the order {', '.join(map(str, order))}, counted round the circle.",
+        lines=(("by stages", "the whole star to one stage, then the whole star to the next"),),
+        formula="each next one as far across the circle as goes, every one once",
+        put_in=_put_in(inputs),
+        source="common practice, no source; a manual's own order goes before",
+        picture=pictures.star(order),
+    )
+
+
+# ---------------------------------------------------------------- torque
+
+
+def _check(inputs: Inputs) -> Calculated:
+    thread, torque = _thread(inputs), amount(inputs, "torque")
+    joint = Joint(
+        thread=thread,
+        bolt=_bolt(inputs, thread),
+        into=material(str(inputs["into"])) if "into" in inputs else None,
+        engaged_mm=_deep(inputs, thread),
+        kind=cast("Kind", inputs.get("kind", "bolt")),
+        treatment=str(inputs.get("treated", "")),
+    )
+    judged = judge_torque(torque, joint)
+    low, high = friction_of(joint.treatment)
+    return Calculated(
+        said=judged.words,
+        lines=(
+            ("friction calculated with", f"{low:g} to {high:g}, in the thread and under the head"),
+        ),
+        formula="F = A·R/√(1 + 3·[3/2·d2/d0·(P/(π·d2) + 1.155·µ)]²); M = F·(0.16·P + 0.58·d2·µ + D/2·µ), "
+        "held against yield, breaking and stripping",
+        put_in=_put_in(inputs, thread),
+        source=f"{_VDI}; strengths of materials from memory; the width of the band is common practice, no source",
+    )
+
+
+def _deep(inputs: Inputs, thread: Thread) -> float | None:
+    if "depth" not in inputs:
+        return None
+    deep = amount(inputs, "depth").value
+    if not 0 < deep <= 5 * thread.diameter_mm:
+        raise CalculationError(
+            "depth", f"{deep:g} mm is no depth for {thread.name}", "give the length screwed in"
+        )
+    return deep
+
+
+def _preload(inputs: Inputs) -> Calculated:
+    thread, torque = _thread(inputs), amount(inputs, "torque")
+    bolt = _bolt(inputs, thread)
+    if torque.value <= 0:
+        raise CalculationError("torque", "no torque, no preload", "give a torque above 0")
+    low, high = friction_of(str(inputs.get("treated", "")))
+    most = preload_of_torque_n(thread, torque.value, Friction(low, low))
+    least = preload_of_torque_n(thread, torque.value, Friction(high, high))
+    lines = [
+        (f"friction {high:g}", units.show(least, "force", unit="kN")),
+        (f"friction {low:g}", units.show(most, "force", unit="kN")),
+    ]
+    if bolt is not None:
+        share = [force / (thread.stress_area_mm2 * bolt.yield_mpa) for force in (least, most)]
+        lines.append((f"of the yield of class {bolt.name}", f"{share[0]:.0%} to {share[1]:.0%}"))
+    return Calculated(
+        said=f"{torque.understood} on an {thread.name} leaves {least / 1000:.3g} to {most / 1000:.3g} kN in the bolt, "
+        f"by friction alone a spread of {most / least:.1f} times.",
+        lines=tuple(lines),
+        formula="F = M / (0.16·P + 0.58·d2·µ + D/2·µ)",
+        put_in=_put_in(inputs, thread),
+        source=f"{_VDI}; bearing faces ISO 4014, holes ISO 273 medium, from memory",
+    )
+
+
+def _depth(inputs: Inputs) -> Calculated:
+    thread = _thread(inputs)
+    bolt = bolt_class(str(inputs["class"]), thread.diameter_mm)
+    into = material(str(inputs["into"]))
+    deep = needed_engagement_mm(thread, bolt, into)
+    return Calculated(
+        said=f"In {into.name} an {thread.name} {bolt.name} breaks before its thread strips from about "
+        f"{deep:.1f} mm on, {deep / thread.diameter_mm:.1f} times its diameter.",
+        lines=(
+            ("shear strength calculated with", f"{into.shear_least_mpa:g} MPa, the least likely"),
+            ("turns engaged", f"{math.ceil(deep / thread.pitch_mm)}"),
+        ),
+        formula="F = τ·π·d·(l − 0.8·P)/P·(P/2 + (d − d2)·tan 30°)·C, set equal to A·R_m",
+        put_in=_put_in(inputs, thread),
+        source=f"VDI 2230-1 clause 5.5.5 after Alexander, from memory; {into.source}",
+        warnings=(
+            "A worn or repaired thread holds less. A thread insert has its maker's own table.",
+        ),
+    )
+
+
+CALCULATORS: tuple[Calculator, ...] = (
+    Calculator(
+        "torque-check", "Can this torque be right?",
+        "Holds a torque against what its thread bears, and looks for a slip of decimal point or unit.",
+        (
+            Asked("torque", "Torque, as written", "torque", "60 N·m"), _THREAD, _CLASS, _INTO, _DEPTH, _TREATED,
+            Asked("kind", "What it is", "choice", "bolt", _KINDS, optional=True),
+        ),
+        _check, caution=_MANUAL,
+    ),
+    Calculator(
+        "preload", "Preload of a torque", "How hard a torque pulls, with the least and the most friction.",
+        (Asked("torque", "Torque", "torque", "50 N·m"), _THREAD, _CLASS, _TREATED), _preload, caution=_MANUAL,
+    ),
+    Calculator(
+        "thread", "Sizes of a thread", "Diameters, stress area, tapping drill and loads of a metric thread.",
+        (_THREAD, _CLASS), _sizes,
+    ),
+    Calculator(
+        "thread-depth", "How deep a thread must be", "From which depth on the bolt breaks before its thread strips.",
+        (_THREAD, Asked("class", "Property class", "choice", "8.8", CLASSES),
+         Asked("into", "Screwed into", "choice", "aluminium casting", tuple(MATERIALS))), _depth,
+    ),
+    Calculator(
+        "bolt-star", "Bolts in a star", "In which order the bolts of a circle are made tight.",
+        (Asked("count", "How many", "number", "5"),), _star,
+    ),
+    Calculator(
+        "drive-size", "Which tool for a bolt", "Widths, keys and stars by the thread and the kind of head.",
+        (_THREAD,), _drive,
+    ),
+    Calculator(
+        "class-mark", "The mark on a head", "What 8.8, 10.9 or A2-70 say of a bolt's strength.",
+        (Asked("class", "Mark", "words", "10.9"),), _mark,
+    ),
+)  # fmt: skip

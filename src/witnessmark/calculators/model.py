@@ -1,0 +1,221 @@
+"""What a calculator is: what it asks for, how it reads that, what it answers.
+
+Pages and the command line are made from these alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from witnessmark import units
+from witnessmark.errors import WitnessError, listed, nearest
+from witnessmark.units import Amount, Quantity
+
+Kind = Quantity | Literal["words", "number", "choice", "lines"]
+Input = Amount | str | float | tuple[str, ...]
+Inputs = Mapping[str, Input]
+
+MOST_TEXT = 100_000  # pasted readings of one machine are far shorter
+
+
+class CalculationError(WitnessError):
+    """What was put into a calculator cannot be used; ``place`` is the field."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One thing to be put in.
+
+    ``kind`` decides what the computation gets under ``name``: a quantity an `Amount` (in its base
+    unit), "number" a float, "lines" a tuple of lines that are not blank, "words" and "choice" a
+    str. What is optional and left empty is not there. ``unit`` belongs to a number: shown beside
+    it, and let pass when it is typed after it.
+    """
+
+    name: str
+    text: str
+    kind: Kind
+    example: str
+    choices: tuple[str, ...] = ()
+    optional: bool = False
+    help: str = ""
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Calculated:
+    """An answer: one sentence, further figures, and what it rests on.
+
+    ``put_in`` tells what was understood of each input; left empty, the frame fills it in.
+    ``source`` names standard and clause, or says "common practice, no source" or "plain
+    arithmetic". ``picture`` is SVG text with a title, drawn in ``currentColor``.
+    """
+
+    said: str
+    lines: tuple[tuple[str, str], ...]
+    formula: str
+    put_in: tuple[tuple[str, str], ...]
+    source: str
+    warnings: tuple[str, ...] = ()
+    picture: str | None = None
+
+
+@dataclass(frozen=True)
+class Calculator:
+    """One computation that can be used alone. ``calculate`` raises WitnessErrors only."""
+
+    name: str
+    title: str
+    text: str
+    asked: tuple[Asked, ...]
+    calculate: Callable[[Inputs], Calculated]
+    caution: str = ""
+
+
+class CalculationErrors(Exception):  # noqa: N818 - one error for several
+    """Everything that is wrong with what was put in."""
+
+    def __init__(self, errors: tuple[WitnessError, ...]) -> None:
+        super().__init__(errors)
+        self.errors = errors
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.errors))
+
+
+def evaluate(calculator: Calculator, texts: Mapping[str, str]) -> Calculated:
+    """The answer for what was typed, by name of the field.
+
+    Raises CalculationErrors with every fault found, each with the field as its place.
+    """
+    inputs: dict[str, Input] = {}
+    faults: list[WitnessError] = list(_unasked(calculator, texts))
+    for asked in calculator.asked:
+        try:
+            given = put_in(asked, texts.get(asked.name, ""))
+        except WitnessError as error:
+            faults.append(error)
+            continue
+        if given is not None:
+            inputs[asked.name] = given
+    if faults:
+        raise CalculationErrors(tuple(faults))
+    try:
+        answer = calculator.calculate(inputs)
+    except WitnessError as error:
+        raise CalculationErrors((error,)) from None
+    return replace(answer, put_in=answer.put_in or tuple(_understood(calculator, inputs)))
+
+
+def _understood(calculator: Calculator, inputs: Inputs) -> Iterator[tuple[str, str]]:
+    """What was put in, as it was taken; what was written stands beside it where it differs."""
+    for asked in calculator.asked:
+        given = inputs.get(asked.name)
+        match given:
+            case Amount():
+                same = "".join(given.text.split()) == "".join(given.understood.split())
+                told = "" if same else f"“{given.text.strip()}” is "
+                yield asked.text, told + given.understood
+            case tuple():
+                yield asked.text, "; ".join(given)
+            case float():
+                yield asked.text, f"{given:.12g} {asked.unit}".strip()
+            case str():
+                yield asked.text, given
+
+
+def put_in(asked: Asked, text: str) -> Input | None:
+    """What was typed for one field; None where it is optional and empty. Raises a WitnessError."""
+    if len(text) > MOST_TEXT:
+        raise CalculationError(
+            asked.name, "this is too long to be read", "paste the part that matters"
+        )
+    if not text.strip():
+        if asked.optional:
+            return None
+        raise CalculationError(
+            asked.name, "nothing is put in", f"write for instance {_first(asked)}"
+        )
+    match asked.kind:
+        case "words":
+            return text.strip()
+        case "number":
+            return units.read_number(text, unit=asked.unit, place=asked.name)
+        case "choice":
+            return _choice(asked, text)
+        case "lines":
+            return tuple(line.strip() for line in text.splitlines() if line.strip())
+        case quantity:
+            return units.read(text, quantity, place=asked.name)
+
+
+def _first(asked: Asked) -> str:
+    return next(iter(asked.choices), "") or asked.example.partition("\n")[0]
+
+
+def _choice(asked: Asked, text: str) -> str:
+    wanted = " ".join(text.split()).casefold()
+    for choice in asked.choices:
+        if choice.casefold() == wanted:
+            return choice
+    like = nearest(wanted, asked.choices)
+    expected = f'did you mean "{like}"?' if like else f"choose one of {listed(asked.choices, 30)}"
+    raise CalculationError(asked.name, f'"{text.strip()[:40]}" is not among the choices', expected)
+
+
+def _unasked(calculator: Calculator, texts: Mapping[str, str]) -> list[WitnessError]:
+    names = [asked.name for asked in calculator.asked]
+    faults: list[WitnessError] = []
+    for name in texts:
+        if name not in names:
+            like = nearest(name, names)
+            expected = f'did you mean "{like}"?' if like else f"it asks for {listed(names, 30)}"
+            faults.append(
+                CalculationError(name, f"{calculator.name} asks for no such thing", expected)
+            )
+    return faults
+
+
+def amount(inputs: Inputs, name: str) -> Amount:
+    """A quantity that was put in."""
+    given = inputs[name]
+    assert isinstance(given, Amount)
+    return given
+
+
+def maybe_amount(inputs: Inputs, name: str) -> Amount | None:
+    """A quantity that may be left out."""
+    return amount(inputs, name) if name in inputs else None
+
+
+def value_or(inputs: Inputs, name: str, otherwise: float = 0.0) -> float:
+    """The value of a quantity, in its base unit, or what it is where it was left out."""
+    given = maybe_amount(inputs, name)
+    return otherwise if given is None else given.value
+
+
+def number(inputs: Inputs, name: str, default: float | None = None) -> float:
+    """A number that was put in, or the default."""
+    given = inputs.get(name, default)
+    assert isinstance(given, int | float)
+    return given
+
+
+def lines_of(inputs: Inputs, name: str) -> tuple[str, ...]:
+    """The lines that were put in."""
+    given = inputs[name]
+    assert isinstance(given, tuple)
+    return given
+
+
+def amounts(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Amount]:
+    """A line each: a quantity, in ``unit`` where none is written. Faults tell the line."""
+    read = []
+    for place, line in enumerate(lines_of(inputs, name), 1):
+        try:
+            read.append(units.read(units.with_unit(line, unit), quantity, place=name))
+        except units.QuantityError as error:
+            raise CalculationError(name, f"line {place}: {error.problem}", error.expected) from None
+    return read

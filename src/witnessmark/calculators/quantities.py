@@ -1,0 +1,124 @@
+"""Quantities: what was written, in the unit of the tool in hand, as its scale can show it."""
+
+from __future__ import annotations
+
+import re
+from typing import cast
+
+from witnessmark import units
+from witnessmark.calculators.model import (
+    Asked,
+    Calculated,
+    CalculationError,
+    Calculator,
+    Inputs,
+    number,
+)
+from witnessmark.errors import nearest
+from witnessmark.units import Amount, Quantity
+
+_SHARE = re.compile(r"[±+/\- ]*(?P<number>[\d.,/ ]+)%")
+_FACTORS = (
+    "NIST SP 811 (2008) Appendix B.8; US volumes NIST Handbook 44 Appendix C; "
+    "imperial volumes UK Weights and Measures Act 1985"
+)
+_KINDS = tuple(q for q in units.QUANTITIES if q not in ("words", "count"))
+
+
+def _convert(inputs: Inputs) -> Calculated:
+    kind = cast("Quantity | None", inputs.get("kind"))
+    amount = units.read_any(str(inputs["quantity"]), place="quantity", kind=kind)
+    unit = _unit(str(inputs["to"]), amount) if "to" in inputs else ""
+    if "step" in inputs and not unit:
+        raise CalculationError("to", "a scale has a unit", "give the unit in which the tool reads")
+    said, lines, warnings = _plain(amount, unit)
+    if "step" in inputs:
+        made, tolerance = _made(inputs, amount, unit)
+        said = f"{amount.understood}: set {made.shown}"
+        rounding = units.error_in_words(made, amount.quantity, unit, tolerance)
+        lines.insert(1, ("rounding", rounding))
+        warnings = _warnings(made)
+    put_in = [("Quantity", f"“{amount.text}” is {amount.understood}")]
+    put_in += [(name, f"{inputs[name]}") for name in ("to", "step", "tolerance") if name in inputs]
+    return Calculated(
+        said=f"{said}.", lines=tuple(lines), formula=_formula(amount, unit or amount.unit),
+        put_in=tuple(put_in), source=_FACTORS, warnings=warnings,
+    )  # fmt: skip
+
+
+def _plain(amount: Amount, unit: str) -> tuple[str, list[tuple[str, str]], tuple[str, ...]]:
+    """The answer where no scale is asked for: a sentence, the value in other units, no warning."""
+    if not unit:
+        lines = [
+            (f"in {other}", units.exact(amount.value, amount.quantity, other))
+            for other in units.UNITS[amount.quantity]
+        ]
+        return f"{amount.understood} is {units.with_article(amount.quantity)}", lines, ()
+    exactly = ("exactly", units.exact(amount.value, amount.quantity, unit))
+    shown = units.show(amount.value, amount.quantity, unit=unit)
+    return f"{amount.understood} is {shown}", [exactly], ()
+
+
+def _unit(text: str, amount: Amount) -> str:
+    """The unit of the scale, by its name in the table."""
+    unit = units.unit_named(text, amount.quantity)
+    if unit is not None:
+        return unit
+    like = nearest(text, units.UNITS[amount.quantity])
+    there = ", ".join(units.UNITS[amount.quantity])
+    expected = f'did you mean "{like}"?' if like else f"units are {there}"
+    raise CalculationError("to", f'"{text[:40]}" is no unit of {amount.quantity}', expected)
+
+
+def _made(inputs: Inputs, amount: Amount, unit: str) -> tuple[units.Setting, float | None]:
+    step = number(inputs, "step")
+    if not 0 < step <= 1e6:
+        raise CalculationError("step", f"{step:g} is no step of a scale", "give a step above 0")
+    tolerance = None
+    if "tolerance" in inputs:
+        tolerance = _tolerance(str(inputs["tolerance"]), amount)
+    return units.setting(amount.value, amount.quantity, unit, step, tolerance), tolerance
+
+
+def _tolerance(text: str, amount: Amount) -> float:
+    """Either side, in the base unit: a share of the value, or a difference with its unit."""
+    if share := _SHARE.fullmatch(text.strip()):
+        return abs(amount.value) * units.read_number(share["number"], place="tolerance") / 100
+    bare = text.strip().lstrip("±+/- ")
+    return units.read_difference(bare, amount.quantity, place="tolerance")
+
+
+def _warnings(made: units.Setting) -> tuple[str, ...]:
+    if made.outside:
+        return ("This scale cannot be set within the tolerance; take one with finer steps.",)
+    if made.matters:
+        return ("The rounding takes a noticeable part of the tolerance.",)
+    return ()
+
+
+def _formula(amount: Amount, unit: str) -> str:
+    zero, one = (units.convert(value, amount.quantity, unit) for value in (0, 1))
+    if unit == amount.unit:
+        return f"kept in {amount.unit}"
+    offset = f" {'+' if zero > 0 else '−'} {abs(zero):g}" if zero else ""
+    return f"value in {unit} = value in {amount.unit} × {one - zero:.12g}{offset}"
+
+
+CALCULATORS: tuple[Calculator, ...] = (
+    Calculator(
+        name="convert",
+        title="Another unit",
+        text="What a figure is in the unit of the tool in hand, and what its scale can be set to.",
+        asked=(
+            Asked("quantity", "Quantity, with its unit", "words", "60 Nm"),
+            Asked("to", "Unit of the tool in hand", "words", "lbf·ft", optional=True,
+                  help="Left empty: every unit of its kind."),
+            Asked("step", "Step of its scale", "number", "0.5", optional=True,
+                  help="What the tool can be set to, in its unit."),
+            Asked("tolerance", "Tolerance of the figure", "words", "10 %", optional=True,
+                  help="A share, or a value with its unit."),
+            Asked("kind", "Kind, where the unit has two", "choice", "torque", _KINDS, optional=True),
+        ),
+        calculate=_convert,
+    ),
+)  # fmt: skip

@@ -1,0 +1,241 @@
+"""How far the work of a visit has come: what is to be done, what is left of the order followed, whether it fits."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+
+from witnessmark.book.model import Book, Operation
+from witnessmark.book.riding import ridden_again, rides_after
+from witnessmark.book.select import before, steps, with_brought
+from witnessmark.ledger.bodies import Done
+from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.state import VisitState
+from witnessmark.planner import (
+    PlanStep,
+    Problem,
+    RemainingWork,
+    Technician,
+    compile_problem,
+    state_in_words,
+)
+
+ONE = (Technician(name="A"),)
+
+
+def to_do(book: Book, state: VisitState) -> list[str]:
+    """The jobs to be done now: taken on, and agreed where they were offered; before any offer, all taken on.
+
+    What an agreed job brings is agreed with it: it stands on no line of its own.
+    """
+    taken_on = [job for job in state.taken if job in book.jobs]
+    if not state.offers:
+        return taken_on
+    agreed = {*with_brought(book, [job for job in state.agreed if job in taken_on])}
+    return [job for job in taken_on if job in agreed and job not in state.declined]
+
+
+def stuck(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
+    """Operations of these jobs that would not go and have no answer yet, with all that comes after them."""
+    waiting = {f.step for f in state.findings if f.kind == "won't" and not f.settled and f.step}
+    operations = {
+        f"{job}/{name}": {before(job, after) for after in operation.after}
+        for job in jobs
+        for name, operation in book.jobs[job].operations.items()
+    }
+    held = waiting & operations.keys()
+    while more := {name for name, after in operations.items() if after & held} - held:
+        held |= more
+    return held
+
+
+def left_of(
+    book: Book,
+    state: VisitState,
+    jobs: Sequence[str],
+    *,
+    resources: Mapping[str, int] | None = None,
+    technicians: Sequence[Technician] = ONE,
+    among_others: bool = False,
+) -> RemainingWork:
+    """What is left of these jobs, from the states the machine is in now.
+
+    Steps done or left out are over; so are, until their answer, those that would not go and what follows them.
+    """
+    held = stuck(book, state, jobs)
+    waiting = held - set(state.done)
+    over = {*state.done, *state.not_done} - waiting
+    known = {f"{job}/{name}" for job in jobs for name in book.jobs[job].operations}
+    _, ridden = ridden_again(book, sorted(known - over - waiting))
+    again_later = ridden & set(state.done)  # a ride is ridden again after what is still to come
+    over -= again_later
+    waiting |= again_later & held
+
+    def compiled(states: Mapping[str, str], again: Iterable[str]) -> Problem:
+        return compile_problem(
+            book,
+            jobs,
+            states=states,
+            done=sorted((over | waiting) & known),
+            came_in=_known(book, state.found),
+            resources=resources,
+            technicians=technicians,
+            among_others=among_others,
+            again=tuple(again),
+            strict=False,
+        )
+
+    return RemainingWork(
+        book=book,
+        jobs=tuple(jobs),
+        states=_known(book, state.states),
+        over=frozenset(over),
+        waiting=frozenset(waiting),
+        compiled=compiled,
+    )
+
+
+def steps_left(
+    book: Book,
+    state: VisitState,
+    entries: Iterable[Entry],
+    jobs: Iterable[str],
+    order: Iterable[PlanStep],
+) -> tuple[PlanStep, ...]:
+    """Of an order taken: operations not over, and copies of steps had at will not yet used up since it was taken."""
+    over = {*state.done, *state.not_done, *stuck(book, state, jobs)}
+    used = _done_since(state, entries)
+    rides = rides_after(book)
+    looks_back = {*rides, *(name for behind in rides.values() for name in behind)}
+    left = []
+    for step in order:
+        if step.kind == "operation":
+            # A ride done before this order was taken is in it once more: work it has not seen is to come.
+            again = step.name in looks_back and step.name in state.done
+            if step.name not in over or (again and not used[step.name]):
+                left.append(step)
+        elif used[step.name]:
+            used[step.name] -= 1
+        else:
+            left.append(step)
+    return tuple(left)
+
+
+def misfits(
+    book: Book,
+    state: VisitState,
+    left: Sequence[PlanStep],
+    problem: Problem,
+    jobs: Collection[str],
+    later: Collection[str] = (),
+) -> list[str]:
+    """Why what is left of an order can no longer be followed: other jobs, a step it cannot come to, what it leaves.
+
+    ``problem``: what the order was made for; a finish it gave up on purpose is not missed. ``jobs``: those it was
+    made for; ``later``: those it left for another time.
+    """
+    return list(_other_jobs(book, state, left, jobs, later)) or _unmet(
+        book, state, left, problem, jobs
+    )
+
+
+def _other_jobs(
+    book: Book,
+    state: VisitState,
+    left: Sequence[PlanStep],
+    jobs: Collection[str],
+    later: Collection[str],
+) -> Iterator[str]:
+    wanted = to_do(book, state)
+    for job in wanted:
+        if job not in jobs and (job not in later or not left):
+            yield f"“{book.jobs[job].text}” is to be done and is not in this order"
+    for job in jobs:
+        ours = (step.kind == "operation" and step.name.startswith(f"{job}/") for step in left)
+        if job not in wanted and any(ours):
+            yield f"“{book.jobs[job].text}” is in this order and is no longer to be done"
+
+
+def _unmet(
+    book: Book,
+    state: VisitState,
+    left: Sequence[PlanStep],
+    problem: Problem,
+    jobs: Collection[str],
+) -> list[str]:
+    states, every = dict(_known(book, state.states)), steps(book)
+    over = {*state.done, *state.not_done}
+    for planned in left:
+        step = every[planned.name]
+        if planned.kind == "operation" and isinstance(step, Operation):
+            own = planned.name.partition("/")[0]
+            for name in (before(own, after) for after in step.after):
+                if name not in over and name.partition("/")[0] in jobs:
+                    return [
+                        f"“{step.text}” comes after “{every[name].text}”, which is to be done again"
+                    ]
+            over.add(planned.name)
+        for condition, allowed in step.needs.items():
+            now = states[condition]
+            if now not in allowed and not lapses_to(book, condition, now, allowed):
+                found = state_in_words(book, condition, [now])
+                return [f"{found}; not as “{step.text}” needs it"]
+        states |= step.sets
+    return [
+        f"{state_in_words(book, name, [states[name]])} would be left so"
+        for name, condition in book.conditions.items()
+        if not (name in problem.conditions and problem.conditions[name].finish is None)
+        and (finish := _finish(book, state, name)) not in (None, states[name])
+        and not lapses_to(book, name, states[name], [finish or ""])
+    ]
+
+
+def steps_that_free(book: Book, state: VisitState, left: Sequence[PlanStep]) -> list[str]:
+    """Every step that sets a condition which is not as the next step left, or the end, wants it."""
+    every = steps(book)
+    needs = every[left[0].name].needs if left else {}
+    violation = {
+        name
+        for name, now in _known(book, state.states).items()
+        if now not in needs.get(name, [now]) or _finish(book, state, name) not in (None, now)
+    }
+    return [name for name, step in every.items() if violation & step.sets.keys()]
+
+
+def lapses_to(book: Book, condition: str, state: str, wanted: Sequence[str]) -> bool:
+    """Whether a state becomes a wanted one by itself."""
+    lapse, seen = book.conditions[condition].lapse, {state}
+    while state in lapse and (state := lapse[state].to) not in seen:
+        if state in wanted:
+            return True
+        seen.add(state)
+    return False
+
+
+def _known(book: Book, said: Mapping[str, str]) -> dict[str, str]:
+    """Every condition of the book; its start where nobody said a state that it has."""
+    return {
+        name: said[name] if said.get(name) in condition.states else condition.start
+        for name, condition in book.conditions.items()
+    }
+
+
+def _finish(book: Book, state: VisitState, name: str) -> str | None:
+    finish = book.conditions[name].finish
+    return _known(book, state.found)[name] if finish == "as found" else finish
+
+
+def _done_since(state: VisitState, entries: Iterable[Entry]) -> Counter[str]:
+    """How often each step was confirmed since the last order was taken; what was undone does not count."""
+    undone = state.undone
+    count: Counter[str] = Counter()
+    for entry in entries:
+        if entry.id in undone:
+            continue
+        if entry.kind == "plan_taken":
+            count.clear()
+        elif entry.kind == "done":
+            said = entry.said
+            assert isinstance(said, Done)
+            count.update((*said.along, said.step))
+    return count

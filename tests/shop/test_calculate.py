@@ -1,0 +1,151 @@
+"""The calculators: made from the list alone, answers by address, loses nothing, writes nothing."""
+
+from urllib.parse import urlencode
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from screenshots import SIZES, faults
+from witnessmark.calculators import CALCULATORS, SUBJECTS, evaluate
+
+
+def address(calculator, **typed):
+    query = f"?{urlencode(typed)}" if typed else ""
+    return reverse("calculator", args=[calculator.name]) + query
+
+
+def example(calculator):
+    return {asked.name: asked.example for asked in calculator.asked}
+
+
+def test_every_calculator_is_listed_under_its_subject(client_of, technician):
+    said = client_of(technician).get("/calculate/").content.decode()
+    assert [subject for subject in SUBJECTS if f">{subject}</h2>" not in said] == []
+    assert [name for name in CALCULATORS if f'href="/calculate/{name}/"' not in said] == []
+
+
+def test_it_is_reached_from_any_page(client_of, technician):
+    assert 'href="/calculate/"' in client_of(technician).get("/").content.decode()
+
+
+def test_an_address_with_what_was_put_in_gives_the_answer(client_of, technician):
+    """Of every calculator: what the core says, with formula and source; nothing has to be typed twice."""
+    client = client_of(technician)
+    for calculator in CALCULATORS.values():
+        answer = client.get(address(calculator, **example(calculator)))
+        said = evaluate(calculator, example(calculator))
+        assert answer.status_code == 200, calculator.name
+        shown = answer.context["answered"]
+        assert (shown.said, shown.formula, shown.source) == (said.said, said.formula, said.source)
+        page = answer.content.decode()
+        assert page.count("<svg") == (1 if said.picture else 0)
+        assert [word for word in ("Formula", "Source") if f"<dt>{word}</dt>" not in page] == []
+
+
+def test_a_fault_stands_at_its_field_and_what_was_typed_stays(client_of, technician):
+    typed = {
+        "quantity": "sixty newtons",
+        "to": "lbf·ft",
+        "step": "0,5",
+        "tolerance": "10 %",
+        "kind": "torque",
+    }
+    answer = client_of(technician).get(f"/calculate/convert/?{urlencode(typed)}")
+    assert answer.status_code == 422
+    form = answer.context["form"]
+    assert list(form.errors) == ["quantity"]
+    page = answer.content.decode()
+    assert [text for text in typed.values() if text not in page] == []
+
+
+def test_markup_that_is_typed_comes_back_as_text(client_of, technician):
+    answer = client_of(technician).get("/calculate/convert/", {"quantity": "<script>x</script>"})
+    assert b"<script>x" not in answer.content
+
+
+def test_an_unknown_name_is_told_with_the_nearest(client_of, technician):
+    answer = client_of(technician).get("/calculate/convret/")
+    assert answer.status_code == 404
+    assert "did you mean &quot;convert&quot;?" in answer.content.decode()
+
+
+def test_nothing_is_written_and_nothing_can_be_sent(
+    client_of, technician, django_assert_max_num_queries
+):
+    """Reading the sign-in is all that touches the database."""
+    client = client_of(technician)
+    assert client.post("/calculate/convert/", {"quantity": "60 Nm"}).status_code == 405
+    with django_assert_max_num_queries(4) as asked:
+        client.get("/calculate/convert/", {"quantity": "60 Nm"})
+    assert [q["sql"] for q in asked.captured_queries if not q["sql"].startswith("SELECT")] == []
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("size", SIZES)
+def test_a_person_calculates_mistypes_and_mends_it(size, page, live_server, sign_in, technician):
+    """Menu, list, form; a fault has the focus; the answer is the first thing seen."""
+    page.set_viewport_size(SIZES[size])
+    sign_in(page, technician)
+    page.goto(live_server.url)
+    page.get_by_text("Menu", exact=True).click()
+    page.get_by_role("link", name="Calculate", exact=True).click()
+    assert faults(page) == []
+    page.get_by_role("link", name="Another unit").click()
+    page.get_by_label("Quantity, with its unit").fill("60")
+    page.get_by_label("Unit of the tool in hand").fill("lbf·ft")
+    page.get_by_role("button", name="Calculate").click()
+    expect(page.get_by_text("“60” has no unit")).to_be_visible()
+    expect(page.get_by_label("Unit of the tool in hand")).to_have_value("lbf·ft")
+    assert faults(page) == []
+    page.get_by_label("Quantity, with its unit").fill("60 Nm")
+    page.get_by_role("button", name="Calculate").click()
+    expect(page.locator(".said")).to_have_text("60 N·m is 44.3 lbf·ft.")
+    expect(page.locator(".said")).to_be_in_viewport()
+    assert faults(page) == []
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("size", SIZES)
+def test_every_answer_looks_right(size, page, live_server, sign_in, technician):
+    """With its example put in: nothing for axe, nothing over the edge, nothing too small to hit."""
+    page.set_viewport_size(SIZES[size])
+    sign_in(page, technician)
+    problem = {}
+    for calculator in CALCULATORS.values():
+        page.goto(f"{live_server.url}{address(calculator, **example(calculator))}")
+        if found := faults(page):
+            problem[calculator.name] = found
+    assert problem == {}
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        ({"quantity": "distance", "unit": "km", "odometer": "48210"}, "Read as 48\u202f210 km."),
+        ({"quantity": "volume", "size": "4 3/4 US qt"}, "Read as 4.75 US qt."),
+        ({"quantity": "volume", "size": "5 qt"}, "“qt” is one thing in the United States"),
+        ({"quantity": "distance", "unit": "km", "at": "1,234"}, "may be 1.234 km or 1234 km"),
+        ({"quantity": "distance", "unit": "km", "at": ""}, ""),
+    ],
+)
+def test_a_field_is_told_what_was_understood(client_of, technician, asked, words):
+    answer = client_of(technician).get("/understood/", asked)
+    assert words in answer.content.decode()
+    assert bool(answer.content.strip()) == bool(words)
+
+
+def test_no_quantity_of_another_name_is_understood(client_of, technician):
+    assert client_of(technician).get("/understood/", {"quantity": "x"}).status_code == 404
+
+
+@pytest.mark.browser
+def test_a_person_sees_what_was_understood_of_the_odometer(
+    page, live_server, sign_in, technician, machine
+):
+    page.set_viewport_size(SIZES["phone"])
+    sign_in(page, technician)
+    page.goto(f"{live_server.url}/arrive/?book=none")
+    page.get_by_label("Odometer").press_sequentially("11000 mi")
+    expect(page.get_by_text("Read as 11\u202f000 mi.")).to_be_visible()
+    assert faults(page) == []
