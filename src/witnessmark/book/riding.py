@@ -66,7 +66,17 @@ def ridden_again(book: Book, to_come: Iterable[str]) -> tuple[frozenset[str], fr
     """
     every = steps(book)
     names = [name for name in to_come if name in every]
-    work = {name for name in names if _takes_apart(book, every[name])}
+    quiet = [way for way in book.access.values() if not asks_for_ride(book, way)]
+    quietly, at_all = _reached(book, quiet), _reached(book, book.access.values())
+    work = {
+        name
+        for name in names
+        if asks_for_ride(book, every[name])
+        or any(
+            quietly[condition].isdisjoint(allowed) and not at_all[condition].isdisjoint(allowed)
+            for condition, allowed in every[name].needs.items()
+        )
+    }
     if not work:
         return frozenset(), frozenset()
     opened = {
@@ -86,27 +96,19 @@ def ridden_again(book: Book, to_come: Iterable[str]) -> tuple[frozenset[str], fr
     return frozenset(work - again), frozenset(again)
 
 
-def _takes_apart(book: Book, step: Step) -> bool:
-    """Whether the step itself asks for a ride, or needs a state to which only such access steps lead."""
-    quiet = [way for way in book.access.values() if not asks_for_ride(book, way)]
-    return asks_for_ride(book, step) or any(
-        not _reached(book, condition, book.access.values()).isdisjoint(allowed)
-        and _reached(book, condition, quiet).isdisjoint(allowed)
-        for condition, allowed in step.needs.items()
-    )
-
-
-def _reached(book: Book, condition: str, steps: Iterable[Step]) -> set[str]:
-    """The states of a condition to which those steps lead from its start."""
-    ways = [
-        (one.needs.get(condition), one.sets[condition]) for one in steps if condition in one.sets
-    ]
-    reached = {book.conditions[condition].start}
-    while fresh := {
-        to for needs, to in ways if to not in reached and (needs is None or reached & {*needs})
-    }:
-        reached |= fresh
-    return reached
+def _reached(book: Book, access: Iterable[Step]) -> dict[str, set[str]]:
+    """By condition, the states to which those steps lead from its start."""
+    steps_there = [*access]
+    found = {}
+    for name, condition in book.conditions.items():
+        ways = [(one.needs.get(name), one.sets[name]) for one in steps_there if name in one.sets]
+        reached = {condition.start}
+        while fresh := {
+            to for needs, to in ways if to not in reached and (needs is None or reached & {*needs})
+        }:
+            reached |= fresh
+        found[name] = reached
+    return found
 
 
 def _behind(first: str, follows: Mapping[str, Collection[str]]) -> frozenset[str]:

@@ -12,7 +12,7 @@ from witnessmark.shop.pages.wrenches.forms import WrenchForm
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import wrenches as shelf
-from witnessmark.wrenches import CLASSES, Check, doubted, found_wrong, permitted, renews, verdict
+from witnessmark.wrenches import CLASSES, Check, found_wrong, permitted, renews, verdict
 
 
 @require_GET
@@ -33,7 +33,6 @@ def wrench(request: DeskRequest, wrench: UUID) -> HttpResponse:
     return show(request, "wrenches/one.html", {
         "one": one,
         "happened": happened,
-        "problem": {one.check.id for one in doubted(one.tool)},
         "permitted": permitted(one.tool) * 100,
         "class_words": CLASSES[one.tool.tool_class].text,
     })  # fmt: skip
