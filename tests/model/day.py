@@ -4,20 +4,24 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.model.bench import Bench
+from tests.model.acts import Acts
 from tests.model.visit import cards, offers, readings_asked
 from tests.model.web import Browser, Page
 
 ENDS = frozenset({"done", "begin", "over"})
 
 
-class Day(Bench):
+class Day(Acts):
     """A bench with people who know what a whole day is."""
 
     def state(self) -> tuple[Any, ...]:
         """What an act must change to have brought the work on."""
         conditions = tuple(self.model.state(one) for one in self.book.table("conditions"))
-        orders = [self.model.log[at].body for at in self.model.live() if self.model.log[at].kind == "plan_taken"]
+        orders = [
+            self.model.log[at].body
+            for at in self.model.live()
+            if self.model.log[at].kind == "plan_taken"
+        ]
         order = orders[-1]["plan"] if orders else ""
         open_now = frozenset(self.workshop.open_items(self.visit))
         return open_now, conditions, frozenset(self.over()), order
