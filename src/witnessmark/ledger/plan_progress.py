@@ -181,8 +181,9 @@ def _missing(
     """What is to be done, or to be done again, and was not when the order was made."""
     every, here = _operations(book, jobs), {step.name for step in left}
     over = {*state.done, *state.not_done, *stuck(book, state, jobs)} | here
+    wanted = to_do(book, state)
     for name in every:
-        if name not in over and name.partition("/")[0] in to_do(book, state):
+        if name not in over and name.partition("/")[0] in wanted:
             yield f"“{every[name].text}” is to be done and is not in this order"
     for name in sorted(_asked_again(book, state, jobs) - here):
         yield f"the ride waits for “{every[name].text}”, which is to be done again"
