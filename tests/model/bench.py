@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import threading
 import uuid
+from collections.abc import Iterable
 from typing import Any
 
 from tests.model.books import Book
@@ -23,6 +24,8 @@ MODELLED = (
     "fastener", "circuit", "renewal", "condition", "reading", "outside", "thread", "secured",
     "wont", "finding", "job", "walk round", "second look",
 )  # fmt: skip
+ONE_OF = re.compile(r"(.*), \d+ of \d+: ")
+HELD = re.compile(r"Not to be (ridden|started|set on its wheels)")
 OPEN_NOW = re.compile(r"^Open now: (\d+)$", re.MULTILINE)
 UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 SHORT_WAIT = "short-wait"
@@ -449,6 +452,51 @@ class Bench:
             self.fail(f"told as open, and closed: {sorted(extra)}")
         if page and (said := OPEN_NOW.search(page.text)) and int(said[1]) != len(told):
             self.fail(f"the page says “{said[0]}”; the store holds {sorted(told)}")
+
+    def words_of(self, items: Iterable[str]) -> dict[str, str]:
+        """What the store calls each of these open items, without how it stands."""
+        rows = {
+            one["item"]: one["words"] for one in self.workshop.rows("shop_openitemrow", self.visit)
+        }
+        found = {}
+        for item in items:
+            words = rows[item].removeprefix("second look: ")
+            many = ONE_OF.match(words)
+            found[item] = many[1] if many else words.rpartition(": ")[0] or words
+        return found
+
+    def _all_said(self, page: Page, items: Iterable[str], where: str) -> None:
+        if missing := [
+            item for item, words in self.words_of(items).items() if words not in page.text
+        ]:
+            self.fail(f"open, and not said {where}: {sorted(missing)}\n{page.text[:3000]}")
+
+    def look_at_gates(self, person: Browser) -> None:
+        """The card of a step at each gate, and hand-back, say all that surely holds them."""
+        gated = {
+            step.gate: step
+            for step in self.book.steps.values()
+            if step.gate and step.id not in self.over()
+            if not step.job or step.job in self.model.jobs
+        }
+        for gate, step in gated.items():
+            page = self.look(person, self.at(f"bench/?card={step.id}"))
+            surely, perhaps = self.model.blocks(gate)
+            self._all_said(page, surely, f"on the card of {step.id}")
+            if HELD.search(page.text) and not surely | perhaps:
+                self.fail(f"{step.id} is held for nothing: {page.text[:3000]}")
+        page = self.look(person, self.at("handback/"))
+        if not self.model.returned:
+            surely, _ = self.model.blocks("hand-back")
+            self._all_said(page, surely - {"walk round"}, "at hand-back")
+
+    def over(self) -> set[str]:
+        """The steps done or left out."""
+        return {
+            self.model.log[at].body["step"]
+            for at in self.model.live()
+            if self.model.log[at].kind in {"done", "skipped"}
+        }
 
     # ------------------------------------------------------------------ acts of people
 

@@ -363,7 +363,7 @@ class Model:
         left = {one.body["job"] for _, one in self._entries("job_left")}
         failed = {
             one.body["step"]
-            for at, one in self._entries("wont")
+            for at, one in self._entries("wont", "wait_begun")
             if not any(
                 at in self.log[after].seen and other.body["step"] == one.body["step"]
                 for after, other in self._entries("done", "skipped")
@@ -377,7 +377,8 @@ class Model:
             if any(step not in over for step in steps):
                 found[f"job/{job}"] = OPEN
             elif failed.intersection(steps):
-                found[f"job/{job}"] = UNSURE  # done, and then it would not: they do not say
+                # done, and then it would not, or its wait was begun again: they do not say
+                found[f"job/{job}"] = UNSURE
             elif not self._in_turn(steps):
                 found[f"job/{job}"] = UNSURE  # a ride that later work made void, a look before it
         return found
