@@ -22,7 +22,7 @@ from tests.model.web import Browser, Control, Form, Page, Sent, Unanswered, same
 
 MODELLED = (
     "fastener", "circuit", "renewal", "condition", "reading", "outside", "thread", "secured",
-    "wont", "finding", "job", "walk round", "second look",
+    "wont", "finding", "job", "walk round", "second look", "ride",
 )  # fmt: skip
 ONE_OF = re.compile(r"(.*), \d+ of \d+: ")
 HELD = re.compile(r"Not to be (ridden|started|set on its wheels)")

@@ -17,7 +17,10 @@ class Day(Bench):
     def state(self) -> tuple[Any, ...]:
         """What an act must change to have brought the work on."""
         conditions = tuple(self.model.state(one) for one in self.book.table("conditions"))
-        return frozenset(self.workshop.open_items(self.visit)), conditions, frozenset(self.over())
+        orders = [self.model.log[at].body for at in self.model.live() if self.model.log[at].kind == "plan_taken"]
+        order = orders[-1]["plan"] if orders else ""
+        open_now = frozenset(self.workshop.open_items(self.visit))
+        return open_now, conditions, frozenset(self.over()), order
 
     def work_card(
         self, person: Browser, page: Page, marks_at_most: int = 40, how: str = "good"
@@ -79,12 +82,12 @@ class Day(Bench):
         ]
         if after_all and self.other(first, after_all[0], self.aware()).stored:
             return True
-        if self._once(tried, "card in hand") and self.work_card(first, page):
-            return True
         if self._once(tried, "another order"):
-            order = [one for one in offers(self.look(first), self.book) if one.kind == "order"]
+            order = [one for one in offers(page, self.book) if one.kind == "order"]
             if order and self.other(first, order[0], self.aware()).stored:
                 return True
+        if self._once(tried, "card in hand") and self.work_card(first, page):
+            return True
         if not any(one.kind in ENDS for one in offers(page, self.book)):
             for person in (first, second):
                 if self._at_hand_back(person, tried):

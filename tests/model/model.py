@@ -96,6 +96,7 @@ class Model:
         found = {item: self._newest(acts) for item, acts in made.acts.items()}
         found.update(self._conditions())
         found.update(self._job_items())
+        found["ride"] = OPEN if self._ride_again() else CLOSED
         self._look_items(found)
         return {item: how for item, how in found.items() if how != CLOSED}
 
@@ -243,10 +244,7 @@ class Model:
             elif requirement in opened:
                 made.act(item, at, OPEN)
             elif opened and about.get("ride"):
-                # "work afterwards on anything that only a ride can prove opens that item again";
-                # whether before the first ride too, the documents do not say
-                ridden = any(ride in self.log[at].seen for ride in self.rides())
-                made.act(item, at, OPEN if ridden else UNSURE)
+                made.act(item, at, UNSURE)  # it, or the ride itself, is open again: `_ride_again`
 
     def rides(self) -> list[int]:
         """The road tests done."""
@@ -255,6 +253,27 @@ class Model:
             for at, one in self._entries("done")
             if self.book.steps[one.body["step"]].gate == "road test"
         ]
+
+    def _ride_again(self) -> bool:
+        """Whether there is work on what a ride proves that no ride came after, though it was ridden."""
+        work = [at for at, one in self._entries("done") if self._asks_for_ride(one.body["step"])]
+        rides = self.rides()
+        return bool(rides) and all(
+            any(at != ride and at not in self.log[ride].seen for at in work) for ride in rides
+        )
+
+    def _asks_for_ride(self, name: str) -> bool:
+        step = self.book.steps[name]
+        fasteners, renewals = self.book.table("fasteners"), self.book.table("renewals")
+        return (
+            any(fasteners[one].get("safety") for one in (*step.names("loosens"), *step.names("snugs")))
+            or any(renewals[one].get("safety") for one in step.names("disturbs"))
+            or any(
+                about.get("ride")
+                for circuit in step.table("opens")
+                for about in self.book.requirements(circuit).values()
+            )
+        )
 
     def _ridden_since(self, at: int, circuit: str) -> bool:
         """Whether a ride came after the last opening of the circuit, and before `at`."""
@@ -507,7 +526,7 @@ class Model:
                 one.id == rest and one.body.get("safety") for _, one in self._entries("found")
             )
             return OPEN if safety else CLOSED
-        if kind in {"condition", "job", "walk round"} or item.startswith("second look"):
+        if kind in {"condition", "job", "walk round", "ride"} or item.startswith("second look"):
             return CLOSED
         return UNSURE
 
