@@ -64,7 +64,7 @@ def asked_by_ride(book: Book, state: VisitState, jobs: Iterable[str]) -> list[st
     every, over = _operations(book, jobs), {*state.done, *state.not_done}
     if not any(is_ride(step) for name, step in every.items() if name not in over):
         return []
-    found = {}
+    found: dict[str, None] = {}
     for item in gate("road test", state).blocking:
         closers = item.closed_by if item.kind in TAKEN_AGAIN else ()
         if closers and over.issuperset(closers) and every.keys() >= {*closers}:
@@ -123,7 +123,7 @@ def steps_left(
     book: Book,
     state: VisitState,
     entries: Iterable[Entry],
-    jobs: Iterable[str],
+    jobs: Collection[str],
     order: Iterable[PlanStep],
 ) -> tuple[PlanStep, ...]:
     """Of an order taken: operations not over, and copies of steps had at will not yet used up since it was taken."""
