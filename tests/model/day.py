@@ -4,20 +4,24 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.model.bench import Bench
+from tests.model.acts import Acts
 from tests.model.visit import cards, offers, readings_asked
 from tests.model.web import Browser, Page
 
 ENDS = frozenset({"done", "begin", "over"})
 
 
-class Day(Bench):
+class Day(Acts):
     """A bench with people who know what a whole day is."""
 
     def state(self) -> tuple[Any, ...]:
         """What an act must change to have brought the work on."""
         conditions = tuple(self.model.state(one) for one in self.book.table("conditions"))
-        orders = [self.model.log[at].body for at in self.model.live() if self.model.log[at].kind == "plan_taken"]
+        orders = [
+            self.model.log[at].body
+            for at in self.model.live()
+            if self.model.log[at].kind == "plan_taken"
+        ]
         order = orders[-1]["plan"] if orders else ""
         open_now = frozenset(self.workshop.open_items(self.visit))
         return open_now, conditions, frozenset(self.over()), order
@@ -73,7 +77,7 @@ class Day(Bench):
 
     def _a_way_on(self, tried: set[str]) -> bool:
         """Do the first thing offered that was not done in this very state before."""
-        first, second = self.people
+        first = self.people[0]
         page = self.look(first)
         after_all = [
             one
@@ -89,13 +93,13 @@ class Day(Bench):
         if self._once(tried, "card in hand") and self.work_card(first, page):
             return True
         if not any(one.kind in ENDS for one in offers(page, self.book)):
-            for person in (first, second):
+            for person in self.people:
                 if self._at_hand_back(person, tried):
                     return True
         for address in cards(page) + cards(self.look(first, self.at("handback/"))):
             if self._once(tried, address) and self.work_card(first, self.look(first, address)):
                 return True
-        return any(self._at_hand_back(person, tried) for person in (first, second))
+        return any(self._at_hand_back(person, tried) for person in self.people)
 
     def _at_hand_back(self, person: Browser, tried: set[str]) -> bool:
         page = self.look(person, self.at("handback/"))
@@ -115,7 +119,7 @@ class Day(Bench):
 
     def bad_day(self) -> None:
         """Each kind of act once or more: too early, twice, from old pages, badly read, taken back."""
-        first, second = self.people
+        first, second, _ = self.people
         old = self.look(second), self.aware()
         for kind, pick in (("found", 0), ("found", 1), ("wont", 2), ("note", 0), ("skip", 0)):
             self.from_page(first, (self.look(first), self.aware()), kind, pick)
@@ -134,7 +138,7 @@ class Day(Bench):
             if number % 3 == 0:
                 self.from_page(person, (self.look(person), self.aware()), "undo")
             self.look_at_gates(person)
-        for person in self.people:
+        for person in (first, second):
             page = self.look(person, self.at("handback/")), self.aware()
             for kind in ("walk", "look", "close", "return"):
                 self.from_page(person, page, kind, 2)
@@ -147,7 +151,7 @@ class Day(Bench):
         Hand-back is asked for before every card, and what holds each gate is read; then all is put right from
         what the pages offer.
         """
-        first, second = self.people
+        first, second, _ = self.people
         left_out: set[str] = set()
         for _ in range(120):
             self.look_at_gates(second)

@@ -154,7 +154,7 @@ def test_what_was_opened_again_before_a_ride_comes_back_in_the_order_offered(tab
     did(desk, flushed, "onto_lift", "onto_centre_stand", "open_front_reservoir")
     did(desk, flushed, "fill_front_reservoir", "brake_fluid/flush_front")
     page = tab.get(bench(flushed))
-    asked = "The ride waits for “Bleed the front again, both bleeders tight”, which is to be done again"
+    asked = "The ride waits for “Bleed the front again, both bleeders tight”, which is to be done"
     assert asked in words(page)
     Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
     course = plan_progress(read(flushed))

@@ -185,9 +185,14 @@ def _other_jobs(
 def _missing(
     book: Book, state: VisitState, left: Sequence[PlanStep], jobs: Collection[str]
 ) -> Iterator[str]:
-    """What is to be done, or to be done again, and was not when the order was made."""
+    """What is to be done, or to be done again, and was not when the order was made.
+
+    Nothing while a step waits for its answer: the order may have given up what only that step makes possible.
+    """
+    if stuck(book, state, jobs):
+        return
     every, here = _operations(book, jobs), {step.name for step in left}
-    over = {*state.done, *state.not_done, *stuck(book, state, jobs)} | here
+    over = {*state.done, *state.not_done} | here
     wanted = to_do(book, state)
     for name in every:
         if name not in over and StepId(name).job in wanted:
