@@ -12,7 +12,6 @@ from typing import Annotated, Any, Literal
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
     ConfigDict,
     Field,
@@ -20,6 +19,7 @@ from pydantic import (
 )
 
 from witnessmark.fasteners import Kind
+from witnessmark.frozen import FrozenModel
 from witnessmark.units import Quantity
 
 ID_PATTERN = r"^[a-z][a-z0-9_]*$"
@@ -47,13 +47,13 @@ Entry = Annotated[
 Gate = Literal["starter", "wheels on the ground", "road test", "hand-back"]
 
 
-class Table(BaseModel):
-    """Common strictness: unknown keys and wrong types are refused, nothing changes after loading."""
+class BookModel(FrozenModel):
+    """A part of a book: what is of another type is refused, not converted."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(strict=True, allow_inf_nan=False)
 
 
-class Machine(Table):
+class Machine(BookModel):
     """Which machine the book is about."""
 
     maker: Words
@@ -62,14 +62,14 @@ class Machine(Table):
     text: str = ""
 
 
-class Checked(Table):
+class Checked(BookModel):
     """Who compared a figure with its source, and on which day."""
 
     by: Words
     on: date
 
 
-class Figure(Table):
+class Figure(BookModel):
     """One quantity of a machine: *missing* without a value, *unproven* with a value but without a source."""
 
     text: Words
@@ -84,14 +84,14 @@ class Figure(Table):
     vouched: Entry = None  # looks wrong for what it is, and is right: somebody's word why
 
 
-class Lapse(Table):
+class Lapse(BookModel):
     """A state that becomes another by itself, `after` minutes after it was reached."""
 
     after: Minutes
     to: State
 
 
-class Condition(Table):
+class Condition(BookModel):
     """Something about the machine that work depends on."""
 
     text: Words
@@ -107,14 +107,14 @@ class Condition(Table):
     ] = {}  # how a state is said to people, where the bare word is not enough
 
 
-class Never(Table):
+class Never(BookModel):
     """States that may at no instant hold together, and why."""
 
     when: Annotated[dict[Id, list[State]], Field(min_length=1)]
     because: Words
 
 
-class Requirement(Table):
+class Requirement(BookModel):
     """One thing that must be shown before a circuit counts as closed."""
 
     text: Words
@@ -124,7 +124,7 @@ class Requirement(Table):
     ride: bool = False  # only a ride can close it
 
 
-class Circuit(Table):
+class Circuit(BookModel):
     """What is opened, drained or moved and must be shown closed: hydraulics, oil fillings, coolant, codes, levers."""
 
     text: Words
@@ -135,7 +135,7 @@ class Circuit(Table):
     trouble_codes: bool = False  # what was read or cleared on the visit opens it, too
 
 
-class Fastener(Table):
+class Fastener(BookModel):
     """A group of like fasteners, with the figure that governs them and the grade of evidence that closes them."""
 
     text: Words
@@ -171,7 +171,7 @@ NEVER_AGAIN: dict[RenewalKind, str] = {  # common practice, no source
 }
 
 
-class Renewal(Table):
+class Renewal(BookModel):
     """A ring, pin or bolt that is spoiled when disturbed: a new one is fitted, or re-used where the book allows."""
 
     text: Words
@@ -181,7 +181,7 @@ class Renewal(Table):
     safety: bool = False
 
 
-class Part(Table):
+class Part(BookModel):
     """A part or consumable that work uses."""
 
     text: Words
@@ -189,7 +189,7 @@ class Part(Table):
     consumable: bool = False
 
 
-class Fluid(Table):
+class Fluid(BookModel):
     """A fluid that work uses: its family decides what may ever be mixed with it and where it goes when drained."""
 
     text: Words
@@ -202,7 +202,7 @@ class Fluid(Table):
     waste: str = ""  # where the drained fluid goes
 
 
-class FluidUse(Table):
+class FluidUse(BookModel):
     """How much of a fluid a step puts in: a figure, whole or as one stage of a staged fill."""
 
     figure: Id  # volume of the whole filling
@@ -211,19 +211,19 @@ class FluidUse(Table):
     syringe: str | None = None  # volume of the syringe where one is used: "60 ml"
 
 
-class Tool(Table):
+class Tool(BookModel):
     """A tool by name, for the kit."""
 
     text: Words
 
 
-class Caution(Table):
+class Caution(BookModel):
     """What can hurt someone, and that the maker's manual, local law and licensed practice come first."""
 
     text: Words
 
 
-class Reading(Table):
+class Reading(BookModel):
     """A value read or seen during a step, with its limits (figure ids) or, for words, the choices."""
 
     text: Words
@@ -241,7 +241,7 @@ class Reading(Table):
     safety: bool = False  # outside its limits, or not read, the machine is not ridden
 
 
-class Shims(Table):
+class Shims(BookModel):
     """Valves whose clearance is set by shims of one kind, and the sizes that are sold of it."""
 
     text: Words
@@ -254,7 +254,7 @@ class Shims(Table):
     step: Entry = None
 
 
-class Step(Table):
+class Step(BookModel):
     """What access steps and operations have in common."""
 
     text: Words
@@ -300,7 +300,7 @@ class Operation(Step):
     ] = []  # "operation" of the same job, or "job/operation"; of a job not taken on: left out
 
 
-class Job(Table):
+class Job(BookModel):
     """What the owner pays for."""
 
     text: Words
@@ -315,14 +315,14 @@ class Job(Table):
     brings: list[Id] = []  # other jobs that must be taken on with it
 
 
-class Service(Table):
+class Service(BookModel):
     """A named selection of jobs, such as the annual service."""
 
     text: Words
     jobs: Annotated[list[Id], Field(min_length=1)]
 
 
-class Book(Table):
+class Book(BookModel):
     """A whole service book after `extends`; cross references are checked by `book.refer`."""
 
     format: Literal[1]

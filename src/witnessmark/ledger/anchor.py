@@ -31,10 +31,10 @@ from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError
 from witnessmark.formats import KeptError, as_newest
+from witnessmark.frozen import FrozenModel
 from witnessmark.ledger.body import Hash, Uuid
 from witnessmark.ledger.entry import Sequence
 from witnessmark.ledger.seal import Head, Instant, Seal, seal_hash
-from witnessmark.ledger.table import Form
 
 Kind = Literal["anchor", "restored"]
 LONGEST_LINE = 64 * 1024 * 1024  # bytes; the heads of 20,000 visits take 4 MB
@@ -45,7 +45,7 @@ class AnchorError(WitnessError):
     """A file of anchors, or a key, that cannot be used."""
 
 
-class Anchor(Form):
+class Anchor(FrozenModel):
     """One line of the file."""
 
     format: Literal[1] = 1

@@ -21,8 +21,6 @@ from typing import Annotated, Any
 import rfc8785
 from pydantic import (
     AfterValidator,
-    BaseModel,
-    ConfigDict,
     Field,
     StringConstraints,
     ValidationError,
@@ -31,6 +29,7 @@ from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError
 from witnessmark.formats import Upcast, as_newest
+from witnessmark.frozen import FrozenModel
 from witnessmark.ledger.bodies import BODIES, Overridden
 from witnessmark.ledger.body import Body, Hash, Uuid
 
@@ -79,10 +78,8 @@ class EntryErrors(ValueError):  # noqa: N818  it holds several
         return "\n".join(map(str, self.errors))
 
 
-class Entry(BaseModel):
+class Entry(FrozenModel):
     """One thing that happened in a visit. ``body`` is kept as it was written: its hash never moves."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     format: Format = FORMAT
     id: EntryId

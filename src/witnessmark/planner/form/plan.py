@@ -8,8 +8,8 @@ from typing import Annotated, Literal
 from pydantic import ConfigDict, Field, ValidationError
 
 from witnessmark.errors import WitnessError
+from witnessmark.frozen import FrozenModel
 from witnessmark.planner.form import reading
-from witnessmark.planner.form.model import FrozenModel
 
 Goal = Literal["finish", "attended"]
 Status = Literal["optimal", "feasible", "impossible", "unknown"]
