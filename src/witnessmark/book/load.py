@@ -22,6 +22,7 @@ from witnessmark.book.errors import (
     dotted,
     known,
 )
+from witnessmark.book.fields import ID_PATTERN
 from witnessmark.book.merge import (
     Layers,
     Origin,
@@ -31,7 +32,7 @@ from witnessmark.book.merge import (
     removed,
     without,
 )
-from witnessmark.book.model import ID_PATTERN, Book
+from witnessmark.book.model import Book
 from witnessmark.errors import nearest
 
 MOST_FILES = 8  # in a chain of `extends`
