@@ -9,9 +9,6 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-import secrets
-import time
-import uuid
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 from difflib import get_close_matches
@@ -107,14 +104,6 @@ class Entry(FrozenModel):
         return datetime.fromisoformat(self.at)
 
 
-def new_entry_id(unix_ms: int | None = None, random: int | None = None) -> str:
-    """A UUID of version 7 (RFC 9562 §5.7): 48 bits of Unix milliseconds, then 74 random bits."""
-    ms = time.time_ns() // 1_000_000 if unix_ms is None else unix_ms
-    bits = secrets.randbits(74) if random is None else random
-    high, low = bits >> 62, bits & (1 << 62) - 1
-    return str(uuid.UUID(int=ms << 80 | 0x7 << 76 | high << 64 | 0b10 << 62 | low))
-
-
 def canonical(entry: Entry) -> bytes:
     """The entry as RFC 8785 canonical JSON, UTF-8: what is hashed and what is kept."""
     return rfc8785.dumps(entry.model_dump(mode="json"))
@@ -161,9 +150,9 @@ def compose(
     device: str,
     author: str,
     at: datetime,
+    entry_id: str,
     previous: Entry | None = None,
     seen: Mapping[str, int] | None = None,
-    entry_id: str | None = None,
 ) -> Entry:
     """Make the entry that follows ``previous``, the device's last one of this visit.
 
@@ -183,7 +172,7 @@ def compose(
             [EntryError(f"{kind}.person", problem, "whoever lets it through records it")]
         )
     raw = {
-        "id": entry_id or new_entry_id(),
+        "id": entry_id,
         "shop": shop,
         "visit": visit,
         "kind": kind,
