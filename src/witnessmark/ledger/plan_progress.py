@@ -10,6 +10,7 @@ from witnessmark.book.riding import ridden_again, rides_after
 from witnessmark.book.select import before, steps, with_brought
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.ids import RIDE, StepId
 from witnessmark.ledger.state import VisitState
 from witnessmark.planner import (
     PlanStep,
@@ -26,13 +27,17 @@ ONE = (Technician(name="A"),)
 def to_do(book: Book, state: VisitState) -> list[str]:
     """The jobs to be done now: taken on, and agreed where they were offered; before any offer, all taken on.
 
-    What an agreed job brings is agreed with it: it stands on no line of its own.
+    What an agreed job brings is agreed with it: it stands on no line of its own. A ride that work done since made
+    void is ridden again, also where its job was left: nothing is handed back before.
     """
     taken_on = [job for job in state.taken if job in book.jobs]
-    if not state.offers:
-        return taken_on
-    agreed = {*with_brought(book, [job for job in state.agreed if job in taken_on])}
-    return [job for job in taken_on if job in agreed and job not in state.declined]
+    if state.offers:
+        agreed = {*with_brought(book, [job for job in state.agreed if job in taken_on])}
+        taken_on = [job for job in taken_on if job in agreed and job not in state.declined]
+    ridden = [StepId(ride).job for ride in state.items[RIDE].closed_by] if RIDE in state.items else []
+    if not {*ridden} & {*taken_on}:
+        taken_on += [job for job in ridden[-1:] if job in book.jobs]
+    return taken_on
 
 
 def stuck(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
