@@ -15,9 +15,8 @@ from witnessmark.shop.backups.log import Log
 from witnessmark.shop.backups.making import back_up
 from witnessmark.shop.forms import SheetModelForm
 from witnessmark.shop.models import Shop
-from witnessmark.shop.pages.settings.fields import shop_read_now
 from witnessmark.shop.responses import done, show
-from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.scope import DeskRequest, shop_read_now
 
 
 class BackupForm(SheetModelForm):

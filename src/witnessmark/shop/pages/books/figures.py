@@ -18,8 +18,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark import units
 from witnessmark.book import Book, BookErrors, load_book_text
-from witnessmark.book.model import Checked
-from witnessmark.book.plausible import ENTRIES, Look, look_at
+from witnessmark.book.model import ENTRIES, Checked
+from witnessmark.book.plausible import Look, look_at
 from witnessmark.book.sheet import KINDS, to_fill_in
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import SheetForm, in_words

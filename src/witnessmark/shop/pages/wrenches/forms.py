@@ -12,10 +12,9 @@ from django.forms import BoundField
 from django.utils import timezone
 
 from witnessmark import units
+from witnessmark.shop.fields import BaseField, DayInput, PercentField
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, SheetModelForm, in_words
 from witnessmark.shop.models import Wrench, WrenchEvent
-from witnessmark.shop.pages.arrival.forms import DayInput
-from witnessmark.shop.pages.settings.fields import BaseField, PercentField
 from witnessmark.wrenches import (
     CLASSES,
     Lever,
