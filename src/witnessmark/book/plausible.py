@@ -10,13 +10,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from witnessmark import units
-from witnessmark.book.fastened import joint_of
-from witnessmark.book.model import Book, Fastener
+from witnessmark.book.model import ENTRIES, Book, Fastener
 from witnessmark.book.usual import Usual, usual_of
 from witnessmark.fasteners import NO_VERDICT, Judgement, judge_torque
 from witnessmark.units import Amount, QuantityError
-
-ENTRIES = ("value", "low", "high")
 
 
 @dataclass(frozen=True)
@@ -46,12 +43,13 @@ def look_at(book: Book, name: str, key: str = "value", text: str | None = None) 
     None where there is nothing to look at: empty, words, no such quantity (that is told as a fault).
     """
     figure = book.figures[name]
-    text = getattr(figure, key) if text is None else text
-    if not text or not text.strip() or figure.quantity == "words":
+    if figure.quantity == "words" or not (text is None or text.strip()):
         return None
     try:
-        amount = units.read(text, figure.quantity)
+        amount = figure.amounts.get(key) if text is None else units.read(text, figure.quantity)
     except QuantityError:
+        return None
+    if amount is None:
         return None
     if figure.quantity == "torque" and (users := _users(book, name)):
         return _of_users(name, key, amount, users)
@@ -86,7 +84,7 @@ def _of_users(name: str, key: str, amount: Amount, users: list[tuple[Fastener, b
 
 
 def _of_one(name: str, key: str, amount: Amount, fastener: Fastener, stage: bool) -> Look:  # noqa: FBT001
-    joint = joint_of(fastener)
+    joint = fastener.joint
     if fastener.kind in NO_VERDICT:
         words = f"Not judged by its thread: {NO_VERDICT[fastener.kind]}."
         return Look(name, key, "not judged", words)

@@ -30,6 +30,7 @@ from witnessmark.book import (
 )
 from witnessmark.book.document import document_in
 from witnessmark.book.errors import dotted
+from witnessmark.book.fields import ID_PATTERN
 from witnessmark.book.figures import (
     FigureUse,
     figure_state,
@@ -37,7 +38,6 @@ from witnessmark.book.figures import (
     figures_unproven,
     figures_used,
 )
-from witnessmark.book.model import ID_PATTERN
 from witnessmark.book.plausible import Look, doubts
 from witnessmark.book.rings import too_large
 from witnessmark.book.schema import book_schema

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from witnessmark import units
 from witnessmark.book.model import Book, Figure, FluidUse
 from witnessmark.fluids import (
     Bottle,
@@ -104,7 +103,7 @@ def pour(book: Book, step: str, start: float, use: FluidUse) -> Pour:
     """One pour: its share of the filling, and the strokes of the syringe where one is used."""
     figure = book.figures.get(use.figure)
     volume = _volume(figure, use)
-    syringe = units.read(use.syringe, "volume").value if use.syringe else None
+    syringe = use.syringe_ml
     counted = strokes(volume, syringe) if volume is not None and syringe is not None else None
     proven = figure is not None and figure.source is not None
     return Pour(step, start, use.stage, volume, counted, use.figure, proven)
@@ -112,13 +111,10 @@ def pour(book: Book, step: str, start: float, use: FluidUse) -> Pour:
 
 def _volume(figure: Figure | None, use: FluidUse) -> float | None:
     """Millilitres of this stage; where a figure is a range only, its upper end, so that it suffices."""
-    text = (figure.value or figure.high or figure.low) if figure else None
-    if text is None:
-        return None
-    total = units.read(text, "volume").value
-    if use.stage == "all" or use.hold_back is None:
+    total = figure.in_base("value", "high", "low") if figure else None
+    if total is None or use.stage == "all" or use.hold_back_ml is None:
         return total
-    parts = stages(total, units.read(use.hold_back, "volume").value)
+    parts = stages(total, use.hold_back_ml)
     return parts.first_ml if use.stage == "first" else parts.top_up_ml
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import Field, StringConstraints
+
+from witnessmark.frozen import FrozenModel
 
 if TYPE_CHECKING:
     from witnessmark.ledger.table import Table
@@ -31,10 +33,8 @@ Role = Literal["helper", "technician", "head"]  # each may do what the one befor
 Paper = Literal["printed in the record", "not to be ridden", "defect told and declined"]
 
 
-class Body(BaseModel):
+class Body(FrozenModel):
     """Common strictness of all bodies; what they do not say of themselves is the head's, and told plainly."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     written_by: ClassVar[Role] = "head"  # from which role on
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from witnessmark.book.amounts import bounds
 from witnessmark.book.model import Figure
 from witnessmark.ledger.table import Span
-from witnessmark.units import QuantityError, read
+from witnessmark.units import QuantityError
 from witnessmark.wrenches.standard import WIDEST_DEVIATION
 
 # Without a tolerance of its own, a torque counts as reached within the widest deviation (6 %) that ISO 6789-1 lets
@@ -14,12 +13,9 @@ TOOL_DEVIATION = WIDEST_DEVIATION
 
 
 def span(figure: Figure) -> Span | None:
-    """Its value and limits; None for words, for a missing figure, and for text that cannot be read."""
-    if figure.quantity == "words":
-        return None
+    """Its value and limits; None for words, for a missing figure, and for text an entry set that cannot be read."""
     try:
-        low, high = bounds(figure)
-        value = read(figure.value, figure.quantity).value if figure.value else None
+        (low, high), value = figure.bounds, figure.in_base("value")
     except QuantityError:
         return None
     if low is None and high is None:

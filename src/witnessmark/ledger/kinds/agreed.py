@@ -6,7 +6,7 @@ from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, StringConstraints, model_validator
 
-from witnessmark.book.model import Id
+from witnessmark.book.fields import Id
 from witnessmark.ledger.body import Body, Hash, How, Name, Role, Said, Text, Uuid
 from witnessmark.ledger.phrases import line_words, with_reason
 from witnessmark.ledger.table import Table

@@ -6,7 +6,7 @@ from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
-from witnessmark.book.model import Id
+from witnessmark.book.fields import Id
 from witnessmark.ledger import ids
 from witnessmark.ledger.body import (
     Body,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar, Literal
 
-from witnessmark.book.model import Id
+from witnessmark.book.fields import Id
 from witnessmark.ledger.body import Body, Hash, Role, Said, StepId, Text, Uuid
 from witnessmark.ledger.phrases import step_words
 from witnessmark.ledger.table import Table

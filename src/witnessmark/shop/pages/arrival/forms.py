@@ -12,6 +12,7 @@ from django.utils import timezone
 from witnessmark.book.model import Book
 from witnessmark.facts import Odometer, plausible_odometer
 from witnessmark.shop import photos
+from witnessmark.shop.fields import DayInput
 from witnessmark.shop.forms import (
     ChoiceTiles,
     ManyTiles,
@@ -32,15 +33,6 @@ COUNTS = [(str(n), str(n)) for n in range(5)]
 YES_NO = [("yes", "yes"), ("no", "no")]  # neither: not asked
 UNIT_OF = {"metric": "km", "us": "mi", "imperial": "mi"}
 OF_NOBODY = "About the machine only: no names or numbers of people. This is kept for good."
-
-
-class DayInput(forms.DateInput):
-    """A day, with the browser's own calendar."""
-
-    input_type = "date"
-
-    def __init__(self) -> None:
-        super().__init__(format="%Y-%m-%d")
 
 
 class PhotosInput(PhotoInput):
@@ -111,7 +103,7 @@ class ArrivalForm(SheetForm):
     owner_said = _long("What the owner says was done", OF_NOBODY)
     may_ride = _yes_no("May we ride it?")
     old_parts_back = _yes_no("Old parts back?")
-    else_seen = forms.CharField(label="Else seen", required=False, max_length=1000)
+    else_seen = forms.CharField(label="Also seen", required=False, max_length=1000)
     photos = forms.Field(
         label="Take or choose",
         required=False,

@@ -2,30 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import Http404, HttpResponse, QueryDict
-from django.urls import reverse
-from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger.plan_progress import steps_that_free
-from witnessmark.shop.pages.bench import forms, tools
+from witnessmark.shop.pages.bench import forms, mending, tools, walls
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
     beyond,
     bottles,
-    mending,
     releasing,
     staff,
     undoing,
     waiting,
-    walls,
 )
 from witnessmark.shop.work.cards import (
     Card,
@@ -131,13 +126,6 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     return show(
         request, "bench/page.html", context, faulty=bool(more.get("problem") or more.get("refused"))
     )
-
-
-def address(work: Work, card: str = "", kept: Mapping[str, str] | None = None) -> str:
-    """The bench, at a card; `kept`: the wrench chosen on it."""
-    path = reverse("bench", args=[work.visit.pk])
-    query = ({"card": card} if card else {}) | dict(kept or {})
-    return f"{path}?{urlencode(query)}" if query else path
 
 
 # ---------------------------------------------------------------- parts

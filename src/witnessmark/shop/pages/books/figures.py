@@ -18,8 +18,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark import units
 from witnessmark.book import Book, BookErrors, load_book_text
-from witnessmark.book.model import Checked
-from witnessmark.book.plausible import ENTRIES, Look, look_at
+from witnessmark.book.model import ENTRIES, Checked
+from witnessmark.book.plausible import Look, look_at
 from witnessmark.book.sheet import KINDS, to_fill_in
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import SheetForm, in_words
@@ -180,10 +180,10 @@ class FiguresForm(SheetForm):
         if doubted is None:
             said[f"vouched-{name}"] = ""
         elif changed and not word:
-            again = "Nothing is kept yet: correct it, or say below why it is right."
+            again = "Nothing is saved yet: correct it, or say below why it is right."
             self.add_error(f"{doubted.key}-{name}", f"{doubted.words} {again}")
         elif changed and word == figure.vouched:
-            self.add_error(f"vouched-{name}", "That was said of another value; say it anew.")
+            self.add_error(f"vouched-{name}", "That was said of another value; say it again.")
 
 
 @require_GET
