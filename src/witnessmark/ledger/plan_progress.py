@@ -34,7 +34,9 @@ def to_do(book: Book, state: VisitState) -> list[str]:
     if state.offers:
         agreed = {*with_brought(book, [job for job in state.agreed if job in taken_on])}
         taken_on = [job for job in taken_on if job in agreed and job not in state.declined]
-    ridden = [StepId(ride).job for ride in state.items[RIDE].closed_by] if RIDE in state.items else []
+    ridden = (
+        [StepId(ride).job for ride in state.items[RIDE].closed_by] if RIDE in state.items else []
+    )
     if not {*ridden} & {*taken_on}:
         taken_on += [job for job in ridden[-1:] if job in book.jobs]
     return taken_on

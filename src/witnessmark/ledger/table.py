@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal, Self
 
 from pydantic import model_validator
@@ -10,6 +11,7 @@ from witnessmark.book.model import Gate
 from witnessmark.frozen import FrozenModel
 from witnessmark.units import Quantity
 
+ReadingVerdict = Literal["within", "low", "high", "bad", "noted", "limits unknown"]
 Do = Literal["open", "snug", "turned", "close", "want", "void", "use", "set"]
 
 
@@ -60,6 +62,14 @@ class FigureRule(FrozenModel):
     state: Literal["missing", "unproven", "proven"]
     span: Span | None = None  # None: missing, or words
     written: str = ""
+
+
+Figures = Mapping[str, FigureRule]
+
+
+def span_of(figure: str | None, figures: Figures) -> Span | None:
+    """The limits of the figure of that id; None where there is none, or it has none."""
+    return figures[figure].span if figure is not None and figure in figures else None
 
 
 class ConditionRule(FrozenModel):
