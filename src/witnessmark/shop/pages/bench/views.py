@@ -18,6 +18,7 @@ from witnessmark.shop.work import (
     beyond,
     bottles,
     releasing,
+    staff,
     undoing,
     waiting,
 )
@@ -89,6 +90,7 @@ def bench_at(work: Work, posted: QueryDict) -> Bench:
 def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     """The page, with forms that came back with faults in place of fresh ones."""
     work, card = at.work, at.card
+    held = releasing.held(work, card.id) if card and not card.over else None
     context: dict[str, Any] = {
         "at": at,
         "visit": work.visit,
@@ -98,7 +100,9 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "steps": len(card.along) + 1 if card else 0,  # what Done confirms
         "cautions": _cautions(card) if card else [],
         "more_open": any(name.endswith("_form") for name in more),
-        "held": releasing.held(work, card.id) if card and not card.over else None,
+        "held": held,
+        "left_out": walls.left_out(work) if held and held.gate == "road test" else [],
+        "may_take_back": staff.may_take_back(request.desk, work.entries),
         "wait": waiting.wait_of(work, card) if card else None,
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
         "begins": card is not None and waiting.to_begin(card),
