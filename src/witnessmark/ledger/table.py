@@ -40,7 +40,7 @@ class Item(FrozenModel):
     closed_by: tuple[str, ...] = ()  # steps whose cards close it
 
 
-class Span(FrozenModel):
+class FigureLimits(FrozenModel):
     """A quantity with its limits in the base unit; None: no such limit."""
 
     low: float | None = None
@@ -60,14 +60,14 @@ class FigureRule(FrozenModel):
     words: str
     quantity: Quantity
     state: Literal["missing", "unproven", "proven"]
-    span: Span | None = None  # None: missing, or words
+    span: FigureLimits | None = None  # None: missing, or words
     written: str = ""
 
 
 Figures = Mapping[str, FigureRule]
 
 
-def span_of(figure: str | None, figures: Figures) -> Span | None:
+def limits_of(figure: str | None, figures: Figures) -> FigureLimits | None:
     """The limits of the figure of that id; None where there is none, or it has none."""
     return figures[figure].span if figure is not None and figure in figures else None
 

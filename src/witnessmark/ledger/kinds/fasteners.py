@@ -21,7 +21,7 @@ from witnessmark.ledger.body import (
     Uuid,
 )
 from witnessmark.ledger.phrases import items_words
-from witnessmark.ledger.table import Figures, Table, span_of
+from witnessmark.ledger.table import Figures, Table, limits_of
 
 
 class Adapter(Body):
@@ -116,7 +116,7 @@ class Tightened(Body):
         reached = self.value_nm if self.value_nm is not None else self.set_nm
         if self.angle_deg is not None:
             reached = self.angle_deg
-        limits = span_of(self._figure(table), figures)
+        limits = limits_of(self._figure(table), figures)
         return "within" if reached is None or limits is None else limits.side(reached)
 
     def _figure(self, table: Table) -> str | None:

@@ -17,7 +17,7 @@ from witnessmark.ledger.body import (
     Subject,
     Text,
 )
-from witnessmark.ledger.table import Figures, ReadingVerdict, Span, Table, span_of
+from witnessmark.ledger.table import FigureLimits, Figures, ReadingVerdict, Table, limits_of
 
 
 class Read(Body):
@@ -64,8 +64,8 @@ class Read(Body):
             return "bad" if rule and self.words in rule.bad else "noted"
         if rule is None or not (rule.low or rule.high):
             return "noted"
-        low, high = span_of(rule.low, figures), span_of(rule.high, figures)
-        limits = Span(low=low.low if low else None, high=high.high if high else None)
+        low, high = limits_of(rule.low, figures), limits_of(rule.high, figures)
+        limits = FigureLimits(low=low.low if low else None, high=high.high if high else None)
         side = limits.side(self.value)
         unknown = (rule.low and limits.low is None) or (rule.high and limits.high is None)
         return "limits unknown" if unknown and side == "within" else side
