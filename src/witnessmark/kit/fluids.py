@@ -45,7 +45,7 @@ class Pack:
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class JudgedPack:
     """A pack of the shelf, and whether this machine allows what is in it."""
 
     pack: Pack
@@ -91,7 +91,7 @@ class FluidNeed:
     grade: str | None = None
     containers: Containers | None = None
     packs: tuple[PackNeed, ...] | None = None
-    refused: tuple[Judged, ...] = ()
+    refused: tuple[JudgedPack, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -139,11 +139,11 @@ def fluid_need(book: Book, fluid: str, pours: Sequence[Pour], stock: Iterable[Pa
     )
 
 
-def judged(book: Book, fluid: str, stock: Iterable[Pack]) -> list[Judged]:
+def judged(book: Book, fluid: str, stock: Iterable[Pack]) -> list[JudgedPack]:
     """The packs listed for a fluid, each judged by what the book asks for."""
     asked = wanted(book, fluid)
     return [
-        Judged(pack, judge(asked, Bottle(pack.family or asked.family, pack.grade, pack.rating)))
+        JudgedPack(pack, judge(asked, Bottle(pack.family or asked.family, pack.grade, pack.rating)))
         for pack in stock
         if pack.fluid == fluid
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from witnessmark.book.model import Figure
-from witnessmark.ledger.table import Span
+from witnessmark.ledger.table import FigureLimits
 from witnessmark.units import QuantityError
 from witnessmark.wrenches.standard import WIDEST_DEVIATION
 
@@ -12,7 +12,7 @@ from witnessmark.wrenches.standard import WIDEST_DEVIATION
 TOOL_DEVIATION = WIDEST_DEVIATION
 
 
-def span(figure: Figure) -> Span | None:
+def span(figure: Figure) -> FigureLimits | None:
     """Its value and limits; None for words, for a missing figure, and for text an entry set that cannot be read."""
     try:
         (low, high), value = figure.bounds, figure.in_base("value")
@@ -22,4 +22,4 @@ def span(figure: Figure) -> Span | None:
         return None
     if figure.quantity == "torque" and value is not None and low == value == high:
         low, high = value * (1 - TOOL_DEVIATION), value * (1 + TOOL_DEVIATION)
-    return Span(low=low, value=value, high=high)
+    return FigureLimits(low=low, value=value, high=high)

@@ -18,11 +18,10 @@ from witnessmark.ledger.bodies import (
 from witnessmark.ledger.body import Paper
 from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.item_effects import Stand
-from witnessmark.ledger.table import FigureRule
+from witnessmark.ledger.table import FigureRule, ReadingVerdict
 
 # "again": done before work that only a later ride can prove.
 StepStatus = Literal["done", "skipped", "won't", "in conflict", "waiting", "again"]
-ReadingVerdict = Literal["within", "low", "high", "bad", "noted", "limits unknown"]
 MarkStatus = Literal[
     "tight", "tight, wrench unproven", "loose", "seated snug", "kept turning", "void", "in conflict",
     "not shown tight", "wrench found wrong",

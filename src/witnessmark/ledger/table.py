@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal, Self
 
 from pydantic import model_validator
@@ -10,6 +11,7 @@ from witnessmark.book.model import Gate
 from witnessmark.frozen import FrozenModel
 from witnessmark.units import Quantity
 
+ReadingVerdict = Literal["within", "low", "high", "bad", "noted", "limits unknown"]
 Do = Literal["open", "snug", "turned", "close", "want", "void", "use", "set"]
 
 
@@ -38,7 +40,7 @@ class Item(FrozenModel):
     closed_by: tuple[str, ...] = ()  # steps whose cards close it
 
 
-class Span(FrozenModel):
+class FigureLimits(FrozenModel):
     """A quantity with its limits in the base unit; None: no such limit."""
 
     low: float | None = None
@@ -58,8 +60,16 @@ class FigureRule(FrozenModel):
     words: str
     quantity: Quantity
     state: Literal["missing", "unproven", "proven"]
-    span: Span | None = None  # None: missing, or words
+    span: FigureLimits | None = None  # None: missing, or words
     written: str = ""
+
+
+Figures = Mapping[str, FigureRule]
+
+
+def limits_of(figure: str | None, figures: Figures) -> FigureLimits | None:
+    """The limits of the figure of that id; None where there is none, or it has none."""
+    return figures[figure].span if figure is not None and figure in figures else None
 
 
 class ConditionRule(FrozenModel):

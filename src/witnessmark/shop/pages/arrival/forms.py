@@ -49,7 +49,7 @@ class PhotosInput(PhotoInput):
 
 
 @dataclass(frozen=True)
-class Group:
+class FieldGroup:
     """Fields that belong together; open where one of them has a fault."""
 
     name: str
@@ -181,12 +181,14 @@ class ArrivalForm(SheetForm):
             self.refuse(fault, "odometer")
 
     @property
-    def groups(self) -> list[Group]:
+    def groups(self) -> list[FieldGroup]:
         """The fields that are not needed for a quick arrival, group by group."""
         states = tuple(f for f in self.fields if f.startswith("state_"))
         groups = [*self.GROUPS[:2], ("states", "As it stands now", states), *self.GROUPS[2:]]
         return [
-            Group(name, title, [self[f] for f in fields], any(f in self.errors for f in fields))
+            FieldGroup(
+                name, title, [self[f] for f in fields], any(f in self.errors for f in fields)
+            )
             for name, title, fields in groups
             if fields
         ]

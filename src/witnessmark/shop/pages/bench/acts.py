@@ -191,7 +191,7 @@ def _tightened(request: DeskRequest, card: Card, said: Mapping[str, str]) -> lis
 
 
 def _mark(
-    card: Card, group: tools.Group, place: int, number: int, said: Mapping[str, str]
+    card: Card, group: tools.FastenerGroup, place: int, number: int, said: Mapping[str, str]
 ) -> store.EntryDraft:
     name = group.shown.id
     reached = said.get(f"reached-{name}", "").strip()

@@ -142,7 +142,7 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
     return replace(alone, warnings=tuple(not_ready(work, alone)))
 
 
-def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.Group]:
+def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.FastenerGroup]:
     said = more.get("typed") or request.GET.dict()
     return tools.groups(shelf(request.desk.shop), card, said, more.get("problem", {}))
 
