@@ -6,14 +6,14 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.book.model import Gate
+from witnessmark.frozen import FrozenModel
 from witnessmark.ledger import ids
 from witnessmark.ledger.state import OpenItem, VisitState
-from witnessmark.ledger.table import Form
 
 DEFECT_PAPERS = ("not to be ridden", "defect told and declined")
 
 
-class GateResult(Form):
+class GateResult(FrozenModel):
     """Whether a gate may be passed, what blocks it, and what was let through by name."""
 
     gate: Gate
@@ -90,7 +90,7 @@ def in_words(item: OpenItem) -> str:
     if item.closed_by:
         parts.append("card: " + ", ".join(item.closed_by))
     if item.override:
-        parts.append("what was let through does not reach this: it needs a signed paper")
+        parts.append("the sign-off does not cover this: it needs a signed paper")
     return "; ".join(parts)
 
 

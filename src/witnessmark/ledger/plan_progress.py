@@ -195,7 +195,7 @@ def _missing(
     over = {*state.done, *state.not_done} | here
     wanted = to_do(book, state)
     for name in every:
-        if name not in over and name.partition("/")[0] in wanted:
+        if name not in over and StepId(name).job in wanted:
             yield f"“{every[name].text}” is to be done and is not in this order"
     for name in sorted(_asked_again(book, state, jobs) - here):
         yield f"the ride waits for “{every[name].text}”, which is to be done again"

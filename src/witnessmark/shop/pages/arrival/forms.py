@@ -12,6 +12,7 @@ from django.utils import timezone
 from witnessmark.book.model import Book
 from witnessmark.facts import Odometer, plausible_odometer
 from witnessmark.shop import photos
+from witnessmark.shop.fields import DayInput
 from witnessmark.shop.forms import (
     ChoiceTiles,
     ManyTiles,
@@ -34,15 +35,6 @@ UNIT_OF = {"metric": "km", "us": "mi", "imperial": "mi"}
 OF_NOBODY = "About the machine only: no names or numbers of people. This is kept for good."
 
 
-class DayInput(forms.DateInput):
-    """A day, with the browser's own calendar."""
-
-    input_type = "date"
-
-    def __init__(self) -> None:
-        super().__init__(format="%Y-%m-%d")
-
-
 class PhotosInput(PhotoInput):
     """Several photos, from the camera or the files."""
 
@@ -57,7 +49,7 @@ class PhotosInput(PhotoInput):
 
 
 @dataclass(frozen=True)
-class Group:
+class FieldGroup:
     """Fields that belong together; open where one of them has a fault."""
 
     name: str
@@ -111,7 +103,7 @@ class ArrivalForm(SheetForm):
     owner_said = _long("What the owner says was done", OF_NOBODY)
     may_ride = _yes_no("May we ride it?")
     old_parts_back = _yes_no("Old parts back?")
-    else_seen = forms.CharField(label="Else seen", required=False, max_length=1000)
+    else_seen = forms.CharField(label="Also seen", required=False, max_length=1000)
     photos = forms.Field(
         label="Take or choose",
         required=False,
@@ -189,12 +181,14 @@ class ArrivalForm(SheetForm):
             self.refuse(fault, "odometer")
 
     @property
-    def groups(self) -> list[Group]:
+    def groups(self) -> list[FieldGroup]:
         """The fields that are not needed for a quick arrival, group by group."""
         states = tuple(f for f in self.fields if f.startswith("state_"))
         groups = [*self.GROUPS[:2], ("states", "As it stands now", states), *self.GROUPS[2:]]
         return [
-            Group(name, title, [self[f] for f in fields], any(f in self.errors for f in fields))
+            FieldGroup(
+                name, title, [self[f] for f in fields], any(f in self.errors for f in fields)
+            )
             for name, title, fields in groups
             if fields
         ]

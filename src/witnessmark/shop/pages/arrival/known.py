@@ -9,9 +9,10 @@ from django.forms.formsets import BaseFormSet
 from django.utils import timezone
 
 from witnessmark.book.model import Book
+from witnessmark.shop.fields import DayInput
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm
 from witnessmark.shop.models import LastDoneKnown
-from witnessmark.shop.pages.arrival.forms import DayInput, in_unit
+from witnessmark.shop.pages.arrival.forms import in_unit
 from witnessmark.shop.scope import Desk
 from witnessmark.units import show
 

@@ -15,9 +15,8 @@ from witnessmark.shop.backups.log import Log
 from witnessmark.shop.backups.making import back_up
 from witnessmark.shop.forms import SheetModelForm
 from witnessmark.shop.models import Shop
-from witnessmark.shop.pages.settings.fields import shop_read_now
 from witnessmark.shop.responses import done, show
-from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.scope import DeskRequest, shop_read_now
 
 
 class BackupForm(SheetModelForm):
@@ -26,8 +25,8 @@ class BackupForm(SheetModelForm):
     class Meta:
         model = Shop
         fields = ("backup_days",)
-        labels = {"backup_days": "Told on Today when the last backup is older than so many days"}
-        help_texts = {"backup_days": "0: never told."}
+        labels = {"backup_days": "Days after the last backup before Today reminds you"}
+        help_texts = {"backup_days": "0: no reminder."}
 
 
 @require_http_methods(["GET", "POST"])

@@ -2,30 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import Http404, HttpResponse, QueryDict
-from django.urls import reverse
-from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger.plan_progress import steps_that_free
-from witnessmark.shop.pages.bench import forms, tools
+from witnessmark.shop.pages.bench import forms, mending, tools, walls
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
     beyond,
     bottles,
-    mending,
     releasing,
     staff,
     undoing,
     waiting,
-    walls,
 )
 from witnessmark.shop.work.cards import (
     Card,
@@ -133,13 +128,6 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     )
 
 
-def address(work: Work, card: str = "", kept: Mapping[str, str] | None = None) -> str:
-    """The bench, at a card; `kept`: the wrench chosen on it."""
-    path = reverse("bench", args=[work.visit.pk])
-    query = ({"card": card} if card else {}) | dict(kept or {})
-    return f"{path}?{urlencode(query)}" if query else path
-
-
 # ---------------------------------------------------------------- parts
 
 
@@ -154,7 +142,7 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
     return replace(alone, warnings=tuple(not_ready(work, alone)))
 
 
-def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.Group]:
+def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.FastenerGroup]:
     said = more.get("typed") or request.GET.dict()
     return tools.groups(shelf(request.desk.shop), card, said, more.get("problem", {}))
 

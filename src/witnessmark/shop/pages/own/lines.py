@@ -10,12 +10,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop import store
-from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.own.forms import LineForm
 from witnessmark.shop.responses import done, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.lines import written
-from witnessmark.shop.work.visit import Work, work_of
+from witnessmark.shop.work.visit import Work, bench_address, work_of
 
 GONE = "That line was struck out before."
 
@@ -56,7 +55,7 @@ def strike(request: DeskRequest, visit: UUID) -> HttpResponse:
     if own is None or name not in work.state.lines:
         messages.error(request, GONE)
     elif name in work.state.agreed:
-        words = f"“{work.jobs[name].text}” is agreed meanwhile: have the owner’s no, or do it."
+        words = f"“{work.jobs[name].text}” is agreed meanwhile: get the owner’s no, or do it."
         messages.error(request, words)
     else:
         acts = [("corrected", {"entry": own.entry, "why": "struck out"})]
@@ -65,4 +64,4 @@ def strike(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 
 def _back(work: Work, card: str, *, bench: bool) -> str:
-    return address(work, card) if bench else reverse("price", args=[work.visit.pk])
+    return bench_address(work, card) if bench else reverse("price", args=[work.visit.pk])

@@ -12,9 +12,9 @@ from django.forms.formsets import BaseFormSet
 
 from witnessmark.money import MoneyError, exponent, read_amount
 from witnessmark.money.rates import Kind
+from witnessmark.shop.fields import MoneyField, PercentField, plain
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, SheetModelForm
 from witnessmark.shop.models import Shop
-from witnessmark.shop.pages.settings.fields import MoneyField, PercentField, plain
 
 KINDS: dict[str, str] = {
     "labour": "Labour",

@@ -12,16 +12,15 @@ from django.views.decorators.http import require_http_methods
 
 from witnessmark.money import exponent
 from witnessmark.shop.models import Member, PartPrice, StockPack
-from witnessmark.shop.pages.settings.fields import shop_read_now
 from witnessmark.shop.pages.settings.forms import MoneyForm, ShopForm, TaxRows, tax_rows
 from witnessmark.shop.pages.settings.prices import lacking
 from witnessmark.shop.responses import back_or, done, show
-from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.scope import Desk, DeskRequest, shop_read_now
 from witnessmark.shop.work.wrenches import shelf, to_mind
 
 CURRENCY_CHANGED = (
-    "The currency is another now. Prices of parts and packs stand as the numbers they were: "
-    "look through them."
+    "The currency was changed. Prices of parts, bottles and cans keep their old numbers: "
+    "check them."
 )
 NO_USUAL_TAX = "Tax rates are entered, and the usual rate is “no tax”: estimates carry no tax."
 

@@ -9,10 +9,9 @@ from django.utils import timezone
 
 from witnessmark import units
 from witnessmark.fluids.waste import STREAMS, families_of, why_not_into
+from witnessmark.shop.fields import BaseField, DayInput
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, SheetModelForm
 from witnessmark.shop.models import WasteContainer, WasteMove
-from witnessmark.shop.pages.arrival.forms import DayInput
-from witnessmark.shop.pages.settings.fields import BaseField
 from witnessmark.shop.work.waste import level_of
 
 
@@ -116,9 +115,7 @@ class CollectedForm(MoveForm):
             )
         if amount.value > self.inside + 1e-9:
             is_in = units.show(self.inside, "volume", unit="L")
-            raise forms.ValidationError(
-                f"{is_in} went in. Write down first what was put in beside that."
-            )
+            raise forms.ValidationError(f"{is_in} went in. First enter what else was put in.")
         return amount
 
 

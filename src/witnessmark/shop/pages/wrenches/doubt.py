@@ -44,7 +44,7 @@ def table(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
     return as_table(f"wrench-{found.event.on:%Y-%m-%d}", COLUMNS, rows)
 
 
-def _cells(group: recalls.Group, one: recalls.InDoubt) -> Iterable[str]:
+def _cells(group: recalls.MachineInDoubt, one: recalls.InDoubt) -> Iterable[str]:
     owner, mark = group.machine.owner, one.mark
     yield from (str(group.machine), group.machine.plate)
     yield from ((owner.name, owner.phone) if owner else ("", ""))
@@ -64,7 +64,7 @@ def _found(request: DeskRequest, key: UUID) -> recalls.FoundWrong:
     event = request.desk.get(WrenchEvent, key, "wrench")
     found = recalls.found_wrong(request.desk, on_shelf(request.desk, event.wrench), event)
     if found is None:
-        raise BadRequest("this check did not find the wrench wrong")
+        raise BadRequest("this check did not find the wrench off")
     return found
 
 
