@@ -13,7 +13,7 @@ from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, SheetM
 from witnessmark.shop.models import WasteContainer, WasteMove
 from witnessmark.shop.pages.arrival.forms import DayInput
 from witnessmark.shop.pages.settings.fields import BaseField
-from witnessmark.shop.work.waste import level_of
+from witnessmark.shop.work.waste import HAIR_ML, level_of
 
 
 class ContainerForm(SheetModelForm):
@@ -114,7 +114,7 @@ class CollectedForm(MoveForm):
             return units.Amount(
                 self.inside, amount.unit, amount.text, amount.quantity, amount.understood
             )
-        if amount.value > self.inside + 1e-9:
+        if amount.value > self.inside + HAIR_ML:
             is_in = units.show(self.inside, "volume", unit="L")
             raise forms.ValidationError(
                 f"{is_in} went in. Write down first what was put in beside that."
