@@ -101,7 +101,7 @@ def test_it_is_kept_on_ones_word_alone_and_nothing_typed_is_lost(at_tablet, stor
         assert faults(page) == []
     assert value_of(stored, "front_caliper_torque") is None
 
-    look.get_by_label("It is right all the same, because").fill("read twice; a special bolt")
+    look.get_by_label("It is right anyway, because").fill("read twice; a special bolt")
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", name="Orlo 90")).to_be_visible()
     assert value_of(stored, "front_caliper_torque") == "330 N·m"

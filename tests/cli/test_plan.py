@@ -22,7 +22,7 @@ def test_the_plan_of_a_book_says_what_each_access_step_is_for():
     assert got.exit_code == 0
     [off] = [line for line in got.stdout.splitlines() if "Take the rear wheel off" in line]
     assert off.rstrip().endswith("Change the rear tyre")
-    assert "Over after 47 min" in got.stdout
+    assert "Ready in 47 min" in got.stdout
     assert "Proven: no order finishes sooner" in got.stdout
     assert "Nothing is saved by doing them together" in got.stdout
 
@@ -64,7 +64,7 @@ def test_the_plan_of_a_visit_by_its_number_and_by_its_address(visit):
         got = run("--visit", key)
         assert got.exit_code == 0
         assert "Visit 1: Brannock T9 12-QX-81" in got.stdout
-        assert "Over after 47 min" in got.stdout
+        assert "Ready in 47 min" in got.stdout
 
 
 def test_a_visit_that_is_not_there_is_refused(visit):

@@ -106,7 +106,7 @@ def test_what_is_missing_is_named():
             "Fork, filling: figure missing, so how much is needed is not known",
         ),
         Missing("part", "ring", "Sealing ring: 1 piece missing"),
-        Missing("fluid", "gear", "Gear oil: 180 mL needed, and no pack of it is listed"),
+        Missing("fluid", "gear", "Gear oil: 180 mL needed, and no bottle or can of it is listed"),
     )
     assert found.fluids[0].whole is False
 

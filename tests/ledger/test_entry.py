@@ -59,7 +59,7 @@ def test_nobody_records_an_override_for_somebody_else():
     (error,) = refused.value
     assert (error.place, error.expected) == (
         "overridden.person",
-        "whoever lets it through records it",
+        "whoever signs it off as is records it",
     )
 
     own = compose("overridden", said | {"person": ANN}, **MADE)

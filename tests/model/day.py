@@ -92,14 +92,12 @@ class Day(Acts):
                 return True
         if self._once(tried, "card in hand") and self.work_card(first, page):
             return True
-        if not any(one.kind in ENDS for one in offers(page, self.book)):
-            for person in self.people:
-                if self._at_hand_back(person, tried):
-                    return True
+        if any(self._at_hand_back(person, tried) for person in self.people):
+            return True
         for address in cards(page) + cards(self.look(first, self.at("handback/"))):
             if self._once(tried, address) and self.work_card(first, self.look(first, address)):
                 return True
-        return any(self._at_hand_back(person, tried) for person in self.people)
+        return False
 
     def _at_hand_back(self, person: Browser, tried: set[str]) -> bool:
         page = self.look(person, self.at("handback/"))

@@ -81,7 +81,7 @@ def _card_offers(form: Form, page: Page, book: Book) -> list[Offer]:
         if not button.name or button.disabled:
             continue
         kind = {"tight": "mark", "done": "done"}.get(button.name, button.name)
-        if button.label.startswith("Begin the wait"):
+        if button.label.startswith("Start the wait"):
             kind = "begin"
         found.append(Offer(kind, form, button, card, along))
     return found

@@ -133,7 +133,7 @@ def test_off_the_lift_with_loose_bolts_and_a_soft_brake_takes_a_reason_that_is_p
     held = tap(tab, visit, "off_lift")
     assert held.status_code == 422
     for said in ("Not to be set on its wheels: 2 things are open.", "Rear wheel bolts, 1, 2, 3, 4, 5",
-                 "Front brake: lever pumped firm", "Do it all the same, because"):  # fmt: skip
+                 "Front brake: lever pumped firm", "Do it anyway, because"):  # fmt: skip
         assert said in words(held)
     assert kinds(visit)[-1] == "done"
 
@@ -280,7 +280,7 @@ def test_a_lever_that_is_to_be_held_proves_nothing_when_the_holding_begins(tab, 
     put(desk, visit, *done("brake_fluid/flush_front"))
     old = tap(tab, visit, step, waits="over")
     assert (old.status_code, kinds(visit)[-1]) == (422, "done")
-    assert "That wait does not stand any more" in words(old)
+    assert "That wait no longer counts" in words(old)
     put(desk, visit, ("wait_begun", {"step": step, "minutes": 0.0001}))
     old = tap(tab, visit, step, waits="begin")
     assert (old.status_code, dry in read(visit).state.items) == (422, True)

@@ -325,7 +325,7 @@ def test_one_tap_is_taken_back_as_one_and_says_what_it_takes_back(mara, visit):
     told = mara.post(bench(visit, "undo/"), old | fresh)
     assert told.status_code == 409
     assert "taken back: done: Change the tyre (Mara, " in text_of(told)
-    assert "Record it all the same" not in text_of(told)
+    assert "Record it anyway" not in text_of(told)
     part = old | fresh | {"entry": old["entry"][:1]}
     assert mara.post(bench(visit, "undo/"), part).status_code == 409
     assert [kind for kind, _ in said(visit)] == ["read", "done", "corrected", "corrected"]

@@ -150,7 +150,7 @@ def test_the_keyboard_reaches_work_first_and_leaves_the_menu_by_escape(
     sign_in(page, technician)
     page.goto(live_server.url)
     page.keyboard.press("Tab")
-    expect(page.get_by_role("link", name="To the work")).to_be_focused()
+    expect(page.get_by_role("link", name="Skip to the main part")).to_be_focused()
     page.get_by_text("Menu").click()
     expect(page.get_by_role("button", name="Sign out")).to_be_visible()
     page.keyboard.press("Escape")

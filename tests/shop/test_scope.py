@@ -110,7 +110,7 @@ def a_row_of_everything(desk, visit) -> Rows:
             note="Secret drum",
         ),
         ShimStock(shop=shop, kind="Secret shims", size_um=2300),
-        Receipt(shop=shop, visit=visit, member=desk.member, form="a" * 64, to="/", said="Kept."),
+        Receipt(shop=shop, visit=visit, member=desk.member, form="a" * 64, to="/", said="Saved."),
         PhotoKept(shop=shop, sha256="a" * 64, media_type="image/jpeg", width=1, height=1),
         LastDoneKnown(shop=shop, machine=machine, job="tyre", known="word", source="secret source"),
     ):

@@ -120,7 +120,7 @@ def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tou
 def test_single_steps_list_what_changes_what_stands_in_the_way(tab, desk, tourer):
     did(desk, tourer, "onto_lift", "onto_centre_stand", "brake_wear/front")
     said = words(tab.get(bench(tourer)))
-    assert "Pump the front lever firm" in said.partition("Single steps and what was done")[2]
+    assert "Pump the front lever firm" in said.partition("Other steps, and what is done")[2]
 
 
 @pytest.fixture
@@ -168,4 +168,4 @@ def test_what_was_opened_again_before_a_ride_comes_back_in_the_order_offered(tab
 
 def test_a_card_done_before_says_that_its_tap_begins_a_wait(tab, desk, flushed):
     did(desk, flushed, "brake_fluid/hold")
-    assert "Begin the wait again" in words(tab.get(f"{bench(flushed)}?card=brake_fluid/hold"))
+    assert "Start the wait again" in words(tab.get(f"{bench(flushed)}?card=brake_fluid/hold"))

@@ -274,7 +274,7 @@ def _print(made: Plan) -> None:
     finish, attended = answer.finish_minutes or 0, answer.attended_minutes or 0
     _say(
         out,
-        f"Over after {lasting(finish)}, {lasting(attended)} of it work of hands. {proof(answer)}",
+        f"Ready in {lasting(finish)}, {lasting(attended)} of it labour. {proof(answer)}",
     )
     for words in told_in_words(book, made.told):
         _say(out, words)

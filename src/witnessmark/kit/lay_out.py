@@ -180,7 +180,11 @@ def _missing(
 
 def _missing_fluid(need: FluidNeed) -> Iterator[Missing]:
     if need.packs is None and need.volume_ml:
-        none = "every bottle on the shelf is refused" if need.refused else "no pack of it is listed"
+        none = (
+            "every bottle on the shelf is refused"
+            if need.refused
+            else "no bottle or can of it is listed"
+        )
         words = f"{need.text}: {show(need.volume_ml, 'volume')} needed, and {none}"
         yield Missing("fluid", need.fluid, words)
     for each in need.packs or ():

@@ -169,7 +169,7 @@ def compose(
     ):  # entries from before this rule are still read
         problem = "names another person than who records it"
         raise EntryErrors(
-            [EntryError(f"{kind}.person", problem, "whoever lets it through records it")]
+            [EntryError(f"{kind}.person", problem, "whoever signs it off as is records it")]
         )
     raw = {
         "id": entry_id,

@@ -90,7 +90,7 @@ def in_words(item: OpenItem) -> str:
     if item.closed_by:
         parts.append("card: " + ", ".join(item.closed_by))
     if item.override:
-        parts.append("what was let through does not reach this: it needs a signed paper")
+        parts.append("the sign-off does not cover this: it needs a signed paper")
     return "; ".join(parts)
 
 

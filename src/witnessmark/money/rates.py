@@ -52,7 +52,7 @@ class Rates(FrozenModel):
     before the price of packs. The labour of a line is ``flat`` for a job that has such a price (minor
     units), else by its minutes, rounded to a multiple of ``labour_step`` (0: to the minor unit), and
     at least ``labour_minimum``. Fluids are charged by the volume used, at the price of the packs
-    opened, or by whole packs opened.
+    opened, or by whole bottles and cans opened.
     """
 
     currency: Currency

@@ -118,7 +118,9 @@ def _upright(content: bytes, name: str) -> Image.Image:
     except PhotoError:
         raise
     except Exception as error:  # whatever a decoder makes of bytes that are no picture
-        raise PhotoError(name, "the picture is damaged", "take it again or send it anew") from error
+        raise PhotoError(
+            name, "the picture is damaged", "take it again or send it again"
+        ) from error
     image.thumbnail((LONGEST_PX, LONGEST_PX))
     return image
 

@@ -28,8 +28,8 @@ from witnessmark.shop.work.meanwhile import ChangedMeanwhileError
 from witnessmark.shop.work.visit import read
 
 CLASH = (
-    "This form had been stored before with other content. What you sent now was kept apart and "
-    "counts for nothing; enter it again if it should."
+    "This form had been stored before with other content. What you sent now is stored but "
+    "does not count. If it should count, enter it again."
 )
 NOT_SAID = {"csrfmiddlewaretoken", "entry_id", "seen"}  # fields that are no content
 # What a form names for the program: ids of rows, of the book, of items, hashes.

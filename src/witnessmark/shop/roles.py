@@ -148,7 +148,7 @@ GATES = {"road test": TECHNICIAN, "hand-back": TECHNICIAN}  # who answers for th
 class RefusedError(PermissionDenied):
     """Something that the person's role may not do; `least`: from which role on it may be done."""
 
-    def __init__(self, least: str, problem: str = "This is not yours to do.") -> None:
+    def __init__(self, least: str, problem: str = "You may not do this.") -> None:
         super().__init__(problem)
         self.least, self.problem = least, problem
 
@@ -177,7 +177,7 @@ def refuse_entry(
     """Raise RefusedError unless the role may write this; `of`: kind and body of the entry it corrects."""
     least = max((least_for(*one) for one in ((kind, body), of) if one), key=RANK.__getitem__)
     if RANK[role] < RANK[least]:
-        raise RefusedError(least, "This is not yours to write down.")
+        raise RefusedError(least, "You may not record this.")
 
 
 def may_take_back(by: Member, kind: str, body: Mapping[str, Any], author: Member | None) -> bool:

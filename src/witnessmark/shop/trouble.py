@@ -25,23 +25,23 @@ class Trouble:
 DISK_FULL = Trouble(
     507,
     "The disk is full: nothing of this was stored.",
-    "Go back: what you typed still stands there. Make room on the disk of the store, then send it again.",
+    "Go back: what you typed is still there. Make room on the disk of the store, then send it again.",
 )
 CANNOT_WRITE = Trouble(
     503,
     "The store can only be read: nothing of this was stored.",
-    "Go back: what you typed still stands there. "
-    "Whoever runs the store gives it back the right to write its files; then send it again.",
+    "Go back: what you typed is still there. "
+    "Whoever runs the store must give it the right to write its files again; then send it again.",
 )
 LOCKED = Trouble(
     503,
     "The store is busy with something else: nothing of this was stored.",
-    "Go back: what you typed still stands there. Send it again in a minute.",
+    "Go back: what you typed is still there. Send it again in a minute.",
 )
 UNREACHABLE = Trouble(
     503,
     "The database does not answer: nothing of this was stored.",
-    "Go back: what you typed still stands there. Once the database and its disk are well, send it again.",
+    "Go back: what you typed is still there. Once the database and its disk work again, send it again.",
 )
 
 OF_THE_SYSTEM = {

@@ -75,7 +75,7 @@ class Overridden(Body):
 
     def in_words(self, table: Table) -> str:
         """See `Body.in_words`."""
-        return f"let through: {items_words([self.item], table)}, {self.reason} ({self.paper})"
+        return f"signed off as is: {items_words([self.item], table)}, {self.reason} ({self.paper})"
 
     def about(self) -> list[Subject]:
         """See `Body.about`."""

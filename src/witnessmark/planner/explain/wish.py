@@ -23,7 +23,7 @@ class WishError(WitnessError):
 
 @dataclass(frozen=True)
 class Wish:
-    """What is wished of the order.
+    """What should change of the order.
 
     ``first``: nothing else is begun until this job is over, but what it rests on. ``before``: nothing of
     ``than`` is begun until this job is over. ``ready``: the job, or all where it is empty, is over by ``minute``.

@@ -242,7 +242,7 @@ def _compared(minutes: float, more: str, less: str) -> str:
 
 
 def moment_in_words(moment: LastMoment, step: str, at: Clock = clock) -> str:
-    """Until when an answer is in time, and what it costs after. ``step``: the words of the step that begins then."""
+    """Latest time for each answer, and what it costs after. ``step``: the words of the step that begins then."""
     sure = "" if moment.proven else " An estimate: not every order behind it was proven."
     if moment.before is None:
         return f"A yes is in time until the work is finished; it takes no more labour then.{sure}"

@@ -44,7 +44,7 @@ class Migration(migrations.Migration):
                 ('tax_rates', models.JSONField(blank=True, default=dict)),
                 ('usual_tax', models.CharField(blank=True, max_length=40)),
                 ('taxed', models.JSONField(blank=True, default=dict)),
-                ('fluids', models.CharField(choices=[('by volume', 'by the volume used'), ('by opened packs', 'by whole packs opened')], default='by volume', max_length=20, verbose_name='fluids are charged')),
+                ('fluids', models.CharField(choices=[('by volume', 'by the volume used'), ('by opened packs', 'by whole bottles and cans opened')], default='by volume', max_length=20, verbose_name='fluids are charged')),
                 ('consumables', models.CharField(choices=[('none', 'not charged'), ('percent of labour', 'percent of labour'), ('percent of parts', 'percent of parts'), ('per visit', 'an amount per visit')], default='none', max_length=20)),
                 ('consumables_amount', models.DecimalField(decimal_places=4, default=0, max_digits=12, validators=[django.core.validators.MinValueValidator(0)])),
                 ('disposal', models.CharField(choices=[('none', 'not charged'), ('per litre', 'an amount per litre drained'), ('per fluid', 'an amount per fluid drained')], default='none', max_length=20)),

@@ -32,7 +32,7 @@ class Shop(Recorded):
 
     class Fluids(models.TextChoices):
         VOLUME = "by volume", "by the volume used"
-        PACKS = "by opened packs", "by whole packs opened"
+        PACKS = "by opened packs", "by whole bottles and cans opened"
 
     class Consumables(models.TextChoices):
         NONE = "none", "not charged"

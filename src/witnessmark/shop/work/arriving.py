@@ -151,7 +151,7 @@ def again(
 def pin(work: Work, book: StoredBook) -> list[store.EntryDraft]:
     """The entry that pins a book's current revision. Raises ArrivalError once jobs were taken on."""
     if work.state.taken:
-        problem = "jobs were taken on by the book that is pinned"
+        problem = "jobs were booked by the book that is pinned"
         raise ArrivalError("book", problem, "the visit keeps it; the next one pins the newer")
     return [("book_pinned", {"revision": book.current.sha256})]
 

@@ -80,7 +80,7 @@ def _no_plan(made: Planned) -> MoneyError:
     problem = "no order of work was found in the time the planner takes"
     if made.answer.status == "impossible":
         problem = "there is no order in which all of this can be done"
-    return MoneyError("plan", problem, "look at the order of work, or take on less")
+    return MoneyError("plan", problem, "look at the order of work, or book less")
 
 
 def _without_plan(work: Work, extra: Sequence[ExtraLine]) -> Priced:

@@ -8,7 +8,7 @@ from witnessmark.book.plausible import look_at
 from witnessmark.errors import WitnessError
 from witnessmark.shop.store import EntryDraft
 
-VOUCH = "It is right all the same, because"
+VOUCH = "It is right anyway, because"
 
 
 class DoubtError(WitnessError):
@@ -27,7 +27,7 @@ def figure_set(book: Book, name: str, value: str, source: str, vouched: str = ""
     look = look_at(book, name, text=value)
     doubtful = look is not None and look.doubtful
     if look is not None and doubtful and not vouched:
-        expected = "nothing is kept yet: correct it, or say below why it is right"
+        expected = "nothing is saved yet: correct it, or say below why it is right"
         raise DoubtError("value", look.words.rstrip("."), expected)
     said = {"figure": name, "value": value, "source": source, "was": figure.value or ""}
     return "figure_set", said | ({"vouched": vouched} if doubtful else {})

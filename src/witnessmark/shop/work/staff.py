@@ -31,7 +31,7 @@ def who_may(desk: Desk, least: str) -> str:
     """In words, who has at least this role. Example: ``Mara may (head of the shop).``"""
     able = [one for one in at_work(desk) if roles.RANK[one.role] >= roles.RANK[least]]
     named = [f"{one} ({one.get_role_display()})" for one in able]
-    return f"{_either(named)} may." if named else "Nobody of this shop may."
+    return f"{_either(named)} may." if named else "Nobody in this shop may."
 
 
 def is_taken(username: str) -> bool:
@@ -121,7 +121,7 @@ def refuse_take_back(desk: Desk, entries: Iterable[Entry], keys: Iterable[str]) 
     """Raise RefusedError unless the person at the desk may take all these entries back."""
     if not may_take_back(desk, entries).issuperset(keys):
         least = roles.TECHNICIAN if desk.member.role == roles.HELPER else roles.HEAD
-        raise roles.RefusedError(least, "This is not yours to take back.")
+        raise roles.RefusedError(least, "You may not take this back.")
 
 
 def _not_the_last_head(desk: Desk, member: Member) -> None:

@@ -103,7 +103,7 @@ class ArrivalForm(SheetForm):
     owner_said = _long("What the owner says was done", OF_NOBODY)
     may_ride = _yes_no("May we ride it?")
     old_parts_back = _yes_no("Old parts back?")
-    else_seen = forms.CharField(label="Else seen", required=False, max_length=1000)
+    else_seen = forms.CharField(label="Also seen", required=False, max_length=1000)
     photos = forms.Field(
         label="Take or choose",
         required=False,

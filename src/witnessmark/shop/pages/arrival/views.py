@@ -175,7 +175,7 @@ def _not_to_be_ridden(said: Arrived | None) -> str:
 def facts(said: Arrived) -> list[tuple[str, str]]:
     """What was written at arrival, name and words; what was not said is left out."""
     look = [
-        (LOOKS[name].text if name in LOOKS else "Else seen", text)
+        (LOOKS[name].text if name in LOOKS else "Also seen", text)
         for name, text in said.look.items()
         if name not in TYRES
     ]

@@ -25,8 +25,8 @@ class BackupForm(SheetModelForm):
     class Meta:
         model = Shop
         fields = ("backup_days",)
-        labels = {"backup_days": "Told on Today when the last backup is older than so many days"}
-        help_texts = {"backup_days": "0: never told."}
+        labels = {"backup_days": "Days after the last backup before Today reminds you"}
+        help_texts = {"backup_days": "0: no reminder."}
 
 
 @require_http_methods(["GET", "POST"])

@@ -80,4 +80,4 @@ def _why(work: Work, name: str) -> str:
         return f"({job}) was left out, and nothing else leads on"
     if name in work.state.done:
         return f"({job}) is to be done again: nothing else leads on"
-    return f"of “{job}” is needed on the way, though that job is not taken on"
+    return f"of “{job}” is needed on the way, though that job is not booked"

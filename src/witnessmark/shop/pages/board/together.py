@@ -94,7 +94,7 @@ def _jobs(work: Work) -> tuple[tuple[str, ...], str]:
     if work.state.book is None:
         return (), "no service book is pinned to it"
     if not work.state.taken:
-        return (), "nothing is taken on"
+        return (), "nothing is booked"
     jobs = to_do(work)
     if not jobs:
         return (), "nothing is agreed"

@@ -180,10 +180,10 @@ class FiguresForm(SheetForm):
         if doubted is None:
             said[f"vouched-{name}"] = ""
         elif changed and not word:
-            again = "Nothing is kept yet: correct it, or say below why it is right."
+            again = "Nothing is saved yet: correct it, or say below why it is right."
             self.add_error(f"{doubted.key}-{name}", f"{doubted.words} {again}")
         elif changed and word == figure.vouched:
-            self.add_error(f"vouched-{name}", "That was said of another value; say it anew.")
+            self.add_error(f"vouched-{name}", "That was said of another value; say it again.")
 
 
 @require_GET

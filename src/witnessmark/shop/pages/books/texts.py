@@ -88,9 +88,7 @@ class TextForm(SheetForm):
         widget=forms.Textarea({"rows": 24, "spellcheck": "false", "autocapitalize": "off"}),
     )
     shown = forms.CharField(widget=forms.HiddenInput, required=False)
-    replace = forms.BooleanField(
-        label="Put it in the place of the book of that name", required=False
-    )
+    replace = forms.BooleanField(label="Replace the book of that name", required=False)
 
     def __init__(
         self, *args: Any, desk: Desk, stored: StoredBook | None = None, **kwargs: Any
@@ -127,7 +125,7 @@ class TextForm(SheetForm):
         try:
             return file.read().decode("utf-8-sig").replace("\r\n", "\n")
         except UnicodeDecodeError:
-            self.add_error("file", f"{file.name} is no text in UTF-8; save it as UTF-8.")
+            self.add_error("file", f"{file.name} is not text in UTF-8; save it as UTF-8.")
             return str(self.data.get(self.add_prefix("text"), ""))
 
     def _one_of_its_name(self, book: Book) -> None:
@@ -141,7 +139,7 @@ class TextForm(SheetForm):
         if self.stored is None:
             self.known = self.desk.all(StoredBook).filter(name=book.name).exists()
             if self.known and not self.cleaned_data.get("replace"):
-                problem = f"A book named “{book.name}” is here already. Tick below to put this in its place."
+                problem = f"A book named “{book.name}” is here already. Tick below to replace it."
                 raise forms.ValidationError(problem)
 
 
@@ -156,7 +154,7 @@ def new(request: DeskRequest) -> HttpResponse:
         except BookErrors as errors:
             form.add_error(None, in_words(errors))
         else:
-            said = "Started. Now fill in what the manual of this machine says."
+            said = "Started. Now fill in what this machine’s manual says."
             return done(request, "book-figures", stored.pk, said=said)
     return show(request, "books/new.html", {"form": form})
 
@@ -200,7 +198,7 @@ def _still(form: TextForm, stored: StoredBook) -> bool:
     form.data = _with(form.data, form.add_prefix("shown"), stored.current.sha256)
     form.add_error(
         None,
-        "Somebody changed this book meanwhile. Compare with it; to put yours in its place, keep it again.",
+        "Somebody changed this book meanwhile. Compare with it; to replace it by yours, save it again.",
     )
     return False
 

@@ -45,7 +45,7 @@ class SignInForm(AuthenticationForm):
     use_required_attribute = False
     error_messages = {
         "invalid_login": "Name or password is not right; capitals count in both.",
-        "inactive": "This sign-in was closed; ask who runs the shop.",
+        "inactive": "This sign-in was closed; ask the head of the shop.",
     }
 
     def get_invalid_login_error(self) -> ValidationError:
@@ -131,13 +131,13 @@ def not_allowed(request: HttpRequest, exception: Exception | None = None) -> Htt
     if isinstance(exception, RefusedError):
         who = staff.who_may(request.desk, exception.least)  # type: ignore[attr-defined]
         return _fault(request, 403, exception.problem, f"{who} Nothing was stored.")
-    return _fault(request, 403, str(exception) or "This is not yours to open.",
-                  "Whoever runs the shop can let you in again; what you had stored stays.")  # fmt: skip
+    return _fault(request, 403, str(exception) or "You may not open this page.",
+                  "The head of the shop can let you in again; what you had stored stays.")  # fmt: skip
 
 
 def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     """404: nothing here, or another shop's."""
-    return _fault(request, 404, "Nothing stands at this address.",
+    return _fault(request, 404, "There is no page at this address.",
                   "It may have been mistyped, or belong to another shop.")  # fmt: skip
 
 
@@ -163,7 +163,7 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
         if answer is not None:
             return answer
     return _fault(request, 403, "This form is older than your sign-in; nothing was stored.",
-                  "Go back: what you typed still stands there. Load the page again, then send it.")  # fmt: skip
+                  "Go back: what you typed is still there. Load the page again, then send it.")  # fmt: skip
 
 
 def _sent_again(request: HttpRequest) -> HttpResponse | None:

@@ -25,7 +25,7 @@ def machine(request: DeskRequest, machine: UUID) -> HttpResponse:
     form = MachineEditForm(request.POST or None, instance=row, desk=request.desk)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "machine", row.pk, said="Kept.")
+        return done(request, "machine", row.pk, said="Saved.")
     about = request.desk.get(Machine, machine, "owner")
     return show(request, "machine/edit.html", {"form": form, "machine": about})
 
@@ -39,7 +39,7 @@ def owner(request: DeskRequest, owner: UUID) -> HttpResponse:
     form = OwnerEditForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return _back(request, row, "Kept.")
+        return _back(request, row, "Saved.")
     machines = request.desk.all(Machine).filter(owner=row)
     return show(request, "machine/owner.html", {"form": form, "owner": row, "machines": machines})
 

@@ -13,7 +13,7 @@ from witnessmark.planner import Kind, Wish, WishError
 from witnessmark.shop.forms import SheetForm
 
 KINDS: dict[Kind, str] = {
-    "first": "first of all",
+    "first": "first",
     "before": "before another job",
     "ready": "ready by a time",
     "by": "done by somebody",
@@ -24,7 +24,7 @@ class WishForm(SheetForm):
     """Which job, and what is wished of it."""
 
     job = forms.ChoiceField(label="Which job", required=False)
-    kind = forms.ChoiceField(label="What is wished", choices=list(KINDS.items()))
+    kind = forms.ChoiceField(label="What should change", choices=list(KINDS.items()))
     than = forms.ChoiceField(label="Before which job", required=False)
     time = forms.TimeField(
         label="Ready by",
@@ -61,7 +61,7 @@ class WishForm(SheetForm):
         said = super().clean() or {}
         kind = said.get("kind")
         if kind and kind != "ready" and not said.get("job"):
-            self.add_error("job", "Choose the job the wish is for.")
+            self.add_error("job", "Choose the job to change.")
         if kind == "before" and said.get("than") in {"", said.get("job")}:
             self.add_error("than", "Choose another job that it should come before.")
         if kind == "ready" and "time" not in self.errors and self._minute(said) <= 0:

@@ -55,7 +55,7 @@ def strike(request: DeskRequest, visit: UUID) -> HttpResponse:
     if own is None or name not in work.state.lines:
         messages.error(request, GONE)
     elif name in work.state.agreed:
-        words = f"“{work.jobs[name].text}” is agreed meanwhile: have the owner’s no, or do it."
+        words = f"“{work.jobs[name].text}” is agreed meanwhile: get the owner’s no, or do it."
         messages.error(request, words)
     else:
         acts = [("corrected", {"entry": own.entry, "why": "struck out"})]

@@ -42,7 +42,7 @@ def offer(request: DeskRequest, visit: UUID) -> HttpResponse:
         return page(
             request,
             totals,
-            problem="Something has no price yet: nothing is offered before it has.",
+            problem="Something has no price yet: nothing can be offered until it has.",
         )
     acts = list(_offered(totals.work, totals))
     return recorded(

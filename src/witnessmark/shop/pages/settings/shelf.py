@@ -24,12 +24,12 @@ class PackForm(SheetModelForm):
 
     holds = forms.ChoiceField(label="What is in it")
     size_ml = BaseField("volume", label="Size", help_text="With its unit: 1 L, 500 ml.")
-    price_minor = MoneyField(label="Price of a pack, without tax", required=False)
+    price_minor = MoneyField(label="Price of a bottle or can, without tax", required=False)
 
     class Meta:
         model = StockPack
         fields = ("name", "grade", "rating", "size_ml", "price_minor", "in_stock")
-        labels = {"name": "Name on the shelf", "in_stock": "Packs on the shelf"}
+        labels = {"name": "Name on the shelf", "in_stock": "Bottles or cans on the shelf"}
         help_texts = {
             "in_stock": "Empty: not counted.",
             "grade": "As printed: SAE 10W-40, DOT 4.",
@@ -60,7 +60,7 @@ class PackForm(SheetModelForm):
         """Whole millilitres."""
         size = round(self.cleaned_data["size_ml"])
         if size < 1:
-            raise forms.ValidationError("Less than a millilitre is no pack.")
+            raise forms.ValidationError("Write a size of at least one millilitre.")
         return size
 
     def save(self, commit: bool = True) -> Any:  # noqa: FBT001, FBT002 - Django's signature
@@ -101,7 +101,7 @@ def packs(request: DeskRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def new_pack(request: DeskRequest) -> HttpResponse:
     """Another pack."""
-    return _pack(request, request.desk.new(StockPack), "A pack")
+    return _pack(request, request.desk.new(StockPack), "A bottle or can")
 
 
 @require_http_methods(["GET", "POST"])

@@ -130,7 +130,7 @@ def retire(request: DeskRequest, member: UUID) -> HttpResponse:
             problem = in_words(error)
         else:
             return done(
-                request, "settings", said=f"{row} may sign in no more. What {row} did stays."
+                request, "settings", said=f"{row} can no longer sign in. What {row} did stays."
             )
     context = {"person": row, "planned": staff.planned_with(request.desk, row), "problem": problem}
     return show(request, "settings/retire.html", context, faulty=bool(problem))
@@ -146,7 +146,10 @@ def password(request: DeskRequest, member: UUID) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         staff.give_password(row, form.cleaned_data["password"])
         return done(
-            request, "person", row.pk, said=f"{row} has a new password, and signs in anew with it."
+            request,
+            "person",
+            row.pk,
+            said=f"{row} has a new password, and must sign in again with it.",
         )
     return show(
         request, "settings/password.html", {"form": form, "title": f"New password for {row}"}
@@ -167,7 +170,7 @@ def own(request: DeskRequest) -> HttpResponse:
 
 @require_GET
 def changes(request: DeskRequest) -> HttpResponse:
-    """What was changed of prices, rules, people, wrenches and books; and who was refused at the door."""
+    """What was changed of prices, rules, people, wrenches and books; and which sign-ins were refused."""
     rows = request.desk.all(ChangeKept).select_related("by__user")
     names = {m.user.get_username(): str(m) for m in request.desk.all(Member).select_related("user")}
     page = Paginator(rows, CHANGES_A_PAGE).get_page(request.GET.get("page"))

@@ -19,8 +19,8 @@ from witnessmark.shop.scope import Desk, DeskRequest, shop_read_now
 from witnessmark.shop.work.wrenches import shelf, to_mind
 
 CURRENCY_CHANGED = (
-    "The currency is another now. Prices of parts and packs stand as the numbers they were: "
-    "look through them."
+    "The currency was changed. Prices of parts, bottles and cans keep their old numbers: "
+    "check them."
 )
 NO_USUAL_TAX = "Tax rates are entered, and the usual rate is “no tax”: estimates carry no tax."
 

@@ -34,7 +34,7 @@ def _steps(desk: Desk) -> Iterator[NextStep]:
     if desk.all(Visit).exists():
         return
     if not shop.tax_rates and desk.may("settings-money"):
-        yield _step("Which tax falls on the work?", "Enter the rate", "settings-money", "taxes")
+        yield _step("Which tax applies to the work?", "Enter the rate", "settings-money", "taxes")
     if not desk.all(StoredBook).exists() and desk.may("book-new"):
         yield _step(
             "No service book is here: it says what is due, and in which order.",

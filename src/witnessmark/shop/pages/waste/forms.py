@@ -115,9 +115,7 @@ class CollectedForm(MoveForm):
             )
         if amount.value > self.inside + 1e-9:
             is_in = units.show(self.inside, "volume", unit="L")
-            raise forms.ValidationError(
-                f"{is_in} went in. Write down first what was put in beside that."
-            )
+            raise forms.ValidationError(f"{is_in} went in. First enter what else was put in.")
         return amount
 
 

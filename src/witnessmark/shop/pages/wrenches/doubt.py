@@ -64,7 +64,7 @@ def _found(request: DeskRequest, key: UUID) -> recalls.FoundWrong:
     event = request.desk.get(WrenchEvent, key, "wrench")
     found = recalls.found_wrong(request.desk, on_shelf(request.desk, event.wrench), event)
     if found is None:
-        raise BadRequest("this check did not find the wrench wrong")
+        raise BadRequest("this check did not find the wrench off")
     return found
 
 

@@ -73,13 +73,13 @@ def time_of_check(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
     event = request.desk.get(WrenchEvent, wrenchevent, "wrench")
     if event.at is not None:
         at = f"{timezone.localtime(event.at):%H:%M}"
-        said = f"It was made at {at}. If that is wrong, take the check back and add it anew."
+        said = f"It was made at {at}. If that is wrong, take the check back and add it again."
         return done(request, "wrench", event.wrench_id, said=said)
     form = TimeForm(request.POST or None, on=event.on)
     if request.method == "POST" and form.is_valid():
         event.at = form.cleaned_data["time"]
         event.save(update_fields=["at"])
-        return done(request, "wrench", event.wrench_id, said="Its time is kept.")
+        return done(request, "wrench", event.wrench_id, said="Its time is saved.")
     return show(request, "wrenches/time.html", {"form": form, "event": event})
 
 

@@ -85,7 +85,7 @@ class WrenchForm(SheetModelForm):
         unit="%",
         label="May deviate by",
         required=False,
-        help_text="If its maker says another than its class: 4 %, or 6 % to 10 N·m and for bending bars.",
+        help_text="If its maker gives another value than its class: 4 %, or 6 % to 10 N·m and for bending bars.",
     )
 
     class Meta:
@@ -101,7 +101,7 @@ class WrenchForm(SheetModelForm):
         labels = {
             "calibration_months": "A calibration holds for, in months",
             "most_cycles": "or for so many cycles",
-            "cycles_told": "Cycles beside those at the bench, since its last check",
+            "cycles_told": "Cycles other than at the bench, since its last check",
             "borrowed_from": "Borrowed from",
             "back_by": "To be back by",
             "given_back_on": "Given back on",
@@ -221,7 +221,7 @@ class CheckForm(SheetForm):
 
     def _add_point(self, n: int, usual: str) -> None:
         unit = self.tool.scale_unit
-        for name, label in (("shown", "Shown"), ("true", "Truly")):
+        for name, label in (("shown", "Shown"), ("true", "True")):
             field = QuantityField("torque", unit=unit, label=f"{label}, {n}", required=False)
             field.widget.attrs["placeholder"] = usual if name == "shown" else ""
             self.fields[f"{name}_{n}"] = field
@@ -273,7 +273,7 @@ class CheckForm(SheetForm):
         own, own_arm = said.get("own"), said.get("own_arm")
         if bool(own) != bool(own_arm):
             self.add_error(
-                "own_arm" if own else "own", "Its weight and where it balances belong together."
+                "own_arm" if own else "own", "Give its weight and where it balances, both."
             )
         try:
             return Lever(
@@ -292,7 +292,7 @@ class CheckForm(SheetForm):
         if {f"shown_{n}", other} & set(self.errors) or not (shown or true):
             return None
         if not (shown and true):
-            self.add_error(other if shown else f"shown_{n}", "Both belong to a line.")
+            self.add_error(other if shown else f"shown_{n}", "A line needs both.")
             return None
         try:
             if said.get("kind") != WrenchEvent.Kind.LEVER:
