@@ -29,6 +29,7 @@ ENTRIES = 200
 TIMES = 15
 PEOPLE = 50
 ROUNDS = 8
+QUIET = subprocess.DEVNULL
 EMPTY = "/calculate/"  # a signed-in page with links alone
 ROW = "{:<24} {:>9} {:>9}"
 
@@ -112,7 +113,7 @@ def server() -> Iterator[tuple[int, Callable[[], float]]]:
         str(port),
         "--no-migrate",
     ]
-    running = subprocess.Popen(command, stderr=subprocess.DEVNULL)  # noqa: S603 - our own
+    running = subprocess.Popen(command, stdout=QUIET, stderr=QUIET)  # noqa: S603 - our own
     try:
         _until_it_answers(running, port)
         yield port, lambda: _processor(running.pid)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -58,21 +58,25 @@ def shelf(shop: Shop, on: date | None = None, *, only: Wrench | None = None) -> 
         event.shop = shop  # its zone is asked for
         events[event.wrench_id].append(event)
     rows = [only] if only else list(Wrench.objects.filter(shop=shop))
-    bases = {row.pk: _last_check(row, events[row.pk], day) for row in rows}
-    cycles = _cycles(bases)
-    return [on_shelf(row, events[row.pk], cycles.get(row.pk, 0), day) for row in rows]
+    every = [on_shelf(row, events[row.pk], 0, day) for row in rows]
+    cycles = _cycles(every, day)
+    return [_counted(one, cycles.get(one.row.pk, 0), day) for one in every]
 
 
-def _last_check(row: Wrench, events: Iterable[WrenchEvent], day: date) -> date | None:
-    base = last_renewal(tool_of(row, sorted(events, key=in_turn)), day)
-    return base.on if base else None
+def _counted(one: OnShelf, cycles: int, day: date) -> OnShelf:
+    if not cycles:
+        return one
+    tool = replace(one.tool, cycles=cycles + one.row.cycles_told)
+    return replace(one, tool=tool, standing=tool_status(tool, day), bench_cycles=cycles)
 
 
-def _cycles(bases: Mapping[UUID, date | None]) -> dict[UUID, int]:
+def _cycles(every: Iterable[OnShelf], day: date) -> dict[UUID, int]:
     """How many fasteners each wrench has made tight since its last check, from the sums of the days."""
     which = Q(pk__in=[])
-    for key, on in bases.items():
-        which |= Q(wrench=key, on__gte=on) if on else Q(wrench=key)
+    for one in every:
+        base = last_renewal(one.tool, day)
+        since = {"on__gte": base.on} if base else {}
+        which |= Q(wrench=one.row.pk, **since)
     rows = WrenchDay.objects.filter(which).order_by()
     return dict(rows.values_list("wrench").annotate(Sum("marks")))
 
