@@ -11,8 +11,9 @@ from functools import cached_property
 from django.utils.safestring import mark_safe
 from django.utils.text import Truncator
 
+from witnessmark.book.select import job_of
 from witnessmark.charts.drawing import box, drawing, line, words
-from witnessmark.planner import Board, PlanStep, Range, job_of, lasting, range_in_words, spread
+from witnessmark.planner import Board, PlanStep, Range, lasting, range_in_words, spread
 from witnessmark.shop.pages.board.together import Day, Machine
 from witnessmark.shop.templatetags.sheet import named
 

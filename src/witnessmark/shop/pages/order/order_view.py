@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from witnessmark.book.select import job_of
 from witnessmark.charts import Bar, meanwhile, order_picture
 from witnessmark.charts import Row as PictureRow
 from witnessmark.errors import WitnessError
@@ -18,7 +19,6 @@ from witnessmark.planner import (
     Wish,
     clock,
     conflict_of_book,
-    job_of,
     jobs_served,
     lasting,
     proof,

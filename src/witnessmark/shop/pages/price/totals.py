@@ -57,11 +57,6 @@ class Rest:
     hash: str
     shifted_minor: int  # how much the other lines then carry more, without tax
 
-    @property
-    def alone_minor(self) -> int:
-        """What the lines left out stand at, without tax."""
-        return sum(line.net_minor for line in self.without)
-
 
 @dataclass(frozen=True)
 class PriceView:
