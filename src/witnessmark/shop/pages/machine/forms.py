@@ -6,6 +6,8 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, SheetModelForm, ToldInput
 from witnessmark.shop.models import Machine, Owner, StoredBook
@@ -33,16 +35,20 @@ class MachineForm(SheetModelForm):
         """As typed: what is odd about it is told beside it, and stands on the machine's page. No other has it."""
         text: str = self.cleaned_data["identification"].strip()
         if other := of_number(self.desk, text).exclude(pk=self.instance.pk).first():
-            raise forms.ValidationError(f"{other} {other.plate} has this number; look again.")
+            raise forms.ValidationError(
+                _("{other} {plate} has this number; look again.").format(
+                    other=other, plate=other.plate
+                )
+            )
         return text
 
     def clean_plate(self) -> str:
         """A plate that no other machine here has: else one machine would get two histories."""
         plate: str = self.cleaned_data["plate"].strip()
         if other := of_plate(self.desk, plate).exclude(pk=self.instance.pk).first():
-            problem = (
-                f"{other} has this plate. Take that one in; if the plate moved, clear it there."
-            )
+            problem = _(
+                "{other} has this plate. Take that one in; if the plate moved, clear it there."
+            ).format(other=other)
             raise forms.ValidationError(problem)
         return plate
 
@@ -50,7 +56,7 @@ class MachineForm(SheetModelForm):
         """A year in which it can have been built."""
         year = self.cleaned_data["year"]
         if year is not None and not FIRST_YEAR <= year <= timezone.localdate().year + 1:
-            raise forms.ValidationError("Not a year a motorcycle can be from; read it again.")
+            raise forms.ValidationError(_("Not a year a motorcycle can be from; read it again."))
         return year
 
 
@@ -58,7 +64,10 @@ class OwnerForm(SheetModelForm):
     """Who owns it; or somebody who is known here already."""
 
     known: forms.ModelChoiceField[Owner] = forms.ModelChoiceField(
-        queryset=None, label="Known here", required=False, empty_label="somebody new"
+        queryset=None,
+        label=gettext_lazy("Known here"),
+        required=False,
+        empty_label=gettext_lazy("somebody new"),
     )
 
     class Meta:
@@ -79,9 +88,9 @@ class OwnerForm(SheetModelForm):
         """One of the two: somebody known, or a name."""
         said = super().clean() or {}
         if said.get("known") and said.get("name"):
-            self.add_error("name", "Either somebody known here, or a new name.")
+            self.add_error("name", _("Either somebody known here, or a new name."))
         elif not said.get("known") and not said.get("name") and "name" not in self.errors:
-            self.add_error("name", "Whose machine is it?")
+            self.add_error("name", _("Whose machine is it?"))
         return said
 
     def owner(self) -> Owner:
@@ -100,10 +109,12 @@ class MachineEditForm(MachineForm):
     def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
         super().__init__(*args, desk=desk, **kwargs)
         self.fields["book"].queryset = desk.all(StoredBook)  # type: ignore[attr-defined]
-        self.fields["book"].label = "Service book"
-        self.fields["book"].help_text = "For its next visit; a visit keeps the revision it pinned."
+        self.fields["book"].label = _("Service book")
+        self.fields["book"].help_text = _(
+            "For its next visit; a visit keeps the revision it pinned."
+        )
         self.fields["owner"].queryset = desk.all(Owner).filter(erased_on=None)  # type: ignore[attr-defined]
-        self.fields["note"].help_text = "About the machine only."
+        self.fields["note"].help_text = _("About the machine only.")
         self.fields["note"].widget.attrs["rows"] = 3
 
 
@@ -119,4 +130,7 @@ class OwnerEditForm(SheetModelForm):
 class EraseForm(SheetForm):
     """Erasing cannot be undone: a tick stands before it."""
 
-    sure = forms.BooleanField(label="Erase for good", error_messages={"required": "Tick it first."})
+    sure = forms.BooleanField(
+        label=gettext_lazy("Erase for good"),
+        error_messages={"required": gettext_lazy("Tick it first.")},
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.shop.pages.bench.views import address
@@ -24,7 +25,9 @@ def opened(request: DeskRequest, visit: UUID) -> HttpResponse:
     form = OpenedForm(request.POST if request.method == "POST" else None)
     if form.is_bound and form.is_valid():
         acts = [("added", form.body())]
-        said = f"Open until it is closed: {form.cleaned_data['words']}."
+        said = _("Open until it is closed: {cleaned_data}.").format(
+            cleaned_data=form.cleaned_data["words"]
+        )
         return recorded(request, work.visit, acts, address(work, card), said=said)
     back = address(work, card)
     context = {"visit": work.visit, "work": work, "form": form, "card": card, "back": back}

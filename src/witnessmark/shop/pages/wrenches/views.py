@@ -5,6 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.shop.models import Wrench
@@ -41,7 +42,7 @@ def wrench(request: DeskRequest, wrench: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def new_wrench(request: DeskRequest) -> HttpResponse:
     """Another wrench."""
-    return _form(request, request.desk.new(Wrench), "A wrench")
+    return _form(request, request.desk.new(Wrench), _("A wrench"))
 
 
 @require_http_methods(["GET", "POST"])
@@ -69,7 +70,7 @@ def _form(request: DeskRequest, row: Wrench, title: str) -> HttpResponse:
     form = WrenchForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "wrench", row.pk, said="Saved.")
+        return done(request, "wrench", row.pk, said=_("Saved."))
     return show(
         request, "wrenches/form.html", {"form": form, "title": title, "row": row, "new": new}
     )
