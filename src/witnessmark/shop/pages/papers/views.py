@@ -10,8 +10,8 @@ from uuid import UUID
 
 from django.http import Http404, HttpResponse
 from django.urls import reverse
-from django.utils.translation import gettext
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_GET
 
 from witnessmark.papers import Paper, pdf
@@ -23,13 +23,13 @@ from witnessmark.shop.work.paperwork import NoPaperError, Pen
 from witnessmark.shop.work.visit import Work, work_of
 
 TITLES = {
-    "estimate": _("Estimate"),
-    "job-card": _("Job card"),
-    "road-test": _("Road-test sheet"),
-    "service-record": _("Service record"),
-    "call-back": _("Call-back letter"),
-    "not-ridden": _("Not to be ridden"),
-    "declined": _("Told and declined"),
+    "estimate": gettext_lazy("Estimate"),
+    "job-card": gettext_lazy("Job card"),
+    "road-test": gettext_lazy("Road-test sheet"),
+    "service-record": gettext_lazy("Service record"),
+    "call-back": gettext_lazy("Call-back letter"),
+    "not-ridden": gettext_lazy("Not to be ridden"),
+    "declined": gettext_lazy("Told and declined"),
 }
 RELEASES = ("not-ridden", "declined")  # what an override needs the owner's signature on
 OF_WORKSHOP = ("job-card",)  # the others are for the owner, in the owner's language
@@ -75,7 +75,7 @@ def paper(request: DeskRequest, visit: UUID, slug: str) -> HttpResponse:
             form = _filled(request, pen, slug)
         except NoPaperError as none:
             raise Http404(str(none)) from none
-        printed = pdf(form, gettext)
+        printed = pdf(form, _)
     answer = HttpResponse(printed, content_type="application/pdf")
     answer["Content-Disposition"] = f"inline; {_file_name(work, slug, form.heading.number)}"
     return answer
@@ -110,12 +110,14 @@ def _estimates(work: Work) -> list[Listed]:
         return [Listed(_("Estimate"), _("Nothing was offered yet."))]
     return [
         Listed(
-            title=_("Estimate") if len(every) == 1 else f"Estimate {number} of {len(every)}",
-            detail=f"{len(offer.lines)} lines",
+            title=_("Estimate")
+            if len(every) == 1
+            else _("Estimate {number} of {total}").format(number=number, total=len(every)),
+            detail=ngettext("{n} line", "{n} lines", len(offer.lines)).format(n=len(offer.lines)),
             href=f"{_address(work, 'estimate')}?revision={number}",
             state=_("{unanswered} without an answer").format(unanswered=len(offer.unanswered))
             if offer.unanswered
-            else "answered",
+            else _("answered"),
         )
         for number, offer in reversed(every)
     ]
@@ -124,26 +126,30 @@ def _estimates(work: Work) -> list[Listed]:
 def _listed(work: Work, slug: str) -> Listed:
     missing = _missing(work, slug)
     if missing:
-        return Listed(TITLES[slug], missing)
+        return Listed(str(TITLES[slug]), missing)
     state = ""
     if slug == "service-record":
-        state = "final" if work.closed and not work.state.recalls else _("not final")
+        state = _("final") if work.closed and not work.state.recalls else _("not final")
     return Listed(
-        TITLES[slug],
-        DETAILS[slug],
+        str(TITLES[slug]),
+        str(DETAILS[slug]),
         _address(work, slug),
         state,
-        final=state == "final" and not work.state.items,
+        final=state == _("final") and not work.state.items,
     )
 
 
 DETAILS = {
-    "job-card": _("The order of work, what to make ready, every figure with its source."),
-    "road-test": _("Before and after the ride."),
-    "service-record": _("What was done and proven, what was not, when to come again."),
-    "call-back": _("To the owner: what came in after hand-back, and whether it may be ridden."),
-    "not-ridden": _("What is open; it leaves on a trailer. For the owner to sign."),
-    "declined": _(
+    "job-card": gettext_lazy(
+        "The order of work, what to make ready, every figure with its source."
+    ),
+    "road-test": gettext_lazy("Before and after the ride."),
+    "service-record": gettext_lazy("What was done and proven, what was not, when to come again."),
+    "call-back": gettext_lazy(
+        "To the owner: what came in after hand-back, and whether it may be ridden."
+    ),
+    "not-ridden": gettext_lazy("What is open; it leaves on a trailer. For the owner to sign."),
+    "declined": gettext_lazy(
         "Defects that the owner was told of and does not want put right. For the owner to sign."
     ),
 }

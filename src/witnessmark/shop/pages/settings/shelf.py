@@ -122,7 +122,7 @@ def pack(request: DeskRequest, stockpack: UUID) -> HttpResponse:
         return done(
             request, "packs", said=gettext("{name} is off the shelf.").format(name=row.name)
         )
-    return _pack(request, row, row.name)
+    return _pack(request, row, gettext("Change {name}").format(name=row))
 
 
 def _pack(request: DeskRequest, row: StockPack, title: str) -> HttpResponse:

@@ -86,7 +86,7 @@ def size(request: DeskRequest, shimstock: UUID) -> HttpResponse:
     if "remove" in request.POST:
         row.delete()
         return done(request, "shim-box", said=gettext("{row} is off the list.").format(row=row))
-    return _form(request, row, str(row))
+    return _form(request, row, gettext("Change {name}").format(name=row))
 
 
 def _form(request: DeskRequest, row: ShimStock, title: str) -> HttpResponse:

@@ -67,7 +67,7 @@ def new_container(request: DeskRequest) -> HttpResponse:
 def change(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
     """What is known of a container, to be corrected."""
     row = request.desk.get(WasteContainer, wastecontainer)
-    return _form(request, row, row.name)
+    return _form(request, row, _("Change {name}").format(name=row))
 
 
 @require_http_methods(["GET", "POST"])
@@ -83,7 +83,7 @@ def collected(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
     """Emptied: by whom, when, how much, on which paper."""
     row = request.desk.get(WasteContainer, wastecontainer)
     form = CollectedForm(request.POST or None, row=row)
-    return _move(request, form, WasteMove.Kind.COLLECTED, f"{row} collected")
+    return _move(request, form, WasteMove.Kind.COLLECTED, _("{row} collected").format(row=row))
 
 
 @require_POST

@@ -49,7 +49,7 @@ def new_wrench(request: DeskRequest) -> HttpResponse:
 def change(request: DeskRequest, wrench: UUID) -> HttpResponse:
     """What is known of a wrench, to be corrected."""
     row = request.desk.get(Wrench, wrench)
-    return _form(request, row, row.name)
+    return _form(request, row, _("Change {name}").format(name=row))
 
 
 def on_shelf(desk: Desk, row: Wrench) -> shelf.OnShelf:
