@@ -4,7 +4,8 @@
 
 Signs in to a running server (password in WITNESSMARK_PASSWORD), opens each PATH at 1024x768 and
 390x844 on paper and at night, saves PNGs, and prints what axe finds, what overflows, which targets
-are smaller than 48 px, and errors of the console. Exit 1 when there is a fault.
+are smaller than 48 px, which words of headings and buttons break over two lines, and errors of the
+console. Exit 1 when there is a fault.
 A page behind a form is looked at by the browser tests with `faults(page)`.
 """
 
@@ -61,15 +62,32 @@ OVERFLOWS = """() => {
   }).map((one) => `${one.tagName.toLowerCase()}.${one.className}`).slice(0, 5);
 }"""
 
+BROKEN_WORDS = """() => {
+  const broken = [], range = document.createRange();
+  for (const one of document.querySelectorAll("button, .btn, .act, h1, h2, h3, nav a")) {
+    if (!one.checkVisibility()) continue;
+    const texts = document.createTreeWalker(one, NodeFilter.SHOW_TEXT);
+    while (texts.nextNode())
+      for (const word of texts.currentNode.data.matchAll(/\\p{L}{2,20}/gu)) {
+        range.setStart(texts.currentNode, word.index);
+        range.setEnd(texts.currentNode, word.index + word[0].length);
+        const lines = [...range.getClientRects()].map((box) => Math.round(box.top));
+        if (new Set(lines).size > 1) broken.push(word[0]);
+      }
+  }
+  return broken;
+}"""
+
 
 def faults(page: Page) -> list[str]:
-    """What is wrong with the page as it stands: axe, overflow, small targets. In words."""
+    """What is wrong with the page as it stands: axe, overflow, small targets, broken words. In words."""
     found = [
         f"axe {v['id']}: {v['help']}: {v['nodes'][0]['html'][:160]}"
         for v in Axe().run(page).response["violations"]
     ]
     found += [f"overflows: {one}" for one in page.evaluate(OVERFLOWS)]
     found += [f"small target: {one}" for one in page.evaluate(SMALL_TARGETS, TARGET_PX)]
+    found += [f"word broken over two lines: {one}" for one in page.evaluate(BROKEN_WORDS)]
     return found
 
 

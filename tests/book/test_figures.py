@@ -7,7 +7,6 @@ import pytest
 
 from witnessmark.book import BookErrors, load_book, load_book_text, selection
 from witnessmark.book.figures import (
-    amount,
     figure_state,
     figures_missing,
     figures_unproven,
@@ -40,9 +39,17 @@ def test_a_figure_is_missing_unproven_or_proven(entries, state):
 
 def test_pound_feet_are_not_newton_metres():
     """12 lbf·ft is 12 x 4.4482216152605 N x 0.3048 m (NIST SP 811 appendix B.8, exact factors)."""
-    assert amount(figure(value="12 Nm")).value == 12
-    assert amount(figure(value="12 lbf·ft")).value == pytest.approx(12 * 4.4482216152605 * 0.3048)
-    assert amount(figure(low="12 Nm", high="13 Nm")) is None
+    assert figure(value="12 Nm").in_base("value") == 12
+    assert figure(value="12 lbf·ft").in_base("value") == pytest.approx(
+        12 * 4.4482216152605 * 0.3048
+    )
+    assert figure(low="12 Nm", high="13 Nm").in_base("value") is None
+
+
+def test_a_figure_set_anew_is_read_anew():
+    told = figure(value="12 Nm", tolerance="10 %")
+    assert told.bounds == pytest.approx((10.8, 13.2))
+    assert told.model_copy(update={"value": "20 Nm"}).bounds == pytest.approx((18, 22))
 
 
 BOUNDED = """

@@ -3,8 +3,8 @@
 import pytest
 
 from witnessmark.book import BookErrors, load_book, load_book_text
-from witnessmark.book.load import archetypes
 from witnessmark.book.rings import too_large
+from witnessmark.book.system import archetypes
 
 HEAD = """format = 1
 name = "ringed"

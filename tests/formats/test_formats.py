@@ -13,15 +13,10 @@ import rfc8785
 
 from witnessmark import book, money
 from witnessmark.formats import KeptError, as_newest
-from witnessmark.ledger.anchor import (
-    AnchorError,
-    anchor_faults,
-    anchored,
-    append_anchor,
-    read_anchors,
-)
+from witnessmark.ledger.anchor import AnchorError, anchor_faults, anchored
 from witnessmark.ledger.bodies import BODIES
 from witnessmark.ledger.entry import EntryErrors, entry_hash, kept_hash, read_entry
+from witnessmark.ledger.system import append_anchor, read_anchors
 from witnessmark.shop import content_store
 from witnessmark.shop.models import PlanKept
 from witnessmark.shop.work import planning

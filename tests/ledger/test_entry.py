@@ -12,14 +12,14 @@ from witnessmark.ledger.entry import (
     canonical,
     compose,
     entry_hash,
-    new_entry_id,
     read_body,
     read_entry,
 )
+from witnessmark.ledger.system import new_entry_id
 
 MADE = {
     "shop": SHOP, "visit": VISIT, "device": name("tablet"), "author": ANN,
-    "at": datetime(2026, 5, 4, 9, 30, tzinfo=ZONE),
+    "at": datetime(2026, 5, 4, 9, 30, tzinfo=ZONE), "entry_id": "018f0000-0000-7000-8000-000000000001",
 }  # fmt: skip
 
 
@@ -32,7 +32,7 @@ def test_an_entry_id_is_the_published_example_of_version_7():
 
 def test_the_hash_is_that_of_the_form_written_down_here():
     """Hash made by sha256sum from the canonical text, so that no later change can move it unseen."""
-    entry = compose("walked_round", {}, entry_id="018f0000-0000-7000-8000-000000000001", **MADE)
+    entry = compose("walked_round", {}, **MADE)
     expected = (
         f'{{"at":"2026-05-04T09:30:00.000+02:00","author":"{ANN}","body":{{}},'
         f'"device":"{name("tablet")}","format":1,"id":"018f0000-0000-7000-8000-000000000001",'

@@ -8,16 +8,13 @@ from witnessmark.ledger.anchor import (
     anchor,
     anchor_faults,
     anchored,
-    append_anchor,
-    load_key,
     lost,
-    new_key,
     public_key,
-    read_anchors,
     restored,
 )
 from witnessmark.ledger.entry import entry_hash
 from witnessmark.ledger.seal import Head, seal, seal_hash
+from witnessmark.ledger.system import append_anchor, load_key, new_key, read_anchors
 from witnessmark.ledger.verify import VisitRow, verify
 
 

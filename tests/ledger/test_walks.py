@@ -124,3 +124,15 @@ def test_a_look_back_is_not_asked_for_while_its_ride_is_to_be_ridden_again():
     walk.say("wont", step="brake_fluid/rear", what="stuck", safe_now="as it was")
     assert not {"ride_after/ride", "ride_after/look"} & {*offered(walk)}
     assert walk.way_home()
+
+
+def test_a_void_ride_is_ridden_again_also_where_its_job_was_left():
+    """Walks went round in a ring: codes read after a ride that no order held, since its job had been left."""
+    walk = do(began("quandle_t9", "codes", "ride_after"), "ride_after/ride")
+    walk.say("job_left", job="ride_after")
+    do(walk, "codes/copy")
+    assert walk.wanted == ["codes", "ride_after"]
+    order = offered(walk)
+    assert order.index("ride_after/ride") < order.index("codes/read_after")
+    assert walk.way_home()
+    assert walk.wanted == ["codes"]

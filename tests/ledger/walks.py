@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from tests.ledger.bench import BO, Bench
 from witnessmark.book import Book, steps
-from witnessmark.book.figures import amount, figure_state, limits
+from witnessmark.book.figures import figure_state, limits
 from witnessmark.book.model import Operation, Reading
 from witnessmark.book.select import with_brought
 from witnessmark.book.sequence import rounds
@@ -106,9 +106,9 @@ class Walk:
         for k, figure in enumerate(every, 1):
             for index in range(1, fastener.count + 1):
                 turns = self.book.figures[figure].quantity == "angle"
-                value = amount(self.book.figures[figure])
-                at = {"angle_deg": value.value if value else 90.0} if turns else {
-                    "set_nm": value.value if value else 12.0, "clicked": True}  # fmt: skip
+                value = self.book.figures[figure].in_base("value")
+                at = {"angle_deg": value or 90.0} if turns else {
+                    "set_nm": value or 12.0, "clicked": True}  # fmt: skip
                 round_ = k if len(every) > 1 else 0
                 self.told.append(f"tight {name} {index} {round_}")
                 self.bench.tight(name, index, step=step, round=round_, **at)

@@ -5,27 +5,28 @@ from __future__ import annotations
 import re
 import threading
 import uuid
+from collections.abc import Iterable
 from typing import Any
 
 from tests.model.books import Book
-from tests.model.model import OPEN, Model, Told
+from tests.model.expected import Expected
+from tests.model.log import OPEN, Told
+from tests.model.model import Model
 from tests.model.server import Workshop
 from tests.model.visit import (
     Act,
     Offer,
     arrive,
-    readings_asked,
-    value_for,
 )
 from tests.model.web import Browser, Control, Form, Page, Sent, Unanswered, same_answer
 
 MODELLED = (
     "fastener", "circuit", "renewal", "condition", "reading", "outside", "thread", "secured",
-    "wont", "finding", "job", "walk round", "second look",
+    "wont", "finding", "job", "walk round", "second look", "ride",
 )  # fmt: skip
+ONE_OF = re.compile(r"(.*), \d+ of \d+: ")
+HELD = re.compile(r"Not to be (ridden|started|set on its wheels)")
 OPEN_NOW = re.compile(r"^Open now: (\d+)$", re.MULTILINE)
-UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-SHORT_WAIT = "short-wait"
 FORBIDDEN = 403  # its page says who may
 TRIES_AFTER_A_KILL = 20
 
@@ -34,7 +35,7 @@ class Broken(AssertionError):  # noqa: N818 - a promise, not an error of the tes
     """The program did not do what the design says."""
 
 
-class Bench:
+class Bench(Expected):
     """One visit at the bench, the people, their pages of any age, and the model of it all."""
 
     def __init__(
@@ -67,8 +68,6 @@ class Bench:
         """All there is to know: what a page fetched now shows."""
         return frozenset(range(len(self.model.log)))
 
-    # ------------------------------------------------------------------ pages
-
     def look(self, person: Browser, path: str = "") -> Page:
         page = self._answered(lambda: person.get(path or self.at()))
         self._keep(person, page)
@@ -93,8 +92,6 @@ class Bench:
             else:
                 return answer
         raise Broken(f"no answer any more: {self.workshop.tail()}")
-
-    # ------------------------------------------------------------------ sending
 
     def send(
         self,
@@ -194,8 +191,6 @@ class Bench:
             )
         self.check(answer)
 
-    # ------------------------------------------------------------------ what came of it
-
     def _new(self) -> list[dict[str, Any]]:
         return [one for one in self.workshop.entries(self.visit) if one["id"] not in self.known]
 
@@ -252,176 +247,6 @@ class Bench:
             self.fail(f"{entry['kind']} says it had seen {sorted(seen)}; its page {sorted(shown)}")
         return seen
 
-    def _told_as(self, act: Act, entry: dict[str, Any]) -> list[tuple[str, dict[str, Any], str]]:
-        """The model's entries for one stored entry; bodies are what was meant."""
-        kind, body, name = entry["kind"], entry["body"], entry["id"]
-        meant = act.meaning
-        if kind == "done":
-            along = list(meant["along"]) if act.kind in {"done", "mark"} else []
-            if act.kind == "begin":
-                steps = [*body["along"], body["step"]]
-                return [("done", {"step": step}, f"{name}/{step}") for step in steps]
-            return [
-                *(("done", {"step": step}, f"{name}/{step}") for step in along),
-                ("done", {"step": meant["card"]}, name),
-            ]
-        if kind == "tightened":
-            return [(kind, {**meant["mark"], "step": meant["card"]}, name)]
-        if kind == "read":
-            key = (body["reading"], body["index"])
-            return [
-                (
-                    kind,
-                    {
-                        "step": meant["card"],
-                        "reading": key[0],
-                        "index": key[1],
-                        "value": meant["readings"][key],
-                    },
-                    name,
-                )
-            ]
-        if kind == "corrected":
-            return [(kind, {"entries": meant["entries"]}, name)]
-        return [(kind, {**body, **meant.get("body", {})}, name)]
-
-    # ------------------------------------------------------------------ what is expected
-
-    def _expected(self, act: Act) -> tuple[list[Any], list[Any]]:  # noqa: PLR0911 - one for each kind
-        """(kind, part of its body) that must be stored, each once; and what may be besides."""
-        meant = act.meaning
-        card = {"step": meant.get("card")}
-        if act.kind == "mark":
-            mark = meant["mark"]
-            must = [
-                ("tightened", {**card, "fastener": mark["fastener"], "index": mark["index"]}),
-            ]
-            whole = self._complete_with(meant["card"], mark)
-            return must, [("done", {**card, "along": list(meant["along"])})] if whole else []
-        if act.kind == "done":
-            reads = []
-            for (reading, place), value in meant["readings"].items():
-                if value is not None:
-                    key = "words" if isinstance(value, str) else "value"
-                    body = {**card, "reading": reading, "index": place, key: value}
-                    if self.book.table("readings")[reading]["quantity"] == "words":
-                        body.pop(key)
-                        body["text"] = value
-                    reads.append(("read", body))
-            done = ("done", {**card, "along": list(meant["along"])})
-            gate = self.book.steps[meant["card"]].gate
-            may = [("gate_passed", {"gate": gate})] if gate else []
-            return [*reads, done], [*may, ("shown", {})]
-        if act.kind == "over":
-            return [("done", card)], []
-        if act.kind == "begin":
-            # what was done on the way is done now; the step itself when its wait is over
-            return [("wait_begun", card)], [("done", {"step": one}) for one in meant["along"]]
-        if act.kind == "undo":
-            return [("corrected", {})], [("corrected", {})]
-        kind = {
-            "wont": "wont", "found": "found", "note": "noted", "skip": "skipped",
-            "order": "plan_taken", "leave": "job_left", "walk": "walked_round", "look": "looked",
-            "return": "returned", "close": meant.get("kind", "settled"),
-        }.get(act.kind)  # fmt: skip
-        if not kind:
-            return [], []
-        along = [("gate_passed", {"gate": "hand-back"}), ("odometer", {})]
-        may = along if kind == "returned" else []
-        return [(kind, meant.get("body", {}))], may
-
-    def _complete_with(self, step: str, mark: dict[str, Any]) -> bool:
-        """Whether, with this mark, every proven fastener of the card has one of this round."""
-        book, model = self.book, self.model
-        read = {
-            one.body["reading"]
-            for at in model.live()
-            if (one := model.log[at]).kind == "read" and one.body["step"] == step
-        }
-        if not read.issuperset(book.steps[step].names("readings")):
-            return False
-        wanted = {
-            (fastener, place)
-            for fastener in book.steps[step].names("tightens")
-            if book.grade(fastener) == "proven"
-            for place in range(1, book.count(fastener) + 1)
-        }
-        made = {(mark["fastener"], mark["index"])}
-        for at in model.live():
-            one = model.log[at]
-            if one.kind == "done" and one.body["step"] == step:
-                made = {(mark["fastener"], mark["index"])}
-            elif one.kind == "tightened" and one.body["step"] == step:
-                made.add((one.body["fastener"], one.body["index"]))
-        return wanted <= made
-
-    def _must_be_refused(self, person: Browser, act: Act) -> str:
-        """Why this act may not be stored; empty where it may."""
-        meant = act.meaning
-        if act.kind in {"done", "mark"}:
-            for (reading, place), value in meant.get("readings", {}).items():
-                if act.kind == "done" and value is None and not meant.get("cannot"):
-                    return f"{reading} {place} was left empty"
-                if act.kind == "done" and value == "abc":
-                    return f"{reading} {place} is no number"
-        if act.kind == "done":
-            for gate, (surely, _) in self._gates_of(meant):
-                if surely and not meant.get("passed_by"):
-                    return f"{gate} is blocked by {sorted(surely)}"
-        if act.kind == "return":
-            surely, _ = self.model.blocks("hand-back")
-            if surely:
-                return f"it is open: {sorted(surely)}"
-        return ""
-
-    def _gates_of(self, meant: dict[str, Any]) -> list[tuple[str, tuple[set[str], set[str]]]]:
-        """The gates that a Done goes through, and what stands before each, once it comes to it."""
-        steps = (*meant["along"], meant["card"])
-        return [
-            (gate, self.model.with_done(steps[:at]).blocks(gate))
-            for at, step in enumerate(steps)
-            if (gate := self.book.steps[step].gate)
-        ]
-
-    def _may_be_refused(self, act: Act) -> str:  # noqa: C901, PLR0911 - one for each reason
-        meant = act.meaning
-        if self.model.returned:
-            return "it was handed back"
-        if meant.get("odd"):
-            return "it was filled in oddly"
-        if act.kind == "done":
-            for gate, blocked in self._gates_of(meant):
-                # a gate may ask for evidence of what the card would confirm along with it
-                if any(blocked) or any(self.model.blocks(gate)):
-                    return f"{gate} is blocked"
-        if act.kind == "return" and any(self.model.blocks("hand-back")):
-            return "it is open"
-        if act.kind not in {
-            "mark",
-            "done",
-            "begin",
-            "over",
-            "wont",
-            "found",
-            "note",
-            "skip",
-            "undo",
-        }:
-            return "what it is about may have gone"
-        since = [one for at, one in enumerate(self.model.log) if at not in act.aware]
-        if act.kind == "undo" and since:
-            return "something happened since"
-        taken = {one.person for one in self.model.log if one.id in meant.get("entries", ())}
-        if act.kind == "undo" and taken != {act.sent.by}:
-            return "a helper takes back only own work"
-        about = {meant.get("card"), *meant.get("along", ())}
-        if any(
-            one.kind in {"corrected", "plan_taken"} or one.body.get("step") in about
-            for one in since
-        ):
-            return "something happened to it since"
-        return ""
-
     def _refused(self, act: Act, forbidden: str) -> None:
         assert act.answer
         if not (forbidden or self._may_be_refused(act)):
@@ -436,8 +261,6 @@ class Bench:
                 f"\n{act.answer.text[-1500:]}"
             )
 
-    # ------------------------------------------------------------------ invariants
-
     def check(self, page: Page | None = None) -> None:
         """What the program says is open, against the model."""
         told = self.workshop.open_items(self.visit)
@@ -450,122 +273,50 @@ class Bench:
         if page and (said := OPEN_NOW.search(page.text)) and int(said[1]) != len(told):
             self.fail(f"the page says “{said[0]}”; the store holds {sorted(told)}")
 
-    # ------------------------------------------------------------------ acts of people
-
-    def mark(self, person: Browser, offer: Offer, aware: frozenset[int], kill: Any = None) -> Act:
-        assert offer.button
-        parts = offer.button.value.split("/")
-        mark = {"fastener": parts[0], "index": int(parts[1]), "outcome": "ok"}
-        typed, field = {}, f"reached-{parts[0]}"
-        if field in offer.form.names:
-            figure = self.book.table("fasteners")[parts[0]]["figure"]
-            typed[field] = self.book.table("figures")[figure]["value"].split()[0]
-        return self.send(
-            person,
-            offer,
-            typed,
-            {"card": offer.card, "along": offer.along, "mark": mark},
-            aware,
-            kill,
-        )
-
-    def done(
-        self, person: Browser, offer: Offer, aware: frozenset[int], how: str, kill: Any = None
-    ) -> Act:
-        readings, typed, odd = {}, {}, False
-        for reading, place, name in readings_asked(offer.form):
-            value = value_for(self.book, reading, how, offer.form, name)
-            readings[reading, place] = value
-            typed[name] = None if value is None else str(value)
-            if value is None and any(
-                one.name == name and one.kind not in {"radio", "checkbox"}
-                for one in offer.form.controls
-            ):
-                typed[name] = ""
-            odd |= how in {"absurd", "no number", "missing"}
-        meaning = {"card": offer.card, "along": offer.along, "readings": readings, "odd": odd}
-        for one in offer.form.asked():
-            if one.name == SHORT_WAIT:
-                typed[one.name] = "it ran dry before"
-        early = offer.kind == "over" and SHORT_WAIT not in typed
-        meaning["odd"] |= early
-        act = self.send(person, offer, typed, meaning, aware, kill)
-        if early and not act.stored and act.answer:
-            return self._say_why_early(person, act)
-        return act
-
-    def _say_why_early(self, person: Browser, act: Act) -> Act:
-        """Nobody waits in a test: the answer asks why it was long enough, and is told."""
-        assert act.answer
-        for form in act.answer.forms:
-            over = next((one for one in form.buttons() if one.label.startswith("Wait over")), None)
-            if over and SHORT_WAIT in form.names:
-                offer = Offer("over", form, over, act.meaning["card"])
-                meaning = {**act.meaning, "odd": False}
-                return self.send(person, offer, {SHORT_WAIT: "it ran dry"}, meaning, self.aware())
-        return act
-
-    def other(self, person: Browser, offer: Offer, aware: frozenset[int], pick: int = 0) -> Act:
-        """It won't, found, note, skip, undo, and what hand-back offers, filled as it asks."""
-        form, card = offer.form, offer.card
-        words = f"words {len(self.history)}"
-        typed: dict[str, Any] = {}
-        meaning: dict[str, Any] = {"card": card, "body": {}}
-        if offer.kind == "wont":
-            whats = [one.value for one in form.controls if one.name == "wont-what"]
-            typed = {"wont-what": whats[pick % len(whats)], "wont-safe_now": words}
-            meaning["body"] = {"step": card, "what": typed["wont-what"], "safe_now": words}
-        elif offer.kind == "found":
-            typed = {"found-text": words, "found-safety": "on" if pick % 2 else None}
-            meaning["body"] = {"step": card, "text": words, "safety": bool(pick % 2)}
-        elif offer.kind == "note":
-            typed = {"note-text": words}
-            meaning["body"] = {"text": words}
-        elif offer.kind == "skip":
-            typed = {"skip-reason": words}
-            meaning["body"] = {"step": card, "reason": words}
-        elif offer.kind == "undo":
-            meaning["entries"] = self._taken_back(offer)
-        elif offer.kind == "leave":
-            typed = {"because": words}
-            meaning["body"] = {"job": form.value("item").split("/")[1]}
-        elif offer.kind == "close":
-            typed, meaning = self._close(offer, words, pick)
-        elif offer.kind == "return":
-            counted = {"keys": "1", "odometer": "15010", "leaves": "ridden away"}
-            typed = {name: value for name, value in counted.items() if name in form.names}
-        elif offer.kind == "look":
-            looks = [one.value for one in form.controls if one.name == "look"]
-            typed = {"look": looks}
-            meaning["body"] = {"items": looks}
-        return self.send(person, offer, typed, meaning, aware)
-
-    def _close(self, offer: Offer, words: str, pick: int) -> tuple[dict[str, Any], dict[str, Any]]:
-        form = offer.form
-        hows = [one.value for one in form.controls if one.name == "how"]
-        item = form.value("item")
-        if hows:
-            how = hows[pick % len(hows)]
-            body = {"how": how, "entry": item.split("/")[-1]}
-            return {"how": how, "text": words}, {"card": "", "body": body, "kind": "settled"}
-        body = {"text": words}
-        if item.startswith("outside/"):
-            body["reading"] = item.split("/")[1]
-        return {"text": words}, {"card": "", "body": body, "kind": "found", "odd": True}
-
-    def _taken_back(self, offer: Offer) -> list[str]:
-        """All entries of the tap that the page names."""
-        named = {
-            found
-            for one in offer.form.controls
-            if one.name not in {"entry_id", "seen", "csrfmiddlewaretoken"}
-            for found in UUID.findall(one.value)
+    def words_of(self, items: Iterable[str]) -> dict[str, str]:
+        """What the store calls each of these open items, without how it stands."""
+        rows = {
+            one["item"]: one["words"] for one in self.workshop.rows("shop_openitemrow", self.visit)
         }
-        taps = {one.tap for one in self.model.log if one.id in named}
-        return [one.id for one in self.model.log if one.tap in taps]
+        found = {}
+        for item in items:
+            words = rows[item].removeprefix("second look: ")
+            many = ONE_OF.match(words)
+            found[item] = many[1] if many else words.rpartition(": ")[0] or words
+        return found
 
-    def undo_is_of_ours(self, offer: Offer) -> bool:
-        return bool(self._taken_back(offer))
+    def _all_said(self, page: Page, items: Iterable[str], where: str) -> None:
+        if missing := [
+            item for item, words in self.words_of(items).items() if words not in page.text
+        ]:
+            self.fail(f"open, and not said {where}: {sorted(missing)}\n{page.text[:3000]}")
+
+    def look_at_gates(self, person: Browser) -> None:
+        """The card of a step at each gate, and hand-back, say all that surely holds them."""
+        gated = {
+            step.gate: step
+            for step in self.book.steps.values()
+            if step.gate and step.id not in self.over()
+            if not step.job or step.job in self.model.jobs
+        }
+        for gate, step in gated.items():
+            page = self.look(person, self.at(f"bench/?card={step.id}"))
+            surely, perhaps = self.model.blocks(gate)
+            self._all_said(page, surely, f"on the card of {step.id}")
+            if HELD.search(page.text) and not surely | perhaps:
+                self.fail(f"{step.id} is held for nothing: {page.text[:3000]}")
+        page = self.look(person, self.at("handback/"))
+        if not self.model.returned:
+            surely, _ = self.model.blocks("hand-back")
+            self._all_said(page, surely - {"walk round"}, "at hand-back")
+
+    def over(self) -> set[str]:
+        """The steps done or left out."""
+        return {
+            self.model.log[at].body["step"]
+            for at in self.model.live()
+            if self.model.log[at].kind in {"done", "skipped"}
+        }
 
 
 def _fits(entry: dict[str, Any], kind: str, body: dict[str, Any]) -> bool:

@@ -4,25 +4,27 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.model.bench import Bench
+from tests.model.acts import Acts
 from tests.model.visit import cards, offers, readings_asked
 from tests.model.web import Browser, Page
 
 ENDS = frozenset({"done", "begin", "over"})
 
 
-class Day(Bench):
+class Day(Acts):
     """A bench with people who know what a whole day is."""
 
     def state(self) -> tuple[Any, ...]:
         """What an act must change to have brought the work on."""
         conditions = tuple(self.model.state(one) for one in self.book.table("conditions"))
-        over = frozenset(
-            self.model.log[at].body["step"]
+        orders = [
+            self.model.log[at].body
             for at in self.model.live()
-            if self.model.log[at].kind in {"done", "skipped"}
-        )
-        return frozenset(self.workshop.open_items(self.visit)), conditions, over
+            if self.model.log[at].kind == "plan_taken"
+        ]
+        order = orders[-1]["plan"] if orders else ""
+        open_now = frozenset(self.workshop.open_items(self.visit))
+        return open_now, conditions, frozenset(self.over()), order
 
     def work_card(
         self, person: Browser, page: Page, marks_at_most: int = 40, how: str = "good"
@@ -75,22 +77,27 @@ class Day(Bench):
 
     def _a_way_on(self, tried: set[str]) -> bool:
         """Do the first thing offered that was not done in this very state before."""
-        first, second = self.people
+        first = self.people[0]
         page = self.look(first)
-        if self._once(tried, "card in hand") and self.work_card(first, page):
+        after_all = [
+            one
+            for one in offers(page, self.book)
+            if one.kind == "undo" and one.button and one.button.label == "Do it after all"
+        ]
+        if after_all and self.other(first, after_all[0], self.aware()).stored:
             return True
         if self._once(tried, "another order"):
-            order = [one for one in offers(self.look(first), self.book) if one.kind == "order"]
+            order = [one for one in offers(page, self.book) if one.kind == "order"]
             if order and self.other(first, order[0], self.aware()).stored:
                 return True
-        if not any(one.kind in ENDS for one in offers(page, self.book)):
-            for person in (first, second):
-                if self._at_hand_back(person, tried):
-                    return True
+        if self._once(tried, "card in hand") and self.work_card(first, page):
+            return True
+        if any(self._at_hand_back(person, tried) for person in self.people):
+            return True
         for address in cards(page) + cards(self.look(first, self.at("handback/"))):
             if self._once(tried, address) and self.work_card(first, self.look(first, address)):
                 return True
-        return any(self._at_hand_back(person, tried) for person in (first, second))
+        return False
 
     def _at_hand_back(self, person: Browser, tried: set[str]) -> bool:
         page = self.look(person, self.at("handback/"))
@@ -110,7 +117,7 @@ class Day(Bench):
 
     def bad_day(self) -> None:
         """Each kind of act once or more: too early, twice, from old pages, badly read, taken back."""
-        first, second = self.people
+        first, second, _ = self.people
         old = self.look(second), self.aware()
         for kind, pick in (("found", 0), ("found", 1), ("wont", 2), ("note", 0), ("skip", 0)):
             self.from_page(first, (self.look(first), self.aware()), kind, pick)
@@ -128,32 +135,43 @@ class Day(Bench):
             self.resend(self.by(self.history[-1].sent.by), self.history[-1])
             if number % 3 == 0:
                 self.from_page(person, (self.look(person), self.aware()), "undo")
-        for person in self.people:
+            self.look_at_gates(person)
+        for person in (first, second):
             page = self.look(person, self.at("handback/")), self.aware()
             for kind in ("walk", "look", "close", "return"):
                 self.from_page(person, page, kind, 2)
         self.finish(own_looks=True)
+        self.has_done("found", "wont", "note", "skip", "undo", "mark", "done", "return")
 
     def gap_day(self, closing: str) -> None:
-        """Skip every card that closes something (`tightens`, `renews` or `closes`) and try each gate.
+        """Leave out, once each, the cards that close something (`tightens`, `renews` or `closes`).
 
-        Hand-back is asked for before every card; then all is put right from what the pages offer.
+        Hand-back is asked for before every card, and what holds each gate is read; then all is put right from
+        what the pages offer.
         """
-        first, second = self.people
+        first, second, _ = self.people
+        left_out: set[str] = set()
         for _ in range(120):
+            self.look_at_gates(second)
             page, aware = self.look(first), self.aware()
             handed = self.look(second, self.at("handback/"))
             self.from_page(second, (handed, self.aware()), "return")
             here = next((one for one in offers(page, self.book) if one.card), None)
             if here is None or self.model.returned:
                 break
-            if self.book.steps[here.card].said.get(closing) and self.from_page(
-                first, (page, aware), "skip"
-            ):
-                continue
+            closes = self.book.steps[here.card].said.get(closing)
+            if closes and here.card not in left_out:
+                left_out.add(here.card)
+                if self.from_page(first, (page, aware), "skip"):
+                    continue
             if not self.work_card(first, self.look(first)):
                 break  # a gate holds
         self.finish()
+
+    def has_done(self, *kinds: str) -> None:
+        """A day proves nothing of an act that it never came to."""
+        if missing := {*kinds} - {act.kind for act in self.history}:
+            self.fail(f"never stored on this day: {sorted(missing)}")
 
     def by(self, name: str) -> Browser:
         return next(one for one in self.people if one.name == name)

@@ -34,7 +34,7 @@ HOW = st.sampled_from(["good", "good", "bad", "absurd", "no number", "missing"])
 
 
 class People(RuleBasedStateMachine):
-    """Two people at one machine, until they stop; then everything is put right and handed back."""
+    """Two people at one machine, until they stop; then all is put right, a third looks at it, and it goes back."""
 
     shop: Workshop
     people: list[Browser]
@@ -148,7 +148,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workshop]:
 
 
 def people_of(shop: Workshop) -> list[Browser]:
-    made = [Browser(name, "127.0.0.1", shop.port) for name in ("tamsin", "jonas")]
+    made = [Browser(name, "127.0.0.1", shop.port) for name in ("tamsin", "jonas", "edda")]
     for one in made:
         one.sign_in(one.name, "witness-mark")
     return made

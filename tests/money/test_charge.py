@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from witnessmark.money import Item, Line, MoneyError, Rates, charge, together, within_limit
 from witnessmark.money.estimate import summed
 
-PERCENTS = {"full": Decimal(20), "less": Decimal(7), "odd": Decimal("8.1")}
+PERCENTS = {"full": Decimal(20), "again": Decimal(20), "less": Decimal(7), "odd": Decimal("8.1")}
 NONE = "0" * 64
 
 
@@ -74,13 +74,19 @@ def test_of_a_rate_that_two_estimates_tell_differently_the_lower_per_cent_counts
         assert (whole.net_minor, whole.tax_minor) == (300, 30)
 
 
-def test_under_a_tax_rate_that_came_after_the_yes_nothing_was_accepted():
+def test_a_tax_rate_that_was_given_another_name_after_the_yes_is_charged_all_the_same():
+    accepted = priced({"oil": [("full", 100)]}, {"full": Decimal(20)})
+    found = charge(accepted, priced({"oil": [("renamed", 100)]}, {"renamed": Decimal(20)}))
+    assert (found.net_minor, found.gross_minor, found.lines[0].held) == (100, 120, False)
+
+
+def test_the_tax_of_the_side_that_bears_less_is_charged():
     accepted = priced({"oil": [("full", 100)]}, {"full": Decimal(20)})
     both = {"full": Decimal(20), "new": Decimal(10)}
-    found = charge(accepted, priced({"oil": [("full", 60), ("new", 40)]}, both))
+    found = charge(accepted, priced({"oil": [("full", 80), ("new", 40)]}, both))
     assert [(tax.name, tax.net_minor, tax.tax_minor) for tax in found.taxes] == [
         ("full", 60, 12),
-        ("new", 0, 0),
+        ("new", 40, 4),
     ]
 
 
@@ -95,7 +101,15 @@ LINES = st.dictionaries(
 )
 
 
-@given(LINES, LINES, st.sets(st.sampled_from(["oil", "tyre", "lamp", "fork"])))
+LINES_RENAMED = LINES.map(
+    lambda lines: {
+        line: [("again" if tax == "full" else tax, net) for tax, net in items]
+        for line, items in lines.items()
+    }
+)
+
+
+@given(LINES, LINES | LINES_RENAMED, st.sets(st.sampled_from(["oil", "tyre", "lamp", "fork"])))
 def test_never_more_than_was_accepted_nor_than_was_done(accepted, actual, said_yes):
     """Whatever changed in between, for the lines the owner said yes to."""
     before, after = priced(accepted), priced(actual)

@@ -113,11 +113,6 @@ def test_text_that_is_no_problem_is_refused(text, place, violation):
     assert violation in caught.value.problem
 
 
-def test_a_missing_file_is_named(tmp_path):
-    with pytest.raises(ProblemError, match=r"gone\.json"):
-        load_problem(tmp_path / "gone.json")
-
-
 @pytest.mark.parametrize(
     ("text", "path"),
     [

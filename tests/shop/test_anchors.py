@@ -7,7 +7,8 @@ import pytest
 from django.core.management import call_command
 
 from witnessmark.errors import WitnessError
-from witnessmark.ledger.anchor import anchor_faults, read_anchors
+from witnessmark.ledger.anchor import anchor_faults
+from witnessmark.ledger.system import read_anchors
 from witnessmark.shop import store
 
 

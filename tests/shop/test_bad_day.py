@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 
 from tests.shop.test_photos import picture
-from witnessmark.ledger.anchor import append_anchor, read_anchors
+from witnessmark.ledger.system import append_anchor, read_anchors
 from witnessmark.shop import anchors, store
 from witnessmark.shop.models import Entry, PhotoKept, Seal, VisitSummary
 

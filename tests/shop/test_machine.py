@@ -11,6 +11,7 @@ from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import LastDoneKnown, Machine, Owner
 from witnessmark.shop.work.machine_history import last_done
+from witnessmark.shop.work.visit import read
 
 
 @pytest.fixture
@@ -42,6 +43,19 @@ def test_the_history_of_a_machine_stands_on_its_page_in_words(client, history):
                   "valve stem cracked", "not answered", "the owner said no on",
                   "our own record, visit 1", "never known", "handed back"):  # fmt: skip
         assert words in page, words
+
+
+def test_a_finding_put_right_is_struck_like_what_is_proven(client, history, desk):
+    page = f"/machines/{history.machine_id}/"
+    assert 'class="line proven"' not in client.get(page).content.decode().partition("<h2>Found")[2]
+    found = next(e for e in read(history).entries if e.kind == "found")
+    store.record_all(
+        desk,
+        history,
+        store.Ticket(str(new_id())),
+        [("settled", {"entry": found.id, "how": "put right"})],
+    )
+    assert 'class="line proven"' in client.get(page).content.decode().partition("<h2>Found")[2]
 
 
 def test_the_later_of_record_and_word_counts_and_the_newest_told(history, shop):

@@ -9,7 +9,7 @@ from django.utils import timezone
 from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import LastDoneKnown
-from witnessmark.shop.work.needs import needs_of
+from witnessmark.shop.pages.needs.needs import needs_of
 from witnessmark.shop.work.visit import read
 
 

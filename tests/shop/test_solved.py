@@ -7,7 +7,7 @@ import pytest
 
 from witnessmark.planner import Answer, Board, LastMoment, PlanStep, Problem, Saving
 from witnessmark.shop import solved
-from witnessmark.shop.work.moments import Kept
+from witnessmark.shop.pages.order.moments import Kept
 
 STEP = PlanStep(name="a/b", kind="operation", start=0.0, end=4.5, tail_end=9.0, technicians=("A",),
                 for_=("a",))  # fmt: skip

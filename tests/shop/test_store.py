@@ -8,7 +8,8 @@ from django.core.exceptions import BadRequest
 from django.db import connection, transaction
 
 from witnessmark.formats import KeptError
-from witnessmark.ledger.entry import EntryErrors, new_entry_id
+from witnessmark.ledger.entry import EntryErrors
+from witnessmark.ledger.system import new_entry_id
 from witnessmark.shop import content_store, folded, projections, store
 from witnessmark.shop.models import (
     Clash,

@@ -16,7 +16,7 @@ from django.db import connection
 
 from tests.shop.test_guards import check_foreign_keys_now
 from tests.shop.test_photos import picture
-from witnessmark.ledger.anchor import read_anchors
+from witnessmark.ledger.system import read_anchors
 from witnessmark.shop import anchors, content_store, folded, guards, last_seals, photos, store
 from witnessmark.shop.models import (
     BookRevision,

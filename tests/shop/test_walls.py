@@ -121,3 +121,51 @@ def test_single_steps_list_what_changes_what_stands_in_the_way(tab, desk, tourer
     did(desk, tourer, "onto_lift", "onto_centre_stand", "brake_wear/front")
     said = words(tab.get(bench(tourer)))
     assert "Pump the front lever firm" in said.partition("Other steps, and what is done")[2]
+
+
+@pytest.fixture
+def flushed(tourer, desk):
+    """Its brakes flushed, bled and held; a ride is to come."""
+    put(desk, tourer, *(("job_taken", {"job": job}) for job in ("brake_fluid", "ride_after")))
+    did(desk, tourer, *(f"brake_fluid/{name}" for name in FLUSH))
+    return tourer
+
+
+FLUSH = ("flush_front", "flush_rear", "pump_cycle", "bleed_front", "bleed_rear")
+
+
+def test_what_was_left_out_and_the_ride_waits_for_is_done_after_all_or_it_is_ridden_later(
+    tab, desk, flushed
+):
+    put(desk, flushed, ("skipped", {"step": "brake_fluid/hold", "reason": "no strap"}))
+    ride = f"{bench(flushed)}?card=ride_after/ride"
+    page = tab.get(ride)
+    assert "was left out: no strap. The ride waits for it." in words(page)
+    assert f'href="/visits/{flushed.pk}/order/?later=ride_after"' in page.content.decode()
+    Person(tab).do(ride, f"{bench(flushed)}undo/", holding="Do it after all")
+    Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
+    left = [step.name for step in plan_progress(read(flushed)).left]
+    assert left.index("brake_fluid/hold") < left.index("ride_after/ride")
+
+
+def test_what_was_opened_again_before_a_ride_comes_back_in_the_order_offered(tab, desk, flushed):
+    did(desk, flushed, "brake_fluid/hold")
+    Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
+    did(desk, flushed, "onto_lift", "onto_centre_stand", "open_front_reservoir")
+    did(desk, flushed, "fill_front_reservoir", "brake_fluid/flush_front")
+    page = tab.get(bench(flushed))
+    asked = "The ride waits for “Bleed the front again, both bleeders tight”, which is to be done"
+    assert asked in words(page)
+    Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
+    course = plan_progress(read(flushed))
+    assert course.fits
+    left = [step.name for step in course.left]
+    again = [left.index(f"brake_fluid/{name}") for name in ("bleed_front", "hold")]
+    assert again == sorted(again)
+    assert again[-1] < left.index("ride_after/ride")
+    assert "brake_fluid/bleed_rear" not in left
+
+
+def test_a_card_done_before_says_that_its_tap_begins_a_wait(tab, desk, flushed):
+    did(desk, flushed, "brake_fluid/hold")
+    assert "Start the wait again" in words(tab.get(f"{bench(flushed)}?card=brake_fluid/hold"))

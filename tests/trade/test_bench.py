@@ -6,7 +6,7 @@ import pytest
 
 from tests.ledger.bench import BO, Bench
 from tests.trade.planned import Planned, book, planned
-from witnessmark.book.figures import amount, figures_missing, figures_unproven, limits
+from witnessmark.book.figures import figures_missing, figures_unproven, limits
 from witnessmark.book.model import Reading, Step
 from witnessmark.ledger import Table, effects, gate
 from witnessmark.ledger.fastened import shown_of
@@ -60,7 +60,7 @@ class Work:
     def _tighten(self, step: str, name: str) -> None:
         if self._proven([name]):
             fastener = self.plan.book.fasteners[name]
-            set_nm = amount(self.plan.book.figures[fastener.figure]).value
+            set_nm = self.plan.book.figures[fastener.figure].in_base("value")
             for index in range(1, fastener.count + 1):
                 self.bench.tight(name, index, step=step, set_nm=set_nm, clicked=True)
                 self.taps["proven"] += 1

@@ -6,9 +6,7 @@ Each is common practice, no source: what any technician would say of an order of
 import pytest
 
 from tests.trade.planned import Planned, book, planned
-from witnessmark.book.figures import amount
 from witnessmark.fluids import stages, strokes
-from witnessmark.units import read
 
 
 @pytest.fixture(scope="module")
@@ -42,8 +40,8 @@ def test_the_final_drive_is_read_cold_and_upright(annual):
 def test_a_syringe_of_60_ml_puts_180_ml_in_by_three_strokes():
     """Common practice, no source."""
     use = book("quandle_t9").jobs["final_drive_oil"].operations["fill"].fluids["final_drive_oil"]
-    volume = amount(book("quandle_t9").figures[use.figure])
-    done = strokes(volume.value, read(use.syringe, "volume").value)
+    volume = book("quandle_t9").figures[use.figure].in_base("value")
+    done = strokes(volume, use.syringe_ml)
     assert (done.count, done.each_ml, done.last_ml) == (3, 60.0, 60.0)
 
 
@@ -96,9 +94,9 @@ def test_four_and_a_half_litres_are_three_and_a_half_then_one():
     operations = book("quandle_t9").jobs["engine_oil"].operations
     use = operations["fill_first"].fluids["engine_oil"]
     assert operations["top_up"].fluids["engine_oil"].hold_back == use.hold_back
-    total = amount(book("quandle_t9").figures[use.figure]).value
+    total = book("quandle_t9").figures[use.figure].in_base("value")
     assert total == 4500
-    staged = stages(total, read(use.hold_back, "volume").value)
+    staged = stages(total, use.hold_back_ml)
     assert (staged.first_ml, staged.top_up_ml) == (3500, 1000)
 
 

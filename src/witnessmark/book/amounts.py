@@ -2,24 +2,15 @@
 
 from __future__ import annotations
 
-import re
+import math
 from collections.abc import Iterator
-from typing import NamedTuple
+from contextlib import suppress
 
 from witnessmark import units
 from witnessmark.book.errors import Fault, Path
-from witnessmark.book.model import Book, Figure, FluidUse, Reading
+from witnessmark.book.model import ENTRIES, PER_CENT, Book, Figure, FluidUse, Reading
 from witnessmark.book.select import path_of, steps
 from witnessmark.units import Amount, Quantity, QuantityError
-
-PER_CENT = re.compile(r"(\d{1,3}(?:[.,]\d+)?)\s*%")
-
-
-class Bounds(NamedTuple):
-    """The least and the most a figure allows, in the base unit of its quantity; None: no limit."""
-
-    low: float | None
-    high: float | None
 
 
 def faults(book: Book) -> Iterator[Fault]:
@@ -44,30 +35,6 @@ def faults(book: Book) -> Iterator[Fault]:
                 yield from _readable(("shims", name, key), text, "length")
 
 
-def tolerance_of(figure: Figure) -> float | None:
-    """The tolerance either side of the value, in the base unit; None where none is given."""
-    if figure.tolerance is None or figure.value is None:
-        return None
-    value = units.read(figure.value, figure.quantity).value
-    if share := PER_CENT.fullmatch(figure.tolerance):
-        return value * float(share[1].replace(",", ".")) / 100
-    return units.read_difference(figure.tolerance, figure.quantity)
-
-
-def bounds(figure: Figure) -> Bounds:
-    """What the figure allows: its ends, else its value less and plus the tolerance, else the value."""
-    if figure.quantity == "words":
-        return Bounds(None, None)
-    low, value, high = (
-        None if text is None else units.read(text, figure.quantity).value
-        for text in (figure.low, figure.value, figure.high)
-    )
-    if low is None and high is None and value is not None:
-        spread = tolerance_of(figure) or 0.0
-        return Bounds(value - spread, value + spread)
-    return Bounds(low, high)
-
-
 # ---------------------------------------------------------------- figures
 
 
@@ -79,21 +46,14 @@ def _readable(path: Path, text: str, quantity: Quantity) -> Iterator[Fault]:
 
 
 def _figure(path: Path, figure: Figure) -> Iterator[Fault]:
-    entries = {"value": figure.value, "low": figure.low, "high": figure.high}
-    given = {key: text for key, text in entries.items() if text is not None}
-    unreadable = [
-        fault
-        for key, text in given.items()
-        for fault in _readable((*path, key), text, figure.quantity)
-    ]
-    yield from unreadable
+    for key in ENTRIES:
+        if (text := getattr(figure, key)) is not None:
+            yield from _readable((*path, key), text, figure.quantity)
     yield from _fitting(path, figure)
     if figure.checked is not None and figure.source is None:
         yield Fault((*path, "checked"), "checked against nothing", "give the source as well")
-    if figure.quantity == "words" or unreadable:
-        return
-    amounts = {key: units.read(text, figure.quantity) for key, text in given.items()}
-    yield from _in_order(path, amounts)
+    with suppress(QuantityError):  # told where it stands
+        yield from _in_order(path, figure.amounts)
 
 
 def _fitting(path: Path, figure: Figure) -> Iterator[Fault]:
@@ -168,29 +128,24 @@ def _fluid_uses(book: Book) -> Iterator[tuple[Path, FluidUse]]:
 
 
 def _fluid_use(book: Book, path: Path, use: FluidUse) -> Iterator[Fault]:
-    unreadable = [
-        fault
-        for key, text in (("syringe", use.syringe), ("hold_back", use.hold_back))
-        if text is not None
-        for fault in _readable((*path, key), text, "volume")
-    ]
-    yield from unreadable
+    for key in ("syringe", "hold_back"):
+        if (text := getattr(use, key)) is not None:
+            yield from _readable((*path, key), text, "volume")
     if use.stage == "all" and use.hold_back is not None:
         problem = "all of it goes in, and some is held back"
         yield Fault((*path, "hold_back"), problem, 'give stage = "first" or "top up"')
     elif use.stage != "all" and use.hold_back is None:
         problem = f'stage "{use.stage}" without how much is held back'
         yield Fault((*path, "stage"), problem, 'give hold_back = "…" with its unit')
-    elif use.hold_back is not None and not unreadable:
-        yield from _more_than_all(book, path, use, use.hold_back)
+    elif use.hold_back is not None and use.figure in book.figures:
+        with suppress(QuantityError):  # told where it stands
+            yield from _more_than_all(path, use, book.figures[use.figure])
 
 
-def _more_than_all(book: Book, path: Path, use: FluidUse, hold_back: str) -> Iterator[Fault]:
-    figure = book.figures.get(use.figure)
-    if figure is None or figure.value is None or list(_readable(path, figure.value, "volume")):
-        return
-    if units.read(hold_back, "volume").value >= units.read(figure.value, "volume").value:
-        problem = f"{hold_back} is held back of {figure.value} in all"
+def _more_than_all(path: Path, use: FluidUse, figure: Figure) -> Iterator[Fault]:
+    held_back, whole = use.hold_back_ml, figure.in_base("value")
+    if figure.quantity == "volume" and held_back is not None and held_back >= (whole or math.inf):
+        problem = f"{use.hold_back} is held back of {figure.value} in all"
         other = ("figures", use.figure, "value")
         yield Fault((*path, "hold_back"), problem, "hold back less than the filling", other)
 
@@ -210,17 +165,12 @@ def _top_ups(book: Book) -> Iterator[Fault]:
                 yield Fault((*path, "stage"), f'stage "{stage}" without its "{other}"', expected)
             elif stage == "top up":
                 first_path, first = stages[fluid, "first", figure]
-                yield from _as_much(path, use, first_path, first)
+                with suppress(QuantityError):  # told where it stands
+                    yield from _as_much(path, use, first_path, first)
 
 
 def _as_much(path: Path, use: FluidUse, first_path: Path, first: FluidUse) -> Iterator[Fault]:
-    try:
-        topped_up, held_back = (
-            units.read(text or "", "volume").value for text in (use.hold_back, first.hold_back)
-        )
-    except QuantityError:
-        return  # told where it stands
-    if topped_up != held_back:
+    if use.hold_back and first.hold_back and use.hold_back_ml != first.hold_back_ml:
         problem = f"{first.hold_back} was held back, and {use.hold_back} is topped up"
         other = (*first_path, "hold_back")
         yield Fault((*path, "hold_back"), problem, "give the same in both stages", other)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 import tomllib
-from pathlib import Path as FilePath
 from typing import Any, NamedTuple
 
 from witnessmark.book.errors import BookError, BookErrors, Path, dotted
 from witnessmark.book.merge import Origin
 from witnessmark.book.positions import lines_of
+from witnessmark.book.system import FilePath, contents
 
 MOST_BYTES = 2_000_000
 MOST_LEVELS = 12  # tables in tables; the format itself has seven
@@ -34,11 +34,11 @@ class Document(NamedTuple):
 def document_in(path: FilePath, label: str) -> Document:
     """The document in a file. Raises BookErrors when it cannot be read or is not TOML."""
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise _too_large(label)
-        raw = path.read_bytes()
+        raw = contents(path, MOST_BYTES)
     except OSError as error:
         raise _unusable(label, f"cannot be read: {error.strerror}", "give a TOML file") from None
+    if raw is None:
+        raise _too_large(label)
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

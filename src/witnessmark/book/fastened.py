@@ -9,7 +9,7 @@ from witnessmark.book.errors import Fault, Path
 from witnessmark.book.model import NEVER_AGAIN, Book, Fastener
 from witnessmark.book.select import steps
 from witnessmark.errors import WitnessError, listed
-from witnessmark.fasteners import Joint, bolt_class, material, read_thread
+from witnessmark.fasteners import bolt_class, material, read_thread
 
 DEEPEST = 5.0  # of the diameter: nobody taps deeper (common practice, no source)
 
@@ -23,22 +23,6 @@ def faults(book: Book) -> Iterator[Fault]:
         yield from _ring_behind(book, name)
     yield from _used_again(book)
     yield from _read_again(book)
-
-
-def joint_of(fastener: Fastener) -> Joint | None:
-    """What its torque is held against; None where no thread is named. Of a book that is sound."""
-    if fastener.thread is None:
-        return None
-    thread = read_thread(fastener.thread)
-    named, deep, into = fastener.property_class, fastener.engagement, fastener.screwed_into
-    return Joint(
-        thread=thread,
-        bolt=bolt_class(named, thread.diameter_mm) if named else None,
-        into=material(into) if into else None,
-        engaged_mm=units.read(deep, "length").value if deep else None,
-        kind=fastener.kind,
-        treatment=fastener.treatment,
-    )
 
 
 # ---------------------------------------------------------------- thread, class, material
@@ -63,7 +47,7 @@ def _joint_faults(path: Path, fastener: Fastener) -> Iterator[Fault]:
 
 
 def _depth(path: Path, fastener: Fastener) -> Iterator[Fault]:
-    joint = joint_of(fastener)
+    joint = fastener.joint
     if joint is None or joint.engaged_mm is None:
         return
     if not 0 < joint.engaged_mm <= DEEPEST * joint.thread.diameter_mm:

@@ -6,13 +6,10 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import Literal, NamedTuple
 
-from witnessmark import units
-from witnessmark.book.amounts import Bounds, bounds
-from witnessmark.book.model import Book, Figure, Reading, Step
+from witnessmark.book.model import Book, Bounds, Figure, Reading, Step
 from witnessmark.book.select import used_steps
 from witnessmark.book.sequence import rounds
 from witnessmark.facts import Limit, Verdict, judge
-from witnessmark.units import Amount
 
 FigureState = Literal["missing", "unproven", "proven"]
 
@@ -46,11 +43,6 @@ _NO_SOURCE = frozenset({
 })  # fmt: skip
 
 
-def amount(figure: Figure) -> Amount | None:
-    """The value in the base unit of its quantity; None where it is missing or only a range."""
-    return None if figure.value is None else units.read(figure.value, figure.quantity)
-
-
 def limits(book: Book, reading: str | Reading) -> Bounds:
     """The least and the most that a reading may be, in the base unit of its quantity.
 
@@ -59,8 +51,8 @@ def limits(book: Book, reading: str | Reading) -> Bounds:
     """
     if isinstance(reading, str):
         reading = book.readings[reading]
-    low = None if reading.low is None else bounds(book.figures[reading.low]).low
-    high = None if reading.high is None else bounds(book.figures[reading.high]).high
+    low = None if reading.low is None else book.figures[reading.low].bounds.low
+    high = None if reading.high is None else book.figures[reading.high].bounds.high
     return Bounds(low, high)
 
 
@@ -72,15 +64,12 @@ def verdict(book: Book, reading: str | Reading, value: float) -> Verdict:
     if isinstance(reading, str):
         reading = book.readings[reading]
     least, most = limits(book, reading)
-    resolution = 0.0
-    if reading.resolution is not None:
-        resolution = units.read_difference(reading.resolution, reading.quantity)
     return judge(
         value,
         reading.quantity,
         low=_limit(book, reading.low, least),
         high=_limit(book, reading.high, most),
-        resolution=resolution,
+        resolution=reading.finest,
         unit=reading.unit,
     )
 

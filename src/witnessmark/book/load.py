@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from importlib.resources import files
 from itertools import chain, islice
-from pathlib import Path as FilePath
 from typing import Any
 
 from pydantic import ValidationError
@@ -22,6 +20,7 @@ from witnessmark.book.errors import (
     dotted,
     known,
 )
+from witnessmark.book.fields import ID_PATTERN
 from witnessmark.book.merge import (
     Layers,
     Origin,
@@ -31,16 +30,19 @@ from witnessmark.book.merge import (
     removed,
     without,
 )
-from witnessmark.book.model import ID_PATTERN, Book
+from witnessmark.book.model import Book
+from witnessmark.book.system import (
+    FilePath,
+    archetypes,
+    below,
+    documents_in,
+    folder_of,
+    is_there,
+    same_file,
+)
 from witnessmark.errors import nearest
 
 MOST_FILES = 8  # in a chain of `extends`
-_ARCHETYPES = FilePath(str(files("witnessmark.book"))) / "archetypes"
-
-
-def archetypes() -> dict[str, FilePath]:
-    """The archetypes that come with the package: the file of each, by name."""
-    return {path.stem: path for path in sorted(_ARCHETYPES.glob("*.toml"))}
 
 
 def load_book(path: FilePath) -> Book:
@@ -137,7 +139,7 @@ class _Chain:
     def base(self, document: Document) -> Document:
         """The document that this one extends."""
         path, label = self.extended(document)
-        if any(_same_file(path, earlier.file) for earlier in self.trail):
+        if any(same_file(path, earlier.file) for earlier in self.trail):
             raise _RefusedError("it comes back to itself", "let the first of the chain extend none")
         if len(self.trail) >= MOST_FILES:
             raise _RefusedError(f"more than {MOST_FILES} files in a row", "extend fewer in a row")
@@ -159,18 +161,15 @@ class _Chain:
             expected = f"archetypes are {', '.join(names)}"
             raise _RefusedError("a pasted book cannot extend a file", expected)
         path = self.beside(document.file, name)
-        if not path.is_file():
-            files = [str(f.relative_to(self.root)) for f in sorted(self.root.rglob("*.toml"))]
-            raise _RefusedError(f'no file "{name}"', known("book", name, files))
+        if not is_there(path):
+            raise _RefusedError(f'no file "{name}"', known("book", name, documents_in(self.root)))
         return path, str(document.file.parent / name)
 
     def beside(self, file: FilePath, name: str) -> FilePath:
         """The file of that relative path, which must not leave the folder of the book."""
-        root = (self.root or file.parent).resolve()
-        if file.is_relative_to(_ARCHETYPES):
-            root = _ARCHETYPES.resolve()
-        path = (file.parent / name).resolve()
-        if FilePath(name).is_absolute() or not path.is_relative_to(root):
+        root = folder_of(file, self.root or file.parent)
+        path = below(root, file, name)
+        if path is None:
             expected = f"keep it in {root.name or root}/ or below, and give the path from this file"
             raise _RefusedError(f'"{name}" lies outside the folder of the book', expected)
         return path
@@ -200,10 +199,6 @@ class _RefusedError(Exception):
 
 def _line(placed: tuple[Origin, Fault]) -> int:
     return placed[0].line
-
-
-def _same_file(path: FilePath, other: FilePath | None) -> bool:
-    return other is not None and path.resolve() == other.resolve()
 
 
 def _archetype_or_path(name: str, names: list[str]) -> str:

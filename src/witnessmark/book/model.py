@@ -1,59 +1,29 @@
 """The service book: what one machine model is, needs and allows, as written in a TOML document.
 
 Everything is keyed by id, so that a book can extend an archetype by merging key by key. Quantities stay as the
-text that was written ("20 Nm"); `book.figures` reads them at the boundary. Ids: lower-case letters, digits and
+text that was written ("20 Nm"), and are read once, by the property beside it (`Figure.amounts`); loading a book reads
+all of them, so that of a book that was loaded none raises. Ids: lower-case letters, digits and
 underscores, beginning with a letter; an operation is addressed as ``job/operation``.
 """
 
 from __future__ import annotations
 
+import re
 from datetime import date
-from typing import Annotated, Any, Literal
+from functools import cached_property
+from typing import Annotated, Literal, NamedTuple
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    StringConstraints,
-)
+from pydantic import Field
 
-from witnessmark.fasteners import Kind
-from witnessmark.units import Quantity
+from witnessmark import units
+from witnessmark.book.fields import BookModel, Id, Language, Minutes, State, Units, Words, Written
+from witnessmark.fasteners import Joint, Kind, bolt_class, material, read_thread
+from witnessmark.units import Amount, Quantity
 
-ID_PATTERN = r"^[a-z][a-z0-9_]*$"
-STATE_PATTERN = r"^[a-z][a-z0-9_ ]*$"
-LANGUAGE_PATTERN = r"^[a-z]{2,3}$"
-Id = Annotated[str, StringConstraints(pattern=ID_PATTERN, max_length=60)]
-Words = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=2000)]
-State = Annotated[str, StringConstraints(pattern=STATE_PATTERN, max_length=40)]
-Minutes = Annotated[
-    float, Field(ge=0, le=100_000, multiple_of=0.1), AfterValidator(lambda m: round(m, 1))
-]
-Language = Annotated[str, StringConstraints(pattern=LANGUAGE_PATTERN)]  # ISO 639
-Units = Annotated[int, Field(ge=1, le=1000)]
-
-
-def _blank_is_absent(value: Any) -> Any:
-    return None if isinstance(value, str) and not value.strip() else value
-
-
-# A figures sheet is handed out with value = "" to be filled in: left blank, it is not given.
-Entry = Annotated[
-    Annotated[str, StringConstraints(strip_whitespace=True, max_length=400)] | None,
-    BeforeValidator(_blank_is_absent),
-]
 Gate = Literal["starter", "wheels on the ground", "road test", "hand-back"]
 
 
-class Table(BaseModel):
-    """Common strictness: unknown keys and wrong types are refused, nothing changes after loading."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
-
-
-class Machine(Table):
+class Machine(BookModel):
     """Which machine the book is about."""
 
     maker: Words
@@ -62,36 +32,77 @@ class Machine(Table):
     text: str = ""
 
 
-class Checked(Table):
+class Checked(BookModel):
     """Who compared a figure with its source, and on which day."""
 
     by: Words
     on: date
 
 
-class Figure(Table):
+class Bounds(NamedTuple):
+    """The least and the most a figure allows, in the base unit of its quantity; None: no limit."""
+
+    low: float | None
+    high: float | None
+
+
+ENTRIES = ("value", "low", "high")  # of a figure: each a quantity by itself
+PER_CENT = re.compile(r"(\d{1,3}(?:[.,]\d+)?)\s*%")
+
+
+class Figure(BookModel):
     """One quantity of a machine: *missing* without a value, *unproven* with a value but without a source."""
 
     text: Words
     quantity: Quantity
-    value: Entry = None  # as written, with its unit: "20 Nm", "24 months", "SAE 80W-90" (words)
-    low: Entry = None  # a range: both ends, in place of or around the value
-    high: Entry = None
-    tolerance: Entry = None  # "2 Nm" or "10 %", either side of the value
-    source: Entry = None  # document and page
+    value: Written = None  # as written, with its unit: "20 Nm", "24 months", "SAE 80W-90" (words)
+    low: Written = None  # a range: both ends, in place of or around the value
+    high: Written = None
+    tolerance: Written = None  # "2 Nm" or "10 %", either side of the value
+    source: Written = None  # document and page
     checked: Checked | None = None
     note: str = ""
-    vouched: Entry = None  # looks wrong for what it is, and is right: somebody's word why
+    vouched: Written = None  # looks wrong for what it is, and is right: somebody's word why
+
+    @cached_property
+    def amounts(self) -> dict[str, Amount]:
+        """Those of `ENTRIES` that are given, read; empty for words. Raises QuantityError."""
+        if self.quantity == "words":
+            return {}
+        given = {key: getattr(self, key) for key in ENTRIES}
+        return {key: units.read(text, self.quantity) for key, text in given.items() if text}
+
+    def in_base(self, *keys: str) -> float | None:
+        """The first of those entries that is given, in the base unit; None where none is, and for words."""
+        return next((self.amounts[key].value for key in keys if key in self.amounts), None)
+
+    @cached_property
+    def spread(self) -> float | None:
+        """The tolerance either side of the value, in the base unit; None where none is given."""
+        value = self.in_base("value")
+        if self.tolerance is None or value is None:
+            return None
+        if share := PER_CENT.fullmatch(self.tolerance):
+            return value * float(share[1].replace(",", ".")) / 100
+        return units.read_difference(self.tolerance, self.quantity)
+
+    @cached_property
+    def bounds(self) -> Bounds:
+        """What it allows: its ends, else its value less and plus the tolerance, else the value."""
+        low, value, high = (self.in_base(key) for key in ("low", "value", "high"))
+        if low is None and high is None and value is not None:
+            return Bounds(value - (self.spread or 0.0), value + (self.spread or 0.0))
+        return Bounds(low, high)
 
 
-class Lapse(Table):
+class Lapse(BookModel):
     """A state that becomes another by itself, `after` minutes after it was reached."""
 
     after: Minutes
     to: State
 
 
-class Condition(Table):
+class Condition(BookModel):
     """Something about the machine that work depends on."""
 
     text: Words
@@ -107,14 +118,14 @@ class Condition(Table):
     ] = {}  # how a state is said to people, where the bare word is not enough
 
 
-class Never(Table):
+class Never(BookModel):
     """States that may at no instant hold together, and why."""
 
     when: Annotated[dict[Id, list[State]], Field(min_length=1)]
     because: Words
 
 
-class Requirement(Table):
+class Requirement(BookModel):
     """One thing that must be shown before a circuit counts as closed."""
 
     text: Words
@@ -124,7 +135,7 @@ class Requirement(Table):
     ride: bool = False  # only a ride can close it
 
 
-class Circuit(Table):
+class Circuit(BookModel):
     """What is opened, drained or moved and must be shown closed: hydraulics, oil fillings, coolant, codes, levers."""
 
     text: Words
@@ -135,7 +146,7 @@ class Circuit(Table):
     trouble_codes: bool = False  # what was read or cleared on the visit opens it, too
 
 
-class Fastener(Table):
+class Fastener(BookModel):
     """A group of like fasteners, with the figure that governs them and the grade of evidence that closes them."""
 
     text: Words
@@ -150,15 +161,31 @@ class Fastener(Table):
     gate: Gate | None = None  # the first gate it must be tight for; None: by its `safety`
     # What tells whether an entered torque can be right; all may be left out.
     kind: Kind = "bolt"
-    thread: Entry = None  # "M8", "M10x1.25"
-    property_class: Entry = None  # "8.8"
-    screwed_into: Entry = None  # "aluminium casting"
-    engagement: Entry = None  # how deep: "12 mm"
+    thread: Written = None  # "M8", "M10x1.25"
+    property_class: Written = None  # "8.8"
+    screwed_into: Written = None  # "aluminium casting"
+    engagement: Written = None  # how deep: "12 mm"
     # In which order it becomes tight, and by what it is seen to be.
     stages: list[Id] = []  # torque figures before `figure`, each for the whole group
     turn: Id | None = None  # an angle, after the torque
     behind: Id | None = None  # fasteners that are tight first: a pinch bolt behind its axle
     secured_by: Literal["stripe", "wire", "pin", "tab", "compound"] | None = None
+
+    @cached_property
+    def joint(self) -> Joint | None:
+        """What its torque is held against; None where no thread is named."""
+        if self.thread is None:
+            return None
+        thread = read_thread(self.thread)
+        named, deep, into = self.property_class, self.engagement, self.screwed_into
+        return Joint(
+            thread=thread,
+            bolt=bolt_class(named, thread.diameter_mm) if named else None,
+            into=material(into) if into else None,
+            engaged_mm=units.read(deep, "length").value if deep else None,
+            kind=self.kind,
+            treatment=self.treatment,
+        )
 
 
 RenewalKind = Literal[
@@ -171,7 +198,7 @@ NEVER_AGAIN: dict[RenewalKind, str] = {  # common practice, no source
 }
 
 
-class Renewal(Table):
+class Renewal(BookModel):
     """A ring, pin or bolt that is spoiled when disturbed: a new one is fitted, or re-used where the book allows."""
 
     text: Words
@@ -181,7 +208,7 @@ class Renewal(Table):
     safety: bool = False
 
 
-class Part(Table):
+class Part(BookModel):
     """A part or consumable that work uses."""
 
     text: Words
@@ -189,7 +216,7 @@ class Part(Table):
     consumable: bool = False
 
 
-class Fluid(Table):
+class Fluid(BookModel):
     """A fluid that work uses: its family decides what may ever be mixed with it and where it goes when drained."""
 
     text: Words
@@ -202,7 +229,7 @@ class Fluid(Table):
     waste: str = ""  # where the drained fluid goes
 
 
-class FluidUse(Table):
+class FluidUse(BookModel):
     """How much of a fluid a step puts in: a figure, whole or as one stage of a staged fill."""
 
     figure: Id  # volume of the whole filling
@@ -210,20 +237,30 @@ class FluidUse(Table):
     hold_back: str | None = None  # volume kept for the top up: "1 L"
     syringe: str | None = None  # volume of the syringe where one is used: "60 ml"
 
+    @cached_property
+    def hold_back_ml(self) -> float | None:
+        """What is held back, in mL."""
+        return None if self.hold_back is None else units.read(self.hold_back, "volume").value
 
-class Tool(Table):
+    @cached_property
+    def syringe_ml(self) -> float | None:
+        """The syringe, in mL."""
+        return units.read(self.syringe, "volume").value if self.syringe else None
+
+
+class Tool(BookModel):
     """A tool by name, for the kit."""
 
     text: Words
 
 
-class Caution(Table):
+class Caution(BookModel):
     """What can hurt someone, and that the maker's manual, local law and licensed practice come first."""
 
     text: Words
 
 
-class Reading(Table):
+class Reading(BookModel):
     """A value read or seen during a step, with its limits (figure ids) or, for words, the choices."""
 
     text: Words
@@ -240,8 +277,13 @@ class Reading(Table):
     gate: Gate | None = None  # the first gate that waits for it; None: by its `safety`
     safety: bool = False  # outside its limits, or not read, the machine is not ridden
 
+    @cached_property
+    def finest(self) -> float:
+        """The resolution asked of the instrument, in the base unit; 0 where none is."""
+        return units.read_difference(self.resolution, self.quantity) if self.resolution else 0.0
 
-class Shims(Table):
+
+class Shims(BookModel):
     """Valves whose clearance is set by shims of one kind, and the sizes that are sold of it."""
 
     text: Words
@@ -249,12 +291,12 @@ class Shims(Table):
     left: Id  # reading: the clearance measured again
     target: Id | None = None  # figure to aim at; None: the middle of the window
     kind: Words  # what tells these shims from others in the box: "9.48 mm"
-    least: Entry = None  # sizes sold: "1.20 mm" to "3.50 mm" in steps of "0.025 mm"
-    most: Entry = None
-    step: Entry = None
+    least: Written = None  # sizes sold: "1.20 mm" to "3.50 mm" in steps of "0.025 mm"
+    most: Written = None
+    step: Written = None
 
 
-class Step(Table):
+class Step(BookModel):
     """What access steps and operations have in common."""
 
     text: Words
@@ -300,7 +342,7 @@ class Operation(Step):
     ] = []  # "operation" of the same job, or "job/operation"; of a job not taken on: left out
 
 
-class Job(Table):
+class Job(BookModel):
     """What the owner pays for."""
 
     text: Words
@@ -315,14 +357,14 @@ class Job(Table):
     brings: list[Id] = []  # other jobs that must be taken on with it
 
 
-class Service(Table):
+class Service(BookModel):
     """A named selection of jobs, such as the annual service."""
 
     text: Words
     jobs: Annotated[list[Id], Field(min_length=1)]
 
 
-class Book(Table):
+class Book(BookModel):
     """A whole service book after `extends`; cross references are checked by `book.refer`."""
 
     format: Literal[1]

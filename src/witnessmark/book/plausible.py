@@ -10,17 +10,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 from witnessmark import units
-from witnessmark.book.fastened import joint_of
-from witnessmark.book.model import Book, Fastener
+from witnessmark.book.model import ENTRIES, Book, Fastener
 from witnessmark.book.usual import Usual, usual_of
 from witnessmark.fasteners import NO_VERDICT, Judgement, judge_torque
 from witnessmark.units import Amount, QuantityError
 
-ENTRIES = ("value", "low", "high")
-
 
 @dataclass(frozen=True)
-class Look:
+class Plausibility:
     """How one entry of a figure looks: in doubt, without an objection, or not judged and why."""
 
     figure: str
@@ -35,23 +32,26 @@ class Look:
         return self.outcome == "doubt"
 
 
-def doubts(book: Book) -> list[Look]:
+def doubts(book: Book) -> list[Plausibility]:
     """What looks wrong in a book and is not vouched for, by figure."""
     return [look for look in _doubtful(book) if book.figures[look.figure].vouched is None]
 
 
-def look_at(book: Book, name: str, key: str = "value", text: str | None = None) -> Look | None:
+def look_at(
+    book: Book, name: str, key: str = "value", text: str | None = None
+) -> Plausibility | None:
     """Look at one entry of a figure, or at ``text`` typed for it.
 
     None where there is nothing to look at: empty, words, no such quantity (that is told as a fault).
     """
     figure = book.figures[name]
-    text = getattr(figure, key) if text is None else text
-    if not text or not text.strip() or figure.quantity == "words":
+    if figure.quantity == "words" or not (text is None or text.strip()):
         return None
     try:
-        amount = units.read(text, figure.quantity)
+        amount = figure.amounts.get(key) if text is None else units.read(text, figure.quantity)
     except QuantityError:
+        return None
+    if amount is None:
         return None
     if figure.quantity == "torque" and (users := _users(book, name)):
         return _of_users(name, key, amount, users)
@@ -59,7 +59,7 @@ def look_at(book: Book, name: str, key: str = "value", text: str | None = None) 
     return None if usual is None else _against(name, key, amount, usual)
 
 
-def _doubtful(book: Book) -> Iterator[Look]:
+def _doubtful(book: Book) -> Iterator[Plausibility]:
     for name in sorted(book.figures):
         for key in ENTRIES:
             look = look_at(book, name, key)
@@ -79,40 +79,42 @@ def _users(book: Book, figure: str) -> list[tuple[Fastener, bool]]:
     ]
 
 
-def _of_users(name: str, key: str, amount: Amount, users: list[tuple[Fastener, bool]]) -> Look:
+def _of_users(
+    name: str, key: str, amount: Amount, users: list[tuple[Fastener, bool]]
+) -> Plausibility:
     """The first doubt of its fasteners; else the first that says anything."""
     looks = [_of_one(name, key, amount, *user) for user in users]
     return next((look for look in looks if look.doubtful), looks[0])
 
 
-def _of_one(name: str, key: str, amount: Amount, fastener: Fastener, stage: bool) -> Look:  # noqa: FBT001
-    joint = joint_of(fastener)
+def _of_one(name: str, key: str, amount: Amount, fastener: Fastener, stage: bool) -> Plausibility:  # noqa: FBT001
+    joint = fastener.joint
     if fastener.kind in NO_VERDICT:
         words = f"Not judged by its thread: {NO_VERDICT[fastener.kind]}."
-        return Look(name, key, "not judged", words)
+        return Plausibility(name, key, "not judged", words)
     if joint is None:
         usual = Usual(fastener.text, 0.5, 400)
         look = _against(name, key, amount, usual)
         if look.doubtful:
             return look
         words = f"Not held against a thread: the book names none for “{fastener.text}”."
-        return Look(name, key, "not judged", words)
+        return Plausibility(name, key, "not judged", words)
     return _look(name, key, judge_torque(amount, joint, stage=stage))
 
 
-def _look(name: str, key: str, judged: Judgement) -> Look:
+def _look(name: str, key: str, judged: Judgement) -> Plausibility:
     if judged.outcome == "no verdict":
-        return Look(name, key, "not judged", judged.words)
+        return Plausibility(name, key, "not judged", judged.words)
     outcome: Literal["doubt", "fits"] = "doubt" if judged.doubtful else "fits"
-    return Look(name, key, outcome, judged.words, judged.slips)
+    return Plausibility(name, key, outcome, judged.words, judged.slips)
 
 
 # ---------------------------------------------------------------- everything else
 
 
-def _against(name: str, key: str, amount: Amount, usual: Usual) -> Look:
+def _against(name: str, key: str, amount: Amount, usual: Usual) -> Plausibility:
     if usual.low <= amount.value <= usual.high:
-        return Look(name, key, "fits", f"No slip to be seen for {usual.what}.")
+        return Plausibility(name, key, "fits", f"No slip to be seen for {usual.what}.")
     explained = units.slips(amount, lambda value: usual.low <= value <= usual.high)
     size = "high" if amount.value > usual.high else "low"
     tried = f" It would fit {', or '.join(explained)}." if explained else ""
@@ -120,4 +122,4 @@ def _against(name: str, key: str, amount: Amount, usual: Usual) -> Look:
         f"{amount.understood} is far too {size} for {usual.what}; "
         f"look again at unit and decimal point.{tried}"
     )
-    return Look(name, key, "doubt", words, explained)
+    return Plausibility(name, key, "doubt", words, explained)

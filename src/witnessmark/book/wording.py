@@ -11,7 +11,8 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from witnessmark.book.errors import Fault, Part, Path
-from witnessmark.book.model import ID_PATTERN, LANGUAGE_PATTERN, STATE_PATTERN, Book
+from witnessmark.book.fields import ID_PATTERN, LANGUAGE_PATTERN, STATE_PATTERN
+from witnessmark.book.model import Book
 from witnessmark.errors import listed, nearest
 
 _WANTED = {

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
-
 from witnessmark import decode
 from witnessmark.calculators.decoder_pictures import identification_picture
 from witnessmark.calculators.model import (
@@ -14,6 +12,7 @@ from witnessmark.calculators.model import (
     Inputs,
     lines_of,
 )
+from witnessmark.calculators.system import today
 from witnessmark.decode import Pasted, ReadOut
 from witnessmark.decode.comparison import Comparison
 from witnessmark.decode.identification import SOURCE as IDENTIFICATION
@@ -24,11 +23,6 @@ from witnessmark.decode.trouble_codes import SOURCE as CODES
 ANSWERS = "ISO 14229-1 clause 11.3 (service 19), ISO 15031-5 / SAE J1979 (services 03, 07, 0A)"
 CLEAR = "Copy the codes before anything is cleared: what was stored with them is gone then."
 MIXED = "P0301\nC0123-16 status 2F\n59 02 7F 0A 9B 17 24 08 05 11 2F"
-
-
-def today() -> date:
-    """The day at this machine."""
-    return datetime.now().astimezone().date()
 
 
 def _identification(inputs: Inputs) -> Calculated:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from witnessmark import decode, units
 from witnessmark.calculators.decoder_pictures import tyre_picture
-from witnessmark.calculators.decoders import today
 from witnessmark.calculators.model import (
     Asked,
     Calculated,
@@ -16,6 +15,7 @@ from witnessmark.calculators.model import (
     number,
     value_or,
 )
+from witnessmark.calculators.system import today
 from witnessmark.decode.chains import LIMIT_SOURCE, WEAR_SOURCE, pitch_by_rule, width_by_rule
 from witnessmark.decode.chains import SOURCE as CHAIN_SOURCE
 from witnessmark.decode.tyre_dates import SOURCE as DATE_SOURCE

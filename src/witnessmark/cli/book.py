@@ -30,6 +30,7 @@ from witnessmark.book import (
 )
 from witnessmark.book.document import document_in
 from witnessmark.book.errors import dotted
+from witnessmark.book.fields import ID_PATTERN
 from witnessmark.book.figures import (
     FigureUse,
     figure_state,
@@ -37,8 +38,7 @@ from witnessmark.book.figures import (
     figures_unproven,
     figures_used,
 )
-from witnessmark.book.model import ID_PATTERN
-from witnessmark.book.plausible import Look, doubts
+from witnessmark.book.plausible import Plausibility, doubts
 from witnessmark.book.rings import too_large
 from witnessmark.book.schema import book_schema
 from witnessmark.book.select import operations
@@ -211,7 +211,7 @@ def _as_json(name: str, book: Book | None, errors: tuple[BookError, ...]) -> dic
     }
 
 
-def _look_json(look: Look) -> dict[str, Any]:
+def _look_json(look: Plausibility) -> dict[str, Any]:
     return {"id": look.figure, "key": look.key, "words": look.words}
 
 

@@ -17,10 +17,12 @@ from rich.table import Table
 
 from witnessmark.errors import WitnessError
 from witnessmark.planner import (
+    MOST_LETTERS,
     Answer,
     Goal,
     PlanStep,
     Problem,
+    ProblemError,
     conflict_in_words,
     load_answer,
     load_problem,
@@ -68,13 +70,13 @@ def plan_problem(
     if file is None:
         raise typer.BadParameter("give the path of a JSON file", param_hint="FILE")
     try:
-        problem = load_problem(file)
+        problem = load_problem(_text_of(file), file=str(file))
         answer = plan(
             problem,
             objective=objective,
             time_limit=time_limit,
             deterministic_limit=deterministic_limit,
-            previous=None if previous is None else load_answer(previous),
+            previous=None if previous is None else _plan_in(previous),
             interruptible=True,
         )
     except WitnessError as violation:
@@ -83,6 +85,22 @@ def plan_problem(
         typer.echo(answer.to_json())
     else:
         _print(problem, answer)
+
+
+def _plan_in(file: Path) -> Answer:
+    return load_answer(_text_of(file), file=str(file))
+
+
+def _text_of(file: Path) -> str:
+    """The file's text, no longer than is worth telling that it is too long. Raises ProblemError."""
+    try:
+        with file.open(encoding="utf-8-sig") as opened:
+            return opened.read(MOST_LETTERS + 1)
+    except UnicodeDecodeError:
+        raise ProblemError(f"{file} $", "not UTF-8 text", "save the file as UTF-8") from None
+    except OSError as error:
+        problem = f"cannot be read: {error.strerror}"
+        raise ProblemError(f"{file} $", problem, "give the path of a JSON file") from None
 
 
 def fail(error: WitnessError, code: int, *, as_json: bool) -> NoReturn:

@@ -23,7 +23,7 @@ from witnessmark.decode.identification import (
     read_identification,
     slips,
 )
-from witnessmark.decode.identification_words import Told, told
+from witnessmark.decode.identification_words import Described, told
 from witnessmark.decode.pasted import Pasted, Seen, Unread, read_pasted
 from witnessmark.decode.responses import Listed, Response, read_response
 from witnessmark.decode.trouble_codes import (
@@ -60,6 +60,7 @@ __all__ = [
     "Code",
     "Comparison",
     "DecodeError",
+    "Described",
     "Identification",
     "Listed",
     "MadeIn",
@@ -69,7 +70,6 @@ __all__ = [
     "ReadOut",
     "Response",
     "Seen",
-    "Told",
     "TreadLimit",
     "TyreSize",
     "Unread",

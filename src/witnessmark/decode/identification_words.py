@@ -16,22 +16,22 @@ MOST_SLIPS = 4
 
 
 @dataclass(frozen=True)
-class Told:
+class Described:
     """A number in words: facts as name and text, and what to look at again."""
 
     facts: tuple[tuple[str, str], ...]
     warnings: tuple[str, ...]
 
 
-def told(text: str, this_year: int) -> Told:
+def told(text: str, this_year: int) -> Described:
     """What a number says and what is odd about it; never raises, an empty text says nothing."""
     if not text.strip():
-        return Told((), ())
+        return Described((), ())
     try:
         read = read_identification(text, this_year)
     except DecodeError as error:
-        return Told((), (f"{_sentence(error.problem)} {_sentence(error.expected)}",))
-    return Told(facts_of(read), warnings_of(read))
+        return Described((), (f"{_sentence(error.problem)} {_sentence(error.expected)}",))
+    return Described(facts_of(read), warnings_of(read))
 
 
 def facts_of(read: Identification) -> tuple[tuple[str, str], ...]:

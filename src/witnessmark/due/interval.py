@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from witnessmark import units
 from witnessmark.book.model import Book, Figure
 from witnessmark.due.visit import NextVisit
 from witnessmark.facts import LastDone, Odometer
@@ -56,12 +55,11 @@ def interval_of(book: Book, kind: Kind, figure_id: str, system: System) -> Inter
     """The interval of that figure: its value, or the lower end where it has a range only."""
     quantity: Quantity = "distance" if kind == "distance" else "duration"
     figure = book.figures.get(figure_id)
-    text = (figure.value or figure.low) if figure else None
-    if figure is None or text is None:
+    value = figure.in_base("value", "low") if figure else None
+    if figure is None or value is None:
         return Interval(
             kind, None, f"interval not known: figure missing ({_name(figure, figure_id)})"
         )
-    value = units.read(text, quantity).value
     if value <= 0:
         return Interval(
             kind, None, f"interval not known: figure is nothing ({_name(figure, figure_id)})"

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from witnessmark import units
 from witnessmark.book.model import Book, FluidUse, Operation
 from witnessmark.book.select import steps
 from witnessmark.fluids.volume import exact_ml
@@ -45,11 +44,9 @@ def _volume(book: Book, job: str, operation: Operation, fluid: str) -> float | N
     own = operation.fluids.get(fluid)
     uses = [own] if own else list(_uses(book, job, fluid))
     figures = dict.fromkeys(use.figure for use in uses)  # a staged fill names its figure twice
-    texts = [book.figures[name].value or book.figures[name].high for name in figures]
-    if not texts or None in texts:
-        return None
-    volumes = [exact_ml(units.read(text or "", "volume").value, "volume") for text in texts]
-    return float(sum(volumes, Fraction(0)))
+    volumes = [book.figures[name].in_base("value", "high") for name in figures]
+    known = [exact_ml(one, "volume") for one in volumes if one is not None]
+    return float(sum(known, Fraction(0))) if known and len(known) == len(volumes) else None
 
 
 def _uses(book: Book, job: str, fluid: str) -> Iterator[FluidUse]:

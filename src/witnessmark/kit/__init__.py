@@ -1,12 +1,12 @@
 """What must lie ready before the first step: parts, fluids with the packs to open, tools, torque wrenches."""
 
-from witnessmark.kit.fluids import FluidNeed, Judged, Pack, PackNeed, Pour, judged
+from witnessmark.kit.fluids import FluidNeed, JudgedPack, Pack, PackNeed, Pour, judged
 from witnessmark.kit.lay_out import Kit, Missing, PartNeed, ToolNeed, kit
 from witnessmark.kit.wrenches import WrenchNeed
 
 __all__ = [
     "FluidNeed",
-    "Judged",
+    "JudgedPack",
     "Kit",
     "Missing",
     "Pack",

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from witnessmark import units
 from witnessmark.book.model import Book, Figure, FluidUse
 from witnessmark.fluids import (
     Bottle,
@@ -46,7 +45,7 @@ class Pack:
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class JudgedPack:
     """A pack of the shelf, and whether this machine allows what is in it."""
 
     pack: Pack
@@ -92,7 +91,7 @@ class FluidNeed:
     grade: str | None = None
     containers: Containers | None = None
     packs: tuple[PackNeed, ...] | None = None
-    refused: tuple[Judged, ...] = ()
+    refused: tuple[JudgedPack, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -104,7 +103,7 @@ def pour(book: Book, step: str, start: float, use: FluidUse) -> Pour:
     """One pour: its share of the filling, and the strokes of the syringe where one is used."""
     figure = book.figures.get(use.figure)
     volume = _volume(figure, use)
-    syringe = units.read(use.syringe, "volume").value if use.syringe else None
+    syringe = use.syringe_ml
     counted = strokes(volume, syringe) if volume is not None and syringe is not None else None
     proven = figure is not None and figure.source is not None
     return Pour(step, start, use.stage, volume, counted, use.figure, proven)
@@ -112,13 +111,10 @@ def pour(book: Book, step: str, start: float, use: FluidUse) -> Pour:
 
 def _volume(figure: Figure | None, use: FluidUse) -> float | None:
     """Millilitres of this stage; where a figure is a range only, its upper end, so that it suffices."""
-    text = (figure.value or figure.high or figure.low) if figure else None
-    if text is None:
-        return None
-    total = units.read(text, "volume").value
-    if use.stage == "all" or use.hold_back is None:
+    total = figure.in_base("value", "high", "low") if figure else None
+    if total is None or use.stage == "all" or use.hold_back_ml is None:
         return total
-    parts = stages(total, units.read(use.hold_back, "volume").value)
+    parts = stages(total, use.hold_back_ml)
     return parts.first_ml if use.stage == "first" else parts.top_up_ml
 
 
@@ -143,11 +139,11 @@ def fluid_need(book: Book, fluid: str, pours: Sequence[Pour], stock: Iterable[Pa
     )
 
 
-def judged(book: Book, fluid: str, stock: Iterable[Pack]) -> list[Judged]:
+def judged(book: Book, fluid: str, stock: Iterable[Pack]) -> list[JudgedPack]:
     """The packs listed for a fluid, each judged by what the book asks for."""
     asked = wanted(book, fluid)
     return [
-        Judged(pack, judge(asked, Bottle(pack.family or asked.family, pack.grade, pack.rating)))
+        JudgedPack(pack, judge(asked, Bottle(pack.family or asked.family, pack.grade, pack.rating)))
         for pack in stock
         if pack.fluid == fluid
     ]

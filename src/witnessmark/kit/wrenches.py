@@ -6,11 +6,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from witnessmark.book.amounts import bounds
 from witnessmark.book.model import Book, Figure, Step
 from witnessmark.book.sequence import rounds
 from witnessmark.planner import PlanStep
-from witnessmark.units import QuantityError, show
+from witnessmark.units import show
 from witnessmark.wrenches import Fit, TorqueTool, ranked
 
 Done = Sequence[tuple[PlanStep, Step]]
@@ -86,14 +85,11 @@ def _wanted(book: Book, done: Done) -> Iterator[_Wanted]:
 def _aim(figure: Figure) -> tuple[float, float | None, float | None] | None:
     """What to aim at and the limits, N·m: the value, else the middle of its range.
 
-    None for a turn by an angle, and where it is missing or cannot be read.
+    None for a turn by an angle, and where it is missing.
     """
     if figure.quantity != "torque":
         return None
-    try:
-        low, high = bounds(figure)
-    except QuantityError:
-        return None
+    low, high = figure.bounds
     if low is None or high is None:
         return None
     return (low, None, None) if low == high else ((low + high) / 2, low, high)

@@ -13,7 +13,6 @@ from witnessmark.ledger.entry import (
     canonical,
     compose,
     entry_hash,
-    new_entry_id,
     read_entry,
 )
 from witnessmark.ledger.figures import book_with_overlay
@@ -21,6 +20,7 @@ from witnessmark.ledger.fold import visit_state
 from witnessmark.ledger.gates import GateResult, gate
 from witnessmark.ledger.seal import Head, Seal
 from witnessmark.ledger.state import OpenItem, VisitState
+from witnessmark.ledger.system import new_entry_id
 from witnessmark.ledger.table import Table
 from witnessmark.ledger.verify import VerifyFault
 

@@ -10,31 +10,23 @@ that a later version adds moves no signature.
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Collection, Iterator, Mapping
 from collections.abc import Sequence as Several
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Annotated, Any, Literal, NamedTuple
 
 import rfc8785
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
-from cryptography.hazmat.primitives.serialization import (
-    Encoding,
-    NoEncryption,
-    PrivateFormat,
-    load_pem_private_key,
-)
 from pydantic import StringConstraints, ValidationError
 from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError
 from witnessmark.formats import KeptError, as_newest
+from witnessmark.frozen import FrozenModel
 from witnessmark.ledger.body import Hash, Uuid
 from witnessmark.ledger.entry import Sequence
 from witnessmark.ledger.seal import Head, Instant, Seal, seal_hash
-from witnessmark.ledger.table import Form
 
 Kind = Literal["anchor", "restored"]
 LONGEST_LINE = 64 * 1024 * 1024  # bytes; the heads of 20,000 visits take 4 MB
@@ -45,7 +37,7 @@ class AnchorError(WitnessError):
     """A file of anchors, or a key, that cannot be used."""
 
 
-class Anchor(Form):
+class Anchor(FrozenModel):
     """One line of the file."""
 
     format: Literal[1] = 1
@@ -61,7 +53,7 @@ class Anchor(Form):
     @property
     def digest(self) -> str:
         """SHA-256 of the whole line's RFC 8785 form: what the next one names, and papers print."""
-        return hashlib.sha256(_line(self)).hexdigest()
+        return hashlib.sha256(line_of(self)).hexdigest()
 
 
 class Lost(NamedTuple):
@@ -161,7 +153,8 @@ def anchor_faults(anchors: Collection[Anchor], trusted: Collection[str]) -> Iter
         last = one
 
 
-def _line(one: Anchor) -> bytes:
+def line_of(one: Anchor) -> bytes:
+    """The line as it is kept, RFC 8785."""
     return rfc8785.dumps(one.model_dump(mode="json", exclude_unset=True))
 
 
@@ -179,26 +172,8 @@ def _genuine(one: Anchor) -> bool:
     return True
 
 
-# ---------------------------------------------------------------- the file and the key
-
-
-def read_anchors(path: Path) -> list[Anchor]:
-    """Every anchor of the file; none when there is no file yet. Raises AnchorError."""
-    return list(each_anchor(path)) if path.exists() else []
-
-
-def each_anchor(path: Path) -> Iterator[Anchor]:
-    """One anchor after the other. Raises AnchorError at the first line that is none, or for no file."""
-    try:
-        with path.open("rb") as file:
-            for number, line in enumerate(iter(lambda: file.readline(LONGEST_LINE + 1), b""), 1):
-                yield _anchor(line, f"{path}:{number}")
-    except OSError as error:
-        problem = f"cannot be read: {error.strerror}"
-        raise AnchorError(str(path), problem, "restore it from a backup, or name another") from None
-
-
-def _anchor(line: bytes, place: str) -> Anchor:
+def read_anchor(line: bytes, place: str) -> Anchor:
+    """The anchor of one line. Raises AnchorError."""
     expected = "restore it from a backup"
     if len(line) > LONGEST_LINE:
         raise AnchorError(place, "is not an anchor: the line is longer than 64 MB", expected)
@@ -214,44 +189,6 @@ def _anchor(line: bytes, place: str) -> Anchor:
         raise AnchorError(place, f"is not an anchor: {error}", expected) from None
 
 
-def append_anchor(path: Path, one: Anchor) -> None:
-    """Add a line, and have it on the disk before going on; on a full disk none of it."""
-    with path.open("ab", buffering=0) as file:
-        before = file.tell()
-        line = _line(one) + b"\n"
-        try:
-            while line:
-                line = line[file.write(line) :]
-            os.fsync(file.fileno())
-        except OSError:
-            file.truncate(before)
-            raise
-
-
 def public_key(key: Ed25519PrivateKey) -> str:
     """The public key, 32 bytes in hex."""
     return key.public_key().public_bytes_raw().hex()
-
-
-def new_key(path: Path) -> Ed25519PrivateKey:
-    """Make a key and keep it in a new file that only its owner reads."""
-    key = Ed25519PrivateKey.generate()
-    pem = key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
-    try:
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
-        raise AnchorError(str(path), "is there already", "use it, or name another") from None
-    with os.fdopen(handle, "wb") as file:
-        file.write(pem)
-    return key
-
-
-def load_key(path: Path) -> Ed25519PrivateKey:
-    """The key kept in a file."""
-    try:
-        key = load_pem_private_key(path.read_bytes(), password=None)
-    except (OSError, ValueError, TypeError) as error:
-        raise AnchorError(str(path), f"holds no key: {error}", "an Ed25519 key in PEM") from None
-    if not isinstance(key, Ed25519PrivateKey):
-        raise AnchorError(str(path), "holds a key of another kind", "an Ed25519 key in PEM")
-    return key

@@ -2,7 +2,7 @@
 
 Every body is strict: unknown keys are refused, nothing changes after reading. Steps are named by id (an access
 step, or ``job/operation``), never by a place in a plan. Free text is the technician's, about the machine. What each
-says, its words and who may write it stand together in `kinds`, group by group.
+says, its words, what it is about, which events it is and who may write it stand together in `kinds`, group by group.
 """
 
 from __future__ import annotations
@@ -21,24 +21,9 @@ from witnessmark.ledger.kinds.agreed import (
     PlanTaken,
 )
 from witnessmark.ledger.kinds.arrival import Arrived, BookPinned, OdometerRead, StatesFound
-from witnessmark.ledger.kinds.bench import (
-    OPEN,
-    Adapter,
-    Added,
-    Done,
-    Drained,
-    FigureSet,
-    Judged,
-    NotRead,
-    Poured,
-    Read,
-    ShimFitted,
-    ShimsFitted,
-    Shown,
-    Tightened,
-    WaitBegun,
-)
+from witnessmark.ledger.kinds.bench import OPEN, Added, Done, Drained, Poured, WaitBegun
 from witnessmark.ledger.kinds.codes import CodesCleared, CodeSeen, CodesRead
+from witnessmark.ledger.kinds.fasteners import Adapter, Judged, Shown, Tightened
 from witnessmark.ledger.kinds.findings import Erased, Found, Noted, Photo, Settled, Skipped, Wont
 from witnessmark.ledger.kinds.leaving import GatePassed, Overridden, Returned
 from witnessmark.ledger.kinds.looking import (
@@ -49,6 +34,7 @@ from witnessmark.ledger.kinds.looking import (
     WalkedRound,
     WrenchDoubted,
 )
+from witnessmark.ledger.kinds.readings import FigureSet, NotRead, Read, ShimFitted, ShimsFitted
 
 __all__ = [
     "BODIES",

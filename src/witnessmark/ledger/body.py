@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import Field, StringConstraints
+
+from witnessmark.frozen import FrozenModel
 
 if TYPE_CHECKING:
-    from witnessmark.ledger.table import Table
+    from witnessmark.ledger.table import Figures, Table
 
 Uuid = Annotated[
     str,
@@ -28,13 +31,16 @@ Count = Annotated[int, Field(ge=0, le=100)]
 How = Literal["in person", "by telephone", "by message", "in writing"]
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=300)]
 Role = Literal["helper", "technician", "head"]  # each may do what the one before it may
+Subject = tuple[object, ...]  # a thing that two entries can both speak of
+RETURNED: Subject = ("returned",)
 Paper = Literal["printed in the record", "not to be ridden", "defect told and declined"]
 
 
-class Body(BaseModel):
-    """Common strictness of all bodies; what they do not say of themselves is the head's, and told plainly."""
+class Body(FrozenModel):
+    """Common strictness of all bodies.
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    What they do not say of themselves is the head's, is told plainly, and opens and closes nothing.
+    """
 
     written_by: ClassVar[Role] = "head"  # from which role on
 
@@ -43,6 +49,18 @@ class Body(BaseModel):
         name = re.sub(r"(?<!^)(?=[A-Z])", " ", type(self).__name__).lower()
         text = str(getattr(self, "text", "") or getattr(self, "reason", ""))
         return f"{name}: {text}" if text else name
+
+    def about(self) -> list[Subject]:
+        """What it says something of: two entries that share one of these say it of the same thing."""
+        return []
+
+    def confirms(self, _entry: str) -> tuple[str, ...]:
+        """The steps that it confirms or stands for, by the id of its entry."""
+        return ()
+
+    def events(self, entry: str, _table: Table, _figures: Figures) -> Iterator[str]:
+        """The events of the table that it is, in the order they happened; ``entry``: the id of its entry."""
+        yield from (f"done:{step}" for step in self.confirms(entry))
 
 
 def own_id(entry_id: str) -> str:

@@ -9,9 +9,6 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-import secrets
-import time
-import uuid
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 from difflib import get_close_matches
@@ -21,8 +18,6 @@ from typing import Annotated, Any
 import rfc8785
 from pydantic import (
     AfterValidator,
-    BaseModel,
-    ConfigDict,
     Field,
     StringConstraints,
     ValidationError,
@@ -31,6 +26,7 @@ from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError
 from witnessmark.formats import Upcast, as_newest
+from witnessmark.frozen import FrozenModel
 from witnessmark.ledger.bodies import BODIES, Overridden
 from witnessmark.ledger.body import Body, Hash, Uuid
 
@@ -79,10 +75,8 @@ class EntryErrors(ValueError):  # noqa: N818  it holds several
         return "\n".join(map(str, self.errors))
 
 
-class Entry(BaseModel):
+class Entry(FrozenModel):
     """One thing that happened in a visit. ``body`` is kept as it was written: its hash never moves."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     format: Format = FORMAT
     id: EntryId
@@ -108,14 +102,6 @@ class Entry(BaseModel):
     def instant(self) -> datetime:
         """The local time as an aware datetime."""
         return datetime.fromisoformat(self.at)
-
-
-def new_entry_id(unix_ms: int | None = None, random: int | None = None) -> str:
-    """A UUID of version 7 (RFC 9562 §5.7): 48 bits of Unix milliseconds, then 74 random bits."""
-    ms = time.time_ns() // 1_000_000 if unix_ms is None else unix_ms
-    bits = secrets.randbits(74) if random is None else random
-    high, low = bits >> 62, bits & (1 << 62) - 1
-    return str(uuid.UUID(int=ms << 80 | 0x7 << 76 | high << 64 | 0b10 << 62 | low))
 
 
 def canonical(entry: Entry) -> bytes:
@@ -164,9 +150,9 @@ def compose(
     device: str,
     author: str,
     at: datetime,
+    entry_id: str,
     previous: Entry | None = None,
     seen: Mapping[str, int] | None = None,
-    entry_id: str | None = None,
 ) -> Entry:
     """Make the entry that follows ``previous``, the device's last one of this visit.
 
@@ -186,7 +172,7 @@ def compose(
             [EntryError(f"{kind}.person", problem, "whoever signs it off as is records it")]
         )
     raw = {
-        "id": entry_id or new_entry_id(),
+        "id": entry_id,
         "shop": shop,
         "visit": visit,
         "kind": kind,

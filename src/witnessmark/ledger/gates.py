@@ -6,14 +6,14 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.book.model import Gate
+from witnessmark.frozen import FrozenModel
 from witnessmark.ledger import ids
 from witnessmark.ledger.state import OpenItem, VisitState
-from witnessmark.ledger.table import Form
 
 DEFECT_PAPERS = ("not to be ridden", "defect told and declined")
 
 
-class GateResult(Form):
+class GateResult(FrozenModel):
     """Whether a gate may be passed, what blocks it, and what was let through by name."""
 
     gate: Gate

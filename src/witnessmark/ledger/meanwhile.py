@@ -2,48 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from witnessmark.ledger import bodies as b
 from witnessmark.ledger import ids
-from witnessmark.ledger.body import Body
+from witnessmark.ledger.body import RETURNED, Body, Subject
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Table
 
-Key = tuple[object, ...]  # a thing that two entries can both speak of
-
-_RETURNED, _OPENED = ("returned",), ("something opened",)
+_OPENED = ("something opened",)
 _SAID_LATE_TOO = (b.Corrected, b.Noted, b.Photo)  # after a hand-back as before it
-# What an entry says something of: two that share one of these say it of the same thing.
-_ABOUT: dict[type[Body], Callable[[Any], Iterable[Key]]] = {
-    b.Done: lambda x: [("step", step) for step in (*x.along, x.step)],
-    b.Skipped: lambda x: [("step", x.step)],
-    b.Wont: lambda x: [("step", x.step)],
-    b.Tightened: lambda x: [("fastener", x.fastener, x.index, x.round)],
-    b.Shown: lambda x: [(x.what, x.fastener)],
-    b.Judged: lambda x: [("thread", x.fastener, x.index)],
-    b.Read: lambda x: [("reading", x.step, x.reading, x.index)],
-    b.NotRead: lambda x: [("reading", x.step, x.reading, x.index)],
-    b.WaitBegun: lambda x: [("step", x.step)],
-    b.ShimsFitted: lambda x: [("shims", x.step)],
-    b.Settled: lambda x: [("entry", x.entry)],
-    b.FigureSet: lambda x: [("figure", x.figure)],
-    b.JobTaken: lambda x: [("job", x.job)],
-    b.JobLeft: lambda x: [("job", x.job)],
-    b.Offered: lambda x: [("line", line) for line in x.lines],
-    b.Answered: lambda x: [("line", x.line)],
-    b.LimitGiven: lambda _x: [("limit",)],
-    b.PlanTaken: lambda _x: [("plan",)],
-    b.ComplaintAnswered: lambda _x: [("complaint",)],
-    b.Looked: lambda x: [("look", item) for item in x.items],
-    b.Confirmed: lambda x: [("confirmed", item) for item in x.items],
-    b.Overridden: lambda x: [("override", x.item)],
-    b.Returned: lambda _x: [_RETURNED],
-    b.Corrected: lambda x: [("entry", x.entry)],
-}
 
 
 def unseen(every: Iterable[Entry], seen: Mapping[str, int]) -> list[Entry]:
@@ -59,7 +29,7 @@ def bearing(
     if not new:
         return []
     by_id = {entry.id: entry for entry in every}
-    asked = {key for act in acts for key in (*_about(act), *_rests_on(act))}
+    asked = {key for act in acts for key in (*act.about(), *_rests_on(act))}
     return [
         entry
         for entry in Story(every).live
@@ -69,20 +39,15 @@ def bearing(
     ]
 
 
-def newest_of(keys: Iterable[Key], every: Sequence[Entry]) -> Entry | None:
+def newest_of(keys: Iterable[Subject], every: Sequence[Entry]) -> Entry | None:
     """The newest entry that counts and speaks of one of these."""
     wanted = set(keys)
-    return next((e for e in reversed(Story(every).live) if wanted & {*_about(e.said)}), None)
+    return next((e for e in reversed(Story(every).live) if wanted & {*e.said.about()}), None)
 
 
-def _about(said: Body) -> Iterable[Key]:
-    about = _ABOUT.get(type(said))
-    return about(said) if about else ()
-
-
-def _changes(said: Body, every: Mapping[str, Entry], table: Table) -> Iterator[Key]:
+def _changes(said: Body, every: Mapping[str, Entry], table: Table) -> Iterator[Subject]:
     """What an entry speaks of, and what it takes away."""
-    yield from _about(said)
+    yield from said.about()
     match said:
         case b.Done():
             for step in (*said.along, said.step):
@@ -95,13 +60,13 @@ def _changes(said: Body, every: Mapping[str, Entry], table: Table) -> Iterator[K
             yield "left", said.job
         case b.Corrected() if said.entry in every:
             taken_back = every[said.entry].said
-            yield from _about(taken_back)
+            yield from taken_back.about()
             yield "taken back on", getattr(taken_back, "step", None)
         case _:
             pass
 
 
-def _rests_on(said: Body) -> Iterator[Key]:
+def _rests_on(said: Body) -> Iterator[Subject]:
     """What else an act would be wrong after."""
     match said:
         case b.Done():
@@ -115,4 +80,4 @@ def _rests_on(said: Body) -> Iterator[Key]:
         case _:
             pass
     if not isinstance(said, _SAID_LATE_TOO):
-        yield _RETURNED
+        yield RETURNED

@@ -6,10 +6,12 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from witnessmark.book.model import Book, Operation
-from witnessmark.book.riding import ridden_again, rides_after
+from witnessmark.book.riding import is_ride, ridden_again, rides_after
 from witnessmark.book.select import before, steps, with_brought
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
+from witnessmark.ledger.gates import gate
+from witnessmark.ledger.ids import RIDE, StepId
 from witnessmark.ledger.state import VisitState
 from witnessmark.planner import (
     PlanStep,
@@ -21,32 +23,53 @@ from witnessmark.planner import (
 )
 
 ONE = (Technician(name="A"),)
+TAKEN_AGAIN = ("circuit", "renewal", "reading")  # kinds of items; a fastener is made tight any time
 
 
 def to_do(book: Book, state: VisitState) -> list[str]:
     """The jobs to be done now: taken on, and agreed where they were offered; before any offer, all taken on.
 
-    What an agreed job brings is agreed with it: it stands on no line of its own.
+    What an agreed job brings is agreed with it: it stands on no line of its own. A ride that work done since made
+    void is ridden again, also where its job was left: nothing is handed back before.
     """
     taken_on = [job for job in state.taken if job in book.jobs]
-    if not state.offers:
-        return taken_on
-    agreed = {*with_brought(book, [job for job in state.agreed if job in taken_on])}
-    return [job for job in taken_on if job in agreed and job not in state.declined]
+    if state.offers:
+        agreed = {*with_brought(book, [job for job in state.agreed if job in taken_on])}
+        taken_on = [job for job in taken_on if job in agreed and job not in state.declined]
+    ridden = (
+        [StepId(ride).job for ride in state.items[RIDE].closed_by] if RIDE in state.items else []
+    )
+    if not {*ridden} & {*taken_on}:
+        taken_on += [job for job in ridden[-1:] if job in book.jobs]
+    return taken_on
 
 
 def stuck(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
     """Operations of these jobs that would not go and have no answer yet, with all that comes after them."""
     waiting = {f.step for f in state.findings if f.kind == "won't" and not f.settled and f.step}
     operations = {
-        f"{job}/{name}": {before(job, after) for after in operation.after}
-        for job in jobs
-        for name, operation in book.jobs[job].operations.items()
+        name: {before(name.partition("/")[0], after) for after in operation.after}
+        for name, operation in _operations(book, jobs).items()
     }
     held = waiting & operations.keys()
     while more := {name for name, after in operations.items() if after & held} - held:
         held |= more
     return held
+
+
+def asked_by_ride(book: Book, state: VisitState, jobs: Iterable[str]) -> list[str]:
+    """Operations of these jobs, done or left out, for which a ride to come waits: only they close what is open
+    before it. None where no ride is to come.
+    """
+    every, over = _operations(book, jobs), {*state.done, *state.not_done}
+    if not any(is_ride(step) for name, step in every.items() if name not in over):
+        return []
+    found: dict[str, None] = {}
+    for item in gate("road test", state).blocking:
+        closers = item.closed_by if item.kind in TAKEN_AGAIN else ()
+        if closers and over.issuperset(closers) and every.keys() >= {*closers}:
+            found[next((name for name in closers if name in state.done), closers[0])] = None
+    return [*found]
 
 
 def left_of(
@@ -60,12 +83,13 @@ def left_of(
 ) -> RemainingWork:
     """What is left of these jobs, from the states the machine is in now.
 
-    Steps done or left out are over; so are, until their answer, those that would not go and what follows them.
+    Steps done or left out are over, but those done that a ride asks for again; so are, until their answer, those
+    that would not go and what follows them.
     """
     held = stuck(book, state, jobs)
     waiting = held - set(state.done)
-    over = {*state.done, *state.not_done} - waiting
-    known = {f"{job}/{name}" for job in jobs for name in book.jobs[job].operations}
+    over = {*state.done, *state.not_done} - waiting - _asked_again(book, state, jobs)
+    known = {*_operations(book, jobs)}
     _, ridden = ridden_again(book, sorted(known - over - waiting))
     again_later = ridden & set(state.done)  # a ride is ridden again after what is still to come
     over -= again_later
@@ -99,19 +123,20 @@ def steps_left(
     book: Book,
     state: VisitState,
     entries: Iterable[Entry],
-    jobs: Iterable[str],
+    jobs: Collection[str],
     order: Iterable[PlanStep],
 ) -> tuple[PlanStep, ...]:
     """Of an order taken: operations not over, and copies of steps had at will not yet used up since it was taken."""
     over = {*state.done, *state.not_done, *stuck(book, state, jobs)}
     used = _done_since(state, entries)
     rides = rides_after(book)
-    looks_back = {*rides, *(name for behind in rides.values() for name in behind)}
+    repeated = {*rides, *(name for behind in rides.values() for name in behind)}
+    repeated |= _asked_again(book, state, jobs)
     left = []
     for step in order:
         if step.kind == "operation":
-            # A ride done before this order was taken is in it once more: work it has not seen is to come.
-            again = step.name in looks_back and step.name in state.done
+            # Done before this order was taken, it is in it once more: a ride, for work it has not seen is to come.
+            again = step.name in repeated and step.name in state.done
             if step.name not in over or (again and not used[step.name]):
                 left.append(step)
         elif used[step.name]:
@@ -134,9 +159,10 @@ def misfits(
     ``problem``: what the order was made for; a finish it gave up on purpose is not missed. ``jobs``: those it was
     made for; ``later``: those it left for another time.
     """
-    return list(_other_jobs(book, state, left, jobs, later)) or _unmet(
-        book, state, left, problem, jobs
-    )
+    return (
+        [*_other_jobs(book, state, left, jobs, later), *_missing(book, state, left, jobs)]
+        or _unmet(book, state, left, problem, jobs)
+    )  # fmt: skip
 
 
 def _other_jobs(
@@ -154,6 +180,25 @@ def _other_jobs(
         ours = (step.kind == "operation" and step.name.startswith(f"{job}/") for step in left)
         if job not in wanted and any(ours):
             yield f"“{book.jobs[job].text}” is in this order and is no longer to be done"
+
+
+def _missing(
+    book: Book, state: VisitState, left: Sequence[PlanStep], jobs: Collection[str]
+) -> Iterator[str]:
+    """What is to be done, or to be done again, and was not when the order was made.
+
+    Nothing while a step waits for its answer: the order may have given up what only that step makes possible.
+    """
+    if stuck(book, state, jobs):
+        return
+    every, here = _operations(book, jobs), {step.name for step in left}
+    over = {*state.done, *state.not_done} | here
+    wanted = to_do(book, state)
+    for name in every:
+        if name not in over and StepId(name).job in wanted:
+            yield f"“{every[name].text}” is to be done and is not in this order"
+    for name in sorted(_asked_again(book, state, jobs) - here):
+        yield f"the ride waits for “{every[name].text}”, which is to be done again"
 
 
 def _unmet(
@@ -210,6 +255,20 @@ def lapses_to(book: Book, condition: str, state: str, wanted: Sequence[str]) -> 
             return True
         seen.add(state)
     return False
+
+
+def _operations(book: Book, jobs: Iterable[str]) -> dict[str, Operation]:
+    return {
+        f"{job}/{name}": operation
+        for job in jobs
+        for name, operation in book.jobs[job].operations.items()
+    }
+
+
+def _asked_again(book: Book, state: VisitState, jobs: Collection[str]) -> set[str]:
+    """What a ride asks for that was done: what it showed was opened again. What was left out is not taken unasked."""
+    asked = {*asked_by_ride(book, state, jobs)} & {*state.done}
+    return asked - stuck(book, state, jobs)
 
 
 def _known(book: Book, said: Mapping[str, str]) -> dict[str, str]:

@@ -19,7 +19,6 @@ from witnessmark.ledger.bodies import (
     Wont,
 )
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.events import reading_verdict
 from witnessmark.ledger.figures import FiguresNow
 from witnessmark.ledger.item_effects import OPENING, ItemEffect, ItemStatus, standing
 from witnessmark.ledger.open_items import open_item
@@ -189,7 +188,7 @@ def readings(story: Story, table: Table, figures: FiguresNow) -> Iterator[Readin
             entry=entry.id,
             author=entry.author,
             at=entry.at,
-            verdict=reading_verdict(said, table, figures.rules),
+            verdict=said.verdict(table, figures.rules),
             **said.model_dump(),
         )
 

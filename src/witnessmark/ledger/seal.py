@@ -9,16 +9,16 @@ from typing import Annotated
 
 from pydantic import StringConstraints
 
+from witnessmark.frozen import FrozenModel
 from witnessmark.ledger.body import Hash
 from witnessmark.ledger.entry import Entry, Sequence, entry_hash
-from witnessmark.ledger.table import Form
 
 Instant = Annotated[
     str, StringConstraints(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}\+00:00$")
 ]
 
 
-class Seal(Form):
+class Seal(FrozenModel):
     """Made on receipt: number in the visit, server time (UTC), the entry's hash, the seal before it."""
 
     number: Sequence
@@ -27,7 +27,7 @@ class Seal(Form):
     prev: Hash | None  # None for the first of the visit
 
 
-class Head(Form):
+class Head(FrozenModel):
     """The newest seal of a visit at some moment, as an anchor signs it."""
 
     number: Sequence

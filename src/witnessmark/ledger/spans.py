@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from witnessmark.book.amounts import bounds
 from witnessmark.book.model import Figure
-from witnessmark.ledger.table import Span
-from witnessmark.units import QuantityError, read
+from witnessmark.ledger.table import FigureLimits
+from witnessmark.units import QuantityError
 from witnessmark.wrenches.standard import WIDEST_DEVIATION
 
 # Without a tolerance of its own, a torque counts as reached within the widest deviation (6 %) that ISO 6789-1 lets
@@ -13,17 +12,14 @@ from witnessmark.wrenches.standard import WIDEST_DEVIATION
 TOOL_DEVIATION = WIDEST_DEVIATION
 
 
-def span(figure: Figure) -> Span | None:
-    """Its value and limits; None for words, for a missing figure, and for text that cannot be read."""
-    if figure.quantity == "words":
-        return None
+def span(figure: Figure) -> FigureLimits | None:
+    """Its value and limits; None for words, for a missing figure, and for text an entry set that cannot be read."""
     try:
-        low, high = bounds(figure)
-        value = read(figure.value, figure.quantity).value if figure.value else None
+        (low, high), value = figure.bounds, figure.in_base("value")
     except QuantityError:
         return None
     if low is None and high is None:
         return None
     if figure.quantity == "torque" and value is not None and low == value == high:
         low, high = value * (1 - TOOL_DEVIATION), value * (1 + TOOL_DEVIATION)
-    return Span(low=low, value=value, high=high)
+    return FigureLimits(low=low, value=value, high=high)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict
-
 from witnessmark.book.model import Gate
+from witnessmark.frozen import FrozenModel
 from witnessmark.ledger.bodies import (
     Adapter,
     Added,
@@ -19,11 +18,10 @@ from witnessmark.ledger.bodies import (
 from witnessmark.ledger.body import Paper
 from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.item_effects import Stand
-from witnessmark.ledger.table import FigureRule, Form
+from witnessmark.ledger.table import FigureRule, ReadingVerdict
 
 # "again": done before work that only a later ride can prove.
 StepStatus = Literal["done", "skipped", "won't", "in conflict", "waiting", "again"]
-ReadingVerdict = Literal["within", "low", "high", "bad", "noted", "limits unknown"]
 MarkStatus = Literal[
     "tight", "tight, wrench unproven", "loose", "seated snug", "kept turning", "void", "in conflict",
     "not shown tight", "wrench found wrong",
@@ -31,7 +29,7 @@ MarkStatus = Literal[
 Verdict = Literal["yes", "no"]
 
 
-class Override(Form):
+class Override(FrozenModel):
     """Who let an open item through hand-back, why, and by which paper."""
 
     entry: str
@@ -41,7 +39,7 @@ class Override(Form):
     signature: str | None
 
 
-class OpenItem(Form):
+class OpenItem(FrozenModel):
     """Something that must not leave the shop as it is."""
 
     id: str
@@ -67,7 +65,7 @@ class OpenItem(Form):
         return self.key.kind
 
 
-class Mark(Form):
+class Mark(FrozenModel):
     """How one fastener of a group stands, and by what evidence. Torques in N·m."""
 
     index: int
@@ -84,7 +82,7 @@ class Mark(Form):
     angle_deg: float | None = None
 
 
-class Tally(Form):
+class Tally(FrozenModel):
     """A group of fasteners: which of them are tight, in the order they were made so."""
 
     fastener: str
@@ -106,7 +104,7 @@ class Tally(Form):
         return tuple(m.index for m in self.marks if not m.status.startswith("tight"))
 
 
-class ReadingState(Form):
+class ReadingState(FrozenModel):
     """One reading, judged by the figures as they stand now; ``value`` in the base unit."""
 
     entry: str
@@ -123,7 +121,7 @@ class ReadingState(Form):
     at: str
 
 
-class Unread(Form):
+class Unread(FrozenModel):
     """A reading that could not be taken, and why."""
 
     entry: str
@@ -135,7 +133,7 @@ class Unread(Form):
     at: str
 
 
-class Drain(Form):
+class Drain(FrozenModel):
     """A fluid that came out in a step, and where it went."""
 
     entry: str
@@ -149,7 +147,7 @@ class Drain(Form):
     into: str
 
 
-class Pour(Form):
+class Pour(FrozenModel):
     """The bottle a fluid was taken from; ``refused`` with the reason it was used all the same."""
 
     entry: str
@@ -164,7 +162,7 @@ class Pour(Form):
     because: str
 
 
-class StepState(Form):
+class StepState(FrozenModel):
     """How a step stands, by its newest entries."""
 
     status: StepStatus
@@ -175,7 +173,7 @@ class StepState(Form):
     times: int = 1  # how often it was confirmed
 
 
-class Answer(Form):
+class Answer(FrozenModel):
     """The owner's yes or no to one line; ``no`` while two answers that did not meet differ."""
 
     entry: str
@@ -187,7 +185,7 @@ class Answer(Form):
     at: str
 
 
-class Offer(Form):
+class Offer(FrozenModel):
     """An estimate that was shown, and what has been said to it."""
 
     entry: str
@@ -201,7 +199,7 @@ class Offer(Form):
         return tuple(line for line in self.lines if line not in self.answers)
 
 
-class Limit(Form):
+class Limit(FrozenModel):
     """Up to how much may be done without asking, in minor units."""
 
     entry: str
@@ -211,7 +209,7 @@ class Limit(Form):
     how: str
 
 
-class Finding(Form):
+class Finding(FrozenModel):
     """Something found, or a step that would not; ``settled`` says how it was answered."""
 
     entry: str
@@ -226,7 +224,7 @@ class Finding(Form):
     at: str = ""
 
 
-class Remark(Form):
+class Remark(FrozenModel):
     """A note or a picture."""
 
     entry: str
@@ -239,7 +237,7 @@ class Remark(Form):
     erased: bool = False
 
 
-class Own(Form):
+class Own(FrozenModel):
     """Something added, or a line written, beyond the book; ``struck``: its entry was taken back."""
 
     entry: str
@@ -249,7 +247,7 @@ class Own(Form):
     struck: bool = False
 
 
-class Complaint(Form):
+class Complaint(FrozenModel):
     """What the machine came in for, in the owner's words, and the newest answer to it."""
 
     words: str
@@ -260,7 +258,7 @@ class Complaint(Form):
     at: str = ""
 
 
-class Passage(Form):
+class Passage(FrozenModel):
     """A gate that was passed, and what was open then; ``because``: why it was passed by all the same."""
 
     entry: str
@@ -272,7 +270,7 @@ class Passage(Form):
     at: str
 
 
-class FallbackLook(Form):
+class FallbackLook(FrozenModel):
     """A lone worker's look at one item, to be printed as that."""
 
     entry: str
@@ -282,14 +280,14 @@ class FallbackLook(Form):
     how: Fallback
 
 
-class Recall(Form):
+class Recall(FrozenModel):
     """An entry that hand-back did not know of: the machine may have to come back."""
 
     entry: str
     words: str
 
 
-class Happening(Form):
+class Happening(FrozenModel):
     """One line of the history, in causal order; ``undone`` names the entry that corrected it."""
 
     entry: str
@@ -300,10 +298,8 @@ class Happening(Form):
     undone: str | None = None
 
 
-class VisitState(BaseModel):
+class VisitState(FrozenModel):
     """A visit as its entries tell it. Equal entries give equal states, whatever order they came in."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     machine: str | None = None
     owner: str | None = None

@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal, Self
 
-from pydantic import BaseModel, ConfigDict, model_validator
+from pydantic import model_validator
 
 from witnessmark.book.model import Gate
+from witnessmark.frozen import FrozenModel
 from witnessmark.units import Quantity
 
+ReadingVerdict = Literal["within", "low", "high", "bad", "noted", "limits unknown"]
 Do = Literal["open", "snug", "turned", "close", "want", "void", "use", "set"]
 
 
-class Form(BaseModel):
-    """Frozen, strict, plain JSON data."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Effect(Form):
+class Effect(FrozenModel):
     """What an event does to one item.
 
     open: it is open now. snug: seated, open still. turned: kept turning or went past its figure.
@@ -31,7 +28,7 @@ class Effect(Form):
     state: str = ""
 
 
-class Item(Form):
+class Item(FrozenModel):
     """What is always true of an item."""
 
     words: str  # what it is: "rear wheel bolt, 3 of 5"
@@ -43,7 +40,7 @@ class Item(Form):
     closed_by: tuple[str, ...] = ()  # steps whose cards close it
 
 
-class Span(Form):
+class FigureLimits(FrozenModel):
     """A quantity with its limits in the base unit; None: no such limit."""
 
     low: float | None = None
@@ -57,17 +54,25 @@ class Span(Form):
         return "high" if self.high is not None and reached > self.high + 1e-9 else "within"
 
 
-class FigureRule(Form):
+class FigureRule(FrozenModel):
     """A figure as the pinned book has it."""
 
     words: str
     quantity: Quantity
     state: Literal["missing", "unproven", "proven"]
-    span: Span | None = None  # None: missing, or words
+    span: FigureLimits | None = None  # None: missing, or words
     written: str = ""
 
 
-class ConditionRule(Form):
+Figures = Mapping[str, FigureRule]
+
+
+def limits_of(figure: str | None, figures: Figures) -> FigureLimits | None:
+    """The limits of the figure of that id; None where there is none, or it has none."""
+    return figures[figure].span if figure is not None and figure in figures else None
+
+
+class ConditionRule(FrozenModel):
     """Where a condition starts, where it must end, and which states get there by themselves."""
 
     words: str
@@ -90,7 +95,7 @@ class ConditionRule(Form):
         return False
 
 
-class FastenerRule(Form):
+class FastenerRule(FrozenModel):
     """How many, by which figure, by what evidence."""
 
     words: str
@@ -104,7 +109,7 @@ class FastenerRule(Form):
     ] = ()  # figures gone through one after the other; the last makes it tight
 
 
-class ReadingRule(Form):
+class ReadingRule(FrozenModel):
     """The figures that bound a reading, and the words that make a finding."""
 
     words: str
@@ -114,7 +119,7 @@ class ReadingRule(Form):
     safety: bool = False
 
 
-class StepRule(Form):
+class StepRule(FrozenModel):
     """A step as people know it; ``job`` is None for an access step."""
 
     words: str
@@ -127,7 +132,7 @@ class StepRule(Form):
     looks_back: tuple[str, ...] = ()  # the rides that prove work it comes after
 
 
-class Table(Form):
+class Table(FrozenModel):
     """A book, compiled for one visit."""
 
     format: Literal[1] = 1

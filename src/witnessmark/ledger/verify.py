@@ -12,10 +12,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+from witnessmark.frozen import FrozenModel
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.ledger.entry import Entry, entry_hash, misfits
 from witnessmark.ledger.seal import Head, Seal, seal_hash
-from witnessmark.ledger.table import Form
 
 CHANGED = (
     "it was changed behind the program: find out who could write to the database, "
@@ -27,7 +27,7 @@ CUT_OFF = (
 )
 
 
-class VerifyFault(Form):
+class VerifyFault(FrozenModel):
     """Where the record does not hold together, how, and what to do. Not grave: only to be known."""
 
     place: str

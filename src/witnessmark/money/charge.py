@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
 
 from witnessmark.money.currency import MoneyError
-from witnessmark.money.estimate import Estimate, Line, Tax, tax_on
+from witnessmark.money.estimate import Estimate, Line, Tax, tax_on, taxes_on
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +38,8 @@ class Charge:
 def charge(accepted: Estimate, actual: Estimate, *, lines: Collection[str] | None = None) -> Charge:
     """What may be charged for the work done, under prices accepted before.
 
-    ``lines``: those of ``accepted`` that the owner said yes to (absent: all). Line by line and tax
-    rate by tax rate the lower of both counts; so the whole never exceeds what was accepted, nor
+    ``lines``: those of ``accepted`` that the owner said yes to (absent: all). Line by line the lower
+    of both counts, with the lower tax; so the whole never exceeds what was accepted, nor
     what was done, with tax or without. Accepted lines that were not done are not charged.
     Raises MoneyError for two currencies.
     """
@@ -46,8 +48,14 @@ def charge(accepted: Estimate, actual: Estimate, *, lines: Collection[str] | Non
         raise MoneyError("estimate", problem, "price the work in the currency that was accepted")
     agreed = {line.id: line for line in accepted.lines if lines is None or line.id in lines}
     done = [(line, agreed[line.id]) for line in actual.lines if line.id in agreed]
-    nets = [_lower(now, before) for now, before in done]
-    taxes = _taxes(nets, accepted, actual)
+    percents = _lower_percents(accepted, actual)
+    nets = [_lower(now, before, percents) for now, before in done]
+    taxes = _taxes(nets, percents)
+    most = min(
+        sum(tax.tax_minor for tax in taxes_on(side, percents))
+        for side in ([now for now, _ in done], [before for _, before in done])
+    )
+    taxes = _at_most(taxes, most)
     charged = tuple(
         _charged(now, before, sum(net.values()))
         for (now, before), net in zip(done, nets, strict=True)
@@ -62,29 +70,52 @@ def within_limit(limit_minor: int, taken_minor: Iterable[int], more_minor: int) 
     return sum(taken_minor) + more_minor <= limit_minor
 
 
-def _lower(now: Line, before: Line) -> dict[str | None, int]:
-    actual, agreed = now.net_by_tax(), before.net_by_tax()
-    return {name: min(net, agreed.get(name, 0)) for name, net in actual.items()}
+def _lower_percents(accepted: Estimate, actual: Estimate) -> dict[str, Decimal]:
+    """Per cent by name of a tax rate, the lower one where it was changed in between."""
+    every = accepted.rates.tax | actual.rates.tax
+    return {
+        name: min(rates.tax.get(name, percent) for rates in (accepted.rates, actual.rates))
+        for name, percent in every.items()
+    }
+
+
+def _lower(now: Line, before: Line, percents: Mapping[str, Decimal]) -> dict[str | None, int]:
+    """The lower net of a line by tax rate, as on the side that bears less tax: a rate may have got another name."""
+
+    def tax(name: str | None) -> Decimal:
+        return percents[name] if name is not None else Decimal(0)
+
+    def share(line: Line) -> Fraction:
+        whole = sum(net * Fraction(tax(name)) for name, net in line.net_by_tax().items())
+        return Fraction(whole, line.net_minor or 1)
+
+    left, nets = min(now.net_minor, before.net_minor), {}
+    side = min(now, before, key=share).net_by_tax()
+    for name in sorted(side, key=lambda name: (tax(name), name or "")):
+        nets[name] = min(side[name], left)
+        left -= nets[name]
+    return nets
 
 
 def _charged(now: Line, before: Line, net_minor: int) -> ChargedLine:
     return ChargedLine(now.id, now.text, net_minor, before.net_minor, net_minor < now.net_minor)
 
 
-def _taxes(
-    nets: list[dict[str | None, int]], accepted: Estimate, actual: Estimate
-) -> tuple[Tax, ...]:
-    """Tax per rate on the charged sums, at the lower per cent where a rate was changed in between."""
+def _taxes(nets: list[dict[str | None, int]], percents: Mapping[str, Decimal]) -> tuple[Tax, ...]:
     sums: dict[str, int] = {}
     for net in nets:
         for name, amount in net.items():
-            if name is not None:
+            if name is not None and amount:
                 sums[name] = sums.get(name, 0) + amount
-    return tuple(
-        tax_on(
-            name,
-            min(rates.tax[name] for rates in (accepted.rates, actual.rates) if name in rates.tax),
-            net,
-        )
-        for name, net in sorted(sums.items())
-    )
+    return tuple(tax_on(name, percents[name], net) for name, net in sorted(sums.items()))
+
+
+def _at_most(taxes: tuple[Tax, ...], most_minor: int) -> tuple[Tax, ...]:
+    """Taxes without what rounding under several names added to the tax of either side."""
+    over = sum(tax.tax_minor for tax in taxes) - most_minor
+    lowered = []
+    for tax in taxes:
+        less = min(max(over, 0), tax.tax_minor)
+        over -= less
+        lowered.append(tax.model_copy(update={"tax_minor": tax.tax_minor - less}))
+    return tuple(lowered)

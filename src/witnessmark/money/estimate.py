@@ -13,8 +13,9 @@ from pydantic import Field, model_validator
 from pydantic_core import from_json, to_json
 
 from witnessmark.formats import Upcast, as_newest
+from witnessmark.frozen import FrozenModel
 from witnessmark.money.currency import Currency
-from witnessmark.money.rates import Form, Kind, Minor, Rates
+from witnessmark.money.rates import Kind, Minor, Rates
 from witnessmark.money.rounding import half_up, share_by_weight
 
 UPCASTS: tuple[Upcast, ...] = ()
@@ -22,7 +23,7 @@ Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
 
 
-class Item(Form):
+class Item(FrozenModel):
     """One thing a line is made of. ``net_minor`` None: its price is not known. ``tax``: name of its rate."""
 
     kind: Kind
@@ -34,7 +35,7 @@ class Item(Form):
     tax: str | None = None
 
 
-class Line(Form):
+class Line(FrozenModel):
     """What one job, or one addition to it, costs without tax."""
 
     id: str  # the job, or what the addition was given
@@ -67,7 +68,7 @@ class Line(Form):
         return sums
 
 
-class Tax(Form):
+class Tax(FrozenModel):
     """One tax rate: the sum of all rounded items under it, and the tax on that sum, rounded once."""
 
     name: str
@@ -76,7 +77,7 @@ class Tax(Form):
     tax_minor: int
 
 
-class ExtraPart(Form):
+class ExtraPart(FrozenModel):
     """A part of an addition: what, how many, the price of each without tax."""
 
     text: Text
@@ -84,7 +85,7 @@ class ExtraPart(Form):
     each_minor: Minor
 
 
-class ExtraLine(Form):
+class ExtraLine(FrozenModel):
     """An addition from a finding, written free: words, minutes of work in tenths, parts.
 
     ``fixed_minor``: a price for the work without tax, in place of its minutes at the labour rate.
@@ -98,7 +99,7 @@ class ExtraLine(Form):
     parts: tuple[ExtraPart, ...] = ()
 
 
-class Estimate(Form):
+class Estimate(FrozenModel):
     """A price as it is shown to the owner. Immutable: another price is another estimate."""
 
     format: Literal[1] = 1

@@ -6,8 +6,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
+from witnessmark.frozen import FrozenModel
 from witnessmark.money.currency import MOST_MINOR, Currency, in_minor
 from witnessmark.money.rounding import half_up
 
@@ -21,13 +22,7 @@ def _unset(value: object) -> bool:
     return not value
 
 
-class Form(BaseModel):
-    """Frozen, and refuses keys it does not know."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Consumables(Form):
+class Consumables(FrozenModel):
     """What is charged for rags, cleaner, grease and the like, and which are not priced one by one.
 
     ``amount``: per cent of labour or of parts, line by line, or an amount per visit (in the
@@ -38,7 +33,7 @@ class Consumables(Form):
     amount: Price = Decimal(0)
 
 
-class Disposal(Form):
+class Disposal(FrozenModel):
     """What is charged for what was drained (``disposal`` of a job): per litre, or per fluid of a job.
 
     A litre drained is a litre filled: nobody measures waste. ``amount`` in the currency.
@@ -48,7 +43,7 @@ class Disposal(Form):
     amount: Price = Decimal(0)
 
 
-class Rates(Form):
+class Rates(FrozenModel):
     """The shop's prices, all without tax.
 
     ``labour_per_hour`` in the currency; ``tax``: per cent by name; ``taxed``: which of these a kind

@@ -8,16 +8,10 @@ from __future__ import annotations
 from datetime import date
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict
+from witnessmark.frozen import FrozenModel
 
 
-class Form(BaseModel):
-    """Common strictness: unknown keys are refused, nothing changes once filled."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Heading(Form):
+class Heading(FrozenModel):
     """Who hands out the paper, to whom, about which machine."""
 
     shop: str
@@ -35,7 +29,7 @@ class Heading(Form):
     book: str = ""  # the service book by its title
 
 
-class PriceLine(Form):
+class PriceLine(FrozenModel):
     """One job of an estimate: what it is made of, its sum, and what the owner said."""
 
     text: str
@@ -45,7 +39,7 @@ class PriceLine(Form):
     verdict: str = ""  # "agreed 14:05 by telephone", "declined …", empty: no answer yet
 
 
-class Estimate(Form):
+class Estimate(FrozenModel):
     """A price, line by line, with room for the owner's yes or no."""
 
     heading: Heading
@@ -59,7 +53,7 @@ class Estimate(Form):
     notes: list[str] = []
 
 
-class CardFigure(Form):
+class CardFigure(FrozenModel):
     """A figure on the job card, large."""
 
     what: str
@@ -68,7 +62,7 @@ class CardFigure(Form):
     source: str
 
 
-class CardStep(Form):
+class CardStep(FrozenModel):
     """One card, in planned order, with the access steps that ride along with it."""
 
     number: int
@@ -87,7 +81,7 @@ class CardStep(Form):
     proven: bool = False  # done, and not left out: it carries the stripe
 
 
-class JobCard(Form):
+class JobCard(FrozenModel):
     """The order of work on paper, with what is to be made ready first."""
 
     heading: Heading
@@ -102,7 +96,7 @@ class JobCard(Form):
     steps: list[CardStep]
 
 
-class SheetLine(Form):
+class SheetLine(FrozenModel):
     """One line of the road-test sheet: what to look at, what was found."""
 
     text: str
@@ -110,7 +104,7 @@ class SheetLine(Form):
     found: str = ""  # empty: a rule to write on
 
 
-class Section(Form):
+class Section(FrozenModel):
     """A part of the road-test sheet: before a ride, or after it."""
 
     title: str
@@ -118,7 +112,7 @@ class Section(Form):
     lines: list[SheetLine]
 
 
-class RoadTest(Form):
+class RoadTest(FrozenModel):
     """Before and after the ride."""
 
     heading: Heading
@@ -132,7 +126,7 @@ class RoadTest(Form):
     verdict: str = ""
 
 
-class Mark(Form):
+class Mark(FrozenModel):
     """One witness mark, or several alike: the evidence that closed a group of fasteners."""
 
     fastener: str
@@ -146,7 +140,7 @@ class Mark(Form):
     note: str = ""  # "tight, wrench unproven"
 
 
-class Done(Form):
+class Done(FrozenModel):
     """One job in the service record."""
 
     text: str
@@ -158,7 +152,7 @@ class Done(Form):
     )
 
 
-class ServiceRecord(Form):
+class ServiceRecord(FrozenModel):
     """What was done, measured and proven; what was not; when to come again."""
 
     heading: Heading
@@ -182,7 +176,7 @@ class ServiceRecord(Form):
     photos: int = 0
 
 
-class Doubtful(Form):
+class Doubtful(FrozenModel):
     """A fastener whose wrench was found wrong."""
 
     fastener: str
@@ -192,7 +186,7 @@ class Doubtful(Form):
     words: str  # "too loose"
 
 
-class CallBack(Form):
+class CallBack(FrozenModel):
     """A letter to the owner of a machine that was handed back before something was known of it."""
 
     heading: Heading
@@ -203,7 +197,7 @@ class CallBack(Form):
     found: str = ""  # what a check found of the wrench
 
 
-class Kept(Form):
+class Kept(FrozenModel):
     """Something that stays as it is, and who signed it off for which reason."""
 
     text: str
@@ -211,7 +205,7 @@ class Kept(Form):
     safety: bool = False
 
 
-class Release(Form):
+class Release(FrozenModel):
     """What an owner signs before a machine leaves with something open."""
 
     heading: Heading

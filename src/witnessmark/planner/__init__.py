@@ -50,6 +50,7 @@ from witnessmark.planner.form.problem import (
     problem_from,
     problem_schema,
 )
+from witnessmark.planner.form.reading import MOST_LETTERS
 from witnessmark.planner.form.timeline import spans
 
 if TYPE_CHECKING:
@@ -75,6 +76,7 @@ _SOLVING = {  # imported when first asked for: OR-Tools takes a second to load
 
 __all__ = [
     "HOW_SPREAD",
+    "MOST_LETTERS",
     "Answer",
     "Board",
     "BoardError",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from witnessmark.planner.board.dispatches import Budget
 from witnessmark.planner.board.parts import parts
 from witnessmark.planner.board.together import solve_together
 from witnessmark.planner.check.check_plan import check_plan
@@ -16,6 +15,7 @@ from witnessmark.planner.form.problem import Problem
 from witnessmark.planner.sequence.conflict import conflict_of
 from witnessmark.planner.sequence.resume import without_done
 from witnessmark.planner.sequence.solve import DEFAULT_DETERMINISTIC_LIMIT, continued, solve
+from witnessmark.planner.system import Budget
 
 WHOLE = 40  # operations up to which one whole model is tried even where parts are independent
 

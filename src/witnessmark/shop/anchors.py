@@ -14,6 +14,7 @@ from django.conf import settings
 from django.db.models import OuterRef, Subquery
 
 from witnessmark.ledger import anchor as made
+from witnessmark.ledger import system
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.verify import CUT_OFF, VerifyFault
 from witnessmark.shop import last_seals as beside
@@ -48,10 +49,10 @@ def anchor_now(at: Places) -> made.Anchor | None:
     """
     with beside.known_elsewhere():
         one = made.anchor(
-            newest_seals(), made.read_anchors(at.file), datetime.now(UTC), _key(at.key)
+            newest_seals(), system.read_anchors(at.file), datetime.now(UTC), _key(at.key)
         )
         if one is not None:
-            made.append_anchor(at.file, one)
+            system.append_anchor(at.file, one)
     return one
 
 
@@ -61,9 +62,9 @@ def record_restore(at: Places, source: str) -> made.Anchor:
     Raises AnchorError for a key or file that cannot be used.
     """
     with beside.known_elsewhere():
-        before = made.read_anchors(at.file)
+        before = system.read_anchors(at.file)
         one = made.restored(newest_seals(), before, datetime.now(UTC), _key(at.key), source)
-        made.append_anchor(at.file, one)
+        system.append_anchor(at.file, one)
     return one
 
 
@@ -83,7 +84,7 @@ def known(at: Places, trusted: Collection[str] = ()) -> tuple[list[made.Anchor],
     if not at.file.exists():
         return every, [_not_there(at, asked=at.named or bool(trusted) or at.key.exists())]
     try:
-        every.extend(made.each_anchor(at.file))
+        every.extend(system.each_anchor(at.file))
     except made.AnchorError as error:
         faults.append(
             VerifyFault(place=error.place, problem=error.problem, expected=error.expected)
@@ -91,7 +92,7 @@ def known(at: Places, trusted: Collection[str] = ()) -> tuple[list[made.Anchor],
     if not every and not faults:
         faults.append(VerifyFault(place=str(at.file), problem="holds no anchor", expected=LOOK))
     if not trusted and at.key.exists():
-        trusted = [made.public_key(made.load_key(at.key))]
+        trusted = [made.public_key(system.load_key(at.key))]
     if trusted:
         faults += [_of_a_line(words) for words in made.anchor_faults(every, trusted)]
     else:
@@ -142,6 +143,6 @@ def _of_a_line(words: str) -> VerifyFault:
 
 def _key(path: Path) -> Ed25519PrivateKey:
     if path.exists():
-        return made.load_key(path)
+        return system.load_key(path)
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    return made.new_key(path)
+    return system.new_key(path)

@@ -2,7 +2,7 @@
 
 from uuid import UUID
 
-from witnessmark.ledger.entry import new_entry_id
+from witnessmark.ledger.system import new_entry_id
 
 
 def new_id() -> UUID:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from contextvars import ContextVar
+from copy import copy
 from dataclasses import dataclass
 from typing import Any, TypeVar
 from uuid import UUID
@@ -13,6 +14,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.cache import patch_cache_control
+from django.utils.module_loading import import_string
 from django_htmx.middleware import HtmxDetails
 
 from witnessmark.formats import KeptError
@@ -21,6 +23,8 @@ from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Member, Shop, ShopRow
 from witnessmark.shop.models.changes import changing
 
+# by name, as Django's own handlers are: pages import this module
+NOT_AS_KEPT = "witnessmark.shop.pages.entry.views.not_as_kept"
 Row = TypeVar("Row", bound=ShopRow)
 
 DEVICE_COOKIE = "device"
@@ -114,9 +118,11 @@ class DeskMiddleware:
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """What was kept and cannot be used is told in words, and not shown."""
-        from witnessmark.shop.pages.entry.views import not_as_kept  # noqa: PLC0415 - reads this module
-
-        return not_as_kept(request, exception) if isinstance(exception, KeptError) else None
+        return (
+            import_string(NOT_AS_KEPT)(request, exception)
+            if isinstance(exception, KeptError)
+            else None
+        )
 
     def process_view(
         self, request: HttpRequest, view: Any, args: Any, kwargs: dict[str, Any]
@@ -183,3 +189,10 @@ def _remember_device(request: HttpRequest, response: HttpResponse, device: UUID)
         httponly=True,
         samesite="Lax",
     )
+
+
+def shop_read_now(desk: Desk) -> Shop:
+    """The shop's row, read now: a form writes what is typed onto its row, also what it refuses."""
+    shop = copy(desk.shop)
+    shop.refresh_from_db()
+    return shop

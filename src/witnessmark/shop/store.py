@@ -18,7 +18,7 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
-from witnessmark.ledger import entry as ledger
+from witnessmark import ledger
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.seal import seal as seal_next
 from witnessmark.ledger.state import VisitState

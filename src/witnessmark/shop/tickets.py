@@ -9,7 +9,7 @@ from uuid import UUID
 from django.core.exceptions import BadRequest
 from django.http import HttpRequest
 
-from witnessmark.ledger import entry as ledger
+from witnessmark import ledger
 
 LONGEST_SEEN = 20_000  # characters: some four hundred devices on one visit
 NO_TICKET = "This form came without its ticket"

@@ -65,7 +65,7 @@ REBUILD = (
 RESTORE = "restore it from a backup, and find out who could change it"
 
 
-class Told(NamedTuple):
+class VisitFault(NamedTuple):
     """A fault, and the visit it is of; None for what is of none."""
 
     visit: Visit | None
@@ -76,7 +76,7 @@ class Told(NamedTuple):
 class Report:
     """What was found, and in numbers what was looked at."""
 
-    told: list[Told] = field(default_factory=list)
+    told: list[VisitFault] = field(default_factory=list)
     checked: Counter[str] = field(default_factory=lambda: Counter(dict.fromkeys(CHECKED, 0)))
 
     @property
@@ -129,15 +129,17 @@ def _report_of(
     report = Report()
     every, faults = anchors.known(at, trusted)
     acknowledged, unread = beside.read()
-    report.told += [Told(None, fault) for fault in (*faults, *unread)]
+    report.told += [VisitFault(None, fault) for fault in (*faults, *unread)]
     report.checked["anchors"] = len(every)
     report.checked["acknowledged heads"] = len(acknowledged)
     good = every and not any(fault.grave for fault in faults)
     last = every[-1] if since_anchor and good else None
     known = Known(anchored(every), acknowledged, _kept(report, shop, last))
     unchanged = _as_anchored(known) if last else set()
-    report.told += [Told(visit, fault) for visit, fault in _visits(report, shop, known, unchanged)]
-    report.told += [Told(None, fault) for fault in _gone(every, known)]
+    report.told += [
+        VisitFault(visit, fault) for visit, fault in _visits(report, shop, known, unchanged)
+    ]
+    report.told += [VisitFault(None, fault) for fault in _gone(every, known)]
     return report
 
 
@@ -197,7 +199,7 @@ def _kept(
             if fault is None:
                 here.add((row.shop_id, row.sha256))
             else:
-                report.told.append(Told(None, fault))
+                report.told.append(VisitFault(None, fault))
     return sound
 
 

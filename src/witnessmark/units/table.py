@@ -31,7 +31,7 @@ class Unit:
 
 
 @dataclass(frozen=True)
-class Bounds:
+class Believable:
     """Believable values in the base unit; both ends belong to them, but for ``low`` where open."""
 
     low: float
@@ -47,23 +47,23 @@ BASE: dict[Quantity, str] = {
 
 # What can stand on a motorcycle or in its workshop. Beyond it something was mistyped.
 # Judged by us; common practice, no source.
-BOUNDS: dict[Quantity, Bounds] = {
-    "torque": Bounds(0, 1_000, open_low=True),
-    "volume": Bounds(0, 250_000, open_low=True),  # a drum
-    "length": Bounds(0, 10_000),
-    "pressure": Bounds(0, 100_000),  # 1000 bar; a flat tyre reads 0
-    "distance": Bounds(0, 2_000_000),
-    "duration": Bounds(0, 1_200, open_low=True),  # a century
-    "voltage": Bounds(0, 1_000),
-    "current": Bounds(0, 2_000),  # a starter draws a few hundred
-    "charge": Bounds(0, 1_000, open_low=True),
-    "resistance": Bounds(0, 10_000_000),
-    "angle": Bounds(-360, 36_000),
-    "rotation": Bounds(0, 50_000),
-    "temperature": Bounds(-90, 1_500),
-    "mass": Bounds(0, 2_000_000, open_low=True),
-    "force": Bounds(0, 2_000_000),  # the preload of a large bolt is a few hundred kN
-    "count": Bounds(0, 1_000_000),
+BOUNDS: dict[Quantity, Believable] = {
+    "torque": Believable(0, 1_000, open_low=True),
+    "volume": Believable(0, 250_000, open_low=True),  # a drum
+    "length": Believable(0, 10_000),
+    "pressure": Believable(0, 100_000),  # 1000 bar; a flat tyre reads 0
+    "distance": Believable(0, 2_000_000),
+    "duration": Believable(0, 1_200, open_low=True),  # a century
+    "voltage": Believable(0, 1_000),
+    "current": Believable(0, 2_000),  # a starter draws a few hundred
+    "charge": Believable(0, 1_000, open_low=True),
+    "resistance": Believable(0, 10_000_000),
+    "angle": Believable(-360, 36_000),
+    "rotation": Believable(0, 50_000),
+    "temperature": Believable(-90, 1_500),
+    "mass": Believable(0, 2_000_000, open_low=True),
+    "force": Believable(0, 2_000_000),  # the preload of a large bolt is a few hundred kN
+    "count": Believable(0, 1_000_000),
 }
 
 _TABLE: dict[Quantity, tuple[Unit, ...]] = {

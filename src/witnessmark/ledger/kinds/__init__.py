@@ -1,1 +1,1 @@
-"""Kinds of entries, group by group: what each says, in which words, and who may write it."""
+"""Kinds of entries, group by group: what each says, of what, in which words, which events it is, who may write it."""

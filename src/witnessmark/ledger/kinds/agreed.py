@@ -6,8 +6,8 @@ from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, StringConstraints, model_validator
 
-from witnessmark.book.model import Id
-from witnessmark.ledger.body import Body, Hash, How, Name, Role, Said, Text, Uuid
+from witnessmark.book.fields import Id
+from witnessmark.ledger.body import Body, Hash, How, Name, Role, Said, Subject, Text, Uuid
 from witnessmark.ledger.phrases import line_words, with_reason
 from witnessmark.ledger.table import Table
 from witnessmark.money import amount_text
@@ -28,6 +28,10 @@ class JobTaken(Body):
         """See `Body.in_words`."""
         return f"job taken on: {line_words(self.job, table)}" + with_reason(self.because)
 
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("job", self.job)]
+
 
 class JobLeft(Body):
     """A job is not part of this visit's work, or no longer."""
@@ -41,6 +45,10 @@ class JobLeft(Body):
         """See `Body.in_words`."""
         return f"job left: {line_words(self.job, table)}" + with_reason(self.because)
 
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("job", self.job)]
+
 
 class Offered(Body):
     """An estimate was shown or sent to the owner."""
@@ -53,6 +61,10 @@ class Offered(Body):
     def in_words(self, table: Table) -> str:
         """See `Body.in_words`."""
         return f"offered: {', '.join(line_words(line, table) for line in self.lines)}"
+
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("line", line) for line in self.lines]
 
 
 class Answered(Body):
@@ -71,6 +83,10 @@ class Answered(Body):
         """See `Body.in_words`."""
         return f"owner says {self.verdict} to {line_words(self.line, table)}, {self.how}"
 
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("line", self.line)]
+
 
 class LimitGiven(Body):
     """Up to how much may be done without asking: in minor units of the currency."""
@@ -86,6 +102,10 @@ class LimitGiven(Body):
         """See `Body.in_words`."""
         return f"limit without asking: {amount_text(self.minor, self.currency)}"
 
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("limit",)]
+
 
 class PlanTaken(Body):
     """The order of work now followed."""
@@ -97,6 +117,10 @@ class PlanTaken(Body):
     def in_words(self, _table: Table) -> str:
         """See `Body.in_words`."""
         return "order of work taken"
+
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("plan",)]
 
 
 class LinePart(Body):
@@ -153,3 +177,7 @@ class ComplaintAnswered(Body):
         by = ", ".join(line_words(line, table) for line in self.lines)
         said = f"{self.how} by {by}" if by else self.how
         return f"complaint “{self.complaint}”: {said}" + (f", {self.text}" if self.text else "")
+
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("complaint",)]

@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar
 
 from pydantic import Field
 
-from witnessmark.book.model import Id, State
+from witnessmark.book.fields import Id, State
 from witnessmark.ledger.body import Body, Count, Hash, Role, Said, Text, Uuid
 from witnessmark.ledger.phrases import state_words
 from witnessmark.ledger.table import Table

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, StringConstraints, model_validator
 
+from witnessmark.decode import is_there
 from witnessmark.ledger.body import Body, Role, Text
-from witnessmark.ledger.table import Table
+from witnessmark.ledger.table import Figures, Table
 
 
 class CodeSeen(Body):
@@ -40,6 +42,13 @@ class CodesRead(Body):
         codes = ", ".join(dict.fromkeys(one.code for one in self.codes)) or "none"
         return f"trouble codes {self.moment}{', another unit' if self.adds else ''}: {codes}"
 
+    def events(self, _entry: str, _table: Table, _figures: Figures) -> Iterator[str]:
+        """Codes found before the work must be read again after it; one only listed is not there."""
+        if self.moment == "after the work":
+            yield "codes read after"
+        elif any(one.status is None or is_there(one.status) for one in self.codes):
+            yield "codes there"
+
 
 class CodesCleared(Body):
     """The trouble codes were cleared."""
@@ -56,3 +65,7 @@ class CodesCleared(Body):
             + (f": {self.text}" if self.text else "")
             + ("" if self.copied else ", without having copied them")
         )
+
+    def events(self, _entry: str, _table: Table, _figures: Figures) -> Iterator[str]:
+        """See `Body.events`."""
+        yield "codes cleared"

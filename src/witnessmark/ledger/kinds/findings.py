@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import ClassVar, Literal
 
-from witnessmark.book.model import Id
-from witnessmark.ledger.body import Body, Hash, Role, Said, StepId, Text, Uuid
+from witnessmark.book.fields import Id
+from witnessmark.ledger.body import Body, Hash, Role, Said, StepId, Subject, Text, Uuid
 from witnessmark.ledger.phrases import step_words
 from witnessmark.ledger.table import Table
 
@@ -66,6 +66,10 @@ class Skipped(Body):
         """See `Body.in_words`."""
         return f"not done: {step_words(self.step, table)}, {self.reason}"
 
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("step", self.step)]
+
 
 class Wont(Body):
     """The step fails, how, and what is safe now."""
@@ -83,6 +87,10 @@ class Wont(Body):
             f", {self.text}" if self.text else ""
         )
 
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("step", self.step)]
+
 
 class Settled(Body):
     """A finding, or a step that failed, has its answer."""
@@ -96,6 +104,10 @@ class Settled(Body):
     def in_words(self, _table: Table) -> str:
         """See `Body.in_words`."""
         return f"answered: {self.how}" + (f", {self.text}" if self.text else "")
+
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("entry", self.entry)]
 
 
 class Noted(Body):

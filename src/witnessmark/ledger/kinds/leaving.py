@@ -7,7 +7,19 @@ from typing import ClassVar, Self
 from pydantic import model_validator
 
 from witnessmark.book.model import Gate
-from witnessmark.ledger.body import Body, Count, Hash, ItemId, Paper, Role, Said, Text, Uuid
+from witnessmark.ledger.body import (
+    RETURNED,
+    Body,
+    Count,
+    Hash,
+    ItemId,
+    Paper,
+    Role,
+    Said,
+    Subject,
+    Text,
+    Uuid,
+)
 from witnessmark.ledger.phrases import items_words
 from witnessmark.ledger.table import Table
 
@@ -65,6 +77,10 @@ class Overridden(Body):
         """See `Body.in_words`."""
         return f"signed off as is: {items_words([self.item], table)}, {self.reason} ({self.paper})"
 
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("override", self.item)]
+
 
 class Returned(Body):
     """The machine was handed back."""
@@ -80,3 +96,7 @@ class Returned(Body):
     def in_words(self, _table: Table) -> str:
         """See `Body.in_words`."""
         return "handed back" + ("" if self.ridden_away else ", on a trailer")
+
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [RETURNED]

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from witnessmark.ledger.body import Body, ItemId, Role, Text, Uuid
+from witnessmark.ledger.body import Body, ItemId, Role, Subject, Text, Uuid
 from witnessmark.ledger.phrases import items_words
-from witnessmark.ledger.table import Table
+from witnessmark.ledger.table import Figures, Table
 from witnessmark.wrenches.words import per_cent
 
 
@@ -35,6 +36,10 @@ class Looked(Body):
         """See `Body.in_words`."""
         return f"second look{', alone' if self.fallback else ''}: {items_words(self.items, table)}"
 
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("look", item) for item in self.items]
+
 
 class WalkedRound(Body):
     """The closing walk round the machine: nothing left in, on or under it; tools and rags counted."""
@@ -44,6 +49,10 @@ class WalkedRound(Body):
     def in_words(self, _table: Table) -> str:
         """See `Body.in_words`."""
         return "walked round the machine, tools and rags counted"
+
+    def events(self, _entry: str, _table: Table, _figures: Figures) -> Iterator[str]:
+        """See `Body.events`."""
+        yield "walked_round"
 
 
 class Confirmed(Body):
@@ -57,6 +66,10 @@ class Confirmed(Body):
     def in_words(self, table: Table) -> str:
         """See `Body.in_words`."""
         return f"compared and confirmed: {items_words(self.items, table)}"
+
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("confirmed", item) for item in self.items]
 
 
 class WrenchDoubted(Body):
@@ -92,3 +105,7 @@ class Corrected(Body):
     def in_words(self, _table: Table) -> str:
         """See `Body.in_words`."""
         return "taken back" + (f": {self.why}" if self.why else "")
+
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("entry", self.entry)]

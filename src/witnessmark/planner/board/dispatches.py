@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import random
-import time
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from itertools import count
 
 from witnessmark.planner.board.dispatch import Dispatch, PriorityRule, Schedule
 from witnessmark.planner.board.path import Path
 from witnessmark.planner.form.model import tenths
 from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.system import Budget
 
 PLACED_PER_SECOND = 100_000  # items placed by dispatching count as one second of deterministic time
 NEAR = 0.2  # share of the dispatches that are near to the best so far
@@ -25,21 +24,6 @@ PATIENCE = (
 )  # tenths of a minute a technician waits for work on the same machine
 FEW = 30  # dispatches made in any case, so that machines are ready early as well
 ENOUGH = 600  # dispatches without a better one after which no more are made
-
-
-@dataclass
-class Budget:
-    """What may still be spent: seconds of wall-clock time, or deterministic seconds, whichever is given."""
-
-    seconds: float | None = None
-    deterministic: float | None = None
-    began: float = field(default_factory=time.monotonic)
-    spent: float = 0.0
-
-    def left(self) -> float:
-        """Seconds left, of whichever is scarcer."""
-        clock = self.began + self.seconds - time.monotonic() if self.seconds is not None else 1e9
-        return min(clock, 1e9 if self.deterministic is None else self.deterministic - self.spent)
 
 
 Key = tuple[int, int, int]
@@ -75,7 +59,7 @@ def scheduled(
             break
         if best is not None and best[1].finish <= bound and number >= FEW:
             break
-        if budget.left() <= 0:
+        if budget.scarcer() <= 0:
             break
     return best[1] if best else None
 

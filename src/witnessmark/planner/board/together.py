@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from witnessmark.planner.board.bounds import Part, finish_bound
 from witnessmark.planner.board.dispatch import Schedule
-from witnessmark.planner.board.dispatches import Budget, scheduled
+from witnessmark.planner.board.dispatches import scheduled
 from witnessmark.planner.board.parts import parts
 from witnessmark.planner.board.path import FINISH, Path, items_of, path_of
 from witnessmark.planner.form.model import Move, Operation, Technician, tenths
@@ -19,6 +18,7 @@ from witnessmark.planner.form.timeline import late_minutes
 from witnessmark.planner.sequence.conflict import conflict_of
 from witnessmark.planner.sequence.order import apart, deviation, numbered
 from witnessmark.planner.sequence.solve import solve
+from witnessmark.planner.system import Budget, seconds_now
 
 ALONE = 0.5  # share of the effort for the parts, each alone
 
@@ -39,13 +39,13 @@ def solve_together(
     Each part alone takes its least attended minutes whatever the others do, so their sum is a bound on all
     plans; with the order of its states fixed, the rest is scheduling. ``impossible`` where a part alone is.
     """
-    began = time.monotonic()
+    began = seconds_now()
     split = parts(problem)
     alone = []
     for number, part in enumerate(split):
         found = _solved_alone(problem, part, budget, len(split) - number, seed)
         if found.answer.status in ("impossible", "unknown"):
-            return _no_plan(problem, found, time.monotonic() - began)
+            return _no_plan(problem, found, seconds_now() - began)
         alone.append(found)
     effort = sum(one.part.effort for one in alone)
     bound = finish_bound(problem, [one.part for one in alone])
@@ -53,13 +53,13 @@ def solve_together(
     path = path_of(problem, steps)
     _, reference = items_of(problem, steps)
     schedule = scheduled(problem, path, reference, bound, budget, seed)
-    seconds = round(time.monotonic() - began, 3)
+    took = round(seconds_now() - began, 3)
     if schedule is None:
-        return Answer(status="unknown", solve_seconds=seconds)
+        return Answer(status="unknown", solve_seconds=took)
     if problem.horizon is not None and schedule.finish > tenths(problem.horizon):
-        return Answer(status="unknown", solve_seconds=seconds)
+        return Answer(status="unknown", solve_seconds=took)
     answer = answer_of(problem, path, schedule, previous)
-    return with_bounds(answer, bound, effort).model_copy(update={"solve_seconds": seconds})
+    return with_bounds(answer, bound, effort).model_copy(update={"solve_seconds": took})
 
 
 def _solved_alone(problem: Problem, part: Problem, budget: Budget, left: int, seed: int) -> _Alone:
@@ -67,7 +67,7 @@ def _solved_alone(problem: Problem, part: Problem, budget: Budget, left: int, se
     able = _by_anybody(problem, part)
     if able is None:
         return _Alone(Part(part, 0), Answer(status="impossible"))
-    share = max(0.05, budget.left() * ALONE / left)
+    share = max(0.05, budget.scarcer() * ALONE / left)
     answer = solve(
         able,
         objective="attended",

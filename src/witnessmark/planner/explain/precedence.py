@@ -16,7 +16,7 @@ from witnessmark.planner.form.model import tenths
 from witnessmark.planner.form.plan import PlanStep
 from witnessmark.planner.form.problem import Problem
 from witnessmark.planner.form.shifts import day_ends
-from witnessmark.planner.form.timeline import Span, spans
+from witnessmark.planner.form.timeline import StateSpan, spans
 
 Since = Literal["start", "end", "over"]
 Window = tuple[int, int]
@@ -91,7 +91,7 @@ class _Holding:
 
 
 def _of_resources(
-    problem: Problem, steps: Sequence[PlanStep], every: Mapping[str, Sequence[Span]]
+    problem: Problem, steps: Sequence[PlanStep], every: Mapping[str, Sequence[StateSpan]]
 ) -> Iterator[Precedence]:
     """What was apart stays apart: then no instant has more holders than some instant of the plan had."""
     for resource in problem.resources:
@@ -102,7 +102,10 @@ def _of_resources(
 
 
 def _held(
-    problem: Problem, steps: Sequence[PlanStep], every: Mapping[str, Sequence[Span]], resource: str
+    problem: Problem,
+    steps: Sequence[PlanStep],
+    every: Mapping[str, Sequence[StateSpan]],
+    resource: str,
 ) -> Iterator[_Holding]:
     for n, step in enumerate(steps):
         if problem.step(step.name).uses.get(resource):
@@ -121,7 +124,7 @@ def _held(
 
 
 def _of_lapses(
-    problem: Problem, steps: Sequence[PlanStep], name: str, found: Sequence[Span]
+    problem: Problem, steps: Sequence[PlanStep], name: str, found: Sequence[StateSpan]
 ) -> Iterator[Precedence]:
     """A state that lapses binds the steps that rely on it to the step that set it, both ways."""
     setter, until = None, _until(steps)
@@ -143,7 +146,7 @@ def _of_lapses(
 
 
 def _of_changes(
-    problem: Problem, steps: Sequence[PlanStep], every: Mapping[str, Sequence[Span]]
+    problem: Problem, steps: Sequence[PlanStep], every: Mapping[str, Sequence[StateSpan]]
 ) -> Iterator[Precedence]:
     """A technician begins on another machine only after closing what was left exposed on the first one."""
     if problem.change_minutes is None:

@@ -9,7 +9,7 @@ from witnessmark.planner.board.parts import parts
 from witnessmark.planner.form.model import tenths
 from witnessmark.planner.form.plan import Answer, PlanStep
 from witnessmark.planner.form.problem import Problem
-from witnessmark.planner.form.timeline import Span, spans
+from witnessmark.planner.form.timeline import StateSpan, spans
 
 
 def explained(problem: Problem, answer: Answer) -> Answer:
@@ -91,7 +91,7 @@ def _links(problem: Problem, steps: Sequence[PlanStep]) -> _Links:
     return links
 
 
-def _last_in(state: str, earlier: Sequence[Span]) -> int | None:
+def _last_in(state: str, earlier: Sequence[StateSpan]) -> int | None:
     return next((n for n in reversed(range(len(earlier))) if earlier[n].state == state), None)
 
 
@@ -109,7 +109,7 @@ def _relying(
     problem: Problem,
     steps: Sequence[PlanStep],
     name: str,
-    span: Span,
+    span: StateSpan,
     before: str,
     needing: Sequence[int],
 ) -> Iterator[int]:
@@ -126,7 +126,7 @@ def _relying(
 
 
 def _made_safe(
-    problem: Problem, every: dict[str, list[Span]], name: str, span: Span, before: str
+    problem: Problem, every: dict[str, list[StateSpan]], name: str, span: StateSpan, before: str
 ) -> Iterator[int]:
     """Steps that complete the rest of a forbidden combination this condition was taken out of."""
     for combination in problem.never:

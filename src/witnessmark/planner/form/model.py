@@ -8,19 +8,18 @@ times is ever rounded.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from functools import cached_property
-from typing import Annotated, Any, Self
+from typing import Annotated, Any
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Field,
     Strict,
 )
 from pydantic_core import PydanticCustomError
+
+from witnessmark.frozen import FrozenModel
 
 MOST_MINUTES = 1_000_000  # about two years: no plan of work is longer
 MOST_STEP_MINUTES = 100_000  # about ten weeks: no step of work is longer
@@ -92,12 +91,6 @@ Name = Annotated[str, AfterValidator(_named), Field(max_length=200)]
 Count = Annotated[int, Strict(), Field(ge=0, le=10_000)]
 Units = Annotated[int, Strict(), Field(ge=1, le=10_000)]
 States = Annotated[tuple[Name, ...], Field(min_length=1, max_length=MOST_STATES)]
-
-
-class FrozenModel(BaseModel):
-    """Frozen, and refuses keys it does not know."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class Lapse(FrozenModel):
@@ -231,12 +224,6 @@ class ProblemData(FrozenModel):
     def step(self, name: str) -> Move | Operation:
         """The move or operation of that name; KeyError where there is none."""
         return self._by_name[name]
-
-    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
-        """As pydantic's, without what was looked up by name before the change."""
-        copied = super().model_copy(update=update, deep=deep)
-        copied.__dict__.pop("_by_name", None)
-        return copied
 
     @property
     def begun(self) -> frozenset[str]:

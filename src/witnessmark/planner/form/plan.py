@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field, ValidationError
 
 from witnessmark.errors import WitnessError
+from witnessmark.frozen import FrozenModel
 from witnessmark.planner.form import reading
-from witnessmark.planner.form.model import FrozenModel
 
 Goal = Literal["finish", "attended"]
 Status = Literal["optimal", "feasible", "impossible", "unknown"]
@@ -74,19 +73,18 @@ class Answer(FrozenModel):
         return self.model_dump_json(by_alias=True, indent=indent)
 
 
-def load_answer(source: str | Path, *, file: str | None = None) -> Answer:
-    """Read an answer back from JSON text (str) or a JSON file (Path).
+def load_answer(text: str, *, file: str = "plan") -> Answer:
+    """Read an answer back from JSON text; ``file`` names it in an error.
 
     Raises PlanError with file and JSON path.
     """
-    name = file or (str(source) if isinstance(source, Path) else "plan")
     try:
-        return Answer.model_validate(reading.read_json(source))
+        return Answer.model_validate(reading.read_json(text))
     except reading.UnreadableError as fault:
         raise PlanError(
-            f"{name} {reading.json_path(fault.path)}", fault.problem, fault.expected
+            f"{file} {reading.json_path(fault.path)}", fault.problem, fault.expected
         ) from None
     except ValidationError as error:
         found = error.errors(include_url=False)[0]
         problem, expected = reading.in_words(found, Answer)
-        raise PlanError(f"{name} {reading.json_path(found['loc'])}", problem, expected) from None
+        raise PlanError(f"{file} {reading.json_path(found['loc'])}", problem, expected) from None

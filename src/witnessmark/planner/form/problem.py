@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError, model_validator
@@ -57,17 +56,15 @@ def _longest(problem: Problem) -> float:
     return begins + lapses + sum(step.minutes + step.unattended for step in problem.steps)
 
 
-def load_problem(source: str | Path, *, file: str | None = None) -> Problem:
-    """Read a problem: JSON text (str) or a JSON file (Path).
+def load_problem(text: str, *, file: str = "problem") -> Problem:
+    """Read a problem from JSON text; ``file`` names it in an error.
 
     Raises ProblemError with the file and the JSON path, what is wrong and what would be right.
-    ``file`` names the source in such an error where ``source`` is text.
     """
-    name = file or (str(source) if isinstance(source, Path) else "problem")
     try:
-        return problem_from(reading.read_json(source), file=name)
+        return problem_from(reading.read_json(text), file=file)
     except reading.UnreadableError as fault:
-        raise ProblemError(_place(name, fault.path), fault.problem, fault.expected) from None
+        raise ProblemError(_place(file, fault.path), fault.problem, fault.expected) from None
 
 
 def problem_from(data: Any, *, file: str = "problem") -> Problem:

@@ -6,7 +6,6 @@ import json
 import math
 import re
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any, get_args
 
 from pydantic import BaseModel
@@ -14,7 +13,7 @@ from pydantic_core import ErrorDetails
 
 from witnessmark.errors import listed, nearest
 
-MOST_BYTES = 20_000_000
+MOST_LETTERS = 20_000_000
 Part = str | int
 _HALF = re.compile("[\ud800-\udfff]")
 
@@ -33,9 +32,10 @@ class _Object(dict[str, Any]):
     twice: str | None = None
 
 
-def read_json(source: str | Path) -> Any:
-    """Parse JSON text (str) or a file (Path); refuse repeated keys, NaN, infinities, half letters."""
-    text = _text_of(source)
+def read_json(text: str) -> Any:
+    """Parse JSON text; refuse repeated keys, NaN, infinities, half letters."""
+    if len(text) > MOST_LETTERS:
+        raise UnreadableError((), f"longer than {MOST_LETTERS} letters", "give a smaller problem")
     try:
         data = json.loads(text, object_pairs_hook=_object)
     except json.JSONDecodeError as error:
@@ -47,21 +47,6 @@ def read_json(source: str | Path) -> Any:
         raise UnreadableError((), f"not readable as JSON: {error}", "give plain JSON") from None
     _refuse_what_is_no_plain_json(data)
     return data
-
-
-def _text_of(source: str | Path) -> str:
-    if isinstance(source, str):
-        return source
-    try:
-        if source.stat().st_size > MOST_BYTES:
-            raise UnreadableError((), f"larger than {MOST_BYTES} bytes", "give a smaller problem")
-        return source.read_text("utf-8-sig")
-    except UnicodeDecodeError:
-        raise UnreadableError((), "not UTF-8 text", "save the file as UTF-8") from None
-    except OSError as error:
-        raise UnreadableError(
-            (), f"cannot be read: {error.strerror}", "give the path of a JSON file"
-        ) from None
 
 
 def _object(pairs: list[tuple[str, Any]]) -> _Object:

@@ -11,7 +11,7 @@ from witnessmark.planner.form.problem import Problem
 
 
 @dataclass(frozen=True)
-class Span:
+class StateSpan:
     """A state of a condition, in tenths of a minute.
 
     It counts from ``begin`` (where the step that sets it starts) to ``end`` (where the step that
@@ -28,24 +28,26 @@ class Span:
     to: int | None
 
 
-def spans(problem: Problem, steps: Sequence[PlanStep], condition: str, until: int) -> list[Span]:
+def spans(
+    problem: Problem, steps: Sequence[PlanStep], condition: str, until: int
+) -> list[StateSpan]:
     """The states of one condition from minute 0 to ``until`` (tenths), in order."""
     setters = [n for n, step in enumerate(steps) if condition in problem.step(step.name).sets]
     setters.sort(key=lambda n: tenths(steps[n].start))
-    found: list[Span] = []
+    found: list[StateSpan] = []
     by, begin, reached = None, 0, -tenths(problem.start_age(condition))
     state = problem.start_state(condition)
     for running in problem.now.running if problem.now else ():
         over = tenths(running.minutes) + tenths(running.unattended)
         sets = problem.step(running.name).sets
         if condition in sets:
-            found.append(Span(state, 0, reached, 0, over, None, None))
+            found.append(StateSpan(state, 0, reached, 0, over, None, None))
             state, reached = sets[condition], over
     for to in [*setters, None]:
         left = until if to is None else tenths(steps[to].start)
         end = until if to is None else tenths(steps[to].tail_end)
         found += _lapsing(
-            problem.conditions[condition], Span(state, begin, reached, left, end, by, to)
+            problem.conditions[condition], StateSpan(state, begin, reached, left, end, by, to)
         )
         if to is not None:
             state = problem.step(steps[to].name).sets[condition]
@@ -53,7 +55,7 @@ def spans(problem: Problem, steps: Sequence[PlanStep], condition: str, until: in
     return found
 
 
-def _lapsing(condition: Condition, span: Span) -> Iterator[Span]:
+def _lapsing(condition: Condition, span: StateSpan) -> Iterator[StateSpan]:
     """The span, cut up where its state lapses before it is changed."""
     state, begin, reached = span.state, span.begin, span.reached
     while state in condition.lapse:
@@ -62,9 +64,9 @@ def _lapsing(condition: Condition, span: Span) -> Iterator[Span]:
         if at > span.left or (at == span.left and span.to is None):
             break
         if at > 0:
-            yield Span(state, begin, reached, at, at, span.by, None)
+            yield StateSpan(state, begin, reached, at, at, span.by, None)
         state, begin, reached = lapse.to, max(at, 0), at
-    yield Span(state, begin, reached, span.left, span.end, span.by, span.to)
+    yield StateSpan(state, begin, reached, span.left, span.end, span.by, span.to)
 
 
 def finish_tenths(problem: Problem, steps: Sequence[PlanStep]) -> int:

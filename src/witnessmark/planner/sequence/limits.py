@@ -2,49 +2,25 @@
 
 from __future__ import annotations
 
-import signal
-import threading
-import time
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
+from witnessmark.planner.system import Budget, heed_interrupts_again, on_interrupt
+
 
 @dataclass
-class Limits:
-    """How long to search: wall-clock seconds and CP-SAT's deterministic time, each over all searches."""
+class Limits(Budget):
+    """How long to search, and how."""
 
-    seconds: float | None = None
-    deterministic: float | None = None
     seed: int = 1
     interruptible: bool = False
     stopped: bool = False
-    spent: float = 0.0
-    began: float = field(default_factory=time.monotonic)
 
-    def left(self) -> tuple[float | None, float | None]:
-        """Seconds and deterministic time left."""
-        seconds = None if self.seconds is None else self.seconds - (time.monotonic() - self.began)
-        return seconds, None if self.deterministic is None else self.deterministic - self.spent
-
-    @contextmanager
-    def heeding(self) -> Iterator[None]:
+    def heeding(self) -> AbstractContextManager[None]:
         """Let Ctrl-C between two searches stop them too, with the best plan so far (main thread only)."""
-        if not self.interruptible or threading.current_thread() is not threading.main_thread():
-            yield
-            return
-        before = signal.signal(signal.SIGINT, lambda *_: self.stop())
-        try:
-            yield
-        finally:
-            signal.signal(signal.SIGINT, before)
-
-    def heed_again(self) -> None:
-        """A solver that caught Ctrl-C itself leaves the system's own answer behind: an end without a word."""
-        if self.interruptible and threading.current_thread() is threading.main_thread():
-            signal.signal(signal.SIGINT, signal.getsignal(signal.SIGINT))
+        return on_interrupt(self.stop) if self.interruptible else nullcontext()
 
     def stop(self) -> None:
         """Search no more."""
@@ -91,7 +67,8 @@ def run(
     status = int(solver.solve(cp))
     limits.spent += solver.response_proto.deterministic_time
     limits.stopped |= limits.interruptible and _interrupted(solver, status)
-    limits.heed_again()
+    if limits.interruptible:
+        heed_interrupts_again()
     return solver, status
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Sequence
 
 from witnessmark.planner.form.model import Operation
@@ -18,6 +17,7 @@ from witnessmark.planner.sequence.polish import polished
 from witnessmark.planner.sequence.reorder import reordered
 from witnessmark.planner.sequence.resume import rest_of
 from witnessmark.planner.sequence.search import Outcome, Search, Solution
+from witnessmark.planner.system import seconds_now
 
 DEFAULT_DETERMINISTIC_LIMIT = 6.0
 
@@ -46,10 +46,10 @@ def solve(
         Let Ctrl-C end the search with the best plan so far (main thread only).
 
     """
-    began = time.monotonic()
+    began = seconds_now()
     if time_limit is None and deterministic_limit is None:
         deterministic_limit = DEFAULT_DETERMINISTIC_LIMIT
-    limits = Limits(time_limit, deterministic_limit, seed, interruptible)
+    limits = Limits(time_limit, deterministic_limit, seed=seed, interruptible=interruptible)
     search = Search(outline(problem), limits)
     before = None if previous is None else [step.name for step in previous.steps]
     with limits.heeding():
@@ -58,7 +58,7 @@ def solve(
         if best is not None:
             best = _polished(search, best, before)
     outcomes: dict[Goal, Outcome] = {objective: first, _other(objective): second}
-    return _answer(search, outcomes, best, before, time.monotonic() - began)
+    return _answer(search, outcomes, best, before, seconds_now() - began)
 
 
 def continued(
@@ -68,7 +68,7 @@ def continued(
 
     None where it is not: this is no place on its way, or the proof of the whole does not reach so far.
     """
-    began = time.monotonic()
+    began = seconds_now()
     search = Search(outline(problem), Limits())
     rest = rest_of(search.outline, earlier, previous)
     if rest is None or not rest.is_best(objective, _other(objective)):
@@ -76,7 +76,7 @@ def continued(
     search.take(rest.found, rest.least)
     goals: tuple[Goal, Goal] = ("finish", "attended")
     best = {goal: Outcome(rest.found, rest.found.values[goal], proven=True) for goal in goals}
-    return _answer(search, best, rest.found, rest.names, time.monotonic() - began)
+    return _answer(search, best, rest.found, rest.names, seconds_now() - began)
 
 
 def _other(goal: Goal) -> Goal:

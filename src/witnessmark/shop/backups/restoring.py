@@ -14,7 +14,7 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.models import F
 from pyrage.x25519 import Identity
 
-from witnessmark.ledger.anchor import read_anchors
+from witnessmark.ledger.system import read_anchors
 from witnessmark.shop import anchors, photos
 from witnessmark.shop.backups import dump, keys, shelf
 from witnessmark.shop.backups.errors import BackupError

@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Literal
 from uuid import UUID
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import ValidationError
 
+from witnessmark.frozen import FrozenModel
 from witnessmark.shop.backups.errors import BackupError, NotNowError
 from witnessmark.shop.home import UNFINISHED
 
@@ -28,10 +29,8 @@ def counted(word: str, number: int) -> str:
     return f"{word[:-1]}ies" if word.endswith("y") else f"{word}s"
 
 
-class Held(BaseModel):
+class Held(FrozenModel):
     """What a backup holds of one shop, counted."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     visits: int = 0
     entries: int = 0
@@ -42,10 +41,8 @@ class Held(BaseModel):
         return ", ".join(f"{n} {counted(one, n)}" for one, n in named)
 
 
-class Contents(BaseModel):
+class Contents(FrozenModel):
     """What a backup says of itself, in plain."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     format: Literal[1] = 1
     at: datetime

@@ -9,8 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-from witnessmark.book.amounts import bounds
-from witnessmark.book.figures import amount, figure_state, figures_applied, limits
+from witnessmark.book.figures import figure_state, figures_applied, limits
 from witnessmark.book.model import Book, Fastener, Operation, Reading, Step
 from witnessmark.book.sequence import in_sequence, rounds
 from witnessmark.facts import Verdict
@@ -220,16 +219,14 @@ def not_ready(work: Work, card: Card) -> list[str]:
 def figure_shown(book: Book, name: str, words: str = "") -> FigureShown:
     """A figure of the book as cards and papers show it."""
     figure = book.figures[name]
-    value = None if figure.quantity == "words" else amount(figure)
-    ends = bounds(figure) if figure.quantity != "words" else None
     return FigureShown(
         id=name,
         words=words or figure.text,
         quantity=figure.quantity,
         state=figure_state(figure),
-        value=value.value if value else None,
-        low=ends.low if ends else None,
-        high=ends.high if ends else None,
+        value=figure.in_base("value"),
+        low=figure.bounds.low,
+        high=figure.bounds.high,
         written=figure.value or "",
         source=figure.source or "",
     )

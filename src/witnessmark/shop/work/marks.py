@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
-from witnessmark.decode import DecodeError, Told, age_words, read_marking, told
+from witnessmark.decode import DecodeError, Described, age_words, read_marking, told
 from witnessmark.shop.forms import in_words
 
 TYRES = {"tyre_front": "Front tyre", "tyre_rear": "Rear tyre"}  # ids in the look of an arrival
@@ -19,23 +19,23 @@ class Marked:
 
     where: str
     written: str
-    told: Told
+    told: Described
 
 
-def number_told(written: str) -> Told:
+def number_told(written: str) -> Described:
     """An identification number in words."""
     return told(written, timezone.localdate().year)
 
 
-def tyre_told(written: str) -> Told:
+def tyre_told(written: str) -> Described:
     """A tyre's marking in words: size, load and speed, age; each part that could not be read as a warning."""
     if not written.strip():
-        return Told((), ())
+        return Described((), ())
     today = timezone.localdate()
     try:
         read = read_marking(written, today)
     except DecodeError as error:
-        return Told((), (in_words(error),))
+        return Described((), (in_words(error),))
     facts: list[tuple[str, str]] = []
     if size := read.size:
         width = f"{size.width_mm:.0f} mm wide, rim {size.rim_in:g} in, {size.construction}"
@@ -46,7 +46,7 @@ def tyre_told(written: str) -> Told:
         facts.append(("Made", f"{read.made.words}, {age_words(read.made, today)}"))
     if read.directed:
         facts.append(("Direction", "it has an arrow"))
-    return Told(tuple(facts), tuple(f"“{part}”: {why}." for part, why in read.unread))
+    return Described(tuple(facts), tuple(f"“{part}”: {why}." for part, why in read.unread))
 
 
 def tyres_marked(look: Mapping[str, str]) -> list[Marked]:

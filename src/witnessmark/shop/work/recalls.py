@@ -68,7 +68,7 @@ class InDoubt:
 
 
 @dataclass(frozen=True)
-class Group:
+class MachineInDoubt:
     """One machine with its fasteners in doubt."""
 
     machine: Machine
@@ -83,7 +83,7 @@ class FoundWrong:
     event: WrenchEvent
     check: Check
     good: WrenchEvent | None  # the last good check before; None: there was none
-    groups: tuple[Group, ...]
+    groups: tuple[MachineInDoubt, ...]
 
     @property
     def words(self) -> str:
@@ -244,13 +244,13 @@ def _in_doubt(
     )
 
 
-def _groups(every: list[InDoubt]) -> Iterable[Group]:
+def _groups(every: list[InDoubt]) -> Iterable[MachineInDoubt]:
     """By machine: those in the shop first, then those with safety-critical fasteners, then the newest."""
     by_machine: dict[UUID, list[InDoubt]] = defaultdict(list)
     for one in every:
         by_machine[one.mark.machine_id].append(one)
     groups = [
-        Group(
+        MachineInDoubt(
             marks[0].mark.machine,
             any(not one.handed_back for one in marks),
             tuple(sorted(marks, key=lambda m: (not m.advised, not m.mark.safety, m.mark.at))),

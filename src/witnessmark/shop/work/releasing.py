@@ -82,7 +82,7 @@ class Blocking:
 
 
 @dataclass(frozen=True)
-class Look:
+class SecondLook:
     """A second look that is wanted, and who did the work."""
 
     item: OpenItem
@@ -179,7 +179,7 @@ def passed_by(work: Work) -> list[Passage]:
     return [one for one in work.state.gates if one.because]
 
 
-def looks(work: Work) -> list[Look]:
+def looks(work: Work) -> list[SecondLook]:
     """The second looks that are wanted."""
     by_id = {entry.id: (place, entry) for place, entry in enumerate(work.entries)}
     rides = [
@@ -346,8 +346,8 @@ def _said(work: Work, item: OpenItem) -> Iterator[Happening]:
     yield from (line for line in work.state.history if line.entry in item.opened_by)
 
 
-def _look(item: OpenItem, by: Sequence[tuple[int, Entry]], rides: Sequence[int]) -> Look:
-    return Look(
+def _look(item: OpenItem, by: Sequence[tuple[int, Entry]], rides: Sequence[int]) -> SecondLook:
+    return SecondLook(
         item=item,
         doers=frozenset(entry.author for _, entry in by),
         since=max((entry.instant for _, entry in by), default=None),

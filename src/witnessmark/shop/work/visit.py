@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from urllib.parse import urlencode
 from uuid import UUID
+
+from django.urls import reverse
 
 from witnessmark.book import Book
 from witnessmark.book.model import Job, Step
@@ -88,3 +92,10 @@ def read(visit: Visit) -> Work:
 def who(desk: Desk) -> dict[str, str]:
     """Names of the shop's members by the id that entries carry."""
     return {str(member.pk): str(member) for member in desk.all(Member).select_related("user")}
+
+
+def bench_address(work: Work, card: str = "", kept: Mapping[str, str] | None = None) -> str:
+    """The bench, at a card; `kept`: the wrench chosen on it."""
+    path = reverse("bench", args=[work.visit.pk])
+    query = ({"card": card} if card else {}) | dict(kept or {})
+    return f"{path}?{urlencode(query)}" if query else path

@@ -79,5 +79,5 @@ def _as_json(report: verifying.Report, unguarded: list[str]) -> dict[str, Any]:
     }
 
 
-def _line(told: verifying.Told) -> str:
+def _line(told: verifying.VisitFault) -> str:
     return f"visit {told.visit.number}: {told.fault}" if told.visit else str(told.fault)

@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from witnessmark.book.model import Book
 from witnessmark.facts import Odometer, plausible_odometer
 from witnessmark.shop import photos
+from witnessmark.shop.fields import DayInput
 from witnessmark.shop.forms import (
     ChoiceTiles,
     ManyTiles,
@@ -36,15 +37,6 @@ UNIT_OF = {"metric": "km", "us": "mi", "imperial": "mi"}
 OF_NOBODY = _("About the machine only: no names or numbers of people. This is kept for good.")
 
 
-class DayInput(forms.DateInput):
-    """A day, with the browser's own calendar."""
-
-    input_type = "date"
-
-    def __init__(self) -> None:
-        super().__init__(format="%Y-%m-%d")
-
-
 class PhotosInput(PhotoInput):
     """Several photos, from the camera or the files."""
 
@@ -59,7 +51,7 @@ class PhotosInput(PhotoInput):
 
 
 @dataclass(frozen=True)
-class Group:
+class FieldGroup:
     """Fields that belong together; open where one of them has a fault."""
 
     name: str
@@ -69,7 +61,7 @@ class Group:
 
 
 def _tiles(label: Any, words: Sequence[str], help_text: Any = "") -> forms.ChoiceField:
-    choices = [(word, _(word)) for word in words]
+    choices = [(word, gettext(word)) for word in words]
     return forms.ChoiceField(
         label=label, choices=choices, required=False, widget=ChoiceTiles, help_text=help_text
     )
@@ -211,7 +203,7 @@ class ArrivalForm(SheetForm):
             self.refuse(fault, "odometer")
 
     @property
-    def groups(self) -> list[Group]:
+    def groups(self) -> list[FieldGroup]:
         """The fields that are not needed for a quick arrival, group by group."""
         states = tuple(f for f in self.fields if f.startswith("state_"))
         groups = [
@@ -220,7 +212,7 @@ class ArrivalForm(SheetForm):
             *self.GROUPS[2:],
         ]
         return [
-            Group(
+            FieldGroup(
                 name, str(title), [self[f] for f in fields], any(f in self.errors for f in fields)
             )
             for name, title, fields in groups
@@ -298,7 +290,7 @@ def in_unit(field: forms.Field, desk: Desk) -> None:
 
 
 def _look_field(text: str, words: Sequence[str]) -> forms.MultipleChoiceField:
-    choices = [(word, _(word)) for word in words]
+    choices = [(word, gettext(word)) for word in words]
     return forms.MultipleChoiceField(label=text, choices=choices, required=False, widget=ManyTiles)
 
 

@@ -11,9 +11,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from witnessmark.book.model import Book
+from witnessmark.shop.fields import DayInput
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm
 from witnessmark.shop.models import LastDoneKnown
-from witnessmark.shop.pages.arrival.forms import DayInput, in_unit
+from witnessmark.shop.pages.arrival.forms import in_unit
 from witnessmark.shop.scope import Desk
 from witnessmark.units import show
 

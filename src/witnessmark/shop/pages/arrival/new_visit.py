@@ -17,10 +17,10 @@ from witnessmark.shop import content_store, store
 from witnessmark.shop.models import Machine, Owner, PhotoKept, StoredBook
 from witnessmark.shop.pages.arrival.forms import ArrivalForm
 from witnessmark.shop.pages.arrival.known import KnownRows, known_rows
-from witnessmark.shop.pages.machine.forms import MachineForm, OwnerForm
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
+from witnessmark.shop.work.forms import MachineForm, OwnerForm
 from witnessmark.shop.work.look import unsafe_in
 from witnessmark.shop.work.machine_history import odometer_history
 from witnessmark.shop.work.search import machines_by

@@ -17,9 +17,8 @@ from witnessmark.shop.backups.log import Log
 from witnessmark.shop.backups.making import back_up
 from witnessmark.shop.forms import SheetModelForm
 from witnessmark.shop.models import Shop
-from witnessmark.shop.pages.settings.fields import shop_read_now
 from witnessmark.shop.responses import done, show
-from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.scope import DeskRequest, shop_read_now
 
 
 class BackupForm(SheetModelForm):
@@ -31,7 +30,7 @@ class BackupForm(SheetModelForm):
         labels = {
             "backup_days": gettext_lazy("Days after the last backup before Today reminds you")
         }
-        help_texts = {"backup_days": "0: no reminder."}
+        help_texts = {"backup_days": gettext_lazy("0: no reminder.")}
 
 
 @require_http_methods(["GET", "POST"])

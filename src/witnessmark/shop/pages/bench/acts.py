@@ -14,16 +14,15 @@ from django.views.decorators.http import require_POST
 from witnessmark.errors import WitnessError
 from witnessmark.shop import store
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.pages.bench import tools
+from witnessmark.shop.pages.bench import mending, tools
 from witnessmark.shop.pages.bench.forms import PASSED_BY, SHORT_WAIT, WAITS, SkipForm
-from witnessmark.shop.pages.bench.views import Bench, address, bench_at, bench_of, page
+from witnessmark.shop.pages.bench.views import Bench, bench_at, bench_of, page
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
     bottles,
     evidence,
     meanwhile,
-    mending,
     planning,
     releasing,
     rounds,
@@ -34,7 +33,7 @@ from witnessmark.shop.work import (
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.plan_progress import new_order
 from witnessmark.shop.work.readings import told
-from witnessmark.shop.work.visit import Work, work_of
+from witnessmark.shop.work.visit import Work, bench_address, work_of
 from witnessmark.shop.work.wrenches import shelf
 
 HELD = {
@@ -87,7 +86,7 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
         acts += closing
     kept = tools.travelling(card, said)
     over = bool(acts) and acts[-1][0] in {"done", "wait_begun"}
-    to = address(work) if over else address(work, _still(at) if acts else card.id, kept)
+    to = bench_address(work) if over else bench_address(work, _still(at) if acts else card.id, kept)
     return recorded(request, work.visit, acts, to, said=told(work.book, acts))
 
 
@@ -117,7 +116,9 @@ def skip(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not form.is_valid():
         return page(request, at, skip_form=form)
     acts = [("skipped", {"step": in_hand(at).id, "reason": form.cleaned_data["reason"]})]
-    return recorded(request, work.visit, acts, address(work), said=_("Left out, with your reason."))
+    return recorded(
+        request, work.visit, acts, bench_address(work), said=_("Left out, with your reason.")
+    )
 
 
 @require_POST
@@ -135,7 +136,7 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     if undoing.is_elsewhere(one):
         raise PermissionDenied(_("That is corrected at arrival, not taken back."))
     said = _("Taken back: {words}.").format(words=one.words)
-    return recorded(request, work.visit, undoing.acts(one), address(work), said=said)
+    return recorded(request, work.visit, undoing.acts(one), bench_address(work), said=said)
 
 
 @require_POST
@@ -147,7 +148,7 @@ def take_order(request: DeskRequest, visit: UUID) -> HttpResponse:
         words = _("The order has changed since this page was made: look again.")
         return page(request, bench_of(work), refused=words)
     acts = [("plan_taken", {"plan": planning.keep(request.desk.shop, made)})]
-    return recorded(request, work.visit, acts, address(work))
+    return recorded(request, work.visit, acts, bench_address(work))
 
 
 def _closing(
@@ -196,7 +197,7 @@ def _tightened(request: DeskRequest, card: Card, said: Mapping[str, str]) -> lis
 
 
 def _mark(
-    card: Card, group: tools.Group, place: int, number: int, said: Mapping[str, str]
+    card: Card, group: tools.FastenerGroup, place: int, number: int, said: Mapping[str, str]
 ) -> store.EntryDraft:
     name = group.shown.id
     reached = said.get(f"reached-{name}", "").strip()

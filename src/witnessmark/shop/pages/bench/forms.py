@@ -1,4 +1,4 @@
-"""What is typed at the bench besides readings: reasons, findings, notes, judgements, figures."""
+"""What is typed at the bench besides readings: reasons, findings, notes."""
 
 from __future__ import annotations
 
@@ -8,24 +8,14 @@ from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from witnessmark.book.model import Book
 from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
-from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.cards import Card
-from witnessmark.shop.work.proving import VOUCH, DoubtError, figure_set
+from witnessmark.shop.work.forms import FigureForm, JudgeForm, SettleForm, words
 from witnessmark.shop.work.visit import Work
-from witnessmark.units import QuantityError
 
 PASSED_BY, SHORT_WAIT = "passed-by", "short-wait"  # fields: why a gate, a wait is passed by
 WAITS = "waits"  # field: whether the page's tap begins a wait or says that it is over
 WONT = ["stuck", "stripped", "broken", "wrong part", "worse than thought"]
-VERDICTS = ["sound", "repaired", "replaced"]
-SETTLED = ["put right", "nothing wrong", "told and declined"]
-
-
-def words(*choices: str) -> list[tuple[str, str]]:
-    """Choices said as they are kept."""
-    return [(choice, choice) for choice in choices]
 
 
 class SkipForm(SheetForm):
@@ -102,56 +92,6 @@ class NoteForm(SheetForm):
         if not said.get("text") and not said.get("photo") and not self.errors:
             self.add_error("text", gettext("Write a note or take a photo."))
         return said
-
-
-class SettleForm(SheetForm):
-    """How a finding, or a step that would not go, was answered."""
-
-    how = forms.ChoiceField(
-        label=_("How is it answered?"), choices=words(*SETTLED), widget=ChoiceTiles
-    )
-    text = forms.CharField(label=_("More"), required=False, max_length=1000)
-
-
-class JudgeForm(SheetForm):
-    """A thread or bolt that kept turning or went past its value."""
-
-    verdict = forms.ChoiceField(
-        label=_("The thread is"), choices=words(*VERDICTS), widget=ChoiceTiles
-    )
-    text = forms.CharField(label=_("How was it judged or repaired?"), max_length=1000)
-
-
-class FigureForm(SheetForm):
-    """A figure read in the machine's own manual, on the spot."""
-
-    value = forms.CharField(
-        label=_("Figure"),
-        max_length=60,
-        help_text=_("As the manual writes it, with its unit: 60 Nm, 180 ml."),
-    )
-    source = forms.CharField(
-        label=_("Source"),
-        max_length=300,
-        help_text=_("Which document, which page."),
-    )
-    vouched = forms.CharField(label=VOUCH, required=False, max_length=400, widget=forms.HiddenInput)
-
-    def entry(self, book: Book, name: str) -> EntryDraft | None:
-        """The entry of what was typed; None where it is refused: the fault then stands beside its field.
-
-        A value that looks wrong is refused until somebody vouches for it, which is asked for then.
-        """
-        if not self.is_valid():
-            return None
-        try:
-            return figure_set(book, name, **self.cleaned_data)
-        except QuantityError as error:
-            self.refuse(error, "value")
-        except DoubtError as error:
-            self.refuse(error, "value")
-            self.fields["vouched"].widget = forms.TextInput({"autocomplete": "off"})
-        return None
 
 
 def fresh(work: Work, card: Card | None) -> dict[str, Any]:

@@ -15,12 +15,11 @@ from witnessmark.ledger.phrases import line_words
 from witnessmark.money import amount_text
 from witnessmark.shop import store
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.meanwhile import answered_already
-from witnessmark.shop.work.visit import Work, work_of
+from witnessmark.shop.work.visit import Work, bench_address, work_of
 
 HOW = ["by telephone", "in person", "by message", "in writing"]
 
@@ -70,7 +69,7 @@ def _answered(request: DeskRequest, work: Work, card: str) -> HttpResponse:
         )
     except WitnessError as error:
         return _page(request, work, card, problem=in_words(error))
-    return recorded(request, work.visit, acts, address(work, card), said=words)
+    return recorded(request, work.visit, acts, bench_address(work, card), said=words)
 
 
 def _said(request: DeskRequest, work: Work, how: str) -> tuple[list[store.EntryDraft], str]:

@@ -21,7 +21,7 @@ NONE_LISTED = "none"  # a wrench that is not the shop's
 
 
 @dataclass(frozen=True)
-class Group:
+class FastenerGroup:
     """Fasteners of a card, the wrenches that can be taken for them, and the one in hand."""
 
     shown: FastenerShown
@@ -80,7 +80,7 @@ class Group:
 
 def groups(
     shelf: Sequence[OnShelf], card: Card, said: Mapping[str, str], problem: Mapping[str, str]
-) -> list[Group]:
+) -> list[FastenerGroup]:
     """The fasteners of a card; `said`: the address or the form, `wrong`: faults by field."""
     return [_group(shelf, shown, said, problem) for shown in card.fasteners]
 
@@ -108,7 +108,7 @@ def _group(
     shown: FastenerShown,
     said: Mapping[str, str],
     problem: Mapping[str, str],
-) -> Group:
+) -> FastenerGroup:
     name = shown.id
     fault = next(
         (
@@ -118,7 +118,7 @@ def _group(
         ),
         "",
     )
-    group = Group(
+    group = FastenerGroup(
         shown=shown,
         every=(),
         chosen=said.get(f"tool-{name}", ""),

@@ -16,21 +16,15 @@ from witnessmark.errors import WitnessError
 from witnessmark.ledger.bodies import own_id
 from witnessmark.shop import photos, store
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.pages.bench.forms import (
-    FigureForm,
-    FoundForm,
-    JudgeForm,
-    NoteForm,
-    SettleForm,
-    WontForm,
-)
-from witnessmark.shop.pages.bench.views import Bench, address, bench_at, bench_of, page
+from witnessmark.shop.pages.bench.forms import FoundForm, NoteForm, WontForm
+from witnessmark.shop.pages.bench.views import Bench, bench_at, bench_of, page
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.cards import Card
+from witnessmark.shop.work.forms import FigureForm, JudgeForm, SettleForm
 from witnessmark.shop.work.lines import written
-from witnessmark.shop.work.visit import Work, work_of
+from witnessmark.shop.work.visit import Work, bench_address, work_of
 
 
 @require_POST
@@ -62,7 +56,7 @@ def wont(request: DeskRequest, visit: UUID) -> HttpResponse:
         request,
         at.work.visit,
         acts,
-        address(at.work),
+        bench_address(at.work),
         said=_("Written down. What comes after it waits."),
     )
 
@@ -91,7 +85,7 @@ def found(request: DeskRequest, visit: UUID) -> HttpResponse:
     if form.errors:
         return page(request, at, found_form=form, trouble="found")
     words = _("Written down; it is a line for the owner now.") if line else _("Written down.")
-    return recorded(request, at.work.visit, acts, address(at.work, _here(at)), said=words)
+    return recorded(request, at.work.visit, acts, bench_address(at.work, _here(at)), said=words)
 
 
 @require_POST
@@ -107,7 +101,9 @@ def note(request: DeskRequest, visit: UUID) -> HttpResponse:
             acts.append(("noted", {"text": form.cleaned_data["text"], "step": step}))
     if form.errors:
         return page(request, at, note_form=form, trouble="note")
-    return recorded(request, at.work.visit, acts, address(at.work, _here(at)), said=_("Noted."))
+    return recorded(
+        request, at.work.visit, acts, bench_address(at.work, _here(at)), said=_("Noted.")
+    )
 
 
 @require_POST
@@ -121,7 +117,9 @@ def settle(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not form.is_valid():
         return page(request, at, settle_form=form, settling=entry)
     acts = [("settled", {"entry": entry, **form.cleaned_data})]
-    return recorded(request, at.work.visit, acts, address(at.work, _here(at)), said=_("Answered."))
+    return recorded(
+        request, at.work.visit, acts, bench_address(at.work, _here(at)), said=_("Answered.")
+    )
 
 
 @require_POST
@@ -138,7 +136,9 @@ def judge(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not form.is_valid():
         return page(request, at, judge_form=form, judging=f"{name}/{index}")
     acts = [("judged", {"fastener": name, "index": int(index), **form.cleaned_data})]
-    return recorded(request, at.work.visit, acts, address(at.work, _here(at)), said=_("Judged."))
+    return recorded(
+        request, at.work.visit, acts, bench_address(at.work, _here(at)), said=_("Judged.")
+    )
 
 
 @require_POST
@@ -156,7 +156,7 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
         request,
         at.work.visit,
         [entry],
-        address(at.work, _here(at)),
+        bench_address(at.work, _here(at)),
         said=_("The figure stands, with its source."),
     )
 

@@ -2,30 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import Http404, HttpResponse, QueryDict
-from django.urls import reverse
-from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger.plan_progress import steps_that_free
-from witnessmark.shop.pages.bench import forms, tools
+from witnessmark.shop.pages.bench import forms, mending, tools, walls
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
     beyond,
     bottles,
-    mending,
     releasing,
+    staff,
     undoing,
     waiting,
-    walls,
 )
 from witnessmark.shop.work.cards import (
     Card,
@@ -95,6 +91,7 @@ def bench_at(work: Work, posted: QueryDict) -> Bench:
 def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     """The page, with forms that came back with faults in place of fresh ones."""
     work, card = at.work, at.card
+    held = releasing.held(work, card.id) if card and not card.over else None
     context: dict[str, Any] = {
         "at": at,
         "visit": work.visit,
@@ -104,7 +101,9 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "steps": len(card.along) + 1 if card else 0,  # what Done confirms
         "cautions": _cautions(card) if card else [],
         "more_open": any(name.endswith("_form") for name in more),
-        "held": releasing.held(work, card.id) if card and not card.over else None,
+        "held": held,
+        "left_out": walls.left_out(work) if held and held.gate == "road test" else [],
+        "may_take_back": staff.may_take_back(request.desk, work.entries),
         "wait": waiting.wait_of(work, card) if card else None,
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
         "begins": card is not None and waiting.to_begin(card),
@@ -130,13 +129,6 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     )
 
 
-def address(work: Work, card: str = "", kept: Mapping[str, str] | None = None) -> str:
-    """The bench, at a card; `kept`: the wrench chosen on it."""
-    path = reverse("bench", args=[work.visit.pk])
-    query = ({"card": card} if card else {}) | dict(kept or {})
-    return f"{path}?{urlencode(query)}" if query else path
-
-
 # ---------------------------------------------------------------- parts
 
 
@@ -151,7 +143,7 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
     return replace(alone, warnings=tuple(not_ready(work, alone)))
 
 
-def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.Group]:
+def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.FastenerGroup]:
     said = more.get("typed") or request.GET.dict()
     return tools.groups(shelf(request.desk.shop), card, said, more.get("problem", {}))
 

@@ -15,8 +15,8 @@ from django.utils.translation import ngettext
 
 from witnessmark.charts.drawing import box, drawing, line, words
 from witnessmark.planner import Board, PlanStep, Range, job_of, lasting, range_in_words, spread
+from witnessmark.shop.pages.board.together import Day, Machine
 from witnessmark.shop.templatetags.sheet import named
-from witnessmark.shop.work.together import Day, Machine
 
 JOINED = 10.0  # minutes: a shorter break on the same machine is no end of a block
 PX_PER_HOUR = 96

@@ -13,10 +13,10 @@ from witnessmark.planner import HOW_SPREAD
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Member
 from witnessmark.shop.pages.board.sheet import Sheet
+from witnessmark.shop.pages.board.together import Day, day_of, worked_out
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.crew import beginning, people
-from witnessmark.shop.work.together import Day, day_of, worked_out
 
 
 @require_GET

@@ -20,8 +20,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark import units
 from witnessmark.book import Book, BookErrors, load_book_text
-from witnessmark.book.model import Checked
-from witnessmark.book.plausible import ENTRIES, Look, look_at
+from witnessmark.book.model import ENTRIES, Checked
+from witnessmark.book.plausible import Plausibility, look_at
 from witnessmark.book.sheet import KINDS, to_fill_in
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import SheetForm, in_words
@@ -44,14 +44,14 @@ IN_ERROR = re.compile(r" figures\.([a-z0-9_]+)(?:\.(\w+))?")
 
 
 @dataclass(frozen=True)
-class Entry:
+class FigureEntry:
     """One figure on the page: what it is, the fields it needs, and those it may have."""
 
     line: FigureLine
     kind: str  # what to write
     fields: list[forms.BoundField]
     more: list[forms.BoundField]
-    looks: list[Look]  # what the values typed look like
+    looks: list[Plausibility]  # what the values typed look like
     vouched: forms.BoundField
 
     @property
@@ -61,11 +61,11 @@ class Entry:
 
 
 @dataclass(frozen=True)
-class Group:
+class FigureGroup:
     """The figures that a job is the first to use, and how many of them want something."""
 
     heading: str
-    entries: list[Entry]
+    entries: list[FigureEntry]
     missing: int
     unproven: int
     open: bool
@@ -110,7 +110,7 @@ class FiguresForm(SheetForm):
                 initial=figure.checked is not None,
             )
 
-    def groups(self) -> list[Group]:
+    def groups(self) -> list[FigureGroup]:
         """The figures under the job that first uses them. Open: what has a fault, else the first with a gap."""
         made = []
         for heading, lines in lines_by_job(self.book):
@@ -118,19 +118,19 @@ class FiguresForm(SheetForm):
             faulty = any(field.errors for e in entries for field in (*e.fields, *e.more, e.vouched))
             missing = sum(line.state == "missing" for line in lines)
             unproven = sum(line.state == "unproven" for line in lines)
-            made.append(Group(heading, entries, missing, unproven, faulty))
+            made.append(FigureGroup(heading, entries, missing, unproven, faulty))
         first = next((group for group in made if group.missing or group.unproven), None)
         if first and not any(group.open for group in made):
             made[made.index(first)] = replace(first, open=True)
         return made
 
-    def _entry(self, line: FigureLine) -> Entry:
+    def _entry(self, line: FigureLine) -> FigureEntry:
         first = list(to_fill_in(self.book, line.id))
         if line.figure.low or line.figure.high:
             first = [key for key in ("value", "low", "high") if getattr(line.figure, key)]
         folded = [key for key in KEYS[:4] if key not in first and line.figure.quantity != "words"]
         fields = [self[f"{key}-{line.id}"] for key in (*first, "source")]
-        return Entry(
+        return FigureEntry(
             line=line,
             kind=KINDS[line.figure.quantity],
             fields=[*fields, self[f"checked-{line.id}"]],
@@ -139,7 +139,7 @@ class FiguresForm(SheetForm):
             vouched=self[f"vouched-{line.id}"],
         )
 
-    def looks(self, name: str) -> list[Look]:
+    def looks(self, name: str) -> list[Plausibility]:
         """How the values typed for a figure look; one that has no objection stands for the others."""
         typed = {key: str(self[f"{key}-{name}"].value() or "") for key in ENTRIES}
         return told(look_at(self.book, name, key, text) for key, text in typed.items())
@@ -278,7 +278,7 @@ def _tell(form: FiguresForm, errors: BookErrors) -> None:
             form.add_error(None, f"{error.place}: {in_words(error)}")
 
 
-def told(looks: Iterable[Look | None]) -> list[Look]:
+def told(looks: Iterable[Plausibility | None]) -> list[Plausibility]:
     """Every doubt; else the first thing there is to say."""
     there = [look for look in looks if look is not None]
     return [look for look in there if look.doubtful] or there[:1]

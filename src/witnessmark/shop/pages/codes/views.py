@@ -10,14 +10,13 @@ from django.http import HttpResponse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.codes.forms import ClearedForm, PastedForm
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import codes as work_codes
 from witnessmark.shop.work import meanwhile, staff
 from witnessmark.shop.work.codes import codes_of
-from witnessmark.shop.work.visit import Work, who, work_of
+from witnessmark.shop.work.visit import Work, bench_address, who, work_of
 
 
 @require_http_methods(["GET", "POST"])
@@ -103,5 +102,5 @@ def back(request: DeskRequest, work: Work) -> str:
     """To the card that sent here, else to the codes."""
     card = request.POST.get("card", "")
     if card and card in work.steps and work.state.book:
-        return address(work, card)
+        return bench_address(work, card)
     return f"/visits/{work.visit.pk}/codes/"

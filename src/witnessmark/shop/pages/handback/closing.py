@@ -14,12 +14,12 @@ from django.views.decorators.http import require_POST
 
 from witnessmark.shop import store
 from witnessmark.shop.forms import SheetForm
-from witnessmark.shop.pages.bench.forms import FigureForm
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.views import page, returned_now, wanted_state
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import meanwhile, releasing, staff, undoing
+from witnessmark.shop.work.forms import FigureForm
 from witnessmark.shop.work.proving import figure_set
 from witnessmark.shop.work.releasing import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of

@@ -13,11 +13,11 @@ from django.utils.translation import gettext_lazy as _
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.shop import passwords
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, SignatureInput
-from witnessmark.shop.pages.bench.forms import FigureForm, JudgeForm, SettleForm, words
 from witnessmark.shop.passwords import PasswordField
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.templatetags.sheet import shown
+from witnessmark.shop.work.forms import FigureForm, JudgeForm, SettleForm, words
 from witnessmark.shop.work.releasing import LEAST_APART, Blocking, Means
 from witnessmark.shop.work.visit import Work
 

@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db import transaction
 from django.http import HttpResponse
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop import photos, store
@@ -24,10 +24,8 @@ from witnessmark.shop.work import releasing
 from witnessmark.shop.work.releasing import Blocking, NotReleasedError
 from witnessmark.shop.work.visit import Work, work_of
 
-GONE = gettext_lazy("That was closed meanwhile.")
-CAME_IN = gettext_lazy(
-    "Something was recorded since this page was shown. Look at it, then tap again."
-)
+GONE = _("That was closed meanwhile.")
+CAME_IN = _("Something was recorded since this page was shown. Look at it, then tap again.")
 
 
 @require_POST

@@ -23,7 +23,7 @@ from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import releasing, undoing
 from witnessmark.shop.work.beyond import complaint_by
 from witnessmark.shop.work.codes import codes_of
-from witnessmark.shop.work.releasing import Blocking, Look
+from witnessmark.shop.work.releasing import Blocking, SecondLook
 from witnessmark.shop.work.undoing import Together
 from witnessmark.shop.work.visit import Work, who, work_of
 
@@ -51,7 +51,7 @@ class Shown:
 class LookShown:
     """A second look, with the names of who did the work."""
 
-    look: Look
+    look: SecondLook
     mine: bool  # the person at the desk did some of it
     names: str
 

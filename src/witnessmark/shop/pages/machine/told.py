@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.http import HttpResponse
 from django.views.decorators.http import require_GET
 
-from witnessmark.decode import Told
+from witnessmark.decode import Described
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.marks import number_told, tyre_told
@@ -30,5 +30,5 @@ def _typed(request: DeskRequest) -> str:
     return str(next(iter(request.GET.values()), ""))[:MOST]
 
 
-def _told(request: DeskRequest, told: Told) -> HttpResponse:
+def _told(request: DeskRequest, told: Described) -> HttpResponse:
     return show(request, "machine/told.html", {"told": told})

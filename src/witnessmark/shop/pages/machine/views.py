@@ -70,7 +70,7 @@ class ReadingLine:
 
 
 @dataclass(frozen=True)
-class Told:
+class PastVisit:
     """What the ledger of one visit tells."""
 
     visit: Visit
@@ -124,7 +124,7 @@ def _jobs(row: Machine, book: Book | None) -> list[JobKnown]:
     return every + [JobKnown(name.replace("_", " "), last) for name, last in known.items()]
 
 
-def _findings(told: list[Told]) -> list[tuple[Visit, Finding]]:
+def _findings(told: list[PastVisit]) -> list[tuple[Visit, Finding]]:
     return [(one.visit, finding) for one in told for finding in one.state.findings]
 
 
@@ -165,15 +165,17 @@ def _cell(one: ReadingRow | None, book: Book | None) -> tuple[str, str]:
     return units.show(one.value, one.quantity, unit=unit or None), VERDICTS[one.verdict]  # type: ignore[arg-type]
 
 
-def _told(desk: Desk, row: Machine) -> list[Told]:
+def _told(desk: Desk, row: Machine) -> list[PastVisit]:
     """The ledgers of its visits, each read once, newest visit first."""
     visits = desk.all(Visit).filter(machine=row).select_related("shop", "machine")
     return [
-        Told(visit, read.entries, read.state) for visit in visits for read in [store.reading(visit)]
+        PastVisit(visit, read.entries, read.state)
+        for visit in visits
+        for read in [store.reading(visit)]
     ]
 
 
-def _tyres(told: list[Told]) -> list[Marked]:
+def _tyres(told: list[PastVisit]) -> list[Marked]:
     """The tyres as marked at the newest arrival that tells of one."""
     for one in told:
         entry = arrival(one.entries, one.state)

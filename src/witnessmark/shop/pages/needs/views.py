@@ -20,13 +20,13 @@ from witnessmark.book.select import with_brought
 from witnessmark.due import Due
 from witnessmark.due.decide import STATES
 from witnessmark.shop import store
-from witnessmark.shop.pages.bench.forms import FigureForm
+from witnessmark.shop.pages.needs.needs import Declined, Needs, needs_of
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.responses import back_or, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.beyond import complaint_by
+from witnessmark.shop.work.forms import FigureForm
 from witnessmark.shop.work.look import wrong_in
-from witnessmark.shop.work.needs import Declined, Needs, needs_of
 from witnessmark.shop.work.visit import Work, work_of
 
 HEADINGS = dict(

@@ -26,13 +26,13 @@ from witnessmark.planner import (
     price_of_wish,
 )
 from witnessmark.shop.models import Member
+from witnessmark.shop.pages.order.moments import moments as told_moments
 from witnessmark.shop.pages.order.order_view import OrderView, fluids_shown, kit_of
 from witnessmark.shop.pages.order.wishes import WishForm, from_address, in_address
 from witnessmark.shop.responses import done, planning_page, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import beyond, planning
 from witnessmark.shop.work.crew import beginning, crew_of, people
-from witnessmark.shop.work.moments import moments as told_moments
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work, work_of
 

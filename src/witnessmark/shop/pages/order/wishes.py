@@ -8,33 +8,33 @@ from typing import Any
 from urllib.parse import parse_qs, urlencode
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.planner import Kind, Wish, WishError
 from witnessmark.shop.forms import SheetForm
 
 KINDS: dict[Kind, Any] = {
-    "first": gettext_lazy("first"),
-    "before": gettext_lazy("before another job"),
-    "ready": gettext_lazy("ready by a time"),
-    "by": gettext_lazy("done by somebody"),
+    "first": _("first"),
+    "before": _("before another job"),
+    "ready": _("ready by a time"),
+    "by": _("done by somebody"),
 }
 
 
 class WishForm(SheetForm):
     """Which job, and what is wished of it."""
 
-    job = forms.ChoiceField(label=gettext_lazy("Which job"), required=False)
-    kind = forms.ChoiceField(label=gettext_lazy("What should change"), choices=list(KINDS.items()))
-    than = forms.ChoiceField(label=gettext_lazy("Before which job"), required=False)
+    job = forms.ChoiceField(label=_("Which job"), required=False)
+    kind = forms.ChoiceField(label=_("What should change"), choices=list(KINDS.items()))
+    than = forms.ChoiceField(label=_("Before which job"), required=False)
     time = forms.TimeField(
-        label=gettext_lazy("Ready by"),
+        label=_("Ready by"),
         required=False,
         input_formats=["%H:%M"],
         widget=forms.TimeInput({"type": "time"}),
     )
-    who = forms.ChoiceField(label=gettext_lazy("Done by"), required=False)
+    who = forms.ChoiceField(label=_("Done by"), required=False)
 
     def __init__(
         self,
@@ -48,7 +48,7 @@ class WishForm(SheetForm):
         self.begin = begin
         named = list(jobs.items())
         for name, choices in {
-            "job": [("", _("all of it")), *named],
+            "job": [("", gettext("all of it")), *named],
             "than": [("", "–"), *named],
             "who": [("", "–"), *((one, one) for one in people)],
         }.items():
@@ -56,20 +56,24 @@ class WishForm(SheetForm):
         if len(people) < 2:
             del self.fields["who"]
             self.fields["kind"].choices = [k for k in KINDS.items() if k[0] != "by"]  # type: ignore[attr-defined]
-        self.fields["time"].help_text = _("If work begins at {begin:%H:%M}.").format(begin=begin)
+        self.fields["time"].help_text = gettext("If work begins at {begin:%H:%M}.").format(
+            begin=begin
+        )
 
     def clean(self) -> dict[str, Any]:
         """What the chosen wish needs beside it."""
         said = super().clean() or {}
         kind = said.get("kind")
         if kind and kind != "ready" and not said.get("job"):
-            self.add_error("job", _("Choose the job to change."))
+            self.add_error("job", gettext("Choose the job to change."))
         if kind == "before" and said.get("than") in {"", said.get("job")}:
-            self.add_error("than", _("Choose another job that it should come before."))
+            self.add_error("than", gettext("Choose another job that it should come before."))
         if kind == "ready" and "time" not in self.errors and self._minute(said) <= 0:
-            self.add_error("time", _("Give a time after {begin:%H:%M}.").format(begin=self.begin))
+            self.add_error(
+                "time", gettext("Give a time after {begin:%H:%M}.").format(begin=self.begin)
+            )
         if kind == "by" and not said.get("who"):
-            self.add_error("who", _("Choose who does it."))
+            self.add_error("who", gettext("Choose who does it."))
         return said
 
     def _minute(self, said: Mapping[str, Any]) -> int:
@@ -113,6 +117,8 @@ def from_address(value: str) -> Wish | None:
         minute = None
     if kind not in KINDS or not told.keys() <= {"job", "than", "who", "minute"}:
         raise WishError(
-            "wish", _("the address names no wish"), _("choose it on the page of the order")
+            "wish",
+            gettext("the address names no wish"),
+            gettext("choose it on the page of the order"),
         )
     return Wish(kind, told.get("job", ""), told.get("than", ""), minute, told.get("who", ""))

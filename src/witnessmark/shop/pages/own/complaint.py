@@ -10,13 +10,12 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
 
-from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.own.forms import ComplaintForm
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.beyond import complaint_by, words_of
 from witnessmark.shop.work.planning import to_do
-from witnessmark.shop.work.visit import Work, who, work_of
+from witnessmark.shop.work.visit import Work, bench_address, who, work_of
 
 CHANGED = _("The complaint was changed since this page was shown. Read it, then answer.")
 ANSWERED = _("It was answered since this page was shown. Answer again only if that is not it.")
@@ -68,4 +67,4 @@ def _back(work: Work, card: str, to: str) -> str:
         return reverse("handback", args=[work.visit.pk])
     if to == "arrival":
         return reverse("arrival", args=[work.visit.pk])
-    return address(work, card if card in work.steps else "")
+    return bench_address(work, card if card in work.steps else "")

@@ -5,13 +5,12 @@ from __future__ import annotations
 from typing import Any, get_args
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from witnessmark.ledger.bodies import ComplaintEnd
-from witnessmark.money import MoneyError, read_amount
-from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, in_words
+from witnessmark.shop.fields import MoneyField
+from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm
 from witnessmark.shop.models import Shop
 
 WHAT = ["fastener", "pipe", "connector", "cover", "circuit"]
@@ -23,23 +22,6 @@ GRADES = [
 MOST_PARTS = 4  # on one form; a second line takes more
 RIGHT, *OTHERWISE = get_args(ComplaintEnd)
 EVERYTHING = "everything"  # all that was agreed
-
-
-class MoneyField(forms.CharField):
-    """An amount as typed; cleans to minor units of the shop's currency, or None when left empty."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
-        super().__init__(required=False, max_length=40, widget=widget, **kwargs)
-        self.unit = ""
-
-    def clean(self, value: Any) -> Any:
-        """Read it at the boundary; the error says what is wrong and what would be right."""
-        text = super().clean(value)
-        try:
-            return read_amount(text, self.unit) if text else None
-        except MoneyError as error:
-            raise ValidationError(in_words(error)) from error
 
 
 class OpenedForm(SheetForm):
@@ -125,6 +107,7 @@ class LineForm(SheetForm):
         label=_("Minutes of work"), required=False, min_value=0, max_value=10_000
     )
     fixed = MoneyField(
+        required=False,
         label=_("or a price for the work, without tax"),
         help_text=_("Empty: the minutes at the labour rate."),
     )
@@ -142,10 +125,12 @@ class LineForm(SheetForm):
             self.fields[f"quantity_{n}"] = forms.FloatField(
                 label=gettext("How many"), min_value=0.001, max_value=1000, required=False
             )
-            self.fields[f"each_{n}"] = MoneyField(label=gettext("Price of each, without tax"))
+            self.fields[f"each_{n}"] = MoneyField(
+                required=False, label=gettext("Price of each, without tax")
+            )
         for field in self.fields.values():
             if isinstance(field, MoneyField):
-                field.unit = shop.currency
+                field.currency = shop.currency
 
     @property
     def rows(self) -> list[list[forms.BoundField]]:

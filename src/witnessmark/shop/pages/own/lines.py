@@ -12,12 +12,11 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop import store
-from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.own.forms import LineForm
 from witnessmark.shop.responses import done, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.lines import written
-from witnessmark.shop.work.visit import Work, work_of
+from witnessmark.shop.work.visit import Work, bench_address, work_of
 
 GONE = gettext_lazy("That line was struck out before.")
 
@@ -69,4 +68,4 @@ def strike(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 
 def _back(work: Work, card: str, *, bench: bool) -> str:
-    return address(work, card) if bench else reverse("price", args=[work.visit.pk])
+    return bench_address(work, card) if bench else reverse("price", args=[work.visit.pk])

@@ -8,11 +8,10 @@ from django.http import HttpResponse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from witnessmark.shop.pages.bench.views import address
 from witnessmark.shop.pages.own.forms import OpenedForm
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work.visit import work_of
+from witnessmark.shop.work.visit import bench_address, work_of
 
 
 @require_http_methods(["GET", "POST"])
@@ -28,7 +27,7 @@ def opened(request: DeskRequest, visit: UUID) -> HttpResponse:
         said = _("Open until it is closed: {cleaned_data}.").format(
             cleaned_data=form.cleaned_data["words"]
         )
-        return recorded(request, work.visit, acts, address(work, card), said=said)
-    back = address(work, card)
+        return recorded(request, work.visit, acts, bench_address(work, card), said=said)
+    back = bench_address(work, card)
     context = {"visit": work.visit, "work": work, "form": form, "card": card, "back": back}
     return show(request, "own/opened.html", context)

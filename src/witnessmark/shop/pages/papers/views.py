@@ -11,7 +11,7 @@ from uuid import UUID
 from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET
 
 from witnessmark.papers import Paper, pdf
@@ -23,13 +23,13 @@ from witnessmark.shop.work.paperwork import NoPaperError, Pen
 from witnessmark.shop.work.visit import Work, work_of
 
 TITLES = {
-    "estimate": gettext_lazy("Estimate"),
-    "job-card": gettext_lazy("Job card"),
-    "road-test": gettext_lazy("Road-test sheet"),
-    "service-record": gettext_lazy("Service record"),
-    "call-back": gettext_lazy("Call-back letter"),
-    "not-ridden": gettext_lazy("Not to be ridden"),
-    "declined": gettext_lazy("Told and declined"),
+    "estimate": _("Estimate"),
+    "job-card": _("Job card"),
+    "road-test": _("Road-test sheet"),
+    "service-record": _("Service record"),
+    "call-back": _("Call-back letter"),
+    "not-ridden": _("Not to be ridden"),
+    "declined": _("Told and declined"),
 }
 RELEASES = ("not-ridden", "declined")  # what an override needs the owner's signature on
 OF_WORKSHOP = ("job-card",)  # the others are for the owner, in the owner's language
@@ -140,16 +140,12 @@ def _listed(work: Work, slug: str) -> Listed:
 
 
 DETAILS = {
-    "job-card": gettext_lazy(
-        "The order of work, what to make ready, every figure with its source."
-    ),
-    "road-test": gettext_lazy("Before and after the ride."),
-    "service-record": gettext_lazy("What was done and proven, what was not, when to come again."),
-    "call-back": gettext_lazy(
-        "To the owner: what came in after hand-back, and whether it may be ridden."
-    ),
-    "not-ridden": gettext_lazy("What is open; it leaves on a trailer. For the owner to sign."),
-    "declined": gettext_lazy(
+    "job-card": _("The order of work, what to make ready, every figure with its source."),
+    "road-test": _("Before and after the ride."),
+    "service-record": _("What was done and proven, what was not, when to come again."),
+    "call-back": _("To the owner: what came in after hand-back, and whether it may be ridden."),
+    "not-ridden": _("What is open; it leaves on a trailer. For the owner to sign."),
+    "declined": _(
         "Defects that the owner was told of and does not want put right. For the owner to sign."
     ),
 }

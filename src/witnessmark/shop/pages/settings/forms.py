@@ -14,9 +14,9 @@ from django.utils.translation import gettext_lazy as _
 
 from witnessmark.money import MoneyError, exponent, read_amount
 from witnessmark.money.rates import Kind
+from witnessmark.shop.fields import MoneyField, PercentField, plain
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, SheetModelForm
 from witnessmark.shop.models import Shop
-from witnessmark.shop.pages.settings.fields import MoneyField, PercentField, plain
 
 KINDS: dict[str, Any] = {
     "labour": _("Labour"),

@@ -17,9 +17,8 @@ from django.views.decorators.http import require_http_methods
 from witnessmark.shop.forms import ChoiceTiles, ManyTiles, SheetModelForm, whole
 from witnessmark.shop.models import Member, Shop
 from witnessmark.shop.models.people import DAYS, clock
-from witnessmark.shop.pages.settings.fields import shop_read_now
 from witnessmark.shop.responses import back_or, done, show
-from witnessmark.shop.scope import DeskRequest
+from witnessmark.shop.scope import DeskRequest, shop_read_now
 from witnessmark.shop.work import staff
 
 NAME = re.compile(r"[a-z][a-z0-9_]*")

@@ -13,11 +13,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.book.model import Job, Part
 from witnessmark.shop import content_store
+from witnessmark.shop.fields import MoneyField
 from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.models import PartPrice, StoredBook
-from witnessmark.shop.pages.settings.fields import MoneyField, shop_read_now
 from witnessmark.shop.responses import back_or, done, show
-from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.scope import Desk, DeskRequest, shop_read_now
 
 ALL_BOOKS = ""
 

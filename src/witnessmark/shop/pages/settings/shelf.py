@@ -14,9 +14,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 from witnessmark.fluids import Bottle
 from witnessmark.fluids.bottle import faults
 from witnessmark.shop import content_store
+from witnessmark.shop.fields import BaseField, MoneyField
 from witnessmark.shop.forms import SheetModelForm
 from witnessmark.shop.models import StockPack, StoredBook
-from witnessmark.shop.pages.settings.fields import BaseField, MoneyField
 from witnessmark.shop.responses import back_or, done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 

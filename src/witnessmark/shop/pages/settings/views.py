@@ -14,11 +14,10 @@ from django.views.decorators.http import require_http_methods
 
 from witnessmark.money import exponent
 from witnessmark.shop.models import Member, PartPrice, StockPack
-from witnessmark.shop.pages.settings.fields import shop_read_now
 from witnessmark.shop.pages.settings.forms import MoneyForm, ShopForm, TaxRows, tax_rows
 from witnessmark.shop.pages.settings.prices import lacking
 from witnessmark.shop.responses import back_or, done, show
-from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.scope import Desk, DeskRequest, shop_read_now
 from witnessmark.shop.work.wrenches import shelf, to_mind
 
 CURRENCY_CHANGED = gettext_lazy(

@@ -14,9 +14,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.shims.valve import SHIMS_MM
 from witnessmark.shop import content_store
+from witnessmark.shop.fields import BaseField
 from witnessmark.shop.forms import SheetModelForm
 from witnessmark.shop.models import ShimStock, StoredBook
-from witnessmark.shop.pages.settings.fields import BaseField
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 

@@ -12,9 +12,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from witnessmark.ledger.ids import StepId
+from witnessmark.shop.pages.shims import sizes as calculated
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import shims as calculated
 from witnessmark.shop.work.visit import Work, work_of
 
 

@@ -11,10 +11,9 @@ from django.utils.translation import gettext_lazy as _
 
 from witnessmark import units
 from witnessmark.fluids.waste import STREAMS, families_of, why_not_into
+from witnessmark.shop.fields import BaseField, DayInput
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, SheetModelForm
 from witnessmark.shop.models import WasteContainer, WasteMove
-from witnessmark.shop.pages.arrival.forms import DayInput
-from witnessmark.shop.pages.settings.fields import BaseField
 from witnessmark.shop.work.waste import level_of
 
 

@@ -48,7 +48,7 @@ def table(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
     return as_table(f"wrench-{found.event.on:%Y-%m-%d}", COLUMNS, rows)
 
 
-def _cells(group: recalls.Group, one: recalls.InDoubt) -> Iterable[str]:
+def _cells(group: recalls.MachineInDoubt, one: recalls.InDoubt) -> Iterable[str]:
     owner, mark = group.machine.owner, one.mark
     yield from (str(group.machine), group.machine.plate)
     yield from ((owner.name, owner.phone) if owner else ("", ""))

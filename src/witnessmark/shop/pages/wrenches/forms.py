@@ -14,10 +14,9 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from witnessmark import units
+from witnessmark.shop.fields import BaseField, DayInput, PercentField
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, SheetModelForm, in_words
 from witnessmark.shop.models import Wrench, WrenchEvent
-from witnessmark.shop.pages.arrival.forms import DayInput
-from witnessmark.shop.pages.settings.fields import BaseField, PercentField
 from witnessmark.wrenches import (
     CLASSES,
     Lever,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from witnessmark import units
-from witnessmark.book.figures import amount, limits
+from witnessmark.book.figures import limits
 from witnessmark.book.model import Shims
 from witnessmark.shims import Fitting, Shelf, ShimError, Valve, assign, read_stamp
 from witnessmark.shims import Work as Plan
@@ -125,7 +125,7 @@ def _worked_out(kind: Kind, *, every: bool) -> Kind:
 def _valves(work: Work, name: str, group: Shims, said: Said) -> Iterator[ValveShown]:
     reading = work.book.readings[group.found]
     least, most = limits(work.book, reading)
-    aimed = amount(work.book.figures[group.target]) if group.target else None
+    aimed = work.book.figures[group.target].in_base("value") if group.target else None
     found = {one.index: one for one in work.state.readings if one.reading == group.found}
     for n in range(1, reading.repeat + 1):
         taken = found.get(n)
@@ -138,7 +138,7 @@ def _valves(work: Work, name: str, group: Shims, said: Said) -> Iterator[ValveSh
             said.get(f"fitted-{name}-{n}", _fitted_before(work, group, n)),
             least,
             most,
-            aimed.value if aimed else None,
+            aimed,
             verdict,
         )
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from witnessmark.ledger.plan_progress import to_do
+from witnessmark.ledger.plan_progress import asked_by_ride, to_do
 from witnessmark.planner import conflict_of_book, job_of, remedies, state_in_words
 from witnessmark.shop.work.planning import Planned, left
 from witnessmark.shop.work.visit import Work
@@ -20,6 +20,24 @@ class Free:
     words: str
     query: str = ""
     stand: str = ""
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A step left out for which a ride waits. ``skip``: the entry that left it out."""
+
+    words: str
+    reason: str
+    skip: str
+
+
+def left_out(work: Work) -> list[LeftOut]:
+    """What was left out, and would close what is open before a ride."""
+    return [
+        LeftOut(work.steps[name].text, reason, work.state.steps[name].entries[-1])
+        for name in asked_by_ride(work.book, work.state, to_do(work.book, work.state))
+        if (reason := work.state.not_done.get(name)) is not None
+    ]
 
 
 def again(work: Work, made: Planned) -> list[str]:

@@ -40,7 +40,7 @@ class Kept:
 
 
 @dataclass(frozen=True)
-class Told:
+class LastYes:
     """A job that waits for an answer or was declined, and until when a yes is in time, in words."""
 
     job: str
@@ -49,7 +49,7 @@ class Told:
     said: str
 
 
-def moments(work: Work, begin: datetime | None = None) -> list[Told]:
+def moments(work: Work, begin: datetime | None = None) -> list[LastYes]:
     """For each open line and each declined job that could still be done: its last moment.
 
     Times of the day count from ``begin``, or now, as if work went on then.
@@ -62,7 +62,9 @@ def moments(work: Work, begin: datetime | None = None) -> list[Told]:
         return []
     at = partial(_time, begin or timezone.localtime())
     return [
-        Told(job, work.book.jobs[job].text, job in work.state.declined, _said(work, base, job, at))
+        LastYes(
+            job, work.book.jobs[job].text, job in work.state.declined, _said(work, base, job, at)
+        )
         for job in jobs
     ]
 

@@ -1,8 +1,7 @@
-"""Fields of the settings: money, per cent, and quantities that a row keeps in its base unit."""
+"""Fields that several pages have: money, per cent, days, quantities that a row keeps in its base unit."""
 
 from __future__ import annotations
 
-from copy import copy
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -13,8 +12,6 @@ from django.utils.translation import gettext as _
 from witnessmark import units
 from witnessmark.money import MoneyError, exponent, read_amount
 from witnessmark.shop.forms import QuantityField, in_words
-from witnessmark.shop.models import Shop
-from witnessmark.shop.scope import Desk
 
 
 class MoneyField(forms.CharField):
@@ -87,13 +84,15 @@ class BaseField(QuantityField):
         return None if amount is None else amount.value
 
 
+class DayInput(forms.DateInput):
+    """A day, with the browser's own calendar."""
+
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
 def plain(minor: int, currency: str) -> str:
     """Minor units as a plain number. Example: ``12.50``."""
     return f"{Decimal(minor).scaleb(-exponent(currency)):f}"
-
-
-def shop_read_now(desk: Desk) -> Shop:
-    """The shop's row, read now: a form writes what is typed onto its row, also what it refuses."""
-    shop = copy(desk.shop)
-    shop.refresh_from_db()
-    return shop

@@ -1,0 +1,38 @@
+"""What the keys and values of a book are written in: ids, words, states, minutes; the base of its models."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, StringConstraints
+
+from witnessmark.frozen import FrozenModel
+
+ID_PATTERN = r"^[a-z][a-z0-9_]*$"
+STATE_PATTERN = r"^[a-z][a-z0-9_ ]*$"
+LANGUAGE_PATTERN = r"^[a-z]{2,3}$"
+Id = Annotated[str, StringConstraints(pattern=ID_PATTERN, max_length=60)]
+Words = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=2000)]
+State = Annotated[str, StringConstraints(pattern=STATE_PATTERN, max_length=40)]
+Minutes = Annotated[
+    float, Field(ge=0, le=100_000, multiple_of=0.1), AfterValidator(lambda m: round(m, 1))
+]
+Language = Annotated[str, StringConstraints(pattern=LANGUAGE_PATTERN)]  # ISO 639
+Units = Annotated[int, Field(ge=1, le=1000)]
+
+
+def _blank_is_absent(value: Any) -> Any:
+    return None if isinstance(value, str) and not value.strip() else value
+
+
+# A figures sheet is handed out with value = "" to be filled in: left blank, it is not given.
+Written = Annotated[
+    Annotated[str, StringConstraints(strip_whitespace=True, max_length=400)] | None,
+    BeforeValidator(_blank_is_absent),
+]
+
+
+class BookModel(FrozenModel):
+    """A part of a book: what is of another type is refused, not converted."""
+
+    model_config = ConfigDict(strict=True, allow_inf_nan=False)
