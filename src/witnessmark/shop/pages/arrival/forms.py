@@ -291,12 +291,14 @@ def in_unit(field: forms.Field, desk: Desk) -> None:
 
 def _look_field(text: str, words: Sequence[str]) -> forms.MultipleChoiceField:
     choices = [(word, gettext(word)) for word in words]
-    return forms.MultipleChoiceField(label=text, choices=choices, required=False, widget=ManyTiles)
+    return forms.MultipleChoiceField(
+        label=_(text), choices=choices, required=False, widget=ManyTiles
+    )
 
 
 def _tyre_field(where: str) -> forms.CharField:
     return forms.CharField(
-        label=where,
+        label=_(where),
         required=False,
         max_length=200,
         widget=ToldInput("tyre-told"),
