@@ -13,13 +13,18 @@ class ForeignShopError(WitnessError):
 
 
 class ShopRow(models.Model):
-    """A row of one shop. Pages reach it through `scope.Desk` only."""
+    """A row of one shop. Pages reach it through `scope.Desk`, or by `of` a shop that they have."""
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
     shop = models.ForeignKey("shop.Shop", on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         abstract = True
+
+    @classmethod
+    def of(cls, shop: Any) -> Any:
+        """Queryset of the rows of one shop."""
+        return cls._default_manager.filter(shop=shop)
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         """Save, unless the row points at another shop's row."""

@@ -59,6 +59,11 @@ class Rest:
     hash: str
     shifted_minor: int  # how much the other lines then carry more, without tax
 
+    @property
+    def names(self) -> list[str]:
+        """The lines left out, each in quotes."""
+        return [f"“{line.text}”" for line in self.without]
+
 
 @dataclass(frozen=True)
 class PriceView:
