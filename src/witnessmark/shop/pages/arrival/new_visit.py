@@ -64,7 +64,7 @@ def arrive(request: DeskRequest) -> HttpResponse:
 def _choice(request: DeskRequest) -> HttpResponse:
     words = request.GET.get("q", "").strip()[:80]
     rows = list(machines_by(request.desk, words)[: MOST_SHOWN + 1])
-    found = [(row, arriving.here(request.desk, row)) for row in rows[:MOST_SHOWN]]
+    found = arriving.those_here(request.desk, rows[:MOST_SHOWN])
     return show(request, "arrival/choose.html", {
         "q": words,
         "found": found,

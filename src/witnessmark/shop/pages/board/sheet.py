@@ -13,8 +13,9 @@ from django.utils.text import Truncator
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from witnessmark.book.select import job_of
 from witnessmark.charts.drawing import box, drawing, line, words
-from witnessmark.planner import Board, PlanStep, Range, job_of, lasting, range_in_words, spread
+from witnessmark.planner import Board, PlanStep, Range, lasting, range_in_words, spread
 from witnessmark.shop.pages.board.together import Day, Machine
 from witnessmark.shop.templatetags.sheet import named
 

@@ -8,6 +8,7 @@ from functools import cached_property
 
 from django.utils.translation import gettext as _
 
+from witnessmark.book.select import job_of
 from witnessmark.charts import Bar, meanwhile, order_picture
 from witnessmark.charts import Row as PictureRow
 from witnessmark.errors import WitnessError
@@ -20,7 +21,6 @@ from witnessmark.planner import (
     Wish,
     clock,
     conflict_of_book,
-    job_of,
     jobs_served,
     lasting,
     proof,

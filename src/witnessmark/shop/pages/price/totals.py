@@ -64,11 +64,6 @@ class Rest:
         """The lines left out, each in quotes."""
         return [f"“{line.text}”" for line in self.without]
 
-    @property
-    def alone_minor(self) -> int:
-        """What the lines left out stand at, without tax."""
-        return sum(line.net_minor for line in self.without)
-
 
 @dataclass(frozen=True)
 class PriceView:

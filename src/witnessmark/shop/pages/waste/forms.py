@@ -14,7 +14,7 @@ from witnessmark.fluids.waste import STREAMS, families_of, why_not_into
 from witnessmark.shop.fields import BaseField, DayInput
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, SheetModelForm
 from witnessmark.shop.models import WasteContainer, WasteMove
-from witnessmark.shop.work.waste import level_of
+from witnessmark.shop.work.waste import HAIR_ML, level_of
 
 
 class ContainerForm(SheetModelForm):
@@ -121,7 +121,7 @@ class CollectedForm(MoveForm):
             return units.Amount(
                 self.inside, amount.unit, amount.text, amount.quantity, amount.understood
             )
-        if amount.value > self.inside + 1e-9:
+        if amount.value > self.inside + HAIR_ML:
             is_in = units.show(self.inside, "volume", unit="L")
             raise forms.ValidationError(
                 gettext("{is_in} went in. First enter what else was put in.").format(is_in=is_in)

@@ -5,14 +5,13 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from witnessmark.fluids.waste import STREAMS
-from witnessmark.shop.models import WasteContainer, WasteMove, WasteRow
+from witnessmark.shop.models import WasteContainer, WasteMove
 from witnessmark.shop.pages.waste.forms import (
     CollectedForm,
     ContainerForm,
@@ -20,25 +19,22 @@ from witnessmark.shop.pages.waste.forms import (
     PutInForm,
     move_of,
 )
-from witnessmark.shop.responses import as_table, done, show
+from witnessmark.shop.responses import as_table, day_in, done, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import waste as log
-
-A_PAGE = 50
 
 
 @require_GET
 def waste(request: DeskRequest) -> HttpResponse:
     """All containers with their levels, streams without one, and the log."""
     containers = log.containers(request.desk.shop)
-    every = log.log(request.desk.shop)
     streams = {one.stream for one in containers}
     return show(request, "waste/list.html", {
         "containers": containers,
         "lacking": [stream for stream in STREAMS[:3] if stream not in streams],
         "retired": request.desk.all(WasteContainer).exclude(retired_on=None),
-        "homeless": request.desk.all(WasteRow).filter(container=None).count(),
-        "log": Paginator(every, A_PAGE).get_page(request.GET.get("page")),
+        "homeless": log.into_none(request.desk.shop),
+        "page": _page(request),
     })  # fmt: skip
 
 
@@ -52,9 +48,8 @@ def table(request: DeskRequest) -> HttpResponse:
 def container(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
     """One container: how full, and what happened to it."""
     row = request.desk.get(WasteContainer, wastecontainer)
-    lines = [one for one in log.log(request.desk.shop) if one.container_id == str(row.pk)]
-    page = Paginator(lines, A_PAGE).get_page(request.GET.get("page"))
-    return show(request, "waste/one.html", {"row": row, "one": log.as_container(row), "log": page})
+    context = {"row": row, "one": log.as_container(row), "page": _page(request, row)}
+    return show(request, "waste/one.html", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -90,12 +85,21 @@ def collected(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
 def take_back(request: DeskRequest, wastemove: UUID) -> HttpResponse:
     """A mistyped line counts no more; it stays on record."""
     move = request.desk.get(WasteMove, wastemove, "container")
-    if move.kind == WasteMove.Kind.PUT_IN and log.level_of(move.container) < move.volume_ml - 1e-9:
+    if (
+        move.kind == WasteMove.Kind.PUT_IN
+        and log.level_of(move.container) < move.volume_ml - log.HAIR_ML
+    ):
         messages.error(request, _("That much is no longer in it: take back the collection first."))
         return done(request, "waste-container", move.container_id)
     move.taken_back_at = timezone.now()
     move.save(update_fields=["taken_back_at"])
     return done(request, "waste-container", move.container_id, said=_("Taken back."))
+
+
+def _page(request: DeskRequest, container: WasteContainer | None = None) -> log.Page:
+    """The page of the log that the address names; the newest where it names none."""
+    before, after = (day_in(request.GET.get(name, "")) for name in ("before", "after"))
+    return log.page(request.desk.shop, container, before, after)
 
 
 def _form(request: DeskRequest, row: WasteContainer, title: str) -> HttpResponse:

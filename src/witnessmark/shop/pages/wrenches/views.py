@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from django.db.models import prefetch_related_objects
 from django.http import HttpResponse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
@@ -30,6 +31,7 @@ def wrenches(request: DeskRequest) -> HttpResponse:
 def wrench(request: DeskRequest, wrench: UUID) -> HttpResponse:
     """One wrench: how it stands, its figures, everything that happened to it."""
     one = on_shelf(request.desk, request.desk.get(Wrench, wrench))
+    prefetch_related_objects(one.events, "by__user")
     happened = [(event, *said(one, event)) for event in reversed(one.events)]
     return show(request, "wrenches/one.html", {
         "one": one,
@@ -54,7 +56,7 @@ def change(request: DeskRequest, wrench: UUID) -> HttpResponse:
 
 def on_shelf(desk: Desk, row: Wrench) -> shelf.OnShelf:
     """One wrench with what happened to it and its cycles."""
-    return next(one for one in shelf.shelf(desk.shop) if one.row.pk == row.pk)
+    return shelf.shelf(desk.shop, only=row)[0]
 
 
 def said(one: shelf.OnShelf, event: object) -> tuple[str, bool, bool]:
