@@ -21,15 +21,15 @@ class ShopRow(models.Model):
     class Meta:
         abstract = True
 
-    @classmethod
-    def of(cls, shop: Any) -> Any:
-        """Queryset of the rows of one shop."""
-        return cls._default_manager.filter(shop=shop)
-
     def save(self, *args: Any, **kwargs: Any) -> None:
         """Save, unless the row points at another shop's row."""
         self.refuse_foreign_rows()
         super().save(*args, **kwargs)
+
+    @classmethod
+    def of(cls, shop: Any) -> Any:
+        """Queryset of the rows of one shop."""
+        return cls._default_manager.filter(shop=shop)
 
     def refuse_foreign_rows(self) -> None:
         """Raise ForeignShopError when a row this one points at belongs to another shop."""
