@@ -57,12 +57,14 @@ FAULTS = {
         "ledger/effects.py", 'acts.append(_do("open", WALK))', "pass"
     ),
     "what is done along with a card is not done": Fault(
-        "ledger/events.py", "for step in (*said.along, said.step)", "for step in (said.step,)"
+        "ledger/kinds/bench.py",
+        "        return (*self.along, self.step)",
+        "        return (self.step,)",
     ),
     "a reading beyond its limit is within": Fault(
-        "ledger/events.py",
-        'return "outside" if verdict in ("low", "high", "bad") else "within"',
-        'return "within"',
+        "ledger/kinds/readings.py",
+        'in ("low", "high", "bad")\n        yield',
+        'in ("none",)\n        yield',
     ),
     "who did it may look at it": Fault(
         "ledger/second_look.py",

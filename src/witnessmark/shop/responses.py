@@ -74,7 +74,7 @@ def done(
     `stored`: what the store answered; an entry that was kept apart is told in place of `said`. A form
     with a ticket gets its receipt here: store and go on in one transaction, or use `recorded`.
     """
-    stored, path = list(stored), resolve_url(to, *args, **kwargs)
+    stored, path, said = list(stored), resolve_url(to, *args, **kwargs), str(said)
     if any(one.clash for one in stored):
         messages.error(request, CLASH)
         return SeeOther(path)

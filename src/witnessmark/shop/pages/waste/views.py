@@ -7,6 +7,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpResponse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from witnessmark.fluids.waste import STREAMS
@@ -54,14 +55,14 @@ def container(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def new_container(request: DeskRequest) -> HttpResponse:
     """Another container."""
-    return _form(request, request.desk.new(WasteContainer), "A waste container")
+    return _form(request, request.desk.new(WasteContainer), _("A waste container"))
 
 
 @require_http_methods(["GET", "POST"])
 def change(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
     """What is known of a container, to be corrected."""
     row = request.desk.get(WasteContainer, wastecontainer)
-    return _form(request, row, row.name)
+    return _form(request, row, _("Change {name}").format(name=row))
 
 
 @require_http_methods(["GET", "POST"])
@@ -69,7 +70,7 @@ def put_in(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
     """Something put in by hand."""
     row = request.desk.get(WasteContainer, wastecontainer)
     form = PutInForm(request.POST or None, row=row)
-    return _move(request, form, WasteMove.Kind.PUT_IN, f"Put into {row}")
+    return _move(request, form, WasteMove.Kind.PUT_IN, _("Put into {row}").format(row=row))
 
 
 @require_http_methods(["GET", "POST"])
@@ -77,7 +78,7 @@ def collected(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
     """Emptied: by whom, when, how much, on which paper."""
     row = request.desk.get(WasteContainer, wastecontainer)
     form = CollectedForm(request.POST or None, row=row)
-    return _move(request, form, WasteMove.Kind.COLLECTED, f"{row} collected")
+    return _move(request, form, WasteMove.Kind.COLLECTED, _("{row} collected").format(row=row))
 
 
 @require_POST
@@ -88,11 +89,11 @@ def take_back(request: DeskRequest, wastemove: UUID) -> HttpResponse:
         move.kind == WasteMove.Kind.PUT_IN
         and log.level_of(move.container) < move.volume_ml - log.HAIR_ML
     ):
-        messages.error(request, "That much is no longer in it: take back the collection first.")
+        messages.error(request, _("That much is no longer in it: take back the collection first."))
         return done(request, "waste-container", move.container_id)
     move.taken_back_at = timezone.now()
     move.save(update_fields=["taken_back_at"])
-    return done(request, "waste-container", move.container_id, said="Taken back.")
+    return done(request, "waste-container", move.container_id, said=_("Taken back."))
 
 
 def _page(request: DeskRequest, container: WasteContainer | None = None) -> log.Page:
@@ -106,7 +107,7 @@ def _form(request: DeskRequest, row: WasteContainer, title: str) -> HttpResponse
     form = ContainerForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "waste-container", row.pk, said="Saved.")
+        return done(request, "waste-container", row.pk, said=_("Saved."))
     return show(
         request, "waste/form.html", {"form": form, "title": title, "row": None if new else row}
     )
@@ -115,5 +116,5 @@ def _form(request: DeskRequest, row: WasteContainer, title: str) -> HttpResponse
 def _move(request: DeskRequest, form: MoveForm, kind: str, title: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         move_of(form, kind, request.desk.member).save()
-        return done(request, "waste-container", form.row.pk, said="Written down.")
+        return done(request, "waste-container", form.row.pk, said=_("Written down."))
     return show(request, "waste/form.html", {"form": form, "title": title, "row": form.row})

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.shop.models import WrenchEvent
@@ -35,7 +36,7 @@ def closed(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
             return show(
                 request,
                 "wrenches/doubt.html",
-                _context(request, found, "Choose at least one."),
+                _context(request, found, _("Choose at least one.")),
                 faulty=True,
             )
         return done(request, "wrench-doubt", wrenchevent, said=recalls.in_words(written))
@@ -70,7 +71,7 @@ def _found(request: DeskRequest, key: UUID) -> recalls.FoundWrong:
     event = request.desk.get(WrenchEvent, key, "wrench")
     found = recalls.found_wrong(on_shelf(request.desk, event.wrench), event)
     if found is None:
-        raise BadRequest("this check did not find the wrench off")
+        raise BadRequest(_("this check did not find the wrench off"))
     return found
 
 
