@@ -51,7 +51,7 @@ fix: setup ## repair what the style check can repair
 	$(BIN)/ruff check --fix
 	$(BIN)/ruff format
 
-bench: setup ## the planner against general planners and rules of thumb: figures and ratios of one run
+bench: setup ## the planner against general planners and rules of thumb, the pages after years: ratios of one run
 	PYTHONPATH=src $(BIN)/python -m benchmarks
 
 screenshots: parts setup ## take the pictures of docs/pictures from the demo in a real browser

@@ -1,16 +1,20 @@
-"""The planner's figures, in one run: `python -m benchmarks [--seconds S] [PART …]`.
+"""The planner's figures, and those of the pages, in one run: `python -m benchmarks [--seconds S] [PART …]`.
 
-Parts: attended, finish, two, again, scheduling, boards, books. Without names all of them, some twenty
-minutes. Processor seconds; ratios are of this run.
+Parts: attended, finish, two, again, scheduling, boards, books; busy, years. Without names all of them, some forty
+minutes. Processor seconds; ratios are of this run. The parts of the pages make a store of their own, on SQLite; for
+PostgreSQL run one alone: `python scripts/with_postgres.py python -m benchmarks.years`.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
+import subprocess
+import sys
 
 from benchmarks import boards, books, ourselves, outside, scheduling
 
-PARTS = ("attended", "finish", "two", "again", "scheduling", "boards", "books")
+PARTS = ("attended", "finish", "two", "again", "scheduling", "boards", "books", "busy", "years")
 
 
 def main() -> None:
@@ -31,9 +35,18 @@ def main() -> None:
         "scheduling": scheduling.main,
         "boards": boards.main,
         "books": books.main,
+        "busy": lambda: alone("busy"),
+        "years": lambda: alone("years"),
     }
     for name in asked.parts or PARTS:
         parts[name]()
+
+
+def alone(part: str) -> None:
+    """A part that sets the program up for a folder of its own, in a process of its own."""
+    settings = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
+    sys.stdout.flush()
+    subprocess.run([sys.executable, "-m", f"benchmarks.{part}"], env=settings, check=True)  # noqa: S603
 
 
 if __name__ == "__main__":

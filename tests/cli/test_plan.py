@@ -140,3 +140,12 @@ def test_names_are_never_broken_at_80_columns(tmp_path):
     )
     assert all(len(line) <= 80 for line in lines)
     assert sum("final_drive_oil/crack_the_fill_plug_with_care" in line for line in lines) > 1
+
+
+def test_a_problem_that_is_not_there_or_no_text_is_named(tmp_path):
+    (tmp_path / "photo.json").write_bytes(b"\xff\xd8\xff")
+    for name, problem in (("gone.json", "cannot be read"), ("photo.json", "not UTF-8 text")):
+        got = CliRunner().invoke(app, ["plan-problem", str(tmp_path / name)])
+        assert got.exit_code == 2
+        assert f"{name} $" in got.stderr
+        assert problem in got.stderr

@@ -242,7 +242,10 @@ def test_before_somebody_goes_it_is_told_where_they_are_planned_with(tab, desk, 
     put(desk, visit, ("plan_taken", {"plan": planning.keep(visit.shop, made)}))
 
     page = tab.get(f"/shop/people/{edda.pk}/close/").content.decode()
-    assert re.search(rf"Planned with now: visit {visit.number}, Brannock T9 · 12-QX-81", page)
+    assert re.search(
+        rf"Planned with now; take a new order of work there: visit {visit.number}, Brannock T9 · 12-QX-81",
+        page,
+    )
     tab.post(f"/shop/people/{edda.pk}/close/")
     assert "Edda" in tab.get("/").content.decode()  # that she may sign in no more
     assert "Edda" not in tab.get("/board/").content.decode()

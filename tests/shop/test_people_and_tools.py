@@ -39,7 +39,7 @@ def test_calibration_counts_until_the_day_it_is_due(shop, calibrated, months, du
 
     day = timedelta(days=1)
     proves = [
-        on_shelf(row, events, {}, when).standing.proves
+        on_shelf(row, events, 0, when).standing.proves
         for when in (calibrated - day, calibrated, due - day, due)
     ]
     assert proves == [False, True, True, False]

@@ -57,9 +57,9 @@ def test_the_bench_asks_round_by_round_and_for_what_shows_that_it_lasts(
 ):
     client = client_of(technician)
     first = page(client, visit)
-    assert "head bolt, 2 in a star: round 1 of 3" in first
+    assert "head bolt, 2 · in a star · round 1 of 3" in first
     assert "head, first" in first
-    assert "by turns until none moves" in first
+    assert "alternately until none moves" in first
 
     order = tap_all(client, visit)
     assert order[:6] == ["head/1/1", "head/2/1", "head/1/2", "head/2/2", "head/1/3", "head/2/3"]

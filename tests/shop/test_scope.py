@@ -19,6 +19,7 @@ from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import (
     ChangeKept,
     DeclinedLine,
+    DoubtfulMark,
     EstimateKept,
     ForeignShopError,
     LastDoneKnown,
@@ -37,6 +38,7 @@ from witnessmark.shop.models import (
     WasteMove,
     WasteRow,
     Wrench,
+    WrenchDay,
     WrenchEvent,
     WrenchMark,
 )  # fmt: skip
@@ -97,7 +99,7 @@ def a_row_of_everything(desk, visit) -> Rows:
     ).save()
     for row in (
         wrench := Wrench(shop=shop, name="Secret wrench", low_nm=20, high_nm=100),
-        WrenchEvent(shop=shop, wrench=wrench, kind="dropped", on="2026-01-01"),
+        event := WrenchEvent(shop=shop, wrench=wrench, kind="dropped", on="2026-01-01"),
         StockPack(shop=shop, name="Secret oil", fluid="oil", family="engine oil", size_ml=1000),
         PartPrice(shop=shop, part="ring", name="Secret part", price_minor=120),
         drum := WasteContainer(shop=shop, name="Secret drum", stream="used oil", capacity_ml=60000),
@@ -121,6 +123,8 @@ def a_row_of_everything(desk, visit) -> Rows:
                at=visit.summary.last_at, shown_nm=60, got_nm=60, stands=True, **day).save()  # fmt: skip
     WasteRow(id=new_id(), container=drum.pk, into="Secret drum", fluid="oil", family="engine oil", volume_ml=900,
              step="oil/drain", entry=new_id(), **day).save()  # fmt: skip
+    WrenchDay(id=new_id(), shop=shop, wrench=wrench.pk, on="2026-01-01", marks=1).save()
+    DoubtfulMark(id=new_id(), shop=shop, event=event, machine=machine, entry=new_id()).save()
     DeclinedLine(id=new_id(), line="tyre", words="Secret part", estimate="a" * 64, **day).save()
     return {m._meta.model_name: m.objects.filter(shop=shop).first() for m in shop_models()}
 

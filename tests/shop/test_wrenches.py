@@ -268,7 +268,7 @@ def test_a_wrench_put_right_in_the_morning_leaves_the_afternoon_alone(tab, worke
     address = found_wrong(
         tab, wrench, adjusted="on", on=before.date().isoformat(), time=f"{before:%H:%M}"
     )
-    assert "It closed nothing in that time." in page_of(tab, address)
+    assert "It tightened nothing in that time." in page_of(tab, address)
     assert "to make tight again" not in page_of(tab, "/")
 
 
@@ -286,7 +286,7 @@ def test_only_the_day_of_a_check_is_known_and_its_time_is_asked_for(tab, worked_
         ]
     assert faults_of(send(tab, asked, {"time": "noon"})) != []
     send(tab, asked, {"time": "00:00"})
-    assert "It closed nothing in that time." in page_of(tab, address)
+    assert "It tightened nothing in that time." in page_of(tab, address)
     again = tab.get(asked, follow=True).content.decode()
     assert "It was made at 00:00. If that is wrong, take the check back" in again
 

@@ -10,6 +10,12 @@ from witnessmark.book.model import AccessStep, Book, Condition, Operation, Step
 AS_FOUND = "as found"
 
 
+def job_of(name: str) -> str:
+    """The job of an operation ``job/operation``; nothing for an access step."""
+    job, slash, _ = name.partition("/")
+    return job if slash else ""
+
+
 def steps(book: Book) -> dict[str, Step]:
     """Every access step by its id, and every operation as ``job/operation``."""
     return {**book.access, **operations(book, book.jobs)}

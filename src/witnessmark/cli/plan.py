@@ -17,6 +17,7 @@ from rich.console import Console
 
 from witnessmark.book import Book, BookError, revision, selection, steps
 from witnessmark.book.figures import figures_missing, figures_unproven
+from witnessmark.book.select import job_of
 from witnessmark.cli.book import loaded, print_json, table_of
 from witnessmark.cli.plan_problem import (
     AsJson,
@@ -53,7 +54,6 @@ from witnessmark.planner import (
     Saving,
     compile_problem,
     conflict_of_book,
-    job_of,
     jobs_served,
     lasting,
     proof,

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from witnessmark.book.select import job_of
+
 # What is looked at a second time, and what two entries that did not see each other differ about.
 Looked = Literal["fastener", "circuit", "step"]
 Differ = Literal["answer", "step"]
@@ -69,8 +71,7 @@ class StepId(str):
     @property
     def job(self) -> str:
         """The job of an operation; empty for an access step."""
-        job, slash, _ = self.partition("/")
-        return job if slash else ""
+        return job_of(self)
 
     @property
     def operation(self) -> str:

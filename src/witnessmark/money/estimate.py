@@ -51,11 +51,6 @@ class Line(FrozenModel):
         return sum(item.net_minor or 0 for item in self.items)
 
     @property
-    def labour_minutes(self) -> float:
-        """Attended minutes."""
-        return self.labour_tenths / 10
-
-    @property
     def unpriced(self) -> tuple[str, ...]:
         """What has no price yet, in words."""
         return tuple(item.text for item in self.items if item.net_minor is None)

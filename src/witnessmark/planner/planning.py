@@ -13,9 +13,9 @@ from witnessmark.planner.form.model import Technician
 from witnessmark.planner.form.plan import Answer, Goal
 from witnessmark.planner.form.problem import Problem
 from witnessmark.planner.sequence.conflict import conflict_of
+from witnessmark.planner.sequence.limits import Limits
 from witnessmark.planner.sequence.resume import without_done
-from witnessmark.planner.sequence.solve import DEFAULT_DETERMINISTIC_LIMIT, continued, solve
-from witnessmark.planner.system import Budget
+from witnessmark.planner.sequence.solve import continued, limits_of, solve_within
 
 WHOLE = 40  # operations up to which one whole model is tried even where parts are independent
 
@@ -46,15 +46,8 @@ def plan(
         rest = continued(problem, earlier, previous, objective)
     if previous is not None:
         previous = without_done(problem, earlier, previous)
-    answer = rest or _solved(
-        problem,
-        objective=objective,
-        time_limit=time_limit,
-        deterministic_limit=deterministic_limit,
-        seed=seed,
-        previous=previous,
-        interruptible=interruptible,
-    )
+    limits = limits_of(time_limit, deterministic_limit, seed=seed, interruptible=interruptible)
+    answer = rest or _solved(problem, limits, objective, previous)
     if answer.status == "impossible" and answer.conflict is None:
         answer = answer.model_copy(update={"conflict": conflict_of(problem)})
     answer = explained(problem, answer)
@@ -93,31 +86,11 @@ def plan_board(
     return board_of(visits, problem, answer)
 
 
-def _solved(
-    problem: Problem,
-    *,
-    objective: Goal = "finish",
-    time_limit: float | None = None,
-    deterministic_limit: float | None = None,
-    seed: int = 1,
-    previous: Answer | None = None,
-    interruptible: bool = False,
-) -> Answer:
-    """The best plan this planner finds, by whichever way suits the problem; parameters as for ``solve``."""
-    if time_limit is None and deterministic_limit is None:
-        deterministic_limit = DEFAULT_DETERMINISTIC_LIMIT
+def _solved(problem: Problem, limits: Limits, objective: Goal, previous: Answer | None) -> Answer:
+    """The best plan this planner finds, by whichever way suits the problem."""
     if _is_board(problem):
-        budget = Budget(time_limit, deterministic_limit)
-        return solve_together(problem, budget, seed=seed, previous=previous)
-    return solve(
-        problem,
-        objective=objective,
-        time_limit=time_limit,
-        deterministic_limit=deterministic_limit,
-        seed=seed,
-        previous=previous,
-        interruptible=interruptible,
-    )
+        return solve_together(problem, limits, seed=limits.seed, previous=previous)
+    return solve_within(problem, limits, objective, previous)
 
 
 def _is_board(problem: Problem) -> bool:

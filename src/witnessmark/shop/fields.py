@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
 
 from witnessmark import units
 from witnessmark.money import MoneyError, exponent, read_amount
@@ -60,9 +61,9 @@ class PercentField(forms.CharField):
         try:
             number = Decimal(text)
         except InvalidOperation:
-            raise ValidationError("Write a number such as 20 or 5.5.") from None
+            raise ValidationError(_("Write a number such as 20 or 5.5.")) from None
         if not number.is_finite() or not 0 <= number <= 1000:
-            raise ValidationError("Write a number from 0 to 1000.")
+            raise ValidationError(_("Write a number from 0 to 1000."))
         return number
 
 

@@ -8,9 +8,17 @@ from django.core.exceptions import ValidationError
 from django.db.models import Model
 from django.forms.renderers import TemplatesSetting
 from django.urls import reverse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark import units
 from witnessmark.errors import WitnessError
+
+COLUMNS = (  # labels that Django makes of columns' names
+    _("Address"), _("Colour"), _("Currency"), _("Email"), _("Fluids are charged"), _("Identification number"),
+    _("Kind"), _("Language of papers"), _("Maker"), _("Model"), _("Name"), _("Note"), _("Owner"), _("Phone"),
+    _("Place"), _("Plate"), _("Role"), _("Tax number"), _("Time zone"), _("Units"), _("Year"),
+)  # fmt: skip
 
 
 class SheetRenderer(TemplatesSetting):
@@ -40,6 +48,9 @@ class SheetModelForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if isinstance(field.label, str):  # of a column; a label of ours is lazy
+                field.label = gettext(field.label)
         if not _is_new(self.instance):
             for field in self.fields.values():
                 field.show_hidden_initial = True

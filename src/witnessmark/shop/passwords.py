@@ -20,18 +20,20 @@ from django.core.exceptions import ValidationError
 from django.db.models import Max
 from django.http import HttpRequest
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from witnessmark.shop.scope import DeskRequest, known_device
 
 BESIDE = " at "  # between name and device: no sign-in name has a space
-WRONG = "That is not your password; capitals count."
+WRONG = gettext_lazy("That is not your password; capitals count.")
 
 
 class PasswordField(forms.CharField):
     """A password, never shown again."""
 
     def __init__(self, *, new: bool = False, **kwargs: Any) -> None:
-        kwargs.setdefault("label", "Your password")
+        kwargs.setdefault("label", _("Your password"))
         offered = "new-password" if new else "current-password"
         widget = forms.PasswordInput({"autocomplete": offered})
         super().__init__(strip=False, max_length=200, widget=widget, **kwargs)
@@ -44,12 +46,12 @@ class NotOfTheDemo:
         """Raise ValidationError for it, in whatever case it is written."""
         if password.strip().lower() == of_the_demo():
             raise ValidationError(
-                "This is the demo's password, which everybody knows; choose another."
+                _("This is the demo's password, which everybody knows; choose another.")
             )
 
     def get_help_text(self) -> str:
         """For forms that list the rules."""
-        return "It is not the demo's."
+        return _("It is not the demo's.")
 
 
 @cache
@@ -98,7 +100,7 @@ def fault(request: DeskRequest, password: str) -> str:
     user = authenticate(request, username=name, password=password)
     if user is not None and user.pk == request.desk.member.user_id:
         return ""
-    return too_often(request, {"username": name}) or WRONG
+    return too_often(request, {"username": name}) or str(WRONG)
 
 
 def too_often(request: HttpRequest, credentials: dict[str, Any]) -> str:
@@ -110,7 +112,10 @@ def too_often(request: HttpRequest, credentials: dict[str, Any]) -> str:
     wait = newest + settings.AXES_COOLOFF_TIME - timezone.now()
     minutes = max(1, -(-wait // timedelta(minutes=1)))
     told = f"{minutes} minute{'' if minutes == 1 else 's'}"
-    return f"Too many wrong passwords. Try again in {told}; a device that the shop knows may still get in."
+    return _(
+        "Too many wrong passwords. Try again in {told}; a device that the shop knows may "
+        "still get in."
+    ).format(told=told)
 
 
 def _newest(rows: Any) -> Any:
@@ -129,7 +134,9 @@ def refused(names: dict[str, str], most: int = 50) -> list[tuple[Any, str, str, 
         (
             row.attempt_time,
             names.get(str(row.username).partition(BESIDE)[0], ""),
-            "a device of the shop" if BESIDE in str(row.username) else str(row.ip_address or "?"),
+            _("a device of the shop")
+            if BESIDE in str(row.username)
+            else str(row.ip_address or "?"),
             row.locked_out,
         )
         for row in rows.order_by("-attempt_time")[:most]

@@ -11,6 +11,7 @@ from uuid import UUID
 from django.conf import settings
 from django.http import FileResponse, Http404
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET
 from PIL import Image, ImageOps, UnidentifiedImageError
@@ -41,7 +42,7 @@ def keep(desk: Desk, file: BinaryIO, name: str = "photo") -> PhotoKept:
     content = _jpeg(picture)
     sha256 = hashlib.sha256(content).hexdigest()
     _write(path_of(sha256), content)
-    row, _ = desk.all(PhotoKept).get_or_create(
+    row, _rest = desk.all(PhotoKept).get_or_create(
         shop=desk.shop,
         sha256=sha256,
         defaults={"media_type": "image/jpeg", "width": picture.width, "height": picture.height},
@@ -68,11 +69,11 @@ def picture(request: DeskRequest, photokept: UUID) -> FileResponse:
     """The photo itself, to members of its shop."""
     row = request.desk.get(PhotoKept, photokept)
     if row.erased_on:
-        raise Http404("this photo was erased")
+        raise Http404(_("this photo was erased"))
     problem = fault(row)
     if problem:
         raise KeptError(
-            "this photo", problem, "run `witnessmark verify`, and restore it from a backup"
+            _("this photo"), problem, _("run `witnessmark verify`, and restore it from a backup")
         )
     return FileResponse(path_of(row.sha256).open("rb"), content_type=row.media_type)
 
@@ -82,21 +83,23 @@ def fault(row: PhotoKept) -> str:
     try:
         content = path_of(row.sha256).read_bytes()
     except FileNotFoundError:
-        return "is not in the folder of photos"
+        return _("is not in the folder of photos")
     except OSError as error:
-        return f"cannot be read: {error.strerror}"
+        return _("cannot be read: {strerror}").format(strerror=error.strerror)
     return (
-        "" if hashlib.sha256(content).hexdigest() == row.sha256 else "was changed since it was kept"
+        ""
+        if hashlib.sha256(content).hexdigest() == row.sha256
+        else _("was changed since it was kept")
     )
 
 
 def _read(file: BinaryIO, name: str) -> bytes:
     content = file.read(MOST_BYTES + 1)
     if not content:
-        raise PhotoError(name, "the file is empty", "take the photo again")
+        raise PhotoError(name, _("the file is empty"), _("take the photo again"))
     if len(content) > MOST_BYTES:
         raise PhotoError(
-            name, "the file is larger than 40 MB", "send a photo as the camera takes it"
+            name, _("the file is larger than 40 MB"), _("send a photo as the camera takes it")
         )
     return content
 
@@ -113,13 +116,13 @@ def _upright(content: bytes, name: str) -> Image.Image:
         image = _on_white(ImageOps.exif_transpose(photo))
     except UnidentifiedImageError:
         raise PhotoError(
-            name, "is not a photo this shop can read", "send a JPEG, PNG or WebP picture"
+            name, _("is not a photo this shop can read"), _("send a JPEG, PNG or WebP picture")
         ) from None
     except PhotoError:
         raise
     except Exception as error:  # whatever a decoder makes of bytes that are no picture
         raise PhotoError(
-            name, "the picture is damaged", "take it again or send it again"
+            name, _("the picture is damaged"), _("take it again or send it again")
         ) from error
     image.thumbnail((LONGEST_PX, LONGEST_PX))
     return image
@@ -130,7 +133,7 @@ def _refuse_too_many_pixels(photo: Image.Image, name: str) -> None:
     scaled = photo.format in {"JPEG", "MPO"} and not photo.info.get("progressive")
     most = MOST_PIXELS if scaled else MOST_DECODED
     if photo.width * photo.height > most:
-        raise PhotoError(name, "has more pixels than a photo", "send it in a smaller size")
+        raise PhotoError(name, _("has more pixels than a photo"), _("send it in a smaller size"))
 
 
 def _on_white(image: Image.Image) -> Image.Image:

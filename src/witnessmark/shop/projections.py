@@ -14,6 +14,7 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.phrases import NO_WORDS
 from witnessmark.ledger.state import VisitState
+from witnessmark.shop import sums
 from witnessmark.shop.models import (
     DeclinedLine,
     LastDoneRow,
@@ -53,9 +54,13 @@ class Source:
         return next(entry for entry in self.entries if entry.id == key)
 
 
-def replace(visit: Visit, wanted: list[ProjectionRow]) -> None:
-    """Put these rows in the place of all that stand for a visit; those that stand as they should are left alone."""
+def replace(visit: Visit, wanted: list[ProjectionRow]) -> set[type[ProjectionRow]]:
+    """Put these rows in the place of all that stand for a visit, and return the tables where any were changed.
+
+    Rows that stand as they should are left alone. Sums over all visits follow (`sums`).
+    """
     of_the_visit = {"visit": visit}
+    changed: set[type[ProjectionRow]] = set()
     for model in PROJECTIONS:
         standing = model._default_manager.filter(**of_the_visit)
         expected = {row.pk: row for row in wanted if type(row) is model}
@@ -72,6 +77,12 @@ def replace(visit: Visit, wanted: list[ProjectionRow]) -> None:
         missing = [row for key, row in expected.items() if key not in here or key in gone]
         if missing:
             model._default_manager.bulk_create(missing)
+        if gone or missing:
+            changed.add(model)
+        if model in sums.SUMMED:
+            were = [model(**dict(zip(columns, here[key], strict=True))) for key in gone]
+            sums.add(missing, were)
+    return changed
 
 
 def rows(source: Source) -> Iterator[ProjectionRow]:

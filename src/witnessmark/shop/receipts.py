@@ -17,6 +17,8 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import NoReverseMatch, reverse
 from django.utils.http import urlencode
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from witnessmark.ledger.entry import EntryErrors, read_body
 from witnessmark.ledger.table import Table
@@ -27,7 +29,7 @@ from witnessmark.shop.tickets import ticket_of
 from witnessmark.shop.work.meanwhile import ChangedMeanwhileError
 from witnessmark.shop.work.visit import read
 
-CLASH = (
+CLASH = gettext_lazy(
     "This form had been stored before with other content. What you sent now is stored but "
     "does not count. If it should count, enter it again."
 )
@@ -75,7 +77,7 @@ class ReceiptMiddleware:
             return _changed(request, error)
         if isinstance(error, EntryErrors):
             context = {
-                "problem": "This cannot be written down.",
+                "problem": _("This cannot be written down."),
                 "expected": str(error),
                 "status": 400,
             }
@@ -92,7 +94,9 @@ def again(request: DeskRequest) -> HttpResponse | None:
         _keep_apart(request, receipt)
         messages.error(request, f"{CLASH} {_stored(receipt)}")
     elif receipt.member_id != request.desk.member.pk:
-        sent = f"{receipt.member} sent this form before; it counts once, in that name."
+        sent = _("{member} sent this form before; it counts once, in that name.").format(
+            member=receipt.member
+        )
         messages.error(request, f"{sent} {_stored(receipt)}")
     elif receipt.said:
         messages.success(request, receipt.said)
@@ -199,7 +203,7 @@ def _stored(receipt: Receipt) -> str:
         return ""
     history = read(receipt.visit).state.history
     words = [line.words for line in history if line.entry in receipt.entries]
-    return f"Stored before: {'; '.join(words)}."
+    return _("Stored before: {names}.").format(names="; ".join(words))
 
 
 def _changed(request: HttpRequest, error: ChangedMeanwhileError) -> HttpResponse:

@@ -3,6 +3,7 @@
 import csv
 import re
 from collections.abc import Callable, Iterable
+from datetime import date
 from functools import partial
 from typing import Any, TypeVar, cast
 
@@ -25,6 +26,7 @@ __all__ = [
     "SeeOther",
     "as_table",
     "back_or",
+    "day_in",
     "done",
     "harmless",
     "planning_page",
@@ -72,7 +74,7 @@ def done(
     `stored`: what the store answered; an entry that was kept apart is told in place of `said`. A form
     with a ticket gets its receipt here: store and go on in one transaction, or use `recorded`.
     """
-    stored, path = list(stored), resolve_url(to, *args, **kwargs)
+    stored, path, said = list(stored), resolve_url(to, *args, **kwargs), str(said)
     if any(one.clash for one in stored):
         messages.error(request, CLASH)
         return SeeOther(path)
@@ -87,6 +89,14 @@ def back_or(request: HttpRequest, to: str) -> str:
     back = request.GET.get("back", "")
     ours = url_has_allowed_host_and_scheme(back, None, request.is_secure())
     return back if ours and back.startswith("/") else to
+
+
+def day_in(said: str) -> date | None:
+    """The day that an address names; None for none, and for what is no day."""
+    try:
+        return date.fromisoformat(said)
+    except ValueError:
+        return None
 
 
 def recorded(

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.core.exceptions import PermissionDenied
+from django.utils.translation import gettext as _
 
 from witnessmark.ledger.bodies import BODIES
 from witnessmark.shop.models import Member
@@ -148,9 +149,9 @@ GATES = {"road test": TECHNICIAN, "hand-back": TECHNICIAN}  # who answers for th
 class RefusedError(PermissionDenied):
     """Something that the person's role may not do; `least`: from which role on it may be done."""
 
-    def __init__(self, least: str, problem: str = "You may not do this.") -> None:
-        super().__init__(problem)
-        self.least, self.problem = least, problem
+    def __init__(self, least: str, problem: str = "") -> None:
+        self.least, self.problem = least, problem or _("You may not do this.")
+        super().__init__(self.problem)
 
 
 def least_at(address: str | None, method: str) -> str:
@@ -177,7 +178,7 @@ def refuse_entry(
     """Raise RefusedError unless the role may write this; `of`: kind and body of the entry it corrects."""
     least = max((least_for(*one) for one in ((kind, body), of) if one), key=RANK.__getitem__)
     if RANK[role] < RANK[least]:
-        raise RefusedError(least, "You may not record this.")
+        raise RefusedError(least, _("You may not record this."))
 
 
 def may_take_back(by: Member, kind: str, body: Mapping[str, Any], author: Member | None) -> bool:

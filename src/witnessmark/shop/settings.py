@@ -70,7 +70,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "witnessmark.shop.scope.sheet",
             ],
-            "builtins": ["witnessmark.shop.templatetags.sheet"],
+            "builtins": ["django.templatetags.i18n", "witnessmark.shop.templatetags.sheet"],
         },
     }
 ]

@@ -25,12 +25,22 @@ from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
 from witnessmark.ledger.verify import VerifyFault
 from witnessmark.shop import last_seals as beside
-from witnessmark.shop import projections, roles
+from witnessmark.shop import projections, roles, sums
 from witnessmark.shop.folded import Folded, afresh, entry_of_row, fold, folded, keep, sealed
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.models import Clash, Entry, Machine, ProjectionRow, Seal, Shop, Visit
+from witnessmark.shop.models import (
+    Clash,
+    Entry,
+    Machine,
+    ProjectionRow,
+    Seal,
+    Shop,
+    Visit,
+    WrenchMark,
+)
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.tickets import Ticket, ticket_of, write_seen
+from witnessmark.shop.work import doubtful
 
 # tickets, and the rows as the ledger has them, as every page has them from here
 __all__ = ["Ticket", "entry_of_row", "sealed", "ticket_of", "write_seen"]
@@ -101,7 +111,9 @@ def record_all(
             every.append(stored.entry)
     if newest != before.newest:
         after = fold(locked, every, newest)
-        projections.replace(locked, _projected(locked, after))
+        changed = projections.replace(locked, _projected(locked, after))
+        if WrenchMark in changed or doubtful.ABOUT & {one.entry.kind for one in answers}:
+            doubtful.keep_of_machine(desk.shop, locked.machine_id)
         keep(locked, after)
     return answers
 
@@ -177,6 +189,7 @@ def rebuild(shop: Shop | None = None, after: UUID | None = None) -> Iterator[UUI
     for key in list(visits.order_by("pk").values_list("pk", flat=True)):
         _rebuild(Visit.objects.select_related("shop", "machine").get(pk=key))
         yield key
+    _sums(shop)
 
 
 def _rebuild(visit: Visit) -> None:
@@ -189,6 +202,21 @@ def _rebuild(visit: Visit) -> None:
         ):  # an act came in meanwhile
             wanted = _projected(locked, afresh(locked))
         projections.replace(locked, wanted)
+
+
+def first_sums(**signal: Any) -> None:
+    """Receiver of post_migrate: fill what the migration that brought the sums left empty."""
+    for shop in Shop.objects.all() if sums.are_there() else ():
+        if sums.lacking(shop):
+            _sums(shop)
+
+
+def _sums(shop: Shop | None) -> None:
+    """Make again what follows from the visits of a shop together."""
+    for one in [shop] if shop else Shop.objects.all():
+        with transaction.atomic():
+            doubtful.rebuild(one)
+            sums.rebuild(one)
 
 
 def faults(shop: Shop | None = None) -> Iterator[tuple[Visit, VerifyFault]]:

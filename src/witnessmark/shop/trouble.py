@@ -6,8 +6,10 @@ import errno
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import psycopg
+from django.utils.translation import gettext_lazy as _
 
 
 @dataclass(frozen=True)
@@ -15,8 +17,8 @@ class Trouble:
     """An answer's status, what is wrong, and the way on."""
 
     status: int
-    problem: str
-    expected: str
+    problem: Any  # translated where it is read
+    expected: Any
 
     def __str__(self) -> str:
         return f"{self.problem} {self.expected}"
@@ -24,24 +26,30 @@ class Trouble:
 
 DISK_FULL = Trouble(
     507,
-    "The disk is full: nothing of this was stored.",
-    "Go back: what you typed is still there. Make room on the disk of the store, then send it again.",
+    _("The disk is full: nothing of this was stored."),
+    _(
+        "Go back: what you typed is still there. Make room on the disk of the store, then send it again."
+    ),
 )
 CANNOT_WRITE = Trouble(
     503,
-    "The store can only be read: nothing of this was stored.",
-    "Go back: what you typed is still there. "
-    "Whoever runs the store must give it the right to write its files again; then send it again.",
+    _("The store can only be read: nothing of this was stored."),
+    _(
+        "Go back: what you typed is still there. "
+        "Whoever runs the store must give it the right to write its files again; then send it again."
+    ),
 )
 LOCKED = Trouble(
     503,
-    "The store is busy with something else: nothing of this was stored.",
-    "Go back: what you typed is still there. Send it again in a minute.",
+    _("The store is busy with something else: nothing of this was stored."),
+    _("Go back: what you typed is still there. Send it again in a minute."),
 )
 UNREACHABLE = Trouble(
     503,
-    "The database does not answer: nothing of this was stored.",
-    "Go back: what you typed is still there. Once the database and its disk work again, send it again.",
+    _("The database does not answer: nothing of this was stored."),
+    _(
+        "Go back: what you typed is still there. Once the database and its disk work again, send it again."
+    ),
 )
 
 OF_THE_SYSTEM = {

@@ -24,11 +24,12 @@ from witnessmark.ledger.seal import Head, seal_hash
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.verify import CUT_OFF, VerifyFault, VisitRow, verify
 from witnessmark.money.estimate import UPCASTS as ESTIMATES
-from witnessmark.shop import anchors, content_store, photos, projections, store
+from witnessmark.shop import anchors, content_store, photos, projections, store, sums
 from witnessmark.shop import last_seals as beside
 from witnessmark.shop.folded import fold
 from witnessmark.shop.models import (
     BookRevision,
+    DoubtfulMark,
     Entry,
     EstimateKept,
     KeptContent,
@@ -38,6 +39,7 @@ from witnessmark.shop.models import (
     Shop,
     Visit,
 )
+from witnessmark.shop.work import doubtful
 from witnessmark.shop.work.planning import UPCASTS as PLANS
 
 UPCASTS: dict[type[KeptContent], tuple[Upcast, ...]] = {
@@ -140,6 +142,7 @@ def _report_of(
         VisitFault(visit, fault) for visit, fault in _visits(report, shop, known, unchanged)
     ]
     report.told += [VisitFault(None, fault) for fault in _gone(every, known)]
+    report.told += [VisitFault(None, fault) for one in _shops(shop) for fault in _together(one)]
     return report
 
 
@@ -385,6 +388,20 @@ def _following(
             yield VerifyFault(
                 place=f"its rows in {model._meta.db_table}", problem=problem, expected=REBUILD
             )
+
+
+def _shops(shop: Shop | None) -> Sequence[Shop]:
+    return [shop] if shop else list(Shop.objects.all())
+
+
+def _together(shop: Shop) -> Iterator[VerifyFault]:
+    """What follows from the visits of a shop together, against the same made anew."""
+    with snapshot():
+        told: list[tuple[type[Model], str]] = list(sums.differing(shop))
+        told += [(DoubtfulMark, words) for words in doubtful.differing(shop)]
+    for model, problem in told:
+        place = f"its rows in {model._meta.db_table}"
+        yield VerifyFault(place=place, problem=problem, expected=REBUILD)
 
 
 def _differences(here: Mapping[UUID, Any], expected: Mapping[UUID, Any]) -> Iterator[str]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from witnessmark.book import steps
 from witnessmark.book.model import Book
-from witnessmark.book.select import with_brought
+from witnessmark.book.select import job_of, with_brought
 from witnessmark.errors import listed
 from witnessmark.planner.explain.last_moment import LastMoment
 from witnessmark.planner.explain.slack import Wait, waits, waits_of_each
@@ -23,12 +23,6 @@ HOW_SPREAD = (
     "From 2000 simulated days: the time of each step varies by chance, two times in three by up to a fifth; order "
     "and people stay. The fifth is an assumption until your own times are measured."
 )
-
-
-def job_of(name: str) -> str:
-    """The job of an operation ``job/operation``; nothing for an access step."""
-    job, slash, _ = name.partition("/")
-    return job if slash else ""
 
 
 def jobs_served(book: Book, step: PlanStep) -> list[str]:

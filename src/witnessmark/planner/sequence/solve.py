@@ -46,10 +46,28 @@ def solve(
         Let Ctrl-C end the search with the best plan so far (main thread only).
 
     """
-    began = seconds_now()
+    limits = limits_of(time_limit, deterministic_limit, seed=seed, interruptible=interruptible)
+    return solve_within(problem, limits, objective, previous)
+
+
+def limits_of(
+    time_limit: float | None,
+    deterministic_limit: float | None,
+    *,
+    seed: int = 1,
+    interruptible: bool = False,
+) -> Limits:
+    """The limits asked for; `DEFAULT_DETERMINISTIC_LIMIT` where neither is given."""
     if time_limit is None and deterministic_limit is None:
         deterministic_limit = DEFAULT_DETERMINISTIC_LIMIT
-    limits = Limits(time_limit, deterministic_limit, seed=seed, interruptible=interruptible)
+    return Limits(time_limit, deterministic_limit, seed=seed, interruptible=interruptible)
+
+
+def solve_within(
+    problem: Problem, limits: Limits, objective: Goal = "finish", previous: Answer | None = None
+) -> Answer:
+    """As ``solve``, with limits that may be spent already."""
+    began = seconds_now()
     search = Search(outline(problem), limits)
     before = None if previous is None else [step.name for step in previous.steps]
     with limits.heeding():

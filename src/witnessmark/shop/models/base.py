@@ -13,7 +13,7 @@ class ForeignShopError(WitnessError):
 
 
 class ShopRow(models.Model):
-    """A row of one shop. Pages reach it through `scope.Desk` only."""
+    """A row of one shop. Pages reach it through `scope.Desk`, or by `of` a shop that they have."""
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
     shop = models.ForeignKey("shop.Shop", on_delete=models.PROTECT, related_name="+")
@@ -25,6 +25,11 @@ class ShopRow(models.Model):
         """Save, unless the row points at another shop's row."""
         self.refuse_foreign_rows()
         super().save(*args, **kwargs)
+
+    @classmethod
+    def of(cls, shop: Any) -> Any:
+        """Queryset of the rows of one shop."""
+        return cls._default_manager.filter(shop=shop)
 
     def refuse_foreign_rows(self) -> None:
         """Raise ForeignShopError when a row this one points at belongs to another shop."""

@@ -29,6 +29,9 @@ class Machine(ShopRow):
 
     class Meta:
         ordering = ["maker", "model", "plate"]
+        indexes = [
+            models.Index(fields=["shop", "maker", "model", "plate"], name="machines_in_order")
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["shop", "identification"],

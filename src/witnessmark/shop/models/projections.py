@@ -4,6 +4,7 @@ from django.db import models
 
 from witnessmark.shop.models.base import ShopRow
 from witnessmark.shop.models.machines import Machine, Visit
+from witnessmark.shop.models.tools import WrenchEvent
 
 
 class ProjectionRow(ShopRow):
@@ -37,6 +38,15 @@ class VisitSummary(ProjectionRow):
 
     class Meta:
         ordering = ["-arrived_at", "-visit__number"]
+        indexes = [
+            models.Index(
+                fields=["shop", "arrived_at"],
+                name="visits_here",
+                condition=models.Q(handed_back_at=None),
+            ),
+            models.Index(fields=["shop", "call_back"], name="visits_to_call_back"),
+            models.Index(fields=["shop", "handed_back_at"], name="visits_handed_back"),
+        ]
 
 
 class OpenItemRow(ProjectionRow):
@@ -107,7 +117,7 @@ class WrenchMark(ProjectionRow):
 
     visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="+")
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="+")
-    wrench = models.UUIDField(db_index=True)
+    wrench = models.UUIDField()
     entry = models.UUIDField()
     fastener = models.CharField(max_length=60)
     place = models.PositiveSmallIntegerField()
@@ -124,6 +134,10 @@ class WrenchMark(ProjectionRow):
 
     class Meta:
         ordering = ["at", "id"]
+        indexes = [
+            models.Index(fields=["wrench", "at"], name="marks_of_a_wrench"),
+            models.Index(fields=["machine", "fastener", "place", "at"], name="marks_of_a_fastener"),
+        ]
 
 
 class WasteRow(ProjectionRow):
@@ -131,7 +145,7 @@ class WasteRow(ProjectionRow):
 
     visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="+")
     machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="+")
-    container = models.UUIDField(null=True, db_index=True)  # None: the shop had none for it
+    container = models.UUIDField(null=True)  # None: the shop had none for it
     into = models.CharField(max_length=400, blank=True)
     fluid = models.CharField(max_length=60)
     family = models.CharField(max_length=40)
@@ -142,3 +156,38 @@ class WasteRow(ProjectionRow):
 
     class Meta:
         ordering = ["on", "visit", "step", "fluid"]
+        indexes = [
+            models.Index(fields=["shop", "on"], name="waste_of_a_day"),
+            models.Index(fields=["container", "on"], name="waste_in_a_container"),
+        ]
+
+
+# ---------------------------------------------------------------- over all visits of a shop
+
+
+class WrenchDay(ProjectionRow):
+    """How many fasteners were made tight with a wrench on one day: the marks of all visits, counted."""
+
+    wrench = models.UUIDField()
+    on = models.DateField()
+    marks = models.IntegerField(default=0)
+
+    class Meta:
+        indexes = [models.Index(fields=["wrench", "on"], name="days_of_a_wrench")]
+
+
+class WasteLevel(ProjectionRow):
+    """What is in a waste container, in whole nanolitres, so that adding is exact whatever the order."""
+
+    container = models.UUIDField(null=True)  # None: what went into no container
+    drains = models.IntegerField(default=0)  # at the bench
+    drained_nl = models.BigIntegerField(default=0)
+    moved_nl = models.BigIntegerField(default=0)  # put in by hand, less what was collected
+
+
+class DoubtfulMark(ProjectionRow):
+    """A fastener to be made tight again, since a check found the wrench wrong that closed it (`doubtful`)."""
+
+    event = models.ForeignKey(WrenchEvent, on_delete=models.CASCADE, related_name="+")
+    machine = models.ForeignKey(Machine, on_delete=models.CASCADE, related_name="+")
+    entry = models.UUIDField()  # of the mark

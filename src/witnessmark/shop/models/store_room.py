@@ -1,7 +1,9 @@
 """What stands in the store room: waste containers and what went into them, and shims in their box."""
 
+from typing import Any
+
 from django.core.validators import MinValueValidator
-from django.db import models
+from django.db import models, transaction
 
 from witnessmark.fluids.waste import STREAMS
 from witnessmark.shop.models.base import ShopRow
@@ -46,6 +48,15 @@ class WasteMove(ShopRow):
 
     class Meta:
         ordering = ["on", "made_at", "id"]
+        indexes = [
+            models.Index(fields=["shop", "on"], name="moves_of_a_day"),
+            models.Index(fields=["container", "on"], name="moves_of_a_container"),
+        ]
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Save, and with it the level of the container (`sums`)."""
+        with transaction.atomic():
+            super().save(*args, **kwargs)
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()}, {self.on}"

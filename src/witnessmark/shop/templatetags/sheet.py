@@ -1,15 +1,18 @@
 """Tags and filters of the sheet; loaded in every template."""
 
 import logging
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
+from babel.lists import format_list
 from django import template
 from django.forms import BoundField
 from django.template.base import FilterExpression, Parser, Token
 from django.template.loader import render_to_string
 from django.urls import NoReverseMatch, reverse
 from django.utils.safestring import SafeString
+from django.utils.translation import get_language
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark import units
 from witnessmark.money import amount_text
@@ -21,13 +24,13 @@ register = template.Library()
 log = logging.getLogger("witnessmark.shop.parts")
 
 STAGES = {  # name of the page -> word in the thread
-    "arrival": "arrival",
-    "needs": "due",
-    "price": "price",
-    "order": "order",
-    "bench": "bench",
-    "handback": "hand-back",
-    "papers": "papers",
+    "arrival": _("arrival"),
+    "needs": _("due"),
+    "price": _("price"),
+    "order": _("order"),
+    "bench": _("bench"),
+    "handback": _("hand-back"),
+    "papers": _("papers"),
 }
 
 
@@ -38,9 +41,19 @@ def shown(value: float | None, quantity: str) -> str:
 
 
 @register.simple_tag
-def figure_in(value: float, quantity: str, unit: str = "", step: float | None = None) -> str:
-    """A value in the unit of the tool in hand: `{% figure_in 60 "torque" wrench.scale_unit %}`."""
+def figure_in(value: float | None, quantity: str, unit: str = "", step: float | None = None) -> str:
+    """A value in the unit of the tool in hand: `{% figure_in 60 "torque" wrench.scale_unit %}`. None is nothing."""
+    if value is None:
+        return ""
     return units.show(value, quantity, units_in_use.get(), unit or None, step)  # type: ignore[arg-type]
+
+
+@register.filter
+def listed(words: Iterable[object]) -> str:
+    """Words in a row, as the language joins them: “a, b and c”."""
+    return format_list(
+        [str(word) for word in words], locale=(get_language() or "en").replace("-", "_")
+    )
 
 
 @register.filter
@@ -133,7 +146,7 @@ class PartNode(template.Node):
 @register.tag
 def part(parser: Parser, token: Token) -> PartNode:
     """`{% part "Tyres" tyres %} … {% endpart %}`: a fault in it, or in what it needs, is told in its place."""
-    _, words, *needs = token.split_contents()
+    _name, words, *needs = token.split_contents()
     inside = parser.parse(("endpart",))
     parser.delete_first_token()
     every = [parser.compile_filter(need) for need in needs]

@@ -118,6 +118,13 @@ def here(desk: Desk, machine: Machine) -> Visit | None:
     return row.visit if row else None
 
 
+def those_here(desk: Desk, machines: Sequence[Machine]) -> list[tuple[Machine, Visit | None]]:
+    """Machines, each with its visit that was not handed back yet."""
+    rows = desk.all(VisitSummary).filter(machine__in=machines, handed_back_at=None)
+    here = {row.machine_id: row.visit for row in rows.select_related("visit")}
+    return [(machine, here.get(machine.pk)) for machine in machines]
+
+
 def found(unsafe: Sequence[str]) -> Iterator[store.EntryDraft]:
     """What must be answered before anybody rides it, as findings."""
     for words in unsafe:

@@ -6,6 +6,8 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.book.model import Book
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, SheetModelForm, ToldInput
@@ -30,28 +32,30 @@ class SettleForm(SheetForm):
     """How a finding, or a step that would not go, was answered."""
 
     how = forms.ChoiceField(
-        label="How is it answered?", choices=words(*SETTLED), widget=ChoiceTiles
+        label=_("How is it answered?"), choices=words(*SETTLED), widget=ChoiceTiles
     )
-    text = forms.CharField(label="More", required=False, max_length=1000)
+    text = forms.CharField(label=_("More"), required=False, max_length=1000)
 
 
 class JudgeForm(SheetForm):
     """A thread or bolt that kept turning or went past its value."""
 
-    verdict = forms.ChoiceField(label="The thread is", choices=words(*VERDICTS), widget=ChoiceTiles)
-    text = forms.CharField(label="How was it judged or repaired?", max_length=1000)
+    verdict = forms.ChoiceField(
+        label=_("The thread is"), choices=words(*VERDICTS), widget=ChoiceTiles
+    )
+    text = forms.CharField(label=_("How was it judged or repaired?"), max_length=1000)
 
 
 class FigureForm(SheetForm):
     """A figure read in the machine's own manual, on the spot."""
 
     value = forms.CharField(
-        label="Figure",
+        label=_("Figure"),
         max_length=60,
-        help_text="As the manual writes it, with its unit: 60 Nm, 180 ml.",
+        help_text=_("As the manual writes it, with its unit: 60 Nm, 180 ml."),
     )
     source = forms.CharField(
-        label="Source", max_length=300, help_text="Which document, which page."
+        label=_("Source"), max_length=300, help_text=_("Which document, which page.")
     )
     vouched = forms.CharField(label=VOUCH, required=False, max_length=400, widget=forms.HiddenInput)
 
@@ -90,16 +94,20 @@ class MachineForm(SheetModelForm):
         """As typed: what is odd about it is told beside it, and stands on the machine's page. No other has it."""
         text: str = self.cleaned_data["identification"].strip()
         if other := of_number(self.desk, text).exclude(pk=self.instance.pk).first():
-            raise forms.ValidationError(f"{other} {other.plate} has this number; look again.")
+            raise forms.ValidationError(
+                gettext("{other} {plate} has this number; look again.").format(
+                    other=other, plate=other.plate
+                )
+            )
         return text
 
     def clean_plate(self) -> str:
         """A plate that no other machine here has: else one machine would get two histories."""
         plate: str = self.cleaned_data["plate"].strip()
         if other := of_plate(self.desk, plate).exclude(pk=self.instance.pk).first():
-            problem = (
-                f"{other} has this plate. Take that one in; if the plate moved, clear it there."
-            )
+            problem = gettext(
+                "{other} has this plate. Take that one in; if the plate moved, clear it there."
+            ).format(other=other)
             raise forms.ValidationError(problem)
         return plate
 
@@ -107,7 +115,9 @@ class MachineForm(SheetModelForm):
         """A year in which it can have been built."""
         year = self.cleaned_data["year"]
         if year is not None and not FIRST_YEAR <= year <= timezone.localdate().year + 1:
-            raise forms.ValidationError("Not a year a motorcycle can be from; read it again.")
+            raise forms.ValidationError(
+                gettext("Not a year a motorcycle can be from; read it again.")
+            )
         return year
 
 
@@ -115,7 +125,7 @@ class OwnerForm(SheetModelForm):
     """Who owns it; or somebody who is known here already."""
 
     known: forms.ModelChoiceField[Owner] = forms.ModelChoiceField(
-        queryset=None, label="Known here", required=False, empty_label="somebody new"
+        queryset=None, label=_("Known here"), required=False, empty_label=_("somebody new")
     )
 
     class Meta:
@@ -136,9 +146,9 @@ class OwnerForm(SheetModelForm):
         """One of the two: somebody known, or a name."""
         said = super().clean() or {}
         if said.get("known") and said.get("name"):
-            self.add_error("name", "Either somebody known here, or a new name.")
+            self.add_error("name", gettext("Either somebody known here, or a new name."))
         elif not said.get("known") and not said.get("name") and "name" not in self.errors:
-            self.add_error("name", "Whose machine is it?")
+            self.add_error("name", gettext("Whose machine is it?"))
         return said
 
     def owner(self) -> Owner:

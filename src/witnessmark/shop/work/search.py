@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import Q, QuerySet, Value
 from django.db.models.functions import Replace
 
-from witnessmark.shop.models import Machine
+from witnessmark.shop.models import Machine, Owner
 from witnessmark.shop.scope import Desk
 
 
@@ -15,9 +15,11 @@ def machines_by(desk: Desk, words: str) -> QuerySet[Machine]:
     """Machines by plate, owner, maker, model or identification number; every word must be found."""
     rows: QuerySet[Machine] = _with_bare(desk, "plate").select_related("owner")
     for word in words.split():
+        owners = desk.all(Owner).filter(
+            name__icontains=word
+        )  # looked at once, not for each machine
         rows = rows.filter(
-            Q(plate__icontains=word) | Q(bare__icontains=_bare(word))
-            | Q(owner__name__icontains=word) | Q(maker__icontains=word)
+            Q(bare__icontains=_bare(word)) | Q(owner__in=owners) | Q(maker__icontains=word)
             | Q(model__icontains=word) | Q(identification__icontains=word)
         )  # fmt: skip
     return rows

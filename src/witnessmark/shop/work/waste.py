@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from witnessmark.errors import WitnessError
-from witnessmark.fluids.waste import Container, choose, level, stream_of, why_not_into
-from witnessmark.shop.models import Shop, WasteContainer, WasteMove, WasteRow
+from witnessmark.fluids.waste import Container, choose, stream_of, why_not_into
+from witnessmark.shop.models import Shop, WasteContainer, WasteLevel, WasteMove, WasteRow
+from witnessmark.shop.sums import NL_PER_ML
+
+A_PAGE = 50  # lines, and the rest of the last day
+HAIR_ML = 1 / NL_PER_ML  # levels are rounded to it
 
 
 class WasteError(WitnessError):
@@ -35,20 +39,29 @@ class Line:
         return abs(self.volume_ml)
 
 
+@dataclass(frozen=True)
+class Page:
+    """Lines of whole days, the newest first; the days from which it goes on, None where there is nothing more."""
+
+    lines: list[Line]
+    newer: date | None = None  # there is more after this day,
+    older: date | None = None  # before this day
+
+
 def containers(shop: Shop) -> list[Container]:
-    """The containers in use, each with its level: what went in less what was collected, exactly."""
-    inside = _levels(shop)
+    """The containers in use, each with its level: what went in less what was collected."""
+    levels = {row.container: row for row in WasteLevel.objects.filter(shop=shop)}
     rows = WasteContainer.objects.filter(shop=shop, retired_on=None)
-    return [_container(row, inside) for row in rows]
+    return [_container(row, levels.get(row.pk)) for row in rows]
 
 
 def as_container(row: WasteContainer) -> Container:
     """One container with its level, also one out of use."""
-    return _container(row, _levels(row.shop))
+    return _container(row, WasteLevel.objects.filter(shop=row.shop_id, container=row.pk).first())
 
 
-def _container(row: WasteContainer, inside: dict[str, float]) -> Container:
-    there = inside.get(str(row.pk), 0.0)
+def _container(row: WasteContainer, level: WasteLevel | None) -> Container:
+    there = (level.drained_nl + level.moved_nl) / NL_PER_ML if level else 0.0
     return Container(str(row.pk), row.name, row.stream, row.capacity_ml, there)
 
 
@@ -57,17 +70,10 @@ def level_of(row: WasteContainer) -> float:
     return as_container(row).level_ml
 
 
-def _levels(shop: Shop) -> dict[str, float]:
-    """What is in each container that anything was ever put into or collected from."""
-    put_in: dict[str, list[float]] = defaultdict(list)
-    collected: dict[str, list[float]] = defaultdict(list)
-    drained = WasteRow.objects.filter(shop=shop).exclude(container=None)
-    for key, volume in drained.values_list("container", "volume_ml"):
-        put_in[str(key)].append(volume)
-    for move in WasteMove.objects.filter(shop=shop, taken_back_at=None):
-        way = collected if move.kind == WasteMove.Kind.COLLECTED else put_in
-        way[str(move.container_id)].append(move.volume_ml)
-    return {key: level(put_in[key], collected[key]) for key in [*put_in, *collected]}
+def into_none(shop: Shop) -> int:
+    """How many drains went into no container."""
+    row = WasteLevel.objects.filter(shop=shop, container=None).first()
+    return row.drains if row else 0
 
 
 def into(shop: Shop, family: str, volume_ml: float, chosen: str = "") -> Container | None:
@@ -89,22 +95,62 @@ def into(shop: Shop, family: str, volume_ml: float, chosen: str = "") -> Contain
 
 def log(shop: Shop) -> list[Line]:
     """Everything that went in or was collected, newest first."""
+    return _lines(shop, *_rows(shop))
+
+
+def page(
+    shop: Shop,
+    container: WasteContainer | None = None,
+    before: date | None = None,
+    after: date | None = None,
+) -> Page:
+    """A page of the log, of all or of one container: the newest days, those before a day, or those next after one."""
+    every = _rows(shop, container)
+    days = _days(every, before, after)
+    if not days:
+        return page(shop, container) if before or after else Page([])
+    first, last = days[0], days[-1]
+    within = [rows.filter(on__gte=first, on__lte=last) for rows in every]
+    newer = any(rows.filter(on__gt=last).exists() for rows in every)
+    older = any(rows.filter(on__lt=first).exists() for rows in every)
+    lines = _lines(shop, *within)
+    return Page(lines, last if newer else None, first if older else None)
+
+
+def _days(every: Iterable[Any], before: date | None, after: date | None) -> list[date]:
+    """The days of a page's lines, oldest first; the page reads no more of the log than that."""
+    forward = after is not None
+    beyond = {"on__gt": after} if after else {"on__lt": before} if before else {}
+    found: list[date] = []
+    for rows in every:
+        in_order = rows.filter(**beyond).order_by("on" if forward else "-on")
+        found += in_order.values_list("on", flat=True)[:A_PAGE]
+    found.sort(reverse=not forward)
+    return sorted(found[:A_PAGE])
+
+
+def _rows(shop: Shop, container: WasteContainer | None = None) -> tuple[Any, Any]:
+    """What was drained at the bench, and what was moved by hand and not taken back."""
+    of = {"shop": shop} if container is None else {"shop": shop, "container": container.pk}
+    return WasteRow.objects.filter(**of), WasteMove.objects.filter(taken_back_at=None, **of)
+
+
+def _lines(shop: Shop, drained: Any, moves: Any) -> list[Line]:
     names = {str(row.pk): row.name for row in WasteContainer.objects.filter(shop=shop)}
-    lines = [*_drained(shop, names), *_by_hand(shop, names)]
+    lines = [*_drained(drained, names), *_by_hand(moves, names)]
     return sorted(lines, key=lambda line: line.on, reverse=True)
 
 
-def _drained(shop: Shop, names: dict[str, str]) -> Iterator[Line]:
-    rows = WasteRow.objects.filter(shop=shop).select_related("visit", "machine")
-    for row in rows.order_by("-on", "-visit__number"):
+def _drained(rows: Any, names: dict[str, str]) -> Iterator[Line]:
+    for row in rows.select_related("visit", "machine").order_by("-on", "-visit__number"):
         container = names.get(str(row.container), row.into or "no container")
         words = f"visit {row.visit.number}, {row.machine}"
         key = str(row.container) if str(row.container) in names else ""
         yield Line(row.on, container, key, row.family, row.volume_ml, words, row.visit.number)
 
 
-def _by_hand(shop: Shop, names: dict[str, str]) -> Iterator[Line]:
-    for move in WasteMove.objects.filter(shop=shop, taken_back_at=None).order_by("-on", "-made_at"):
+def _by_hand(moves: Any, names: dict[str, str]) -> Iterator[Line]:
+    for move in moves.order_by("-on", "-made_at"):
         collected = move.kind == WasteMove.Kind.COLLECTED
         parts = [move.get_kind_display(), move.collector, move.paper, move.note]
         words = ", ".join(part for part in parts if part)

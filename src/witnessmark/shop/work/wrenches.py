@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count
+from django.db.models import Q, Sum
 from django.utils import timezone
 
-from witnessmark.shop.models import Shop, Wrench, WrenchEvent, WrenchMark
+from witnessmark.shop.models import Shop, Wrench, WrenchDay, WrenchEvent
 from witnessmark.wrenches import (
     Check,
     CrowFoot,
@@ -26,8 +26,6 @@ from witnessmark.wrenches import (
     ranked,
     tool_status,
 )
-
-Marks = Mapping[date, int]  # how many fasteners were made tight on each day
 
 
 @dataclass(frozen=True)
@@ -51,34 +49,45 @@ class OnShelf:
         return next((e.certificate for e in self.events if checked and str(e.pk) == checked.id), "")
 
 
-def shelf(shop: Shop, on: date | None = None) -> list[OnShelf]:
-    """Every wrench of the shop, in the order of its range."""
+def shelf(shop: Shop, on: date | None = None, *, only: Wrench | None = None) -> list[OnShelf]:
+    """Every wrench of the shop, in the order of its range; `only`: one of them."""
     day = on or timezone.localdate()
+    which = {"wrench": only} if only else {}
     events: dict[UUID, list[WrenchEvent]] = defaultdict(list)
-    live = WrenchEvent.objects.filter(shop=shop, taken_back_at=None)
-    for event in live.select_related("by__user", "shop"):
+    for event in WrenchEvent.objects.filter(shop=shop, taken_back_at=None, **which):
+        event.shop = shop  # its zone is asked for
         events[event.wrench_id].append(event)
-    marks: dict[UUID, Counter[date]] = defaultdict(Counter)
-    made = WrenchMark.objects.filter(shop=shop).order_by()
-    counted = made.values_list("wrench", "on").annotate(Count("id"))
-    for wrench, when, number in counted:
-        marks[wrench][when] += number
-    return [
-        on_shelf(row, events[row.pk], marks[row.pk], day)
-        for row in Wrench.objects.filter(shop=shop)
-    ]
+    rows = [only] if only else list(Wrench.objects.filter(shop=shop))
+    every = [on_shelf(row, events[row.pk], 0, day) for row in rows]
+    cycles = _cycles(every, day)
+    return [_counted(one, cycles.get(one.row.pk, 0), day) for one in every]
+
+
+def _counted(one: OnShelf, cycles: int, day: date) -> OnShelf:
+    if not cycles:
+        return one
+    tool = replace(one.tool, cycles=cycles + one.row.cycles_told)
+    return replace(one, tool=tool, standing=tool_status(tool, day), bench_cycles=cycles)
+
+
+def _cycles(every: Iterable[OnShelf], day: date) -> dict[UUID, int]:
+    """How many fasteners each wrench has made tight since its last check, from the sums of the days."""
+    which = Q(pk__in=[])
+    for one in every:
+        base = last_renewal(one.tool, day)
+        since = {"on__gte": base.on} if base else {}
+        which |= Q(wrench=one.row.pk, **since)
+    rows = WrenchDay.objects.filter(which).order_by()
+    return dict(rows.values_list("wrench").annotate(Sum("marks")))
 
 
 def on_shelf(
-    row: Wrench, events: Iterable[WrenchEvent], marks: Marks, day: date | None = None
+    row: Wrench, events: Iterable[WrenchEvent], cycles: int, day: date | None = None
 ) -> OnShelf:
-    """One wrench with what happened to it."""
-    events, today = tuple(sorted(events, key=_in_turn)), day or timezone.localdate()
-    uncounted = tool_of(row, events)
-    base = last_renewal(uncounted, today)
-    bench = sum(n for when, n in marks.items() if base is None or when >= base.on)
-    tool = tool_of(row, events, bench + row.cycles_told)
-    return OnShelf(row, tool, tool_status(tool, today), events, bench)
+    """One wrench with what happened to it; `cycles`: at the bench, since its last check."""
+    in_order, today = tuple(sorted(events, key=in_turn)), day or timezone.localdate()
+    tool = tool_of(row, in_order, cycles + row.cycles_told)
+    return OnShelf(row, tool, tool_status(tool, today), in_order, cycles)
 
 
 def tool_of(row: Wrench, events: Iterable[WrenchEvent], cycles: int = 0) -> TorqueTool:
@@ -102,7 +111,8 @@ def tool_of(row: Wrench, events: Iterable[WrenchEvent], cycles: int = 0) -> Torq
     )
 
 
-def _in_turn(event: WrenchEvent) -> tuple[date, datetime, datetime]:
+def in_turn(event: WrenchEvent) -> tuple[date, datetime, datetime]:
+    """The order in which things happened to a wrench."""
     return event.on, event.at or event.made_at, event.made_at
 
 

@@ -8,6 +8,8 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.book.model import Book
 from witnessmark.facts import Odometer, plausible_odometer
@@ -32,7 +34,7 @@ FUEL = ["empty", "a quarter", "half", "three quarters", "full"]
 COUNTS = [(str(n), str(n)) for n in range(5)]
 YES_NO = [("yes", "yes"), ("no", "no")]  # neither: not asked
 UNIT_OF = {"metric": "km", "us": "mi", "imperial": "mi"}
-OF_NOBODY = "About the machine only: no names or numbers of people. This is kept for good."
+OF_NOBODY = _("About the machine only: no names or numbers of people. This is kept for good.")
 
 
 class PhotosInput(PhotoInput):
@@ -58,18 +60,18 @@ class FieldGroup:
     faulty: bool
 
 
-def _tiles(label: str, words: Sequence[str], help_text: str = "") -> forms.ChoiceField:
-    choices = [(word, word) for word in words]
+def _tiles(label: Any, words: Sequence[str], help_text: Any = "") -> forms.ChoiceField:
+    choices = [(word, gettext(word)) for word in words]
     return forms.ChoiceField(
         label=label, choices=choices, required=False, widget=ChoiceTiles, help_text=help_text
     )
 
 
-def _yes_no(label: str) -> forms.ChoiceField:
+def _yes_no(label: Any) -> forms.ChoiceField:
     return forms.ChoiceField(label=label, choices=YES_NO, required=False, widget=ChoiceTiles)
 
 
-def _long(label: str, help_text: str = "", rows: int = 2) -> forms.CharField:
+def _long(label: Any, help_text: Any = "", rows: int = 2) -> forms.CharField:
     return forms.CharField(
         label=label,
         required=False,
@@ -88,36 +90,53 @@ class ArrivalForm(SheetForm):
     """
 
     odometer = QuantityField(
-        "distance", label="Odometer", help_text="Another unit on the clock: write it, 30000 mi."
+        "distance",
+        label=_("Odometer"),
+        help_text=_("Another unit on the clock: write it, 30000 mi."),
     )
-    right_because = _tiles("It is right:", RIGHT, "Look again first. Or say why it is right.")
-    complaint = _long("What is it here for?", OF_NOBODY)
-    wanted_by = forms.DateField(label="Wanted by", required=False, widget=DayInput)
-    keys = forms.ChoiceField(label="Keys", choices=COUNTS, required=False, widget=ChoiceTiles)
-    fobs = forms.ChoiceField(label="Fobs", choices=COUNTS, required=False, widget=ChoiceTiles)
+    right_because = _tiles(
+        _("It is right:"),
+        RIGHT,
+        _("Look again first. Or say why it is right."),
+    )
+    complaint = _long(_("What is it here for?"), OF_NOBODY)
+    wanted_by = forms.DateField(label=_("Wanted by"), required=False, widget=DayInput)
+    keys = forms.ChoiceField(label=_("Keys"), choices=COUNTS, required=False, widget=ChoiceTiles)
+    fobs = forms.ChoiceField(label=_("Fobs"), choices=COUNTS, required=False, widget=ChoiceTiles)
     luggage = forms.CharField(
-        label="Luggage", required=False, max_length=300, help_text="Cases, bags, what is in them."
+        label=_("Luggage"),
+        required=False,
+        max_length=300,
+        help_text=_("Cases, bags, what is in them."),
     )
-    fuel = _tiles("Fuel", FUEL)
-    alarm = _yes_no("Has it an alarm or tracker?")
-    owner_said = _long("What the owner says was done", OF_NOBODY)
-    may_ride = _yes_no("May we ride it?")
-    old_parts_back = _yes_no("Old parts back?")
-    else_seen = forms.CharField(label="Also seen", required=False, max_length=1000)
+    fuel = _tiles(_("Fuel"), FUEL)
+    alarm = _yes_no(_("Has it an alarm or tracker?"))
+    owner_said = _long(_("What the owner says was done"), OF_NOBODY)
+    may_ride = _yes_no(_("May we ride it?"))
+    old_parts_back = _yes_no(_("Old parts back?"))
+    else_seen = forms.CharField(label=_("Also seen"), required=False, max_length=1000)
     photos = forms.Field(
-        label="Take or choose",
+        label=_("Take or choose"),
         required=False,
         widget=PhotosInput,
-        help_text="Several at once, or one by one.",
+        help_text=_("Several at once, or one by one."),
     )
 
     GROUPS = (
-        ("came", "Keys, fuel, luggage", ("keys", "fobs", "fuel", "luggage", "alarm")),
-        ("wishes", "What the owner wants", ("wanted_by", "may_ride", "old_parts_back")),
-        ("look", "Two-minute look before a ride", (*(f"look_{n}" for n in LOOKS), "else_seen")),
-        ("tyres", "Tyres, as marked", tuple(TYRES)),
-        ("photos", "Photos round the machine", ("photos",)),
-        ("before", "What was done before", ("owner_said",)),
+        ("came", _("Keys, fuel, luggage"), ("keys", "fobs", "fuel", "luggage", "alarm")),
+        (
+            "wishes",
+            _("What the owner wants"),
+            ("wanted_by", "may_ride", "old_parts_back"),
+        ),
+        (
+            "look",
+            _("Two-minute look before a ride"),
+            (*(f"look_{n}" for n in LOOKS), "else_seen"),
+        ),
+        ("tyres", _("Tyres, as marked"), tuple(TYRES)),
+        ("photos", _("Photos round the machine"), ("photos",)),
+        ("before", _("What was done before"), ("owner_said",)),
     )
 
     def __init__(
@@ -161,7 +180,10 @@ class ArrivalForm(SheetForm):
             words = said.get(f"look_{name}") or []
             if look.words[0] in words and len(words) > 1:
                 self.add_error(
-                    f"look_{name}", f"“{look.words[0]}” cannot stand beside another word."
+                    f"look_{name}",
+                    gettext("“{words}” cannot stand beside another word.").format(
+                        words=look.words[0]
+                    ),
                 )
         self._believe(said)
         return said
@@ -184,10 +206,14 @@ class ArrivalForm(SheetForm):
     def groups(self) -> list[FieldGroup]:
         """The fields that are not needed for a quick arrival, group by group."""
         states = tuple(f for f in self.fields if f.startswith("state_"))
-        groups = [*self.GROUPS[:2], ("states", "As it stands now", states), *self.GROUPS[2:]]
+        groups = [
+            *self.GROUPS[:2],
+            ("states", gettext("As it stands now"), states),
+            *self.GROUPS[2:],
+        ]
         return [
             FieldGroup(
-                name, title, [self[f] for f in fields], any(f in self.errors for f in fields)
+                name, str(title), [self[f] for f in fields], any(f in self.errors for f in fields)
             )
             for name, title, fields in groups
             if fields
@@ -207,7 +233,7 @@ class ArrivalForm(SheetForm):
             if photo not in self.kept:
                 self.kept.append(photo)
         if self.kept and self.errors.get("photos"):
-            self.add_error("photos", "The good ones are kept, see below.")
+            self.add_error("photos", gettext("The good ones are kept, see below."))
 
     def said(self) -> dict[str, Any]:
         """The body of `arrived`, without machine and owner."""
@@ -264,17 +290,21 @@ def in_unit(field: forms.Field, desk: Desk) -> None:
 
 
 def _look_field(text: str, words: Sequence[str]) -> forms.MultipleChoiceField:
-    choices = [(word, word) for word in words]
-    return forms.MultipleChoiceField(label=text, choices=choices, required=False, widget=ManyTiles)
+    choices = [(word, gettext(word)) for word in words]
+    return forms.MultipleChoiceField(
+        label=_(text), choices=choices, required=False, widget=ManyTiles
+    )
 
 
 def _tyre_field(where: str) -> forms.CharField:
     return forms.CharField(
-        label=where,
+        label=_(where),
         required=False,
         max_length=200,
         widget=ToldInput("tyre-told"),
-        help_text="Size, load and speed, the digits after DOT: 120/70 ZR 17 (58W) DOT 2319.",
+        help_text=gettext(
+            "Size, load and speed, the digits after DOT: 120/70 ZR 17 (58W) DOT 2319."
+        ),
     )
 
 

@@ -7,6 +7,8 @@ from typing import Any
 from django import forms
 from django.forms.formsets import BaseFormSet
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from witnessmark.book.model import Book
 from witnessmark.shop.fields import DayInput
@@ -22,20 +24,20 @@ ROWS = 2
 class KnownForm(SheetForm):
     """One job that was done: at what distance, on which day, and how that is known."""
 
-    job = forms.ChoiceField(label="Job", required=False)
-    km = QuantityField("distance", label="At", required=False)
-    on = forms.DateField(label="On", required=False, widget=DayInput)
+    job = forms.ChoiceField(label=gettext_lazy("Job"), required=False)
+    km = QuantityField("distance", label=gettext_lazy("At"), required=False)
+    on = forms.DateField(label=gettext_lazy("On"), required=False, widget=DayInput)
     known = forms.ChoiceField(
-        label="How is it known?",
+        label=gettext_lazy("How is it known?"),
         choices=[("word", "owner says"), ("record", "a record")],
         required=False,
         widget=ChoiceTiles,
     )
     source = forms.CharField(
-        label="Which record",
+        label=gettext_lazy("Which record"),
         required=False,
         max_length=200,
-        help_text="Stamp, invoice, page. No names of people.",
+        help_text=gettext_lazy("Stamp, invoice, page. No names of people."),
     )
 
     def __init__(self, *args: Any, desk: Desk, book: Book, **kwargs: Any) -> None:
@@ -51,15 +53,15 @@ class KnownForm(SheetForm):
         if not self.has_changed():
             return said
         if not said.get("job") and "job" not in self.errors:
-            self.add_error("job", "Which job was it?")
+            self.add_error("job", _("Which job was it?"))
         if not (said.get("km") or said.get("on") or {"km", "on"} & set(self.errors)):
-            self.add_error("km", "Give the distance, the day, or both.")
+            self.add_error("km", _("Give the distance, the day, or both."))
         if said.get("on") and said["on"] > timezone.localdate():
-            self.add_error("on", "That day is still to come.")
+            self.add_error("on", _("That day is still to come."))
         if not said.get("known"):
-            self.add_error("known", "Does the owner say so, or did you see a record?")
+            self.add_error("known", _("Does the owner say so, or did you see a record?"))
         elif said["known"] == "record" and not said.get("source"):
-            self.add_error("source", "Say which record, so that it can be found again.")
+            self.add_error("source", _("Say which record, so that it can be found again."))
         return said
 
     def row(self) -> LastDoneKnown:
@@ -87,7 +89,12 @@ class KnownRows(BaseFormSet):
             if f.cleaned_data["km"] and f.cleaned_data["km"].value > odometer_km
         ]
         for form in beyond:
-            form.add_error("km", f"More than the odometer reads, {show(odometer_km, 'distance')}.")
+            form.add_error(
+                "km",
+                _("More than the odometer reads, {odometer_km}.").format(
+                    odometer_km=show(odometer_km, "distance")
+                ),
+            )
         return not beyond
 
     def filled(self) -> list[KnownForm]:

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.core.exceptions import BadRequest
 from django.db import transaction
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.book.model import Book
@@ -63,7 +64,7 @@ def arrive(request: DeskRequest) -> HttpResponse:
 def _choice(request: DeskRequest) -> HttpResponse:
     words = request.GET.get("q", "").strip()[:80]
     rows = list(machines_by(request.desk, words)[: MOST_SHOWN + 1])
-    found = [(row, arriving.here(request.desk, row)) for row in rows[:MOST_SHOWN]]
+    found = arriving.those_here(request.desk, rows[:MOST_SHOWN])
     return show(request, "arrival/choose.html", {
         "q": words,
         "found": found,
@@ -132,7 +133,7 @@ def _taken_in(request: DeskRequest) -> HttpResponse:
     try:
         with transaction.atomic():
             visit, stored = arriving.take_in(desk, ticket, _arrival(sheet, ticket))
-            return done(request, "arrival", visit.pk, said="Taken in.", stored=stored)
+            return done(request, "arrival", visit.pk, said=_("Taken in."), stored=stored)
     except arriving.ArrivalError as error:
         sheet.form.refuse(error)
         return _page(request, sheet)
@@ -141,7 +142,7 @@ def _taken_in(request: DeskRequest) -> HttpResponse:
 def _arrival(sheet: Sheet, ticket: store.Ticket) -> arriving.Arrival:
     owner = sheet.owner_form.owner() if sheet.owner_form else sheet.machine.owner
     if owner is None:
-        raise BadRequest("a machine comes in with its owner")
+        raise BadRequest(_("a machine comes in with its owner"))
     if owner._state.adding:  # noqa: SLF001 - as in forms
         owner.pk = arriving.key_of(ticket, "owner")
     form = sheet.form
@@ -183,4 +184,4 @@ def _uuid(text: str) -> UUID:
     try:
         return UUID(text)
     except ValueError:
-        raise BadRequest("not an address of a row") from None
+        raise BadRequest(_("not an address of a row")) from None

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.ledger.bodies import Arrived, OdometerRead, StatesFound
@@ -49,7 +50,7 @@ def pin(request: DeskRequest, visit: UUID) -> HttpResponse:
         None,
     )
     if book is None:
-        return done(request, "arrival", visit, said="No service book was chosen.")
+        return done(request, "arrival", visit, said=_("No service book was chosen."))
     try:
         acts = arriving.pin(work, book)
     except arriving.ArrivalError as error:
@@ -86,7 +87,7 @@ def _corrected(request: DeskRequest, work: Work) -> HttpResponse:
         _changes(work, form),
         onward,
         work.visit.pk,
-        said="" if onward == "needs" else "Saved.",
+        said="" if onward == "needs" else _("Saved."),
         beside=lambda: arriving.remember(desk, ticket, work.machine, known.rows() if known else []),
     )
 
@@ -97,7 +98,7 @@ def _forgotten(request: DeskRequest, work: Work) -> HttpResponse:
     row = next((one for one in rows if str(one.pk) == request.POST["forget"]), None)
     if row is not None:
         row.delete()
-    return done(request, "arrival", work.visit.pk, said="Struck out.")
+    return done(request, "arrival", work.visit.pk, said=_("Struck out."))
 
 
 def _changes(work: Work, form: ArrivalForm) -> Iterator[store.EntryDraft]:
@@ -169,26 +170,26 @@ def _page(
 
 def _not_to_be_ridden(said: Arrived | None) -> str:
     seen = unsafe_in(said.look) if said else []
-    return f"Not to be ridden as it is. {'. '.join(seen)}." if seen else ""
+    return _("Not to be ridden as it is. {names}.").format(names=". ".join(seen)) if seen else ""
 
 
 def facts(said: Arrived) -> list[tuple[str, str]]:
     """What was written at arrival, name and words; what was not said is left out."""
     look = [
-        (LOOKS[name].text if name in LOOKS else "Also seen", text)
+        (LOOKS[name].text if name in LOOKS else _("Also seen"), text)
         for name, text in said.look.items()
         if name not in TYRES
     ]
     keys = f"{said.keys} key{'' if said.keys == 1 else 's'}, {said.fobs} fob{'' if said.fobs == 1 else 's'}"
     told = [
-        ("Here for", said.complaint),
-        ("Keys", keys if said.keys or said.fobs else "none counted"),
-        ("Fuel", said.fuel),
-        ("Luggage", said.luggage),
-        ("Alarm", _YES_NO[said.alarm]),
-        ("May we ride it", _YES_NO[said.may_ride]),
-        ("Old parts back", _YES_NO[said.old_parts_back]),
-        ("Owner says was done", said.owner_said),
+        (_("Here for"), said.complaint),
+        (_("Keys"), keys if said.keys or said.fobs else _("none counted")),
+        (_("Fuel"), said.fuel),
+        (_("Luggage"), said.luggage),
+        (_("Alarm"), _YES_NO[said.alarm]),
+        (_("May we ride it"), _YES_NO[said.may_ride]),
+        (_("Old parts back"), _YES_NO[said.old_parts_back]),
+        (_("Owner says was done"), said.owner_said),
         *look,
     ]
     return [(name, words) for name, words in told if words]

@@ -7,6 +7,8 @@ from pathlib import Path
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.errors import WitnessError
@@ -25,8 +27,10 @@ class BackupForm(SheetModelForm):
     class Meta:
         model = Shop
         fields = ("backup_days",)
-        labels = {"backup_days": "Days after the last backup before Today reminds you"}
-        help_texts = {"backup_days": "0: no reminder."}
+        labels = {
+            "backup_days": gettext_lazy("Days after the last backup before Today reminds you")
+        }
+        help_texts = {"backup_days": gettext_lazy("0: no reminder.")}
 
 
 @require_http_methods(["GET", "POST"])
@@ -35,7 +39,7 @@ def backup(request: DeskRequest) -> HttpResponse:
     form = BackupForm(request.POST or None, instance=shop_read_now(request.desk))
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "backup", said="Saved.")
+        return done(request, "backup", said=_("Saved."))
     home = Path(settings.HOME)
     last, good = Log(home).newest(), Log(home).newest_good()
     return show(request, "backup/page.html", {
@@ -53,6 +57,6 @@ def now(request: DeskRequest) -> HttpResponse:
     try:
         back_up()
     except WitnessError as error:
-        messages.error(request, f"No backup was made. {error}.")
+        messages.error(request, _("No backup was made. {error}.").format(error=error))
         return done(request, "backup")
-    return done(request, "backup", said="The backup is made.")
+    return done(request, "backup", said=_("The backup is made."))

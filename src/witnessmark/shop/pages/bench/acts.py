@@ -7,6 +7,8 @@ from uuid import UUID
 
 from django.core.exceptions import BadRequest, PermissionDenied
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from witnessmark.errors import WitnessError
@@ -35,9 +37,11 @@ from witnessmark.shop.work.visit import Work, bench_address, work_of
 from witnessmark.shop.work.wrenches import shelf
 
 HELD = {
-    "gate": "Nothing was recorded: what must be closed first stands below.",
-    "wait": "Nothing was recorded: the wait is not over.",
-    "other wait": "Nothing was recorded: the wait has changed since this page was made.",
+    "gate": gettext_lazy("Nothing was recorded: what must be closed first stands below."),
+    "wait": gettext_lazy("Nothing was recorded: the wait is not over."),
+    "other wait": gettext_lazy(
+        "Nothing was recorded: the wait has changed since this page was made."
+    ),
 }
 
 
@@ -74,7 +78,9 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
         new = [one for one in card.warnings if one not in request.POST.getlist("warned")]
         if hold or new:
             meanwhile.refuse(request.desk, work.visit, store.ticket_of(request), asked)
-            since = f"Since this page was made: {'; '.join(new)}. Look at it, then tap again."
+            since = _("Since this page was made: {names}. Look at it, then tap again.").format(
+                names="; ".join(new)
+            )
             words = HELD[hold] if hold else since
             return page(request, at, typed=request.POST, refused=words, hold=hold)
         acts += closing
@@ -93,7 +99,7 @@ def mend(request: DeskRequest, visit: UUID) -> HttpResponse:
     if one is None or one.asked or job in work.state.taken:
         raise meanwhile.since(request.desk, work, ticket)
     if job and job not in dict(one.jobs):
-        raise BadRequest("No job of this book with that name puts this right")
+        raise BadRequest(_("No job of this book with that name puts this right"))
     try:
         acts = mending.offered(work, one, job, ticket)
     except WitnessError as error:
@@ -111,7 +117,7 @@ def skip(request: DeskRequest, visit: UUID) -> HttpResponse:
         return page(request, at, skip_form=form)
     acts = [("skipped", {"step": in_hand(at).id, "reason": form.cleaned_data["reason"]})]
     return recorded(
-        request, work.visit, acts, bench_address(work), said="Left out, with your reason."
+        request, work.visit, acts, bench_address(work), said=_("Left out, with your reason.")
     )
 
 
@@ -122,14 +128,14 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     entries = request.POST.getlist("entry")
     happened = {line.entry: line for line in work.state.history}
     if not entries or not happened.keys() >= {*entries}:
-        raise BadRequest("This form names nothing of this visit to take back")
+        raise BadRequest(_("This form names nothing of this visit to take back"))
     staff.refuse_take_back(request.desk, work.entries, entries)
     one = undoing.named(work, entries)
     if one is None:
         raise meanwhile.undone_already(request.desk, work, entries)
     if undoing.is_elsewhere(one):
-        raise PermissionDenied("That is corrected at arrival, not taken back.")
-    said = f"Taken back: {one.words}."
+        raise PermissionDenied(_("That is corrected at arrival, not taken back."))
+    said = _("Taken back: {words}.").format(words=one.words)
     return recorded(request, work.visit, undoing.acts(one), bench_address(work), said=said)
 
 
@@ -139,7 +145,7 @@ def take_order(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_of(request.desk, visit)
     made = new_order(work)
     if not made.possible or made.hash != request.POST.get("plan"):
-        words = "The order has changed since this page was made: look again."
+        words = _("The order has changed since this page was made: look again.")
         return page(request, bench_of(work), refused=words)
     acts = [("plan_taken", {"plan": planning.keep(request.desk.shop, made)})]
     return recorded(request, work.visit, acts, bench_address(work))
@@ -187,7 +193,7 @@ def _tightened(request: DeskRequest, card: Card, said: Mapping[str, str]) -> lis
     for group, place, number in named:
         if tapped == f"{group.shown.id}/{place}/{number}":
             return [_mark(card, group, place, number, said)]
-    raise BadRequest("This form names no fastener of its card")
+    raise BadRequest(_("This form names no fastener of its card"))
 
 
 def _mark(
@@ -196,22 +202,26 @@ def _mark(
     name = group.shown.id
     reached = said.get(f"reached-{name}", "").strip()
     if number != group.shown.round:
-        problem = f"round {group.shown.round} of {group.shown.rounds} is in hand now, not the one that was tapped"
-        raise evidence.EvidenceError(f"figure-{name}", problem, "look which are through with it")
+        problem = _("round {round} of {rounds} is in hand now, not the one that was tapped").format(
+            round=group.shown.round, rounds=group.shown.rounds
+        )
+        raise evidence.EvidenceError(f"figure-{name}", problem, _("look which are through with it"))
     if group.chosen and group.wrench and said.get(f"set-{name}") != group.wrench.setting:
-        problem = f"the wrench is to be set to {group.wrench.setting}"
-        raise evidence.EvidenceError(f"figure-{name}", problem, "set it, then tap again")
+        problem = _("the wrench is to be set to {setting}").format(setting=group.wrench.setting)
+        raise evidence.EvidenceError(f"figure-{name}", problem, _("set it, then tap again"))
     if group.gone:
-        problem = "the wrench that this page showed in hand cannot be taken for it any more"
-        raise evidence.EvidenceError(f"figure-{name}", problem, "look which one is in hand now")
+        problem = _("the wrench that this page showed in hand cannot be taken for it any more")
+        raise evidence.EvidenceError(f"figure-{name}", problem, _("look which one is in hand now"))
     if group.fault:
         raise evidence.EvidenceError(
             f"reach-{name}", group.fault.partition("; ")[0], group.fault.partition("; ")[2]
         )
     if group.crow_foot is not None and group.wrench is None:
-        problem = "what the crow-foot makes of it cannot be calculated without a wrench of the shop"
+        problem = _(
+            "what the crow-foot makes of it cannot be calculated without a wrench of the shop"
+        )
         raise evidence.EvidenceError(
-            f"reach-{name}", problem, "take it off, or measure the arm of a wrench"
+            f"reach-{name}", problem, _("take it off, or measure the arm of a wrench")
         )
     try:
         wrench = group.wrench if group.chosen else None  # the page had none in hand

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
 from witnessmark.shop.work.cards import Card
@@ -19,70 +21,76 @@ WONT = ["stuck", "stripped", "broken", "wrong part", "worse than thought"]
 class SkipForm(SheetForm):
     """Why a step is not done on this visit."""
 
-    reason = forms.CharField(label="Why is it not done?", max_length=400)
+    reason = forms.CharField(label=_("Why is it not done?"), max_length=400)
 
 
 class WontForm(SheetForm):
     """A step that fails."""
 
-    what = forms.ChoiceField(label="What is it?", choices=words(*WONT), widget=ChoiceTiles)
+    what = forms.ChoiceField(label=_("What is it?"), choices=words(*WONT), widget=ChoiceTiles)
     safe_now = forms.CharField(
-        label="What is safe now?",
+        label=_("What is safe now?"),
         max_length=400,
-        help_text="What holds, what is loose, what must not be touched.",
+        help_text=_("What holds, what is loose, what must not be touched."),
     )
     text = forms.CharField(
-        label="More", required=False, max_length=2000, widget=forms.Textarea({"rows": 2})
+        label=_("More"),
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea({"rows": 2}),
     )
     line = forms.CharField(
-        label="Extra line for the owner",
+        label=_("Extra line for the owner"),
         required=False,
         max_length=300,
-        help_text="Empty: no extra line now.",
+        help_text=_("Empty: no extra line now."),
     )
     minutes = forms.FloatField(
-        label="Minutes it would take", required=False, min_value=0, max_value=10_000
+        label=_("Minutes it would take"), required=False, min_value=0, max_value=10_000
     )
-    photo = forms.FileField(label="Photo", required=False, widget=PhotoInput)
+    photo = forms.FileField(label=_("Photo"), required=False, widget=PhotoInput)
 
 
 class FoundForm(SheetForm):
     """Something found that nobody asked for."""
 
-    text = forms.CharField(label="What did you find?", max_length=1000)
-    safety = forms.BooleanField(label="It concerns safety", required=False)
+    text = forms.CharField(label=_("What did you find?"), max_length=1000)
+    safety = forms.BooleanField(label=_("It concerns safety"), required=False)
     job = forms.ChoiceField(
-        label="A job of the book would put it right",
+        label=_("A job of the book would put it right"),
         required=False,
-        error_messages={"invalid_choice": "That job is part of this visit already."},
+        error_messages={"invalid_choice": _("That job is part of this visit already.")},
     )
-    line = forms.CharField(label="or a line in your own words", required=False, max_length=300)
+    line = forms.CharField(label=_("or a line in your own words"), required=False, max_length=300)
     minutes = forms.FloatField(
-        label="Minutes it would take", required=False, min_value=0, max_value=10_000
+        label=_("Minutes it would take"), required=False, min_value=0, max_value=10_000
     )
-    photo = forms.FileField(label="Photo", required=False, widget=PhotoInput)
+    photo = forms.FileField(label=_("Photo"), required=False, widget=PhotoInput)
 
     def __init__(self, *args: Any, work: Work, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         jobs = [
             (name, job.text) for name, job in work.book.jobs.items() if name not in work.state.taken
         ]
-        self.fields["job"].choices = [("", "no job"), *jobs]  # type: ignore[attr-defined]
+        self.fields["job"].choices = [("", gettext("no job")), *jobs]  # type: ignore[attr-defined]
 
 
 class NoteForm(SheetForm):
     """A remark, with or without a photo."""
 
     text = forms.CharField(
-        label="Note", max_length=2000, required=False, widget=forms.Textarea({"rows": 2})
+        label=_("Note"),
+        max_length=2000,
+        required=False,
+        widget=forms.Textarea({"rows": 2}),
     )
-    photo = forms.FileField(label="Photo", required=False, widget=PhotoInput)
+    photo = forms.FileField(label=_("Photo"), required=False, widget=PhotoInput)
 
     def clean(self) -> dict[str, Any]:
         """A note says something or shows something."""
         said = super().clean() or {}
         if not said.get("text") and not said.get("photo") and not self.errors:
-            self.add_error("text", "Write a note or take a photo.")
+            self.add_error("text", gettext("Write a note or take a photo."))
         return said
 
 

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.book import selection
@@ -56,10 +57,10 @@ def _page(request: DeskRequest, work: Work, card: str, problem: str = "") -> Htt
 
 def _answered(request: DeskRequest, work: Work, card: str) -> HttpResponse:
     if request.POST.get("add", "") not in {"", *work.book.jobs}:
-        raise BadRequest("the service book has no such job")
+        raise BadRequest(_("the service book has no such job"))
     how = request.POST.get("how", HOW[0])
     if how not in HOW:
-        raise BadRequest("no such way of asking")
+        raise BadRequest(_("no such way of asking"))
     try:
         acts, words = (
             _added(work, how, request.POST["add"])
@@ -73,10 +74,10 @@ def _answered(request: DeskRequest, work: Work, card: str) -> HttpResponse:
 
 def _said(request: DeskRequest, work: Work, how: str) -> tuple[list[store.EntryDraft], str]:
     """The button's value is ``yes/line`` or ``no/line``."""
-    verdict, _, name = request.POST.get("answer", "").partition("/")
+    verdict, _before, name = request.POST.get("answer", "").partition("/")
     line = pricing.waiting(work).get(name)
     if verdict not in {"yes", "no"} or not any(name in offer.lines for offer in work.state.offers):
-        raise BadRequest("no such line was offered on this visit")
+        raise BadRequest(_("no such line was offered on this visit"))
     if line is None:
         raise answered_already(request.desk, work, name)
     acts: list[store.EntryDraft] = [("answered", _answer(work, line.estimate, name, verdict, how))]
@@ -96,7 +97,9 @@ def _added(work: Work, how: str, job: str) -> tuple[list[store.EntryDraft], str]
     acts.append(("offered", {"estimate": sha256, "lines": [line.id for line in made.lines]}))
     acts += [("answered", _answer(work, sha256, line.id, "yes", how)) for line in made.lines]
     price = amount_text(made.gross_minor, made.currency, work.visit.shop.locale)
-    return acts, f"{work.book.jobs[job].text} added, at most {price} with tax: tell the owner."
+    return acts, _("{text} added, at most {price} with tax: tell the owner.").format(
+        text=work.book.jobs[job].text, price=price
+    )
 
 
 def _answer(work: Work, estimate: str, line: str, verdict: str, how: str) -> dict[str, str]:

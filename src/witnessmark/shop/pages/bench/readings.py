@@ -5,6 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.http import Http404, HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from witnessmark import units
@@ -22,7 +23,7 @@ def told(request: DeskRequest, visit: UUID, reading: str) -> HttpResponse:
     book = work_of(request.desk, visit).book
     rule = book.readings.get(reading)
     if rule is None or rule.quantity == "words":
-        raise Http404("the service book has no such reading")
+        raise Http404(_("the service book has no such reading"))
     typed = str(next(iter(request.GET.values()), "")).strip()
     words = ""
     if typed:
@@ -30,7 +31,7 @@ def told(request: DeskRequest, visit: UUID, reading: str) -> HttpResponse:
             amount = units.read(units.with_unit(typed, rule.unit), rule.quantity)
             words = f"{verdict(book, rule, amount.value).words}."
             if why := doubt(reading, rule, amount.value, *limits(book, rule)):
-                words += f" Hard to believe: {why}."
+                words += " " + _("Hard to believe: {why}.").format(why=why)
         except units.QuantityError as error:
             words = in_words(error)
     return show(request, "calculate/understood.html", {"words": words})

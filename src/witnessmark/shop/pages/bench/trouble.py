@@ -9,6 +9,7 @@ from uuid import UUID
 from django.core.exceptions import BadRequest
 from django.forms import Form
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from witnessmark.errors import WitnessError
@@ -56,7 +57,7 @@ def wont(request: DeskRequest, visit: UUID) -> HttpResponse:
         at.work.visit,
         acts,
         bench_address(at.work),
-        said="Written down. What comes after it waits.",
+        said=_("Written down. What comes after it waits."),
     )
 
 
@@ -83,7 +84,7 @@ def found(request: DeskRequest, visit: UUID) -> HttpResponse:
         form.add_error("job", in_words(error))
     if form.errors:
         return page(request, at, found_form=form, trouble="found")
-    words = "Written down; it is a line for the owner now." if line else "Written down."
+    words = _("Written down; it is a line for the owner now.") if line else _("Written down.")
     return recorded(request, at.work.visit, acts, bench_address(at.work, _here(at)), said=words)
 
 
@@ -100,7 +101,9 @@ def note(request: DeskRequest, visit: UUID) -> HttpResponse:
             acts.append(("noted", {"text": form.cleaned_data["text"], "step": step}))
     if form.errors:
         return page(request, at, note_form=form, trouble="note")
-    return recorded(request, at.work.visit, acts, bench_address(at.work, _here(at)), said="Noted.")
+    return recorded(
+        request, at.work.visit, acts, bench_address(at.work, _here(at)), said=_("Noted.")
+    )
 
 
 @require_POST
@@ -109,13 +112,13 @@ def settle(request: DeskRequest, visit: UUID) -> HttpResponse:
     at = _beside(request, visit)
     entry = request.POST.get("entry", "")
     if not any(one.entry == entry for one in at.work.state.findings):
-        raise BadRequest("no such finding on this visit")
+        raise BadRequest(_("no such finding on this visit"))
     form = SettleForm(request.POST, prefix="settle")
     if not form.is_valid():
         return page(request, at, settle_form=form, settling=entry)
     acts = [("settled", {"entry": entry, **form.cleaned_data})]
     return recorded(
-        request, at.work.visit, acts, bench_address(at.work, _here(at)), said="Answered."
+        request, at.work.visit, acts, bench_address(at.work, _here(at)), said=_("Answered.")
     )
 
 
@@ -124,16 +127,18 @@ def judge(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A thread that kept turning or a bolt past its value was judged; a lower second value does not do it."""
     at = _beside(request, visit)
     named = request.POST.get("tight", "")
-    name, _, index = named.rpartition("/")
+    name, _before, index = named.rpartition("/")
     if named not in {
         f"{f}/{n}" for f, one in at.work.book.fasteners.items() for n in range(1, one.count + 1)
     }:
-        raise BadRequest("the service book has no such fastener")
+        raise BadRequest(_("the service book has no such fastener"))
     form = JudgeForm(request.POST, prefix="judge")
     if not form.is_valid():
         return page(request, at, judge_form=form, judging=f"{name}/{index}")
     acts = [("judged", {"fastener": name, "index": int(index), **form.cleaned_data})]
-    return recorded(request, at.work.visit, acts, bench_address(at.work, _here(at)), said="Judged.")
+    return recorded(
+        request, at.work.visit, acts, bench_address(at.work, _here(at)), said=_("Judged.")
+    )
 
 
 @require_POST
@@ -142,7 +147,7 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     at = _beside(request, visit)
     name = request.POST.get("figure", "")
     if name not in at.work.book.figures:
-        raise BadRequest("the service book has no such figure")
+        raise BadRequest(_("the service book has no such figure"))
     form = FigureForm(request.POST, prefix="figure")
     entry = form.entry(at.work.book, name)
     if entry is None:
@@ -152,7 +157,7 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
         at.work.visit,
         [entry],
         bench_address(at.work, _here(at)),
-        said="The figure stands, with its source.",
+        said=_("The figure stands, with its source."),
     )
 
 

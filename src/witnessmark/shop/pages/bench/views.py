@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import Http404, HttpResponse, QueryDict
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger.plan_progress import steps_that_free
@@ -75,9 +76,9 @@ def bench_at(work: Work, posted: QueryDict) -> Bench:
     """
     step, along = posted.get("card", ""), posted.getlist("along")
     if step not in work.steps:
-        raise BadRequest("This form does not name its card")
+        raise BadRequest(_("This form does not name its card"))
     if any(n not in work.steps or gives_evidence(work.book, work.steps[n]) for n in along):
-        raise BadRequest("This form names a step that goes along with no card")
+        raise BadRequest(_("This form names a step that goes along with no card"))
     at = bench_of(work, step)
     assert at.card is not None
     if [before.id for before in at.card.along] == along:
@@ -134,7 +135,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
 def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card]) -> Card:
     """The chosen card; out of its turn it takes no access steps along, for they may serve others first."""
     if chosen not in work.steps:
-        raise Http404("the service book has no such step")
+        raise Http404(_("the service book has no such step"))
     card = planned or card_of(work, chosen)
     if card is waiting.next_of(in_order):
         return card

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
+from witnessmark.book.select import job_of
 from witnessmark.ledger.plan_progress import asked_by_ride, to_do
-from witnessmark.planner import conflict_of_book, job_of, remedies, state_in_words
+from witnessmark.planner import conflict_of_book, remedies, state_in_words
 from witnessmark.shop.work.planning import Planned, left
 from witnessmark.shop.work.visit import Work
 

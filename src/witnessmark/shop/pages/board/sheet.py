@@ -10,9 +10,12 @@ from functools import cached_property
 
 from django.utils.safestring import mark_safe
 from django.utils.text import Truncator
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
+from witnessmark.book.select import job_of
 from witnessmark.charts.drawing import box, drawing, line, words
-from witnessmark.planner import Board, PlanStep, Range, job_of, lasting, range_in_words, spread
+from witnessmark.planner import Board, PlanStep, Range, lasting, range_in_words, spread
 from witnessmark.shop.pages.board.together import Day, Machine
 from witnessmark.shop.templatetags.sheet import named
 
@@ -71,8 +74,10 @@ class Sheet:
     def why_not(self) -> str:
         """Why there is none."""
         if self.board.answer.status == "impossible":
-            return "Not all of this can be done: there is no order for these machines and people."
-        return "No plan was found in the time the planner takes, and none was ruled out."
+            return _(
+                "Not all of this can be done: there is no order for these machines and people."
+            )
+        return _("No plan was found in the time the planner takes, and none was ruled out.")
 
     @property
     def over(self) -> str:
@@ -89,13 +94,17 @@ class Sheet:
         """How near to the best it is, in words."""
         gap, answer = self.board.gap, self.board.answer
         if gap is None:
-            return "Nothing is proven of how near to the best it is."
+            return _("Nothing is proven of how near to the best it is.")
         if not gap:
-            return "Proven: no plan for these machines and people is over sooner."
+            return _("Proven: no plan for these machines and people is over sooner.")
         finish, bound = answer.finish_minutes or 0, answer.finish_bound or 0
-        return (
-            f"Not proven best: another plan might be over sooner, by {lasting(math.ceil(finish - bound))} at most "
-            f"({max(0.1, gap * 100):.1f} %). Proven: none is over before {self._time(bound)}."
+        return _(
+            "Not proven best: another plan might be over sooner, by {time} at most ({percent:.1f} "
+            "%). Proven: none is over before {bound}."
+        ).format(
+            time=lasting(math.ceil(finish - bound)),
+            percent=max(0.1, gap * 100),
+            bound=self._time(bound),
         )
 
     @cached_property
@@ -114,7 +123,7 @@ class Sheet:
                 machine,
                 "" if minute is None else self._time(minute),
                 range_in_words(ranges[machine.name], self._time) if machine.name in ranges else "",
-                f"{_long(late)} after it is wanted" if late else "",
+                _("{late} after it is wanted").format(late=_long(late)) if late else "",
             )
 
     @cached_property
@@ -177,7 +186,7 @@ class Sheet:
         """The sheet as SVG: a row for each technician, hours across, machines by their numbers."""
         width = self._x(self.minutes_drawn) + 30
         height = HEAD_PX + len(self.people) * ROW_PX + 8
-        title = (
+        title = _(
             "A row for each technician, hours across; the numbers are those of the machines below"
         )
         shapes = [*self._hours(height), *self._rows(width)]
@@ -225,4 +234,6 @@ def _same_day(at: datetime, begin: datetime) -> bool:
 
 def _long(minutes: float) -> str:
     days = int(minutes // 1440)
-    return lasting(minutes) if not days else f"{days} day{'s' if days > 1 else ''} and more"
+    if not days:
+        return lasting(minutes)
+    return ngettext("{n} day and more", "{n} days and more", days).format(n=days)

@@ -14,6 +14,8 @@ from django.db import transaction
 from django.http import HttpResponse
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark import units
@@ -31,7 +33,12 @@ from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work.proving import VOUCH
 
 KEYS = ("value", "low", "high", "tolerance", "source")
-LABELS = {"value": "Figure", "low": "At least", "high": "At most", "tolerance": "Tolerance"}
+LABELS = {
+    "value": gettext_lazy("Figure"),
+    "low": gettext_lazy("At least"),
+    "high": gettext_lazy("At most"),
+    "tolerance": gettext_lazy("Tolerance"),
+}
 PAGE = re.compile(r"(?:p(?:age|p)?\.?\s*)?(\d+(?:\s*[-–]\s*\d+)?)", re.IGNORECASE)
 IN_ERROR = re.compile(r" figures\.([a-z0-9_]+)(?:\.(\w+))?")
 
@@ -68,12 +75,14 @@ class FiguresForm(SheetForm):
     """All figures of a book. `shown`: the revision the page showed, so that only what was changed counts."""
 
     document = forms.CharField(
-        label="The document you read from",
+        label=gettext_lazy("The document you read from"),
         required=False,
         max_length=200,
-        help_text="“Workshop manual, 2nd edition”. Then the page is enough beside a figure.",
+        help_text=gettext_lazy(
+            "“Workshop manual, 2nd edition”. Then the page is enough beside a figure."
+        ),
     )
-    by = forms.CharField(label="Compared with it by", required=False, max_length=80)
+    by = forms.CharField(label=gettext_lazy("Compared with it by"), required=False, max_length=80)
     shown = forms.CharField(widget=forms.HiddenInput, required=False)
 
     def __init__(self, *args: Any, book: Book, look_path: str = "", **kwargs: Any) -> None:
@@ -82,7 +91,7 @@ class FiguresForm(SheetForm):
         for name, figure in book.figures.items():
             for key in KEYS:
                 self.fields[f"{key}-{name}"] = forms.CharField(
-                    label=LABELS.get(key, "Source"),
+                    label=LABELS.get(key, _("Source")),
                     required=False,
                     max_length=400,
                     initial=getattr(figure, key) or "",
@@ -167,7 +176,9 @@ class FiguresForm(SheetForm):
         said = super().clean() or {}
         for name in self.book.figures:
             if said.get(f"checked-{name}") and not said.get(f"source-{name}"):
-                self.add_error(f"source-{name}", "Compared with what? Write the document and page.")
+                self.add_error(
+                    f"source-{name}", _("Compared with what? Write the document and page.")
+                )
             self._look_again(name, said)
         return said
 
@@ -180,10 +191,10 @@ class FiguresForm(SheetForm):
         if doubted is None:
             said[f"vouched-{name}"] = ""
         elif changed and not word:
-            again = "Nothing is saved yet: correct it, or say below why it is right."
+            again = _("Nothing is saved yet: correct it, or say below why it is right.")
             self.add_error(f"{doubted.key}-{name}", f"{doubted.words} {again}")
         elif changed and word == figure.vouched:
-            self.add_error(f"vouched-{name}", "That was said of another value; say it again.")
+            self.add_error(f"vouched-{name}", _("That was said of another value; say it again."))
 
 
 @require_GET
@@ -193,7 +204,7 @@ def look(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     book = content_store.book_of(request.desk.shop, stored.current.sha256)
     name = request.GET.get("figure", "")
     if name not in book.figures:
-        raise BadRequest("the service book has no such figure")
+        raise BadRequest(_("the service book has no such figure"))
     typed = {key: request.GET.get(f"{key}-{name}", "").strip()[:200] for key in ENTRIES}
     context = {
         "name": name,
@@ -219,7 +230,7 @@ def sheet(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         initial={"by": str(request.desk.member), "shown": stored.current.sha256},
     )
     if request.method == "POST" and form.is_valid() and _kept(request.desk, stored, form):
-        return done(request, "book", stored.pk, said="Saved as a new revision.")
+        return done(request, "book", stored.pk, said=_("Saved as a new revision."))
     context = {
         "form": form,
         "stored": stored,
@@ -283,8 +294,11 @@ def _understood(book: Book, name: str, text: str) -> str:
     except units.QuantityError as error:
         return in_words(error)
     shown = units.show(amount.value, quantity)
-    same = shown == amount.understood
-    return f"Read as {amount.understood}{'' if same else f', that is {shown}'}."
+    if shown == amount.understood:
+        return _("Read as {understood}.").format(understood=shown)
+    return _("Read as {understood}, that is {shown}.").format(
+        understood=amount.understood, shown=shown
+    )
 
 
 def _asks(look_path: str, key: str, name: str) -> dict[str, str]:
@@ -303,5 +317,7 @@ def _asks(look_path: str, key: str, name: str) -> dict[str, str]:
 
 def _compared(checked: Checked | None) -> str:
     if checked is None:
-        return "I compared it with its source"
-    return f"Compared by {checked.by} on {checked.on.day} {checked.on:%b %Y}"
+        return _("I compared it with its source")
+    return _("Compared by {by} on {day} {on:%b %Y}").format(
+        by=checked.by, day=checked.on.day, on=checked.on
+    )

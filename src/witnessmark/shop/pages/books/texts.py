@@ -11,6 +11,8 @@ from django import forms
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.book import Book, BookError, BookErrors, archetypes, load_book, load_book_text
@@ -41,10 +43,10 @@ class FaultShown:
 class NewForm(SheetForm):
     """A new model: what it is built like, and what it is called."""
 
-    archetype = forms.ChoiceField(label="Built like", widget=ChoiceTiles)
-    maker = forms.CharField(label="Maker", max_length=80)
-    model = forms.CharField(label="Model", max_length=80)
-    years = forms.CharField(label="Years", required=False, max_length=40)
+    archetype = forms.ChoiceField(label=gettext_lazy("Built like"), widget=ChoiceTiles)
+    maker = forms.CharField(label=gettext_lazy("Maker"), max_length=80)
+    model = forms.CharField(label=gettext_lazy("Model"), max_length=80)
+    years = forms.CharField(label=gettext_lazy("Years"), required=False, max_length=40)
 
     def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -65,7 +67,9 @@ class NewForm(SheetForm):
         if said.get("maker") and said.get("model"):
             same = self.desk.all(StoredBook).filter(name=self.name).first()
             if same:
-                self.add_error("model", f"There is a book of it already: {same.title}.")
+                self.add_error(
+                    "model", _("There is a book of it already: {title}.").format(title=same.title)
+                )
         return said
 
     def text(self) -> str:
@@ -80,15 +84,17 @@ class NewForm(SheetForm):
 class TextForm(SheetForm):
     """A service book as TOML, pasted or as a file; a file goes before what is pasted."""
 
-    file = forms.FileField(label="A file", required=False)
+    file = forms.FileField(label=gettext_lazy("A file"), required=False)
     text = forms.CharField(
-        label="or its text",
+        label=gettext_lazy("or its text"),
         required=False,
         strip=False,
         widget=forms.Textarea({"rows": 24, "spellcheck": "false", "autocapitalize": "off"}),
     )
     shown = forms.CharField(widget=forms.HiddenInput, required=False)
-    replace = forms.BooleanField(label="Replace the book of that name", required=False)
+    replace = forms.BooleanField(
+        label=gettext_lazy("Replace the book of that name"), required=False
+    )
 
     def __init__(
         self, *args: Any, desk: Desk, stored: StoredBook | None = None, **kwargs: Any
@@ -109,7 +115,7 @@ class TextForm(SheetForm):
         if self.errors:
             return said
         if not text.strip():
-            raise forms.ValidationError("Choose a file, or paste the text of a book.")
+            raise forms.ValidationError(_("Choose a file, or paste the text of a book."))
         try:
             self.book = load_book_text(text, "line")
         except BookErrors as errors:
@@ -120,26 +126,29 @@ class TextForm(SheetForm):
 
     def _text_sent(self, file: UploadedFile) -> str:
         if file.size and file.size > MOST_BYTES:
-            self.add_error("file", "Larger than a service book can be (2 MB).")
+            self.add_error("file", _("Larger than a service book can be (2 MB)."))
             return str(self.data.get(self.add_prefix("text"), ""))
         try:
             return file.read().decode("utf-8-sig").replace("\r\n", "\n")
         except UnicodeDecodeError:
-            self.add_error("file", f"{file.name} is not text in UTF-8; save it as UTF-8.")
+            self.add_error(
+                "file", _("{name} is not text in UTF-8; save it as UTF-8.").format(name=file.name)
+            )
             return str(self.data.get(self.add_prefix("text"), ""))
 
     def _one_of_its_name(self, book: Book) -> None:
         """A book is changed at its own address; another name makes another book."""
         if self.stored is not None and book.name != self.stored.name:
-            problem = (
-                f"The text is named “{book.name}”; this book is “{self.stored.name}”. "
-                "Add it as a new book instead."
-            )
+            problem = _(
+                "The text is named “{name}”; this book is “{own}”. Add it as a new book instead."
+            ).format(name=book.name, own=self.stored.name)
             raise forms.ValidationError(problem)
         if self.stored is None:
             self.known = self.desk.all(StoredBook).filter(name=book.name).exists()
             if self.known and not self.cleaned_data.get("replace"):
-                problem = f"A book named “{book.name}” is here already. Tick below to replace it."
+                problem = _(
+                    "A book named “{name}” is here already. Tick below to replace it."
+                ).format(name=book.name)
                 raise forms.ValidationError(problem)
 
 
@@ -154,7 +163,7 @@ def new(request: DeskRequest) -> HttpResponse:
         except BookErrors as errors:
             form.add_error(None, in_words(errors))
         else:
-            said = "Started. Now fill in what this machine’s manual says."
+            said = _("Started. Now fill in what this machine’s manual says.")
             return done(request, "book-figures", stored.pk, said=said)
     return show(request, "books/new.html", {"form": form})
 
@@ -166,7 +175,7 @@ def add(request: DeskRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         assert form.book is not None
         stored = content_store.keep_book(request.desk.shop, form.book, form.cleaned_data["text"])
-        return done(request, "book", stored.pk, said="Saved.")
+        return done(request, "book", stored.pk, said=_("Saved."))
     return show(request, "books/text.html", {"form": form, "stored": None})
 
 
@@ -187,7 +196,7 @@ def change(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         if request.method == "POST" and form.is_valid() and _still(form, stored):
             assert form.book is not None
             content_store.keep_book(desk.shop, form.book, form.cleaned_data["text"])
-            return done(request, "book", stored.pk, said="Saved.")
+            return done(request, "book", stored.pk, said=_("Saved."))
     return show(request, "books/text.html", {"form": form, "stored": stored})
 
 
@@ -198,7 +207,9 @@ def _still(form: TextForm, stored: StoredBook) -> bool:
     form.data = _with(form.data, form.add_prefix("shown"), stored.current.sha256)
     form.add_error(
         None,
-        "Somebody changed this book meanwhile. Compare with it; to replace it by yours, save it again.",
+        _(
+            "Somebody changed this book meanwhile. Compare with it; to replace it by yours, save it again."
+        ),
     )
     return False
 
@@ -218,7 +229,7 @@ def fault_shown(error: BookError, text: str) -> FaultShown:
 
 def _so_many(count: int) -> str:
     return (
-        "One thing is wrong in the text:"
+        _("One thing is wrong in the text:")
         if count == 1
         else f"{count} things are wrong in the text{f'; {MORE}' if count >= MOST_TOLD else ''}:"
     )

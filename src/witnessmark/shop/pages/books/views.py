@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.book import Book
@@ -113,9 +114,11 @@ def _jobs(about: Book) -> Iterator[tuple[Job, str, float]]:
     """Each job with how often it is due, in words, and the minutes of its own operations."""
     for job in about.jobs.values():
         named = [about.figures[f] for f in (job.every_distance, job.every_time) if f]
-        often = ", or every ".join(f.value or f"({f.text}: no figure)" for f in named)
+        often = ", or every ".join(
+            f.value or _("({text}: no figure)").format(text=f.text) for f in named
+        )
         minutes = sum(one.minutes * one.hands for one in job.operations.values())
-        yield job, f"every {often}" if often else "when found or asked for", minutes
+        yield job, f"every {often}" if often else _("when found or asked for"), minutes
 
 
 def _conditions(about: Book) -> Iterator[tuple[Condition, list[str], str]]:

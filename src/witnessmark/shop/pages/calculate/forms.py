@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
 
 from witnessmark.calculators import Asked, Calculator
 from witnessmark.calculators.model import MOST_TEXT
@@ -29,7 +30,7 @@ def refuse(form: SheetForm, errors: tuple[WitnessError, ...]) -> None:
 
 
 def _field(asked: Asked) -> forms.Field:
-    label = f"{asked.text} (may stay empty)" if asked.optional else asked.text
+    label = _("{text} (may stay empty)").format(text=asked.text) if asked.optional else asked.text
     field = forms.CharField(
         label=label,
         required=False,
@@ -49,7 +50,7 @@ def _widget(asked: Asked) -> forms.Widget:
             return forms.Select(choices=[("", "—"), *choices])
         return ChoiceTiles(choices=choices)
     attrs = {
-        "placeholder": f"such as {asked.example}",
+        "placeholder": _("such as {example}").format(example=asked.example),
         "autocomplete": "off",
         "autocapitalize": "off",
         "spellcheck": "false",

@@ -10,6 +10,7 @@ from urllib.parse import urlencode
 from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils.safestring import mark_safe
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from witnessmark import units
@@ -67,7 +68,7 @@ def understood(request: DeskRequest) -> HttpResponse:
     asked = request.GET.copy()
     quantity, unit = asked.pop("quantity", [""])[-1], asked.pop("unit", [""])[-1]
     if quantity not in units.QUANTITIES:
-        raise Http404("no such quantity")
+        raise Http404(_("no such quantity"))
     typed = str(next(iter(asked.values()), "")).strip()
     return show(request, "calculate/understood.html", {"words": _read_as(typed, unit, quantity)})
 
@@ -80,7 +81,7 @@ def _read_as(typed: str, unit: str, quantity: str) -> str:
         amount = units.read(units.with_unit(typed, unit), quantity)  # type: ignore[arg-type]
     except units.QuantityError as error:
         return in_words(error)
-    return f"Read as {amount.understood}."
+    return _("Read as {understood}.").format(understood=amount.understood)
 
 
 def _example(calculator: Calculator) -> str:

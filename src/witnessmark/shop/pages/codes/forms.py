@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.decode import Pasted, read_pasted
 from witnessmark.shop.forms import ChoiceTiles, SheetForm
@@ -17,22 +19,22 @@ class PastedForm(SheetForm):
     """A reading: when it was taken, from which unit, and what the reader showed."""
 
     moment = forms.ChoiceField(
-        label="Taken", choices=[(BEFORE, BEFORE), (AFTER, AFTER)], widget=ChoiceTiles
+        label=_("Taken"), choices=[(BEFORE, BEFORE), (AFTER, AFTER)], widget=ChoiceTiles
     )
     pasted = forms.CharField(
-        label="What the reader shows",
+        label=_("What the reader shows"),
         max_length=MOST_PASTED,
         strip=False,
-        help_text="Text, a table or hexadecimal answers, in any mix, one below the other.",
+        help_text=_("Text, a table or hexadecimal answers, in any mix, one below the other."),
         widget=forms.Textarea({"rows": 8, "autocomplete": "off", "spellcheck": "false"}),
     )
     unit = forms.CharField(
-        label="Control unit",
+        label=_("Control unit"),
         required=False,
         max_length=120,
-        help_text="Where the text itself does not name it.",
+        help_text=_("Where the text itself does not name it."),
     )
-    adds = forms.BooleanField(label="Another unit of the reading before", required=False)
+    adds = forms.BooleanField(label=_("Another unit of the reading before"), required=False)
 
     def __init__(self, *args: Any, known: Codes, **kwargs: Any) -> None:
         kwargs.setdefault("initial", {"moment": known.next_moment})
@@ -48,19 +50,21 @@ class PastedForm(SheetForm):
         if self.read.conclusive:
             return text
         if self.read.cleared:
-            problem = "It only says that codes were cleared: say so below."
+            problem = gettext("It only says that codes were cleared: say so below.")
         else:
-            problem = "No code is in it, and it does not say that there is none. Write none if that is so."
+            problem = gettext(
+                "No code is in it, and it does not say that there is none. Write none if that is so."
+            )
         raise forms.ValidationError(problem)
 
 
 class ClearedForm(SheetForm):
     """That codes were cleared."""
 
-    text = forms.CharField(label="In which control units", required=False, max_length=400)
+    text = forms.CharField(label=_("In which control units"), required=False, max_length=400)
     sure = forms.BooleanField(
-        label="They are gone already, nothing was copied",
-        error_messages={"required": "Copy them first. If they are gone already, tick it."},
+        label=_("They are gone already, nothing was copied"),
+        error_messages={"required": _("Copy them first. If they are gone already, tick it.")},
     )
 
     def __init__(self, *args: Any, known: Codes, **kwargs: Any) -> None:

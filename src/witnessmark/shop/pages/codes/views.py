@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop.pages.codes.forms import ClearedForm, PastedForm
@@ -41,7 +42,7 @@ def codes(request: DeskRequest, visit: UUID) -> HttpResponse:
         work.visit,
         work_codes.acts_of(work, body),
         back(request, work),
-        said="Copied to the visit.",
+        said=_("Copied to the visit."),
     )
 
 
@@ -59,7 +60,7 @@ def cleared(request: DeskRequest, visit: UUID) -> HttpResponse:
         work.visit,
         acts,
         back(request, work),
-        said="Written down. Read them again after the ride.",
+        said=_("Written down. Read them again after the ride."),
     )
 
 
@@ -72,7 +73,7 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not acts:
         raise meanwhile.undone_already(request.desk, work, [named])
     staff.refuse_take_back(request.desk, work.entries, {named})
-    return recorded(request, work.visit, acts, "codes", work.visit.pk, said="Taken back.")
+    return recorded(request, work.visit, acts, "codes", work.visit.pk, said=_("Taken back."))
 
 
 def page(request: DeskRequest, work: Work, **more: Any) -> HttpResponse:

@@ -18,6 +18,8 @@ from django.template.loader import render_to_string
 from django.urls import Resolver404, resolve
 from django.utils.decorators import method_decorator
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from witnessmark.formats import KeptError
@@ -44,8 +46,8 @@ class SignInForm(AuthenticationForm):
 
     use_required_attribute = False
     error_messages = {
-        "invalid_login": "Name or password is not right; capitals count in both.",
-        "inactive": "This sign-in was closed; ask the head of the shop.",
+        "invalid_login": gettext_lazy("Name or password is not right; capitals count in both."),
+        "inactive": gettext_lazy("This sign-in was closed; ask the head of the shop."),
     }
 
     def get_invalid_login_error(self) -> ValidationError:
@@ -121,24 +123,26 @@ def look(request: HttpRequest) -> HttpResponse:
 def not_understood(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     """400: a request no page of ours makes, or one that does not say what it means."""
     words = str(exception) if isinstance(exception, BadRequest) else ""
-    problem = f"{words[:1].upper()}{words[1:]}." if words else "This request was not understood."
+    problem = f"{words[:1].upper()}{words[1:]}." if words else _("This request was not understood.")
     return _fault(request, 400, problem,
-                  "Nothing was recorded. Load the page again and repeat what you did.")  # fmt: skip
+                  _("Nothing was recorded. Load the page again and repeat what you did."))  # fmt: skip
 
 
 def not_allowed(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     """403: signed in, and not allowed this; or without a shop."""
     if isinstance(exception, RefusedError):
         who = staff.who_may(request.desk, exception.least)  # type: ignore[attr-defined]
-        return _fault(request, 403, exception.problem, f"{who} Nothing was stored.")
-    return _fault(request, 403, str(exception) or "You may not open this page.",
-                  "The head of the shop can let you in again; what you had stored stays.")  # fmt: skip
+        return _fault(
+            request, 403, exception.problem, _("{who} Nothing was stored.").format(who=who)
+        )
+    return _fault(request, 403, str(exception) or _("You may not open this page."),
+                  _("The head of the shop can let you in again; what you had stored stays."))  # fmt: skip
 
 
 def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     """404: nothing here, or another shop's."""
-    return _fault(request, 404, "There is no page at this address.",
-                  "It may have been mistyped, or belong to another shop.")  # fmt: skip
+    return _fault(request, 404, _("There is no page at this address."),
+                  _("It may have been mistyped, or belong to another shop."))  # fmt: skip
 
 
 def not_as_kept(request: HttpRequest, error: KeptError) -> HttpResponse:
@@ -152,8 +156,8 @@ def broken(request: HttpRequest) -> HttpResponse:
     refused = trouble(sys.exc_info()[1])
     if refused:
         return _fault(request, refused.status, refused.problem, refused.expected)
-    return _fault(request, 500, "Something broke on our side. What was stored before is safe.",
-                  "Go back and try again; if it breaks again, the server's log says where.")  # fmt: skip
+    return _fault(request, 500, _("Something broke on our side. What was stored before is safe."),
+                  _("Go back and try again; if it breaks again, the server's log says where."))  # fmt: skip
 
 
 def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
@@ -162,8 +166,8 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
         answer = _sent_again(request)
         if answer is not None:
             return answer
-    return _fault(request, 403, "This form is older than your sign-in; nothing was stored.",
-                  "Go back: what you typed is still there. Load the page again, then send it.")  # fmt: skip
+    return _fault(request, 403, _("This form is older than your sign-in; nothing was stored."),
+                  _("Go back: what you typed is still there. Load the page again, then send it."))  # fmt: skip
 
 
 def _sent_again(request: HttpRequest) -> HttpResponse | None:
@@ -191,7 +195,7 @@ def send_what_was_typed(
     """A form that was filled in under another sign-in or none: shown with its words, to be sent by who is here now."""
     if not hasattr(request, "desk"):  # just signed in: the middleware had nobody
         request.desk = Desk(member_of(request), new_id())  # type: ignore[attr-defined]
-    words = [value for _, value in typed if value.strip() and not MARK.fullmatch(value)]
+    words = [value for _key, value in typed if value.strip() and not MARK.fullmatch(value)]
     context = {"to": to, "fields": typed, "words": words, "files": files, "leave": _page_of(to)}
     return render(request, "entry/send.html", context, status=status)
 
@@ -202,7 +206,7 @@ def _page_of(to: str) -> str:
     while path not in ("", "/"):
         path = path.rstrip("/").rpartition("/")[0] + "/"
         try:
-            see, _ = roles.AT.get(resolve(path).url_name or "", (None, None))
+            see, _rest = roles.AT.get(resolve(path).url_name or "", (None, None))
         except Resolver404:
             continue
         if see:

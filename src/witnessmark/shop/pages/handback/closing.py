@@ -8,6 +8,8 @@ from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from witnessmark.shop import store
@@ -22,7 +24,7 @@ from witnessmark.shop.work.proving import figure_set
 from witnessmark.shop.work.releasing import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of
 
-TOO_LATE = (
+TOO_LATE = gettext_lazy(
     "It is not taken back any more: its day is over, or something was recorded since. "
     "Take the machine in again as a new visit."
 )
@@ -32,7 +34,7 @@ TOO_LATE = (
 def walk(request: DeskRequest, visit: UUID) -> HttpResponse:
     """The closing walk round the machine."""
     work = work_of(request.desk, visit)
-    return _stored(request, work, [("walked_round", {})], "Walked round.")
+    return _stored(request, work, [("walked_round", {})], _("Walked round."))
 
 
 @require_POST
@@ -41,8 +43,8 @@ def look(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_of(request.desk, visit)
     chosen = _chosen(request, work, mine=False)
     if not chosen:
-        return page(request, work, refused="Tick what you looked at.")
-    return _stored(request, work, [("looked", {"items": chosen})], "Looked at.")
+        return page(request, work, refused=_("Tick what you looked at."))
+    return _stored(request, work, [("looked", {"items": chosen})], _("Looked at."))
 
 
 @require_POST
@@ -51,13 +53,13 @@ def alone(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_of(request.desk, visit)
     chosen = _chosen(request, work, mine=True)
     if not chosen:
-        return page(request, work, refused="Tick what you looked at.")
+        return page(request, work, refused=_("Tick what you looked at."))
     ridden = all(one.ridden for one in releasing.looks(work) if one.item.id in chosen)
     form = forms.AloneForm(request.POST, ridden=ridden, auto_id="alone-%s")
     if not form.is_valid():
         return page(request, work, alone_form=form)
     acts: list[store.EntryDraft] = [("looked", {"items": chosen, "fallback": form.cleaned_data})]
-    return _stored(request, work, acts, "Looked at, alone; it will be printed as that.")
+    return _stored(request, work, acts, _("Looked at, alone; it will be printed as that."))
 
 
 @require_POST
@@ -73,10 +75,10 @@ def close(request: DeskRequest, visit: UUID) -> HttpResponse:
     said = form.cleaned_data if form else {}
     acts = _acts(work, line, said)
     if not acts:
-        raise BadRequest("this line is closed elsewhere")
+        raise BadRequest(_("this line is closed elsewhere"))
     if line.means == "take back":
         staff.refuse_take_back(request.desk, work.entries, {line.name})
-    return _stored(request, work, acts, "Written down.")
+    return _stored(request, work, acts, _("Written down."))
 
 
 @require_POST
@@ -87,12 +89,12 @@ def leave(request: DeskRequest, visit: UUID) -> HttpResponse:
     if line is None:
         raise meanwhile.since(request.desk, work, store.ticket_of(request))
     if line.item.kind != "job":
-        raise BadRequest("only a job can be left")
+        raise BadRequest(_("only a job can be left"))
     form = forms.LeaveForm(request.POST, auto_id="back-%s")
     if not form.is_valid():
         return page(request, work, bound={("leave", line.key): form})
     acts: list[store.EntryDraft] = [("job_left", {"job": line.name, **form.cleaned_data})]
-    return _stored(request, work, acts, "Left out, with your reason. Tell the owner.")
+    return _stored(request, work, acts, _("Left out, with your reason. Tell the owner."))
 
 
 @require_POST
@@ -107,10 +109,10 @@ def take_back(request: DeskRequest, visit: UUID) -> HttpResponse:
         return _return_taken_back(request, work, named)
     overrides = {line.entry for line in work.state.history if line.kind == "overridden"}
     if not named or not overrides.issuperset(named):
-        raise BadRequest("no such override on this visit")
+        raise BadRequest(_("no such override on this visit"))
     staff.refuse_take_back(request.desk, work.entries, named)
     acts: list[store.EntryDraft] = [("corrected", {"entry": entry}) for entry in named]
-    return _stored(request, work, acts, "Taken back.")
+    return _stored(request, work, acts, _("Taken back."))
 
 
 def line_of(work: Work, key: str) -> Blocking | None:
@@ -128,8 +130,8 @@ def _return_taken_back(request: DeskRequest, work: Work, named: list[str]) -> Ht
     if one is None:
         raise meanwhile.undone_already(request.desk, work, named)
     if returned_now(request.desk, work) is None:
-        return page(request, work, refused=TOO_LATE)
-    return _stored(request, work, undoing.acts(one), "Taken back: the machine is here.")
+        return page(request, work, refused=str(TOO_LATE))
+    return _stored(request, work, undoing.acts(one), _("Taken back: the machine is here."))
 
 
 def _stored(

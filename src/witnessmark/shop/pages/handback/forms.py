@@ -6,6 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from django import forms
+from django.utils.text import format_lazy
+from django.utils.translation import gettext, ngettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.shop import passwords
@@ -30,41 +33,45 @@ ROAD_TEST_KM = 100.0  # ridden between the door and hand-back: more is asked abo
 class ConfirmForm(SheetForm):
     """Two entries that did not see each other were compared at the machine."""
 
-    text = forms.CharField(label="What did you see?", required=False, max_length=400)
+    text = forms.CharField(label=_("What did you see?"), required=False, max_length=400)
 
 
 class FindingForm(SheetForm):
     """A reading outside its limits is put into words: it is then a finding, and wants an answer."""
 
-    text = forms.CharField(label="What does it mean for this machine?", max_length=1000)
-    safety = forms.BooleanField(label="It concerns safety", required=False)
+    text = forms.CharField(label=_("What does it mean for this machine?"), max_length=1000)
+    safety = forms.BooleanField(label=_("It concerns safety"), required=False)
 
 
 class LeaveForm(SheetForm):
     """A job that was agreed and is not done on this visit."""
 
-    because = forms.CharField(label="Why is it not done?", max_length=400)
+    because = forms.CharField(label=_("Why is it not done?"), max_length=400)
 
 
 class AloneForm(SheetForm):
     """What a lone worker does in place of a second person."""
 
     apart = forms.ChoiceField(
-        label="Between the work and this look",
-        choices=[("break", "a break"), ("other work", "other work")],
+        label=_("Between the work and this look"),
+        choices=[("break", _("a break")), ("other work", "other work")],
         widget=ChoiceTiles,
     )
     minutes = forms.IntegerField(
-        label="For how many minutes?",
+        label=_("For how many minutes?"),
         min_value=LEAST_APART,
         max_value=100_000,
-        help_text=f"At least {LEAST_APART}.",
-        error_messages={"min_value": f"At least {LEAST_APART} minutes: go away, then look again."},
+        help_text=format_lazy(_("At least {least}."), least=LEAST_APART),
+        error_messages={
+            "min_value": format_lazy(
+                _("At least {least} minutes: go away, then look again."), least=LEAST_APART
+            )
+        },
     )
-    other_order = forms.BooleanField(label="Looked at in another order than it was done in")
-    looked_again = forms.BooleanField(label="Looked again for leaks, at stripes and at levels")
+    other_order = forms.BooleanField(label=_("Looked at in another order than it was done in"))
+    looked_again = forms.BooleanField(label=_("Looked again for leaks, at stripes and at levels"))
     not_ridden_because = forms.CharField(
-        label="Not ridden since, because", required=False, max_length=400
+        label=_("Not ridden since, because"), required=False, max_length=400
     )
 
     def __init__(self, *args: Any, ridden: bool, **kwargs: Any) -> None:
@@ -73,9 +80,7 @@ class AloneForm(SheetForm):
             del self.fields["not_ridden_because"]
         else:
             self.fields["not_ridden_because"].required = True
-            self.fields[
-                "not_ridden_because"
-            ].help_text = (
+            self.fields["not_ridden_because"].help_text = gettext(
                 "No road test was passed after this work. If there will be one, look after it."
             )
 
@@ -84,15 +89,15 @@ class OverrideForm(SheetForm):
     """One open item let through hand-back by whoever is signed in, for a reason; the password says who that is."""
 
     reason = forms.CharField(
-        label="Why?", max_length=1000, widget=forms.Textarea({"rows": 2}),
-        help_text="Printed in the record, first, in these words.",
+        label=_("Why?"), max_length=1000, widget=forms.Textarea({"rows": 2}),
+        help_text=_("Printed in the record, first, in these words."),
     )  # fmt: skip
-    paper = forms.ChoiceField(label="By which paper?", widget=ChoiceTiles)
+    paper = forms.ChoiceField(label=_("By which paper?"), widget=ChoiceTiles)
     signature = forms.FileField(
-        label="Photo of the signed paper",
+        label=_("Photo of the signed paper"),
         required=False,
         widget=SignatureInput,
-        help_text="“Not to be ridden” and “defect told and declined” are signed by the owner.",
+        help_text=_("“Not to be ridden” and “defect told and declined” are signed by the owner."),
     )
     password = PasswordField()
 
@@ -101,7 +106,9 @@ class OverrideForm(SheetForm):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.request, self.signed = request, signed
-        self.fields["password"].label = f"Your password, {request.desk.member}"
+        self.fields["password"].label = gettext("Your password, {member}").format(
+            member=request.desk.member
+        )
         papers = [NOT_RIDDEN, DECLINED] if safety else [PRINTED, NOT_RIDDEN, DECLINED]
         self.fields["paper"].choices = words(*papers)  # type: ignore[attr-defined]
         if not safety:
@@ -113,7 +120,8 @@ class OverrideForm(SheetForm):
         unsigned = not (said.get("signature") or self.signed) and "signature" not in self.errors
         if unsigned and said.get("paper") in {NOT_RIDDEN, DECLINED}:
             self.add_error(
-                "signature", "The owner signs: on the paper, of which you take a photo, or here."
+                "signature",
+                gettext("The owner signs: on the paper, of which you take a photo, or here."),
             )
         if said.get("password") and not self.errors:
             fault = passwords.fault(self.request, said["password"])
@@ -128,20 +136,20 @@ class ReturnForm(SheetForm):
     `came`: what was counted at arrival; `odometer_km`: what was read last, None where nothing was.
     """
 
-    odometer = QuantityField("distance", label="Odometer now")
-    keys = forms.IntegerField(label="Keys given back", min_value=0, max_value=100)
-    fobs = forms.IntegerField(label="Fobs given back", min_value=0, max_value=100)
+    odometer = QuantityField("distance", label=_("Odometer now"))
+    keys = forms.IntegerField(label=_("Keys given back"), min_value=0, max_value=100)
+    fobs = forms.IntegerField(label=_("Fobs given back"), min_value=0, max_value=100)
     old_parts = forms.ChoiceField(
-        label="Old parts",
-        choices=[("yes", "given back"), ("no", "not given")],
+        label=_("Old parts"),
+        choices=[("yes", _("given back")), ("no", _("not given"))],
         widget=ChoiceTiles,
         required=False,
     )
     leaves = forms.ChoiceField(
-        label="It leaves", choices=words(RIDDEN, TRAILER), widget=ChoiceTiles
+        label=_("It leaves"), choices=words(RIDDEN, TRAILER), widget=ChoiceTiles
     )
-    text = forms.CharField(label="Told to the owner", required=False, max_length=1000)
-    so = forms.BooleanField(label="It is so", required=False)
+    text = forms.CharField(label=_("Told to the owner"), required=False, max_length=1000)
+    so = forms.BooleanField(label=_("It is so"), required=False)
 
     def __init__(
         self,
@@ -192,20 +200,23 @@ class ReturnForm(SheetForm):
         return [("odometer", odometer), ("returned", back)]
 
     def _differences(self, said: dict[str, Any]) -> Any:
-        for field, one, many in (("keys", "key", "keys"), ("fobs", "fob", "fobs")):
+        for field, came_in in (("keys", _keys), ("fobs", _fobs)):
             came, goes = getattr(self.came, field), said.get(field)
             if goes is None or not came or goes == came:  # 0 at arrival: nobody counted
                 continue
-            words = f"{came} {one if came == 1 else many} came in."
-            look = "Look for the rest" if goes < came else "Count again"
-            yield field, f"{words} {look}, or tick “It is so” below."
+            look = (
+                gettext("Look for the rest, or tick “It is so” below.")
+                if goes < came
+                else gettext("Count again, or tick “It is so” below.")
+            )
+            yield field, f"{came_in(came)} {look}"
         if self.came.old_parts_back and said.get("old_parts") == "no":
             yield (
                 "old_parts",
-                "The owner wants the old parts back. Give them, or tick “It is so” below.",
+                gettext("The owner wants the old parts back. Give them, or tick “It is so” below."),
             )
         if fault := self._odometer_fault(said.get("odometer")):
-            yield "odometer", f"{fault} Read it again, or tick “It is so” below."
+            yield "odometer", f"{fault} {gettext('Read it again, or tick “It is so” below.')}"
 
     def _odometer_fault(self, amount: Any) -> str:
         """Less than was read before, or more than a road test rides."""
@@ -214,9 +225,11 @@ class ReturnForm(SheetForm):
             return ""
         ridden = amount.value - before
         if ridden < -0.5:  # a clock shows whole units
-            return f"It read {shown(before, 'distance')} before."
+            return gettext("It read {before} before.").format(before=shown(before, "distance"))
         if ridden > ROAD_TEST_KM:
-            return f"That is {shown(ridden, 'distance')} more than it came in with."
+            return gettext("That is {ridden} more than it came in with.").format(
+                ridden=shown(ridden, "distance")
+            )
         return ""
 
 
@@ -236,3 +249,11 @@ def of_line(
     kind = FORM_OF.get(line.means)
     first = {"value": work.book.figures[line.name].value} if line.means == "figure" else {}
     return kind(posted, initial=first, auto_id=auto_id) if kind else None
+
+
+def _keys(n: int) -> str:
+    return ngettext("{n} key came in.", "{n} keys came in.", n).format(n=n)
+
+
+def _fobs(n: int) -> str:
+    return ngettext("{n} fob came in.", "{n} fobs came in.", n).format(n=n)

@@ -7,6 +7,8 @@ from uuid import UUID
 
 from django.db import transaction
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop import photos, store
@@ -22,8 +24,8 @@ from witnessmark.shop.work import releasing
 from witnessmark.shop.work.releasing import Blocking, NotReleasedError
 from witnessmark.shop.work.visit import Work, work_of
 
-GONE = "That was closed meanwhile."
-CAME_IN = "Something was recorded since this page was shown. Look at it, then tap again."
+GONE = _("That was closed meanwhile.")
+CAME_IN = _("Something was recorded since this page was shown. Look at it, then tap again.")
 
 
 @require_POST
@@ -34,7 +36,7 @@ def road_test(request: DeskRequest, visit: UUID) -> HttpResponse:
     try:
         with transaction.atomic():
             stored = releasing.pass_gate(request.desk, work.visit, ticket, "road test")
-            said = "Ready for the road test."
+            said = _("Ready for the road test.")
             return go_on(request, "handback", work.visit.pk, said=said, stored=stored)
     except NotReleasedError:
         return _refused(request, visit, "road test")
@@ -46,7 +48,7 @@ def give_back(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_of(request.desk, visit)
     verdict = releasing.verdict(work, "hand-back")
     if work.closed and verdict.passes and not work.state.recalls:
-        return go_on(request, "papers", work.visit.pk, said="It was handed back already.")
+        return go_on(request, "papers", work.visit.pk, said=_("It was handed back already."))
     form = return_form(request, work, verdict, request.POST)
     if not verdict.passes:
         return _refused(request, visit, "hand-back")
@@ -56,7 +58,7 @@ def give_back(request: DeskRequest, visit: UUID) -> HttpResponse:
     try:
         with transaction.atomic():
             stored = releasing.pass_gate(request.desk, work.visit, ticket, "hand-back", form.acts())
-            return go_on(request, "handback", work.visit.pk, said="Handed back.", stored=stored)
+            return go_on(request, "handback", work.visit.pk, said=_("Handed back."), stored=stored)
     except NotReleasedError:
         return _refused(request, visit, "hand-back", return_form=form)
 
@@ -67,7 +69,7 @@ def override(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_of(request.desk, visit)
     line = line_of(work, request.POST.get("item") or request.GET.get("item", ""))
     if line is None:
-        return go_on(request, "handback", work.visit.pk, said=GONE)
+        return go_on(request, "handback", work.visit.pk, said=str(GONE))
     given = (request.POST, request.FILES) if request.method == "POST" else ()
     before = _signed_before(request)
     form = forms.OverrideForm(
@@ -77,7 +79,7 @@ def override(request: DeskRequest, visit: UUID) -> HttpResponse:
     if request.method == "POST" and not refused and form.is_valid():
         acts = _overridden(request, line, form, before)
         if not form.errors:
-            said = "Signed off as is, by name. It will be printed first."
+            said = _("Signed off as is, by name. It will be printed first.")
             return recorded(request, work.visit, acts, "handback", work.visit.pk, said=said)
     if (
         request.method == "POST" and not refused and "signature" not in form.errors
@@ -99,11 +101,19 @@ def _refused(request: DeskRequest, visit: UUID, name: str, **more: Any) -> HttpR
     work: Work = work_of(request.desk, visit)
     verdict = releasing.verdict(work, name)  # type: ignore[arg-type]
     if verdict.passes:
-        return page(request, work, refused=CAME_IN, **more)
+        return page(request, work, refused=str(CAME_IN), **more)
     still = len(verdict.words)
-    what = "ridden" if name == "road test" else "handed back"
-    words = f"Not to be {what}: {still} {'thing is' if still == 1 else 'things are'} open."
-    return page(request, work, refused=words)
+    if name == "road test":
+        words = ngettext(
+            "Not to be ridden: {n} thing is open.", "Not to be ridden: {n} things are open.", still
+        )
+    else:
+        words = ngettext(
+            "Not to be handed back: {n} thing is open.",
+            "Not to be handed back: {n} things are open.",
+            still,
+        )
+    return page(request, work, refused=words.format(n=still))
 
 
 def _paper(request: DeskRequest, form: forms.OverrideForm) -> PhotoKept | None:

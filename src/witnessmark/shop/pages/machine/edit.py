@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db import transaction
 from django.http import HttpResponse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.shop.models import Machine, Owner
@@ -25,7 +26,7 @@ def machine(request: DeskRequest, machine: UUID) -> HttpResponse:
     form = MachineEditForm(request.POST or None, instance=row, desk=request.desk)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "machine", row.pk, said="Saved.")
+        return done(request, "machine", row.pk, said=_("Saved."))
     about = request.desk.get(Machine, machine, "owner")
     return show(request, "machine/edit.html", {"form": form, "machine": about})
 
@@ -35,11 +36,11 @@ def owner(request: DeskRequest, owner: UUID) -> HttpResponse:
     """The owner's data."""
     row = request.desk.get(Owner, owner)
     if row.erased_on:
-        return _back(request, row, "This owner was erased; give the machine a new one.")
+        return _back(request, row, _("This owner was erased; give the machine a new one."))
     form = OwnerEditForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return _back(request, row, "Saved.")
+        return _back(request, row, _("Saved."))
     machines = request.desk.all(Machine).filter(owner=row)
     return show(request, "machine/owner.html", {"form": form, "owner": row, "machines": machines})
 
@@ -52,7 +53,7 @@ def erase(request: DeskRequest, owner: UUID) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         with transaction.atomic():
             _erase(request.desk, row)
-        return _back(request, row, "Erased.")
+        return _back(request, row, _("Erased."))
     machines = request.desk.all(Machine).filter(owner=row)
     return show(request, "machine/erase.html", {"form": form, "owner": row, "machines": machines})
 

@@ -83,7 +83,7 @@ def machines(request: DeskRequest) -> HttpResponse:
     """All machines, or those found by plate, owner or model."""
     words = request.GET.get("q", "").strip()[:80]
     rows = list(machines_by(request.desk, words)[: MOST_SHOWN + 1])
-    found = [(row, arriving.here(request.desk, row)) for row in rows[:MOST_SHOWN]]
+    found = arriving.those_here(request.desk, rows[:MOST_SHOWN])
     more = len(rows) > MOST_SHOWN
     return show(request, "machine/list.html", {"q": words, "found": found, "more": more})
 

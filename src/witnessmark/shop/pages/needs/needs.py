@@ -10,7 +10,6 @@ from django.utils import timezone
 
 from witnessmark.due import Due, NextVisit, next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, Riding, riding
-from witnessmark.shop.models import DeclinedLine
 from witnessmark.shop.work.machine_history import (
     last_done,
     odometer_history,
@@ -81,7 +80,7 @@ def _on_record(known: Mapping[str, LastDone]) -> list[Odometer]:
 
 def _declined(work: Work, known: Mapping[str, LastDone]) -> dict[str, Declined]:
     """Lines declined on other visits, each by its newest no; what was done since is over."""
-    rows = DeclinedLine.objects.filter(machine=work.machine).exclude(visit=work.visit)
+    rows = work.machine.declined.exclude(visit=work.visit)
     newest = {row.line: Declined(row.line, row.words, row.on) for row in rows.order_by("on", "pk")}
     return {line: one for line, one in newest.items() if not _done_since(known.get(line), one.on)}
 

@@ -10,6 +10,8 @@ from uuid import UUID
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.book import Book, selection, steps
@@ -27,7 +29,17 @@ from witnessmark.shop.work.forms import FigureForm
 from witnessmark.shop.work.look import wrong_in
 from witnessmark.shop.work.visit import Work, work_of
 
-HEADINGS = dict(zip(STATES, ("Due", "Due before the next likely visit", "Not due"), strict=True))
+HEADINGS = dict(
+    zip(
+        STATES,
+        (
+            gettext_lazy("Due"),
+            gettext_lazy("Due before the next likely visit"),
+            gettext_lazy("Not due"),
+        ),
+        strict=True,
+    )
+)
 
 
 @dataclass(frozen=True)
@@ -69,12 +81,12 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_of(request.desk, visit)
     name = request.POST.get("figure", "")
     if name not in work.book.figures:
-        raise BadRequest("the service book has no such figure")
+        raise BadRequest(_("the service book has no such figure"))
     form = FigureForm(request.POST, prefix=name)
     entry = form.entry(work.book, name)
     if entry is None:
         return _page(request, work, form)
-    words = "The figure stands, with its source."
+    words = _("The figure stands, with its source.")
     to = back_or(request, reverse("needs", args=[work.visit.pk]))
     return recorded(request, work.visit, [entry], to, said=words)
 
@@ -109,7 +121,7 @@ def _saved(request: DeskRequest, work: Work) -> HttpResponse:
     names = [*request.POST.getlist("job"), *([service] if service else [])]
     shown = request.POST.getlist("shown")
     if any(name not in work.book.jobs and name not in work.book.services for name in names):
-        raise BadRequest("the service book has no such job")
+        raise BadRequest(_("the service book has no such job"))
     ticked = selection(work.book, names)
     acts = list(_changes(work, needs_of(work), ticked, shown, request.POST))
     said = _in_words(acts) if acts else ""
@@ -150,7 +162,7 @@ def _because(book: Book, due: Due, ticked: Sequence[str]) -> str:
     """Why a job is taken on, for the record."""
     bringing = [book.jobs[job].text for job in ticked if due.job in book.jobs[job].brings]
     if due.state != "due" and bringing:
-        return f"comes with {', '.join(bringing)}"
+        return _("comes with {names}").format(names=", ".join(bringing))
     return f"{due.state}: {due.why}"
 
 
@@ -174,7 +186,7 @@ def _groups(work: Work, needed: Needs, chosen: Sequence[str]) -> Iterator[tuple[
             _choice(work.book, one, needed, chosen) for one in needed.due if one.state == state
         ]
         if choices:
-            yield heading, choices
+            yield str(heading), choices
 
 
 def _choice(book: Book, due: Due, needed: Needs, chosen: Sequence[str]) -> Choice:

@@ -6,6 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from django.utils.translation import gettext as _
+
+from witnessmark.book.select import job_of
 from witnessmark.charts import Bar, meanwhile, order_picture
 from witnessmark.charts import Row as PictureRow
 from witnessmark.errors import WitnessError
@@ -18,7 +21,6 @@ from witnessmark.planner import (
     Wish,
     clock,
     conflict_of_book,
-    job_of,
     jobs_served,
     lasting,
     proof,
@@ -143,7 +145,7 @@ class OrderView:
     def fault(self) -> str:
         """Why there is nothing to show, in words."""
         try:
-            _ = self.plan
+            _made = self.plan
         except WitnessError as error:
             return in_words(error)
         return ""
@@ -223,7 +225,9 @@ class OrderView:
         texts = {name: step.text for name, step in self.work.steps.items()}
         rows = [*self._work_rows(), *meanwhile(self.plan.problem, answer, conditions, texts)]
         finish = answer.finish_minutes or 0
-        title = "Timeline: the stretches below by their number, and what is open or runs by itself"
+        title = _(
+            "Timeline: the stretches below by their number, and what is open or runs by itself"
+        )
         return [
             (name, order_picture(title, rows, finish, width_px=width))
             for name, width in WIDTHS.items()
@@ -242,7 +246,7 @@ class OrderView:
                 bar = Bar(steps[0].start, max(s.end for s in steps), str(one.number))
                 people.setdefault(name, []).append(bar)
         for name, bars in sorted(people.items()):
-            yield PictureRow(name if self.several else "Work", tuple(bars), work=True)
+            yield PictureRow(name if self.several else _("Work"), tuple(bars), work=True)
 
     def _rows(self) -> Iterator[Row]:
         """The steps in order, each with the wait before it."""
@@ -260,7 +264,7 @@ class OrderView:
         state = self.work.state.steps.get(planned.name) if self.followed else None
         again = state is not None and state.status in ("done", "again") and planned in self._left
         alone = planned.tail_end - planned.end
-        tail = f"then {lasting(alone)} by itself" if alone > 0 else ""
+        tail = _("then {alone} by itself").format(alone=lasting(alone)) if alone > 0 else ""
         return Row(
             number=number,
             words=step.text,
@@ -320,7 +324,9 @@ def _room(within: Slack) -> str:
     """Where a step may move without anything being late."""
     if within.latest - within.earliest < 1:
         return ""
-    return f"may start from {clock(within.earliest)} to {clock(within.latest)}"
+    return _("may start from {earliest} to {latest}").format(
+        earliest=clock(within.earliest), latest=clock(within.latest)
+    )
 
 
 def _some(names: Sequence[str], most: int = 4) -> str:
@@ -351,7 +357,9 @@ def fluids_shown(work: Work, needs: Sequence[FluidNeed], system: System) -> Iter
     for need in needs:
         yield FluidShown(
             words=need.text,
-            volume=show(need.volume_ml, "volume", system) if need.volume_ml else "volume not known",
+            volume=show(need.volume_ml, "volume", system)
+            if need.volume_ml
+            else _("volume not known"),
             grade=need.grade or "",
             open=packs_in_words(need, system),
             how=tuple(pours_in_words(work.book, need, system)),

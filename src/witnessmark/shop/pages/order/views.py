@@ -11,6 +11,8 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.safestring import mark_safe
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_POST
 
 from witnessmark.kit.lay_out import Missing
@@ -34,7 +36,7 @@ from witnessmark.shop.work.crew import beginning, crew_of, people
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work, work_of
 
-NO_ORDER = "There is no order to work with."
+NO_ORDER = gettext_lazy("There is no order to work with.")
 
 
 @require_GET
@@ -55,12 +57,12 @@ def take(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Follow this order from here on."""
     reading = _reading(request, visit)
     if not reading.possible:
-        return _page(request, reading, violation="There is no order to take.")
+        return _page(request, reading, violation=_("There is no order to take."))
     if reading.plan.hash != request.POST.get("plan"):
         return _page(
             request,
             reading,
-            violation="The order has changed since this page was made: look again.",
+            violation=_("The order has changed since this page was made: look again."),
         )
     work = reading.work
     acts = [("plan_taken", {"plan": planning.keep(work.visit.shop, reading.plan)})]
@@ -71,10 +73,10 @@ def take(request: DeskRequest, visit: UUID) -> HttpResponse:
 def stands(request: DeskRequest, visit: UUID) -> HttpResponse:
     """A state the machine has reached meanwhile: the engine has gone stone cold overnight."""
     work = work_of(request.desk, visit)
-    name, _, state = request.POST.get("stand", "").partition("/")
+    name, _before, state = request.POST.get("stand", "").partition("/")
     condition = work.book.conditions.get(name)
     if condition is None or state not in condition.states:
-        raise BadRequest("the service book knows no such state")
+        raise BadRequest(_("the service book knows no such state"))
     acts = [("states_found", {"states": {name: state}})]
     to = "bench" if request.POST.get("from") == "bench" else "order"
     return recorded(request, work.visit, acts, to, visit)
@@ -85,7 +87,7 @@ def saving(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What doing the jobs together saves; worked out when asked, for it plans each job alone."""
     reading = _reading(request, visit)
     if not reading.possible:
-        return done(request, "order", visit, said=NO_ORDER)
+        return done(request, "order", visit, said=str(NO_ORDER))
     found, book = planning.saved(reading.work, reading.plan), reading.work.book
     alone = [
         (book.jobs[job].text, None if minutes is None else lasting(minutes))
@@ -108,7 +110,7 @@ def wish(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What a wish costs: the order planned again with it."""
     reading = _reading(request, visit, wish=False)
     if not reading.possible:
-        return done(request, "order", visit, said=NO_ORDER)
+        return done(request, "order", visit, said=str(NO_ORDER))
     form = _wish_form(request, reading, request.GET)
     context: dict[str, Any] = {"visit": reading.work.visit, "sent": _sent(request)}
     if not form.is_valid():

@@ -8,31 +8,33 @@ from typing import Any
 from urllib.parse import parse_qs, urlencode
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.planner import Kind, Wish, WishError
 from witnessmark.shop.forms import SheetForm
 
-KINDS: dict[Kind, str] = {
-    "first": "first",
-    "before": "before another job",
-    "ready": "ready by a time",
-    "by": "done by somebody",
+KINDS: dict[Kind, Any] = {
+    "first": _("first"),
+    "before": _("before another job"),
+    "ready": _("ready by a time"),
+    "by": _("done by somebody"),
 }
 
 
 class WishForm(SheetForm):
     """Which job, and what is wished of it."""
 
-    job = forms.ChoiceField(label="Which job", required=False)
-    kind = forms.ChoiceField(label="What should change", choices=list(KINDS.items()))
-    than = forms.ChoiceField(label="Before which job", required=False)
+    job = forms.ChoiceField(label=_("Which job"), required=False)
+    kind = forms.ChoiceField(label=_("What should change"), choices=list(KINDS.items()))
+    than = forms.ChoiceField(label=_("Before which job"), required=False)
     time = forms.TimeField(
-        label="Ready by",
+        label=_("Ready by"),
         required=False,
         input_formats=["%H:%M"],
         widget=forms.TimeInput({"type": "time"}),
     )
-    who = forms.ChoiceField(label="Done by", required=False)
+    who = forms.ChoiceField(label=_("Done by"), required=False)
 
     def __init__(
         self,
@@ -46,7 +48,7 @@ class WishForm(SheetForm):
         self.begin = begin
         named = list(jobs.items())
         for name, choices in {
-            "job": [("", "all of it"), *named],
+            "job": [("", gettext("all of it")), *named],
             "than": [("", "–"), *named],
             "who": [("", "–"), *((one, one) for one in people)],
         }.items():
@@ -54,20 +56,24 @@ class WishForm(SheetForm):
         if len(people) < 2:
             del self.fields["who"]
             self.fields["kind"].choices = [k for k in KINDS.items() if k[0] != "by"]  # type: ignore[attr-defined]
-        self.fields["time"].help_text = f"If work begins at {begin:%H:%M}."
+        self.fields["time"].help_text = gettext("If work begins at {begin:%H:%M}.").format(
+            begin=begin
+        )
 
     def clean(self) -> dict[str, Any]:
         """What the chosen wish needs beside it."""
         said = super().clean() or {}
         kind = said.get("kind")
         if kind and kind != "ready" and not said.get("job"):
-            self.add_error("job", "Choose the job to change.")
+            self.add_error("job", gettext("Choose the job to change."))
         if kind == "before" and said.get("than") in {"", said.get("job")}:
-            self.add_error("than", "Choose another job that it should come before.")
+            self.add_error("than", gettext("Choose another job that it should come before."))
         if kind == "ready" and "time" not in self.errors and self._minute(said) <= 0:
-            self.add_error("time", f"Give a time after {self.begin:%H:%M}.")
+            self.add_error(
+                "time", gettext("Give a time after {begin:%H:%M}.").format(begin=self.begin)
+            )
         if kind == "by" and not said.get("who"):
-            self.add_error("who", "Choose who does it.")
+            self.add_error("who", gettext("Choose who does it."))
         return said
 
     def _minute(self, said: Mapping[str, Any]) -> int:
@@ -101,7 +107,7 @@ def in_address(wish: Wish) -> str:
 
 def from_address(value: str) -> Wish | None:
     """The wish of an address; None where there is none. Raises WishError for one nobody made."""
-    kind, _, rest = value.partition("?")
+    kind, _before, rest = value.partition("?")
     if not value:
         return None
     told = {name: values[0] for name, values in parse_qs(rest).items()}
@@ -110,5 +116,9 @@ def from_address(value: str) -> Wish | None:
     except ValueError:
         minute = None
     if kind not in KINDS or not told.keys() <= {"job", "than", "who", "minute"}:
-        raise WishError("wish", "the address names no wish", "choose it on the page of the order")
+        raise WishError(
+            "wish",
+            gettext("the address names no wish"),
+            gettext("choose it on the page of the order"),
+        )
     return Wish(kind, told.get("job", ""), told.get("than", ""), minute, told.get("who", ""))

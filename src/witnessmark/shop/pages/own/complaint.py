@@ -6,6 +6,8 @@ from uuid import UUID
 
 from django.http import HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.shop.pages.own.forms import ComplaintForm
@@ -15,8 +17,8 @@ from witnessmark.shop.work.beyond import complaint_by, words_of
 from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, bench_address, who, work_of
 
-CHANGED = "The complaint was changed since this page was shown. Read it, then answer."
-ANSWERED = "It was answered since this page was shown. Answer again only if that is not it."
+CHANGED = _("The complaint was changed since this page was shown. Read it, then answer.")
+ANSWERED = _("It was answered since this page was shown. Answer again only if that is not it.")
 
 
 @require_http_methods(["GET", "POST"])
@@ -31,12 +33,12 @@ def complaint(request: DeskRequest, visit: UUID) -> HttpResponse:
     changed = ""
     if posted is not None and said is not None and form.is_valid():
         if posted.get("complaint", "").split() != said.words.split():  # line ends differ by browser
-            changed = CHANGED
+            changed = str(CHANGED)
         elif said.entry != posted.get("answered", ""):
-            changed = ANSWERED
+            changed = str(ANSWERED)
         else:
             acts = [("complaint_answered", form.body(said.words))]
-            said_so = "The complaint has its answer."
+            said_so = gettext("The complaint has its answer.")
             return recorded(request, work.visit, acts, back, said=said_so)
     context = {
         "visit": work.visit,

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any, get_args
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.ledger.bodies import ComplaintEnd
 from witnessmark.shop.fields import MoneyField
@@ -26,43 +28,60 @@ class OpenedForm(SheetForm):
     """Something opened that no book lists."""
 
     what = forms.ChoiceField(
-        label="What is it?", choices=[(one, one) for one in WHAT], widget=ChoiceTiles
+        label=_("What is it?"), choices=[(one, one) for one in WHAT], widget=ChoiceTiles
     )
     words = forms.CharField(
-        label="In words",
+        label=_("In words"),
         max_length=300,
-        help_text="As you would look for it: crash bar bolt, left.",
+        help_text=_("As you would look for it: crash bar bolt, left."),
     )
-    where = forms.CharField(label="Where", max_length=200, required=False)
-    count = forms.IntegerField(label="How many", min_value=1, max_value=60, initial=1)
+    where = forms.CharField(label=_("Where"), max_length=200, required=False)
+    count = forms.IntegerField(label=_("How many"), min_value=1, max_value=60, initial=1)
     safety = forms.BooleanField(
-        label="Safety: it is not ridden before this is closed", required=False
+        label=_("Safety: it is not ridden before this is closed"), required=False
     )
     grade = forms.ChoiceField(
-        label="How is a fastener made tight?", choices=GRADES, required=False, widget=ChoiceTiles
+        label=_("How is a fastener made tight?"),
+        choices=GRADES,
+        required=False,
+        widget=ChoiceTiles,
     )
     torque = QuantityField(
-        "torque", label="Torque, where known", required=False, help_text="With its unit: 24 Nm."
+        "torque",
+        label=_("Torque, where known"),
+        required=False,
+        help_text=_("With its unit: 24 Nm."),
     )
     source = forms.CharField(
-        label="Source", max_length=300, required=False, help_text="Which document, which page."
+        label=_("Source"),
+        max_length=300,
+        required=False,
+        help_text=_("Which document, which page."),
     )
-    bleed = forms.BooleanField(label="A circuit: it must be bled", required=False)
+    bleed = forms.BooleanField(label=_("A circuit: it must be bled"), required=False)
 
     def clean(self) -> dict[str, Any]:
         """What belongs to a fastener or a circuit alone is said of no other thing."""
         said = super().clean() or {}
         what, count = said.get("what"), said.get("count") or 1
         if what == "fastener" and not said.get("grade") and "grade" not in self.errors:
-            self.add_error("grade", "Say how it is made tight.")
+            self.add_error("grade", gettext("Say how it is made tight."))
         if what and what != "fastener" and said.get("torque"):
-            self.add_error("torque", f"A {what} has no torque. Leave it empty, or choose fastener.")
+            self.add_error(
+                "torque",
+                gettext("A {what} has no torque. Leave it empty, or choose fastener.").format(
+                    what=what
+                ),
+            )
         if what == "circuit" and count > 1:
-            self.add_error("count", "One circuit at a time: each is closed by itself.")
+            self.add_error("count", gettext("One circuit at a time: each is closed by itself."))
         if what and what != "circuit" and said.get("bleed"):
-            self.add_error("bleed", f"A {what} is not bled. Untick it, or choose circuit.")
+            self.add_error(
+                "bleed",
+                gettext("A {what} is not bled. Untick it, or choose circuit.").format(what=what),
+            )
         if said.get("source") and not said.get("torque") and "torque" not in self.errors:
-            self.add_error("torque", "There is a source. Which torque does it give?")
+            self.add_error("torque", gettext("There is a source. Which torque does it give?"))
         return said
 
     def body(self) -> dict[str, Any]:
@@ -76,34 +95,38 @@ class OpenedForm(SheetForm):
 class LineForm(SheetForm):
     """A line for the owner: words, work by minutes or at a price, up to `MOST_PARTS` parts."""
 
-    words = forms.CharField(label="What is to be done?", max_length=300)
+    words = forms.CharField(label=_("What is to be done?"), max_length=300)
     why = forms.CharField(
-        label="Why", max_length=1000, required=False, help_text="The owner reads it."
+        label=_("Why"),
+        max_length=1000,
+        required=False,
+        help_text=_("The owner reads it."),
     )
-    where = forms.CharField(label="Where", max_length=200, required=False)
+    where = forms.CharField(label=_("Where"), max_length=200, required=False)
     minutes = forms.FloatField(
-        label="Minutes of work", required=False, min_value=0, max_value=10_000
+        label=_("Minutes of work"), required=False, min_value=0, max_value=10_000
     )
     fixed = MoneyField(
         required=False,
-        label="or a price for the work, without tax",
-        help_text="Empty: the minutes at the labour rate.",
+        label=_("or a price for the work, without tax"),
+        help_text=_("Empty: the minutes at the labour rate."),
     )
     safety = forms.BooleanField(
-        label="Safety: once agreed, it is not ridden before this is done", required=False
+        label=_("Safety: once agreed, it is not ridden before this is done"),
+        required=False,
     )
 
     def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for n in range(1, MOST_PARTS + 1):
             self.fields[f"part_{n}"] = forms.CharField(
-                label=f"Part {n}", max_length=300, required=False
+                label=gettext("Part {n}").format(n=n), max_length=300, required=False
             )
             self.fields[f"quantity_{n}"] = forms.FloatField(
-                label="How many", min_value=0.001, max_value=1000, required=False
+                label=gettext("How many"), min_value=0.001, max_value=1000, required=False
             )
             self.fields[f"each_{n}"] = MoneyField(
-                required=False, label="Price of each, without tax"
+                required=False, label=gettext("Price of each, without tax")
             )
         for field in self.fields.values():
             if isinstance(field, MoneyField):
@@ -131,12 +154,12 @@ class LineForm(SheetForm):
         for n in range(1, MOST_PARTS + 1):
             name, each = said.get(f"part_{n}"), said.get(f"each_{n}")
             if name and each is None and f"each_{n}" not in self.errors:
-                self.add_error(f"each_{n}", "What does it cost? 0 where it is free.")
+                self.add_error(f"each_{n}", gettext("What does it cost? 0 where it is free."))
             if not name and (each is not None or said.get(f"quantity_{n}")):
-                self.add_error(f"part_{n}", "Which part is it?")
+                self.add_error(f"part_{n}", gettext("Which part is it?"))
         nothing = said.get("minutes") is None and said.get("fixed") is None
         if nothing and not {"minutes", "fixed"} & self.errors.keys():
-            self.add_error("minutes", "How long, or at which price? 0 where it is free.")
+            self.add_error("minutes", gettext("How long, or at which price? 0 where it is free."))
         return said
 
     def body(self) -> dict[str, Any]:
@@ -163,24 +186,24 @@ class ComplaintForm(SheetForm):
     """What became of the complaint."""
 
     how = forms.ChoiceField(
-        label="What became of it?",
+        label=_("What became of it?"),
         choices=[(one, one) for one in (RIGHT, *OTHERWISE)],
         widget=ChoiceTiles,
     )
-    line = forms.ChoiceField(label="Put right by", required=False)
+    line = forms.ChoiceField(label=_("Put right by"), required=False)
     text = forms.CharField(
-        label="In words",
+        label=_("In words"),
         max_length=2000,
         required=False,
         widget=forms.Textarea({"rows": 2}),
-        help_text="What was found; what was tried; what the owner was told.",
+        help_text=_("What was found; what was tried; what the owner was told."),
     )
 
     def __init__(self, *args: Any, lines: dict[str, str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.lines = lines
         whole = [(EVERYTHING, "all that is agreed")] if len(lines) > 1 else []
-        choices = [("", "no line: say it in words"), *whole, *lines.items()]
+        choices = [("", gettext("no line: say it in words")), *whole, *lines.items()]
         self.fields["line"].choices = choices  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
@@ -188,13 +211,18 @@ class ComplaintForm(SheetForm):
         said = super().clean() or {}
         how, line = said.get("how"), said.get("line")
         if line and how and how != RIGHT:
-            self.add_error("line", f"“{how}” names no line. Choose “{RIGHT}”, or no line.")
+            self.add_error(
+                "line",
+                gettext("“{how}” names no line. Choose “{right}”, or no line.").format(
+                    how=how, right=RIGHT
+                ),
+            )
         elif how and not line and not said.get("text") and not self.errors:
             words = {
-                RIGHT: "What was it, and what was done? Or choose the line.",
-                "nothing found": "What was tried?",
+                RIGHT: gettext("What was it, and what was done? Or choose the line."),
+                "nothing found": gettext("What was tried?"),
             }
-            self.add_error("text", words.get(how, "What was the owner told?"))
+            self.add_error("text", words.get(how, gettext("What was the owner told?")))
         return said
 
     def body(self, complaint: str) -> dict[str, Any]:

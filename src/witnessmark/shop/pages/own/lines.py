@@ -7,6 +7,8 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop import store
@@ -16,7 +18,7 @@ from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.lines import written
 from witnessmark.shop.work.visit import Work, bench_address, work_of
 
-GONE = "That line was struck out before."
+GONE = gettext_lazy("That line was struck out before.")
 
 
 @require_http_methods(["GET", "POST"])
@@ -27,7 +29,7 @@ def line(request: DeskRequest, visit: UUID) -> HttpResponse:
     card, bench = sent.get("card", ""), sent.get("back") == "bench"
     back = _back(work, card if card in work.steps else "", bench=bench)
     if work.closed:
-        messages.error(request, "It was handed back: a new line belongs to its next visit.")
+        messages.error(request, _("It was handed back: a new line belongs to its next visit."))
         return done(request, back)
     shop = request.desk.shop
     form = LineForm(
@@ -38,7 +40,7 @@ def line(request: DeskRequest, visit: UUID) -> HttpResponse:
     if form.is_bound and form.is_valid():
         ticket = store.ticket_of(request)
         acts = written(work, ticket, form.body(), offer=bench)
-        said = "Written down; it waits for the owner’s yes." if bench else "Written down."
+        said = _("Written down; it waits for the owner’s yes.") if bench else _("Written down.")
         return recorded(request, work.visit, acts, back, said=said)
     context = {
         "visit": work.visit, "work": work, "form": form, "card": card, "bench": bench, "back": back,
@@ -55,11 +57,13 @@ def strike(request: DeskRequest, visit: UUID) -> HttpResponse:
     if own is None or name not in work.state.lines:
         messages.error(request, GONE)
     elif name in work.state.agreed:
-        words = f"“{work.jobs[name].text}” is agreed meanwhile: get the owner’s no, or do it."
+        words = _("“{text}” is agreed meanwhile: get the owner’s no, or do it.").format(
+            text=work.jobs[name].text
+        )
         messages.error(request, words)
     else:
         acts = [("corrected", {"entry": own.entry, "why": "struck out"})]
-        return recorded(request, work.visit, acts, "price", visit, said="Struck out.")
+        return recorded(request, work.visit, acts, "price", visit, said=_("Struck out."))
     return done(request, "price", visit)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.shop.pages.own.forms import OpenedForm
@@ -23,7 +24,9 @@ def opened(request: DeskRequest, visit: UUID) -> HttpResponse:
     form = OpenedForm(request.POST if request.method == "POST" else None)
     if form.is_bound and form.is_valid():
         acts = [("added", form.body())]
-        said = f"Open until it is closed: {form.cleaned_data['words']}."
+        said = _("Open until it is closed: {cleaned_data}.").format(
+            cleaned_data=form.cleaned_data["words"]
+        )
         return recorded(request, work.visit, acts, bench_address(work, card), said=said)
     back = bench_address(work, card)
     context = {"visit": work.visit, "work": work, "form": form, "card": card, "back": back}

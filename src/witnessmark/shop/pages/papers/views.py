@@ -10,7 +10,8 @@ from uuid import UUID
 
 from django.http import Http404, HttpResponse
 from django.urls import reverse
-from django.utils.translation import gettext
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET
 
 from witnessmark.papers import Paper, pdf
@@ -22,13 +23,13 @@ from witnessmark.shop.work.paperwork import NoPaperError, Pen
 from witnessmark.shop.work.visit import Work, work_of
 
 TITLES = {
-    "estimate": "Estimate",
-    "job-card": "Job card",
-    "road-test": "Road-test sheet",
-    "service-record": "Service record",
-    "call-back": "Call-back letter",
-    "not-ridden": "Not to be ridden",
-    "declined": "Told and declined",
+    "estimate": _("Estimate"),
+    "job-card": _("Job card"),
+    "road-test": _("Road-test sheet"),
+    "service-record": _("Service record"),
+    "call-back": _("Call-back letter"),
+    "not-ridden": _("Not to be ridden"),
+    "declined": _("Told and declined"),
 }
 RELEASES = ("not-ridden", "declined")  # what an override needs the owner's signature on
 OF_WORKSHOP = ("job-card",)  # the others are for the owner, in the owner's language
@@ -67,14 +68,14 @@ def paper(request: DeskRequest, visit: UUID, slug: str) -> HttpResponse:
     """One paper as PDF/A. 404 for one that does not exist, or not yet."""
     work = work_of(request.desk, visit)
     if slug not in TITLES:
-        raise Http404("there is no such paper")
+        raise Http404(_("there is no such paper"))
     pen = paperwork.pen_of(request.desk, work, for_owner=slug not in OF_WORKSHOP)
     with pen.speaking():
         try:
             form = _filled(request, pen, slug)
         except NoPaperError as none:
             raise Http404(str(none)) from none
-        printed = pdf(form, gettext)
+        printed = pdf(form, _)
     answer = HttpResponse(printed, content_type="application/pdf")
     answer["Content-Disposition"] = f"inline; {_file_name(work, slug, form.heading.number)}"
     return answer
@@ -92,7 +93,7 @@ def _filled(request: DeskRequest, pen: Pen, slug: str) -> Paper:
 def _estimate(pen: Pen, revision: str) -> Paper:
     number = whole(revision, 9_999)
     if revision and number is None:
-        raise Http404("an estimate is numbered 1, 2, 3 …")
+        raise Http404(_("an estimate is numbered 1, 2, 3 …"))
     return paperwork.estimate(pen, number)
 
 
@@ -106,13 +107,17 @@ def _file_name(work: Work, slug: str, number: str) -> str:
 def _estimates(work: Work) -> list[Listed]:
     every = paperwork.estimates(work)
     if not every:
-        return [Listed("Estimate", "Nothing was offered yet.")]
+        return [Listed(_("Estimate"), _("Nothing was offered yet."))]
     return [
         Listed(
-            title="Estimate" if len(every) == 1 else f"Estimate {number} of {len(every)}",
-            detail=f"{len(offer.lines)} lines",
+            title=_("Estimate")
+            if len(every) == 1
+            else _("Estimate {number} of {total}").format(number=number, total=len(every)),
+            detail=ngettext("{n} line", "{n} lines", len(offer.lines)).format(n=len(offer.lines)),
             href=f"{_address(work, 'estimate')}?revision={number}",
-            state=f"{len(offer.unanswered)} without an answer" if offer.unanswered else "answered",
+            state=_("{unanswered} without an answer").format(unanswered=len(offer.unanswered))
+            if offer.unanswered
+            else _("answered"),
         )
         for number, offer in reversed(every)
     ]
@@ -121,26 +126,28 @@ def _estimates(work: Work) -> list[Listed]:
 def _listed(work: Work, slug: str) -> Listed:
     missing = _missing(work, slug)
     if missing:
-        return Listed(TITLES[slug], missing)
+        return Listed(str(TITLES[slug]), missing)
     state = ""
     if slug == "service-record":
-        state = "final" if work.closed and not work.state.recalls else "not final"
+        state = _("final") if work.closed and not work.state.recalls else _("not final")
     return Listed(
-        TITLES[slug],
-        DETAILS[slug],
+        str(TITLES[slug]),
+        str(DETAILS[slug]),
         _address(work, slug),
         state,
-        final=state == "final" and not work.state.items,
+        final=state == _("final") and not work.state.items,
     )
 
 
 DETAILS = {
-    "job-card": "The order of work, what to make ready, every figure with its source.",
-    "road-test": "Before and after the ride.",
-    "service-record": "What was done and proven, what was not, when to come again.",
-    "call-back": "To the owner: what came in after hand-back, and whether it may be ridden.",
-    "not-ridden": "What is open; it leaves on a trailer. For the owner to sign.",
-    "declined": "Defects that the owner was told of and does not want put right. For the owner to sign.",
+    "job-card": _("The order of work, what to make ready, every figure with its source."),
+    "road-test": _("Before and after the ride."),
+    "service-record": _("What was done and proven, what was not, when to come again."),
+    "call-back": _("To the owner: what came in after hand-back, and whether it may be ridden."),
+    "not-ridden": _("What is open; it leaves on a trailer. For the owner to sign."),
+    "declined": _(
+        "Defects that the owner was told of and does not want put right. For the owner to sign."
+    ),
 }
 
 
@@ -148,11 +155,11 @@ def _missing(work: Work, slug: str) -> str:
     """Why a paper does not exist yet; empty where it does."""
     match slug:
         case "job-card" if not (work.state.plan or beyond.every(work) or work.state.done):
-            return "No order of work was taken yet."
+            return _("No order of work was taken yet.")
         case "road-test" if not paperwork.rides_of(work):
-            return "No job of this visit has a ride."
+            return _("No job of this visit has a ride.")
         case "service-record" if work.state.machine is None:
-            return "The machine was not taken in yet."
+            return _("The machine was not taken in yet.")
         case _:
             return ""
 

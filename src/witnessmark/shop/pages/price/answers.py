@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from witnessmark.book.select import with_brought
@@ -31,18 +32,18 @@ def offer(request: DeskRequest, visit: UUID) -> HttpResponse:
     totals = PriceView(work_of(request.desk, visit))
     made = totals.estimate
     if made is None:
-        return page(request, totals, problem=totals.fault or "Nothing is left to offer.")
+        return page(request, totals, problem=totals.fault or _("Nothing is left to offer."))
     if made.hash != request.POST.get("estimate"):
         return page(
             request,
             totals,
-            problem="The price has changed since this page was made: look again.",
+            problem=_("The price has changed since this page was made: look again."),
         )
     if made.unpriced:
         return page(
             request,
             totals,
-            problem="Something has no price yet: nothing can be offered until it has.",
+            problem=_("Something has no price yet: nothing can be offered until it has."),
         )
     acts = list(_offered(totals.work, totals))
     return recorded(
@@ -51,7 +52,7 @@ def offer(request: DeskRequest, visit: UUID) -> HttpResponse:
         acts,
         "price",
         visit,
-        said="Offered. Ask the owner, line by line.",
+        said=_("Offered. Ask the owner, line by line."),
     )
 
 
@@ -72,7 +73,7 @@ def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
         return page(request, totals, mode="answer", said_form=form)
     if not said:
         return page(
-            request, totals, mode="answer", problem="Choose yes or no for at least one line."
+            request, totals, mode="answer", problem=_("Choose yes or no for at least one line.")
         )
     noes = noes_in(said)
     try:
@@ -92,7 +93,7 @@ def _said(request: DeskRequest, totals: PriceView) -> dict[str, str]:
     said = verdicts(request)
     if unknown := said.keys() - totals.waiting.keys():
         if not any(unknown & set(offer.lines) for offer in totals.work.state.offers):
-            raise BadRequest("no such line was offered on this visit")
+            raise BadRequest(_("no such line was offered on this visit"))
         raise answered_already(request.desk, totals.work, min(unknown))
     return said
 
@@ -143,15 +144,22 @@ def change(request: DeskRequest, visit: UUID) -> HttpResponse:
     form = SaidForm(request.POST, desk=request.desk, work=work)
     if not form.is_valid():
         return page(request, PriceView(work), change_form=form)
-    verdict, _, name = request.POST.get("answer", "").partition("/")
+    verdict, _before, name = request.POST.get("answer", "").partition("/")
     found = next((o for o in reversed(work.state.offers) if name in o.answers), None)
     if verdict not in {"yes", "no"} or found is None:
-        raise BadRequest("no such line was answered")
+        raise BadRequest(_("no such line was answered"))
     try:
         acts = list(_changed(work, found.estimate, name, verdict, form.said))
     except WitnessError as error:
         return page(request, PriceView(work), problem=in_words(error))
-    return recorded(request, work.visit, acts, "price", visit, said=f"Changed to {verdict}.")
+    return recorded(
+        request,
+        work.visit,
+        acts,
+        "price",
+        visit,
+        said=_("Changed to {verdict}.").format(verdict=verdict),
+    )
 
 
 def _changed(
@@ -186,5 +194,5 @@ def limit(request: DeskRequest, visit: UUID) -> HttpResponse:
         [("limit_given", body)],
         "price",
         visit,
-        said="Saved: below that the owner need not be asked.",
+        said=_("Saved: below that the owner need not be asked."),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.money import MoneyError, read_amount
 from witnessmark.shop.forms import ChoiceTiles, SheetForm
@@ -18,9 +19,9 @@ HOW = ["by telephone", "in person", "by message", "in writing"]
 class SaidForm(SheetForm):
     """Who said it, and how."""
 
-    by = forms.ChoiceField(label="Who says so", widget=ChoiceTiles)
+    by = forms.ChoiceField(label=_("Who says so"), widget=ChoiceTiles)
     how = forms.ChoiceField(
-        label="How", choices=[(one, one) for one in HOW], initial=HOW[0], widget=ChoiceTiles
+        label=_("How"), choices=[(one, one) for one in HOW], initial=HOW[0], widget=ChoiceTiles
     )
 
     def __init__(self, *args: Any, desk: Desk, work: Work, **kwargs: Any) -> None:
@@ -43,7 +44,7 @@ class LimitForm(SaidForm):
     """Up to how much, with tax, may be done without asking."""
 
     amount = forms.CharField(
-        label="Up to how much, with tax",
+        label=_("Up to how much, with tax"),
         max_length=40,
         widget=forms.TextInput({"inputmode": "decimal"}),
     )

@@ -6,6 +6,8 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from django.utils.translation import gettext as _
+
 from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.state import Answer
@@ -58,9 +60,9 @@ class Rest:
     shifted_minor: int  # how much the other lines then carry more, without tax
 
     @property
-    def alone_minor(self) -> int:
-        """What the lines left out stand at, without tax."""
-        return sum(line.net_minor for line in self.without)
+    def names(self) -> list[str]:
+        """The lines left out, each in quotes."""
+        return [f"“{line.text}”" for line in self.without]
 
 
 @dataclass(frozen=True)
@@ -105,7 +107,7 @@ class PriceView:
     def fault(self) -> str:
         """Why nothing can be priced, in words."""
         try:
-            _ = self.draft
+            _made = self.draft
         except WitnessError as error:
             return in_words(error)
         return ""
@@ -174,7 +176,9 @@ class PriceView:
         base, made = self.estimate, to_offer(self.work, without)
         if base is None:
             raise AnswerError(
-                "answers", self.fault or "nothing waits for an answer", "look at the order of work"
+                "answers",
+                self.fault or _("nothing waits for an answer"),
+                _("look at the order of work"),
             )
         gross = pricing.at_most(self.work, made.estimate).gross_minor if made else 0
         less = pricing.at_most(self.work, base).gross_minor - gross
@@ -191,8 +195,10 @@ class PriceView:
         for job in with_brought(book, kept):
             if job in without:
                 by = next(one for one in kept if job in with_brought(book, [one]))
-                problem = f"“{book.jobs[job].text}” comes with “{book.jobs[by].text}”"
-                raise AnswerError("answers", problem, "leave both out, or neither")
+                problem = _("“{job}” comes with “{other}”").format(
+                    job=book.jobs[job].text, other=book.jobs[by].text
+                )
+                raise AnswerError("answers", problem, _("leave both out, or neither"))
 
 
 def begun(work: Work) -> bool:

@@ -12,6 +12,7 @@ from uuid import UUID
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils.formats import localize
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.errors import WitnessError
@@ -69,7 +70,7 @@ def estimate(request: DeskRequest, visit: UUID, sha256: str) -> HttpResponse:
     work = work_of(request.desk, visit)
     found = next((one for one in revisions(work) if one.sha256 == sha256), None)
     if found is None:
-        raise Http404("no such estimate was offered on this visit")
+        raise Http404(_("no such estimate was offered on this visit"))
     made = found.estimate
     gross = made.gross_by_line()
     lines = [LineShown(line, gross[line.id]) for line in made.lines]

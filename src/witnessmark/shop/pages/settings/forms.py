@@ -9,6 +9,8 @@ from babel import Locale, UnknownLocaleError
 from babel.numbers import list_currencies
 from django import forms
 from django.forms.formsets import BaseFormSet
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.money import MoneyError, exponent, read_amount
 from witnessmark.money.rates import Kind
@@ -16,13 +18,13 @@ from witnessmark.shop.fields import MoneyField, PercentField, plain
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, SheetModelForm
 from witnessmark.shop.models import Shop
 
-KINDS: dict[str, str] = {
-    "labour": "Labour",
-    "part": "Parts",
-    "fluid": "Fluids",
-    "consumables": "Consumables",
-    "disposal": "Disposal",
-    "other": "Other lines",
+KINDS: dict[str, Any] = {
+    "labour": _("Labour"),
+    "part": _("Parts"),
+    "fluid": _("Fluids"),
+    "consumables": _("Consumables"),
+    "disposal": _("Disposal"),
+    "other": _("Other lines"),
 }
 assert set(KINDS) == set(get_args(Kind))
 SPARE_ROWS = 2
@@ -47,16 +49,18 @@ class ShopForm(SheetModelForm):
             "time_zone": forms.TextInput({"list": "zones", "autocomplete": "off"}),
         }
         labels = {
-            "locale": "How numbers and money are written",
-            "refuse_unproven_wrench": "A wrench out of calibration proves nothing where safety is concerned",
-            "refuse_override": "Nothing that concerns safety is let through at hand-back",
-            "estimate_text": "Text above the signature on an estimate",
+            "locale": _("How numbers and money are written"),
+            "refuse_unproven_wrench": _(
+                "A wrench out of calibration proves nothing where safety is concerned"
+            ),
+            "refuse_override": _("Nothing that concerns safety is let through at hand-back"),
+            "estimate_text": _("Text above the signature on an estimate"),
         }
         help_texts = {
-            "time_zone": "By its IANA name, like Europe/Lisbon.",
-            "locale": "A language and a country, like en_GB or pt_PT.",
-            "refuse_unproven_wrench": "Holds for visits that begin from now on.",
-            "refuse_override": "Where local law forbids it, even with a signed paper.",
+            "time_zone": _("By its IANA name, like Europe/Lisbon."),
+            "locale": _("A language and a country, like en_GB or pt_PT."),
+            "refuse_unproven_wrench": _("Holds for visits that begin from now on."),
+            "refuse_override": _("Where local law forbids it, even with a signed paper."),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -69,14 +73,16 @@ class ShopForm(SheetModelForm):
         try:
             return str(Locale.parse(name))
         except (UnknownLocaleError, ValueError):
-            raise forms.ValidationError(f"{name}: no such locale; write one like en_GB.") from None
+            raise forms.ValidationError(
+                gettext("{name}: no such locale; write one like en_GB.").format(name=name)
+            ) from None
 
 
 class TaxForm(SheetForm):
     """One tax rate: its name, and how many per cent."""
 
-    name = forms.CharField(label="Name of the rate", required=False, max_length=40)
-    percent = PercentField(label="Rate", required=False)
+    name = forms.CharField(label=_("Name of the rate"), required=False, max_length=40)
+    percent = PercentField(label=_("Rate"), required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -92,9 +98,9 @@ class TaxForm(SheetForm):
         """Both or neither."""
         said = super().clean() or {}
         if said.get("name") and said.get("percent") is None and "percent" not in self.errors:
-            self.add_error("percent", "How many per cent? Write 0 where none is due.")
+            self.add_error("percent", gettext("How many per cent? Write 0 where none is due."))
         if said.get("percent") is not None and not said.get("name"):
-            self.add_error("name", "Give the rate a name, such as standard.")
+            self.add_error("name", gettext("Give the rate a name, such as standard."))
         return said
 
 
@@ -106,7 +112,9 @@ class TaxRows(BaseFormSet):
         names = [f.cleaned_data.get("name") for f in self.forms if f.is_valid()]
         twice = {name for name in names if name and names.count(name) > 1}
         if twice:
-            raise forms.ValidationError(f"Two rates are named {', '.join(sorted(twice))}.")
+            raise forms.ValidationError(
+                gettext("Two rates are named {names}.").format(names=", ".join(sorted(twice)))
+            )
 
     @property
     def names(self) -> list[str]:
@@ -150,15 +158,15 @@ class MoneyForm(SheetModelForm):
     `taxed_<kind>`: the rate a kind of item falls under where it is not the usual one.
     """
 
-    labour_per_hour = MoneyField(label="An hour of labour, without tax")
-    labour_minimum = MoneyField(label="The labour of a line is at least", required=False)
+    labour_per_hour = MoneyField(label=_("An hour of labour, without tax"))
+    labour_minimum = MoneyField(label=_("The labour of a line is at least"), required=False)
     labour_step = MoneyField(
-        label="… and a multiple of",
+        label=_("… and a multiple of"),
         required=False,
-        help_text="Such as 0.50. Empty: to the last decimal.",
+        help_text=_("Such as 0.50. Empty: to the last decimal."),
     )
-    consumables_amount = forms.CharField(label="How much", required=False, max_length=40)
-    disposal_amount = MoneyField(label="How much", required=False)
+    consumables_amount = forms.CharField(label=_("How much"), required=False, max_length=40)
+    disposal_amount = MoneyField(label=_("How much"), required=False)
 
     class Meta:
         model = Shop
@@ -167,11 +175,11 @@ class MoneyForm(SheetModelForm):
             "consumables", "consumables_amount", "disposal", "disposal_amount",
         )  # fmt: skip
         labels = {
-            "usual_tax": "The usual rate",
-            "consumables": "Consumables (rags, cleaner, grease)",
-            "disposal": "Disposal of what was drained",
+            "usual_tax": _("The usual rate"),
+            "consumables": _("Consumables (rags, cleaner, grease)"),
+            "disposal": _("Disposal of what was drained"),
         }
-        help_texts = {"currency": "Three letters of ISO 4217, like EUR."}
+        help_texts = {"currency": _("Three letters of ISO 4217, like EUR.")}
         widgets = {"fluids": ChoiceTiles, "consumables": ChoiceTiles, "disposal": ChoiceTiles}
 
     def __init__(self, *args: Any, rates: list[str], **kwargs: Any) -> None:
@@ -182,12 +190,12 @@ class MoneyForm(SheetModelForm):
         currency = self._currency_typed()
         named = [(name, name) for name in rates]
         self.fields["usual_tax"] = forms.ChoiceField(
-            label="The usual rate", required=False, choices=[("", "no tax"), *named],
+            label=gettext("The usual rate"), required=False, choices=[("", gettext("no tax")), *named],
             initial=shop.usual_tax, show_hidden_initial=True,
         )  # fmt: skip
         for kind, words in KINDS.items():
             self.fields[f"taxed_{kind}"] = forms.ChoiceField(
-                label=words, required=False, choices=[("", "the usual rate"), *named],
+                label=words, required=False, choices=[("", gettext("the usual rate")), *named],
                 initial=shop.taxed.get(kind, ""), show_hidden_initial=True,
             )  # fmt: skip
         for name in AMOUNTS:
@@ -198,7 +206,9 @@ class MoneyForm(SheetModelForm):
         self.initial["consumables_amount"] = (
             _typed(amount, shop.currency) if by_visit else f"{amount.normalize():f}"
         )
-        self.fields["consumables_amount"].help_text = f"Per cent, or {currency} per visit."
+        self.fields["consumables_amount"].help_text = gettext(
+            "Per cent, or {currency} per visit."
+        ).format(currency=currency)
         for name, rule in RULES.items():
             self.fields[name].choices = rule.choices  # type: ignore[attr-defined]
 
@@ -210,7 +220,9 @@ class MoneyForm(SheetModelForm):
         """A currency of ISO 4217."""
         code: str = self.cleaned_data["currency"]
         if code not in list_currencies():
-            raise forms.ValidationError(f"{code} is no currency of ISO 4217; write one like EUR.")
+            raise forms.ValidationError(
+                gettext("{code} is no currency of ISO 4217; write one like EUR.").format(code=code)
+            )
         return code
 
     def clean(self) -> dict[str, Any]:
@@ -239,7 +251,12 @@ class MoneyForm(SheetModelForm):
             chosen = self.cleaned_data.get(name, "")
             chosen = renamed.get(chosen, chosen) or chosen
             if chosen and chosen not in rates:
-                self.add_error(name, f"“{chosen}” is no rate any more; choose another.")
+                self.add_error(
+                    name,
+                    gettext("“{chosen}” is no rate any more; choose another.").format(
+                        chosen=chosen
+                    ),
+                )
             elif name in self.cleaned_data:
                 self.cleaned_data[name] = chosen
         return not self.errors

@@ -10,6 +10,8 @@ from uuid import UUID
 from django import forms
 from django.db import transaction
 from django.http import HttpResponse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.shop.forms import ChoiceTiles, ManyTiles, SheetModelForm, whole
@@ -38,15 +40,23 @@ class HoursField(forms.CharField):
         for text in filter(None, (part.strip() for part in super().clean(value).split(","))):
             found = SPAN.fullmatch(text)
             if found is None:
-                raise forms.ValidationError(f"“{text}”: write hours like 08:00–12:30, 13:15–17:00.")
+                raise forms.ValidationError(
+                    gettext("“{text}”: write hours like 08:00–12:30, 13:15–17:00.").format(
+                        text=text
+                    )
+                )
             hour, minute, until, rest = map(int, found.groups())
             spans.append([hour * 60 + minute, until * 60 + rest])
             if minute > 59 or rest > 59 or not spans[-1][0] < spans[-1][1] <= 1440:
                 raise forms.ValidationError(
-                    f"“{text}”: begin before you end, by midnight at the latest."
+                    gettext("“{text}”: begin before you end, by midnight at the latest.").format(
+                        text=text
+                    )
                 )
         if any(later[0] < earlier[1] for earlier, later in pairwise(spans)):
-            raise forms.ValidationError("One span begins before the one ahead of it has ended.")
+            raise forms.ValidationError(
+                gettext("One span begins before the one ahead of it has ended.")
+            )
         return spans
 
 
@@ -63,7 +73,9 @@ class NamesField(forms.CharField):
         for name in names:
             if not NAME.fullmatch(name):
                 raise forms.ValidationError(
-                    f"“{name}”: write it as the book does, in small letters, like wheel_building."
+                    gettext(
+                        "“{name}”: write it as the book does, in small letters, like wheel_building."
+                    ).format(name=name)
                 )
         return list(dict.fromkeys(names))
 
@@ -79,10 +91,12 @@ class CountsField(forms.CharField):
         """Read names and counts."""
         counts = {}
         for text in filter(None, (part.strip() for part in super().clean(value).split(","))):
-            name, _, count = text.rpartition(" ")
+            name, _before, count = text.rpartition(" ")
             number = whole(count, 100)
             if not NAME.fullmatch(name.strip()) or number is None:
-                raise forms.ValidationError(f"“{text}”: write a name and how many, like press 1.")
+                raise forms.ValidationError(
+                    gettext("“{text}”: write a name and how many, like press 1.").format(text=text)
+                )
             counts[name.strip()] = number
         return counts
 
@@ -91,26 +105,29 @@ class PersonForm(SheetModelForm):
     """What one person may do and can do, and when they are there."""
 
     hours = HoursField(
-        label="Hours of a working day", required=False, max_length=120,
-        help_text="Like 08:00–12:30, 13:15–17:00. Empty: taken as always there.",
+        label=_("Hours of a working day"), required=False, max_length=120,
+        help_text=_("Like 08:00–12:30, 13:15–17:00. Empty: taken as always there."),
     )  # fmt: skip
     weekdays = forms.TypedMultipleChoiceField(
-        label="Working days", coerce=int, choices=list(enumerate(DAYS)), widget=ManyTiles,
-        error_messages={"required": "Choose at least one day, or take the person off the plan."},
+        label=_("Working days"), coerce=int, choices=list(enumerate(DAYS)), widget=ManyTiles,
+        error_messages={"required": _("Choose at least one day, or take the person off the plan.")},
     )  # fmt: skip
     skills = NamesField(
-        label="Skills", required=False, max_length=300,
-        help_text="As service books name them, with commas. Steps that ask for none need none.",
+        label=_("Skills"), required=False, max_length=300,
+        help_text=_("As service books name them, with commas. Steps that ask for none need none."),
     )  # fmt: skip
 
-    first_name = forms.CharField(label="First name", max_length=150)
-    last_name = forms.CharField(label="Last name", max_length=150, required=False)
+    first_name = forms.CharField(label=_("First name"), max_length=150)
+    last_name = forms.CharField(label=_("Last name"), max_length=150, required=False)
 
     class Meta:
         model = Member
         fields = ("role", "at_the_bench", "does_everything", "skills", "hours", "weekdays")
-        labels = {"at_the_bench": "Is planned with", "does_everything": "Can do everything"}
-        help_texts = {"does_everything": "Else only what the skills below allow."}
+        labels = {
+            "at_the_bench": _("Is planned with"),
+            "does_everything": _("Can do everything"),
+        }
+        help_texts = {"does_everything": _("Else only what the skills below allow.")}
         widgets = {"role": ChoiceTiles}
 
     field_order = ("first_name", "last_name", "role", "at_the_bench", "does_everything")
@@ -126,15 +143,20 @@ class RoomForm(SheetModelForm):
     """Lifts, other things in short supply, and the way from machine to machine."""
 
     resources = CountsField(
-        label="Other things in short supply", required=False, max_length=300,
-        help_text="As service books name them, with how many there are: press 1, stand 2.",
+        label=_("Other things in short supply"), required=False, max_length=300,
+        help_text=_("As service books name them, with how many there are: press 1, stand 2."),
     )  # fmt: skip
 
     class Meta:
         model = Shop
         fields = ("lifts", "resources", "change_minutes")
-        labels = {"lifts": "Lifts", "change_minutes": "Minutes to go over to another machine"}
-        help_texts = {"change_minutes": "Hands washed, tools fetched. The day's plan counts it in."}
+        labels = {
+            "lifts": _("Lifts"),
+            "change_minutes": _("Minutes to go over to another machine"),
+        }
+        help_texts = {
+            "change_minutes": _("Hands washed, tools fetched. The day's plan counts it in.")
+        }
 
 
 @require_http_methods(["GET", "POST"])
@@ -143,7 +165,9 @@ def person(request: DeskRequest, member: UUID) -> HttpResponse:
     row = request.desk.get(Member, member, "user")
     form = PersonForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid() and _kept(request, row, form):
-        return done(request, back_or(request, "settings"), said=f"Saved for {row}.")
+        return done(
+            request, back_or(request, "settings"), said=gettext("Saved for {row}.").format(row=row)
+        )
     about = request.desk.get(Member, member, "user")
     return show(request, "settings/person.html", {"form": form, "person": about})
 
@@ -172,7 +196,9 @@ def room(request: DeskRequest) -> HttpResponse:
     form = RoomForm(request.POST or None, instance=shop_read_now(request.desk))
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, back_or(request, "settings"), said="Saved.")
+        return done(request, back_or(request, "settings"), said=gettext("Saved."))
     return show(
-        request, "settings/one.html", {"form": form, "title": "Lifts and room", "back": "settings"}
+        request,
+        "settings/one.html",
+        {"form": form, "title": gettext("Lifts and room"), "back": "settings"},
     )

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db import transaction
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.book.model import Job, Part
@@ -36,11 +37,11 @@ class PricesForm(SheetForm):
             field.currency = desk.shop.currency
             field.initial, field.show_hidden_initial = own.get(name), True
             if name in others:
-                field.help_text = (
-                    f"For all books: {field.prepare_value(others[name])} {desk.shop.currency}."
+                field.help_text = _("For all books: {others} {currency}.").format(
+                    others=field.prepare_value(others[name]), currency=desk.shop.currency
                 )
             elif parts[name].consumable:
-                field.help_text = "Covered by the rule for consumables where it has no price."
+                field.help_text = _("Covered by the rule for consumables where it has no price.")
             self.fields[name] = field
 
     def changes(self) -> Iterator[tuple[str, int | None]]:
@@ -92,7 +93,7 @@ def common(request: DeskRequest) -> HttpResponse:
     parts: dict[str, Part] = {}
     for stored in request.desk.all(StoredBook).select_related("current"):
         parts = {**content_store.book_of(request.desk.shop, stored.current.sha256).parts, **parts}
-    return _page(request, parts, ALL_BOOKS, "All books")
+    return _page(request, parts, ALL_BOOKS, _("All books"))
 
 
 def _page(
@@ -116,7 +117,7 @@ def _page(
             if flat.changed_data:
                 shop.flat_prices = {**shop.flat_prices, book: flat.laid_over(mine)}
                 shop.save(update_fields=["flat_prices"])
-        return done(request, back_or(request, "prices"), said="Saved.")
+        return done(request, back_or(request, "prices"), said=_("Saved."))
     return show(request, "settings/prices_of.html", {"form": form, "flat": flat, "title": title})
 
 

@@ -7,6 +7,8 @@ from uuid import UUID
 
 from django import forms
 from django.http import HttpResponse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.fluids import Bottle
@@ -22,18 +24,23 @@ from witnessmark.shop.scope import Desk, DeskRequest
 class PackForm(SheetModelForm):
     """A pack of a fluid: for one fluid of the books, or for any of its family."""
 
-    holds = forms.ChoiceField(label="What is in it")
-    size_ml = BaseField("volume", label="Size", help_text="With its unit: 1 L, 500 ml.")
-    price_minor = MoneyField(label="Price of a bottle or can, without tax", required=False)
+    holds = forms.ChoiceField(label=_("What is in it"))
+    size_ml = BaseField("volume", label=_("Size"), help_text=_("With its unit: 1 L, 500 ml."))
+    price_minor = MoneyField(label=_("Price of a bottle or can, without tax"), required=False)
 
     class Meta:
         model = StockPack
         fields = ("name", "grade", "rating", "size_ml", "price_minor", "in_stock")
-        labels = {"name": "Name on the shelf", "in_stock": "Bottles or cans on the shelf"}
+        labels = {
+            "name": _("Name on the shelf"),
+            "in_stock": _("Bottles or cans on the shelf"),
+        }
         help_texts = {
-            "in_stock": "Empty: not counted.",
-            "grade": "As printed: SAE 10W-40, DOT 4.",
-            "rating": "As printed: JASO MA2, API GL-5. Without one, an oil is refused for a wet clutch.",
+            "in_stock": _("Empty: not counted."),
+            "grade": _("As printed: SAE 10W-40, DOT 4."),
+            "rating": _(
+                "As printed: JASO MA2, API GL-5. Without one, an oil is refused for a wet clutch."
+            ),
         }
 
     field_order = ("holds", "name", "grade", "rating", "size_ml", "price_minor", "in_stock")
@@ -60,13 +67,13 @@ class PackForm(SheetModelForm):
         """Whole millilitres."""
         size = round(self.cleaned_data["size_ml"])
         if size < 1:
-            raise forms.ValidationError("Write a size of at least one millilitre.")
+            raise forms.ValidationError(gettext("Write a size of at least one millilitre."))
         return size
 
     def save(self, commit: bool = True) -> Any:  # noqa: FBT001, FBT002 - Django's signature
         """With the fluid chosen."""
         row: StockPack = self.instance
-        row.family, _, row.fluid = self.cleaned_data["holds"].partition("/")
+        row.family, _sign, row.fluid = self.cleaned_data["holds"].partition("/")
         kept_row = super().save(commit)
         if "holds" in self.changed_data:
             row.save(update_fields=["family", "fluid"])
@@ -79,12 +86,14 @@ def fluids(desk: Desk) -> list[tuple[str, Any]]:
     families: dict[str, str] = {}
     for stored in desk.all(StoredBook).select_related("current"):
         for name, fluid in content_store.book_of(desk.shop, stored.current.sha256).fluids.items():
-            families[f"{fluid.family}/"] = f"{fluid.family}, for any machine"
+            families[f"{fluid.family}/"] = gettext("{family}, for any machine").format(
+                family=fluid.family
+            )
             named.setdefault(f"{fluid.family}/{name}", f"{fluid.text} ({fluid.family})")
     return [
         ("", "—"),
-        ("For any machine", sorted(families.items())),
-        ("One fluid of the books", sorted(named.items())),
+        (gettext("For any machine"), sorted(families.items())),
+        (gettext("One fluid of the books"), sorted(named.items())),
     ]
 
 
@@ -101,7 +110,7 @@ def packs(request: DeskRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def new_pack(request: DeskRequest) -> HttpResponse:
     """Another pack."""
-    return _pack(request, request.desk.new(StockPack), "A bottle or can")
+    return _pack(request, request.desk.new(StockPack), gettext("A bottle or can"))
 
 
 @require_http_methods(["GET", "POST"])
@@ -110,15 +119,17 @@ def pack(request: DeskRequest, stockpack: UUID) -> HttpResponse:
     row = request.desk.get(StockPack, stockpack)
     if "remove" in request.POST:
         row.delete()
-        return done(request, "packs", said=f"{row.name} is off the shelf.")
-    return _pack(request, row, row.name)
+        return done(
+            request, "packs", said=gettext("{name} is off the shelf.").format(name=row.name)
+        )
+    return _pack(request, row, gettext("Change {name}").format(name=row))
 
 
 def _pack(request: DeskRequest, row: StockPack, title: str) -> HttpResponse:
     form = PackForm(request.POST or None, instance=row, desk=request.desk)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, back_or(request, "packs"), said="Saved.")
+        return done(request, back_or(request, "packs"), said=gettext("Saved."))
     removable = not row._state.adding  # noqa: SLF001 - as in forms
     context = {"form": form, "title": title, "back": "packs", "removable": removable}
     return show(request, "settings/one.html", context)

@@ -11,6 +11,8 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.shop import passwords
@@ -28,8 +30,12 @@ ROLES = Member.Role.choices[::-1]
 class NewPasswordForm(SheetForm):
     """A password, typed twice; not one that is easily guessed."""
 
-    password = PasswordField(label="New password", new=True, help_text="At least 8 characters.")
-    password_again = PasswordField(label="The same again", new=True)
+    password = PasswordField(
+        label=gettext_lazy("New password"),
+        new=True,
+        help_text=gettext_lazy("At least 8 characters."),
+    )
+    password_again = PasswordField(label=gettext_lazy("The same again"), new=True)
 
     def __init__(self, *args: Any, user: Any = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -40,7 +46,7 @@ class NewPasswordForm(SheetForm):
         said = super().clean() or {}
         first, again = said.get("password"), said.get("password_again")
         if first and again and first != again:
-            self.add_error("password_again", "The two are not the same.")
+            self.add_error("password_again", _("The two are not the same."))
         elif first:
             try:
                 validate_password(first, self.about(said))
@@ -56,13 +62,14 @@ class NewPasswordForm(SheetForm):
 class NewPersonForm(NewPasswordForm):
     """Somebody new: name, sign-in name, role, first password."""
 
-    first_name = forms.CharField(label="First name", max_length=150)
-    last_name = forms.CharField(label="Last name", max_length=150, required=False)
+    first_name = forms.CharField(label=gettext_lazy("First name"), max_length=150)
+    last_name = forms.CharField(label=gettext_lazy("Last name"), max_length=150, required=False)
     username = forms.CharField(
-        label="Signs in as", max_length=150, help_text="Letters, digits and @ . + - _ only.",
+        label=gettext_lazy("Signs in as"), max_length=150,
+        help_text=gettext_lazy("Letters, digits and @ . + - _ only."),
         widget=forms.TextInput({"autocomplete": "off", "autocapitalize": "none"}),
     )  # fmt: skip
-    role = forms.ChoiceField(label="Role", choices=ROLES, widget=ChoiceTiles)
+    role = forms.ChoiceField(label=gettext_lazy("Role"), choices=ROLES, widget=ChoiceTiles)
 
     field_order = ("first_name", "last_name", "username", "role", "password", "password_again")
 
@@ -72,7 +79,9 @@ class NewPersonForm(NewPasswordForm):
         name = str(user.normalize_username(self.cleaned_data["username"]))
         user._meta.get_field("username").run_validators(name)
         if staff.is_taken(name):
-            raise forms.ValidationError(f"{name} is taken; choose another sign-in name.")
+            raise forms.ValidationError(
+                _("{name} is taken; choose another sign-in name.").format(name=name)
+            )
         return name
 
     def about(self, said: dict[str, Any]) -> Any:
@@ -84,7 +93,7 @@ class NewPersonForm(NewPasswordForm):
 class OwnPasswordForm(NewPasswordForm):
     """A new password of one's own; the old one says who asks for it."""
 
-    password_now = PasswordField(label="Your password now")
+    password_now = PasswordField(label=gettext_lazy("Your password now"))
 
     field_order = ("password_now", "password", "password_again")
 
@@ -109,9 +118,11 @@ def new(request: DeskRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         said = {key: value for key, value in form.cleaned_data.items() if key != "password_again"}
         member = staff.add(request.desk, **said)
-        return done(request, "person", member.pk, said=f"{member} can sign in now.")
+        return done(
+            request, "person", member.pk, said=_("{member} can sign in now.").format(member=member)
+        )
     return show(
-        request, "settings/one.html", {"form": form, "title": "Somebody new", "back": "settings"}
+        request, "settings/one.html", {"form": form, "title": _("Somebody new"), "back": "settings"}
     )
 
 
@@ -122,7 +133,7 @@ def retire(request: DeskRequest, member: UUID) -> HttpResponse:
     problem = ""
     if request.method == "POST" and "again" in request.POST:
         staff.take_on_again(row)
-        return done(request, "person", row.pk, said=f"{row} may sign in again.")
+        return done(request, "person", row.pk, said=_("{row} may sign in again.").format(row=row))
     if request.method == "POST":
         try:
             staff.retire(request.desk, row)
@@ -130,7 +141,9 @@ def retire(request: DeskRequest, member: UUID) -> HttpResponse:
             problem = in_words(error)
         else:
             return done(
-                request, "settings", said=f"{row} can no longer sign in. What {row} did stays."
+                request,
+                "settings",
+                said=_("{row} can no longer sign in. What {row} did stays.").format(row=row),
             )
     context = {"person": row, "planned": staff.planned_with(request.desk, row), "problem": problem}
     return show(request, "settings/retire.html", context, faulty=bool(problem))
@@ -149,10 +162,12 @@ def password(request: DeskRequest, member: UUID) -> HttpResponse:
             request,
             "person",
             row.pk,
-            said=f"{row} has a new password, and must sign in again with it.",
+            said=_("{row} has a new password, and must sign in again with it.").format(row=row),
         )
     return show(
-        request, "settings/password.html", {"form": form, "title": f"New password for {row}"}
+        request,
+        "settings/password.html",
+        {"form": form, "title": _("New password for {row}").format(row=row)},
     )
 
 
@@ -164,8 +179,8 @@ def own(request: DeskRequest) -> HttpResponse:
         member = request.desk.member
         staff.give_password(member, form.cleaned_data["password"])
         update_session_auth_hash(request, member.user)
-        return done(request, "today", said="Your new password holds from now on.")
-    return show(request, "settings/password.html", {"form": form, "title": "Your password"})
+        return done(request, "today", said=_("Your new password holds from now on."))
+    return show(request, "settings/password.html", {"form": form, "title": _("Your password")})
 
 
 @require_GET

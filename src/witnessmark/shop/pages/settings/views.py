@@ -8,6 +8,8 @@ from zoneinfo import available_timezones
 from django.contrib import messages
 from django.db import transaction
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.money import exponent
@@ -18,11 +20,13 @@ from witnessmark.shop.responses import back_or, done, show
 from witnessmark.shop.scope import Desk, DeskRequest, shop_read_now
 from witnessmark.shop.work.wrenches import shelf, to_mind
 
-CURRENCY_CHANGED = (
+CURRENCY_CHANGED = gettext_lazy(
     "The currency was changed. Prices of parts, bottles and cans keep their old numbers: "
     "check them."
 )
-NO_USUAL_TAX = "Tax rates are entered, and the usual rate is “no tax”: estimates carry no tax."
+NO_USUAL_TAX = gettext_lazy(
+    "Tax rates are entered, and the usual rate is “no tax”: estimates carry no tax."
+)
 
 
 @require_http_methods(["GET", "POST"])
@@ -32,7 +36,7 @@ def settings(request: DeskRequest) -> HttpResponse:
     form = ShopForm(request.POST or None, instance=shop)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, back_or(request, "settings"), said="Saved.")
+        return done(request, back_or(request, "settings"), said=_("Saved."))
     return show(request, "settings/page.html", {"form": form, **_around(request.desk)})
 
 
@@ -44,7 +48,7 @@ def money(request: DeskRequest) -> HttpResponse:
         rows = tax_rows(shop, request.POST or None)
         form = MoneyForm(request.POST or None, instance=shop, rates=rows.names)
         if request.method == "POST" and _kept(request, form, rows):
-            return done(request, back_or(request, "settings-money"), said="Saved.")
+            return done(request, back_or(request, "settings-money"), said=_("Saved."))
     return show(request, "settings/money.html", {"form": form, "rows": rows})
 
 
@@ -72,8 +76,10 @@ def _warn_of_prices(request: DeskRequest, before: str, now: str) -> None:
     if before == now or not any(rows.exists() for rows in priced):
         return
     other = exponent(before) != exponent(now)
-    far = " They are now read with another number of decimals." if other else ""
-    messages.warning(request, CURRENCY_CHANGED + far)
+    words = str(CURRENCY_CHANGED)
+    if other:
+        words += " " + _("They are now read with another number of decimals.")
+    messages.warning(request, words)
 
 
 def _around(desk: Desk) -> dict[str, Any]:
@@ -85,5 +91,5 @@ def _around(desk: Desk) -> dict[str, Any]:
         "wrenches": sum(one.here for one in wrenches),
         "out": len(to_mind(wrenches)),
         "packs": desk.all(StockPack).count(),
-        "lacking": sum(len(parts) for _, parts in lacking(desk)),
+        "lacking": sum(len(parts) for _key, parts in lacking(desk)),
     }

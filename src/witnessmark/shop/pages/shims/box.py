@@ -8,6 +8,8 @@ from uuid import UUID
 
 from django import forms
 from django.http import HttpResponse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.shims.valve import SHIMS_MM
@@ -23,14 +25,16 @@ class ShimForm(SheetModelForm):
     """Shims of one size."""
 
     thickness = BaseField(
-        "length", label="Thickness", help_text="Measured, with its unit: 2.275 mm."
+        "length",
+        label=_("Thickness"),
+        help_text=_("Measured, with its unit: 2.275 mm."),
     )
 
     class Meta:
         model = ShimStock
         fields = ("kind", "count")
-        labels = {"kind": "What they fit", "count": "How many"}
-        help_texts = {"kind": "As the service book writes it: 9.48 mm."}
+        labels = {"kind": _("What they fit"), "count": _("How many")}
+        help_texts = {"kind": _("As the service book writes it: 9.48 mm.")}
         widgets = {"kind": forms.TextInput({"list": "kinds", "autocomplete": "off"})}
 
     field_order = ("kind", "thickness", "count")
@@ -46,7 +50,9 @@ class ShimForm(SheetModelForm):
         low, high = SHIMS_MM
         value: float = self.cleaned_data["thickness"]
         if not low <= value <= high:
-            raise forms.ValidationError(f"Shims are {low:g} to {high:g} mm thick.")
+            raise forms.ValidationError(
+                gettext("Shims are {low:g} to {high:g} mm thick.").format(low=low, high=high)
+            )
         self.instance.size_um = round(value * 1000)
         return value
 
@@ -70,7 +76,7 @@ def box(request: DeskRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def new_size(request: DeskRequest) -> HttpResponse:
     """Another size."""
-    return _form(request, request.desk.new(ShimStock), "Shims of one size")
+    return _form(request, request.desk.new(ShimStock), gettext("Shims of one size"))
 
 
 @require_http_methods(["GET", "POST"])
@@ -79,8 +85,8 @@ def size(request: DeskRequest, shimstock: UUID) -> HttpResponse:
     row = request.desk.get(ShimStock, shimstock)
     if "remove" in request.POST:
         row.delete()
-        return done(request, "shim-box", said=f"{row} is off the list.")
-    return _form(request, row, str(row))
+        return done(request, "shim-box", said=gettext("{row} is off the list.").format(row=row))
+    return _form(request, row, gettext("Change {name}").format(name=row))
 
 
 def _form(request: DeskRequest, row: ShimStock, title: str) -> HttpResponse:
@@ -88,7 +94,7 @@ def _form(request: DeskRequest, row: ShimStock, title: str) -> HttpResponse:
     form = ShimForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "shim-box", said="Saved.")
+        return done(request, "shim-box", said=gettext("Saved."))
     context = {"form": form, "title": title, "removable": not new, "kinds": _kinds(request.desk)}
     return show(request, "shims/form.html", context)
 

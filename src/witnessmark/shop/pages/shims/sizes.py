@@ -97,7 +97,7 @@ def _kind(
 ) -> Kind:
     groups = [(name, work.book.shims[name]) for name in names]
     shown = [one for name, group in groups for one in _valves(work, name, group, said)]
-    box = tuple(ShimStock.objects.filter(shop=work.visit.shop, kind=kind))
+    box = tuple(ShimStock.of(work.visit.shop).filter(kind=kind))
     sold = {
         end: said.get(f"{key}-{end}", getattr(groups[0][1], end) or "")
         for end in ("least", "most", "step")
@@ -227,8 +227,8 @@ def move_box(shop: Shop, made: ShimWork) -> None:
 
 
 def _count(shop: Shop, kind: str, size_mm: float, change: int) -> None:
-    row, _ = ShimStock.objects.get_or_create(
-        shop=shop, kind=kind, size_um=round(size_mm * 1000), defaults={"count": 0}
+    row, _ = ShimStock.of(shop).get_or_create(
+        kind=kind, size_um=round(size_mm * 1000), defaults={"count": 0, "shop": shop}
     )
     row.count = max(0, row.count + change)
     row.save(update_fields=["count"])

@@ -8,6 +8,7 @@ from django.core.exceptions import BadRequest
 from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils.http import urlencode
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from witnessmark.ledger.ids import StepId
@@ -40,7 +41,7 @@ def fit(request: DeskRequest, visit: UUID) -> HttpResponse:
         work.visit,
         [calculated.fitted(made)],
         to,
-        said="Written down. Turn it twice by hand, then measure again.",
+        said=_("Written down. Turn it twice by hand, then measure again."),
         beside=lambda: calculated.move_box(request.desk.shop, made),
     )
 
@@ -50,9 +51,9 @@ def _step(work: Work, name: str) -> str:
     with_shims = [step for step, text in work.steps.items() if text.shims]
     of_the_visit = [step for step in with_shims if StepId(step).job in work.state.taken]
     if name and name not in with_shims:
-        raise Http404("no shims are changed in this step")
+        raise Http404(_("no shims are changed in this step"))
     if not with_shims:
-        raise BadRequest("this machine's book names no shims")
+        raise BadRequest(_("this machine's book names no shims"))
     return name or (of_the_visit or with_shims)[0]
 
 

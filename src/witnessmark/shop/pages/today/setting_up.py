@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from witnessmark.shop.models import Member, PartPrice, StoredBook, Visit, Wrench
 from witnessmark.shop.scope import Desk
@@ -29,28 +30,33 @@ def _steps(desk: Desk) -> Iterator[NextStep]:
     shop = desk.shop
     if not shop.labour_per_hour and desk.may("settings-money"):
         yield _step(
-            "What does an hour of labour cost?", "Enter it", "settings-money", "id_labour_per_hour"
+            _("What does an hour of labour cost?"),
+            _("Enter it"),
+            "settings-money",
+            "id_labour_per_hour",
         )
     if desk.all(Visit).exists():
         return
     if not shop.tax_rates and desk.may("settings-money"):
-        yield _step("Which tax applies to the work?", "Enter the rate", "settings-money", "taxes")
+        yield _step(
+            _("Which tax applies to the work?"), _("Enter the rate"), "settings-money", "taxes"
+        )
     if not desk.all(StoredBook).exists() and desk.may("book-new"):
         yield _step(
-            "No service book is here: it says what is due, and in which order.",
-            "Start one",
+            _("No service book is here: it says what is due, and in which order."),
+            _("Start one"),
             "book-new",
         )
     if not desk.all(PartPrice).exists() and desk.may("prices") and desk.all(StoredBook).exists():
-        yield _step("No part has a price.", "Enter prices", "prices")
+        yield _step(_("No part has a price."), _("Enter prices"), "prices")
     if not desk.all(Wrench).exists() and desk.may("wrench-new"):
         yield _step(
-            "No torque wrench is here: without one no torque is proven.",
-            "Add a wrench",
+            _("No torque wrench is here: without one no torque is proven."),
+            _("Add a wrench"),
             "wrench-new",
         )
     if desk.all(Member).count() == 1 and desk.may("person-new"):
-        yield _step("Does anybody else work here?", "Add a person", "person-new")
+        yield _step(_("Does anybody else work here?"), _("Add a person"), "person-new")
 
 
 def _step(words: str, button: str, page: str, field: str = "") -> NextStep:

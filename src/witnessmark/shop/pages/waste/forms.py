@@ -6,24 +6,29 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark import units
 from witnessmark.fluids.waste import STREAMS, families_of, why_not_into
 from witnessmark.shop.fields import BaseField, DayInput
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, SheetModelForm
 from witnessmark.shop.models import WasteContainer, WasteMove
-from witnessmark.shop.work.waste import level_of
+from witnessmark.shop.work.waste import HAIR_ML, level_of
 
 
 class ContainerForm(SheetModelForm):
     """A container: what is collected in it, and how much it holds."""
 
-    capacity_ml = BaseField("volume", label="Holds", help_text="With its unit: 60 L.")
+    capacity_ml = BaseField("volume", label=_("Holds"), help_text=_("With its unit: 60 L."))
 
     class Meta:
         model = WasteContainer
         fields = ("name", "stream", "capacity_ml", "place", "retired_on")
-        labels = {"stream": "What is collected in it", "retired_on": "Out of use since"}
+        labels = {
+            "stream": _("What is collected in it"),
+            "retired_on": _("Out of use since"),
+        }
         widgets = {"stream": ChoiceTiles, "retired_on": DayInput}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -40,15 +45,15 @@ class ContainerForm(SheetModelForm):
         stream: str = self.cleaned_data["stream"]
         new = row._state.adding  # noqa: SLF001 - as in forms
         if not new and "stream" in self.changed_data and level_of(row) > 0:
-            raise forms.ValidationError("Something is in it. Have it collected first.")
+            raise forms.ValidationError(gettext("Something is in it. Have it collected first."))
         return stream
 
 
 class MoveForm(SheetForm):
     """How much, and when."""
 
-    volume = QuantityField("volume", label="How much", help_text="With its unit: 1.5 L.")
-    on = forms.DateField(label="When", widget=DayInput)
+    volume = QuantityField("volume", label=_("How much"), help_text=_("With its unit: 1.5 L."))
+    on = forms.DateField(label=_("When"), widget=DayInput)
 
     def __init__(self, *args: Any, row: WasteContainer, **kwargs: Any) -> None:
         kwargs.setdefault("initial", {})
@@ -60,7 +65,7 @@ class MoveForm(SheetForm):
         """A day that has come."""
         day = self.cleaned_data["on"]
         if day > timezone.localdate():
-            raise forms.ValidationError("That day is still to come.")
+            raise forms.ValidationError(gettext("That day is still to come."))
         return day
 
     def fields_of_row(self) -> dict[str, Any]:
@@ -72,8 +77,8 @@ class MoveForm(SheetForm):
 class PutInForm(MoveForm):
     """Something put in by hand: a drip tray, what another shop left."""
 
-    family = forms.ChoiceField(label="What is it")
-    note = forms.CharField(label="Where from", required=False, max_length=400)
+    family = forms.ChoiceField(label=_("What is it"))
+    note = forms.CharField(label=_("Where from"), required=False, max_length=400)
     field_order = ("family", "volume", "on", "note")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -93,11 +98,14 @@ class PutInForm(MoveForm):
 class CollectedForm(MoveForm):
     """A container emptied by whoever collects it."""
 
-    collector = forms.CharField(label="Collected by", max_length=80)
+    collector = forms.CharField(label=_("Collected by"), max_length=80)
     paper = forms.CharField(
-        label="Number of their paper", required=False, max_length=80, help_text="Keep the paper."
+        label=_("Number of their paper"),
+        required=False,
+        max_length=80,
+        help_text=_("Keep the paper."),
     )
-    note = forms.CharField(label="Note", required=False, max_length=400)
+    note = forms.CharField(label=_("Note"), required=False, max_length=400)
     field_order = ("collector", "volume", "on", "paper", "note")
 
     def __init__(self, *args: Any, row: WasteContainer, **kwargs: Any) -> None:
@@ -113,9 +121,11 @@ class CollectedForm(MoveForm):
             return units.Amount(
                 self.inside, amount.unit, amount.text, amount.quantity, amount.understood
             )
-        if amount.value > self.inside + 1e-9:
+        if amount.value > self.inside + HAIR_ML:
             is_in = units.show(self.inside, "volume", unit="L")
-            raise forms.ValidationError(f"{is_in} went in. First enter what else was put in.")
+            raise forms.ValidationError(
+                gettext("{is_in} went in. First enter what else was put in.").format(is_in=is_in)
+            )
         return amount
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from witnessmark.fluids.waste import STREAMS
-from witnessmark.shop.models import WasteContainer, WasteMove, WasteRow
+from witnessmark.shop.models import WasteContainer, WasteMove
 from witnessmark.shop.pages.waste.forms import (
     CollectedForm,
     ContainerForm,
@@ -19,25 +19,22 @@ from witnessmark.shop.pages.waste.forms import (
     PutInForm,
     move_of,
 )
-from witnessmark.shop.responses import as_table, done, show
+from witnessmark.shop.responses import as_table, day_in, done, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import waste as log
-
-A_PAGE = 50
 
 
 @require_GET
 def waste(request: DeskRequest) -> HttpResponse:
     """All containers with their levels, streams without one, and the log."""
     containers = log.containers(request.desk.shop)
-    every = log.log(request.desk.shop)
     streams = {one.stream for one in containers}
     return show(request, "waste/list.html", {
         "containers": containers,
         "lacking": [stream for stream in STREAMS[:3] if stream not in streams],
         "retired": request.desk.all(WasteContainer).exclude(retired_on=None),
-        "homeless": request.desk.all(WasteRow).filter(container=None).count(),
-        "log": Paginator(every, A_PAGE).get_page(request.GET.get("page")),
+        "homeless": log.into_none(request.desk.shop),
+        "page": _page(request),
     })  # fmt: skip
 
 
@@ -51,22 +48,21 @@ def table(request: DeskRequest) -> HttpResponse:
 def container(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
     """One container: how full, and what happened to it."""
     row = request.desk.get(WasteContainer, wastecontainer)
-    lines = [one for one in log.log(request.desk.shop) if one.container_id == str(row.pk)]
-    page = Paginator(lines, A_PAGE).get_page(request.GET.get("page"))
-    return show(request, "waste/one.html", {"row": row, "one": log.as_container(row), "log": page})
+    context = {"row": row, "one": log.as_container(row), "page": _page(request, row)}
+    return show(request, "waste/one.html", context)
 
 
 @require_http_methods(["GET", "POST"])
 def new_container(request: DeskRequest) -> HttpResponse:
     """Another container."""
-    return _form(request, request.desk.new(WasteContainer), "A waste container")
+    return _form(request, request.desk.new(WasteContainer), _("A waste container"))
 
 
 @require_http_methods(["GET", "POST"])
 def change(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
     """What is known of a container, to be corrected."""
     row = request.desk.get(WasteContainer, wastecontainer)
-    return _form(request, row, row.name)
+    return _form(request, row, _("Change {name}").format(name=row))
 
 
 @require_http_methods(["GET", "POST"])
@@ -74,7 +70,7 @@ def put_in(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
     """Something put in by hand."""
     row = request.desk.get(WasteContainer, wastecontainer)
     form = PutInForm(request.POST or None, row=row)
-    return _move(request, form, WasteMove.Kind.PUT_IN, f"Put into {row}")
+    return _move(request, form, WasteMove.Kind.PUT_IN, _("Put into {row}").format(row=row))
 
 
 @require_http_methods(["GET", "POST"])
@@ -82,19 +78,28 @@ def collected(request: DeskRequest, wastecontainer: UUID) -> HttpResponse:
     """Emptied: by whom, when, how much, on which paper."""
     row = request.desk.get(WasteContainer, wastecontainer)
     form = CollectedForm(request.POST or None, row=row)
-    return _move(request, form, WasteMove.Kind.COLLECTED, f"{row} collected")
+    return _move(request, form, WasteMove.Kind.COLLECTED, _("{row} collected").format(row=row))
 
 
 @require_POST
 def take_back(request: DeskRequest, wastemove: UUID) -> HttpResponse:
     """A mistyped line counts no more; it stays on record."""
     move = request.desk.get(WasteMove, wastemove, "container")
-    if move.kind == WasteMove.Kind.PUT_IN and log.level_of(move.container) < move.volume_ml - 1e-9:
-        messages.error(request, "That much is no longer in it: take back the collection first.")
+    if (
+        move.kind == WasteMove.Kind.PUT_IN
+        and log.level_of(move.container) < move.volume_ml - log.HAIR_ML
+    ):
+        messages.error(request, _("That much is no longer in it: take back the collection first."))
         return done(request, "waste-container", move.container_id)
     move.taken_back_at = timezone.now()
     move.save(update_fields=["taken_back_at"])
-    return done(request, "waste-container", move.container_id, said="Taken back.")
+    return done(request, "waste-container", move.container_id, said=_("Taken back."))
+
+
+def _page(request: DeskRequest, container: WasteContainer | None = None) -> log.Page:
+    """The page of the log that the address names; the newest where it names none."""
+    before, after = (day_in(request.GET.get(name, "")) for name in ("before", "after"))
+    return log.page(request.desk.shop, container, before, after)
 
 
 def _form(request: DeskRequest, row: WasteContainer, title: str) -> HttpResponse:
@@ -102,7 +107,7 @@ def _form(request: DeskRequest, row: WasteContainer, title: str) -> HttpResponse
     form = ContainerForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "waste-container", row.pk, said="Saved.")
+        return done(request, "waste-container", row.pk, said=_("Saved."))
     return show(
         request, "waste/form.html", {"form": form, "title": title, "row": None if new else row}
     )
@@ -111,5 +116,5 @@ def _form(request: DeskRequest, row: WasteContainer, title: str) -> HttpResponse
 def _move(request: DeskRequest, form: MoveForm, kind: str, title: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         move_of(form, kind, request.desk.member).save()
-        return done(request, "waste-container", form.row.pk, said="Written down.")
+        return done(request, "waste-container", form.row.pk, said=_("Written down."))
     return show(request, "waste/form.html", {"form": form, "title": title, "row": form.row})

@@ -7,6 +7,7 @@ from uuid import UUID
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop.models import Wrench, WrenchEvent
@@ -73,13 +74,15 @@ def time_of_check(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
     event = request.desk.get(WrenchEvent, wrenchevent, "wrench")
     if event.at is not None:
         at = f"{timezone.localtime(event.at):%H:%M}"
-        said = f"It was made at {at}. If that is wrong, take the check back and add it again."
+        said = _(
+            "It was made at {at}. If that is wrong, take the check back and add it again."
+        ).format(at=at)
         return done(request, "wrench", event.wrench_id, said=said)
     form = TimeForm(request.POST or None, on=event.on)
     if request.method == "POST" and form.is_valid():
         event.at = form.cleaned_data["time"]
         event.save(update_fields=["at"])
-        return done(request, "wrench", event.wrench_id, said="Its time is saved.")
+        return done(request, "wrench", event.wrench_id, said=_("Its time is saved."))
     return show(request, "wrenches/time.html", {"form": form, "event": event})
 
 
@@ -92,7 +95,7 @@ def dropped(request: DeskRequest, wrench: UUID) -> HttpResponse:
         at=timezone.now(), by=request.desk.member,
     )  # fmt: skip
     event.save()
-    return done(request, "wrench", row.pk, said="Out of use until it is checked.")
+    return done(request, "wrench", row.pk, said=_("Out of use until it is checked."))
 
 
 @require_POST
@@ -100,10 +103,10 @@ def given_back(request: DeskRequest, wrench: UUID) -> HttpResponse:
     """A borrowed wrench is back with its owner."""
     row = request.desk.get(Wrench, wrench)
     if not row.borrowed_from:
-        raise BadRequest("this wrench was not borrowed")
+        raise BadRequest(_("this wrench was not borrowed"))
     row.given_back_on = timezone.localdate()
     row.save(update_fields=["given_back_on"])
-    return done(request, "wrenches", said=f"{row.name} is back with its owner.")
+    return done(request, "wrenches", said=_("{name} is back with its owner.").format(name=row.name))
 
 
 @require_POST
@@ -113,4 +116,4 @@ def take_back(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
     if event.taken_back_at is None:
         event.taken_back_at = timezone.now()
         event.save(update_fields=["taken_back_at"])
-    return done(request, "wrench", event.wrench_id, said="Taken back: it counts no longer.")
+    return done(request, "wrench", event.wrench_id, said=_("Taken back: it counts no longer."))

@@ -10,6 +10,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.forms import BoundField
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark import units
 from witnessmark.shop.fields import BaseField, DayInput, PercentField
@@ -37,7 +39,7 @@ class NumberField(PercentField):
         """Read the number."""
         number = super().clean(value)
         if number is not None and number <= 0:
-            raise ValidationError("Write a number above 0.")
+            raise ValidationError(gettext("Write a number above 0."))
         return None if number is None else float(number)
 
     def prepare_value(self, value: Any) -> Any:
@@ -50,42 +52,46 @@ class WrenchForm(SheetModelForm):
 
     low_nm = BaseField(
         "torque",
-        label="From",
+        label=_("From"),
         required=False,
-        help_text="Lowest torque marked, with its unit: 20 N·m or 15 lbf·ft. Empty: a fifth of the highest.",
+        help_text=_(
+            "Lowest torque marked, with its unit: 20 N·m or 15 lbf·ft. Empty: a fifth of the highest."
+        ),
     )
-    high_nm = BaseField("torque", label="To", help_text="With its unit.")
+    high_nm = BaseField("torque", label=_("To"), help_text=_("With its unit."))
     scale_unit = forms.ChoiceField(
-        label="Unit of its scale",
+        label=_("Unit of its scale"),
         choices=[(unit, unit) for unit in units.UNITS["torque"]],
         widget=ChoiceTiles,
         initial="N·m",
     )
     step = NumberField(
         unit="",
-        label="One division of the scale",
+        label=_("One division of the scale"),
         required=False,
-        help_text="In the unit of its scale: 0.5. Empty: rounding is not calculated.",
+        help_text=_("In the unit of its scale: 0.5. Empty: rounding is not calculated."),
     )
     arm_mm = BaseField(
         "length",
-        label="Arm",
+        label=_("Arm"),
         required=False,
-        help_text="Square to the mark in the grip: 400 mm. Wanted for a crow-foot.",
+        help_text=_("Square to the mark in the grip: 400 mm. Wanted for a crow-foot."),
     )
     tool_class = forms.ChoiceField(
-        label="Class after ISO 6789-1",
+        label=_("Class after ISO 6789-1"),
         required=False,
         choices=[
-            ("", "as usual for its kind"),
+            ("", _("as usual for its kind")),
             *((c, f"{c}: {x.text}") for c, x in CLASSES.items()),
         ],
     )
     deviation_percent = NumberField(
         unit="%",
-        label="May deviate by",
+        label=_("May deviate by"),
         required=False,
-        help_text="If its maker gives another value than its class: 4 %, or 6 % to 10 N·m and for bending bars.",
+        help_text=_(
+            "If its maker gives another value than its class: 4 %, or 6 % to 10 N·m and for bending bars."
+        ),
     )
 
     class Meta:
@@ -99,15 +105,15 @@ class WrenchForm(SheetModelForm):
             "kind": ChoiceTiles, "retired_on": DayInput, "back_by": DayInput, "given_back_on": DayInput,
         }  # fmt: skip
         labels = {
-            "calibration_months": "A calibration holds for, in months",
-            "most_cycles": "or for so many cycles",
-            "cycles_told": "Cycles other than at the bench, since its last check",
-            "borrowed_from": "Borrowed from",
-            "back_by": "To be back by",
-            "given_back_on": "Given back on",
-            "retired_on": "Out of use since",
+            "calibration_months": _("A calibration holds for, in months"),
+            "most_cycles": _("or for so many cycles"),
+            "cycles_told": _("Cycles other than at the bench, since its last check"),
+            "borrowed_from": _("Borrowed from"),
+            "back_by": _("To be back by"),
+            "given_back_on": _("Given back on"),
+            "retired_on": _("Out of use since"),
         }
-        help_texts = {"borrowed_from": "Empty: the shop's own."}
+        help_texts = {"borrowed_from": _("Empty: the shop's own.")}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -119,11 +125,11 @@ class WrenchForm(SheetModelForm):
         """A borrowed wrench has a day it is to be back by."""
         said = super().clean() or {}
         if said.get("borrowed_from") and not said.get("back_by") and "back_by" not in self.errors:
-            self.add_error("back_by", "By when does its owner want it back?")
+            self.add_error("back_by", gettext("By when does its owner want it back?"))
         if said.get("back_by") and not said.get("borrowed_from"):
-            self.add_error("borrowed_from", "Whose is it?")
+            self.add_error("borrowed_from", gettext("Whose is it?"))
         if said.get("deviation_percent") and said["deviation_percent"] >= 100:
-            self.add_error("deviation_percent", "Less than 100 %.")
+            self.add_error("deviation_percent", gettext("Less than 100 %."))
         return said
 
 
@@ -139,7 +145,7 @@ class TimeInput(forms.TimeInput):
 class TimeForm(SheetForm):
     """The time of a check of which only the day was known."""
 
-    time = forms.TimeField(label="It was made at", widget=TimeInput)
+    time = forms.TimeField(label=_("It was made at"), widget=TimeInput)
 
     def __init__(self, *args: Any, on: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -154,7 +160,7 @@ def instant(on: date, at: time) -> datetime:
     """A time of a day in the shop's zone. Raises ValidationError for one still to come."""
     made = timezone.make_aware(datetime.combine(on, at))
     if made > timezone.now():
-        raise ValidationError("That time is still to come.")
+        raise ValidationError(gettext("That time is still to come."))
     return made
 
 
@@ -172,40 +178,48 @@ class CheckForm(SheetForm):
     """A calibration or a check in house: what the wrench was set to or showed, and what the torque truly was."""
 
     kind = forms.ChoiceField(
-        label="Which check?",
+        label=_("Which check?"),
         choices=[c for c in WrenchEvent.Kind.choices if c[0] != WrenchEvent.Kind.DROPPED],
         widget=ChoiceTiles,
         initial=WrenchEvent.Kind.LABORATORY,
     )
-    on = forms.DateField(label="On", widget=DayInput)
+    on = forms.DateField(label=_("On"), widget=DayInput)
     time = forms.TimeField(
-        label="At",
+        label=_("At"),
         required=False,
         widget=TimeInput,
-        help_text="Empty: only the day is known.",
+        help_text=_("Empty: only the day is known."),
     )
-    certificate = forms.CharField(label="Certificate", required=False, max_length=80)
+    certificate = forms.CharField(label=_("Certificate"), required=False, max_length=80)
     adjusted = forms.BooleanField(
-        label="It was put right afterwards",
+        label=_("It was put right afterwards"),
         required=False,
-        help_text="Then it may be used from that day. What it closed before stays in doubt.",
+        help_text=_("Then it may be used from that day. What it closed before stays in doubt."),
     )
     uncertainty = NumberField(
         unit="%",
-        label="The reference may itself be off by",
+        label=_("The reference may itself be off by"),
         required=False,
-        help_text="From its certificate. A check renews the calibration if this is at most a quarter "
-        "of what the wrench may deviate.",
+        help_text=_(
+            "From its certificate. A check renews the calibration if this is at most a quarter "
+            "of what the wrench may deviate."
+        ),
     )
     arm = QuantityField(
-        "length", unit="mm", label="Arm: square to where the weight hangs", required=False
+        "length",
+        unit="mm",
+        label=_("Arm: square to where the weight hangs"),
+        required=False,
     )
-    own = QuantityField("mass", unit="g", label="Weight of the lever itself", required=False)
+    own = QuantityField("mass", unit="g", label=_("Weight of the lever itself"), required=False)
     own_arm = QuantityField(
-        "length", unit="mm", label="Square to where the lever balances", required=False
+        "length",
+        unit="mm",
+        label=_("Square to where the lever balances"),
+        required=False,
     )
-    scales = QuantityField("mass", unit="g", label="The scales may be off by", required=False)
-    note = forms.CharField(label="Note", required=False, max_length=400)
+    scales = QuantityField("mass", unit="g", label=_("The scales may be off by"), required=False)
+    note = forms.CharField(label=_("Note"), required=False, max_length=400)
 
     def __init__(self, *args: Any, tool: TorqueTool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -221,11 +235,18 @@ class CheckForm(SheetForm):
 
     def _add_point(self, n: int, usual: str) -> None:
         unit = self.tool.scale_unit
-        for name, label in (("shown", "Shown"), ("true", "True")):
-            field = QuantityField("torque", unit=unit, label=f"{label}, {n}", required=False)
+        for name, label in (("shown", gettext("Shown")), ("true", gettext("True"))):
+            field = QuantityField(
+                "torque",
+                unit=unit,
+                label=gettext("{label}, {n}").format(label=label, n=n),
+                required=False,
+            )
             field.widget.attrs["placeholder"] = usual if name == "shown" else ""
             self.fields[f"{name}_{n}"] = field
-        mass = QuantityField("mass", unit="kg", label=f"Weight, {n}", required=False)
+        mass = QuantityField(
+            "mass", unit="kg", label=gettext("Weight, {n}").format(n=n), required=False
+        )
         self.fields[f"mass_{n}"] = mass
 
     @property
@@ -240,7 +261,7 @@ class CheckForm(SheetForm):
         """Points in pairs; a lever has an arm; a day that has come."""
         said = super().clean() or {}
         if said.get("on") and said["on"] > timezone.localdate():
-            self.add_error("on", "That day is still to come.")
+            self.add_error("on", gettext("That day is still to come."))
         said["at"] = self._instant(said)
         lever = self._lever(said) if said.get("kind") == WrenchEvent.Kind.LEVER else None
         found, shares = [], []
@@ -250,7 +271,7 @@ class CheckForm(SheetForm):
                 found.append([point[0].shown_nm, point[0].true_nm])
                 shares.append(point[1])
         if not found and not self.errors and said.get("kind") != WrenchEvent.Kind.LABORATORY:
-            self.add_error("shown_1", "Write down at least one torque.")
+            self.add_error("shown_1", gettext("Write down at least one torque."))
         said["points"] = found
         told = said.get("uncertainty") or 0.0
         said["uncertainty_percent"] = max(shares, default=0.0) * 100 if lever else told
@@ -268,12 +289,12 @@ class CheckForm(SheetForm):
     def _lever(self, said: dict[str, Any]) -> Lever | None:
         if not said.get("arm"):
             if "arm" not in self.errors:
-                self.add_error("arm", "How long is the arm?")
+                self.add_error("arm", gettext("How long is the arm?"))
             return None
         own, own_arm = said.get("own"), said.get("own_arm")
         if bool(own) != bool(own_arm):
             self.add_error(
-                "own_arm" if own else "own", "Give its weight and where it balances, both."
+                "own_arm" if own else "own", gettext("Give its weight and where it balances, both.")
             )
         try:
             return Lever(
@@ -292,7 +313,7 @@ class CheckForm(SheetForm):
         if {f"shown_{n}", other} & set(self.errors) or not (shown or true):
             return None
         if not (shown and true):
-            self.add_error(other if shown else f"shown_{n}", "A line needs both.")
+            self.add_error(other if shown else f"shown_{n}", gettext("A line needs both."))
             return None
         try:
             if said.get("kind") != WrenchEvent.Kind.LEVER:

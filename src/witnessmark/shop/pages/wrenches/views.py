@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from django.db.models import prefetch_related_objects
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.shop.models import Wrench
@@ -29,6 +31,7 @@ def wrenches(request: DeskRequest) -> HttpResponse:
 def wrench(request: DeskRequest, wrench: UUID) -> HttpResponse:
     """One wrench: how it stands, its figures, everything that happened to it."""
     one = on_shelf(request.desk, request.desk.get(Wrench, wrench))
+    prefetch_related_objects(one.events, "by__user")
     happened = [(event, *said(one, event)) for event in reversed(one.events)]
     return show(request, "wrenches/one.html", {
         "one": one,
@@ -41,19 +44,19 @@ def wrench(request: DeskRequest, wrench: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def new_wrench(request: DeskRequest) -> HttpResponse:
     """Another wrench."""
-    return _form(request, request.desk.new(Wrench), "A wrench")
+    return _form(request, request.desk.new(Wrench), _("A wrench"))
 
 
 @require_http_methods(["GET", "POST"])
 def change(request: DeskRequest, wrench: UUID) -> HttpResponse:
     """What is known of a wrench, to be corrected."""
     row = request.desk.get(Wrench, wrench)
-    return _form(request, row, row.name)
+    return _form(request, row, _("Change {name}").format(name=row))
 
 
 def on_shelf(desk: Desk, row: Wrench) -> shelf.OnShelf:
     """One wrench with what happened to it and its cycles."""
-    return next(one for one in shelf.shelf(desk.shop) if one.row.pk == row.pk)
+    return shelf.shelf(desk.shop, only=row)[0]
 
 
 def said(one: shelf.OnShelf, event: object) -> tuple[str, bool, bool]:
@@ -69,7 +72,7 @@ def _form(request: DeskRequest, row: Wrench, title: str) -> HttpResponse:
     form = WrenchForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         form.save()
-        return done(request, "wrench", row.pk, said="Saved.")
+        return done(request, "wrench", row.pk, said=_("Saved."))
     return show(
         request, "wrenches/form.html", {"form": form, "title": title, "row": row, "new": new}
     )

@@ -12,10 +12,11 @@ from witnessmark.ledger.bodies import WrenchDoubted
 from witnessmark.papers import CallBack
 from witnessmark.papers.forms import Doubtful
 from witnessmark.shop.models import WrenchEvent
+from witnessmark.shop.work.doubtful import InDoubt
 from witnessmark.shop.work.paperwork.came_after import came_after
 from witnessmark.shop.work.paperwork.open_items import thing
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
-from witnessmark.shop.work.recalls import FoundWrong, InDoubt, found_wrong
+from witnessmark.shop.work.recalls import FoundWrong, found_wrong
 from witnessmark.shop.work.wrenches import shelf
 from witnessmark.wrenches import per_cent
 
@@ -49,10 +50,9 @@ def _doubts(pen: Pen) -> Iterator[tuple[FoundWrong, list[InDoubt]]]:
             continue
         one = every.get(UUID(said.wrench))
         event = pen.desk.all(WrenchEvent).filter(pk=said.check).first()
-        found = found_wrong(pen.desk, one, event) if one and event else None
+        found = found_wrong(one, event) if one and event else None
         if found:
-            named = [mark for mark in found.marks if str(mark.mark.entry) in said.marks]
-            yield found, named
+            yield found, found.marks(visit=pen.work.visit.pk, entry__in=said.marks)
 
 
 def _doubtful(pen: Pen, one: InDoubt) -> Doubtful:

@@ -1,0 +1,152 @@
+"""Every text of a template, and the labels and titles that Python gives it, go through translation.
+
+In a language made for this, each translated text stands in brackets. What a template shows of a value is data (names,
+what people typed, texts of service books, words of the pure core) and exempt, but for the values listed here, which
+hold texts of the pages themselves.
+"""
+
+import re
+from collections import Counter
+from html.parser import HTMLParser
+from urllib.parse import urlsplit
+
+import pytest
+from django.template.base import VariableNode
+from django.urls import resolve
+from django.utils import translation
+from django.utils.safestring import SafeData, mark_safe
+
+from tests.shop.marked import OF_PAPER
+from witnessmark.shop.models import Member, Visit
+from witnessmark.shop.scenario import build
+from witnessmark.shop.work.visit import read
+from witnessmark.units.table import UNITS
+
+OURS = {"title", "stop.word", "next_step.words", "next_step.button", "field.label", "field.help_text|safe"}  # fmt: skip
+FROM_THE_CORE = {
+    "calculator",
+    "prices-book",
+    "prices-common",
+    "pack",
+    "pack-new",
+}  # labels that books and the core give
+OF_A_KIND = 4  # pages at one kind of address that are looked at: visits at each stage, some books and calculators
+NO_PAGES = {"paper", "photo", "waste-csv", "wrench-doubt-csv"}  # files, not pages
+CODE = {"script", "style", "svg"}  # a picture shows what the core drew
+SHOWN = ("aria-label", "alt", "placeholder", "title")
+NO_WORDS = OF_PAPER | {unit for units in UNITS.values() for unit in units} | {
+    "Witness", "Mark", "N·m", "lbf·ft", "mi", "CSV", "PDF", "US",
+}  # fmt: skip
+A_WORD = re.compile(r"[^\W\d_][\w’'·-]*[^\W\d_]")
+
+
+def bracketed(text):
+    """The text as the language made for this says it."""
+    return mark_safe(f"⟦{text}⟧") if isinstance(text, SafeData) else f"⟦{text}⟧"
+
+
+@pytest.fixture
+def brackets(monkeypatch):
+    """Translation puts every text into brackets, and a template what it shows of a value."""
+    translation.gettext("")  # Django fetches its functions at the first call
+    of_django = translation._trans
+    monkeypatch.setattr(of_django, "gettext", bracketed)
+    monkeypatch.setattr(
+        of_django, "pgettext", lambda _context, text: bracketed(text), raising=False
+    )
+    monkeypatch.setattr(
+        of_django,
+        "ngettext",
+        lambda one, many, n: bracketed(one if n == 1 else many),
+        raising=False,
+    )
+    render = VariableNode.render_annotated
+
+    def shown(node, context):
+        said = render(node, context)
+        ours = str(node.filter_expression) in OURS or "<" in said  # a form is of our templates, too
+        return said if ours else mark_safe(f"‹{said}›")
+
+    monkeypatch.setattr(VariableNode, "render_annotated", shown)
+
+
+class Page(HTMLParser):
+    """`escaped`: the texts of a page that stand outside of brackets; `links`: where it leads."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.escaped: list[str] = []
+        self.links: list[str] = []
+        self._depth = 0
+        self._code = False
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        said = {name: value or "" for name, value in attrs}
+        self._code = self._code or tag in CODE
+        if tag == "a":
+            self.links.append(re.sub(r"[‹›⟦⟧]", "", said.get("href", "")))
+        for name in SHOWN:
+            self._judge(said.get(name, ""), 0)
+
+    def handle_endtag(self, tag):
+        self._code = self._code and tag not in CODE
+
+    def handle_data(self, data):
+        if not self._code:
+            self._depth = self._judge(data, self._depth)
+
+    def _judge(self, text: str, depth: int) -> int:
+        outside = ""
+        for sign in text:
+            depth += (sign in "⟦‹") - (sign in "⟧›")
+            outside += " " if depth else sign
+        if set(A_WORD.findall(outside)) - NO_WORDS:
+            self.escaped.append(" ".join(outside.split()))
+        return depth
+
+
+def pages(client, start="/"):
+    """Some pages of each kind, reached from the first one by links: address, and the page."""
+    waiting, seen, kinds = [start], set(), Counter()
+    while waiting:
+        address = waiting.pop(0)
+        path = urlsplit(address).path
+        kind = resolve(path).url_name
+        if path in seen or kind in NO_PAGES or kinds[kind] == OF_A_KIND:
+            continue
+        seen.add(path)
+        kinds[kind] += 1
+        answer = client.get(address)
+        if answer.status_code in (302, 303):
+            waiting.append(answer.url)
+            continue
+        assert answer.status_code in (200, 422), address
+        page = Page(answer.content.decode())
+        yield kind, address, page.escaped
+        waiting += [link for link in page.links if link.startswith("/")]
+
+
+@pytest.mark.django_db
+def test_no_text_of_a_page_escapes_translation(shop_settings, client_of, brackets):
+    shop = build()
+    client = client_of(Member.objects.filter(shop=shop, role="head").first())
+    found = list(pages(client))
+    kinds = {kind for kind, _address, _escaped in found}
+    assert {"today", "arrival", "needs", "price", "order", "bench", "handback", "papers"} <= kinds
+    ours = [(kind, texts) for kind, _address, texts in found if kind not in FROM_THE_CORE]
+    asked = {
+        condition.asked
+        for visit in Visit.objects.filter(shop=shop)
+        if (book := read(visit).state.book and read(visit).book)
+        for condition in book.conditions.values()
+    }
+    assert sorted({f"{kind}: {text}" for kind, texts in ours for text in {*texts} - asked}) == []
+
+
+def test_a_text_that_escapes_is_found():
+    assert Page("<p>⟦Save⟧ ‹Mara› 60 N·m</p>").escaped == []
+    assert Page('<h1>Save</h1><a href="/" aria-label="Back">⟦To ‹Mara›⟧</a>').escaped == [
+        "Save",
+        "Back",
+    ]
