@@ -21,10 +21,10 @@ def test_a_check_asks_for_what_its_kind_needs_and_what_was_closed_opens_again(
     person = at_tablet("tamsin")
     page = person.page
     person.go(f"/shop/wrenches/{large.pk}/check/")
-    expect(page.get_by_label("Truly, 1")).to_be_visible()
+    expect(page.get_by_label("True, 1")).to_be_visible()
     expect(page.get_by_label("Weight, 1")).to_be_hidden()
     page.locator("label", has_text="checked with a weight on a lever").click()
-    expect(page.get_by_label("Truly, 1")).to_be_hidden()
+    expect(page.get_by_label("True, 1")).to_be_hidden()
     for place, shown, mass in ((1, "22", "5"), (2, "66", "15")):
         page.get_by_label(f"Shown, {place}").fill(shown)
         page.get_by_label(f"Weight, {place}").fill(mass)

@@ -94,7 +94,7 @@ class Day(Acts):
             return True
         if any(self._at_hand_back(person, tried) for person in self.people):
             return True
-        for address in cards(page) + cards(self.look(first, self.at("handback/"))):
+        for address in cards(self.look(first, self.at("handback/"))) + cards(page):
             if self._once(tried, address) and self.work_card(first, self.look(first, address)):
                 return True
         return False

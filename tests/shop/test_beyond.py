@@ -236,7 +236,7 @@ def test_a_thing_opened_after_hand_back_calls_the_machine_back(tab, desk, bookle
     assert "calls it back" in seen(tab, bookless, "opened/")
     send(tab, at(bookless, "opened/"), {"what": "cover", "words": "seat"})
     assert [one.words for one in read(bookless).state.recalls]
-    assert "Came in after hand-back" in seen(tab, bookless, "handback/")
+    assert "This came in after hand-back." in seen(tab, bookless, "handback/")
 
 
 # ---------------------------------------------------------------- own lines
@@ -407,7 +407,7 @@ def test_a_complaint_written_down_later_is_open_from_then_on(tab, desk, bookless
     send(tab, at(visit, "arrival/"), {"luggage": "one bag"})
     assert items(visit) == {}  # the same words: the answer stands
     send(tab, at(visit, "arrival/"), {"complaint": ""})
-    assert "None was written down" in seen(tab, visit, "complaint/")
+    assert "No complaint was entered." in seen(tab, visit, "complaint/")
     send(tab, at(visit, "arrival/"), {"complaint": "Chain clatters."})
     assert "complaint" in items(visit)
 
