@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from witnessmark.money.currency import MoneyError
-from witnessmark.money.estimate import Estimate, Line, Tax, tax_on, taxes_on
+from witnessmark.money.estimate import Estimate, Line, Tax, lower_percents, taxes_on
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,14 +48,13 @@ def charge(accepted: Estimate, actual: Estimate, *, lines: Collection[str] | Non
         raise MoneyError("estimate", problem, "price the work in the currency that was accepted")
     agreed = {line.id: line for line in accepted.lines if lines is None or line.id in lines}
     done = [(line, agreed[line.id]) for line in actual.lines if line.id in agreed]
-    percents = _lower_percents(accepted, actual)
+    percents = lower_percents((accepted, actual))
     nets = [_lower(now, before, percents) for now, before in done]
-    taxes = _taxes(nets, percents)
     most = min(
-        sum(tax.tax_minor for tax in taxes_on(side, percents))
+        sum(tax.tax_minor for tax in taxes_on((line.net_by_tax() for line in side), percents))
         for side in ([now for now, _ in done], [before for _, before in done])
     )
-    taxes = _at_most(taxes, most)
+    taxes = _at_most(taxes_on(nets, percents), most)
     charged = tuple(
         _charged(now, before, sum(net.values()))
         for (now, before), net in zip(done, nets, strict=True)
@@ -68,15 +67,6 @@ def charge(accepted: Estimate, actual: Estimate, *, lines: Collection[str] | Non
 def within_limit(limit_minor: int, taken_minor: Iterable[int], more_minor: int) -> bool:
     """Whether an addition may be done without asking: “up to X” is all such additions together, with tax."""
     return sum(taken_minor) + more_minor <= limit_minor
-
-
-def _lower_percents(accepted: Estimate, actual: Estimate) -> dict[str, Decimal]:
-    """Per cent by name of a tax rate, the lower one where it was changed in between."""
-    every = accepted.rates.tax | actual.rates.tax
-    return {
-        name: min(rates.tax.get(name, percent) for rates in (accepted.rates, actual.rates))
-        for name, percent in every.items()
-    }
 
 
 def _lower(now: Line, before: Line, percents: Mapping[str, Decimal]) -> dict[str | None, int]:
@@ -92,22 +82,14 @@ def _lower(now: Line, before: Line, percents: Mapping[str, Decimal]) -> dict[str
     left, nets = min(now.net_minor, before.net_minor), {}
     side = min(now, before, key=share).net_by_tax()
     for name in sorted(side, key=lambda name: (tax(name), name or "")):
-        nets[name] = min(side[name], left)
-        left -= nets[name]
+        if net := min(side[name], left):
+            nets[name] = net
+            left -= net
     return nets
 
 
 def _charged(now: Line, before: Line, net_minor: int) -> ChargedLine:
     return ChargedLine(now.id, now.text, net_minor, before.net_minor, net_minor < now.net_minor)
-
-
-def _taxes(nets: list[dict[str | None, int]], percents: Mapping[str, Decimal]) -> tuple[Tax, ...]:
-    sums: dict[str, int] = {}
-    for net in nets:
-        for name, amount in net.items():
-            if name is not None and amount:
-                sums[name] = sums.get(name, 0) + amount
-    return tuple(tax_on(name, percents[name], net) for name, net in sorted(sums.items()))
 
 
 def _at_most(taxes: tuple[Tax, ...], most_minor: int) -> tuple[Tax, ...]:

@@ -112,7 +112,7 @@ class Estimate(FrozenModel):
 
     @model_validator(mode="after")
     def _sums_agree(self) -> Estimate:
-        taxes = taxes_on(self.lines, self.rates.tax)
+        taxes = taxes_on((line.net_by_tax() for line in self.lines), self.rates.tax)
         tax = sum(each.tax_minor for each in taxes)
         net = sum(line.net_minor for line in self.lines)
         minutes = sum(line.labour_tenths for line in self.lines if not line.extra)
@@ -161,11 +161,16 @@ def from_canonical(form: bytes) -> Estimate:
     return Estimate.model_validate_json(to_json(said))
 
 
-def taxes_on(lines: Iterable[Line], percents: Mapping[str, Decimal]) -> tuple[Tax, ...]:
-    """Tax per rate on the sum of rounded items, rounded half-up once (EN 16931, BR-CO-17)."""
+def taxes_on(
+    lines: Iterable[Mapping[str | None, int]], percents: Mapping[str, Decimal]
+) -> tuple[Tax, ...]:
+    """Tax per rate on the sum of rounded items, rounded half-up once (EN 16931, BR-CO-17).
+
+    ``lines``: each its nets by the name of the rate, as ``Line.net_by_tax`` gives them.
+    """
     sums: dict[str, int] = {}
-    for line in lines:
-        for name, net in line.net_by_tax().items():
+    for nets in lines:
+        for name, net in nets.items():
             if name is not None:
                 sums[name] = sums.get(name, 0) + net
     return tuple(tax_on(name, percents[name], net) for name, net in sorted(sums.items()))
@@ -177,6 +182,15 @@ def tax_on(name: str, percent: Decimal, net_minor: int) -> Tax:
     return Tax(name=name, percent=percent, net_minor=net_minor, tax_minor=tax)
 
 
+def lower_percents(estimates: Iterable[Estimate]) -> dict[str, Decimal]:
+    """Per cent by the name of a tax rate; the lower where estimates tell it differently."""
+    percents: dict[str, Decimal] = {}
+    for estimate in estimates:
+        for name, percent in estimate.rates.tax.items():
+            percents[name] = min(percent, percents.get(name, percent))
+    return percents
+
+
 def together(lines: Mapping[str, Estimate]) -> Estimate | None:
     """Lines that stand on several estimates as one, by the one rule of tax; None without any.
 
@@ -186,10 +200,7 @@ def together(lines: Mapping[str, Estimate]) -> Estimate | None:
     if not lines:
         return None
     every = list(lines.values())
-    percents: dict[str, Decimal] = {}
-    for estimate in every:
-        for name, percent in estimate.rates.tax.items():
-            percents[name] = min(percent, percents.get(name, percent))
+    percents = lower_percents(every)
     newest = every[-1]
     return summed(
         rates=newest.rates.model_copy(update={"tax": percents}),
@@ -204,7 +215,7 @@ def summed(
     *, rates: Rates, book: str, plan: str, jobs: Sequence[str], lines: Sequence[Line]
 ) -> Estimate:
     """The estimate of these lines, with its taxes and sums."""
-    taxes = taxes_on(lines, rates.tax)
+    taxes = taxes_on((line.net_by_tax() for line in lines), rates.tax)
     net, tax = sum(line.net_minor for line in lines), sum(each.tax_minor for each in taxes)
     return Estimate(
         currency=rates.currency,
