@@ -54,7 +54,7 @@ class Desk:
 
     def all(self, model: type[Row]) -> Any:
         """Queryset of the shop's own rows of `model`."""
-        return model._default_manager.filter(shop_id=self.member.shop_id)
+        return model.of(self.member.shop_id)
 
     def get(self, model: type[Row], key: UUID, *related: str) -> Row:
         """The shop's own row; Http404 for one that is not there or is another shop's.

@@ -28,7 +28,7 @@ class ShopRow(models.Model):
 
     @classmethod
     def of(cls, shop: Any) -> Any:
-        """Queryset of the rows of one shop."""
+        """Queryset of the rows of one shop, given as its row or its key."""
         return cls._default_manager.filter(shop=shop)
 
     def refuse_foreign_rows(self) -> None:
