@@ -92,6 +92,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     """The page, with forms that came back with faults in place of fresh ones."""
     work, card = at.work, at.card
     held = releasing.held(work, card.id) if card and not card.over else None
+    left_out = walls.left_out(work) if held and held.gate == "road test" else []
     context: dict[str, Any] = {
         "at": at,
         "visit": work.visit,
@@ -102,8 +103,8 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "cautions": _cautions(card) if card else [],
         "more_open": any(name.endswith("_form") for name in more),
         "held": held,
-        "left_out": walls.left_out(work) if held and held.gate == "road test" else [],
-        "may_take_back": staff.may_take_back(request.desk, work.entries),
+        "left_out": left_out,
+        "may_take_back": staff.may_take_back(request.desk, work.entries) if left_out else set(),
         "wait": waiting.wait_of(work, card) if card else None,
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
         "begins": card is not None and waiting.to_begin(card),
