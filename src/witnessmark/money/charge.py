@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from witnessmark.money.currency import MoneyError
-from witnessmark.money.estimate import Estimate, Line, Tax, lower_percents, taxes_on
+from witnessmark.money.estimate import Estimate, Line, Tax, lower_percents, taxes_on, taxes_on_nets
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +51,10 @@ def charge(accepted: Estimate, actual: Estimate, *, lines: Collection[str] | Non
     percents = lower_percents((accepted, actual))
     nets = [_lower(now, before, percents) for now, before in done]
     most = min(
-        sum(tax.tax_minor for tax in taxes_on((line.net_by_tax() for line in side), percents))
+        sum(tax.tax_minor for tax in taxes_on(side, percents))
         for side in ([now for now, _ in done], [before for _, before in done])
     )
-    taxes = _at_most(taxes_on(nets, percents), most)
+    taxes = _at_most(taxes_on_nets(nets, percents), most)
     charged = tuple(
         _charged(now, before, sum(net.values()))
         for (now, before), net in zip(done, nets, strict=True)

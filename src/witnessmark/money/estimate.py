@@ -112,7 +112,7 @@ class Estimate(FrozenModel):
 
     @model_validator(mode="after")
     def _sums_agree(self) -> Estimate:
-        taxes = taxes_on((line.net_by_tax() for line in self.lines), self.rates.tax)
+        taxes = taxes_on(self.lines, self.rates.tax)
         tax = sum(each.tax_minor for each in taxes)
         net = sum(line.net_minor for line in self.lines)
         minutes = sum(line.labour_tenths for line in self.lines if not line.extra)
@@ -161,13 +161,15 @@ def from_canonical(form: bytes) -> Estimate:
     return Estimate.model_validate_json(to_json(said))
 
 
-def taxes_on(
+def taxes_on(lines: Iterable[Line], percents: Mapping[str, Decimal]) -> tuple[Tax, ...]:
+    """Tax per rate on the sum of rounded items, rounded half-up once (EN 16931, BR-CO-17)."""
+    return taxes_on_nets((line.net_by_tax() for line in lines), percents)
+
+
+def taxes_on_nets(
     lines: Iterable[Mapping[str | None, int]], percents: Mapping[str, Decimal]
 ) -> tuple[Tax, ...]:
-    """Tax per rate on the sum of rounded items, rounded half-up once (EN 16931, BR-CO-17).
-
-    ``lines``: each its nets by the name of the rate, as ``Line.net_by_tax`` gives them.
-    """
+    """As `taxes_on`, of lines given as their nets by the name of the rate."""
     sums: dict[str, int] = {}
     for nets in lines:
         for name, net in nets.items():
@@ -215,7 +217,7 @@ def summed(
     *, rates: Rates, book: str, plan: str, jobs: Sequence[str], lines: Sequence[Line]
 ) -> Estimate:
     """The estimate of these lines, with its taxes and sums."""
-    taxes = taxes_on((line.net_by_tax() for line in lines), rates.tax)
+    taxes = taxes_on(lines, rates.tax)
     net, tax = sum(line.net_minor for line in lines), sum(each.tax_minor for each in taxes)
     return Estimate(
         currency=rates.currency,
