@@ -3,13 +3,13 @@
 from xml.etree import ElementTree as ET
 
 from tests.planner.page_example import plain_example
-from witnessmark.charts import Bar, Row, meanwhile, order_picture
+from witnessmark.charts import Bar, ChartRow, meanwhile, order_picture
 from witnessmark.planner import plan, problem_from
 
 SVG = "{http://www.w3.org/2000/svg}"
 ROWS = [
-    Row("Work", (Bar(0, 30, "1"), Bar(30, 60, "2")), work=True),
-    Row("Engine oil drains", (Bar(5, 20, runs=True),)),
+    ChartRow("Work", (Bar(0, 30, "1"), Bar(30, 60, "2")), work=True),
+    ChartRow("Engine oil drains", (Bar(5, 20, runs=True),)),
 ]
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from witnessmark.money import Item, Line, MoneyError, Rates, charge, together, within_limit
+from witnessmark.money import EstimateLine, Item, MoneyError, Rates, charge, together, within_limit
 from witnessmark.money.estimate import summed
 
 PERCENTS = {"full": Decimal(20), "again": Decimal(20), "less": Decimal(7), "odd": Decimal("8.1")}
@@ -16,7 +16,7 @@ NONE = "0" * 64
 def priced(lines, percents=PERCENTS, currency="EUR"):
     """An estimate of lines given as {line: [(tax, net), …]}."""
     made = [
-        Line(
+        EstimateLine(
             id=name,
             text=name,
             extra=True,

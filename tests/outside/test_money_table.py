@@ -12,7 +12,7 @@ from fractions import Fraction
 import pytest
 
 from tests.outside.tables import rows_of
-from witnessmark.money import Item, Line, exponent, read_amount
+from witnessmark.money import EstimateLine, Item, exponent, read_amount
 from witnessmark.money.currency import major
 from witnessmark.money.estimate import tax_on, taxes_on
 from witnessmark.money.rounding import half_up, share_by_weight, share_equally
@@ -152,4 +152,4 @@ def test_a_row_of_the_table_holds(row):
 def line(amount, tax):
     """A line of one item, rounded as an item is."""
     item = Item(kind="other", text="x", quantity=Decimal(1), net_minor=cents(amount), tax=tax)
-    return Line(id="x", text="x", items=(item,))
+    return EstimateLine(id="x", text="x", items=(item,))

@@ -12,7 +12,7 @@ from django.utils.translation import gettext
 from witnessmark.book import archetypes, load_book
 from witnessmark.papers import (
     CallBack,
-    Estimate,
+    EstimatePaper,
     JobCard,
     Paper,
     Release,
@@ -26,11 +26,11 @@ from witnessmark.papers.forms import (
     Done,
     Doubtful,
     Heading,
-    Kept,
-    Mark,
+    PaperMark,
     PriceLine,
     Section,
     SheetLine,
+    SignedOff,
 )
 
 BOOKS = [load_book(path) for path in archetypes().values()]
@@ -84,7 +84,7 @@ def forms(language: str) -> Iterator[Paper]:
         printed=date(2026, 11, 25), day="25. November 2026", language=language, invented=True,
         head=f"412, {'3f9c0a1b' * 8}", book=job,
     )  # fmt: skip
-    yield Estimate(
+    yield EstimatePaper(
         heading=heading, revision="10 von 12", net="123.456,00 €", total="146.912,64 €", total_words=long,
         lines=[PriceLine(text=text, why=long, parts=[(long, "12.345,00 €"), (TYPED, "1,00 €")], sum="1.234.567,00 €",
                          verdict=f"{job}, {when}") for text in (job, TYPED)],
@@ -114,7 +114,7 @@ def forms(language: str) -> Iterator[Paper]:
     read = [(f"{reading}, 8 ({work})", choices(language), choices(language), f"über der Grenze von {torque}"),
             (TYPED, TYPED, TYPED, TYPED),
             (reading, torque, f"mindestens {torque}, höchstens {torque}", work)]  # fmt: skip
-    mark = Mark(
+    mark = PaperMark(
         fastener=f"{fastener}, 1, 2, 3, 4, 5, 6, 7 von 8", figure=torque, reached=f"{torque} am Schlüssel, {torque}",
         wrench=f"{who}, {source}", who=who, when=when, source=source, proven=False, note=job,
     )  # fmt: skip
@@ -136,7 +136,7 @@ def forms(language: str) -> Iterator[Paper]:
     yield Release(
         heading=heading,
         kind="told and declined",
-        items=[Kept(text=long, why=long, safety=True), Kept(text=TYPED)],
+        items=[SignedOff(text=long, why=long, safety=True), SignedOff(text=TYPED)],
     )
 
 

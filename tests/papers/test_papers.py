@@ -7,14 +7,14 @@ import pikepdf
 import pypdf
 import pytest
 
-from witnessmark.papers import CallBack, Estimate, JobCard, Paper, RoadTest, ServiceRecord, pdf
+from witnessmark.papers import CallBack, EstimatePaper, JobCard, Paper, RoadTest, ServiceRecord, pdf
 from witnessmark.papers.forms import (
     CardFigure,
     CardStep,
     Done,
     Doubtful,
     Heading,
-    Mark,
+    PaperMark,
     PriceLine,
     Section,
     SheetLine,
@@ -32,7 +32,7 @@ HEADING = Heading(
 )
 
 
-def estimate(**more: object) -> Estimate:
+def estimate(**more: object) -> EstimatePaper:
     line = PriceLine(
         text="Final-drive oil",
         why="due by distance",
@@ -46,7 +46,7 @@ def estimate(**more: object) -> Estimate:
         "net": "45.10 EUR",
         "taxes": [("Tax 19 %", "8.57")],
     }
-    return Estimate.model_validate({**form, "total": "53.67 EUR", **more})
+    return EstimatePaper.model_validate({**form, "total": "53.67 EUR", **more})
 
 
 FORMS: list[Paper] = [
@@ -84,7 +84,7 @@ FORMS: list[Paper] = [
         handed_back="25 November 2026, 16:00",
         done=[Done(text="Final-drive oil", state="done")],
         marks=[
-            Mark(
+            PaperMark(
                 fastener="Rear wheel bolt 1 of 5",
                 figure="60 N·m",
                 reached="clicked at 60 N·m",

@@ -297,7 +297,7 @@ def test_of_old_backups_the_last_of_a_day_and_of_a_month_stay(tmp_path):
         folder = tmp_path / f"{at:%Y%m%dT%H%M%S}.000Z"
         folder.mkdir()
         (folder / shelf.ARCHIVE).touch()
-        said = shelf.Contents(at=at, vendor="sqlite", migrations=[], held={of: shelf.Held()}, photos=[],
+        said = shelf.Contents(at=at, vendor="sqlite", migrations=[], held={of: shelf.BackupContents()}, photos=[],
                               missing=[], bytes=0, sha256="")  # fmt: skip
         (folder / shelf.CONTENTS).write_text(said.model_dump_json())
 

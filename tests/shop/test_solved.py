@@ -7,7 +7,7 @@ import pytest
 
 from witnessmark.planner import Answer, Board, LastMoment, PlanStep, Problem, Saving
 from witnessmark.shop import solved
-from witnessmark.shop.pages.order.moments import Kept
+from witnessmark.shop.pages.order.moments import CachedMoment
 
 STEP = PlanStep(name="a/b", kind="operation", start=0.0, end=4.5, tail_end=9.0, technicians=("A",),
                 for_=("a",))  # fmt: skip
@@ -20,8 +20,11 @@ WORKED_OUT = [
     (Answer, ANSWER),
     (Saving, Saving(None, {"a": 4.5, "b": None})),
     (Board, Board(PROBLEM, ANSWER, {"1 AB": 9.0, "2 CD": None}, 0.0)),
-    (Kept, Kept(LastMoment(4.5, STEP, 1.5, None, 12.0, out_of_turn=False, proven=True))),
-    (Kept, Kept(None)),
+    (
+        CachedMoment,
+        CachedMoment(LastMoment(4.5, STEP, 1.5, None, 12.0, out_of_turn=False, proven=True)),
+    ),
+    (CachedMoment, CachedMoment(None)),
 ]
 
 

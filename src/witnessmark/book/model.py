@@ -17,7 +17,7 @@ from pydantic import Field
 
 from witnessmark import units
 from witnessmark.book.fields import BookModel, Id, Language, Minutes, State, Units, Words, Written
-from witnessmark.fasteners import Joint, Kind, bolt_class, material, read_thread
+from witnessmark.fasteners import FastenerKind, Joint, bolt_class, material, read_thread
 from witnessmark.units import Amount, Quantity
 
 Gate = Literal["starter", "wheels on the ground", "road test", "hand-back"]
@@ -160,7 +160,7 @@ class Fastener(BookModel):
     second_look: bool = False
     gate: Gate | None = None  # the first gate it must be tight for; None: by its `safety`
     # What tells whether an entered torque can be right; all may be left out.
-    kind: Kind = "bolt"
+    kind: FastenerKind = "bolt"
     thread: Written = None  # "M8", "M10x1.25"
     property_class: Written = None  # "8.8"
     screwed_into: Written = None  # "aluminium casting"

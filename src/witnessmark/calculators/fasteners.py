@@ -21,9 +21,9 @@ from witnessmark.fasteners import (
     CLASSES,
     MATERIALS,
     NO_VERDICT,
+    FastenerKind,
     Friction,
     Joint,
-    Kind,
     PropertyClass,
     Thread,
     bolt_class,
@@ -184,7 +184,7 @@ def _check(inputs: Inputs) -> Calculated:
         bolt=_bolt(inputs, thread),
         into=material(str(inputs["into"])) if "into" in inputs else None,
         engaged_mm=_deep(inputs, thread),
-        kind=cast("Kind", inputs.get("kind", "bolt")),
+        kind=cast("FastenerKind", inputs.get("kind", "bolt")),
         treatment=str(inputs.get("treated", "")),
     )
     judged = judge_torque(torque, joint)

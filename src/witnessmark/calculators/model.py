@@ -13,7 +13,7 @@ from witnessmark import units
 from witnessmark.errors import WitnessError, listed, nearest
 from witnessmark.units import Amount, Quantity
 
-Kind = Quantity | Literal["words", "number", "choice", "lines"]
+FieldKind = Quantity | Literal["words", "number", "choice", "lines"]
 Input = Amount | str | float | tuple[str, ...]
 Inputs = Mapping[str, Input]
 
@@ -36,7 +36,7 @@ class Asked:
 
     name: str
     text: str
-    kind: Kind
+    kind: FieldKind
     example: str
     choices: tuple[str, ...] = ()
     optional: bool = False

@@ -1,5 +1,5 @@
 """Pictures drawn from computed values, as SVG."""
 
-from witnessmark.charts.order import Bar, Row, meanwhile, order_picture
+from witnessmark.charts.order import Bar, ChartRow, meanwhile, order_picture
 
-__all__ = ["Bar", "Row", "meanwhile", "order_picture"]
+__all__ = ["Bar", "ChartRow", "meanwhile", "order_picture"]

@@ -27,7 +27,7 @@ class Bar:
 
 
 @dataclass(frozen=True)
-class Row:
+class ChartRow:
     """One row with its name. ``work``: what is done by hand, drawn solid."""
 
     name: str
@@ -45,7 +45,7 @@ def meanwhile(
     answer: Answer,
     conditions: Mapping[str, tuple[str, Mapping[str, str]]],
     steps: Mapping[str, str],
-) -> list[Row]:
+) -> list[ChartRow]:
     """What the work leaves open on the way and closes again, and what runs by itself; no more than `MOST_ROWS`.
 
     ``conditions``: the words of each condition and of its states; ``steps``: the words of each step.
@@ -57,7 +57,7 @@ def meanwhile(
 
 def _open(
     problem: Problem, answer: Answer, conditions: Mapping[str, tuple[str, Mapping[str, str]]]
-) -> Iterator[Row]:
+) -> Iterator[ChartRow]:
     """A row for each condition that a step takes out of the state it ends in."""
     until = tenths(answer.finish_minutes or 0)
     for name, (text, states) in conditions.items():
@@ -70,18 +70,20 @@ def _open(
             if same[0].by is not None and same[0].state != rest and same[-1].end > same[0].begin
         )
         if bars:
-            yield Row(text, bars)
+            yield ChartRow(text, bars)
 
 
-def _running(answer: Answer, steps: Mapping[str, str]) -> Iterator[Row]:
+def _running(answer: Answer, steps: Mapping[str, str]) -> Iterator[ChartRow]:
     for step in answer.steps:
         if step.tail_end > step.end:
-            yield Row(
+            yield ChartRow(
                 steps.get(step.name, step.name), (Bar(step.end, step.tail_end, "", runs=True),)
             )
 
 
-def order_picture(title: str, rows: Sequence[Row], finish: float, *, width_px: int = 900) -> str:
+def order_picture(
+    title: str, rows: Sequence[ChartRow], finish: float, *, width_px: int = 900
+) -> str:
     """The timeline as SVG text, ``width_px`` wide; each row's name stands over its bars. ``finish``: minutes."""
     scale = (width_px - 8) / max(finish, 1)
     height = AXIS_PX + len(rows) * ROW_PX + 4
@@ -100,7 +102,7 @@ def _axis(finish: float, scale: float, height: float) -> Iterator[str]:
         yield words(x, 14, f"{minute // 60}:{minute % 60:02d}", anchor=anchor, size=13)  # type: ignore[arg-type]
 
 
-def _row(row: Row, y: float, scale: float) -> Iterator[str]:
+def _row(row: ChartRow, y: float, scale: float) -> Iterator[str]:
     yield words(4, y + NAME_PX - 2, row.name, size=13)
     top = y + NAME_PX + 2
     for bar in row.bars:

@@ -33,7 +33,7 @@ CONTEXT = {"allow_extra_args": True, "ignore_unknown_options": True}
 _PAIR = re.compile(r"(?:--)?(?P<name>[A-Za-z][A-Za-z0-9_-]*)=(?P<text>.*)", re.DOTALL)
 _OPTION = re.compile(r"--(?P<name>[A-Za-z][A-Za-z0-9_-]*)")
 
-Name = Annotated[str | None, typer.Argument(help="which; without it, all are listed")]
+CalculatorName = Annotated[str | None, typer.Argument(help="which; without it, all are listed")]
 AsJson = Annotated[bool, typer.Option("--json", help="the answer as JSON on stdout")]
 Picture = Annotated[
     Path | None, typer.Option(help="write the answer's picture there, as SVG", show_default=False)
@@ -41,7 +41,10 @@ Picture = Annotated[
 
 
 def calculate(
-    context: typer.Context, name: Name = None, as_json: AsJson = False, picture: Picture = None
+    context: typer.Context,
+    name: CalculatorName = None,
+    as_json: AsJson = False,
+    picture: Picture = None,
 ) -> None:
     """Compute one thing: `calculate NAME key=value …`, or `--key value`, or the values in their order.
 

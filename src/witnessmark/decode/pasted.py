@@ -132,7 +132,7 @@ def read_pasted(text: str) -> Pasted:
     )
 
 
-Line = tuple[int, str, str]
+HexLine = tuple[int, str, str]
 
 
 def _line(number: int, line: str, written: str, reading: _Reading) -> None:
@@ -147,9 +147,9 @@ def _line(number: int, line: str, written: str, reading: _Reading) -> None:
 # ---------------------------------------------------------------- frames of a network
 
 
-def _without_frames(lines: Iterator[Line], reading: _Reading) -> Iterator[Line]:
+def _without_frames(lines: Iterator[HexLine], reading: _Reading) -> Iterator[HexLine]:
     """Every other line; frames are put together on the way, each address for itself."""
-    begun: dict[str, list[tuple[Line, bytes]]] = {}
+    begun: dict[str, list[tuple[HexLine, bytes]]] = {}
     for line in lines:
         found = frames.hex_line(line[1])
         if found and found.data and frames.begins(found, ANSWERS):
@@ -164,7 +164,7 @@ def _without_frames(lines: Iterator[Line], reading: _Reading) -> Iterator[Line]:
         _end(parts, head, reading)
 
 
-def _end(parts: Sequence[tuple[Line, bytes]], head: str, reading: _Reading) -> None:
+def _end(parts: Sequence[tuple[HexLine, bytes]], head: str, reading: _Reading) -> None:
     if not parts:
         return
     (number, first, _), _ = parts[0]

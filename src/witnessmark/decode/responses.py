@@ -25,7 +25,7 @@ from witnessmark.decode.trouble_codes import Code, code_of
 PLACE = "answer"
 _PADS = {0x00, 0x55, 0xAA, 0xCC, 0xFF}  # what buses fill a frame with
 _REFUSAL = 0x7F
-Kind = Literal["list", "count", "record", "cleared", "refused"]
+ResponseKind = Literal["list", "count", "record", "cleared", "refused"]
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Listed:
 class Response:
     """What one answer says: in words, its codes, how many it counts, what in it stays in doubt or unread."""
 
-    kind: Kind
+    kind: ResponseKind
     said: str
     listed: tuple[Listed, ...] = ()
     count: int | None = None

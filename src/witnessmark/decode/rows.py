@@ -24,7 +24,7 @@ _BYTE = re.compile(r"(?:0X)?([0-9A-F]{2})")
 
 
 @dataclass(frozen=True)
-class Row:
+class CodeRow:
     """One code of a table, and what stands beside it."""
 
     code: Code
@@ -45,7 +45,7 @@ def columns_of(line: str) -> dict[str, int]:
     return found if "code" in found and len(found) > 1 else {}
 
 
-def row_of(line: str, written: str, columns: Mapping[str, int]) -> Row | None:
+def row_of(line: str, written: str, columns: Mapping[str, int]) -> CodeRow | None:
     """The one code of a row; None where none or several stand in it, so that it is read as words.
 
     ``line`` is ``written`` in capitals. A code as a number counts in the column that is headed so.
@@ -63,7 +63,7 @@ def row_of(line: str, written: str, columns: Mapping[str, int]) -> Row | None:
     note = ", ".join(c for i, c in enumerate(texts) if i not in used and c)
     own = found["failure"]
     code = _code(found, int(own, 16) if own else failure)
-    return Row(code, status, texts[unit_at] if unit and unit_at < len(texts) else "", note)
+    return CodeRow(code, status, texts[unit_at] if unit and unit_at < len(texts) else "", note)
 
 
 def _cells(line: str) -> list[str]:

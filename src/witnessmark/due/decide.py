@@ -8,7 +8,13 @@ from datetime import date
 
 from witnessmark.book.model import Book, Job
 from witnessmark.due.early import by_readings
-from witnessmark.due.interval import IntervalStatus, Kind, Today, interval_of, interval_status
+from witnessmark.due.interval import (
+    IntervalKind,
+    IntervalStatus,
+    Today,
+    interval_of,
+    interval_status,
+)
 from witnessmark.due.status import Due, DueState
 from witnessmark.due.visit import NextVisit
 from witnessmark.facts import Known, LastDone, Odometer, ReadingTaken
@@ -58,7 +64,7 @@ def what_is_due(
 
 
 def _job(book: Book, job_id: str, job: Job, last: LastDone, now: Today) -> Due:
-    named: tuple[tuple[Kind, str | None], ...] = (
+    named: tuple[tuple[IntervalKind, str | None], ...] = (
         ("distance", job.every_distance),
         ("time", job.every_time),
     )

@@ -12,7 +12,7 @@ from witnessmark.facts import LastDone, Odometer
 from witnessmark.facts.months import add_months
 from witnessmark.units import Quantity, System, show
 
-Kind = Literal["distance", "time"]
+IntervalKind = Literal["distance", "time"]
 IntervalState = Literal[
     "over", "unknown", "soon", "later"
 ]  # soon: over before the next likely visit
@@ -33,7 +33,7 @@ class Today:
 class IntervalStatus:
     """The status of one interval: what is left (kilometres or days; negative: over), and the words for it."""
 
-    kind: Kind
+    kind: IntervalKind
     state: IntervalState
     words: str
     left: float | None = None
@@ -46,12 +46,12 @@ class IntervalStatus:
 class Interval:
     """An interval as the book has it: value in km or months (None: not known), and the words for it."""
 
-    kind: Kind
+    kind: IntervalKind
     value: float | None
     words: str
 
 
-def interval_of(book: Book, kind: Kind, figure_id: str, system: System) -> Interval:
+def interval_of(book: Book, kind: IntervalKind, figure_id: str, system: System) -> Interval:
     """The interval of that figure: its value, or the lower end where it has a range only."""
     quantity: Quantity = "distance" if kind == "distance" else "duration"
     figure = book.figures.get(figure_id)

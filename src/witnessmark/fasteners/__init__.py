@@ -4,9 +4,9 @@ from witnessmark.fasteners.drives import Drive, across_corners_mm, across_flats_
 from witnessmark.fasteners.errors import FastenerError
 from witnessmark.fasteners.plausible import (
     NO_VERDICT,
+    FastenerKind,
     Joint,
     Judgement,
-    Kind,
     friction_of,
     judge_torque,
 )
@@ -40,10 +40,10 @@ __all__ = [
     "NUTS",
     "Drive",
     "FastenerError",
+    "FastenerKind",
     "Friction",
     "Joint",
     "Judgement",
-    "Kind",
     "Material",
     "PropertyClass",
     "Thread",

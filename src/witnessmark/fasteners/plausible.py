@@ -28,7 +28,7 @@ from witnessmark.fasteners.tightening import (
 )
 from witnessmark.units import Amount, slips
 
-Kind = Literal[
+FastenerKind = Literal[
     "bolt", "nut", "stud", "pinch", "axle", "plug", "hollow bolt", "spark plug", "adjusting nut",
     "hose clamp", "oil filter",
 ]  # fmt: skip
@@ -38,7 +38,7 @@ Outcome = Literal[
 Finding = Literal["would stretch", "would break", "would strip", "hardly clamps"]
 
 # Torques of these are set by a sealing ring, a taper, a gasket or play, not by the bolt's strength.
-NO_VERDICT: dict[Kind, str] = {
+NO_VERDICT: dict[FastenerKind, str] = {
     "plug": "a plug is tightened to its sealing ring, not to its thread's strength",
     "hollow bolt": "a hollow bolt is drilled and tightened to its sealing rings",
     "spark plug": "a spark plug is hollow and tightened to its seat",
@@ -70,7 +70,7 @@ class Joint:
     bolt: PropertyClass | None = None
     into: Material | None = None
     engaged_mm: float | None = None
-    kind: Kind = "bolt"
+    kind: FastenerKind = "bolt"
     treatment: str = ""
 
     @property

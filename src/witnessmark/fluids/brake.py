@@ -22,7 +22,7 @@ WATER_WHEN_WET = 3.7  # percent by mass of the reference fluid when "wet"; from 
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class FluidClass:
     """Least boiling points (°C, dry and wet) and viscosities (mm²/s) of a class, and its base."""
 
     dry_c: float
@@ -35,19 +35,19 @@ class Limits:
 
 _FMVSS, _ISO = "49 CFR 571.116 (FMVSS 116) S5.1", "ISO 4925:2020"
 # FMVSS 116 as seen in tables; DOT 3 and DOT 4 classes also in ISO 4925. ISO 4925 and SAE J1704 from memory.
-CLASSES: dict[str, Limits] = {
-    "DOT 3": Limits(205, 140, 1500, "glycol", _FMVSS),
-    "DOT 4": Limits(230, 155, 1800, "glycol", _FMVSS),
-    "DOT 5": Limits(260, 180, 900, "silicone", _FMVSS),
-    "DOT 5.1": Limits(260, 180, 900, "glycol", _FMVSS),
-    "ISO 4925 class 3": Limits(205, 140, 1500, "glycol", _ISO),
-    "ISO 4925 class 4": Limits(230, 155, 1500, "glycol", _ISO),
-    "ISO 4925 class 5-1": Limits(260, 180, 900, "glycol", _ISO),
-    "ISO 4925 class 6": Limits(250, 165, 750, "glycol", _ISO),
-    "ISO 4925 class 7": Limits(260, 180, 750, "glycol", _ISO),
-    "SAE J1703": Limits(205, 140, 1800, "glycol", "SAE J1703"),
-    "SAE J1704 standard": Limits(230, 155, 1500, "glycol", "SAE J1704"),
-    "SAE J1704 low viscosity": Limits(250, 165, 750, "glycol", "SAE J1704"),
+CLASSES: dict[str, FluidClass] = {
+    "DOT 3": FluidClass(205, 140, 1500, "glycol", _FMVSS),
+    "DOT 4": FluidClass(230, 155, 1800, "glycol", _FMVSS),
+    "DOT 5": FluidClass(260, 180, 900, "silicone", _FMVSS),
+    "DOT 5.1": FluidClass(260, 180, 900, "glycol", _FMVSS),
+    "ISO 4925 class 3": FluidClass(205, 140, 1500, "glycol", _ISO),
+    "ISO 4925 class 4": FluidClass(230, 155, 1500, "glycol", _ISO),
+    "ISO 4925 class 5-1": FluidClass(260, 180, 900, "glycol", _ISO),
+    "ISO 4925 class 6": FluidClass(250, 165, 750, "glycol", _ISO),
+    "ISO 4925 class 7": FluidClass(260, 180, 750, "glycol", _ISO),
+    "SAE J1703": FluidClass(205, 140, 1800, "glycol", "SAE J1703"),
+    "SAE J1704 standard": FluidClass(230, 155, 1500, "glycol", "SAE J1704"),
+    "SAE J1704 low viscosity": FluidClass(250, 165, 750, "glycol", "SAE J1704"),
 }
 PH = (7.0, 11.5)  # FMVSS 116 S5.1.4, of glycol fluids
 

@@ -1,6 +1,6 @@
 """What must lie ready before the first step: parts, fluids with the packs to open, tools, torque wrenches."""
 
-from witnessmark.kit.fluids import FluidNeed, JudgedPack, Pack, PackNeed, Pour, judged
+from witnessmark.kit.fluids import FluidNeed, JudgedPack, Pack, PackNeed, PlannedPour, judged
 from witnessmark.kit.lay_out import Kit, Missing, PartNeed, ToolNeed, kit
 from witnessmark.kit.wrenches import WrenchNeed
 
@@ -12,7 +12,7 @@ __all__ = [
     "Pack",
     "PackNeed",
     "PartNeed",
-    "Pour",
+    "PlannedPour",
     "ToolNeed",
     "WrenchNeed",
     "judged",

@@ -62,7 +62,7 @@ class PackNeed:
 
 
 @dataclass(frozen=True, slots=True)
-class Pour:
+class PlannedPour:
     """One step that puts a fluid in. ``volume_ml`` None: the figure is missing."""
 
     step: str
@@ -86,7 +86,7 @@ class FluidNeed:
     text: str
     step: str
     start: float
-    pours: tuple[Pour, ...]
+    pours: tuple[PlannedPour, ...]
     volume_ml: float
     grade: str | None = None
     containers: Containers | None = None
@@ -99,14 +99,14 @@ class FluidNeed:
         return all(pour.volume_ml is not None for pour in self.pours)
 
 
-def pour(book: Book, step: str, start: float, use: FluidUse) -> Pour:
+def pour(book: Book, step: str, start: float, use: FluidUse) -> PlannedPour:
     """One pour: its share of the filling, and the strokes of the syringe where one is used."""
     figure = book.figures.get(use.figure)
     volume = _volume(figure, use)
     syringe = use.syringe_ml
     counted = strokes(volume, syringe) if volume is not None and syringe is not None else None
     proven = figure is not None and figure.source is not None
-    return Pour(step, start, use.stage, volume, counted, use.figure, proven)
+    return PlannedPour(step, start, use.stage, volume, counted, use.figure, proven)
 
 
 def _volume(figure: Figure | None, use: FluidUse) -> float | None:
@@ -118,7 +118,9 @@ def _volume(figure: Figure | None, use: FluidUse) -> float | None:
     return parts.first_ml if use.stage == "first" else parts.top_up_ml
 
 
-def fluid_need(book: Book, fluid: str, pours: Sequence[Pour], stock: Iterable[Pack]) -> FluidNeed:
+def fluid_need(
+    book: Book, fluid: str, pours: Sequence[PlannedPour], stock: Iterable[Pack]
+) -> FluidNeed:
     """The need of one fluid, and the packs to open for it. ``pours`` in plan order, at least one."""
     known = [pour.volume_ml for pour in pours if pour.volume_ml is not None]
     volume = float(sum((Fraction(repr(each)) for each in known), Fraction(0)))

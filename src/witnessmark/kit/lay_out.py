@@ -11,7 +11,7 @@ from typing import Literal
 from witnessmark.book import steps
 from witnessmark.book.model import Book, Step
 from witnessmark.errors import WitnessError
-from witnessmark.kit.fluids import FluidNeed, Pack, Pour, fluid_need, pour
+from witnessmark.kit.fluids import FluidNeed, Pack, PlannedPour, fluid_need, pour
 from witnessmark.kit.wrenches import WrenchNeed, wrench_needs
 from witnessmark.planner import Answer, PlanStep
 from witnessmark.units import show
@@ -143,7 +143,7 @@ def _parts(
 def _fluids(
     book: Book, done: list[tuple[PlanStep, Step]], stock: tuple[Pack, ...]
 ) -> Iterator[FluidNeed]:
-    pours: dict[str, list[Pour]] = {}
+    pours: dict[str, list[PlannedPour]] = {}
     for planned, step in done:
         for fluid, use in step.fluids.items():
             pours.setdefault(fluid, []).append(pour(book, planned.name, planned.start, use))

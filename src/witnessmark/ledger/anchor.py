@@ -28,7 +28,7 @@ from witnessmark.ledger.body import Hash, Uuid
 from witnessmark.ledger.entry import Sequence
 from witnessmark.ledger.seal import Head, Instant, Seal, seal_hash
 
-Kind = Literal["anchor", "restored"]
+AnchorKind = Literal["anchor", "restored"]
 LONGEST_LINE = 64 * 1024 * 1024  # bytes; the heads of 20,000 visits take 4 MB
 Signature = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{128}$")]
 
@@ -41,7 +41,7 @@ class Anchor(FrozenModel):
     """One line of the file."""
 
     format: Literal[1] = 1
-    kind: Kind = "anchor"  # lines of the first version do not say it
+    kind: AnchorKind = "anchor"  # lines of the first version do not say it
     number: Sequence
     at: Instant
     heads: dict[Uuid, Head]  # by visit: those with a new seal since the anchor before

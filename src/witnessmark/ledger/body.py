@@ -29,7 +29,7 @@ Torque = Annotated[float, Field(gt=0, lt=10_000, allow_inf_nan=False)]  # N·m
 Index = Annotated[int, Field(ge=1, le=60)]
 Count = Annotated[int, Field(ge=0, le=100)]
 How = Literal["in person", "by telephone", "by message", "in writing"]
-Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=300)]
+ShortText = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=300)]
 Role = Literal["helper", "technician", "head"]  # each may do what the one before it may
 Subject = tuple[object, ...]  # a thing that two entries can both speak of
 RETURNED: Subject = ("returned",)

@@ -13,7 +13,7 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.item_effects import ItemStatus
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.phrases import line_words
-from witnessmark.ledger.state import Answer, Limit, Offer, OpenItem
+from witnessmark.ledger.state import AgreedLimit, Answer, Offer, OpenItem
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
 
@@ -29,7 +29,7 @@ class OwnerSays:
     offers: tuple[Offer, ...]
     answers: dict[str, Answer]  # by line, over all estimates
     unmet: dict[str, tuple[Entry, ...]]
-    limit: Limit | None
+    limit: AgreedLimit | None
 
     def lines(self, verdict: Literal["yes", "no"]) -> tuple[str, ...]:
         """The lines so answered."""
@@ -106,10 +106,10 @@ def _offers(story: Story, answered: list[Write]) -> Iterator[Offer]:
         )
 
 
-def _limit(story: Story) -> Limit | None:
+def _limit(story: Story) -> AgreedLimit | None:
     """The newest; the lowest, where several did not see each other."""
     newest = story.causal.newest(story.of(LimitGiven), lambda w: w[0])
     if not newest:
         return None
     entry, said = min(newest, key=lambda w: (w[1].minor, w[0].id))
-    return Limit(entry=entry.id, **said.model_dump())
+    return AgreedLimit(entry=entry.id, **said.model_dump())

@@ -24,17 +24,17 @@ from witnessmark.ledger.item_effects import OPENING, ItemEffect, ItemStatus, sta
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.state import (
     Drain,
+    FastenerMark,
     Happening,
-    Mark,
     MarkStatus,
     OpenItem,
-    Pour,
     ReadingState,
     Remark,
     StepState,
     StepStatus,
     Tally,
     Unread,
+    UsedBottle,
 )
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import FastenerRule, Item, Table
@@ -165,17 +165,17 @@ def _through(
     return tuple(i for i, stand in stood.items() if stand is not None and not stand.open)
 
 
-def _mark(index: int, stood: ItemStatus) -> Mark:
+def _mark(index: int, stood: ItemStatus) -> FastenerMark:
     entry = stood.by[-1]
     base = {"index": index, "entry": entry.id, "author": entry.author, "at": entry.at}
     said = entry.said
     if not isinstance(said, Tightened):
-        return Mark(status="tight" if not stood.open else _STATUS[stood.stand], **base)
+        return FastenerMark(status="tight" if not stood.open else _STATUS[stood.stand], **base)
     shown = {"value_nm", "set_nm", "clicked", "wrench", "wrench_proven", "adapter", "angle_deg"}
     how = said.model_dump(include=shown)
     proven = said.wrench_proven or said.angle_deg is not None
     status: MarkStatus = "tight" if proven else "tight, wrench unproven"
-    return Mark(status=_STATUS[stood.stand] if stood.open else status, **base, **how)
+    return FastenerMark(status=_STATUS[stood.stand] if stood.open else status, **base, **how)
 
 
 # ---------------------------------------------------------------- readings, remarks, history
@@ -213,12 +213,12 @@ def drains(story: Story) -> Iterator[Drain]:
             yield Drain(**base, **one.model_dump())
 
 
-def pours(story: Story) -> Iterator[Pour]:
+def pours(story: Story) -> Iterator[UsedBottle]:
     """Which bottle went in."""
     for entry, said in story.of(Done):
         for one in said.poured:
             base = {"entry": entry.id, "step": said.step, "author": entry.author, "at": entry.at}
-            yield Pour(**base, **one.model_dump())
+            yield UsedBottle(**base, **one.model_dump())
 
 
 def remarks(story: Story) -> Iterator[Remark]:

@@ -65,7 +65,7 @@ class OpenItem(FrozenModel):
         return self.key.kind
 
 
-class Mark(FrozenModel):
+class FastenerMark(FrozenModel):
     """How one fastener of a group stands, and by what evidence. Torques in N·m."""
 
     index: int
@@ -89,7 +89,7 @@ class Tally(FrozenModel):
     words: str
     count: int
     figure: str | None
-    marks: tuple[Mark, ...]  # by index; only those something was said of
+    marks: tuple[FastenerMark, ...]  # by index; only those something was said of
     order: tuple[int, ...]  # indices now tight, first made tight first
     rounds: tuple[tuple[int, ...], ...] = ()  # before the last: the indices through with each
 
@@ -147,7 +147,7 @@ class Drain(FrozenModel):
     into: str
 
 
-class Pour(FrozenModel):
+class UsedBottle(FrozenModel):
     """The bottle a fluid was taken from; ``refused`` with the reason it was used all the same."""
 
     entry: str
@@ -199,7 +199,7 @@ class Offer(FrozenModel):
         return tuple(line for line in self.lines if line not in self.answers)
 
 
-class Limit(FrozenModel):
+class AgreedLimit(FrozenModel):
     """Up to how much may be done without asking, in minor units."""
 
     entry: str
@@ -318,7 +318,7 @@ class VisitState(FrozenModel):
     readings: tuple[ReadingState, ...] = ()
     unread: tuple[Unread, ...] = ()
     drains: tuple[Drain, ...] = ()
-    pours: tuple[Pour, ...] = ()
+    pours: tuple[UsedBottle, ...] = ()
     shims: dict[str, ShimsFitted] = {}  # per step, what was fitted last
     findings: tuple[Finding, ...] = ()
     remarks: tuple[Remark, ...] = ()
@@ -332,7 +332,7 @@ class VisitState(FrozenModel):
     offers: tuple[Offer, ...] = ()
     agreed: tuple[str, ...] = ()
     declined: tuple[str, ...] = ()
-    limit: Limit | None = None
+    limit: AgreedLimit | None = None
 
     gates: tuple[Passage, ...] = ()
     overrides: dict[str, Override] = {}  # newest per item, whether or not it reaches all of it

@@ -4,10 +4,10 @@ from witnessmark.money.charge import Charge, ChargedLine, charge, within_limit
 from witnessmark.money.currency import MoneyError, amount_text, exponent, read_amount
 from witnessmark.money.estimate import (
     Estimate,
+    EstimateLine,
     ExtraLine,
     ExtraPart,
     Item,
-    Line,
     Tax,
     from_canonical,
     together,
@@ -22,10 +22,10 @@ __all__ = [
     "Consumables",
     "Disposal",
     "Estimate",
+    "EstimateLine",
     "ExtraLine",
     "ExtraPart",
     "Item",
-    "Line",
     "MoneyError",
     "Rates",
     "Tax",

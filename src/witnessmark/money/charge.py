@@ -8,7 +8,14 @@ from decimal import Decimal
 from fractions import Fraction
 
 from witnessmark.money.currency import MoneyError
-from witnessmark.money.estimate import Estimate, Line, Tax, lower_percents, taxes_on, taxes_on_nets
+from witnessmark.money.estimate import (
+    Estimate,
+    EstimateLine,
+    Tax,
+    lower_percents,
+    taxes_on,
+    taxes_on_nets,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +45,7 @@ class Charge:
 def charge(accepted: Estimate, actual: Estimate, *, lines: Collection[str] | None = None) -> Charge:
     """What may be charged for the work done, under prices accepted before.
 
-    ``lines``: those of ``accepted`` that the owner said yes to (absent: all). Line by line the lower
+    ``lines``: those of ``accepted`` that the owner said yes to (absent: all). EstimateLine by line the lower
     of both counts, with the lower tax; so the whole never exceeds what was accepted, nor
     what was done, with tax or without. Accepted lines that were not done are not charged.
     Raises MoneyError for two currencies.
@@ -69,13 +76,15 @@ def within_limit(limit_minor: int, taken_minor: Iterable[int], more_minor: int) 
     return sum(taken_minor) + more_minor <= limit_minor
 
 
-def _lower(now: Line, before: Line, percents: Mapping[str, Decimal]) -> dict[str | None, int]:
+def _lower(
+    now: EstimateLine, before: EstimateLine, percents: Mapping[str, Decimal]
+) -> dict[str | None, int]:
     """The lower net of a line by tax rate, as on the side that bears less tax: a rate may have got another name."""
 
     def tax(name: str | None) -> Decimal:
         return percents[name] if name is not None else Decimal(0)
 
-    def share(line: Line) -> Fraction:
+    def share(line: EstimateLine) -> Fraction:
         whole = sum(net * Fraction(tax(name)) for name, net in line.net_by_tax().items())
         return Fraction(whole, line.net_minor or 1)
 
@@ -88,7 +97,7 @@ def _lower(now: Line, before: Line, percents: Mapping[str, Decimal]) -> dict[str
     return nets
 
 
-def _charged(now: Line, before: Line, net_minor: int) -> ChargedLine:
+def _charged(now: EstimateLine, before: EstimateLine, net_minor: int) -> ChargedLine:
     return ChargedLine(now.id, now.text, net_minor, before.net_minor, net_minor < now.net_minor)
 
 

@@ -15,7 +15,7 @@ from pydantic_core import from_json, to_json
 from witnessmark.formats import Upcast, as_newest
 from witnessmark.frozen import FrozenModel
 from witnessmark.money.currency import Currency
-from witnessmark.money.rates import Kind, Minor, Rates
+from witnessmark.money.rates import LineKind, Minor, Rates
 from witnessmark.money.rounding import half_up, share_by_weight
 
 UPCASTS: tuple[Upcast, ...] = ()
@@ -26,7 +26,7 @@ Text = Annotated[str, Field(min_length=1, max_length=2000)]
 class Item(FrozenModel):
     """One thing a line is made of. ``net_minor`` None: its price is not known. ``tax``: name of its rate."""
 
-    kind: Kind
+    kind: LineKind
     name: str = ""  # id of the part or fluid
     text: Text
     quantity: Decimal
@@ -35,7 +35,7 @@ class Item(FrozenModel):
     tax: str | None = None
 
 
-class Line(FrozenModel):
+class EstimateLine(FrozenModel):
     """What one job, or one addition to it, costs without tax."""
 
     id: str  # the job, or what the addition was given
@@ -102,7 +102,7 @@ class Estimate(FrozenModel):
     book: Sha256 | Literal[""]  # revision of the service book; empty without one
     plan: Sha256
     jobs: tuple[str, ...]
-    lines: tuple[Line, ...]
+    lines: tuple[EstimateLine, ...]
     taxes: tuple[Tax, ...]
     net_minor: int
     tax_minor: int
@@ -135,7 +135,7 @@ class Estimate(FrozenModel):
                 gross[line.id] += share
         return gross
 
-    def line(self, name: str) -> Line:
+    def line(self, name: str) -> EstimateLine:
         """The line of that job or addition; KeyError where there is none."""
         for line in self.lines:
             if line.id == name:
@@ -161,7 +161,7 @@ def from_canonical(form: bytes) -> Estimate:
     return Estimate.model_validate_json(to_json(said))
 
 
-def taxes_on(lines: Iterable[Line], percents: Mapping[str, Decimal]) -> tuple[Tax, ...]:
+def taxes_on(lines: Iterable[EstimateLine], percents: Mapping[str, Decimal]) -> tuple[Tax, ...]:
     """Tax per rate on the sum of rounded items, rounded half-up once (EN 16931, BR-CO-17)."""
     return taxes_on_nets((line.net_by_tax() for line in lines), percents)
 
@@ -214,7 +214,7 @@ def together(lines: Mapping[str, Estimate]) -> Estimate | None:
 
 
 def summed(
-    *, rates: Rates, book: str, plan: str, jobs: Sequence[str], lines: Sequence[Line]
+    *, rates: Rates, book: str, plan: str, jobs: Sequence[str], lines: Sequence[EstimateLine]
 ) -> Estimate:
     """The estimate of these lines, with its taxes and sums."""
     taxes = taxes_on(lines, rates.tax)

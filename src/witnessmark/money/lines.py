@@ -14,7 +14,7 @@ from witnessmark.kit.lay_out import parts_of
 from witnessmark.money.currency import in_minor
 from witnessmark.money.estimate import ExtraLine, Item
 from witnessmark.money.labour import Carried, lines_of, served
-from witnessmark.money.rates import Kind, Rates
+from witnessmark.money.rates import LineKind, Rates
 from witnessmark.money.rounding import half_up, share_by_weight, share_equally
 from witnessmark.planner import Answer
 
@@ -61,7 +61,13 @@ def items_of_extra(extra: ExtraLine, rates: Rates) -> list[Item]:
 
 
 def _item(
-    kind: Kind, name: str, text: str, quantity: Decimal, unit: str, net: int | None, rates: Rates
+    kind: LineKind,
+    name: str,
+    text: str,
+    quantity: Decimal,
+    unit: str,
+    net: int | None,
+    rates: Rates,
 ) -> Item:
     tax = rates.tax_of(kind)
     return Item(
@@ -133,7 +139,7 @@ def _fluid_price(need: FluidNeed, rates: Rates) -> int | None:
 
 
 def _shared(
-    kind: Kind,
+    kind: LineKind,
     name: str,
     text: str,
     unit: str,

@@ -11,7 +11,7 @@ from witnessmark.book import revision
 from witnessmark.book.model import Book
 from witnessmark.kit import Kit
 from witnessmark.money.currency import MoneyError
-from witnessmark.money.estimate import Estimate, ExtraLine, Line, summed
+from witnessmark.money.estimate import Estimate, EstimateLine, ExtraLine, summed
 from witnessmark.money.labour import carried, labour_tenths
 from witnessmark.money.lines import items_of_extra, items_of_jobs
 from witnessmark.money.rates import Rates
@@ -59,7 +59,7 @@ def estimate(
     minutes = labour_tenths(book, answer, jobs, by)
     items = items_of_jobs(book, answer, jobs, rates, kit, minutes, by)
     lines = [
-        Line(
+        EstimateLine(
             id=job,
             text=book.jobs[job].text,
             why=book.jobs[job].why,
@@ -74,8 +74,8 @@ def estimate(
     )
 
 
-def _extra_line(extra: ExtraLine, rates: Rates) -> Line:
+def _extra_line(extra: ExtraLine, rates: Rates) -> EstimateLine:
     items = tuple(items_of_extra(extra, rates))
-    return Line(
+    return EstimateLine(
         id=extra.id, text=extra.text, why=extra.why, extra=True, labour_tenths=extra.labour_tenths, items=items
     )  # fmt: skip

@@ -12,7 +12,7 @@ from witnessmark.frozen import FrozenModel
 from witnessmark.money.currency import MOST_MINOR, Currency, in_minor
 from witnessmark.money.rounding import half_up
 
-Kind = Literal["labour", "part", "fluid", "consumables", "disposal", "other"]
+LineKind = Literal["labour", "part", "fluid", "consumables", "disposal", "other"]
 Minor = Annotated[int, Field(ge=0, le=MOST_MINOR)]
 Percent = Annotated[Decimal, Field(ge=0, le=1000, max_digits=8)]
 Price = Annotated[Decimal, Field(ge=0, le=10**9, max_digits=14)]
@@ -63,7 +63,7 @@ class Rates(FrozenModel):
     flat: Annotated[dict[str, Minor], Field(exclude_if=_unset)] = {}
     tax: dict[str, Percent] = {}
     usual_tax: str | None = None
-    taxed: dict[Kind, str] = {}
+    taxed: dict[LineKind, str] = {}
     part_prices: dict[str, Minor] = {}
     fluids: Literal["by volume", "by opened packs"] = "by volume"
     fluid_per_litre: dict[str, Minor] = {}
@@ -87,6 +87,6 @@ class Rates(FrozenModel):
         least = half_up(in_minor(self.labour_minimum, self.currency))
         return max(half_up(half_up(exact / step) * step), least) if tenths else 0
 
-    def tax_of(self, kind: Kind) -> str | None:
+    def tax_of(self, kind: LineKind) -> str | None:
         """The name of the tax rate that a kind of item falls under; None: no tax."""
         return self.taxed.get(kind, self.usual_tax)

@@ -2,7 +2,7 @@
 
 from witnessmark.papers.forms import (
     CallBack,
-    Estimate,
+    EstimatePaper,
     JobCard,
     Paper,
     Release,
@@ -13,7 +13,7 @@ from witnessmark.papers.press import PressError, pdf, texts
 
 __all__ = [
     "CallBack",
-    "Estimate",
+    "EstimatePaper",
     "JobCard",
     "Paper",
     "PressError",

@@ -39,7 +39,7 @@ class PriceLine(FrozenModel):
     verdict: str = ""  # "agreed 14:05 by telephone", "declined …", empty: no answer yet
 
 
-class Estimate(FrozenModel):
+class EstimatePaper(FrozenModel):
     """A price, line by line, with room for the owner's yes or no."""
 
     heading: Heading
@@ -126,7 +126,7 @@ class RoadTest(FrozenModel):
     verdict: str = ""
 
 
-class Mark(FrozenModel):
+class PaperMark(FrozenModel):
     """One witness mark, or several alike: the evidence that closed a group of fasteners."""
 
     fastener: str
@@ -160,7 +160,7 @@ class ServiceRecord(FrozenModel):
     handed_back: str  # empty: not handed back, and the paper says so
     facts: list[tuple[str, str]] = []  # complaint, keys, old parts, how it left
     done: list[Done]
-    marks: list[Mark]
+    marks: list[PaperMark]
     readings: list[tuple[str, str, str, str]]  # what, value, limit, verdict in words
     codes: list[tuple[str, str]] = []  # trouble codes: when or what became of them, which
     corrections: list[str] = []  # figures proven or corrected during the visit
@@ -197,7 +197,7 @@ class CallBack(FrozenModel):
     found: str = ""  # what a check found of the wrench
 
 
-class Kept(FrozenModel):
+class SignedOff(FrozenModel):
     """Something that stays as it is, and who signed it off for which reason."""
 
     text: str
@@ -210,8 +210,8 @@ class Release(FrozenModel):
 
     heading: Heading
     kind: Literal["not to be ridden", "told and declined"]
-    items: list[Kept]
+    items: list[SignedOff]
     signatures: list[list[int]] = []  # pictures as the bytes of JPEGs; none: to be signed on paper
 
 
-Paper = CallBack | Estimate | JobCard | Release | RoadTest | ServiceRecord
+Paper = CallBack | EstimatePaper | JobCard | Release | RoadTest | ServiceRecord

@@ -21,7 +21,7 @@ import typst
 
 from witnessmark.papers.forms import (
     CallBack,
-    Estimate,
+    EstimatePaper,
     JobCard,
     Paper,
     Release,
@@ -33,7 +33,7 @@ SHEETS = Path(__file__).parent / "sheets"
 STANDARD: Literal["a-2a"] = "a-2a"
 SHEET_OF: dict[type[Paper], str] = {
     CallBack: "call_back.typ",
-    Estimate: "estimate.typ",
+    EstimatePaper: "estimate.typ",
     JobCard: "job_card.typ",
     Release: "release.typ",
     RoadTest: "road_test.typ",

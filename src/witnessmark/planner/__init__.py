@@ -13,10 +13,10 @@ from witnessmark.planner.explain.slack import Slack, Wait, slack, waits
 from witnessmark.planner.explain.snapshot import snapshot_at
 from witnessmark.planner.explain.spread import Range, Spread, spread
 from witnessmark.planner.explain.wish import (
-    Kind,
     Price,
     Wish,
     WishError,
+    WishKind,
     price_of_wish,
     read_wish,
     with_wish,
@@ -81,7 +81,6 @@ __all__ = [
     "BoardError",
     "Conflict",
     "Goal",
-    "Kind",
     "LastMoment",
     "MachineWork",
     "Now",
@@ -103,6 +102,7 @@ __all__ = [
     "Wait",
     "Wish",
     "WishError",
+    "WishKind",
     "board_problem",
     "check_plan",
     "clock",

@@ -13,7 +13,7 @@ from witnessmark.planner.form.model import Technician
 from witnessmark.planner.form.plan import Answer, Goal
 from witnessmark.planner.form.problem import Problem
 from witnessmark.planner.sequence.conflict import conflict_of
-from witnessmark.planner.sequence.limits import Limits
+from witnessmark.planner.sequence.limits import SearchLimits
 from witnessmark.planner.sequence.resume import without_done
 from witnessmark.planner.sequence.solve import continued, limits_of, solve_within
 
@@ -86,7 +86,9 @@ def plan_board(
     return board_of(visits, problem, answer)
 
 
-def _solved(problem: Problem, limits: Limits, objective: Goal, previous: Answer | None) -> Answer:
+def _solved(
+    problem: Problem, limits: SearchLimits, objective: Goal, previous: Answer | None
+) -> Answer:
     """The best plan this planner finds, by whichever way suits the problem."""
     if _is_board(problem):
         return solve_together(problem, limits, seed=limits.seed, previous=previous)

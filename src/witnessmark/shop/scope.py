@@ -25,7 +25,7 @@ from witnessmark.shop.models.changes import changing
 
 # by name, as Django's own handlers are: pages import this module
 NOT_AS_KEPT = "witnessmark.shop.pages.entry.views.not_as_kept"
-Row = TypeVar("Row", bound=ShopRow)
+AnyShopRow = TypeVar("AnyShopRow", bound=ShopRow)
 
 DEVICE_COOKIE = "device"
 DEVICE_SECONDS = 60 * 60 * 24 * 365 * 2
@@ -52,17 +52,17 @@ class Desk:
         """The shop of the member."""
         return self.member.shop
 
-    def all(self, model: type[Row]) -> Any:
+    def all(self, model: type[AnyShopRow]) -> Any:
         """Queryset of the shop's own rows of `model`."""
         return model.of(self.member.shop_id)
 
-    def get(self, model: type[Row], key: UUID, *related: str) -> Row:
+    def get(self, model: type[AnyShopRow], key: UUID, *related: str) -> AnyShopRow:
         """The shop's own row; Http404 for one that is not there or is another shop's.
 
         `related`: names for select_related.
         """
         rows = self.all(model).select_related(*related) if related else self.all(model)
-        row: Row | None = rows.filter(pk=key).first()
+        row: AnyShopRow | None = rows.filter(pk=key).first()
         if row is None:
             raise Http404(f"no {model._meta.verbose_name} with this address")
         return row
@@ -71,7 +71,7 @@ class Desk:
         """Whether the person may use the address of this name."""
         return roles.may(self.member.role, address, method)
 
-    def new(self, model: type[Row], **fields: Any) -> Row:
+    def new(self, model: type[AnyShopRow], **fields: Any) -> AnyShopRow:
         """An unsaved row that belongs to the shop; for `instance=` of a form that makes one."""
         return model(shop=self.shop, **fields)
 

@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Literal, Self
 from pydantic import Field, StringConstraints, model_validator
 
 from witnessmark.book.fields import Id
-from witnessmark.ledger.body import Body, Hash, How, Name, Role, Said, Subject, Text, Uuid
+from witnessmark.ledger.body import Body, Hash, How, Role, Said, ShortText, Subject, Text, Uuid
 from witnessmark.ledger.phrases import line_words, with_reason
 from witnessmark.ledger.table import Table
 from witnessmark.money import amount_text
@@ -126,7 +126,7 @@ class PlanTaken(Body):
 class LinePart(Body):
     """A part of an own line: what, how many, the price of each without tax, in minor units."""
 
-    text: Name
+    text: ShortText
     quantity: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)] = 1.0
     each_minor: Minor
 
@@ -136,7 +136,7 @@ class LineWritten(Body):
 
     written_by: ClassVar[Role] = "helper"
 
-    words: Name
+    words: ShortText
     why: Annotated[Text, Field(max_length=1000)] = ""
     where: Annotated[Text, Field(max_length=200)] = ""
     minutes: Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)] = 0.0

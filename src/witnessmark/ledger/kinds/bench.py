@@ -11,9 +11,9 @@ from witnessmark.book.fields import Id
 from witnessmark.ledger.body import (
     Body,
     Index,
-    Name,
     Role,
     Said,
+    ShortText,
     StepId,
     Subject,
     Text,
@@ -120,7 +120,7 @@ class Added(Body):
     written_by: ClassVar[Role] = "helper"
 
     what: Literal["fastener", "pipe", "connector", "cover", "circuit"]
-    words: Name
+    words: ShortText
     where: Annotated[Text, Field(max_length=200)] = ""
     count: Index = 1
     grade: Literal["proven", "by table", "counted"] = "counted"  # of a fastener

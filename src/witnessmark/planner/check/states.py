@@ -17,7 +17,7 @@ from witnessmark.planner.check.layout import Placed, PlanFault, Rule, minutes
 from witnessmark.planner.form.model import Condition, tenths
 from witnessmark.planner.form.problem import Problem
 
-Interval = tuple[int, int]
+Minutes = tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Span:
     changing: Placed | None = None
 
 
-class Clock:
+class ConditionClock:
     """The state of one condition between changes, and when it was reached: it lapses as time
     goes on.
     """
@@ -78,7 +78,7 @@ class Timelines:
             for name in one.step.sets:
                 self._setters[name].append(one)
         self.spans: dict[str, list[Span]] = {}
-        self._clocks: dict[str, Clock] = {}
+        self._clocks: dict[str, ConditionClock] = {}
         for name, condition in problem.conditions.items():
             self.spans[name] = self._replay(name, condition)
         self.finish = self._finish()
@@ -94,7 +94,7 @@ class Timelines:
         self._starts = {name: [span.start for span in spans] for name, spans in self.spans.items()}
 
     def _replay(self, name: str, condition: Condition) -> list[Span]:
-        clock = self._clocks[name] = Clock(condition, *_at_zero(self.problem, name))
+        clock = self._clocks[name] = ConditionClock(condition, *_at_zero(self.problem, name))
         spans: list[Span] = []
         now = 0
         for setter in self._setters[name]:
@@ -119,7 +119,7 @@ class Timelines:
         """Let the clocks run on, in thought, until every finish state is there."""
         wanted = {n: c.finish for n, c in self.problem.conditions.items() if c.finish is not None}
         clocks = {
-            name: Clock(clock.condition, clock.state, clock.reached)
+            name: ConditionClock(clock.condition, clock.state, clock.reached)
             for name, clock in self._clocks.items()
             if name in wanted
         }
@@ -151,26 +151,26 @@ class Timelines:
             if span.stop > start:
                 yield span
 
-    def exposed(self, name: str) -> list[Interval]:
+    def exposed(self, name: str) -> list[Minutes]:
         """When a condition is in an exposed state, entered and left included, till the finish."""
         states = self.problem.conditions[name].exposed
         return [(a, min(b, self.finish)) for a, b in self.holding(name, states) if a < self.finish]
 
-    def left_exposed(self, name: str) -> list[Interval]:
+    def left_exposed(self, name: str) -> list[Minutes]:
         """The same, until the last day ends: what stands exposed at the finish goes on standing so."""
         spans = self.spans[name] + self.afterwards[name]
         return _joined(spans, self.problem.conditions[name].exposed)
 
-    def holding(self, name: str, states: Iterable[str]) -> list[Interval]:
+    def holding(self, name: str, states: Iterable[str]) -> list[Minutes]:
         """When a condition is in one of these states, or is leaving or entering one: joined
         intervals.
         """
         return _joined(self.spans[name], states)
 
 
-def _joined(spans: Iterable[Span], states: Iterable[str]) -> list[Interval]:
+def _joined(spans: Iterable[Span], states: Iterable[str]) -> list[Minutes]:
     wanted = set(states)
-    joined: list[Interval] = []
+    joined: list[Minutes] = []
     for span in spans:
         if wanted.isdisjoint(span.states):
             continue
@@ -289,7 +289,7 @@ def _held(condition: Condition, states: tuple[str, ...]) -> dict[str, int]:
 
 def _forbidden(timelines: Timelines) -> Iterator[PlanFault]:
     for combination in timelines.problem.never:
-        together: list[Interval] | None = None
+        together: list[Minutes] | None = None
         for name, states in combination.items():
             here = timelines.holding(name, states)
             together = here if together is None else _both(together, here)
@@ -305,9 +305,9 @@ def _forbidden(timelines: Timelines) -> Iterator[PlanFault]:
             yield PlanFault(Rule.LIMIT, tuple(dict.fromkeys(at_work)), minutes(start), words)
 
 
-def _both(ours: list[Interval], theirs: list[Interval]) -> list[Interval]:
+def _both(ours: list[Minutes], theirs: list[Minutes]) -> list[Minutes]:
     """Where both lists of intervals (each in order, without overlap) hold."""
-    both: list[Interval] = []
+    both: list[Minutes] = []
     i = j = 0
     while i < len(ours) and j < len(theirs):
         start, stop = max(ours[i][0], theirs[j][0]), min(ours[i][1], theirs[j][1])

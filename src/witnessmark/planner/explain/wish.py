@@ -12,7 +12,7 @@ from witnessmark.planner.form.model import Operation, Technician, tenths
 from witnessmark.planner.form.plan import Answer
 from witnessmark.planner.form.problem import Problem, problem_from
 
-Kind = Literal["first", "before", "ready", "by"]
+WishKind = Literal["first", "before", "ready", "by"]
 Solver = Callable[[Problem], Answer]
 IN_TIME, TOO_LATE = "in time", "too late"
 
@@ -30,7 +30,7 @@ class Wish:
     ``by``: technician ``who`` does its steps that take one technician.
     """
 
-    kind: Kind
+    kind: WishKind
     job: str = ""
     than: str = ""
     minute: float | None = None

@@ -18,7 +18,7 @@ from witnessmark.planner.form.model import Operation
 from witnessmark.planner.form.plan import Answer, Conflict, PlanStep
 from witnessmark.planner.form.problem import Problem
 
-Clock = Callable[[float], str]
+ClockText = Callable[[float], str]
 HOW_SPREAD = (
     "From 2000 simulated days: the time of each step varies by chance, two times in three by up to a fifth; order "
     "and people stay. The fifth is an assumption until your own times are measured."
@@ -241,7 +241,7 @@ def _compared(minutes: float, more: str, less: str) -> str:
     return f"{lasting(abs(minutes))} {less if minutes < 0 else more}" if minutes else f"no {more}"
 
 
-def moment_in_words(moment: LastMoment, step: str, at: Clock = clock) -> str:
+def moment_in_words(moment: LastMoment, step: str, at: ClockText = clock) -> str:
     """Latest time for each answer, and what it costs after. ``step``: the words of the step that begins then."""
     sure = "" if moment.proven else " An estimate: not every order behind it was proven."
     if moment.before is None:
@@ -260,7 +260,7 @@ def moment_in_words(moment: LastMoment, step: str, at: Clock = clock) -> str:
     return f"{said}.{sure}"
 
 
-def range_in_words(range_: Range, at: Clock = clock) -> str:
+def range_in_words(range_: Range, at: ClockText = clock) -> str:
     """A range, to whole five minutes outwards, quarters of an hour where it is wide."""
     wide = 15 if range_.high - range_.low > 60 else 5
     low = math.floor(range_.low / wide) * wide

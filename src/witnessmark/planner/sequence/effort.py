@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.sequence.limits import Limits, run
+from witnessmark.planner.sequence.limits import SearchLimits, run
 from witnessmark.planner.sequence.model.counting import fewest
 from witnessmark.planner.sequence.model.ordering import can_be_done, in_beats, ordered
 from witnessmark.planner.sequence.model.outline import Outline, Task
@@ -42,7 +42,7 @@ class Effort:
     impossible: bool = False
 
 
-def least_effort(outline: Outline, limits: Limits) -> Effort:
+def least_effort(outline: Outline, limits: SearchLimits) -> Effort:
     """The order of least effort, with proof for any number of copies of moves."""
     if not all(can_be_done(outline, task) for task in outline.tasks):
         return Effort(0, None, {}, impossible=True)

@@ -11,7 +11,7 @@ from witnessmark.planner.system import Budget, heed_interrupts_again, on_interru
 
 
 @dataclass
-class Limits(Budget):
+class SearchLimits(Budget):
     """How long to search, and how."""
 
     seed: int = 1
@@ -32,7 +32,7 @@ class Limits(Budget):
 
 def run(
     cp: cp_model.CpModel,
-    limits: Limits,
+    limits: SearchLimits,
     *,
     goal: str,
     share: float = 1.0,

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.sequence.limits import Limits, run
+from witnessmark.planner.sequence.limits import SearchLimits, run
 from witnessmark.planner.sequence.model.constrain import constrain
 from witnessmark.planner.sequence.model.exposure import exposure
 from witnessmark.planner.sequence.model.outline import Outline
@@ -27,7 +27,7 @@ EXPOSURE_EFFORT = 0.1  # deterministic seconds: the search for less exposure, no
 
 
 def polished(
-    outline: Outline, found: Solution, limits: Limits, previous: Sequence[str] | None
+    outline: Outline, found: Solution, limits: SearchLimits, previous: Sequence[str] | None
 ) -> Solution:
     """A plan of the same finish and attended minutes, at least as good in the later goals."""
     best = _best_order(outline, found, limits, previous)
@@ -38,7 +38,7 @@ def polished(
 
 
 def _best_order(
-    outline: Outline, found: Solution, limits: Limits, previous: Sequence[str] | None
+    outline: Outline, found: Solution, limits: SearchLimits, previous: Sequence[str] | None
 ) -> Solution:
     candidates = [found]
     for order in _orders(outline, found, previous):
@@ -89,7 +89,7 @@ def _rebuilt(outline: Outline, found: Solution) -> tuple[Variables, Linear, int]
 
 
 def _settled(
-    outline: Outline, found: Solution, order: Sequence[Item], limits: Limits
+    outline: Outline, found: Solution, order: Sequence[Item], limits: SearchLimits
 ) -> Solution | None:
     """The same steps in the given order, exposed as little and started as early as can be."""
     v, exposed, known = _rebuilt(outline, found)
@@ -110,7 +110,7 @@ def _settled(
     return _as_found(v, solver, found, known, exposed)
 
 
-def _less_exposed(outline: Outline, found: Solution, limits: Limits) -> Solution | None:
+def _less_exposed(outline: Outline, found: Solution, limits: SearchLimits) -> Solution | None:
     """Another plan with less exposure, searched for briefly."""
     v, exposed, known = _rebuilt(outline, found)
     for index in range(known):

@@ -24,7 +24,7 @@ from witnessmark.planner.sequence.search import Solution
 
 
 @dataclass(frozen=True)
-class Rest:
+class RestOfPlan:
     """The rest of a plan, its names in order, and bounds in tenths on any plan from here.
 
     ``least``: on each figure of any plan; ``then``: on each figure of those plans that are no worse in the other.
@@ -73,7 +73,7 @@ def _way(
     return None if gone is None else (graph, gone)
 
 
-def rest_of(here: Outline, earlier: Problem, previous: Answer) -> Rest | None:
+def rest_of(here: Outline, earlier: Problem, previous: Answer) -> RestOfPlan | None:
     """The rest of the plan ``previous`` for ``earlier``; None where this is not a place on its way."""
     if not is_by_order_alone(here) or previous.status != "optimal":
         return None
@@ -90,7 +90,7 @@ def rest_of(here: Outline, earlier: Problem, previous: Answer) -> Rest | None:
     onward = PrecedenceGraph(here, (*begun, *left))
     found = onward.found(range(onward.size))
     least, then = _bounded(found, here, graph, sorted(gone), previous)
-    return Rest(tuple(kept), found, least, then)
+    return RestOfPlan(tuple(kept), found, least, then)
 
 
 def _timeless(problem: Problem) -> Problem:

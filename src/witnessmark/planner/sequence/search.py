@@ -9,7 +9,7 @@ from ortools.sat.python import cp_model
 
 from witnessmark.planner.form.model import END_OF_TIME, tenths
 from witnessmark.planner.form.plan import Goal
-from witnessmark.planner.sequence.limits import Limits, run
+from witnessmark.planner.sequence.limits import SearchLimits, run
 from witnessmark.planner.sequence.model.constrain import constrain
 from witnessmark.planner.sequence.model.counting import counted
 from witnessmark.planner.sequence.model.outline import Outline, Task, longest_wait
@@ -45,7 +45,7 @@ class Outcome:
 class Search:
     """Searches over one outline; keeps what each has learnt: caps, the best plan, proven floors."""
 
-    def __init__(self, outline: Outline, limits: Limits) -> None:
+    def __init__(self, outline: Outline, limits: SearchLimits) -> None:
         self.outline, self.limits = outline, limits
         self.caps = _first_caps(outline)
         self.floors: dict[Goal, int] = {"finish": 0, "attended": 0}

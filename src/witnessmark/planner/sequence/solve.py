@@ -9,7 +9,7 @@ from witnessmark.planner.form.plan import Answer, Goal, PlanStep, Status
 from witnessmark.planner.form.problem import Problem
 from witnessmark.planner.form.timeline import exposure_tenths, finish_tenths, late_minutes
 from witnessmark.planner.sequence.effort import least_effort
-from witnessmark.planner.sequence.limits import Limits
+from witnessmark.planner.sequence.limits import SearchLimits
 from witnessmark.planner.sequence.model.ordering import is_by_order_alone
 from witnessmark.planner.sequence.model.outline import Outline, outline
 from witnessmark.planner.sequence.order import deviation, numbered, walks_of
@@ -56,15 +56,18 @@ def limits_of(
     *,
     seed: int = 1,
     interruptible: bool = False,
-) -> Limits:
+) -> SearchLimits:
     """The limits asked for; `DEFAULT_DETERMINISTIC_LIMIT` where neither is given."""
     if time_limit is None and deterministic_limit is None:
         deterministic_limit = DEFAULT_DETERMINISTIC_LIMIT
-    return Limits(time_limit, deterministic_limit, seed=seed, interruptible=interruptible)
+    return SearchLimits(time_limit, deterministic_limit, seed=seed, interruptible=interruptible)
 
 
 def solve_within(
-    problem: Problem, limits: Limits, objective: Goal = "finish", previous: Answer | None = None
+    problem: Problem,
+    limits: SearchLimits,
+    objective: Goal = "finish",
+    previous: Answer | None = None,
 ) -> Answer:
     """As ``solve``, with limits that may be spent already."""
     began = seconds_now()
@@ -87,7 +90,7 @@ def continued(
     None where it is not: this is no place on its way, or the proof of the whole does not reach so far.
     """
     began = seconds_now()
-    search = Search(outline(problem), Limits())
+    search = Search(outline(problem), SearchLimits())
     rest = rest_of(search.outline, earlier, previous)
     if rest is None or not rest.is_best(objective, _other(objective)):
         return None

@@ -25,7 +25,7 @@ from django.db import connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 
 from witnessmark.shop.backups.errors import BackupError
-from witnessmark.shop.backups.shelf import Held
+from witnessmark.shop.backups.shelf import BackupContents
 
 SESSIONS, MIGRATIONS = "django_session", "django_migrations"
 SQLITE_FILE, COLUMNS = "witnessmark.sqlite3", "columns.json"
@@ -36,7 +36,7 @@ class Copied:
     """What a copy of the database says, read from the copy itself."""
 
     migrations: list[tuple[str, str]]
-    held: dict[UUID, Held]  # by shop
+    held: dict[UUID, BackupContents]  # by shop
     photos: list[str]  # SHA-256 of those not erased
 
 
@@ -150,7 +150,7 @@ def _copied(cursor: Any) -> Copied:
     return Copied(
         migrations=rows(f"SELECT app, name FROM {MIGRATIONS} ORDER BY app, name"),  # noqa: S608
         held={
-            shop: Held(visits=visits.get(shop, 0), entries=entries.get(shop, 0), photos=photos.get(shop, 0))
+            shop: BackupContents(visits=visits.get(shop, 0), entries=entries.get(shop, 0), photos=photos.get(shop, 0))
             for shop in (UUID(str(key)) for (key,) in rows("SELECT id FROM shop_shop"))
         },
         photos=[sha for (sha,) in rows(f"SELECT DISTINCT sha256 FROM shop_photokept {kept} ORDER BY sha256")],  # noqa: S608

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from witnessmark.shop.backups.shelf import Held
+from witnessmark.shop.backups.shelf import BackupContents
 
 
 class Run(BaseModel):
@@ -19,7 +19,7 @@ class Run(BaseModel):
     at: datetime
     folder: str
     name: str = ""  # of the backup; empty: it failed
-    held: dict[UUID, Held] = {}  # by shop
+    held: dict[UUID, BackupContents] = {}  # by shop
     bytes: int = 0
     missing: int = 0  # photos
     failed: str = ""  # in words

@@ -29,7 +29,7 @@ def counted(word: str, number: int) -> str:
     return f"{word[:-1]}ies" if word.endswith("y") else f"{word}s"
 
 
-class Held(FrozenModel):
+class BackupContents(FrozenModel):
     """What a backup holds of one shop, counted."""
 
     visits: int = 0
@@ -48,17 +48,17 @@ class Contents(FrozenModel):
     at: datetime
     vendor: Literal["sqlite", "postgresql"]
     migrations: list[tuple[str, str]]
-    held: dict[UUID, Held]  # by shop
+    held: dict[UUID, BackupContents]  # by shop
     photos: list[str]  # SHA-256
     missing: list[str]  # of the photos: gone or altered when it was made
     bytes: int  # of the archive
     sha256: str  # of the archive
 
 
-def total(held: Mapping[UUID, Held]) -> Held:
+def total(held: Mapping[UUID, BackupContents]) -> BackupContents:
     """The counts of all shops together."""
     each = held.values()
-    return Held(
+    return BackupContents(
         visits=sum(one.visits for one in each),
         entries=sum(one.entries for one in each),
         photos=sum(one.photos for one in each),

@@ -18,9 +18,9 @@ from witnessmark.money import (
     Consumables,
     Disposal,
     Estimate,
+    EstimateLine,
     ExtraLine,
     ExtraPart,
-    Line,
     MoneyError,
     Rates,
 )
@@ -152,7 +152,7 @@ def offered(work: Work) -> Estimate | None:
 class Agreed:
     """A line the owner said yes to, on the estimate it stood on: its price is a ceiling."""
 
-    line: Line
+    line: EstimateLine
     estimate: Estimate
     answer: Answered
 
@@ -173,7 +173,7 @@ def agreed(work: Work) -> dict[str, Agreed]:
     return lines
 
 
-def accepted(work: Work) -> dict[str, Line]:
+def accepted(work: Work) -> dict[str, EstimateLine]:
     """The lines the owner said yes to, as they were priced then: each a ceiling."""
     return {name: one.line for name, one in agreed(work).items()}
 
@@ -197,7 +197,7 @@ def at_most(work: Work, estimate: Estimate) -> Charge:
 class Waiting:
     """A line that waits for an answer, with the estimate it stands on."""
 
-    line: Line
+    line: EstimateLine
     estimate: str
     made: Estimate
 
@@ -301,7 +301,7 @@ def _part_prices(shop: Shop, book: Book) -> dict[str, int]:
     return {row.part: row.price_minor for row in sorted(rows, key=lambda row: row.book)}
 
 
-def _again(line: Line) -> ExtraLine:
+def _again(line: EstimateLine) -> ExtraLine:
     parts = []
     for item in line.items:
         if item.kind == "part":

@@ -18,7 +18,7 @@ from witnessmark.ledger import Entry, GateResult, OpenItem, ids
 from witnessmark.ledger.bodies import Arrived, GatePassed
 from witnessmark.ledger.gates import alike, gate, together
 from witnessmark.ledger.state import Finding, Happening, Override, Passage
-from witnessmark.money import Line
+from witnessmark.money import EstimateLine
 from witnessmark.shop import store
 from witnessmark.shop.models import Entry as EntryRow
 from witnessmark.shop.models import Visit
@@ -135,7 +135,7 @@ def rides_to_come(work: Work) -> list[str]:
 
 
 @dataclass(frozen=True)
-class Held:
+class HeldStep:
     """A step that its gate holds."""
 
     gate: Gate
@@ -148,7 +148,7 @@ class Held:
         return self.gate in PASSED_BY
 
 
-def held(work: Work, step_id: str) -> Held | None:
+def held(work: Work, step_id: str) -> HeldStep | None:
     """What holds a step by its gate; None where nothing does."""
     name = work.steps[step_id].gate
     if name is None or name == "hand-back":
@@ -157,7 +157,7 @@ def held(work: Work, step_id: str) -> Held | None:
     if judged.passes:
         return None
     words = tuple(together(group).words for group in alike(judged.blocking))
-    return Held(name, words, tuple(item.id for item in judged.blocking))
+    return HeldStep(name, words, tuple(item.id for item in judged.blocking))
 
 
 def passing(work: Work, step_id: str, because: str = "") -> list[store.EntryDraft]:
@@ -220,7 +220,7 @@ def done_whole(work: Work) -> list[str]:
     ]
 
 
-def beside_the_plan(work: Work) -> list[Line]:
+def beside_the_plan(work: Work) -> list[EstimateLine]:
     """Agreed lines of before they had entries: no card shows them done, so whoever hands back has to know."""
     free = [name for name in work.state.agreed if name not in work.jobs]
     return [line for name, line in accepted(work).items() if name in free] if free else []

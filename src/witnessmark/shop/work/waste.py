@@ -21,7 +21,7 @@ class WasteError(WitnessError):
 
 
 @dataclass(frozen=True)
-class Line:
+class WasteLine:
     """One line of the waste log. ``volume_ml`` is negative where it was collected."""
 
     on: date
@@ -43,7 +43,7 @@ class Line:
 class Page:
     """Lines of whole days, the newest first; the days from which it goes on, None where there is nothing more."""
 
-    lines: list[Line]
+    lines: list[WasteLine]
     newer: date | None = None  # there is more after this day,
     older: date | None = None  # before this day
 
@@ -93,7 +93,7 @@ def into(shop: Shop, family: str, volume_ml: float, chosen: str = "") -> Contain
     return found
 
 
-def log(shop: Shop) -> list[Line]:
+def log(shop: Shop) -> list[WasteLine]:
     """Everything that went in or was collected, newest first."""
     return _lines(shop, *_rows(shop))
 
@@ -135,34 +135,34 @@ def _rows(shop: Shop, container: WasteContainer | None = None) -> tuple[Any, Any
     return WasteRow.objects.filter(**of), WasteMove.objects.filter(taken_back_at=None, **of)
 
 
-def _lines(shop: Shop, drained: Any, moves: Any) -> list[Line]:
+def _lines(shop: Shop, drained: Any, moves: Any) -> list[WasteLine]:
     names = {str(row.pk): row.name for row in WasteContainer.objects.filter(shop=shop)}
     lines = [*_drained(drained, names), *_by_hand(moves, names)]
     return sorted(lines, key=lambda line: line.on, reverse=True)
 
 
-def _drained(rows: Any, names: dict[str, str]) -> Iterator[Line]:
+def _drained(rows: Any, names: dict[str, str]) -> Iterator[WasteLine]:
     for row in rows.select_related("visit", "machine").order_by("-on", "-visit__number"):
         container = names.get(str(row.container), row.into or "no container")
         words = f"visit {row.visit.number}, {row.machine}"
         key = str(row.container) if str(row.container) in names else ""
-        yield Line(row.on, container, key, row.family, row.volume_ml, words, row.visit.number)
+        yield WasteLine(row.on, container, key, row.family, row.volume_ml, words, row.visit.number)
 
 
-def _by_hand(moves: Any, names: dict[str, str]) -> Iterator[Line]:
+def _by_hand(moves: Any, names: dict[str, str]) -> Iterator[WasteLine]:
     for move in moves.order_by("-on", "-made_at"):
         collected = move.kind == WasteMove.Kind.COLLECTED
         parts = [move.get_kind_display(), move.collector, move.paper, move.note]
         words = ", ".join(part for part in parts if part)
         volume = -move.volume_ml if collected else move.volume_ml
         key = str(move.container_id)
-        yield Line(move.on, names[key], key, move.family, volume, words, None, move)
+        yield WasteLine(move.on, names[key], key, move.family, volume, words, None, move)
 
 
 COLUMNS = ("date", "container", "fluid", "millilitres", "what")
 
 
-def cells(lines: Iterable[Line]) -> Iterator[tuple[str, ...]]:
+def cells(lines: Iterable[WasteLine]) -> Iterator[tuple[str, ...]]:
     """The log as rows under `COLUMNS`, oldest first; what was collected is negative."""
     for line in sorted(lines, key=lambda line: line.on):
         volume = f"{line.volume_ml:g}"

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from witnessmark import units
-from witnessmark.ledger.state import Mark
+from witnessmark.ledger.state import FastenerMark
 from witnessmark.shop.work.cards import Card, FastenerShown
 from witnessmark.shop.work.evidence import EvidenceError, WrenchShown, all_wrenches
 from witnessmark.shop.work.wrenches import OnShelf
@@ -72,7 +72,7 @@ class FastenerGroup:
         return self.wrench is None or self.wrench.wrench.gives_value
 
     @property
-    def turned(self) -> list[Mark]:
+    def turned(self) -> list[FastenerMark]:
         """Fasteners that kept turning or went past their value, and wait to be judged."""
         marks = self.shown.tally.marks if self.shown.tally else ()
         return [mark for mark in marks if mark.status == "kept turning"]

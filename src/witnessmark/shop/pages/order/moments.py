@@ -33,7 +33,7 @@ EFFORT = 4.0  # deterministic seconds for each of the few plans behind a moment
 
 
 @dataclass(frozen=True)
-class Kept:
+class CachedMoment:
     """A moment as it is kept once worked out; also that there is none."""
 
     moment: LastMoment | None
@@ -138,9 +138,9 @@ def _moment(work: Work, base: Planned, job: str) -> LastMoment | None:
     jobs = list(dict.fromkeys([*base.jobs, *with_brought(work.book, [job])]))
     with_job = to_solve(work, jobs, Crew(base.problem.technicians, base.problem.clock))
     key = key_of("moment", rfc8785.dumps([base.hash, with_job.model_dump(mode="json")]))
-    found = solved.get(key, Kept)
+    found = solved.get(key, CachedMoment)
     if found is None:
         solve = partial(plan, objective="attended", deterministic_limit=EFFORT)
-        found = Kept(last_moment(base.answer, with_job, solve))
-        solved.keep(key, Kept, found)
+        found = CachedMoment(last_moment(base.answer, with_job, solve))
+        solved.keep(key, CachedMoment, found)
     return found.moment

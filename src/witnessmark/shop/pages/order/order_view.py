@@ -9,8 +9,7 @@ from functools import cached_property
 from django.utils.translation import gettext as _
 
 from witnessmark.book.select import job_of
-from witnessmark.charts import Bar, meanwhile, order_picture
-from witnessmark.charts import Row as PictureRow
+from witnessmark.charts import Bar, ChartRow, meanwhile, order_picture
 from witnessmark.errors import WitnessError
 from witnessmark.kit import FluidNeed, Kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words, refused_in_words
@@ -45,7 +44,7 @@ WIDTHS = {"on-tablet": 880, "on-phone": 340}  # class: pixels
 
 
 @dataclass(frozen=True)
-class Row:
+class OrderRow:
     """One step of the order, or a wait before it."""
 
     number: int
@@ -71,7 +70,7 @@ class Opened:
     words: str
     start: str
     lasts: str
-    rows: tuple[Row, ...]
+    rows: tuple[OrderRow, ...]
 
     @property
     def over(self) -> bool:
@@ -233,7 +232,7 @@ class OrderView:
             for name, width in WIDTHS.items()
         ]
 
-    def _work_rows(self) -> Iterator[PictureRow]:
+    def _work_rows(self) -> Iterator[ChartRow]:
         """Each stretch as a bar of whoever works in it."""
         people: dict[str, list[Bar]] = {}
         for one in self.stretches:
@@ -246,9 +245,9 @@ class OrderView:
                 bar = Bar(steps[0].start, max(s.end for s in steps), str(one.number))
                 people.setdefault(name, []).append(bar)
         for name, bars in sorted(people.items()):
-            yield PictureRow(name if self.several else _("Work"), tuple(bars), work=True)
+            yield ChartRow(name if self.several else _("Work"), tuple(bars), work=True)
 
-    def _rows(self) -> Iterator[Row]:
+    def _rows(self) -> Iterator[OrderRow]:
         """The steps in order, each with the wait before it."""
         made = self.plan
         waits = {(wait.before, wait.end): words for wait, words in self._waits}
@@ -259,13 +258,13 @@ class OrderView:
         for number, (step, within) in enumerate(zip(made.answer.steps, rooms, strict=True), 1):
             yield self._row(number, step, _room(within), waits.get((step.name, step.start), ""))
 
-    def _row(self, number: int, planned: PlanStep, until: str, wait: str) -> Row:
+    def _row(self, number: int, planned: PlanStep, until: str, wait: str) -> OrderRow:
         step, job = self.work.steps[planned.name], job_of(planned.name)
         state = self.work.state.steps.get(planned.name) if self.followed else None
         again = state is not None and state.status in ("done", "again") and planned in self._left
         alone = planned.tail_end - planned.end
         tail = _("then {alone} by itself").format(alone=lasting(alone)) if alone > 0 else ""
-        return Row(
+        return OrderRow(
             number=number,
             words=step.text,
             start=clock(planned.start),

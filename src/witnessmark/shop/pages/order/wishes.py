@@ -11,10 +11,10 @@ from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from witnessmark.planner import Kind, Wish, WishError
+from witnessmark.planner import Wish, WishError, WishKind
 from witnessmark.shop.forms import SheetForm
 
-KINDS: dict[Kind, Any] = {
+KINDS: dict[WishKind, Any] = {
     "first": _("first"),
     "before": _("before another job"),
     "ready": _("ready by a time"),
@@ -87,7 +87,7 @@ class WishForm(SheetForm):
     def wish(self) -> Wish:
         """What was chosen."""
         said = self.cleaned_data
-        kind: Kind = said["kind"]
+        kind: WishKind = said["kind"]
         return Wish(
             kind,
             said["job"],

@@ -15,7 +15,7 @@ from witnessmark.errors import WitnessError
 from witnessmark.shop import store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
-from witnessmark.shop.pages.price.totals import PriceView, Rest, going_with
+from witnessmark.shop.pages.price.totals import PriceView, WithoutLines, going_with
 from witnessmark.shop.pages.price.views import noes_in, page, verdicts
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
@@ -99,7 +99,7 @@ def _said(request: DeskRequest, totals: PriceView) -> dict[str, str]:
 
 
 def _answers(
-    totals: PriceView, said: Mapping[str, str], rest: Rest | None, how: Mapping[str, str]
+    totals: PriceView, said: Mapping[str, str], rest: WithoutLines | None, how: Mapping[str, str]
 ) -> Iterator[store.EntryDraft]:
     """A no is said to the line as offered; the rest is then offered anew, and a yes is said to that."""
     waiting, work = totals.waiting, totals.work

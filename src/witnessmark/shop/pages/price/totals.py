@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.state import Answer
-from witnessmark.money import Estimate, Item, Line, together
+from witnessmark.money import Estimate, EstimateLine, Item, together
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.work import planning, pricing
 from witnessmark.shop.work.pricing import Agreed, Priced, Waiting
@@ -34,7 +34,7 @@ class ItemShown:
 class LineShown:
     """One line with its price and what was said to it."""
 
-    line: Line
+    line: EstimateLine
     gross_minor: int
     ceiling_minor: int | None = None  # with tax, where it was agreed before
     answer: Answer | None = None
@@ -49,10 +49,10 @@ class LineShown:
 
 
 @dataclass(frozen=True)
-class Rest:
+class WithoutLines:
     """What is left without some lines: `made` None where nothing is; `less_minor` with tax."""
 
-    without: tuple[Line, ...]
+    without: tuple[EstimateLine, ...]
     made: Priced | None
     gross_minor: int
     less_minor: int
@@ -123,7 +123,7 @@ class PriceView:
         lines = self.estimate.lines if self.estimate else ()
         return tuple(line.id for line in lines if line.id not in self.agreed and self._is_new(line))
 
-    def _is_new(self, line: Line) -> bool:
+    def _is_new(self, line: EstimateLine) -> bool:
         before = self.waiting.get(line.id)
         return before is None or before.line.net_by_tax() != line.net_by_tax()
 
@@ -170,7 +170,7 @@ class PriceView:
                 gross = estimate.gross_by_line()[name]
                 yield LineShown(estimate.line(name), gross, answer=offer.answers[name])
 
-    def rest(self, without: Collection[str]) -> Rest:
+    def rest(self, without: Collection[str]) -> WithoutLines:
         """What the rest costs without these lines, planned again. Raises AnswerError where others bring them."""
         self.may_go(without)
         base, made = self.estimate, to_offer(self.work, without)
@@ -183,7 +183,7 @@ class PriceView:
         gross = pricing.at_most(self.work, made.estimate).gross_minor if made else 0
         less = pricing.at_most(self.work, base).gross_minor - gross
         gone = tuple(line for line in base.lines if line.id in without)
-        return Rest(
+        return WithoutLines(
             gone, made, gross, less, made.hash if made else "nothing", _shifted(base, made, gone)
         )
 
@@ -245,7 +245,7 @@ def jobs_to_offer(work: Work, without: Collection[str] = ()) -> list[str]:
     return [job for job in work.state.taken if job in work.book.jobs and job not in gone]
 
 
-def _shifted(base: Estimate, made: Priced | None, gone: Sequence[Line]) -> int:
+def _shifted(base: Estimate, made: Priced | None, gone: Sequence[EstimateLine]) -> int:
     """How much dearer the lines that stay become together: they carry alone what they shared."""
     stays = base.net_minor - sum(line.net_minor for line in gone)
     return made.estimate.net_minor - stays if made else 0

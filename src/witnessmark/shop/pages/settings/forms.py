@@ -13,7 +13,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from witnessmark.money import MoneyError, exponent, read_amount
-from witnessmark.money.rates import Kind
+from witnessmark.money.rates import LineKind
 from witnessmark.shop.fields import MoneyField, PercentField, plain
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, SheetModelForm
 from witnessmark.shop.models import Shop
@@ -26,7 +26,7 @@ KINDS: dict[str, Any] = {
     "disposal": _("Disposal"),
     "other": _("Other lines"),
 }
-assert set(KINDS) == set(get_args(Kind))
+assert set(KINDS) == set(get_args(LineKind))
 SPARE_ROWS = 2
 ROW = "tax-"  # the prefix of the rows of rates
 AMOUNTS = ("labour_per_hour", "labour_minimum", "labour_step", "disposal_amount")

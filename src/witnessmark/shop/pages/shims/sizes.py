@@ -42,7 +42,7 @@ class ValveShown:
 
 
 @dataclass(frozen=True)
-class Kind:
+class ShimKind:
     """The valves that take shims of one kind, the box of these shims, and the sizes sold."""
 
     kind: str
@@ -69,7 +69,7 @@ class ShimWork:
     """All kinds of one step."""
 
     step: str
-    kinds: tuple[Kind, ...]
+    kinds: tuple[ShimKind, ...]
     every: bool  # also valves within limits are set to the target
 
     @property
@@ -94,7 +94,7 @@ def shim_work(work: Work, step: str, said: Said) -> ShimWork:
 
 def _kind(
     work: Work, key: str, kind: str, names: list[str], said: Said, *, asked: bool, every: bool
-) -> Kind:
+) -> ShimKind:
     groups = [(name, work.book.shims[name]) for name in names]
     shown = [one for name, group in groups for one in _valves(work, name, group, said)]
     box = tuple(ShimStock.of(work.visit.shop).filter(kind=kind))
@@ -102,11 +102,11 @@ def _kind(
         end: said.get(f"{key}-{end}", getattr(groups[0][1], end) or "")
         for end in ("least", "most", "step")
     }
-    bare = Kind(kind, key, tuple(shown), box, sold)
+    bare = ShimKind(kind, key, tuple(shown), box, sold)
     return _worked_out(bare, every=every) if asked else bare
 
 
-def _worked_out(kind: Kind, *, every: bool) -> Kind:
+def _worked_out(kind: ShimKind, *, every: bool) -> ShimKind:
     read: list[Valve] = []
     shown: list[ValveShown] = []
     for one in kind.valves:
@@ -182,7 +182,7 @@ def _length(text: str, label: str) -> float:
     return units.read(units.with_unit(text, "mm"), "length").value
 
 
-def _shelf(kind: Kind) -> Shelf:
+def _shelf(kind: ShimKind) -> Shelf:
     box = {row.size_um / 1000: row.count for row in kind.box}
     if not kind.sold["step"]:
         return Shelf(box, None)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from django.utils.translation import gettext as _
 
 from witnessmark.ledger.state import Answer, Offer
-from witnessmark.money import Estimate, Line
+from witnessmark.money import Estimate, EstimateLine
 from witnessmark.money.estimate import Item
-from witnessmark.papers import Estimate as EstimateForm
+from witnessmark.papers import EstimatePaper
 from witnessmark.papers.forms import PriceLine
 from witnessmark.shop.work.paperwork.charge import tax_words
 from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
@@ -20,7 +20,7 @@ def estimates(work: Work) -> list[tuple[int, Offer]]:
     return list(enumerate(work.state.offers, 1))
 
 
-def estimate(pen: Pen, revision: int | None = None) -> EstimateForm:
+def estimate(pen: Pen, revision: int | None = None) -> EstimatePaper:
     """The newest estimate, or the one with that number. Raises NoPaperError where there is none."""
     every = dict(estimates(pen.work))
     number = max(every, default=0) if revision is None else revision
@@ -28,7 +28,7 @@ def estimate(pen: Pen, revision: int | None = None) -> EstimateForm:
         raise NoPaperError(f"no estimate {number} was offered" if number else "nothing was offered")
     offer = every[number]
     made = estimate_kept(pen.work.visit.shop, offer.estimate)
-    return EstimateForm(
+    return EstimatePaper(
         heading=pen.heading(f"-{number}"),
         revision=_("{number} of {count}").format(number=number, count=len(every)),
         lines=[_line(pen, made, line, offer.answers.get(line.id)) for line in made.lines],
@@ -46,7 +46,7 @@ def estimate(pen: Pen, revision: int | None = None) -> EstimateForm:
     )  # fmt: skip
 
 
-def _line(pen: Pen, made: Estimate, line: Line, answer: Answer | None) -> PriceLine:
+def _line(pen: Pen, made: Estimate, line: EstimateLine, answer: Answer | None) -> PriceLine:
     return PriceLine(
         text=pen.of_book(line.text),
         why=pen.of_book(line.why),

@@ -31,7 +31,7 @@ from witnessmark.shop.work.planning import Planned, taken
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
 
-Line = tuple[str, str, str]
+CardLine = tuple[str, str, str]
 NOTHING = Answer(status="optimal", finish_minutes=0, attended_minutes=0)  # no plan at all
 
 
@@ -216,13 +216,13 @@ def _figure(pen: Pen, figure: FigureShown, words: str) -> CardFigure:
     return CardFigure(what=how, value=value, also=also, source=pen.source(figure))
 
 
-def _says(pen: Pen, card: Card) -> Iterator[Line]:
+def _says(pen: Pen, card: Card) -> Iterator[CardLine]:
     for figure in card.figures:
         if figure.quantity == "words":
             yield figure.words, pen.figure(figure), pen.source(figure)
 
 
-def _reads(pen: Pen, card: Card) -> Iterator[Line]:
+def _reads(pen: Pen, card: Card) -> Iterator[CardLine]:
     for shown in card.readings:
         for place in range(1, shown.reading.repeat + 1):
             text = shown.reading.text + (f", {place}" if shown.reading.repeat > 1 else "")

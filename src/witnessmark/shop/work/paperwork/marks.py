@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 
 from django.utils.translation import gettext as _
 
-from witnessmark.ledger.state import Mark, Tally
-from witnessmark.papers.forms import Mark as MarkForm
+from witnessmark.ledger.state import FastenerMark, Tally
+from witnessmark.papers.forms import PaperMark
 from witnessmark.shop.work.cards import figure_shown
 from witnessmark.shop.work.paperwork.pen import Pen
 from witnessmark.shop.work.visit import Work
@@ -16,7 +16,7 @@ from witnessmark.shop.work.wrenches import OnShelf, shelf
 Evidence = tuple[str, str, str, bool]  # reached, wrench, who, proven
 
 
-def marks(pen: Pen) -> Iterator[MarkForm]:
+def marks(pen: Pen) -> Iterator[PaperMark]:
     """The groups of fasteners that are tight, in the order of the book; covers that are only counted are left out."""
     wrenches = {str(one.row.pk): one for one in shelf(pen.desk.shop)}
     for name, tally in pen.work.state.tallies.items():
@@ -40,7 +40,7 @@ def all_proven(work: Work, steps: Iterable[str]) -> bool:
     )
 
 
-def _wrench(pen: Pen, mark: Mark, wrenches: dict[str, OnShelf]) -> str:
+def _wrench(pen: Pen, mark: FastenerMark, wrenches: dict[str, OnShelf]) -> str:
     """The wrench by name, with the certificate that its calibration rested on that day."""
     one = wrenches.get(mark.wrench or "")
     if one is None:
@@ -51,8 +51,8 @@ def _wrench(pen: Pen, mark: Mark, wrenches: dict[str, OnShelf]) -> str:
     return _("{wrench}, certificate {number}").format(wrench=one.row.name, number=certificate)
 
 
-def _group(pen: Pen, tally: Tally, wrenches: dict[str, OnShelf]) -> Iterator[MarkForm]:
-    alike: dict[Evidence, list[Mark]] = {}
+def _group(pen: Pen, tally: Tally, wrenches: dict[str, OnShelf]) -> Iterator[PaperMark]:
+    alike: dict[Evidence, list[FastenerMark]] = {}
     for mark in tally.marks:
         if mark.status.startswith("tight"):
             alike.setdefault(_evidence(pen, mark, wrenches), []).append(mark)
@@ -60,7 +60,7 @@ def _group(pen: Pen, tally: Tally, wrenches: dict[str, OnShelf]) -> Iterator[Mar
     fastener = pen.work.book.fasteners[tally.fastener]
     by_table = fastener.grade == "by table"
     for (reached, wrench, who, proven), same in alike.items():
-        yield MarkForm(
+        yield PaperMark(
             fastener=_words(fastener.text, tally, same),
             figure=pen.figure(figure) if figure else "",
             source=pen.source(figure) if figure else "",
@@ -73,7 +73,7 @@ def _group(pen: Pen, tally: Tally, wrenches: dict[str, OnShelf]) -> Iterator[Mar
         )
 
 
-def _evidence(pen: Pen, mark: Mark, wrenches: dict[str, OnShelf]) -> Evidence:
+def _evidence(pen: Pen, mark: FastenerMark, wrenches: dict[str, OnShelf]) -> Evidence:
     reached = _("tight")
     if mark.adapter is not None and mark.value_nm is not None and mark.set_nm is not None:
         on_wrench, at = (pen.quantity(x, "torque") for x in (mark.set_nm, mark.value_nm))
@@ -91,7 +91,7 @@ def _evidence(pen: Pen, mark: Mark, wrenches: dict[str, OnShelf]) -> Evidence:
     return reached, wrench, pen.name(mark.author), mark.wrench_proven
 
 
-def _words(text: str, tally: Tally, same: list[Mark]) -> str:
+def _words(text: str, tally: Tally, same: list[FastenerMark]) -> str:
     if tally.count == 1:
         return text
     if len(same) == tally.count:
@@ -100,7 +100,7 @@ def _words(text: str, tally: Tally, same: list[Mark]) -> str:
     return _("{fastener}, {which} of {count}").format(fastener=text, which=which, count=tally.count)
 
 
-def _when(pen: Pen, same: list[Mark]) -> str:
+def _when(pen: Pen, same: list[FastenerMark]) -> str:
     times = sorted(pen.local(mark.at) for mark in same)
     first, last = (pen.clock(one.isoformat()) for one in (times[0], times[-1]))
     return first if first == last else _("{first} to {last}").format(first=first, last=last)

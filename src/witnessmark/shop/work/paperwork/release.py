@@ -12,7 +12,7 @@ from witnessmark.ledger.body import Paper
 from witnessmark.ledger.gates import alike
 from witnessmark.ledger.state import OpenItem
 from witnessmark.papers import Release
-from witnessmark.papers.forms import Kept
+from witnessmark.papers.forms import SignedOff
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.photos import fault, path_of
 from witnessmark.shop.work.paperwork.open_items import line
@@ -60,7 +60,7 @@ def _about(work: Work, slug: str, item: str = "") -> list[list[OpenItem]]:
     return alike(signed or could)
 
 
-def _item(pen: Pen, group: Sequence[OpenItem]) -> Kept:
+def _item(pen: Pen, group: Sequence[OpenItem]) -> SignedOff:
     """What stays as it is, and the reason somebody gave for it."""
     by = group[0].override
     why = ""
@@ -68,7 +68,7 @@ def _item(pen: Pen, group: Sequence[OpenItem]) -> Kept:
         why = _("Signed off as is by {name}: {reason}").format(
             name=pen.name(by.person), reason=by.reason
         )
-    return Kept(text=line(pen, group), why=why, safety=any(one.safety for one in group))
+    return SignedOff(text=line(pen, group), why=why, safety=any(one.safety for one in group))
 
 
 def _signature(pen: Pen, group: Sequence[OpenItem]) -> list[int]:

@@ -19,7 +19,7 @@ from witnessmark.ledger.bodies import Done as StepDone
 from witnessmark.ledger.gates import alike
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import OpenItem, ReadingState
-from witnessmark.money import Line
+from witnessmark.money import EstimateLine
 from witnessmark.papers import ServiceRecord
 from witnessmark.papers.forms import Done
 from witnessmark.shop.work.beyond import words_of
@@ -173,7 +173,7 @@ def _jobs(pen: Pen) -> Iterator[Done]:
     yield from (_opened(pen, name) for name in work.state.added)
 
 
-def _beside(pen: Pen, line: Line) -> Done:
+def _beside(pen: Pen, line: EstimateLine) -> Done:
     """An agreed line written free: done where the finding it answers was put right."""
     how = next((f.settled for f in pen.work.state.findings if f.line == line.id), "")
     if how == "put right":
