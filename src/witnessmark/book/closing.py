@@ -16,6 +16,7 @@ from witnessmark.book.select import (
     AS_FOUND,
     before,
     found_states,
+    job_of,
     path_of,
     possible_states,
     states_from,
@@ -103,7 +104,7 @@ def _named(thing: Thing) -> str:
 def _where_else(book: Book, job: str, thing: Thing, key: str) -> str:
     """What would be right: the jobs that could do it may be brought, else a step must be added."""
     able = {
-        name.partition("/")[0]: None
+        job_of(name): None
         for name, step in steps(book).items()
         if thing in closed(book, step) and "/" in name
     }
@@ -238,7 +239,7 @@ class _Gates:
         return behind
 
     def _follows(self, name: str, step: Step, behind: set[str]) -> bool:
-        job = name.partition("/")[0]
+        job = job_of(name)
         return any(before(job, earlier) in behind for earlier in getattr(step, "after", ()))
 
     def _rests_on(self, step: Step, behind: set[str]) -> bool:

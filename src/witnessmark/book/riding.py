@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 
 from witnessmark.book.model import Book, Circuit, Operation, Step
-from witnessmark.book.select import before, steps
+from witnessmark.book.select import before, job_of, steps
 
 
 def is_ride(step: Step) -> bool:
@@ -36,7 +36,7 @@ def rides_after(book: Book) -> dict[str, frozenset[str]]:
     """
     every = steps(book)
     follows = {
-        name: {before(name.partition("/")[0], other) for other in step.after}
+        name: {before(job_of(name), other) for other in step.after}
         for name, step in every.items()
         if isinstance(step, Operation)
     }
@@ -87,11 +87,11 @@ def ridden_again(book: Book, to_come: Iterable[str]) -> tuple[frozenset[str], fr
     }
     again: set[str] = set()
     for ride, behind in rides_after(book).items():
-        job = ride.partition("/")[0]
+        job = job_of(ride)
         again |= {ride} | {
             name
             for name in behind
-            if name.partition("/")[0] == job or opened & set(closes_by_ride(book, every[name]))
+            if job_of(name) == job or opened & set(closes_by_ride(book, every[name]))
         }
     return frozenset(work - again), frozenset(again)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from witnessmark.book.model import Book, FluidUse, Operation
-from witnessmark.book.select import steps
+from witnessmark.book.select import job_of, steps
 from witnessmark.fluids.volume import exact_ml
 
 
@@ -27,7 +27,7 @@ def drains(book: Book, step: str) -> tuple[Drains, ...]:
     step fills in, where it does (a flush); else as much as the job fills in all.
     """
     operation = steps(book).get(step)
-    job = step.partition("/")[0]
+    job = job_of(step)
     if not isinstance(operation, Operation):
         return ()
     opened = {

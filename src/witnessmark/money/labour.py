@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 from witnessmark.book import steps
 from witnessmark.book.model import Book
-from witnessmark.book.select import with_brought
+from witnessmark.book.select import job_of, with_brought
 from witnessmark.money.currency import MoneyError
 from witnessmark.money.rounding import share_equally
 from witnessmark.planner import Answer, PlanStep, tenths
@@ -71,8 +71,8 @@ def lines_of(by: Carried, jobs: Sequence[str]) -> list[str]:
 
 def served(planned: PlanStep, jobs: Sequence[str]) -> list[str]:
     """The jobs a step is done for, in the order of ``jobs``."""
-    own = planned.name.partition("/")
-    names = [own[0]] if own[1] else [name.partition("/")[0] for name in planned.for_]
+    own = job_of(planned.name)
+    names = [own] if own else [job_of(name) for name in planned.for_]
     strange = sorted(set(names) - set(jobs))
     if strange or not jobs:
         problem = (

@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from witnessmark.book.model import Book, Step
-from witnessmark.book.select import operations, steps
+from witnessmark.book.select import job_of, operations, steps
 from witnessmark.planner.form.from_book import RemainingWork
 from witnessmark.planner.form.problem import Problem
 from witnessmark.planner.sequence.conflict import conflict_of
@@ -114,7 +114,7 @@ def _repeatable(left: RemainingWork) -> Iterator[list[str]]:
     over = [name for name in every if name in left.over - left.waiting]
     if over:
         yield over
-    others = [name for name in every if name.partition("/")[0] not in left.jobs]
+    others = [name for name in every if job_of(name) not in left.jobs]
     if others:
         yield over + others
 
