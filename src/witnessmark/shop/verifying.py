@@ -4,27 +4,23 @@ It only reads, each hundred visits in one view of the database, so the pages may
 """
 
 import gc
-from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any
 from uuid import UUID
 
 from django.db import DatabaseError, connection, transaction
 from django.db.models import Model
-from pydantic_core import from_json
 
-from witnessmark.book.revision import UPCASTS as BOOKS
-from witnessmark.formats import KeptError, Upcast, as_newest
+from witnessmark.formats import KeptError
 from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.anchor import Anchor, anchored
 from witnessmark.ledger.seal import Head, seal_hash
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.verify import CUT_OFF, VerifyFault, VisitRow, verify
-from witnessmark.money.estimate import UPCASTS as ESTIMATES
-from witnessmark.shop import anchors, content_store, photos, projections, store, sums
+from witnessmark.shop import anchors, projections, store, sums
 from witnessmark.shop import last_seals as beside
 from witnessmark.shop.folded import fold
 from witnessmark.shop.models import (
@@ -32,21 +28,21 @@ from witnessmark.shop.models import (
     DoubtfulMark,
     Entry,
     EstimateKept,
-    KeptContent,
     PhotoKept,
     PlanKept,
     Seal,
     Shop,
     Visit,
 )
+from witnessmark.shop.verifying_content import (
+    RESTORE,
+    WORDS,
+    Report,
+    VisitFault,
+    sound_content,
+)
 from witnessmark.shop.work import doubtful
-from witnessmark.shop.work.planning import UPCASTS as PLANS
 
-UPCASTS: dict[type[KeptContent], tuple[Upcast, ...]] = {
-    BookRevision: BOOKS,
-    EstimateKept: ESTIMATES,
-    PlanKept: PLANS,
-}
 NAMED: dict[tuple[str, str], type[Model]] = {  # what an entry names by its hash
     ("book_pinned", "revision"): BookRevision,
     ("offered", "estimate"): EstimateKept,
@@ -55,36 +51,10 @@ NAMED: dict[tuple[str, str], type[Model]] = {  # what an entry names by its hash
     ("photo", "sha256"): PhotoKept,
     ("overridden", "signature"): PhotoKept,
 }
-WORDS: dict[Any, str] = {PhotoKept: "photo", **content_store.WORDS}  # by model
-CHECKED = (  # the rest is said where there is any
-    "visits", "entries", "seals", "kept documents", "photos", "rows that follow from them", "anchors",
-    "acknowledged heads",
-)  # fmt: skip
 AT_ONCE = 100  # visits
 REBUILD = (
     "`witnessmark rebuild` makes them again; if there was no update, find out who changed them"
 )
-RESTORE = "restore it from a backup, and find out who could change it"
-
-
-class VisitFault(NamedTuple):
-    """A fault, and the visit it is of; None for what is of none."""
-
-    visit: Visit | None
-    fault: VerifyFault
-
-
-@dataclass
-class Report:
-    """What was found, and in numbers what was looked at."""
-
-    told: list[VisitFault] = field(default_factory=list)
-    checked: Counter[str] = field(default_factory=lambda: Counter(dict.fromkeys(CHECKED, 0)))
-
-    @property
-    def sound(self) -> bool:
-        """Whether there is no grave fault."""
-        return not any(one.fault.grave for one in self.told)
 
 
 @dataclass(frozen=True)
@@ -99,7 +69,7 @@ class Known:
 def of_visits(shop: Shop | None = None) -> Iterator[tuple[Visit, VerifyFault]]:
     """The faults of the visits, each held against itself and what is kept, without anchors."""
     report = Report()
-    known = Known({}, {}, _kept(report, shop, None))
+    known = Known({}, {}, sound_content(report, shop, None))
     for visit, fault in _visits(report, shop, known, ()):
         if fault.grave:
             yield visit, fault
@@ -136,7 +106,7 @@ def _report_of(
     report.checked["acknowledged heads"] = len(acknowledged)
     good = every and not any(fault.grave for fault in faults)
     last = every[-1] if since_anchor and good else None
-    known = Known(anchored(every), acknowledged, _kept(report, shop, last))
+    known = Known(anchored(every), acknowledged, sound_content(report, shop, last))
     unchanged = _as_anchored(known) if last else set()
     report.told += [
         VisitFault(visit, fault) for visit, fault in _visits(report, shop, known, unchanged)
@@ -173,60 +143,6 @@ def _gone(every: Sequence[Anchor], known: Known) -> Iterator[VerifyFault]:
             "where this store is the one that the pages use"
         )
         yield VerifyFault(place=str(beside.file()), problem=problem, expected=expected)
-
-
-# ---------------------------------------------------------------- kept under its hash
-
-
-def _kept(
-    report: Report, shop: Shop | None, since: Anchor | None
-) -> dict[type[Model], set[tuple[UUID, str]]]:
-    """What is here as it was kept, by shop and hash; the rest is told."""
-    sound: dict[type[Model], set[tuple[UUID, str]]] = {}
-    models: list[type[KeptContent | PhotoKept]] = [*UPCASTS, PhotoKept]
-    for model in models:
-        rows = model._default_manager.filter(**({"shop": shop} if shop else {}))
-        here = sound[model] = set()
-        if since:
-            older = rows.filter(kept_at__lte=since.at)
-            here.update(older.values_list("shop_id", "sha256"))
-            rows = rows.filter(kept_at__gt=since.at)
-            report.checked["documents and photos kept before the last anchor, not read"] += len(
-                here
-            )
-        for row in rows.iterator(chunk_size=50):
-            fault = _photo(row) if isinstance(row, PhotoKept) else _document(row)
-            erased = isinstance(row, PhotoKept) and row.erased_on is not None
-            what = "photos" if model is PhotoKept else "kept documents"
-            report.checked["photos erased, with a reason" if erased else what] += 1
-            if fault is None:
-                here.add((row.shop_id, row.sha256))
-            else:
-                report.told.append(VisitFault(None, fault))
-    return sound
-
-
-def _document(row: KeptContent) -> VerifyFault | None:
-    place = f"{WORDS[type(row)]} {row.sha256}"
-    if not content_store.is_itself(row):
-        return VerifyFault(place=place, problem="was changed since it was kept", expected=RESTORE)
-    try:
-        as_newest(place, from_json(bytes(row.content)), UPCASTS[type(row)])
-    except KeptError as error:
-        return VerifyFault(place=place, problem=error.problem, expected=error.expected)
-    except ValueError as error:
-        return VerifyFault(place=place, problem=f"cannot be read: {error}", expected=RESTORE)
-    return None
-
-
-def _photo(row: PhotoKept) -> VerifyFault | None:
-    """An erased photo has left its hash and a note: that is sound."""
-    problem = "" if row.erased_on else photos.fault(row)
-    return (
-        VerifyFault(place=f"photo {row.sha256}", problem=problem, expected=RESTORE)
-        if problem
-        else None
-    )
 
 
 # ---------------------------------------------------------------- visits

@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand
 from witnessmark.shop import anchors, guards, opening, verifying
 from witnessmark.shop.management.commands.anchor import add_places
 from witnessmark.shop.management.commands.rebuild import shop_by_id
+from witnessmark.shop.verifying_content import Report, VisitFault
 
 
 class Command(BaseCommand):
@@ -47,7 +48,7 @@ class Command(BaseCommand):
         if unguarded or not report.sound:
             raise SystemExit(1)
 
-    def _tell(self, report: verifying.Report, unguarded: list[str]) -> None:
+    def _tell(self, report: Report, unguarded: list[str]) -> None:
         for one in report.told:
             self.stdout.write(_line(one))
         for name in unguarded:
@@ -62,7 +63,7 @@ class Command(BaseCommand):
         self.stdout.write(f"checked: {numbers}")
 
 
-def _as_json(report: verifying.Report, unguarded: list[str]) -> dict[str, Any]:
+def _as_json(report: Report, unguarded: list[str]) -> dict[str, Any]:
     return {
         "faults": [
             {
@@ -79,5 +80,5 @@ def _as_json(report: verifying.Report, unguarded: list[str]) -> dict[str, Any]:
     }
 
 
-def _line(told: verifying.VisitFault) -> str:
+def _line(told: VisitFault) -> str:
     return f"visit {told.visit.number}: {told.fault}" if told.visit else str(told.fault)
