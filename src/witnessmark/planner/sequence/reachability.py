@@ -9,18 +9,15 @@ from __future__ import annotations
 
 import heapq
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import count
-from typing import Any
+from typing import NamedTuple
 
 from witnessmark.planner.form.model import Lapse
 from witnessmark.planner.sequence.model.outline import Outline, Task, is_workable
 
 MOST_STATES_SEEN = 20_000
-
-States = tuple[str, ...]
-Node = tuple[States, frozenset[str]]
 
 
 @dataclass(frozen=True)
@@ -84,138 +81,173 @@ def _is_ready(outline: Outline, task: Task, seen: dict[str, set[str]], done: set
     return all(seen[name].intersection(states) for name, states in accepted)
 
 
+class _Act(NamedTuple):
+    """A step or a lapse, in bits of the combined state."""
+
+    name: str
+    own: int  # its bit among the steps to be done; 0 for an access step and a lapse
+    wrong: int  # states in which it cannot start
+    earlier: int  # the steps that must be done before it
+    cleared: int
+    put: int
+
+
 class _StateSearch:
-    """The search itself: the most done first, or the least effort first."""
+    """The search itself: the most done first, or the least effort first.
+
+    A combined state is one number: a bit for each state of each condition, of which one is set, and above
+    them a bit for each step that is still to be done.
+    """
 
     def __init__(self, outline: Outline, *, least: bool) -> None:
         self.outline, self.least = outline, least
-        self.effort = {task.name: task.effort for task in (*outline.moves, *outline.tasks)}
-        self.names = list(outline.conditions)
-        self.at = {name: place for place, name in enumerate(self.names)}
+        conditions = outline.conditions
+        every = [
+            (name, state) for name, condition in conditions.items() for state in condition.states
+        ]
+        self.bit = {named: 1 << place for place, named in enumerate(every)}
+        self.whole = {name: self._bits(name, c.states) for name, c in conditions.items()}
+        self.states = (1 << len(every)) - 1
+        self.running = [task for task in outline.tasks if task.running is not None]
+        self.pending = {
+            task.name: 1 << len(every) + place
+            for place, task in enumerate(t for t in outline.tasks if t.running is None)
+        }
+        self.steps = [self._act(task) for task in outline.tasks if task.running is None]
+        self.others = [self._act(move) for move in outline.moves if is_workable(outline, move)]
+        self.others += [
+            _Act(
+                "", 0, self.whole[name] & ~self.bit[name, state], 0, *self._change({name: lapse.to})
+            )
+            for name, condition in conditions.items()
+            for state, lapse in condition.lapse.items()
+        ]
+        self.unfinished = sum(
+            self.whole[name] & ~self.bit[name, condition.finish]
+            for name, condition in conditions.items()
+            if condition.finish is not None
+        )
         self.never = [
-            [(self.at[name], frozenset(states)) for name, states in combination.items()]
+            [self._bits(name, states) for name, states in combination.items()]
             for combination in outline.problem.never
         ]
-        self.running = [task for task in outline.tasks if task.running is not None]
-        self.steps = [self._plain(task) for task in outline.tasks if task.running is None]
-        self.access = [self._plain(m) for m in outline.moves if is_workable(outline, m)]
-        self.holds = [
-            {state: held for state, held in condition.holds.items() if set(held) & outline.scarce}
-            for condition in outline.conditions.values()
-        ]
+        self.effort = {task.name: task.effort for task in (*outline.moves, *outline.tasks)}
         self.uses = {task.name: task.step.uses for task in (*outline.moves, *outline.tasks)}
+        self.holds = [
+            {
+                self.bit[name, state]: held
+                for state, held in c.holds.items()
+                if set(held) & outline.scarce
+            }
+            for name, c in conditions.items()
+        ]
+        self._known: dict[int, bool] = {}
 
-    def _plain(
-        self, task: Task
-    ) -> tuple[str, list[tuple[int, frozenset[str]]], list[tuple[int, str]], frozenset[str]]:
-        needs = [(self.at[name], frozenset(states)) for name, states in task.step.needs.items()]
-        sets = [(self.at[name], state) for name, state in task.step.sets.items()]
-        return task.name, needs, sets, self.outline.before.get(task.name, frozenset())
+    def _bits(self, name: str, states: Iterable[str]) -> int:
+        return sum(self.bit[name, state] for state in set(states))
 
-    def _start(self) -> Node:
-        states = [self.outline.problem.start_state(name) for name in self.names]
+    def _change(self, sets: Mapping[str, str]) -> tuple[int, int]:
+        """The bits that are cleared, and those that are put in their place."""
+        return sum(self.whole[name] for name in sets), sum(self.bit[one] for one in sets.items())
+
+    def _act(self, task: Task) -> _Act:
+        wrong = sum(
+            self.whole[name] & ~self._bits(name, states) for name, states in task.step.needs.items()
+        )
+        before = self.outline.before.get(task.name, frozenset())
+        earlier = sum(self.pending.get(name, 0) for name in before)
+        own = self.pending.get(task.name, 0)
+        return _Act(task.name, own, wrong, earlier, *self._change(task.step.sets))
+
+    def _start(self) -> int:
+        states = {name: self.outline.problem.start_state(name) for name in self.outline.conditions}
         for task in self.running:
-            for name, state in task.step.sets.items():
-                states[self.at[name]] = state
-        return tuple(states), frozenset(task.name for task in self.running)
+            states |= task.step.sets
+        return sum(self.bit[one] for one in states.items()) + sum(self.pending.values())
 
     def search(self, most: int) -> Reachability:
         start, order = self._start(), count()
-        if self._is_forbidden(start[0], ()):
+        if self._is_forbidden(start & self.states):
             return Reachability(possible=False)
-        came: dict[Node, tuple[Node, str] | None] = {}
-        heap: list[Any] = [(0, next(order), self._spent(), start, None)]
+        end = self.unfinished | sum(self.pending.values())
+        came: dict[int, tuple[int, str] | None] = {}
+        heap: list[tuple[int, int, int, int, tuple[int, str] | None]] = [
+            (0, next(order), self._spent(), start, None)
+        ]
         while heap:
             _, _, rank, here, origin = heapq.heappop(heap)
             if here in came:
                 continue
             came[here] = origin
-            if self._is_end(here):
+            if not here & end:
                 effort = rank if self.least else None
                 return Reachability(possible=True, order=self._order_to(here, came), effort=effort)
             if len(came) > most:
                 return Reachability(possible=None)
-            for name, there in self._next(here):
+            for act, there in self._next(here):
                 if there not in came:
-                    spent = self._rank(rank, name, here, there)
+                    spent = self._rank(rank, act)
                     ahead = 0 if self.least else self._ahead(there)
-                    heapq.heappush(heap, (spent + ahead, next(order), spent, there, (here, name)))
+                    heapq.heappush(
+                        heap, (spent + ahead, next(order), spent, there, (here, act.name))
+                    )
         return Reachability(possible=False)
 
     def _spent(self) -> int:
         return sum(task.effort for task in self.running) if self.least else 0
 
-    def _rank(self, rank: int, name: str, here: Node, there: Node) -> int:
+    def _rank(self, rank: int, act: _Act) -> int:
         if self.least:
-            return rank + self.effort.get(name, 0)
-        return rank - 1000 * (len(there[1]) > len(here[1])) + 1
+            return rank + self.effort.get(act.name, 0)
+        return rank - 1000 * bool(act.own) + 1
 
-    def _ahead(self, there: Node) -> int:
+    def _ahead(self, there: int) -> int:
         """How many conditions stand in the way of the nearest step to be done, or of the end."""
-        states, done = there
         ways = [
-            sum(states[c] not in s for c, s in needs)
-            for name, needs, _, before in self.steps
-            if name not in done and before <= done
+            (there & act.wrong).bit_count()
+            for act in self.steps
+            if there & act.own and not there & act.earlier
         ]
-        if ways:
-            return 4 * min(ways)
-        return 4 * sum(
-            c.finish not in (None, state)
-            for c, state in zip(self.outline.conditions.values(), states, strict=True)
-        )
+        return 4 * (min(ways) if ways else (there & self.unfinished).bit_count())
 
-    def _is_end(self, here: Node) -> bool:
-        states, done = here
-        return len(done) == len(self.outline.tasks) and all(
-            condition.finish in (None, state)
-            for condition, state in zip(self.outline.conditions.values(), states, strict=True)
-        )
+    def _next(self, here: int) -> Iterator[tuple[_Act, int]]:
+        for act in self.steps:
+            if (
+                here & act.own
+                and not here & (act.wrong | act.earlier)
+                and self._is_allowed(here, act)
+            ):
+                yield act, here & ~(act.cleared | act.own) | act.put
+        for act in self.others:
+            if not here & act.wrong and self._is_allowed(here, act):
+                yield act, here & ~act.cleared | act.put
 
-    def _next(self, here: Node) -> Iterator[tuple[str, Node]]:
-        states, done = here
-        for name, needs, sets, before in self.steps:
-            if name not in done and before <= done and all(states[c] in s for c, s in needs):
-                yield from self._after(name, states, sets, done | {name})
-        for name, needs, sets, _ in self.access:
-            if all(states[c] in s for c, s in needs):
-                yield from self._after(name, states, sets, done)
-        for place, (state, condition) in enumerate(
-            zip(states, self.outline.conditions.values(), strict=True)
-        ):
-            if state in condition.lapse:
-                yield from self._after("", states, [(place, condition.lapse[state].to)], done)
-
-    def _after(
-        self, name: str, states: States, sets: list[tuple[int, str]], done: frozenset[str]
-    ) -> Iterator[tuple[str, Node]]:
-        if not self._is_forbidden(states, sets) and self._suffices(name, states, sets):
-            after = list(states)
-            for place, state in sets:
-                after[place] = state
-            yield name, (tuple(after), done)
-
-    def _is_forbidden(self, states: States, sets: tuple[()] | list[tuple[int, str]]) -> bool:
+    def _is_allowed(self, here: int, act: _Act) -> bool:
         """A condition being changed counts as in its old and in its new state."""
-        new = dict(sets)
-        return any(
-            all(states[place] in s or new.get(place) in s for place, s in combination)
-            for combination in self.never
-        )
+        return not self._is_forbidden(here & self.states | act.put) and self._suffices(here, act)
 
-    def _suffices(self, name: str, states: States, sets: list[tuple[int, str]]) -> bool:
+    def _is_forbidden(self, states: int) -> bool:
+        known = self._known.get(states)
+        if known is None:
+            known = any(all(states & one for one in combination) for combination in self.never)
+            self._known[states] = known
+        return known
+
+    def _suffices(self, here: int, act: _Act) -> bool:
         """Whether there is enough of each resource while this step alone is done."""
         if not self.outline.scarce:
             return True
-        needed: Counter[str] = Counter(self.uses.get(name, {}))
-        new = dict(sets)
-        for place, held in enumerate(self.holds):
-            before, after = held.get(states[place], {}), held.get(new.get(place, states[place]), {})
-            needed.update(Counter(before) | Counter(after))  # the larger while it changes
+        needed: Counter[str] = Counter(self.uses.get(act.name, {}))
+        for holds in self.holds:
+            for_all: Counter[str] = Counter()
+            for bit, held in holds.items():
+                if (here | act.put) & bit:
+                    for_all |= Counter(held)  # the larger while it changes
+            needed.update(for_all)
         capacities = self.outline.problem.resources
         return all(needed[resource] <= capacities[resource] for resource in self.outline.scarce)
 
-    def _order_to(self, here: Node, came: dict[Node, tuple[Node, str] | None]) -> tuple[str, ...]:
+    def _order_to(self, here: int, came: Mapping[int, tuple[int, str] | None]) -> tuple[str, ...]:
         names = []
         while (step := came[here]) is not None:
             here, name = step
