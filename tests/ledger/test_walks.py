@@ -13,7 +13,7 @@ EACH = 3_400  # of three books: more than ten thousand
 
 @pytest.mark.parametrize("name", sorted(BOOKS))
 def test_short_bad_days_come_home(name):
-    for walk in walks(book(name), range(70), most_jobs=1, most_acts=6):
+    for walk in walks(book(name), range(30), most_jobs=1, most_acts=6):
         walk.way_home()
 
 

@@ -14,7 +14,7 @@ from witnessmark.book.figures import figure_state, limits
 from witnessmark.book.model import Operation, Reading
 from witnessmark.book.select import with_brought
 from witnessmark.book.sequence import rounds
-from witnessmark.ledger import effects, gate
+from witnessmark.ledger import Table, effects, gate
 from witnessmark.ledger.fastened import shown_of
 from witnessmark.ledger.fold import visit_state
 from witnessmark.ledger.plan_progress import left_of, misfits, steps_left, to_do
@@ -35,12 +35,17 @@ class Walk:
     """One visit of some jobs of a book, driven by chance from a seed."""
 
     def __init__(
-        self, book: Book, jobs: Sequence[str], seed: int, found: dict[str, str] | None = None
+        self,
+        book: Book,
+        jobs: Sequence[str],
+        seed: int,
+        found: dict[str, str] | None = None,
+        table: Table | None = None,
     ) -> None:
         self.book, self.chance = book, random.Random(f"{book.name} {seed}")
         self.steps, self.bench = steps(book), Bench()
         self.jobs = with_brought(book, jobs)
-        self.table = effects(book, tuple(book.jobs))
+        self.table = table or effects(book, tuple(book.jobs))
         self.order: tuple[PlanStep, ...] = ()
         self.problem: Problem | None = None
         self.followed: list[str] = []  # the jobs of the order taken
@@ -367,9 +372,10 @@ class Walk:
 
 def walks(book: Book, seeds: range, most_jobs: int, most_acts: int) -> Iterator[Walk]:
     """A walk per seed: of some jobs of the book, after some acts of a bad day."""
+    table = effects(book, tuple(book.jobs))
     for seed in seeds:
         chance = random.Random(f"jobs {book.name} {seed}")
         jobs = chance.sample([*book.jobs], chance.randint(1, min(most_jobs, len(book.jobs))))
-        walk = Walk(book, jobs, seed)
+        walk = Walk(book, jobs, seed, table=table)
         walk.bad_day(chance.randint(2, most_acts))
         yield walk
