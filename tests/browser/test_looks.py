@@ -72,9 +72,8 @@ def addresses(shop: Shop) -> Iterator[str]:
             yield f"/visits/{visit.pk}/bench/?card=engine_oil/fill_first"
 
 
-def look(person, paths, size) -> dict[str, list[str]]:
+def look(person, paths) -> dict[str, list[str]]:
     """What is wrong, page by page; scripts that the policy refuses and errors of the console count too."""
-    person.page.set_viewport_size(SIZES[size])
     said: list[str] = []
     person.page.on(
         "console", lambda message: said.append(message.text) if message.type == "error" else None
@@ -84,28 +83,27 @@ def look(person, paths, size) -> dict[str, list[str]]:
         said.clear()
         answer = person.page.goto(f"{person.url}{path}")
         assert answer
-        found = [*faults(person.page), *said] + (
-            [f"answered {answer.status}"] if answer.status >= 400 else []
-        )
-        if found:
-            problem[path] = found
+        found = [f"answered {answer.status}"] if answer.status >= 400 else []
+        for size, viewport in SIZES.items():
+            person.page.set_viewport_size(viewport)
+            found += [f"{size}: {one}" for one in faults(person.page)]
+        if found + said:
+            problem[path] = found + said
     return problem
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_an_empty_workshop_has_no_fault(at_tablet, workshop, size):
-    assert look(at_tablet("tamsin"), list(addresses(workshop)), size) == {}
+def test_an_empty_workshop_has_no_fault(at_tablet, workshop):
+    assert look(at_tablet("tamsin"), list(addresses(workshop))) == {}
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_pages_of_visits_at_every_stage_have_no_fault(at_tablet, workshop, desks, size):
+def test_pages_of_visits_at_every_stage_have_no_fault(at_tablet, workshop, desks):
     """Needs undecided, price offered, half done with items open, handed back."""
     for about in scenario.scenario()["machines"]:
         if about.get("stage") in {"needs", "price", "bench", "gone"}:
             machine = Machine.objects.get(shop=workshop, plate=about["plate"])
             scenario.bring(desks["tamsin"], desks["jonas"], machine, about)
     scenario.afterwards(workshop)
-    assert look(at_tablet("tamsin"), list(addresses(workshop)), size) == {}
+    assert look(at_tablet("tamsin"), list(addresses(workshop))) == {}
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -192,7 +192,7 @@ def test_bad_boards_are_refused_in_words():
         board_problem([MachineWork("one", lifted)], ONE)
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=15, deadline=None, derandomize=True)
 @given(SEEDS)
 def test_every_board_passes_the_checker(seed):
     """Boards of small machines drawn by chance, with all that a shop may have: `plan` would raise."""
@@ -231,7 +231,7 @@ def _drawn(chance, seed):
     return problem_from(data | {"resources": {"lift": 1}, "technicians": crew})
 
 
-@settings(max_examples=12, deadline=None, derandomize=True)
+@settings(max_examples=6, deadline=None, derandomize=True)
 @given(SEEDS)
 def test_the_bound_never_exceeds_what_the_whole_model_proves(seed):
     """Two small machines in one model, proven best, lie between the board's bound and its plan."""

@@ -66,7 +66,7 @@ def test_the_best_plan_found_by_trying_everything_is_sound_with_all_its_figures(
     assert check_plan(problem, answers.answer(problem, best.steps, best.finish)) == []
 
 
-@settings(UNHURRIED, max_examples=50)
+@settings(UNHURRIED, max_examples=30)
 @given(broken())
 def test_a_broken_plan_is_refused_exactly_where_walking_through_it_fails(found):
     problem, steps, how = found

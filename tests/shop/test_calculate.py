@@ -106,16 +106,16 @@ def test_a_person_calculates_mistypes_and_mends_it(size, page, live_server, sign
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("size", SIZES)
-def test_every_answer_looks_right(size, page, live_server, sign_in, technician):
+def test_every_answer_looks_right(page, live_server, sign_in, technician):
     """With its example put in: nothing for axe, nothing over the edge, nothing too small to hit."""
-    page.set_viewport_size(SIZES[size])
     sign_in(page, technician)
     problem = {}
     for calculator in CALCULATORS.values():
         page.goto(f"{live_server.url}{address(calculator, **example(calculator))}")
-        if found := faults(page):
-            problem[calculator.name] = found
+        for size, viewport in SIZES.items():
+            page.set_viewport_size(viewport)
+            if found := faults(page):
+                problem[calculator.name, size] = found
     assert problem == {}
 
 

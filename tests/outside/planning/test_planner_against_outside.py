@@ -79,13 +79,13 @@ UNHURRIED = settings(
 OBJECTIVES = st.sampled_from(("finish", "attended"))
 
 
-@settings(UNHURRIED, max_examples=50, derandomize=True)
+@settings(UNHURRIED, max_examples=25, derandomize=True)
 @given(tiny.problems(plain=True), OBJECTIVES)
 def test_no_plan_is_better_than_ours_when_everything_is_tried(problem, objective):
     assert_nothing_is_better(problem, objective)
 
 
-@settings(UNHURRIED, max_examples=50, derandomize=True)
+@settings(UNHURRIED, max_examples=25, derandomize=True)
 @given(tiny.problems(), OBJECTIVES)
 def test_nor_with_clocks_people_resources_and_work_begun(problem, objective):
     assert_nothing_is_better(problem, objective)
