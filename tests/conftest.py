@@ -17,7 +17,8 @@ pytest_plugins = ["tests.fixtures.database", "tests.fixtures.shop", "tests.fixtu
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
 # What a page has to show is waited for: a busy machine is slow, not wrong.
-expect.set_options(timeout=30_000)
+WAIT_MS = 90_000
+expect.set_options(timeout=WAIT_MS)
 
 # The same examples every time, however slow the machine: a red run can be had again.
 hypothesis.settings.register_profile("steady", deadline=None, derandomize=True)

@@ -3,6 +3,7 @@
 import pytest
 
 from tests.browser.person import Person
+from tests.conftest import WAIT_MS
 from witnessmark.shop import scenario
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Machine, Member, Shop, Visit
@@ -34,6 +35,7 @@ def at_tablet(browser, live_server, people, client_of):
 
     def opened(name: str, **how) -> Person:
         context = browser.new_context(viewport={"width": 1024, "height": 768}, **how)
+        context.set_default_timeout(WAIT_MS)
         contexts.append(context)
         cookie = client_of(people[name]).cookies["sessionid"]
         context.add_cookies([{"name": "sessionid", "value": cookie.value, "url": live_server.url}])
