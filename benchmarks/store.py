@@ -23,6 +23,7 @@ from witnessmark.facts import add_months
 from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.seal import seal_hash
+from witnessmark.ledger.system import new_entry_id
 from witnessmark.shop import projections, scenario, store, sums
 from witnessmark.shop.folded import fold
 from witnessmark.shop.ids import new_id
@@ -163,7 +164,7 @@ def _copy(
 ) -> None:  # fmt: skip
     """One visit as the pattern was, so many days before it."""
     like, machine, shop = pattern.visit, visit.machine, visit.shop
-    ids = {entry.id: ledger.new_entry_id() for entry in pattern.entries}
+    ids = {entry.id: new_entry_id() for entry in pattern.entries}
     ids |= {
         str(like.machine_id): str(machine.pk),
         str(like.machine.owner_id): str(machine.owner_id),

@@ -52,7 +52,9 @@ def of_one_form(entries: Iterable[ledger.Entry]) -> list[list[ledger.Entry]]:
     """The entries of a visit, those of one form together, as their ids tell; both in the order of their seals."""
     forms: list[list[ledger.Entry]] = []
     for entry in entries:
-        if forms and entry.id == Ticket(forms[-1][0].id).id_of(len(forms[-1])):
+        first = forms[-1][0].id if forms else ""
+        # the time in front is the same in one form: only then is the rest worth working out
+        if entry.id[:13] == first[:13] and entry.id == Ticket(first).id_of(len(forms[-1])):
             forms[-1].append(entry)
         else:
             forms.append([entry])

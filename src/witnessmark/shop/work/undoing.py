@@ -47,7 +47,8 @@ def is_elsewhere(one: Together) -> bool:
 def may_take_back(desk: Desk, work: Work, one: Together) -> bool:
     """Whether this person may take all of this back at the bench."""
     keys = {line.entry for line in one.lines}
-    return not is_elsewhere(one) and keys <= staff.may_take_back(desk, work.entries)
+    ours = [entry for entry in work.entries if entry.id in keys]
+    return not is_elsewhere(one) and keys <= staff.may_take_back(desk, ours)
 
 
 def acts(one: Together) -> list[store.EntryDraft]:

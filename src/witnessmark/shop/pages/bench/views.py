@@ -35,7 +35,7 @@ from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
 from witnessmark.shop.work.plan_progress import PlanProgress, new_order, plan_progress
 from witnessmark.shop.work.planning import to_do
-from witnessmark.shop.work.visit import Work, who, work_of
+from witnessmark.shop.work.visit import Work, work_of
 from witnessmark.shop.work.wrenches import shelf
 
 
@@ -111,7 +111,6 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "waits": [w for one in at.cards if one is not card and (w := waiting.wait_of(work, one))],
         "mends": () if work.closed else mending.mends(work),
         "unanswered": work.state.unanswered,
-        "names": who(request.desk),
         "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
         "fields": _fields(card, more.get("typed", {}), more.get("problem", {})) if card else [],
@@ -122,7 +121,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "offer": _offer(at),
         "open": sorted(work.state.items.values(), key=lambda item: (not item.safety, item.words)),
         "findings": [found for found in work.state.findings if not found.settled],
-        **forms.fresh(work, card),
+        **forms.fresh(work),
         **more,
     }
     return show(
@@ -145,6 +144,8 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
 
 
 def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.FastenerGroup]:
+    if not card.fasteners:
+        return []
     said = more.get("typed") or request.GET.dict()
     return tools.groups(shelf(request.desk.shop), card, said, more.get("problem", {}))
 
