@@ -100,7 +100,13 @@ def record_all(
     Raises `ledger.EntryErrors` when a body is not what its kind asks for.
     """
     locked = lock(desk, visit)
-    before = folded(locked)
+    return record_onto(desk, locked, folded(locked), ticket, acts)
+
+
+def record_onto(
+    desk: Desk, locked: Visit, before: Folded, ticket: Ticket, acts: Iterable[EntryDraft]
+) -> list[Stored]:
+    """The same on a visit locked in this transaction, and folded since."""
     every, newest = list(before.entries), before.newest
     answers = []
     for place, (kind, body) in enumerate(acts):
