@@ -10,10 +10,10 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import F, Q, Sum, Window
-from django.db.models.functions import Rank
+from django.db.models import Q, Sum
 from django.utils import timezone
 
+from witnessmark.facts import add_months
 from witnessmark.shop.models import Shop, Wrench, WrenchDay, WrenchEvent
 from witnessmark.wrenches import (
     Check,
@@ -29,7 +29,7 @@ from witnessmark.wrenches import (
     tool_status,
 )
 
-LAST = 4  # events of a wrench: a check that renewed it is nearly always among them
+LAST_MONTHS = 24  # a check that renewed a wrench in use is nearly always among them
 
 
 @dataclass(frozen=True)
@@ -78,15 +78,10 @@ def shelf(
 def _last_events(
     shop: Shop, every: Any, rows: Iterable[Wrench], day: date
 ) -> dict[UUID, list[WrenchEvent]]:
-    """The newest events of each wrench, whole days of them; all of them where none of those renewed it."""
-    newest_first = Window(Rank(), partition_by="wrench", order_by=F("on").desc())
-    events = _by_wrench(shop, every.annotate(nth=newest_first).filter(nth__lte=LAST))
-    short = [
-        row
-        for row in rows
-        if len(events[row.pk]) >= LAST and not last_renewal(tool_of(row, events[row.pk]), day)
-    ]
-    return events | _by_wrench(shop, every.filter(wrench__in=short)) if short else events
+    """The events of the last years; of a wrench that none of those renewed, all."""
+    events = _by_wrench(shop, every.filter(on__gte=add_months(day, -LAST_MONTHS)))
+    longer = [row for row in rows if not last_renewal(tool_of(row, events[row.pk]), day)]
+    return events | _by_wrench(shop, every.filter(wrench__in=longer)) if longer else events
 
 
 def _by_wrench(shop: Shop, rows: Iterable[WrenchEvent]) -> dict[UUID, list[WrenchEvent]]:

@@ -116,8 +116,12 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "fields": _fields(card, more.get("typed", {}), more.get("problem", {})) if card else [],
         **_fluids(work, card, more),
         "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
-        "others": [other for other in at.cards if card is None or other.id != card.id],
-        "spare": _spare(at),
+        "others": [
+            _line(other, other.job_words or ", ".join(other.serves))
+            for other in at.cards
+            if card is None or other.id != card.id
+        ],
+        "spare": [_line(other, other.status.status if other.status else "") for other in _spare(at)],
         "offer": _offer(at),
         "open": sorted(work.state.items.values(), key=lambda item: (not item.safety, item.words)),
         "findings": [found for found in work.state.findings if not found.settled],
@@ -201,6 +205,11 @@ def _fields(card: Card, typed: Any, problem: dict[str, str]) -> list[dict[str, A
         for shown in card.readings
         for place in range(1, shown.reading.repeat + 1)
     ]
+
+
+def _line(card: Card, detail: str) -> dict[str, str]:
+    """A card among many."""
+    return {"id": card.id, "words": card.step.text, "detail": detail}
 
 
 def _spare(at: Bench) -> list[Card]:
