@@ -117,7 +117,8 @@ def record_onto(
             every.append(stored.entry)
     if newest != before.newest:
         after = fold(locked, every, newest)
-        changed = projections.replace(locked, _projected(locked, after))
+        after.rows.extend(_projected(locked, after))
+        changed = projections.replace(locked, after.rows, before.rows)
         if WrenchMark in changed or doubtful.ABOUT & {one.entry.kind for one in answers}:
             doubtful.keep_of_machine(desk.shop, locked.machine_id)
         keep(locked, after)
