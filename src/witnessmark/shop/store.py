@@ -127,8 +127,10 @@ def record_onto(
 
 def lock(desk: Desk, visit: Visit) -> Visit:
     """The visit's row, locked until the transaction ends: nobody else writes entries of it meanwhile."""
-    rows = Visit.objects.select_for_update(of=("self",)).select_related("shop", "machine")
-    return rows.get(pk=visit.pk, shop=desk.shop)
+    rows = Visit.objects.select_for_update(of=("self",)).select_related("machine")
+    locked = rows.get(pk=visit.pk, shop=desk.shop)
+    locked.shop = desk.shop
+    return locked
 
 
 def heads(visit: Visit) -> dict[str, int]:
