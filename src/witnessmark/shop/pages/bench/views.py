@@ -121,7 +121,9 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
             for other in at.cards
             if card is None or other.id != card.id
         ],
-        "spare": [_line(other, other.status.status if other.status else "") for other in _spare(at)],
+        "spare": [
+            _line(other, other.status.status if other.status else "") for other in _spare(at)
+        ],
         "offer": _offer(at),
         "open": sorted(work.state.items.values(), key=lambda item: (not item.safety, item.words)),
         "findings": [found for found in work.state.findings if not found.settled],
