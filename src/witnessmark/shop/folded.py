@@ -30,7 +30,7 @@ from witnessmark.shop import content_store
 from witnessmark.shop.models import Entry, ProjectionRow, Seal, Shop, Visit
 
 NO_BOOK = Book(format=1, name="none", title="no service book pinned")
-MOST = 32  # visits kept: those that are worked on at one time
+MOST = 64  # visits kept: those that are worked on at one time
 
 
 @dataclass(frozen=True)
