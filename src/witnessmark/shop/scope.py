@@ -86,7 +86,7 @@ def member_of(request: HttpRequest) -> Member:
     if member is None:
         logout(request)
         raise PermissionDenied("This sign-in belongs to no shop.")
-    member.user = request.user  # type: ignore[assignment] - read already, and signed in
+    member.user = request.user  # type: ignore[assignment]  # read already, and signed in
     return member
 
 
