@@ -4,7 +4,8 @@
 
 Two tables in one run, beside an empty page of the same program; the visit and its taps are those of
 `benchmarks.visit`. First the processor of one request, in this process. Then the server itself, with two processes:
-fifty people ask for a page at the same moment, again and again. What must hold: 40 ms of processor for the page and
+fifty people, each signed in by a name of his own and at work on a machine of his own, ask for a page at the same
+moment, again and again; then each taps on the page he read last. What must hold: 40 ms of processor for the page and
 for the tap; 95 of 100 pages within a second on two cores.
 """
 
@@ -16,14 +17,25 @@ import statistics
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import timedelta
 from http.client import HTTPConnection
+from http.cookies import SimpleCookie
 from pathlib import Path
+from urllib.parse import quote, urlencode
 
 from benchmarks.stopwatch import timed
-from benchmarks.visit import Client, Grown, call_command
+from benchmarks.visit import Client, Grown, call_command, form_to  # first: it reads the settings
+
+# ruff: isort: split
+from django.contrib.auth import get_user_model
+
+from benchmarks import store
+from witnessmark.shop import roles
+from witnessmark.shop.models import Entry, Machine, Member, ProjectionRow, Seal, Visit
 
 ENTRIES = 200
 TIMES = 15
@@ -46,7 +58,7 @@ def main() -> None:
         found = cost(ready)
         print(ROW.format(title, f"{found:.1f}", f"{found / empty:.1f}"))
     print(ROW.format("an empty page", f"{empty:.1f}", "1.0"))
-    at_once(visit.client, (("an empty page", EMPTY), ("the bench", visit.bench)))
+    at_once([Person(one, quiet) for one, quiet in at_work(visit)])
 
 
 def cost(ready: Callable[[], Callable[[], object]]) -> float:
@@ -58,44 +70,125 @@ def cost(ready: Callable[[], Callable[[], object]]) -> float:
 # ---------------------------------------------------------------- all at once
 
 
-def at_once(client: Client, pages: Iterable[tuple[str, str]]) -> None:
-    """Print how long each of the people waits for a page."""
-    cookie = f"sessionid={client.cookies['sessionid'].value}"
+@dataclass
+class Person:
+    """Somebody at a browser of his own, and the visit he works on."""
+
+    visit: Visit
+    card: str  # can be confirmed once more and changes nothing
+    cookies: dict[str, str] = field(default_factory=dict)
+    port: int = 0
+    form: dict[str, object] = field(default_factory=dict)  # of the page read last
+
+    @property
+    def bench(self) -> str:
+        """The address of his bench."""
+        return f"/visits/{self.visit.pk}/bench/"
+
+    def sign_in(self, name: str, port: int) -> None:
+        """As a technician of the shop, by a name of his own."""
+        shop, client = self.visit.shop, Client()
+        user, _ = get_user_model().objects.get_or_create(username=name)
+        Member.objects.get_or_create(shop=shop, user=user, defaults={"role": roles.TECHNICIAN})
+        client.force_login(user, "django.contrib.auth.backends.ModelBackend")
+        self.cookies = {"sessionid": client.cookies["sessionid"].value}
+        self.port = port
+
+    def empty(self) -> float:
+        """How long he waits for a page with links alone, in milliseconds."""
+        return self._wait("GET", EMPTY, 200)[0]
+
+    def page(self) -> float:
+        """How long he waits for his bench."""
+        return self._wait("GET", self.bench, 200)[0]
+
+    def look(self) -> None:
+        """Read a card, to tap on it."""
+        here = f"{self.bench}?card={quote(self.card)}"
+        self.form = form_to(self._wait("GET", here, 200)[1], here, f"{self.bench}confirm/")
+
+    def tap(self) -> float:
+        """How long he waits until his tap is stored."""
+        return self._wait("POST", f"{self.bench}confirm/", 303, {**self.form, "done": "1"})[0]
+
+    def _wait(
+        self, method: str, address: str, status: int, form: Mapping[str, object] | None = None
+    ) -> tuple[float, str]:
+        began = time.monotonic()
+        asked = HTTPConnection("127.0.0.1", self.port, timeout=120)
+        headers = {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
+        if form is not None:
+            headers["Content-Type"] = "application/x-www-form-urlencoded"
+        asked.request(method, address, urlencode(form, doseq=True) if form else None, headers)
+        answer = asked.getresponse()
+        text = answer.read().decode()
+        asked.close()
+        waited = 1000 * (time.monotonic() - began)
+        if answer.status != status:
+            raise RuntimeError(f"{method} {address}: {answer.status}\n{text[:2000]}")
+        for cookie in SimpleCookie("; ".join(answer.headers.get_all("Set-Cookie", []))).values():
+            self.cookies[cookie.key] = cookie.value
+        return waited, text
+
+
+def at_work(grown: Grown) -> Iterator[tuple[Visit, str]]:
+    """A visit for each person, each a copy of the one that was grown, with the card that he taps on."""
+    card = grown.quiet_card()
+    like, pattern = grown.visit, store.pattern_of(grown.visit)
+    last = Visit.objects.filter(shop=like.shop).order_by("-number")[0].number
+    yield like, card
+    for n in range(1, PEOPLE):
+        machine = Machine.objects.create(
+            shop=like.shop, owner=like.machine.owner, book=like.machine.book, plate=f"BUSY-{n}",
+            maker=like.machine.maker, model=like.machine.model,
+        )  # fmt: skip
+        visit = Visit.objects.create(shop=like.shop, machine=machine, number=last + n)
+        made: tuple[list[Entry], list[Seal], list[ProjectionRow]] = ([], [], [])
+        store.copied(pattern, visit, timedelta(0), *made)
+        store.keep(*made)
+        yield visit, card
+
+
+def at_once(people: Sequence[Person]) -> None:
+    """Print how long each of the people waits, for pages and for taps."""
     print(
-        f"\n{PEOPLE} people at once, a server of two processes, {os.cpu_count()} cores: ms until the page is there"
+        f"\n{PEOPLE} people at once, a server of two processes, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}:"
+        " ms until the answer is there"
     )
-    row = "{:<38} {:>9} {:>9} {:>9}"
-    print(row.format("page", "median", "p95", "CPU each"))
-    with server() as (port, processor):
-        for title, address in pages:
-            waits(port, address, cookie, 1)  # each process has read what it keeps
-            before = processor()
-            found = sorted(waits(port, address, cookie, ROUNDS))
-            each = 1000 * (processor() - before) / len(found)
+    row = "{:<24} {:>9} {:>9} {:>9} {:>9}"
+    print(row.format("what", "median", "p95", "x empty", "CPU each"))
+    with server() as (port, processor), ThreadPoolExecutor(PEOPLE) as pool:
+        for n, one in enumerate(people):
+            one.sign_in(f"busy{n}", port)
+        empty = 0.0
+        for title, ready, ask in (
+            ("an empty page", None, Person.empty),
+            ("the bench", None, Person.page),
+            ("a tap", Person.look, Person.tap),
+        ):
+            found, used = waits(pool, people, ready, ask, processor)
             p95 = found[len(found) * 95 // 100]
-            print(row.format(title, f"{statistics.median(found):.0f}", f"{p95:.0f}", f"{each:.1f}"))
+            empty = empty or p95
+            times, each = f"{p95 / empty:.1f}", f"{1000 * used / len(found):.1f}"
+            print(row.format(title, f"{statistics.median(found):.0f}", f"{p95:.0f}", times, each))
 
 
-def waits(port: int, address: str, cookie: str, rounds: int) -> list[float]:
-    """How long each of the people waited in each round, in milliseconds; all ask at the same moment."""
-    with ThreadPoolExecutor(PEOPLE) as people:
-        return [
-            wait
-            for _ in range(rounds)
-            for wait in people.map(lambda _: _wait(port, address, cookie), range(PEOPLE))
-        ]
-
-
-def _wait(port: int, address: str, cookie: str) -> float:
-    began = time.monotonic()
-    asked = HTTPConnection("127.0.0.1", port, timeout=120)
-    asked.request("GET", address, headers={"Cookie": cookie})
-    answer = asked.getresponse()
-    answer.read()
-    asked.close()
-    if answer.status != 200:
-        raise RuntimeError(f"{address}: {answer.status}")
-    return 1000 * (time.monotonic() - began)
+def waits(
+    pool: ThreadPoolExecutor, people: Sequence[Person], ready: Callable[[Person], None] | None,
+    ask: Callable[[Person], float], processor: Callable[[], float],
+) -> tuple[list[float], float]:  # fmt: skip
+    """How long each waited in each round but the first, sorted, and the server's seconds of processor for it."""
+    found: list[float] = []
+    used = 0.0
+    for turn in range(ROUNDS + 1):  # in the first each process reads what it keeps
+        if ready:
+            list(pool.map(ready, people))
+        before = processor()
+        waited = list(pool.map(ask, people))
+        if turn:
+            found += waited
+            used += processor() - before
+    return sorted(found), used
 
 
 @contextmanager

@@ -23,6 +23,7 @@ from witnessmark.facts import add_months
 from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.seal import seal_hash
+from witnessmark.ledger.system import new_entry_id
 from witnessmark.shop import projections, scenario, store, sums
 from witnessmark.shop.folded import fold
 from witnessmark.shop.ids import new_id
@@ -89,15 +90,19 @@ def build() -> Years:
         about = {name: value for name, value in (said[plate] | more).items() if name != "answer"}
         scenario.bring(technician, helper, machine, about)
         visit = Visit.objects.select_related("shop", "machine").get(machine=machine)
-        entries = store.folded(visit).entries
-        bodies = tuple(rfc8785.dumps(entry.body).decode() for entry in entries)
-        patterns.append(Pattern(visit, entries, bodies))
+        patterns.append(pattern_of(visit))
     for plate, about in said.items():
         if "stage" in about:
             machine = Machine.objects.select_related("book__current", "shop").get(plate=plate)
             scenario.bring(technician, helper, machine, about)
     scenario.afterwards(shop)
     return Years(shop, patterns)
+
+
+def pattern_of(visit: Visit) -> Pattern:
+    """A visit as it stands, to be copied."""
+    entries = store.folded(visit).entries
+    return Pattern(visit, entries, tuple(rfc8785.dumps(entry.body).decode() for entry in entries))
 
 
 def desks() -> tuple[Desk, Desk]:
@@ -131,10 +136,18 @@ def _hundred(years: Years, first: int) -> None:
         back = (first + n) // A_DAY + 1
         visit = Visit(shop=shop, machine=machine, number=MOST - 1 - first - n)
         visits.append(visit)
-        _copy(pattern, visit, timedelta(days=back), entries, seals, rows)
+        copied(pattern, visit, timedelta(days=back), entries, seals, rows)
         if (first + n) % COLLECTED_EVERY == 0:
             _collected(shop, back)
     Visit.objects.bulk_create(visits)
+    keep(entries, seals, rows)
+    _checks(
+        shop, *(timezone.localdate() - timedelta(days=(first + n) // A_DAY) for n in (AT_ONCE, 0))
+    )
+
+
+def keep(entries: list[Entry], seals: list[Seal], rows: list[projections.ProjectionRow]) -> None:
+    """Write what `copied` made."""
     Entry.objects.bulk_create(entries, batch_size=500)
     Seal.objects.bulk_create(seals, batch_size=500)
     for model in projections.PROJECTIONS:
@@ -142,9 +155,6 @@ def _hundred(years: Years, first: int) -> None:
         model._default_manager.bulk_create(mine, 500)
         if model in sums.SUMMED:
             sums.add(mine)
-    _checks(
-        shop, *(timezone.localdate() - timedelta(days=(first + n) // A_DAY) for n in (AT_ONCE, 0))
-    )
 
 
 def _machine(shop: Shop, pattern: Pattern, number: int, chance: random.Random) -> Machine:
@@ -157,13 +167,13 @@ def _machine(shop: Shop, pattern: Pattern, number: int, chance: random.Random) -
     )  # fmt: skip
 
 
-def _copy(
+def copied(
     pattern: Pattern, visit: Visit, back: timedelta, entries: list[Entry], seals: list[Seal],
     rows: list[projections.ProjectionRow],
 ) -> None:  # fmt: skip
     """One visit as the pattern was, so many days before it."""
     like, machine, shop = pattern.visit, visit.machine, visit.shop
-    ids = {entry.id: ledger.new_entry_id() for entry in pattern.entries}
+    ids = {entry.id: new_entry_id() for entry in pattern.entries}
     ids |= {
         str(like.machine_id): str(machine.pk),
         str(like.machine.owner_id): str(machine.owner_id),

@@ -91,13 +91,16 @@ class Grown:
 
     def tap(self) -> Callable[[], None]:
         """Done again, on a card that opens nothing and leaves the machine's states alone."""
-        work = read(self.visit)
-        card = next(name for name in work.state.done if _is_quiet(work.steps[name]))
-        here = f"{self.bench}?card={card}"
+        here = f"{self.bench}?card={self.quiet_card()}"
         form = form_to(self.client.get(here).content.decode(), here, f"{self.bench}confirm/")
         return lambda: self._answered(
             self.client.post(f"{self.bench}confirm/", form | {"done": "1"}), 303
         )
+
+    def quiet_card(self) -> str:
+        """A card that was done and can be once more."""
+        work = read(self.visit)
+        return next(name for name in work.state.done if _is_quiet(work.steps[name]))
 
     def _answered(self, answer: HttpResponse, status: int) -> None:
         if answer.status_code != status:

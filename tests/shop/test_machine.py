@@ -1,6 +1,7 @@
 """A machine with its history: what our own ledger has, what records say, what is only told."""
 
 import re
+from datetime import date
 from html import unescape
 
 import pytest
@@ -11,6 +12,7 @@ from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import LastDoneKnown, Machine, Owner
 from witnessmark.shop.work.machine_history import last_done
+from witnessmark.shop.work.search import machines_by, of_number, of_plate
 from witnessmark.shop.work.visit import read
 
 
@@ -82,6 +84,14 @@ def test_the_later_of_record_and_word_counts_and_the_newest_told(history, shop):
         ("calder t9", ["12-QX-81"]),
         ("12 qx", ["12-QX-81"]),
         ("t9", ["12-QX-81", "77-AA-01"]),
+        ("x-8", ["12-QX-81"]),  # a part of a plate, over its hyphen
+        ("bran nock", ["12-QX-81", "77-AA-01"]),
+        ("MÁRSH", ["77-AA-01"]),
+        ("rui-m", []),  # words of a name are looked for one by one
+        ("rui zoë", []),
+        ("- .", ["12-QX-81", "77-AA-01"]),  # nothing to look for
+        ("12 | qx", ["12-QX-81"]),
+        ("100%", []),
         ("nobody", []),
     ],
 )
@@ -90,6 +100,36 @@ def test_a_machine_is_found_by_plate_owner_or_model(client, shop, machine, words
     page = client.get("/machines/", {"q": words}).content.decode()
 
     assert [plate for plate in ("12-QX-81", "77-AA-01") if f"· {plate}" in page] == plates
+
+
+@pytest.mark.postgres
+def test_a_machine_is_found_by_what_it_and_its_owner_are_called_now(desk, machine):
+    def found(words: str) -> bool:
+        return machines_by(desk, words).exists()
+
+    old = Machine.objects.get(pk=machine.pk)  # as a page kept open has it
+    machine.plate = "88-ZÜ 7"
+    machine.save(update_fields=["plate"])
+    assert found("zu7")
+    assert not of_plate(desk, "12-QX-81").exists()
+    old.model = "T10"
+    old.save(update_fields=["model"])
+    assert found("t10 zu7")
+    owner = Owner.objects.get(pk=machine.owner_id)
+    owner.name = "Bjørn Ångström"
+    owner.save()
+    assert found("angstrom bjørn 88")
+    assert not found("calder")
+    owner.erase(date(2026, 1, 1))
+    assert not found("angstrom")
+    machine.owner = Owner.objects.create(shop=machine.shop, name="Ada Straße")
+    machine.save(update_fields=["owner"])
+    assert found("strasse zu7")
+    assert of_plate(desk, "88zu-7").get() == machine
+    assert not of_plate(desk, "88zu").exists()
+    assert of_number(desk, "inv 12qx81").get() == machine
+    assert not of_number(desk, "inv12qx8").exists()
+    assert not of_plate(desk, "").exists() | of_number(desk, " - ").exists()
 
 
 def test_two_people_change_one_machine_and_both_changes_stay(client, machine, colleague, client_of):

@@ -7,11 +7,13 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from tests.fixtures.shop import new_machine
 from tests.fixtures.tour import bolts, put
 from tests.shop.test_verify import verify
 from tests.shop.test_wrenches import day, found_wrong, new_wrench
+from witnessmark.facts import add_months
 from witnessmark.shop import store, sums
 from witnessmark.shop.models import (
     DoubtfulMark,
@@ -22,6 +24,7 @@ from witnessmark.shop.models import (
     WrenchEvent,
 )
 from witnessmark.shop.work import doubtful, waste
+from witnessmark.shop.work.wrenches import shelf
 
 pytestmark = pytest.mark.postgres  # and on SQLite, as everything
 
@@ -191,12 +194,54 @@ def test_a_list_of_machines_asks_as_often_for_many_as_for_one(tab, visit, shop, 
     assert [asked(address) for address in addresses] == before
 
 
+@pytest.mark.parametrize("first", [0, 3], ids=["checked this year", "checked three years ago"])
+def test_how_a_wrench_stands_follows_from_its_last_events_as_from_all(shop, first):
+    """Calibrated once a year for twelve years; then found wrong, put right, dropped, checked in half its range."""
+    today = timezone.localdate()
+    wrench = new_wrench(shop, "Old", checked=40 + 366 * first)
+    for years in range(first, 12):
+        happened(wrench, add_months(today, -12 * years - 1), "laboratory")
+    more = (
+        ("lever", {"points": [[20, 30], [80, 95]]}), ("laboratory", {"adjusted": True}), ("dropped", {}),
+        ("lever", {"points": [[20, 20.1]]}),
+    )  # fmt: skip
+    for n in range(len(more) + 1):
+        few, every = shelf(shop), shelf(shop, history=True)
+        assert [one.standing for one in few] == [one.standing for one in every]
+        assert len(few[0].events) <= (12 if first and n < 2 else 3 + n)
+        for kind, told in more[n : n + 1]:
+            happened(wrench, today - timedelta(days=9 - n), kind, **told)
+
+
+def happened(wrench, on: date, kind: str, **told) -> None:
+    WrenchEvent.objects.create(shop=wrench.shop, wrench=wrench, kind=kind, on=on, **told)
+
+
+def test_a_tap_asks_as_often_late_in_a_visit_as_early(tab, desk, worked_on):
+    """Nor does the bench: what the visit says is folded from its newest entries alone."""
+
+    def asked() -> list[int]:
+        with CaptureQueriesContext(connection) as queries:
+            put(desk, worked_on, ("noted", {"text": "looked at"}))
+            tapped = len(queries)
+            assert tab.get(reverse("bench", args=[worked_on.pk])).status_code == 200
+        return [tapped, len(queries) - tapped]
+
+    asked()
+    early = asked()
+    put(desk, worked_on, *[("noted", {"text": f"line {n}"}) for n in range(40)])
+    assert asked() == early
+    assert early[0] <= 12
+    assert early[1] <= 12
+
+
 @pytest.mark.skipif("connection.vendor != 'sqlite'", reason="PostgreSQL plans by statistics")
 def test_no_page_of_every_day_reads_a_table_of_years_from_end_to_end(tab, worked_on, wrench, drum):
     """By SQLite's own account of how it will run each query: https://sqlite.org/eqp.html, a SCAN without an index."""
     moved(drum, date(2026, 1, 10))
     pages = [
         reverse("today"), reverse("machines"), reverse("waste"), reverse("wrenches"),
+        f"{reverse('machines')}?q=calder", f"{reverse('arrive')}?q=qx81",
         reverse("waste-container", args=[drum.pk]), reverse("bench", args=[worked_on.pk]),
         reverse("machine", args=[worked_on.machine_id]), found_wrong(tab, wrench),
     ]  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import fcntl
+import gc
 import os
 import secrets
 from collections.abc import Iterator
@@ -14,6 +15,8 @@ from typing import Annotated, Any
 import typer
 from django.core.management import CommandError, call_command, execute_from_command_line
 from django.db import DatabaseError
+
+COLLECTED = 20_000, 20, 50  # objects and rounds after which the collector looks: `gc.set_threshold`
 
 
 def setup() -> None:
@@ -135,7 +138,12 @@ def _gunicorn(**options: Any) -> None:
         def load(self) -> Any:
             from django.core.wsgi import get_wsgi_application  # noqa: PLC0415 - in the worker
 
-            return get_wsgi_application()
+            application = get_wsgi_application()
+            # What is loaded now stays, and what is kept of visits holds no rings: pages need not wait while
+            # the collector looks through all of it again and again.
+            gc.freeze()
+            gc.set_threshold(*COLLECTED)
+            return application
 
     Server().run()
 

@@ -74,29 +74,43 @@ def _missing(had: set[int], last: int) -> tuple[int, ...]:
 
 
 def _clocks(entries: list[Entry]) -> dict[str, dict[str, int]]:
-    """Grow every clock by those of what it saw until none grows; a ring of claims ends the same."""
+    """Grow every clock by those of what it saw: once where each comes behind that, until none grows in a ring."""
     clocks = {e.id: {**e.seen, e.device: e.seq} for e in entries}
     known = _sources(entries)
-    order = _sources_first(known)
-    changed = True
-    while changed:
-        changed = False
-        for key in order:
-            mine = clocks[key]
-            for source in known[key]:
-                for device, seq in clocks[source].items():
-                    if seq > mine.get(device, 0):
-                        mine[device] = seq
-                        changed = True
+    if _is_in_order(known):
+        _grow(clocks, known, known)
+        return clocks
+    try:
+        _grow(clocks, known, TopologicalSorter(known).static_order())
+    except CycleError:
+        while _grow(clocks, known, known):
+            pass
     return clocks
 
 
-def _sources_first(known: Mapping[str, Sequence[str]]) -> list[str]:
-    """The entries, each behind what it follows, so that every clock is whole in one pass; as they are in a ring."""
-    try:
-        return [*TopologicalSorter(known).static_order()]
-    except CycleError:
-        return [*known]
+def _grow(
+    clocks: Mapping[str, dict[str, int]], known: Mapping[str, Sequence[str]], order: Iterable[str]
+) -> bool:
+    """Grow each clock by those of what it follows, in this order. Returns whether any grew."""
+    grew = False
+    for key in order:
+        mine = clocks[key]
+        for source in known[key]:
+            for device, seq in clocks[source].items():
+                if seq > mine.get(device, 0):
+                    mine[device] = seq
+                    grew = True
+    return grew
+
+
+def _is_in_order(known: Mapping[str, Sequence[str]]) -> bool:
+    """Whether each entry comes behind all it follows, as sealed entries do."""
+    before: set[str] = set()
+    for key, sources in known.items():
+        if not before.issuperset(sources):
+            return False
+        before.add(key)
+    return True
 
 
 def _sources(entries: list[Entry]) -> dict[str, list[str]]:

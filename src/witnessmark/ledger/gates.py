@@ -40,7 +40,7 @@ def gate(
     items = list(state.items.values())
     if name == "hand-back":
         items += [*_devices(state, heads or {}), *_network(online=online)]
-    stands = [item for item in items if _stands_before(name, item)]
+    stands = [item for item in items if stands_before(name, item)]
     let = [i for i in stands if name == "hand-back" and _let(i, refuse=refuse_override)]
     blocking = [item for item in stands if item not in let]
     words = _lines(blocking)
@@ -94,7 +94,7 @@ def in_words(item: OpenItem) -> str:
     return "; ".join(parts)
 
 
-def _stands_before(name: Gate, item: OpenItem) -> bool:
+def stands_before(name: Gate, item: OpenItem) -> bool:
     """Whether this open item is this gate's affair.
 
     Starter and wheels on the ground: what the book puts before them. A safety-critical fastener

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from itertools import chain
 
 from witnessmark.book.model import Book, Operation
 from witnessmark.book.riding import is_ride, ridden_again, rides_after
 from witnessmark.book.select import before, steps, with_brought
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.gates import gate
+from witnessmark.ledger.gates import stands_before
 from witnessmark.ledger.ids import RIDE, StepId
 from witnessmark.ledger.state import VisitState
 from witnessmark.planner import (
@@ -47,9 +48,10 @@ def to_do(book: Book, state: VisitState) -> list[str]:
 def stuck(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
     """Operations of these jobs that would not go and have no answer yet, with all that comes after them."""
     waiting = {f.step for f in state.findings if f.kind == "won't" and not f.settled and f.step}
+    every = _operations(book, jobs) if waiting else {}
     operations = {
         name: {before(name.partition("/")[0], after) for after in operation.after}
-        for name, operation in _operations(book, jobs).items()
+        for name, operation in every.items()
     }
     held = waiting & operations.keys()
     while more := {name for name, after in operations.items() if after & held} - held:
@@ -65,9 +67,11 @@ def asked_by_ride(book: Book, state: VisitState, jobs: Iterable[str]) -> list[st
     if not any(is_ride(step) for name, step in every.items() if name not in over):
         return []
     found: dict[str, None] = {}
-    for item in gate("road test", state).blocking:
+    for item in state.items.values():
         closers = item.closed_by if item.kind in TAKEN_AGAIN else ()
-        if closers and over.issuperset(closers) and every.keys() >= {*closers}:
+        if not closers or not stands_before("road test", item):
+            continue
+        if over.issuperset(closers) and every.keys() >= {*closers}:
             found[next((name for name in closers if name in state.done), closers[0])] = None
     return [*found]
 
@@ -127,17 +131,16 @@ def steps_left(
     order: Iterable[PlanStep],
 ) -> tuple[PlanStep, ...]:
     """Of an order taken: operations not over, and copies of steps had at will not yet used up since it was taken."""
+    order, done = tuple(order), {*state.done}
     over = {*state.done, *state.not_done, *stuck(book, state, jobs)}
     used = _done_since(state, entries)
-    rides = rides_after(book)
-    repeated = {*rides, *(name for behind in rides.values() for name in behind)}
-    repeated |= _asked_again(book, state, jobs)
+    # Done before this order was taken, it is in it once more: a ride, for work it has not seen is to come.
+    twice = {s.name for s in order if s.kind == "operation" and s.name in done} - used.keys()
+    again = twice & _repeated(book, state, jobs) if twice else twice
     left = []
     for step in order:
         if step.kind == "operation":
-            # Done before this order was taken, it is in it once more: a ride, for work it has not seen is to come.
-            again = step.name in repeated and step.name in state.done
-            if step.name not in over or (again and not used[step.name]):
+            if step.name not in over or step.name in again:
                 left.append(step)
         elif used[step.name]:
             used[step.name] -= 1
@@ -263,6 +266,12 @@ def _operations(book: Book, jobs: Iterable[str]) -> dict[str, Operation]:
         for job in jobs
         for name, operation in book.jobs[job].operations.items()
     }
+
+
+def _repeated(book: Book, state: VisitState, jobs: Collection[str]) -> set[str]:
+    """What may be in an order although it was done: rides, what is behind them, what they ask for."""
+    rides = rides_after(book)
+    return {*rides, *chain(*rides.values()), *_asked_again(book, state, jobs)}
 
 
 def _asked_again(book: Book, state: VisitState, jobs: Collection[str]) -> set[str]:

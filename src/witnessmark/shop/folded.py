@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections import OrderedDict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from threading import Lock
 from uuid import UUID
@@ -27,10 +27,10 @@ from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
 from witnessmark.shop import content_store
-from witnessmark.shop.models import Entry, Seal, Shop, Visit
+from witnessmark.shop.models import Entry, ProjectionRow, Seal, Shop, Visit
 
 NO_BOOK = Book(format=1, name="none", title="no service book pinned")
-MOST = 32  # visits kept: those that are worked on at one time
+MOST = 64  # visits kept: those that are worked on at one time
 
 
 @dataclass(frozen=True)
@@ -41,6 +41,8 @@ class Folded:
     newest: SealMade | None  # None before the first entry
     table: Table  # of the pinned book alone; with `Table.lines` of the estimates
     pinned: Book  # NO_BOOK before one is
+    # What stands in the database for it, where it was written here; empty: to be read.
+    rows: list[ProjectionRow] = field(default_factory=list, compare=False, repr=False)
 
     @cached_property
     def state(self) -> VisitState:

@@ -54,34 +54,36 @@ class Source:
         return next(entry for entry in self.entries if entry.id == key)
 
 
-def replace(visit: Visit, wanted: list[ProjectionRow]) -> set[type[ProjectionRow]]:
+def replace(
+    visit: Visit, wanted: list[ProjectionRow], standing: Sequence[ProjectionRow] = ()
+) -> set[type[ProjectionRow]]:
     """Put these rows in the place of all that stand for a visit, and return the tables where any were changed.
 
-    Rows that stand as they should are left alone. Sums over all visits follow (`sums`).
+    `standing`: those that stand, where that is known; else they are read. Rows that stand as they should are left
+    alone. Sums over all visits follow (`sums`).
     """
     of_the_visit = {"visit": visit}
     changed: set[type[ProjectionRow]] = set()
     for model in PROJECTIONS:
-        standing = model._default_manager.filter(**of_the_visit)
+        rows = model._default_manager.filter(**of_the_visit)
         expected = {row.pk: row for row in wanted if type(row) is model}
-        columns = [field.attname for field in model._meta.concrete_fields]
-        told = attrgetter(*columns)
-        here = {key: tuple(values) for key, *values in standing.values_list("pk", *columns)}
+        told = attrgetter(*(field.attname for field in model._meta.concrete_fields))
+        known = [row for row in standing if type(row) is model] if standing else rows
+        here = {row.pk: row for row in known}
         gone = {
             key
-            for key, told_here in here.items()
-            if key not in expected or told(expected[key]) != told_here
+            for key, row in here.items()
+            if key not in expected or told(expected[key]) != told(row)
         }
         if gone:
-            standing.filter(pk__in=gone).delete()
+            rows.filter(pk__in=gone).delete()
         missing = [row for key, row in expected.items() if key not in here or key in gone]
         if missing:
             model._default_manager.bulk_create(missing)
         if gone or missing:
             changed.add(model)
         if model in sums.SUMMED:
-            were = [model(**dict(zip(columns, here[key], strict=True))) for key in gone]
-            sums.add(missing, were)
+            sums.add(missing, [here[key] for key in gone])
     return changed
 
 

@@ -17,6 +17,7 @@ from django.utils.functional import SimpleLazyObject
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from witnessmark.shop import receipts, store
+from witnessmark.shop.folded import folded
 from witnessmark.shop.models import Visit
 from witnessmark.shop.receipts import CLASH, SeeOther
 from witnessmark.shop.scope import DeskRequest
@@ -117,12 +118,13 @@ def recorded(
     """
     acts, ticket = list(acts), store.ticket_of(request)
     with transaction.atomic():
-        store.lock(request.desk, visit)
+        locked = store.lock(request.desk, visit)
         before = receipts.again(request)
         if before is not None:
             return before
-        meanwhile.refuse(request.desk, visit, ticket, acts)
-        stored = store.record_all(request.desk, visit, ticket, acts)
+        now = folded(locked)
+        meanwhile.refuse(request.desk, visit, now, ticket, acts)
+        stored = store.record_onto(request.desk, locked, now, ticket, acts)
         if beside and not any(one.again or one.clash for one in stored):
             beside()
         return done(request, to, *args, said=said, stored=stored, **kwargs)

@@ -82,11 +82,11 @@ shop_in_use: ContextVar[Shop | None] = ContextVar("shop_in_use", default=None)
 
 def member_of(request: HttpRequest) -> Member:
     """Who is signed in. Raises PermissionDenied, and ends the sign-in, where it belongs to no shop."""
-    rows = Member.objects.select_related("shop", "user")
-    member = rows.filter(user_id=request.user.pk or 0).first()
+    member = Member.objects.select_related("shop").filter(user_id=request.user.pk or 0).first()
     if member is None:
         logout(request)
         raise PermissionDenied("This sign-in belongs to no shop.")
+    member.user = request.user  # type: ignore[assignment]  # read already, and signed in
     return member
 
 

@@ -100,7 +100,13 @@ def record_all(
     Raises `ledger.EntryErrors` when a body is not what its kind asks for.
     """
     locked = lock(desk, visit)
-    before = folded(locked)
+    return record_onto(desk, locked, folded(locked), ticket, acts)
+
+
+def record_onto(
+    desk: Desk, locked: Visit, before: Folded, ticket: Ticket, acts: Iterable[EntryDraft]
+) -> list[Stored]:
+    """The same on a visit locked in this transaction, and folded since."""
     every, newest = list(before.entries), before.newest
     answers = []
     for place, (kind, body) in enumerate(acts):
@@ -111,7 +117,8 @@ def record_all(
             every.append(stored.entry)
     if newest != before.newest:
         after = fold(locked, every, newest)
-        changed = projections.replace(locked, _projected(locked, after))
+        after.rows.extend(_projected(locked, after))
+        changed = projections.replace(locked, after.rows, before.rows)
         if WrenchMark in changed or doubtful.ABOUT & {one.entry.kind for one in answers}:
             doubtful.keep_of_machine(desk.shop, locked.machine_id)
         keep(locked, after)
@@ -120,8 +127,10 @@ def record_all(
 
 def lock(desk: Desk, visit: Visit) -> Visit:
     """The visit's row, locked until the transaction ends: nobody else writes entries of it meanwhile."""
-    rows = Visit.objects.select_for_update(of=("self",)).select_related("shop", "machine")
-    return rows.get(pk=visit.pk, shop=desk.shop)
+    rows = Visit.objects.select_for_update(of=("self",)).select_related("machine")
+    locked = rows.get(pk=visit.pk, shop=desk.shop)
+    locked.shop = desk.shop
+    return locked
 
 
 def heads(visit: Visit) -> dict[str, int]:

@@ -2,8 +2,9 @@
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
@@ -48,8 +49,14 @@ def write_seen(seen: Mapping[str, int]) -> str:
     return json.dumps(seen, separators=(",", ":"))
 
 
-def of_one_form(entries: Iterable[ledger.Entry]) -> list[list[ledger.Entry]]:
-    """The entries of a visit, those of one form together, as their ids tell; both in the order of their seals."""
+def newest_forms(entries: Sequence[ledger.Entry]) -> Iterator[list[ledger.Entry]]:
+    """The entries of a visit, those of one form together, as their ids tell: the newest form first."""
+    # the time at the head of the ids is the same in one form: no more is read than is asked for
+    for _, run in groupby(reversed(entries), key=lambda entry: entry.id[:13]):
+        yield from reversed(_of_one_form([*run][::-1]))
+
+
+def _of_one_form(entries: Iterable[ledger.Entry]) -> list[list[ledger.Entry]]:
     forms: list[list[ledger.Entry]] = []
     for entry in entries:
         if forms and entry.id == Ticket(forms[-1][0].id).id_of(len(forms[-1])):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 from witnessmark.units import convert, show
 from witnessmark.units import read as read_quantity
@@ -134,5 +135,6 @@ def _rounded(torque_nm: float, unit: str, step: float) -> float:
     return _of_unit(unit) * steps * step
 
 
+@cache
 def _of_unit(unit: str) -> float:
     return read_quantity(f"1 {unit}", "torque").value

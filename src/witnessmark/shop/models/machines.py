@@ -1,12 +1,14 @@
 """Machines, what is known of their past, and their visits."""
 
 from collections.abc import Mapping
+from typing import Any
 
 from django.core.validators import MinValueValidator
-from django.db import models
+from django.db import models, transaction
 
 from witnessmark.shop.models.base import ShopRow
 from witnessmark.shop.models.content import StoredBook
+from witnessmark.shop.models.found_by import FoundBy
 from witnessmark.shop.models.people import Owner
 
 
@@ -26,11 +28,14 @@ class Machine(ShopRow):
     plate = models.CharField(max_length=20, blank=True)
     colour = models.CharField(max_length=40, blank=True)
     note = models.TextField(blank=True)
+    found_by = FoundBy(codes=("plate", "identification"), names=("maker", "model", "owner.name"))
 
     class Meta:
         ordering = ["maker", "model", "plate"]
         indexes = [
-            models.Index(fields=["shop", "maker", "model", "plate"], name="machines_in_order")
+            models.Index(  # with what a search looks at: only rows that are found are read
+                fields=["shop", "maker", "model", "plate", "found_by"], name="machines_to_find"
+            )
         ]
         constraints = [
             models.UniqueConstraint(
@@ -43,6 +48,16 @@ class Machine(ShopRow):
 
     def __str__(self) -> str:
         return f"{self.maker} {self.model}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Save. Where only some fields are written, it is found by the others as they stand in the database."""
+        written = kwargs.get("update_fields")
+        column: Any = self._meta.get_field("found_by")
+        with transaction.atomic():
+            super().save(*args, **kwargs)
+            if written is not None and not column.sources.isdisjoint(written):
+                rows = Machine.objects.select_related("owner").select_for_update(of=("self",))
+                Machine.objects.filter(pk=self.pk).update(found_by=column.of(rows.get(pk=self.pk)))
 
 
 class LastDoneKnown(ShopRow):

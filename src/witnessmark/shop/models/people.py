@@ -1,12 +1,13 @@
 """The shop with its rules, and the people who work there."""
 
 from datetime import date
+from typing import Any
 from zoneinfo import available_timezones
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator, RegexValidator
-from django.db import models
+from django.db import models, transaction
 
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models.base import ShopRow
@@ -188,6 +189,15 @@ class Owner(ShopRow):
 
     def __str__(self) -> str:
         return self.name
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Save; the machines are found by the new name."""
+        new, written = self._state.adding, kwargs.get("update_fields")
+        with transaction.atomic():
+            super().save(*args, **kwargs)
+            if not new and (written is None or "name" in written):
+                for machine in self.machines.all():
+                    machine.save(update_fields=["owner"])
 
     def erase(self, on: date) -> None:
         """Forget the person; machines and ledgers hold the id only, so they stay whole."""

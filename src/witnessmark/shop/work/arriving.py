@@ -95,7 +95,7 @@ def take_in(desk: Desk, ticket: store.Ticket, arrival: Arrival) -> tuple[Visit, 
     _save_once(desk, arrival.owner)
     arrival.machine.owner = arrival.owner
     if not _save_once(desk, arrival.machine):
-        desk.all(Machine).filter(pk=arrival.machine.pk).update(owner=arrival.owner)
+        arrival.machine.save(update_fields=["owner"])
     visit = store.open_visit(desk, arrival.machine, key)
     stored = store.record_all(desk, visit, ticket, list(arrival.acts()))
     remember(desk, ticket, arrival.machine, arrival.known)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from witnessmark.book.figures import figure_state, figures_applied, limits
 from witnessmark.book.model import Book, Fastener, Operation, Reading, Step
@@ -107,24 +108,67 @@ class ReadingShown:
 
 @dataclass(frozen=True)
 class Card:
-    """One step, ready to be shown."""
+    """One step, ready to be shown. What only the card in hand shows is worked out when it is asked for."""
 
     id: str
     step: Step
-    job: str  # id; empty for an access step
-    job_words: str
-    serves: tuple[str, ...]  # words of the jobs an access step is for
-    along: tuple[Card, ...] = ()
-    figures: tuple[FigureShown, ...] = ()
-    fasteners: tuple[FastenerShown, ...] = ()
-    proofs: tuple[Proof, ...] = ()
-    readings: tuple[ReadingShown, ...] = ()
-    opens: tuple[str, ...] = ()
-    closes: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    warnings: tuple[str, ...] = ()
+    work: Work = field(repr=False, compare=False)
     status: StepState | None = None
     planned: PlanStep | None = field(default=None, repr=False)
+    along: tuple[Card, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def job(self) -> str:
+        """Its id; empty for an access step."""
+        return StepId(self.id).job
+
+    @property
+    def job_words(self) -> str:
+        """What the job is called."""
+        return _job_words(self.work, self.job) if self.job else ""
+
+    @property
+    def serves(self) -> tuple[str, ...]:
+        """Words of the jobs an access step is for."""
+        if self.planned is None or self.job:
+            return ()
+        return tuple(_jobs_served(self.work.book, self.planned))
+
+    @cached_property
+    def figures(self) -> tuple[FigureShown, ...]:
+        """The figures it works by, but those of its fasteners."""
+        return tuple(_figures(self.work.book, self.step))
+
+    @cached_property
+    def fasteners(self) -> tuple[FastenerShown, ...]:
+        """What it makes tight."""
+        return tuple(_fasteners(self.work, self.step))
+
+    @cached_property
+    def proofs(self) -> tuple[Proof, ...]:
+        """What it shows of groups whole."""
+        return proofs(self.work, self.step)
+
+    @cached_property
+    def readings(self) -> tuple[ReadingShown, ...]:
+        """What is read."""
+        return tuple(_readings(self.work, self.id, self.step))
+
+    @property
+    def opens(self) -> tuple[str, ...]:
+        """What it opens, in words."""
+        return tuple(_opens(self.work.book, self.step))
+
+    @property
+    def closes(self) -> tuple[str, ...]:
+        """What it closes, in words."""
+        return tuple(_closes(self.work.book, self.step))
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to beware of."""
+        return tuple(self.work.book.cautions[name].text for name in self.step.cautions)
 
     @property
     def over(self) -> bool:
@@ -173,24 +217,7 @@ def cards(work: Work, order: Sequence[PlanStep]) -> list[Card]:
 
 def card_of(work: Work, step_id: str, planned: PlanStep | None = None) -> Card:
     """One step as a card by itself. Raises KeyError for a step the book does not have."""
-    book, step = work.book, work.steps[step_id]
-    job = StepId(step_id).job
-    return Card(
-        id=step_id,
-        step=step,
-        job=job,
-        job_words=_job_words(work, job) if job else "",
-        serves=tuple(_jobs_served(book, planned)) if planned and not job else (),
-        figures=tuple(_figures(book, step)),
-        fasteners=tuple(_fasteners(work, step)),
-        proofs=proofs(work, step),
-        readings=tuple(_readings(work, step_id, step)),
-        opens=tuple(_opens(book, step)),
-        closes=tuple(_closes(book, step)),
-        cautions=tuple(book.cautions[name].text for name in step.cautions),
-        status=work.state.steps.get(step_id),
-        planned=planned,
-    )
+    return Card(step_id, work.steps[step_id], work, work.state.steps.get(step_id), planned)
 
 
 def ahead(book: Book, group: FastenerShown) -> Iterator[FastenerShown]:
@@ -242,7 +269,7 @@ def in_words(book: Book, condition: str, state: str) -> str:
 
 
 def _with(card: Card, along: list[Card]) -> Card:
-    return Card(**{**card.__dict__, "along": tuple(along)})
+    return replace(card, along=tuple(along))
 
 
 def _job_words(work: Work, job: str) -> str:

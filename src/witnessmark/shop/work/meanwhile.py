@@ -11,6 +11,7 @@ from django.utils.formats import localize
 from witnessmark.ledger.entry import Entry, read_body
 from witnessmark.ledger.meanwhile import bearing, newest_of, unseen
 from witnessmark.shop import store
+from witnessmark.shop.folded import Folded
 from witnessmark.shop.models import Visit
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.visit import Work, read, who
@@ -32,16 +33,20 @@ class ChangedMeanwhileError(Exception):
 
 
 def refuse(
-    desk: Desk, visit: Visit, ticket: store.Ticket, acts: Iterable[store.EntryDraft]
+    desk: Desk,
+    visit: Visit,
+    now: Folded,
+    ticket: store.Ticket,
+    acts: Iterable[store.EntryDraft],
 ) -> None:
     """Raise ChangedMeanwhileError where entries that the form's page had not seen bear on its acts.
 
-    To be called while the visit is locked.
+    `now`: what the visit says; before something is recorded, read while it is locked.
     """
-    every = store.entries(visit)
+    every = now.entries
     if ticket.seen is None or not unseen(every, ticket.seen):
         return
-    acts, table = list(acts), store.table(visit)
+    acts, table = list(acts), now.whole_table
     said = [read_body(kind, body) for kind, body in acts]
     new = bearing(said, every, ticket.seen, table)
     if new:

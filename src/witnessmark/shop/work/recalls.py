@@ -146,8 +146,8 @@ class ToSeeTo:
 
 def to_see_to(desk: Desk) -> list[ToSeeTo]:
     """The wrenches of the shop that are due, dropped, found wrong, overdue, or have closed what is now in doubt."""
-    every = shelf(desk.shop)
     left = dict(desk.all(DoubtfulMark).order_by().values_list("event").annotate(Count("id")))
+    every = shelf(desk.shop, history=bool(left))
     minded = {one.row.pk for one in to_mind(every)}
     seen = [_to_see_to(one, left) for one in every]
     return [one for one in seen if one.doubt or one.wrench.row.pk in minded]

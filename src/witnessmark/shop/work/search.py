@@ -2,48 +2,34 @@
 
 from __future__ import annotations
 
-from typing import Any
+from django.db.models import QuerySet, Value
+from django.db.models.functions import StrIndex
 
-from django.db.models import Q, QuerySet, Value
-from django.db.models.functions import Replace
-
-from witnessmark.shop.models import Machine, Owner
+from witnessmark.shop.models import Machine
+from witnessmark.shop.models.found_by import bare
 from witnessmark.shop.scope import Desk
 
 
 def machines_by(desk: Desk, words: str) -> QuerySet[Machine]:
-    """Machines by plate, owner, maker, model or identification number; every word must be found."""
-    rows: QuerySet[Machine] = _with_bare(desk, "plate").select_related("owner")
-    for word in words.split():
-        owners = desk.all(Owner).filter(
-            name__icontains=word
-        )  # looked at once, not for each machine
-        rows = rows.filter(
-            Q(bare__icontains=_bare(word)) | Q(owner__in=owners) | Q(maker__icontains=word)
-            | Q(model__icontains=word) | Q(identification__icontains=word)
-        )  # fmt: skip
+    """Machines by plate, owner, maker, model or identification number; every word must be found, as a part of one."""
+    rows = desk.all(Machine).select_related("owner")
+    for word in filter(None, map(bare, words.split())):
+        rows = rows.alias(at=_place_of(word)).filter(at__gt=0)
     return rows
 
 
 def of_number(desk: Desk, number: str) -> QuerySet[Machine]:
     """Machines with this identification number, however it is spaced; none for an empty one."""
-    bare = _bare(number)
-    rows: QuerySet[Machine] = _with_bare(desk, "identification").filter(bare__iexact=bare)
-    return rows if bare else rows.none()
+    rows = desk.all(Machine).alias(at=_place_of(f"|{bare(number)}|"))
+    return rows.filter(at__gt=0) if bare(number) else rows.none()
 
 
 def of_plate(desk: Desk, plate: str) -> QuerySet[Machine]:
     """Machines with this plate, however it is spaced; none for an empty one."""
-    bare = _bare(plate)
-    rows: QuerySet[Machine] = _with_bare(desk, "plate").filter(bare__iexact=bare)
-    return rows if bare else rows.none()
+    rows = desk.all(Machine).alias(at=_place_of(f"{bare(plate)}|"))
+    return rows.filter(at=1) if bare(plate) else rows.none()
 
 
-def _with_bare(desk: Desk, column: str) -> Any:
-    """Machines with `bare`: a column without blanks and hyphens."""
-    bare = Replace(Replace(column, Value("-"), Value("")), Value(" "), Value(""))
-    return desk.all(Machine).annotate(bare=bare)
-
-
-def _bare(plate: str) -> str:
-    return plate.replace("-", "").replace(" ", "")
+def _place_of(text: str) -> StrIndex:
+    """Where it stands in what a machine is found by, from 1; 0: nowhere. Several times as fast as LIKE on SQLite."""
+    return StrIndex("found_by", Value(text))

@@ -109,7 +109,10 @@ def planned_with(desk: Desk, member: Member) -> list[Work]:
 
 def may_take_back(desk: Desk, entries: Iterable[Entry]) -> set[str]:
     """Which of these entries of a visit the person at the desk may take back."""
-    authors = {str(one.pk): one for one in desk.all(Member).select_related("user")}
+    entries = list(entries)
+    others = {one.author for one in entries} - {str(desk.member.pk)}
+    rows = desk.all(Member).filter(pk__in=others).select_related("user") if others else ()
+    authors = {str(one.pk): one for one in (desk.member, *rows)}
     return {
         one.id
         for one in entries

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from witnessmark.ledger.state import Happening
 from witnessmark.shop import store
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.tickets import of_one_form
+from witnessmark.shop.tickets import newest_forms
 from witnessmark.shop.work import staff
 from witnessmark.shop.work.visit import Work
 
@@ -29,9 +29,7 @@ class Together:
 
 def newest(work: Work) -> Together | None:
     """The newest form of which something counts."""
-    return next(
-        (o for o in reversed(_every(work)) if {line.kind for line in o.lines} - {"corrected"}), None
-    )
+    return next((o for o in _every(work) if {line.kind for line in o.lines} - {"corrected"}), None)
 
 
 def named(work: Work, entries: Sequence[str]) -> Together | None:
@@ -47,7 +45,8 @@ def is_elsewhere(one: Together) -> bool:
 def may_take_back(desk: Desk, work: Work, one: Together) -> bool:
     """Whether this person may take all of this back at the bench."""
     keys = {line.entry for line in one.lines}
-    return not is_elsewhere(one) and keys <= staff.may_take_back(desk, work.entries)
+    ours = [entry for entry in work.entries if entry.id in keys]
+    return not is_elsewhere(one) and keys <= staff.may_take_back(desk, ours)
 
 
 def acts(one: Together) -> list[store.EntryDraft]:
@@ -55,8 +54,9 @@ def acts(one: Together) -> list[store.EntryDraft]:
     return [("corrected", {"entry": line.entry}) for line in one.lines]
 
 
-def _every(work: Work) -> list[Together]:
-    """Form by form, what still counts."""
+def _every(work: Work) -> Iterator[Together]:
+    """Form by form from the newest on, what still counts."""
     counts = {line.entry: line for line in work.state.history if not line.undone}
-    forms = [[counts[e.id] for e in form if e.id in counts] for form in of_one_form(work.entries)]
-    return [Together(tuple(lines)) for lines in forms if lines]
+    for form in newest_forms(work.entries):
+        if lines := tuple(counts[e.id] for e in form if e.id in counts):
+            yield Together(lines)

@@ -80,7 +80,8 @@ class Work:
 
 def work_of(desk: Desk, key: UUID) -> Work:
     """The visit at this address with everything read. Http404 for another shop's."""
-    visit = desk.get(Visit, key, "machine__owner", "machine__book", "shop")
+    visit = desk.get(Visit, key, "machine__owner", "machine__book")
+    visit.shop = desk.shop
     return read(visit)
 
 

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q, Sum
 from django.utils import timezone
 
+from witnessmark.facts import add_months
 from witnessmark.shop.models import Shop, Wrench, WrenchDay, WrenchEvent
 from witnessmark.wrenches import (
     Check,
@@ -26,6 +28,8 @@ from witnessmark.wrenches import (
     ranked,
     tool_status,
 )
+
+LAST_MONTHS = 24  # a check that renewed a wrench in use is nearly always among them
 
 
 @dataclass(frozen=True)
@@ -49,45 +53,63 @@ class OnShelf:
         return next((e.certificate for e in self.events if checked and str(e.pk) == checked.id), "")
 
 
-def shelf(shop: Shop, on: date | None = None, *, only: Wrench | None = None) -> list[OnShelf]:
-    """Every wrench of the shop, in the order of its range; `only`: one of them."""
+def shelf(
+    shop: Shop, on: date | None = None, *, only: Wrench | None = None, history: bool = False
+) -> list[OnShelf]:
+    """Every wrench of the shop, in the order of its range; `only`: one of them.
+
+    `history`: with all that happened to them, as `only` has it; else with the last of it, as far as it bears on how
+    they stand on the day.
+    """
     day = on or timezone.localdate()
-    which = {"wrench": only} if only else {}
+    rows = [only] if only else list(Wrench.objects.filter(shop=shop))
+    every = WrenchEvent.objects.filter(shop=shop, taken_back_at=None)
+    if only:
+        events = _by_wrench(shop, every.filter(wrench=only))
+    elif history:
+        events = _by_wrench(shop, every)
+    else:
+        events = _last_events(shop, every, rows, day)
+    tools = {row.pk: tool_of(row, events[row.pk]) for row in rows}
+    cycles = _cycles(tools, day)
+    return [on_shelf(row, events[row.pk], cycles.get(row.pk, 0), day) for row in rows]
+
+
+def _last_events(
+    shop: Shop, every: Any, rows: Iterable[Wrench], day: date
+) -> dict[UUID, list[WrenchEvent]]:
+    """The events of the last years; of a wrench that none of those renewed, all."""
+    events = _by_wrench(shop, every.filter(on__gte=add_months(day, -LAST_MONTHS)))
+    longer = [row for row in rows if not last_renewal(tool_of(row, events[row.pk]), day)]
+    return events | _by_wrench(shop, every.filter(wrench__in=longer)) if longer else events
+
+
+def _by_wrench(shop: Shop, rows: Iterable[WrenchEvent]) -> dict[UUID, list[WrenchEvent]]:
+    """What happened to each, in turn."""
     events: dict[UUID, list[WrenchEvent]] = defaultdict(list)
-    for event in WrenchEvent.objects.filter(shop=shop, taken_back_at=None, **which):
+    for event in rows:
         event.shop = shop  # its zone is asked for
         events[event.wrench_id].append(event)
-    rows = [only] if only else list(Wrench.objects.filter(shop=shop))
-    every = [on_shelf(row, events[row.pk], 0, day) for row in rows]
-    cycles = _cycles(every, day)
-    return [_counted(one, cycles.get(one.row.pk, 0), day) for one in every]
+    for some in events.values():
+        some.sort(key=in_turn)
+    return events
 
 
-def _counted(one: OnShelf, cycles: int, day: date) -> OnShelf:
-    if not cycles:
-        return one
-    tool = replace(one.tool, cycles=cycles + one.row.cycles_told)
-    return replace(one, tool=tool, standing=tool_status(tool, day), bench_cycles=cycles)
-
-
-def _cycles(every: Iterable[OnShelf], day: date) -> dict[UUID, int]:
+def _cycles(tools: Mapping[UUID, TorqueTool], day: date) -> dict[UUID, int]:
     """How many fasteners each wrench has made tight since its last check, from the sums of the days."""
     which = Q(pk__in=[])
-    for one in every:
-        base = last_renewal(one.tool, day)
+    for key, tool in tools.items():
+        base = last_renewal(tool, day)
         since = {"on__gte": base.on} if base else {}
-        which |= Q(wrench=one.row.pk, **since)
+        which |= Q(wrench=key, **since)
     rows = WrenchDay.objects.filter(which).order_by()
     return dict(rows.values_list("wrench").annotate(Sum("marks")))
 
 
-def on_shelf(
-    row: Wrench, events: Iterable[WrenchEvent], cycles: int, day: date | None = None
-) -> OnShelf:
-    """One wrench with what happened to it; `cycles`: at the bench, since its last check."""
-    in_order, today = tuple(sorted(events, key=in_turn)), day or timezone.localdate()
-    tool = tool_of(row, in_order, cycles + row.cycles_told)
-    return OnShelf(row, tool, tool_status(tool, today), in_order, cycles)
+def on_shelf(row: Wrench, events: Sequence[WrenchEvent], cycles: int, day: date) -> OnShelf:
+    """One wrench with what happened to it, in turn; `cycles`: at the bench, since its last check."""
+    tool = tool_of(row, events, cycles + row.cycles_told)
+    return OnShelf(row, tool, tool_status(tool, day), tuple(events), cycles)
 
 
 def tool_of(row: Wrench, events: Iterable[WrenchEvent], cycles: int = 0) -> TorqueTool:

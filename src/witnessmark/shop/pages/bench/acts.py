@@ -51,7 +51,7 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
 
     The step is done with the tap that leaves nothing to tighten or read on it, or by the button that says so.
     """
-    work = work_of(request.desk, visit)
+    work, ticket = work_of(request.desk, visit), store.ticket_of(request)
     at = bench_at(work, request.POST)
     card = in_hand(at)
     said = tools.take(card, request.POST.dict())
@@ -71,13 +71,13 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     closes = said_done or evidence.complete(card, acts)
     asked = [*acts, evidence.done(card, card.warnings)] if closes else acts
     if problem or refused:
-        meanwhile.refuse(request.desk, work.visit, store.ticket_of(request), asked)
+        meanwhile.refuse(request.desk, work.visit, work.folded, ticket, asked)
         return page(request, at, typed=request.POST, problem=faults | refused)
     if closes:
         closing, hold = _closing(work, card, request.POST, fluids)
         new = [one for one in card.warnings if one not in request.POST.getlist("warned")]
         if hold or new:
-            meanwhile.refuse(request.desk, work.visit, store.ticket_of(request), asked)
+            meanwhile.refuse(request.desk, work.visit, work.folded, ticket, asked)
             since = _("Since this page was made: {names}. Look at it, then tap again.").format(
                 names="; ".join(new)
             )

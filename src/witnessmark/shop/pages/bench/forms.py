@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from functools import cache, lru_cache
 from typing import Any
 
 from django import forms
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
-from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.forms import FigureForm, JudgeForm, SettleForm, words
 from witnessmark.shop.work.visit import Work
 
@@ -67,11 +69,8 @@ class FoundForm(SheetForm):
     )
     photo = forms.FileField(label=_("Photo"), required=False, widget=PhotoInput)
 
-    def __init__(self, *args: Any, work: Work, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, jobs: Iterable[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        jobs = [
-            (name, job.text) for name, job in work.book.jobs.items() if name not in work.state.taken
-        ]
         self.fields["job"].choices = [("", gettext("no job")), *jobs]  # type: ignore[attr-defined]
 
 
@@ -94,14 +93,30 @@ class NoteForm(SheetForm):
         return said
 
 
-def fresh(work: Work, card: Card | None) -> dict[str, Any]:
-    """The unfilled forms of the page."""
+def fresh(work: Work) -> dict[str, SafeString]:
+    """The unfilled forms of the page, as it shows them."""
+    return _blank() | {"found_form": _blank_found(jobs_of(work))}
+
+
+@cache
+def _blank() -> dict[str, SafeString]:
+    """Those that are the same on every page."""
     return {
-        "skip_form": SkipForm(prefix="skip"),
-        "wont_form": WontForm(prefix="wont"),
-        "found_form": FoundForm(prefix="found", work=work),
-        "note_form": NoteForm(prefix="note"),
-        "settle_form": SettleForm(prefix="settle"),
-        "judge_form": JudgeForm(prefix="judge"),
-        "figure_form": FigureForm(prefix="figure"),
+        "skip_form": SkipForm(prefix="skip").render(),
+        "wont_form": WontForm(prefix="wont").render(),
+        "note_form": NoteForm(prefix="note").render(),
+        "settle_form": SettleForm(prefix="settle").render(),
+        "judge_form": JudgeForm(prefix="judge").render(),
+        "figure_form": FigureForm(prefix="figure").render(),
     }
+
+
+@lru_cache(maxsize=64)
+def _blank_found(jobs: tuple[tuple[str, str], ...]) -> SafeString:
+    return FoundForm(prefix="found", jobs=jobs).render()
+
+
+def jobs_of(work: Work) -> tuple[tuple[str, str], ...]:
+    """Id and words of the jobs that can still be taken on."""
+    every = work.book.jobs.items()
+    return tuple((name, job.text) for name, job in every if name not in work.state.taken)

@@ -16,7 +16,7 @@ from witnessmark.errors import WitnessError
 from witnessmark.ledger.bodies import own_id
 from witnessmark.shop import photos, store
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.pages.bench.forms import FoundForm, NoteForm, WontForm
+from witnessmark.shop.pages.bench.forms import FoundForm, NoteForm, WontForm, jobs_of
 from witnessmark.shop.pages.bench.views import Bench, bench_at, bench_of, page
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
@@ -66,7 +66,7 @@ def found(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Something found becomes a line for the owner: a job of the book, or words and minutes."""
     at = _named(request, visit)
     step = _card(at).id
-    form = FoundForm(request.POST, request.FILES, prefix="found", work=at.work)
+    form = FoundForm(request.POST, request.FILES, prefix="found", jobs=jobs_of(at.work))
     if not form.is_valid():
         return page(request, at, found_form=form, trouble="found")
     said = form.cleaned_data

@@ -35,7 +35,7 @@ from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
 from witnessmark.shop.work.plan_progress import PlanProgress, new_order, plan_progress
 from witnessmark.shop.work.planning import to_do
-from witnessmark.shop.work.visit import Work, who, work_of
+from witnessmark.shop.work.visit import Work, work_of
 from witnessmark.shop.work.wrenches import shelf
 
 
@@ -111,18 +111,23 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "waits": [w for one in at.cards if one is not card and (w := waiting.wait_of(work, one))],
         "mends": () if work.closed else mending.mends(work),
         "unanswered": work.state.unanswered,
-        "names": who(request.desk),
         "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
         "fields": _fields(card, more.get("typed", {}), more.get("problem", {})) if card else [],
         **_fluids(work, card, more),
         "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
-        "others": [other for other in at.cards if card is None or other.id != card.id],
-        "spare": _spare(at),
+        "others": [
+            _line(other, other.job_words or ", ".join(other.serves))
+            for other in at.cards
+            if card is None or other.id != card.id
+        ],
+        "spare": [
+            _line(other, other.status.status if other.status else "") for other in _spare(at)
+        ],
         "offer": _offer(at),
         "open": sorted(work.state.items.values(), key=lambda item: (not item.safety, item.words)),
         "findings": [found for found in work.state.findings if not found.settled],
-        **forms.fresh(work, card),
+        **forms.fresh(work),
         **more,
     }
     return show(
@@ -145,6 +150,8 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
 
 
 def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.FastenerGroup]:
+    if not card.fasteners:
+        return []
     said = more.get("typed") or request.GET.dict()
     return tools.groups(shelf(request.desk.shop), card, said, more.get("problem", {}))
 
@@ -200,6 +207,11 @@ def _fields(card: Card, typed: Any, problem: dict[str, str]) -> list[dict[str, A
         for shown in card.readings
         for place in range(1, shown.reading.repeat + 1)
     ]
+
+
+def _line(card: Card, detail: str) -> dict[str, str]:
+    """A card among many."""
+    return {"id": card.id, "words": card.step.text, "detail": detail}
 
 
 def _spare(at: Bench) -> list[Card]:

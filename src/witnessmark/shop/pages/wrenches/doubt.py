@@ -17,7 +17,7 @@ from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import recalls
 from witnessmark.shop.work.doubtful import InDoubt
 
-A_PAGE = 20  # machines
+A_PAGE = 10  # machines
 MOST_PAGES = 10_000
 COLUMNS = (
     "machine", "plate", "owner", "telephone", "visit", "handed back", "on", "fastener", "safety-critical",

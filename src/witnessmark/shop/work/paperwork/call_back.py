@@ -43,7 +43,7 @@ def call_back(pen: Pen) -> CallBack:
 
 def _doubts(pen: Pen) -> Iterator[tuple[FoundWrong, list[InDoubt]]]:
     """What each check that found a wrench wrong says of this visit, as far as it was written down."""
-    every = {one.row.pk: one for one in shelf(pen.desk.shop)}
+    every = {one.row.pk: one for one in shelf(pen.desk.shop, history=True)}
     for entry in pen.work.standing:
         said = entry.said
         if not isinstance(said, WrenchDoubted):

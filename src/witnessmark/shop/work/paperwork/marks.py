@@ -18,7 +18,7 @@ Evidence = tuple[str, str, str, bool]  # reached, wrench, who, proven
 
 def marks(pen: Pen) -> Iterator[PaperMark]:
     """The groups of fasteners that are tight, in the order of the book; covers that are only counted are left out."""
-    wrenches = {str(one.row.pk): one for one in shelf(pen.desk.shop)}
+    wrenches = {str(one.row.pk): one for one in shelf(pen.desk.shop, history=True)}
     for name, tally in pen.work.state.tallies.items():
         fastener = pen.work.book.fasteners.get(name)
         if fastener is not None and fastener.grade != "counted":
