@@ -133,7 +133,7 @@ def test_until_still_is_said_after_the_last_mark_and_what_secures_is_shown(bench
     bench.say("shown", fastener="pinch", what="still")
     assert (
         bench.state(TABLE).history[-1].words
-        == "pinch bolt: the last way round: none moves any more"
+        == "pinch bolt: the last round: none moves any more"
     )
     assert not opened(bench, "still")
     assert opened(bench, "secured") == {"secured/head"}

@@ -55,7 +55,7 @@ def _item(finding: Finding, said: Found | Wont, stood: ItemStatus, table: Table)
         what = rule.words if rule else "a step that the book does not have"
         words = f"{what}, {finding.text} (safe now: {said.safe_now})"
     item = Item(
-        words=words,
+        text=words,
         where=rule.where if rule else "",
         gate="road test" if finding.safety else "hand-back",
         safety=finding.safety,

@@ -69,7 +69,11 @@ class Done(Body):
 
     def in_words(self, table: Table) -> str:
         """See `Body.in_words`."""
-        said = f"done: {step_words(self.step, table)}"
+        return f"done: {self.work_words(table)}"
+
+    def work_words(self, table: Table) -> str:
+        """The work that was done, and what came with it."""
+        said = step_words(self.step, table)
         if self.along:
             said += f"; along with it: {', '.join(step_words(s, table) for s in self.along)}"
         said += "".join(

@@ -127,7 +127,7 @@ class Tightened(Body):
 
 
 class Shown(Body):
-    """A group is closed for good: none moved on the last way round, or what secures it is there."""
+    """A group is closed for good: none moved on the last round, or what secures it is there."""
 
     written_by: ClassVar[Role] = "helper"
 
