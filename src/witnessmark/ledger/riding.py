@@ -91,7 +91,11 @@ class Rides:
                 closed_by=tuple(rides),
             )
             last = newest[-1].said
-            what = last.work_words(self.table) if isinstance(last, Done) else describe(newest[-1], self.table)
+            what = (
+                last.work_words(self.table)
+                if isinstance(last, Done)
+                else describe(newest[-1], self.table)
+            )
             words = f"worked on since it was ridden ({what}): ride it again"
             yield open_item(RIDE, item, ItemStatus("open", tuple(newest)), words)
 

@@ -1,5 +1,6 @@
 """Form fields in our look: the fault beside its field, what was typed still in it."""
 
+from collections.abc import Sequence
 from typing import Any
 from urllib.parse import urlencode
 
@@ -174,6 +175,14 @@ def whole(typed: str, most: int) -> int | None:
         return None
     number = int(typed)
     return number if number <= most else None
+
+
+def either(texts: Sequence[str]) -> str:
+    """One of several, in words. Example: ``on, off or half on``."""
+    *first, last = texts
+    if not first:
+        return last
+    return gettext("{first} or {last}").format(first=", ".join(first), last=last)
 
 
 def in_words(error: WitnessError) -> str:

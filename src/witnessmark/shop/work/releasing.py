@@ -11,13 +11,14 @@ from datetime import datetime
 from typing import Any, Literal
 
 from django.db import transaction
+from django.utils.translation import ngettext
 
 from witnessmark.book.model import Gate
 from witnessmark.book.riding import is_ride
 from witnessmark.ledger import Entry, GateResult, OpenItem, ids
 from witnessmark.ledger.bodies import Arrived, GatePassed
-from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.gates import alike, gate, together
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import Finding, Happening, Override, Passage
 from witnessmark.money import Line
 from witnessmark.shop import store
@@ -212,9 +213,12 @@ def came_with(work: Work) -> Arrived:
 
 
 def counted(keys: int, fobs: int) -> str:
-    """Keys and fobs in words. Example: ``2 keys, 1 fob``."""
-    said = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((keys, "key"), (fobs, "fob")) if n]
-    return ", ".join(said) or "none"
+    """Keys and fobs in words; empty for none. Example: ``2 keys, 1 fob``."""
+    said = [
+        ngettext("{count} key", "{count} keys", keys).format(count=keys) if keys else "",
+        ngettext("{count} fob", "{count} fobs", fobs).format(count=fobs) if fobs else "",
+    ]
+    return ", ".join(one for one in said if one)
 
 
 def done_whole(work: Work) -> list[str]:

@@ -212,10 +212,8 @@ def _mark(
     if group.gone:
         problem = _("the wrench that this page showed in hand cannot be taken for it any more")
         raise evidence.EvidenceError(f"figure-{name}", problem, _("look which one is in hand now"))
-    if group.fault:
-        raise evidence.EvidenceError(
-            f"reach-{name}", group.fault.partition("; ")[0], group.fault.partition("; ")[2]
-        )
+    if group.refused:
+        raise evidence.EvidenceError(f"reach-{name}", group.refused.problem, group.refused.expected)
     if group.crow_foot is not None and group.wrench is None:
         problem = _(
             "what the crow-foot makes of it cannot be calculated without a wrench of the shop"

@@ -9,6 +9,7 @@ from django import forms
 from django.utils.text import format_lazy
 from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_noop as noop
 
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.shop import passwords
@@ -22,11 +23,11 @@ from witnessmark.shop.work.releasing import LEAST_APART, Blocking, Means
 from witnessmark.shop.work.visit import Work
 
 PRINTED, NOT_RIDDEN, DECLINED = (
-    "printed in the record",
-    "not to be ridden",
-    "defect told and declined",
+    noop("printed in the record"),
+    noop("not to be ridden"),
+    noop("defect told and declined"),
 )
-RIDDEN, TRAILER = "ridden away", "on a trailer"
+RIDDEN, TRAILER = noop("ridden away"), noop("on a trailer")
 ROAD_TEST_KM = 100.0  # ridden between the door and hand-back: more is asked about
 
 
@@ -54,7 +55,7 @@ class AloneForm(SheetForm):
 
     apart = forms.ChoiceField(
         label=_("Between the work and this look"),
-        choices=[("break", _("a break")), ("other work", "other work")],
+        choices=[("break", _("a break")), ("other work", _("other work"))],
         widget=ChoiceTiles,
     )
     minutes = forms.IntegerField(

@@ -167,9 +167,12 @@ def _because(book: Book, due: Due, ticked: Sequence[str]) -> str:
 
 
 def _in_words(acts: Sequence[store.EntryDraft]) -> str:
-    taken, left = (sum(kind == name for kind, _ in acts) for name in ("job_taken", "job_left"))
-    parts = [f"{taken} booked"] * bool(taken) + [f"{left} left"] * bool(left)
-    return ", ".join(parts) + "."
+    taken, left = (sum(kind == name for kind, _body in acts) for name in ("job_taken", "job_left"))
+    if taken and left:
+        return _("{booked} booked, {left} taken off.").format(booked=taken, left=left)
+    if left:
+        return _("{left} taken off.").format(left=left)
+    return _("{booked} booked.").format(booked=taken)
 
 
 # ---------------------------------------------------------------- what the page shows
