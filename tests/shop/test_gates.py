@@ -184,7 +184,7 @@ def test_a_worn_lining_holds_the_ride_and_what_mends_it_is_two_taps_from_the_own
     assert tap(tab, visit, "brake_wear/front", **{"reading-front_pads-1": "0.9"}).status_code == 303
     said = words(tab.get(f"/visits/{visit.pk}/bench/"))
     assert "at the limit of 1 mm (invented workshop manual, p. 97), on its wrong side" in said
-    assert "tells apart. It holds the ride." in said
+    assert "tells apart. No ride until it is put right." in said
     assert "Ask the owner: Renew the front pads" in said
     put(desk, visit, *done("pump_lever"))
     assert tap(tab, visit, "ride_after/ride").status_code == 422
