@@ -80,7 +80,9 @@ def marked(path: Path) -> Iterator[Text]:
             yield from marked(one)
         return
     source = path.read_text(encoding="utf-8")
-    if path.suffix == ".html":  # as calls of gettext, amid what is no Python: so without its indentation
+    if (
+        path.suffix == ".html"
+    ):  # as calls of gettext, amid what is no Python: so without its indentation
         source = "\n".join(line.strip() for line in templatize(source).splitlines())
     for _line, text, _comments, _context in extract(
         "python", io.BytesIO(source.encode()), keywords=KEYWORDS

@@ -140,7 +140,7 @@ def test_what_was_left_out_and_the_ride_waits_for_is_done_after_all_or_it_is_rid
     put(desk, flushed, ("skipped", {"step": "brake_fluid/hold", "reason": "no strap"}))
     ride = f"{bench(flushed)}?card=ride_after/ride"
     page = tab.get(ride)
-    assert "was left out: no strap. The ride waits for it." in words(page)
+    assert "was left out: no strap. No ride before it is done." in words(page)
     assert f'href="/visits/{flushed.pk}/order/?later=ride_after"' in page.content.decode()
     Person(tab).do(ride, f"{bench(flushed)}undo/", holding="Do it after all")
     Person(tab).do(bench(flushed), f"{bench(flushed)}order/")

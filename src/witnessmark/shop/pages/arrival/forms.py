@@ -182,7 +182,7 @@ class ArrivalForm(SheetForm):
             if look.words[0] in words and len(words) > 1:
                 self.add_error(
                     f"look_{name}",
-                    gettext("“{words}” cannot stand beside another word.").format(
+                    gettext("“{words}” does not go with another choice.").format(
                         words=gettext(look.words[0])
                     ),
                 )

@@ -205,7 +205,7 @@ def _mark(
         problem = _("round {round} of {rounds} is in hand now, not the one that was tapped").format(
             round=group.shown.round, rounds=group.shown.rounds
         )
-        raise evidence.EvidenceError(f"figure-{name}", problem, _("look which are through with it"))
+        raise evidence.EvidenceError(f"figure-{name}", problem, _("look which of them are done"))
     if group.chosen and group.wrench and said.get(f"set-{name}") != group.wrench.setting:
         problem = _("the wrench is to be set to {setting}").format(setting=group.wrench.setting)
         raise evidence.EvidenceError(f"figure-{name}", problem, _("set it, then tap again"))

@@ -55,7 +55,7 @@ def waits(work: Work, made: Planned) -> list[str]:
         for name, condition in made.problem.conditions.items()
         if condition.finish is None and work.book.conditions[name].finish is not None
     ]
-    said = _("{state}, until what would not go has its answer")
+    said = _("{state}, until the step that failed has its answer")
     return [said.format(state=words) for words in stays]
 
 

@@ -150,7 +150,7 @@ class ReturnForm(SheetForm):
         label=_("It leaves"), choices=words(RIDDEN, TRAILER), widget=ChoiceTiles
     )
     text = forms.CharField(label=_("Told to the owner"), required=False, max_length=1000)
-    so = forms.BooleanField(label=_("It is so"), required=False)
+    so = forms.BooleanField(label=_("That is right"), required=False)
 
     def __init__(
         self,
@@ -206,18 +206,20 @@ class ReturnForm(SheetForm):
             if goes is None or not came or goes == came:  # 0 at arrival: nobody counted
                 continue
             look = (
-                gettext("Look for the rest, or tick “It is so” below.")
+                gettext("Look for the rest, or tick “That is right” below.")
                 if goes < came
-                else gettext("Count again, or tick “It is so” below.")
+                else gettext("Count again, or tick “That is right” below.")
             )
             yield field, f"{came_in(came)} {look}"
         if self.came.old_parts_back and said.get("old_parts") == "no":
             yield (
                 "old_parts",
-                gettext("The owner wants the old parts back. Give them, or tick “It is so” below."),
+                gettext(
+                    "The owner wants the old parts back. Give them, or tick “That is right” below."
+                ),
             )
         if fault := self._odometer_fault(said.get("odometer")):
-            yield "odometer", f"{fault} {gettext('Read it again, or tick “It is so” below.')}"
+            yield "odometer", f"{fault} {gettext('Read it again, or tick “That is right” below.')}"
 
     def _odometer_fault(self, amount: Any) -> str:
         """Less than was read before, or more than a road test rides."""

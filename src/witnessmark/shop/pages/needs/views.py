@@ -86,7 +86,7 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     entry = form.entry(work.book, name)
     if entry is None:
         return _page(request, work, form)
-    words = _("The figure stands, with its source.")
+    words = _("The figure is saved, with its source.")
     to = back_or(request, reverse("needs", args=[work.visit.pk]))
     return recorded(request, work.visit, [entry], to, said=words)
 

@@ -42,7 +42,7 @@ def _answer(pen: Pen, finding: Finding, entry: Entry) -> str:
     if isinstance(said, Settled) and said.entry == finding.entry:
         words = pen.chosen(said.how)
     elif isinstance(said, JobTaken) and said.finding == finding.entry:
-        words = _("taken on as {job}").format(job=_line(pen, said.job))
+        words = _("booked as {job}").format(job=_line(pen, said.job))
     elif isinstance(said, Answered) and said.finding == finding.entry:
         agreed = _("agreed: {line}").format(line=_line(pen, said.line))
         words = agreed if said.verdict == "yes" else _("told and declined")

@@ -55,10 +55,10 @@ _STANDS = {
     "no limit": noop("no limit is known"),
 }
 _GATES = {
-    "starter": noop("Started all the same"),
-    "wheels on the ground": noop("Put on its wheels all the same"),
-    "road test": noop("Ridden all the same"),
-    "hand-back": noop("Handed back all the same"),
+    "starter": noop("Started anyway"),
+    "wheels on the ground": noop("Put on its wheels anyway"),
+    "road test": noop("Ridden anyway"),
+    "hand-back": noop("Handed back anyway"),
 }
 _BECAME = {
     "new": noop("New"),
