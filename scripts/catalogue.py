@@ -71,6 +71,7 @@ def of_pages() -> Iterator[Text]:
     for path in sorted(SHOP.rglob("*")):
         if path.suffix in (".py", ".html") and "migrations" not in path.parts:
             yield from marked(path)
+    yield from chosen()
 
 
 def marked(path: Path) -> Iterator[Text]:

@@ -16,9 +16,10 @@ from witnessmark import units
 from witnessmark.errors import WitnessError
 
 COLUMNS = (  # labels that Django makes of columns' names
-    _("Address"), _("Colour"), _("Currency"), _("Email"), _("Fluids are charged"), _("Identification number"),
-    _("Kind"), _("Language of papers"), _("Maker"), _("Model"), _("Name"), _("Note"), _("Owner"), _("Phone"),
-    _("Place"), _("Plate"), _("Role"), _("Tax number"), _("Time zone"), _("Units"), _("Year"),
+    _("Address"), _("Book"), _("Colour"), _("Currency"), _("Email"), _("Fluids are charged"), _("Grade"),
+    _("Identification number"), _("Kind"), _("Language of papers"), _("Maker"), _("Model"), _("Name"), _("Note"),
+    _("Owner"), _("Phone"), _("Place"), _("Plate"), _("Rating"), _("Role"), _("Tax number"), _("Time zone"),
+    _("Units"), _("Year"),
 )  # fmt: skip
 
 

@@ -299,7 +299,7 @@ def _look_field(text: str, words: Sequence[str]) -> forms.MultipleChoiceField:
 
 def _tyre_field(where: str) -> forms.CharField:
     return forms.CharField(
-        label=_(where),
+        label=where,
         required=False,
         max_length=200,
         widget=ToldInput("tyre-told"),
