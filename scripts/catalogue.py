@@ -46,8 +46,8 @@ def chosen() -> Iterator[str]:
     )
     from witnessmark.ledger.body import Paper  # noqa: PLC0415 - after the settings
     from witnessmark.ledger.fastened import SECURED_WORDS  # noqa: PLC0415 - after the settings
-    from witnessmark.shop.pages.price.forms import HOW  # noqa: PLC0415 - after the settings
     from witnessmark.shop.work.codes import STILL  # noqa: PLC0415 - after the settings
+    from witnessmark.shop.work.forms import HOW  # noqa: PLC0415 - after the settings
 
     yield from (*HOW, *get_args(Paper), *get_args(ComplaintEnd), *SECURED_WORDS.values(), STILL)
     for body, field in ((Settled, "how"), (Wont, "what"), (Fluid, "family")):

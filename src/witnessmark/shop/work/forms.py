@@ -21,6 +21,7 @@ from witnessmark.units import QuantityError
 
 FIRST_YEAR = 1885  # the first motorcycle
 VERDICTS = [noop("sound"), noop("repaired"), noop("replaced")]
+HOW = [noop("by telephone"), noop("in person"), noop("by message"), noop("in writing")]
 SETTLED = [noop("put right"), noop("nothing wrong"), noop("told and declined")]
 
 

@@ -15,11 +15,10 @@ from witnessmark.ledger.phrases import line_words
 from witnessmark.money import amount_text
 from witnessmark.shop import store
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.pages.price.forms import HOW
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
-from witnessmark.shop.work.forms import words
+from witnessmark.shop.work.forms import HOW, words
 from witnessmark.shop.work.meanwhile import answered_already
 from witnessmark.shop.work.visit import Work, bench_address, work_of
 

@@ -6,16 +6,13 @@ from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
-from django.utils.translation import gettext_noop as noop
 
 from witnessmark.money import MoneyError, read_amount
 from witnessmark.shop.forms import ChoiceTiles, SheetForm
 from witnessmark.shop.models import Owner
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work.forms import words
+from witnessmark.shop.work.forms import HOW, words
 from witnessmark.shop.work.visit import Work
-
-HOW = [noop("by telephone"), noop("in person"), noop("by message"), noop("in writing")]
 
 
 class SaidForm(SheetForm):
