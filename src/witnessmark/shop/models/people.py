@@ -55,7 +55,7 @@ class Shop(Recorded):
     tax_number = models.CharField(max_length=60, blank=True)
 
     currency = models.CharField(max_length=3, default="EUR", validators=[RegexValidator(
-        r"^[A-Z]{3}$", _("Write the three letters of ISO 4217, like EUR."))])  # fmt: skip
+        r"^[A-Z]{3}$", _("write the three letters of ISO 4217, like EUR"))])  # fmt: skip
     labour_per_hour = models.DecimalField(
         max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
     )
