@@ -146,7 +146,7 @@ def test_off_the_lift_with_loose_bolts_and_a_soft_brake_takes_a_reason_that_is_p
     assert set(passed.open) <= before & state.items.keys()
     assert "fastener/wheel_bolts/1" in passed.open
     printed = text_of(tab, visit, "service-record")
-    assert "its wheels all the same: Rear wheel bolts, 1 of 5; " in printed
+    assert "its wheels anyway: Rear wheel bolts, 1 of 5; " in printed
     assert "the lift leaks oil. " in printed
 
 

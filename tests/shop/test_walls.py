@@ -98,7 +98,7 @@ def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk,
         ("wont", {"step": "engine_oil/close_up", "what": "stripped", "safe_now": "tray"}),
     )
     page = tab.get(bench(tourer))
-    assert "Engine oil: drained, plugs out, until what would not go has its answer" in words(page)
+    assert "Engine oil: drained, plugs out, until the step that failed has its answer" in words(page)
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     assert plan_progress(read(tourer)).fits
 
@@ -108,7 +108,7 @@ def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tou
     did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")
     put(desk, tourer, ("skipped", {"step": "engine_oil/close_up", "reason": "no ring"}))
     page = tab.get(bench(tourer))
-    assert "was left out, and nothing else leads on" in words(page)
+    assert "was left out, and the work cannot go on without it" in words(page)
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     course = plan_progress(read(tourer))
     assert course.fits
