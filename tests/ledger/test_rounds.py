@@ -131,10 +131,7 @@ def test_until_still_is_said_after_the_last_mark_and_what_secures_is_shown(bench
         bench.tight("pinch", i, value_nm=19.0)
     assert opened(bench, "still") == {"still/pinch"}
     bench.say("shown", fastener="pinch", what="still")
-    assert (
-        bench.state(TABLE).history[-1].words
-        == "pinch bolt: the last way round: none moves any more"
-    )
+    assert bench.state(TABLE).history[-1].words == "pinch bolt: the last round: none moves any more"
     assert not opened(bench, "still")
     assert opened(bench, "secured") == {"secured/head"}
     bench.say("shown", fastener="head", what="secured", how="paint stripe")

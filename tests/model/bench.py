@@ -341,7 +341,7 @@ def _all_the_same(page: Page) -> tuple[Form, Control] | None:
     """What a page offers that tells what happened meanwhile, and records nothing yet."""
     for form in page.forms:
         for button in form.buttons():
-            if "all the same" in button.label:
+            if "anyway" in button.label:
                 return form, button
     return None
 

@@ -93,7 +93,7 @@ def test_a_refused_bottle_needs_a_reason_and_the_reason_is_kept(
     client, car = client_of(technician), {"bottle-engine_oil": str(shelf["car"].pk)}
     answer = tap(client, tourer, CARD, **car)
     assert answer.status_code == 422
-    assert "Choose another, or name the reason." in answer.content.decode()
+    assert "Choose another, or give the reason." in answer.content.decode()
     assert read(tourer).state.done == ()
 
     reason = {"because-engine_oil": "Owner brought it, clutch is dry on this one"}
@@ -111,7 +111,7 @@ def test_silicone_never_gets_into_a_glycol_circuit_for_any_reason(
     answer = tap(client_of(technician), tourer, "brake_fluid/flush_front", **said)
     assert answer.status_code == 422
     assert (
-        "Silicone never mixes with glycol: the brake may fail. No reason lets it in."
+        "Silicone never mixes with glycol: the brake may fail. It must not be used."
         in answer.content.decode()
     )
     assert read(tourer).state.done == ()

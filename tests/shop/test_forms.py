@@ -117,7 +117,7 @@ def test_a_store_that_does_not_answer_is_said_and_nothing_is_lost(form_at):
     page.context.set_offline(True)
     page.get_by_role("button", name="Store").click()
 
-    expect(page.get_by_role("alert")).to_contain_text("No contact with the store")
+    expect(page.get_by_role("alert")).to_contain_text("No connection to the server")
     expect(page.get_by_label("Note")).to_have_value("left bolt was loose")
 
 

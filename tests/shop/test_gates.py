@@ -146,7 +146,7 @@ def test_off_the_lift_with_loose_bolts_and_a_soft_brake_takes_a_reason_that_is_p
     assert set(passed.open) <= before & state.items.keys()
     assert "fastener/wheel_bolts/1" in passed.open
     printed = text_of(tab, visit, "service-record")
-    assert "its wheels all the same: Rear wheel bolts, 1 of 5; " in printed
+    assert "its wheels anyway: Rear wheel bolts, 1 of 5; " in printed
     assert "the lift leaks oil. " in printed
 
 
@@ -184,7 +184,7 @@ def test_a_worn_lining_holds_the_ride_and_what_mends_it_is_two_taps_from_the_own
     assert tap(tab, visit, "brake_wear/front", **{"reading-front_pads-1": "0.9"}).status_code == 303
     said = words(tab.get(f"/visits/{visit.pk}/bench/"))
     assert "at the limit of 1 mm (invented workshop manual, p. 97), on its wrong side" in said
-    assert "tells apart. It holds the ride." in said
+    assert "tells apart. No ride until it is put right." in said
     assert "Ask the owner: Renew the front pads" in said
     put(desk, visit, *done("pump_lever"))
     assert tap(tab, visit, "ride_after/ride").status_code == 422

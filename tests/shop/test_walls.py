@@ -98,7 +98,9 @@ def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk,
         ("wont", {"step": "engine_oil/close_up", "what": "stripped", "safe_now": "tray"}),
     )
     page = tab.get(bench(tourer))
-    assert "Engine oil: drained, plugs out, until what would not go has its answer" in words(page)
+    assert "Engine oil: drained, plugs out, until the step that failed has its answer" in words(
+        page
+    )
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     assert plan_progress(read(tourer)).fits
 
@@ -108,7 +110,7 @@ def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tou
     did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")
     put(desk, tourer, ("skipped", {"step": "engine_oil/close_up", "reason": "no ring"}))
     page = tab.get(bench(tourer))
-    assert "was left out, and nothing else leads on" in words(page)
+    assert "was left out, and the work cannot go on without it" in words(page)
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     course = plan_progress(read(tourer))
     assert course.fits
@@ -140,7 +142,7 @@ def test_what_was_left_out_and_the_ride_waits_for_is_done_after_all_or_it_is_rid
     put(desk, flushed, ("skipped", {"step": "brake_fluid/hold", "reason": "no strap"}))
     ride = f"{bench(flushed)}?card=ride_after/ride"
     page = tab.get(ride)
-    assert "was left out: no strap. The ride waits for it." in words(page)
+    assert "was left out: no strap. No ride before it is done." in words(page)
     assert f'href="/visits/{flushed.pk}/order/?later=ride_after"' in page.content.decode()
     Person(tab).do(ride, f"{bench(flushed)}undo/", holding="Do it after all")
     Person(tab).do(bench(flushed), f"{bench(flushed)}order/")

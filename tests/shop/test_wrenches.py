@@ -276,7 +276,7 @@ def test_only_the_day_of_a_check_is_known_and_its_time_is_asked_for(tab, worked_
     """Unsure means in doubt; the time, once told, decides, and is not told twice."""
     address = found_wrong(tab, wrench, adjusted="on")
     page = page_of(tab, address)
-    assert page.count("too loose; before or after the check is not known") == 5
+    assert page.count("too loose; whether before or after the check is not known") == 5
     asked = re.search(r'href="(/shop/wrenches/events/[^"]*/time/)">When was it made', page)[1]
 
     ahead = timezone.localtime() + timedelta(minutes=2)
@@ -330,7 +330,7 @@ def test_the_list_goes_out_as_a_table_in_which_no_cell_is_a_formula(tab, worked_
     assert {row["owner"] for row in rows} == {"'=SUM(A1)"}
     assert {row["likely N·m"] for row in rows} == {"54"}
     assert {row["in words"] for row in rows} == {
-        "too loose; before or after the check is not known"
+        "too loose; whether before or after the check is not known"
     }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from witnessmark.charts.drawing import box, circle, drawing, line, path, words
-from witnessmark.decode import Identification, Marking, TyreSize
+from witnessmark.decode import Identification, Marking, TyreSize, speed_kmh
 
 _CELL = 36.0
 
@@ -105,16 +105,13 @@ def _parts(read: Marking, size: TyreSize) -> list[tuple[str, str]]:
     parts.append((_sign(size), size.construction))
     parts.append((f"{size.rim_in:g}", "rim diameter in inches"))
     if read.rating:
-        load, _, speed = read.rating.words.partition(", ")
-        parts.append(
-            (
-                str(read.rating.load),
-                f"load index: {load.partition(' (')[2].rstrip(')')} on one tyre",
-            )
-        )
-        parts.append((read.rating.speed, f"speed symbol: {speed.partition(' (')[2].rstrip(')')}"))
+        rating = read.rating
+        load = f"load index: {rating.load_words}"
+        parts.append((str(rating.load), f"{load} on one tyre" if rating.load_kg else load))
+        kmh = speed_kmh(rating.speed, over=rating.over)
+        parts.append((rating.speed, f"speed symbol: {kmh}"))
     elif size.speed:
-        parts.append((size.speed, f"speed symbol: {read.words_of_speed}"))
+        parts.append((size.speed, f"speed symbol: {speed_kmh(size.speed)}"))
     if read.made:
         parts.append((read.made.written, read.made.words))
     if read.directed:

@@ -54,8 +54,12 @@ class Rating:
     @property
     def words(self) -> str:
         """Example: 73 (365 kg), W (over 270 km/h)."""
-        kg = f"{self.load_kg:g} kg" if self.load_kg else "not in our table"
-        return f"{self.load} ({kg}), {speed_words(self.speed, over=self.over)}"
+        return f"{self.load} ({self.load_words}), {speed_words(self.speed, over=self.over)}"
+
+    @property
+    def load_words(self) -> str:
+        """What the load index stands for. Example: 365 kg."""
+        return f"{self.load_kg:g} kg" if self.load_kg else "not in our table"
 
 
 @dataclass(frozen=True)
@@ -114,11 +118,15 @@ def read_marking(text: str, today: date, *, place: str = PLACE) -> Marking:
 
 
 def speed_words(symbol: str, *, over: bool = False) -> str:
-    """A speed symbol in words. Example: H (210 km/h); (W) (over 270 km/h)."""
+    """A speed symbol in words. Example: H (210 km/h); W (over 270 km/h)."""
+    return f"{symbol} ({speed_kmh(symbol, over=over)})"
+
+
+def speed_kmh(symbol: str, *, over: bool = False) -> str:
+    """What a speed symbol stands for. Example: 210 km/h; over 270 km/h."""
     if symbol == "Z" or over:
-        kmh = OVER_KMH.get(symbol)
-        return f"{symbol} (over {kmh} km/h)" if kmh else f"{symbol} (over {SPEED_KMH[symbol]} km/h)"
-    return f"{symbol} ({SPEED_KMH[symbol]} km/h)"
+        return f"over {OVER_KMH.get(symbol) or SPEED_KMH[symbol]} km/h"
+    return f"{SPEED_KMH[symbol]} km/h"
 
 
 # ---------------------------------------------------------------- parts of a marking

@@ -137,19 +137,22 @@ def lost(anchors: Several[Anchor]) -> Iterator[Lost]:
                     yield Lost(one.at, one.source or "", visit, left + 1, heads[-1].number)
 
 
-def anchor_faults(anchors: Collection[Anchor], trusted: Collection[str]) -> Iterator[str]:
+def anchor_faults(anchors: Collection[Anchor], trusted: Collection[str]) -> Iterator[AnchorError]:
     """What is wrong with the file itself; ``trusted`` are public keys in hex, known from elsewhere."""
+    expected = "hold it against the copy that left with a backup, and the key that was written down"
     last: Anchor | None = None
     for one in anchors:
         place = f"anchor {one.number}"
         if one.number != (last.number + 1 if last else 1):
-            yield f"{place}: stands where {last.number + 1 if last else 1} should"
+            problem = f"stands where {last.number + 1 if last else 1} should"
+            yield AnchorError(place, problem, expected)
         elif one.prev != (last.digest if last else None):
-            yield f"{place}: does not follow the line before it"
+            yield AnchorError(place, "does not follow the line before it", expected)
         if one.key not in trusted:
-            yield f"{place}: signed with a key that is not trusted, {one.key[:16]}"
+            problem = f"signed with a key that is not trusted, {one.key[:16]}"
+            yield AnchorError(place, problem, expected)
         elif not _genuine(one):
-            yield f"{place}: its signature is not of what it says"
+            yield AnchorError(place, "its signature is not of what it says", expected)
         last = one
 
 

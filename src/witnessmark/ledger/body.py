@@ -36,6 +36,14 @@ RETURNED: Subject = ("returned",)
 Paper = Literal["printed in the record", "not to be ridden", "defect told and declined"]
 
 
+class BodyError(ValueError):
+    """Parts of a body that do not fit together: what is wrong, what would be right."""
+
+    def __init__(self, problem: str, expected: str) -> None:
+        super().__init__(problem, expected)
+        self.problem, self.expected = problem, expected
+
+
 class Body(FrozenModel):
     """Common strictness of all bodies.
 

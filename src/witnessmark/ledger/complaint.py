@@ -52,7 +52,7 @@ def complaint_now(
         return complaint, None
     how = f"to be put right by {', '.join(waits)}, which is not done" if waits else ""
     stood = stood if stood.open else ItemStatus("open", stood.by)
-    return complaint, open_item(COMPLAINT, Item(words=f"complaint “{words}”"), stood, how)
+    return complaint, open_item(COMPLAINT, Item(text=f"complaint “{words}”"), stood, how)
 
 
 def _not_done(said: ComplaintAnswered, table: Table, done: Collection[str]) -> list[str]:

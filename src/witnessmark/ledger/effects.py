@@ -123,9 +123,9 @@ class _Compiler:
         yield from self._other_items()
         yield from self._reading_items()
         yield from self._second_looks()
-        yield WALK, Item(words="the walk round the machine, tools and rags counted")
+        yield WALK, Item(text="the walk round the machine, tools and rags counted")
         if not any(circuit.trouble_codes for circuit in self.book.circuits.values()):
-            yield CODES, Item(words="trouble codes")
+            yield CODES, Item(text="trouble codes")
 
     def _fastener_items(self) -> Iterator[tuple[str, Item]]:
         for f, fastener in self.book.fasteners.items():
@@ -136,10 +136,11 @@ class _Compiler:
             )
             if fastener.gate:
                 item = item.model_copy(update={"gate": fastener.gate, "own_gate": True})
-            for i, words in enumerate(_numbered(fastener), 1):
-                yield ids.fastener(f, i), item.model_copy(update={"words": words})
-                thread = {"words": f"thread and bolt of: {words}", "closed_by": ()}
-                yield ids.thread(f, i), item.model_copy(update=thread)
+            for i in range(1, fastener.count + 1):
+                one = fastened.one_of(fastener, i, item)
+                yield ids.fastener(f, i), one
+                thread = {"text": f"thread and bolt of: {fastener.text}", "closed_by": ()}
+                yield ids.thread(f, i), one.model_copy(update=thread)
             yield from fastened.items(self.book, f, item)
 
     def _circuit_items(self) -> Iterator[tuple[str, Item]]:
@@ -197,13 +198,13 @@ class _Compiler:
                 yield self._look("step", s, step.text, safety=self._grave(step))
 
     def _look(self, kind: Looked, name: str, text: str, *, safety: bool) -> tuple[str, Item]:
-        item = Item(words=f"second look: {text}", safety=safety)
+        item = Item(text=f"second look: {text}", safety=safety)
         return ids.look(kind, name), item
 
-    def _item(self, words: str, closers: tuple[str, ...], *, safety: bool = False) -> Item:
+    def _item(self, text: str, closers: tuple[str, ...], *, safety: bool = False) -> Item:
         where = next((self.steps[s].place for s in closers if self.steps[s].place), "")
         return Item(
-            words=words, where=where, gate=_gate(safety=safety), safety=safety, closed_by=closers
+            text=text, where=where, gate=_gate(safety=safety), safety=safety, closed_by=closers
         )
 
     def _closers(self, steps: Iterable[str]) -> tuple[str, ...]:
@@ -353,12 +354,6 @@ class _Compiler:
 
 def _do(do: Do, item: str) -> Effect:
     return Effect(do=do, item=item)
-
-
-def _numbered(fastener: Fastener) -> list[str]:
-    if fastener.count == 1:
-        return [fastener.text]
-    return [f"{fastener.text}, {i} of {fastener.count}" for i in range(1, fastener.count + 1)]
 
 
 def _wanted(circuit: Circuit, named: list[str] | None) -> list[str]:

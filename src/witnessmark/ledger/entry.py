@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 from difflib import get_close_matches
@@ -28,7 +27,7 @@ from witnessmark.errors import WitnessError
 from witnessmark.formats import Upcast, as_newest
 from witnessmark.frozen import FrozenModel
 from witnessmark.ledger.bodies import BODIES, Overridden
-from witnessmark.ledger.body import Body, Hash, Uuid
+from witnessmark.ledger.body import Body, BodyError, Hash, Uuid
 
 Sequence = Annotated[int, Field(ge=1, lt=2**53)]
 LocalTime = Annotated[
@@ -272,7 +271,11 @@ def _plain(kind: str, error: ValidationError) -> list[EntryError]:
     faults = []
     for fault in error.errors(include_url=False):
         place = ".".join([kind, *map(str, fault["loc"])])
-        problem, _, own = re.sub(r"^Value error, ", "", fault["msg"]).partition("; ")
-        expected = _RIGHT.get(fault["type"], "").format(**fault.get("ctx", {})) or own
+        ours = fault.get("ctx", {}).get("error")
+        if isinstance(ours, BodyError):
+            faults.append(EntryError(place, ours.problem, ours.expected))
+            continue
+        problem = fault["msg"]
+        expected = _RIGHT.get(fault["type"], "").format(**fault.get("ctx", {}))
         faults.append(EntryError(place, problem[0].lower() + problem[1:], expected))
     return faults

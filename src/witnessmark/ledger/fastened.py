@@ -52,16 +52,22 @@ def items(book: Book, name: str, item: Item) -> Iterator[tuple[str, Item]]:
     """The items of a group besides its fasteners; ``item``: what is true of them."""
     fastener = book.fasteners[name]
     for i in range(1, fastener.count + 1):
-        which = f"{fastener.text}, {i} of {fastener.count}" if fastener.count > 1 else fastener.text
+        one = one_of(fastener, i, item)
         for k in range(1, len(rounds(fastener))):
             figure = book.figures[rounds(fastener)[k - 1]].text
-            words = f"{which}, round {k}: {figure}"
-            yield ids.round(name, i, k), item.model_copy(update={"words": words})
-    words = f"{fastener.text}: the last way round"
+            yield ids.round(name, i, k), one.model_copy(update={"detail": f"round {k}: {figure}"})
+    text = f"{fastener.text}: the last round"
     for shown in shown_of(fastener, name):
         if shown.kind == "secured":
-            words = f"{fastener.text}: {SECURED_WORDS[fastener.secured_by or 'stripe']}"
-        yield shown, item.model_copy(update={"words": words})
+            text = f"{fastener.text}: {SECURED_WORDS[fastener.secured_by or 'stripe']}"
+        yield shown, item.model_copy(update={"text": text})
+
+
+def one_of(fastener: Fastener, place: int, item: Item) -> Item:
+    """One of a group; ``item``: what is true of them all."""
+    if fastener.count == 1:
+        return item
+    return item.model_copy(update={"places": (place,), "count": fastener.count})
 
 
 def tightening(book: Book, name: str) -> tuple[Effect, ...]:

@@ -55,7 +55,7 @@ def _item(finding: Finding, said: Found | Wont, stood: ItemStatus, table: Table)
         what = rule.words if rule else "a step that the book does not have"
         words = f"{what}, {finding.text} (safe now: {said.safe_now})"
     item = Item(
-        words=words,
+        text=words,
         where=rule.where if rule else "",
         gate="road test" if finding.safety else "hand-back",
         safety=finding.safety,
@@ -130,7 +130,7 @@ def _answer(other: Entry, finding: Finding, table: Table) -> str:
         case Settled() as said if said.entry == finding.entry:
             return told if said.how == "told and declined" else said.how
         case JobTaken() as said if said.finding == finding.entry:
-            return f"taken on as {line_words(said.job, table)}"
+            return f"booked as {line_words(said.job, table)}"
         case Answered() as said if said.finding == finding.entry:
             yes = f"owner says yes to {line_words(said.line, table)}"
             return yes if said.verdict == "yes" else told

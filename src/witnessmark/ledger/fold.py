@@ -162,7 +162,7 @@ def _jobs_not_done(
             if ids.job(job) not in table.items:
                 words += ": " + ", ".join(table.steps[s].words for s in left)
             stood = ItemStatus("open", (story.by_id[answer],))
-            item = Item(words=line_words(job, table), closed_by=left)
+            item = Item(text=line_words(job, table), closed_by=left)
             yield open_item(ids.job(job), table.items.get(ids.job(job), item), stood, words)
 
 
@@ -182,7 +182,7 @@ def _not_in_the_book(story: Story, table: Table, what: Happened) -> Iterator[Ope
         strange = [e for e in what.events[entry.id] if e not in table.events]
         if strange:
             words = "names what the pinned book does not have"
-            item = Item(words=describe(entry, table))
+            item = Item(text=describe(entry, table))
             yield open_item(ids.unknown(entry.id), item, ItemStatus("open", (entry,)), words)
 
 

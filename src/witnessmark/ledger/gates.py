@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.book.model import Gate
@@ -55,9 +54,6 @@ def gate(
     )
 
 
-_ONE_OF = re.compile(r"(?P<name>.*), (?P<index>\d+) of (?P<count>\d+): (?P<how>.*)")
-
-
 def _lines(items: Iterable[OpenItem]) -> list[str]:
     return [in_words(together(group)) for group in alike(items)]
 
@@ -73,13 +69,8 @@ def alike(items: Iterable[OpenItem]) -> list[list[OpenItem]]:
 
 def together(group: list[OpenItem]) -> OpenItem:
     """Several of a group as one: "wheel bolt, 2, 4 of 5: loosened, not made tight"."""
-    parts = [match for item in group if (match := _ONE_OF.fullmatch(item.words))]
-    if len(group) == 1 or len(parts) < len(group):
-        return group[0]
-    which = ", ".join(part["index"] for part in parts)
-    first = parts[0]
-    words = f"{first['name']}, {which} of {first['count']}: {first['how']}"
-    return group[0].model_copy(update={"words": words})
+    places = tuple(place for item in group for place in item.places)
+    return group[0].model_copy(update={"places": places})
 
 
 def in_words(item: OpenItem) -> str:
@@ -141,10 +132,14 @@ def _devices(state: VisitState, heads: Mapping[str, int | None]) -> Iterator[Ope
             continue
         item = ids.device(device)
         yield OpenItem(
-            id=item, words=f"device {device[:8]}: {words}", override=state.overrides.get(item)
+            id=item,
+            text=f"device {device[:8]}",
+            how=words,
+            override=state.overrides.get(item),
         )
 
 
 def _network(*, online: bool) -> Iterator[OpenItem]:
     if not online:
-        yield OpenItem(id=ids.NETWORK, words="no network: other devices' entries may be missing")
+        how = "other devices' entries may be missing"
+        yield OpenItem(id=ids.NETWORK, text="no network", how=how)

@@ -153,15 +153,5 @@ def _figures_used(
 def open_item(name: str, item: Item, stood: ItemStatus, words: str = "") -> OpenItem:
     """An item of the table as it stands; ``words`` in place of the usual ones."""
     how = words if words and stood.stand != "conflict" else stands_in_words(name, stood.stand)
-    return OpenItem(
-        id=name,
-        words=f"{item.words}: {how}",
-        where=item.where,
-        gate=item.gate,
-        own_gate=item.own_gate,
-        safety=item.safety,
-        ride=item.ride,
-        stands=stood.stand,
-        closed_by=item.closed_by,
-        opened_by=tuple(entry.id for entry in stood.by),
-    )
+    opened_by = tuple(entry.id for entry in stood.by)
+    return OpenItem(id=name, how=how, stands=stood.stand, opened_by=opened_by, **dict(item))

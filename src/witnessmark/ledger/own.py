@@ -95,7 +95,7 @@ def with_own(table: Table, entries: Iterable[Entry]) -> Table:
 
 def _job_item(name: str, line: LineWritten) -> Item:
     return Item(
-        words=line.words,
+        text=line.words,
         where=line.where,
         gate="road test" if line.safety else "hand-back",
         safety=line.safety,

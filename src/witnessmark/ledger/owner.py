@@ -56,7 +56,7 @@ def owner_says(story: Story) -> OwnerSays:
 def unmet_answers(says: OwnerSays, table: Table) -> Iterator[OpenItem]:
     """An open item per line with two answers that did not see each other and differ."""
     for line, entries in says.unmet.items():
-        item = Item(words=f"the owner's answer to {line_words(line, table)}")
+        item = Item(text=f"the owner's answer to {line_words(line, table)}")
         words = "two answers that did not see each other: ask, and record it again"
         stood = ItemStatus("open", entries)
         yield open_item(ids.conflict("answer", line), item, stood, words)

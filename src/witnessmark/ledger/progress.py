@@ -107,7 +107,7 @@ def steps_in_conflict(
             words = "entries that did not see each other differ: look, and say which it is"
             stood = ItemStatus("open", tuple(story.by_id[i] for i in step.entries))
             item = Item(
-                words=rule.words if rule else "a step that the book does not have",
+                text=rule.words if rule else "a step that the book does not have",
                 closed_by=(name,),
             )
             yield open_item(ids.conflict("step", name), item, stood, words)

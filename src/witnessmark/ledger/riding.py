@@ -84,14 +84,19 @@ class Rides:
             )  # fmt: skip
             newest = self.since(self.ridden[-1])
             item = Item(
-                words="road test",
+                text="road test",
                 gate="hand-back",
                 safety=True,
                 ride=True,
                 closed_by=tuple(rides),
             )
-            last = describe(newest[-1], self.table).removeprefix("done: ")
-            words = f"worked on since it was ridden ({last}): ride it again"
+            last = newest[-1].said
+            what = (
+                last.work_words(self.table)
+                if isinstance(last, Done)
+                else describe(newest[-1], self.table)
+            )
+            words = f"worked on since it was ridden ({what}): ride it again"
             yield open_item(RIDE, item, ItemStatus("open", tuple(newest)), words)
 
     # ------------------------------------------------------------ parts

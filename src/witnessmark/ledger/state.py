@@ -18,7 +18,7 @@ from witnessmark.ledger.bodies import (
 from witnessmark.ledger.body import Paper
 from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.item_effects import Stand
-from witnessmark.ledger.table import FigureRule, ReadingVerdict
+from witnessmark.ledger.table import FigureRule, Item, ReadingVerdict
 
 # "again": done before work that only a later ride can prove.
 StepStatus = Literal["done", "skipped", "won't", "in conflict", "waiting", "again"]
@@ -39,20 +39,19 @@ class Override(FrozenModel):
     signature: str | None
 
 
-class OpenItem(FrozenModel):
+class OpenItem(Item):
     """Something that must not leave the shop as it is."""
 
     id: str
-    words: str  # what it is and how it stands, in full
-    where: str = ""
-    gate: Gate = "hand-back"  # the first gate it must be closed for
-    own_gate: bool = False  # the book says which: no earlier gate waits for it
-    safety: bool = False
-    ride: bool = False  # only a ride can close it
+    how: str  # it stands, in words
     stands: Stand = "open"
-    closed_by: tuple[str, ...] = ()  # steps whose cards close it
     opened_by: tuple[str, ...] = ()  # the newest entries that speak of it
     override: Override | None = None
+
+    @property
+    def words(self) -> str:
+        """What it is and how it stands, in full."""
+        return f"{super().words}: {self.how}"
 
     @property
     def key(self) -> ItemId:

@@ -31,13 +31,22 @@ class Effect(FrozenModel):
 class Item(FrozenModel):
     """What is always true of an item."""
 
-    words: str  # what it is: "rear wheel bolt, 3 of 5"
+    text: str  # what it is; of one of a group, what they all are
+    places: tuple[int, ...] = ()  # which of a group
+    count: int = 1  # how many the group has
+    detail: str = ""  # more of what it is, behind which one it is
     where: str = ""
     gate: Gate = "hand-back"  # the first gate it must be closed for
     own_gate: bool = False  # the book says which: no earlier gate waits for it
     safety: bool = False
     ride: bool = False  # only a ride can close it
     closed_by: tuple[str, ...] = ()  # steps whose cards close it
+
+    @property
+    def words(self) -> str:
+        """What it is. Example: ``rear wheel bolt, 3 of 5``."""
+        which = f"{', '.join(map(str, self.places))} of {self.count}" if self.places else ""
+        return ", ".join(part for part in (self.text, which, self.detail) if part)
 
 
 class FigureLimits(FrozenModel):

@@ -74,5 +74,5 @@ def describe(entry: Entry, table: Table, others: Mapping[str, Entry] = _NO_OTHER
 def _with_items_of(names: Iterable[str], table: Table, others: Mapping[str, Entry]) -> Table:
     """The table with those of the named items that only an entry knows."""
     found = {name: others.get(ItemId(name).name) for name in names if name not in table.items}
-    known = {name: Item(words=entry.said.in_words(table)) for name, entry in found.items() if entry}
+    known = {name: Item(text=entry.said.in_words(table)) for name, entry in found.items() if entry}
     return table.model_copy(update={"items": ChainMap(known, table.items)}) if known else table

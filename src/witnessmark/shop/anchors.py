@@ -86,15 +86,13 @@ def known(at: Places, trusted: Collection[str] = ()) -> tuple[list[made.Anchor],
     try:
         every.extend(system.each_anchor(at.file))
     except made.AnchorError as error:
-        faults.append(
-            VerifyFault(place=error.place, problem=error.problem, expected=error.expected)
-        )
+        faults.append(_of_file(error))
     if not every and not faults:
         faults.append(VerifyFault(place=str(at.file), problem="holds no anchor", expected=LOOK))
     if not trusted and at.key.exists():
         trusted = [made.public_key(system.load_key(at.key))]
     if trusted:
-        faults += [_of_a_line(words) for words in made.anchor_faults(every, trusted)]
+        faults += [_of_file(error) for error in made.anchor_faults(every, trusted)]
     else:
         expected = "give its public key, as it was written down, with --trusted"
         faults.append(VerifyFault(place=str(at.key), problem="the key is gone", expected=expected))
@@ -135,10 +133,8 @@ def _not_there(at: Places, *, asked: bool) -> VerifyFault:
     return VerifyFault(place=str(at.file), problem=problem, expected=expected, grave=False)
 
 
-def _of_a_line(words: str) -> VerifyFault:
-    place, _, problem = words.partition(": ")
-    expected = "hold it against the copy that left with a backup, and the key that was written down"
-    return VerifyFault(place=place, problem=problem, expected=expected)
+def _of_file(error: made.AnchorError) -> VerifyFault:
+    return VerifyFault(place=error.place, problem=error.problem, expected=error.expected)
 
 
 def _key(path: Path) -> Ed25519PrivateKey:

@@ -5,9 +5,12 @@ import json
 from collections.abc import Iterable
 from contextlib import suppress
 from functools import lru_cache
+from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from witnessmark import book as books
 from witnessmark.book import Book
@@ -23,12 +26,11 @@ from witnessmark.shop.models import (
 )
 from witnessmark.shop.models.changes import note
 
-WORDS: dict[type[KeptContent], str] = {
-    BookRevision: "service book",
-    PlanKept: "plan",
-    EstimateKept: "estimate",
+WORDS: dict[type[KeptContent], Any] = {  # translated where they are read
+    BookRevision: gettext_lazy("the kept service book"),
+    PlanKept: gettext_lazy("the kept plan"),
+    EstimateKept: gettext_lazy("the kept estimate"),
 }
-RIGHT = "do not work by it: run `witnessmark verify`, and restore the backup from before"
 
 
 def keep(shop: Shop, model: type[KeptContent], content: bytes) -> str:
@@ -48,11 +50,12 @@ def keep(shop: Shop, model: type[KeptContent], content: bytes) -> str:
 def content(shop_id: UUID, model: type[KeptContent], sha256: str) -> bytes:
     """The bytes kept under a hash. Raises KeptError where they are gone, or are not those that were kept."""
     row = model._default_manager.filter(shop=shop_id, sha256=sha256).first()
-    what = f"the kept {WORDS[model]}"
+    what = str(WORDS[model])
+    right = _("do not work by it: run `witnessmark verify`, and restore the backup from before")
     if row is None:
-        raise KeptError(what, "is not in the database any more", RIGHT)
+        raise KeptError(what, _("is not in the database any more"), right)
     if not is_itself(row):
-        raise KeptError(what, "was changed since it was kept", RIGHT)
+        raise KeptError(what, _("was changed since it was kept"), right)
     return bytes(row.content)
 
 
@@ -68,7 +71,7 @@ def keep_book(shop: Shop, book: Book, text: str = "") -> StoredBook:
     with transaction.atomic():
         rows = StoredBook.objects.select_for_update().select_related("current")
         before = rows.filter(shop=shop, name=book.name).first()
-        stored, _ = StoredBook.objects.update_or_create(
+        stored, _made = StoredBook.objects.update_or_create(
             shop=shop,
             name=book.name,
             defaults={"title": book.title, "text": text, "current": current},

@@ -1,5 +1,6 @@
 """Form fields in our look: the fault beside its field, what was typed still in it."""
 
+from collections.abc import Sequence
 from typing import Any
 from urllib.parse import urlencode
 
@@ -15,9 +16,10 @@ from witnessmark import units
 from witnessmark.errors import WitnessError
 
 COLUMNS = (  # labels that Django makes of columns' names
-    _("Address"), _("Colour"), _("Currency"), _("Email"), _("Fluids are charged"), _("Identification number"),
-    _("Kind"), _("Language of papers"), _("Maker"), _("Model"), _("Name"), _("Note"), _("Owner"), _("Phone"),
-    _("Place"), _("Plate"), _("Role"), _("Tax number"), _("Time zone"), _("Units"), _("Year"),
+    _("Address"), _("Book"), _("Colour"), _("Currency"), _("Email"), _("Fluids are charged"), _("Grade"),
+    _("Identification number"), _("Kind"), _("Language of papers"), _("Maker"), _("Model"), _("Name"), _("Note"),
+    _("Owner"), _("Phone"), _("Place"), _("Plate"), _("Rating"), _("Role"), _("Tax number"), _("Time zone"),
+    _("Units"), _("Year"),
 )  # fmt: skip
 
 
@@ -174,6 +176,14 @@ def whole(typed: str, most: int) -> int | None:
         return None
     number = int(typed)
     return number if number <= most else None
+
+
+def either(texts: Sequence[str]) -> str:
+    """One of several, in words. Example: ``on, off or half on``."""
+    *first, last = texts
+    if not first:
+        return last
+    return gettext("{first} or {last}").format(first=", ".join(first), last=last)
 
 
 def in_words(error: WitnessError) -> str:

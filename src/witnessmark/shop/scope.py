@@ -15,6 +15,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.cache import patch_cache_control
 from django.utils.module_loading import import_string
+from django.utils.translation import gettext as _
 from django_htmx.middleware import HtmxDetails
 
 from witnessmark.formats import KeptError
@@ -64,7 +65,7 @@ class Desk:
         rows = self.all(model).select_related(*related) if related else self.all(model)
         row: AnyShopRow | None = rows.filter(pk=key).first()
         if row is None:
-            raise Http404(f"no {model._meta.verbose_name} with this address")
+            raise Http404(_("There is nothing at this address."))
         return row
 
     def may(self, address: str, method: str = "POST") -> bool:
@@ -85,12 +86,9 @@ def member_of(request: HttpRequest) -> Member:
     member = Member.objects.select_related("shop").filter(user_id=request.user.pk or 0).first()
     if member is None:
         logout(request)
-        raise PermissionDenied("This sign-in belongs to no shop.")
+        raise PermissionDenied(_("This sign-in belongs to no shop."))
     member.user = request.user  # type: ignore[assignment]  # read already, and signed in
     return member
-
-
-CLOSED = "This sign-in was closed."
 
 
 class DeskMiddleware:
@@ -103,7 +101,7 @@ class DeskMiddleware:
         if not request.user.is_authenticated:
             if _was_closed(request):
                 logout(request)
-                raise PermissionDenied(CLOSED)
+                raise PermissionDenied(_("This sign-in was closed."))
             return self.get_response(request)
         member = member_of(request)
         device, known = _device(request)

@@ -9,11 +9,12 @@ from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import HttpRequest
+from django.utils.translation import gettext_lazy
 
 from witnessmark import ledger
 
 LONGEST_SEEN = 20_000  # characters: some four hundred devices on one visit
-NO_TICKET = "This form came without its ticket"
+NO_TICKET = gettext_lazy("This form came without its ticket")
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,18 @@ from typing import Annotated, ClassVar, Literal, Self
 from pydantic import Field, StringConstraints, model_validator
 
 from witnessmark.book.fields import Id
-from witnessmark.ledger.body import Body, Hash, How, Role, Said, ShortText, Subject, Text, Uuid
+from witnessmark.ledger.body import (
+    Body,
+    BodyError,
+    Hash,
+    How,
+    Role,
+    Said,
+    ShortText,
+    Subject,
+    Text,
+    Uuid,
+)
 from witnessmark.ledger.phrases import line_words, with_reason
 from witnessmark.ledger.table import Table
 from witnessmark.money import amount_text
@@ -165,10 +176,11 @@ class ComplaintAnswered(Body):
     @model_validator(mode="after")
     def _it_says_how(self) -> Self:
         if self.lines and self.how != "put right":
-            raise ValueError('lines put a complaint right; give how "put right", or no lines')
+            raise BodyError("lines put a complaint right", 'give how "put right", or no lines')
         if not self.lines and not self.text:
-            raise ValueError(
-                "an answer names the lines that put it right, or says it in words; give lines or text"
+            raise BodyError(
+                "an answer names the lines that put it right, or says it in words",
+                "give lines or text",
             )
         return self
 

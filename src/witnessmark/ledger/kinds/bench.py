@@ -10,6 +10,7 @@ from pydantic import Field, model_validator
 from witnessmark.book.fields import Id
 from witnessmark.ledger.body import (
     Body,
+    BodyError,
     Index,
     Role,
     Said,
@@ -50,7 +51,7 @@ class Poured(Body):
     @model_validator(mode="after")
     def _a_refused_bottle_has_a_reason(self) -> Self:
         if self.refused and not self.because:
-            raise ValueError("a bottle that is refused is used for a reason alone; give because")
+            raise BodyError("a bottle that is refused is used for a reason alone", "give because")
         return self
 
 
@@ -69,7 +70,11 @@ class Done(Body):
 
     def in_words(self, table: Table) -> str:
         """See `Body.in_words`."""
-        said = f"done: {step_words(self.step, table)}"
+        return f"done: {self.work_words(table)}"
+
+    def work_words(self, table: Table) -> str:
+        """The work that was done, and what came with it."""
+        said = step_words(self.step, table)
         if self.along:
             said += f"; along with it: {', '.join(step_words(s, table) for s in self.along)}"
         said += "".join(
@@ -134,14 +139,16 @@ class Added(Body):
     @model_validator(mode="after")
     def _only_a_fastener_has_a_torque(self) -> Self:
         if self.what != "fastener" and (self.torque or self.grade != "counted"):
-            raise ValueError("only a fastener has a grade and a torque; leave grade and torque out")
+            raise BodyError(
+                "only a fastener has a grade and a torque", "leave grade and torque out"
+            )
         if self.what != "circuit" and self.bleed:
-            raise ValueError("only a circuit is bled; leave bleed out")
+            raise BodyError("only a circuit is bled", "leave bleed out")
         if self.torque:
             try:
                 read(self.torque, "torque")
             except QuantityError as error:
-                raise ValueError(f"torque: {error.problem}; {error.expected}") from error
+                raise BodyError(f"torque: {error.problem}", error.expected) from error
         return self
 
     def in_words(self, _table: Table) -> str:

@@ -8,7 +8,7 @@ from typing import Annotated, ClassVar, Literal, Self
 from pydantic import Field, StringConstraints, model_validator
 
 from witnessmark.decode import is_there
-from witnessmark.ledger.body import Body, Role, Text
+from witnessmark.ledger.body import Body, BodyError, Role, Text
 from witnessmark.ledger.table import Figures, Table
 
 
@@ -34,7 +34,7 @@ class CodesRead(Body):
     @model_validator(mode="after")
     def _it_tells_what_is_there(self) -> Self:
         if not self.codes and not self.none:
-            raise ValueError("a reading has codes, or says that there is none; give codes or none")
+            raise BodyError("a reading has codes, or says that there is none", "give codes or none")
         return self
 
     def in_words(self, _table: Table) -> str:

@@ -11,6 +11,7 @@ from witnessmark.book.fields import Id
 from witnessmark.ledger import ids
 from witnessmark.ledger.body import (
     Body,
+    BodyError,
     Index,
     Role,
     Said,
@@ -58,17 +59,18 @@ class Tightened(Body):
     @model_validator(mode="after")
     def _an_adapter_is_calculated(self) -> Self:
         if self.adapter is not None and (self.set_nm is None or self.value_nm is None):
-            raise ValueError(
-                "with an adapter the torque is told at the wrench and at the fastener; give set_nm and value_nm"
+            raise BodyError(
+                "with an adapter the torque is told at the wrench and at the fastener",
+                "give set_nm and value_nm",
             )
         return self
 
     @model_validator(mode="after")
     def _a_proven_wrench_is_named(self) -> Self:
         if self.wrench_proven and self.wrench is None:
-            raise ValueError("the wrench is called proven but not named; give wrench")
+            raise BodyError("the wrench is called proven but not named", "give wrench")
         if self.clicked and self.set_nm is None:
-            raise ValueError("a click is told with its setting; give set_nm")
+            raise BodyError("a click is told with its setting", "give set_nm")
         return self
 
     def in_words(self, table: Table) -> str:
@@ -127,7 +129,7 @@ class Tightened(Body):
 
 
 class Shown(Body):
-    """A group is closed for good: none moved on the last way round, or what secures it is there."""
+    """A group is closed for good: none moved on the last round, or what secures it is there."""
 
     written_by: ClassVar[Role] = "helper"
 

@@ -10,6 +10,7 @@ from witnessmark.book.model import Gate
 from witnessmark.ledger.body import (
     RETURNED,
     Body,
+    BodyError,
     Count,
     Hash,
     ItemId,
@@ -40,11 +41,11 @@ class GatePassed(Body):
     def _only_two_gates_are_passed_by(self) -> Self:
         by = self.gate in ("starter", "wheels on the ground")
         if by and bool(self.open) != bool(self.because):
-            raise ValueError(
-                "a gate with something open is passed by for a reason; give open and because"
+            raise BodyError(
+                "a gate with something open is passed by for a reason", "give open and because"
             )
         if self.because and not by:
-            raise ValueError(f"{self.gate} is never passed by; leave because out")
+            raise BodyError(f"{self.gate} is never passed by", "leave because out")
         return self
 
     def in_words(self, _table: Table) -> str:
@@ -70,7 +71,7 @@ class Overridden(Body):
     @model_validator(mode="after")
     def _a_paper_is_signed(self) -> Self:
         if self.paper != "printed in the record" and self.signature is None:
-            raise ValueError(f'"{self.paper}" is signed by the owner; give signature')
+            raise BodyError(f'"{self.paper}" is signed by the owner', "give signature")
         return self
 
     def in_words(self, table: Table) -> str:

@@ -10,6 +10,7 @@ from pydantic import Field, model_validator
 from witnessmark.book.fields import Id
 from witnessmark.ledger.body import (
     Body,
+    BodyError,
     Number,
     Role,
     Said,
@@ -37,7 +38,7 @@ class Read(Body):
     @model_validator(mode="after")
     def _one_of_value_and_words(self) -> Self:
         if (self.value is None) == (not self.words):
-            raise ValueError("a reading has a value or words, one of the two; give value or words")
+            raise BodyError("a reading has a value or words, one of the two", "give value or words")
         return self
 
     def in_words(self, table: Table) -> str:
@@ -143,7 +144,7 @@ class FigureSet(Body):
     @model_validator(mode="after")
     def _something_is_set(self) -> Self:
         if self.value is None and (self.low is None or self.high is None):
-            raise ValueError("a figure needs a value, or both ends of a range; give value")
+            raise BodyError("a figure needs a value, or both ends of a range", "give value")
         return self
 
     def in_words(self, table: Table) -> str:

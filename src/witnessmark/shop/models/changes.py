@@ -1,7 +1,7 @@
 """What was changed of prices, rules, people, wrenches and books: who, when, from what to what, kept for good.
 
 Rows of a `Recorded` table tell their changes themselves when they are saved or deleted, whatever page does it.
-Values stand in words: no ids, and no password.
+Values stand in words, in the language of the ledgers: no ids, and no password.
 """
 
 from __future__ import annotations
@@ -11,8 +11,9 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, ClassVar
 
+from django.conf import settings
 from django.db import models, transaction
-from django.utils import timezone
+from django.utils import timezone, translation
 
 from witnessmark.shop.models.base import KeptRow
 
@@ -62,7 +63,7 @@ class Recorded(models.Model):
         if changing.get() is None:
             super().save(*args, **kwargs)
             return
-        with transaction.atomic():
+        with transaction.atomic(), translation.override(settings.LANGUAGE_CODE):
             rows = type(self)._default_manager.select_for_update()
             before = None if self._state.adding else rows.filter(pk=self.pk).first()
             super().save(*args, **kwargs)
@@ -81,7 +82,7 @@ class Recorded(models.Model):
 
     def delete(self, *args: Any, **kwargs: Any) -> Any:
         """Delete, and keep what it was."""
-        with transaction.atomic():
+        with transaction.atomic(), translation.override(settings.LANGUAGE_CODE):
             note(self.about(), "taken away", self._whole(), "")
             return super().delete(*args, **kwargs)
 

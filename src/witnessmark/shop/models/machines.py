@@ -5,6 +5,7 @@ from typing import Any
 
 from django.core.validators import MinValueValidator
 from django.db import models, transaction
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.shop.models.base import ShopRow
 from witnessmark.shop.models.content import StoredBook
@@ -42,7 +43,7 @@ class Machine(ShopRow):
                 fields=["shop", "identification"],
                 condition=~models.Q(identification=""),
                 name="one_machine_per_identification",
-                violation_error_message="Another machine has this identification number.",
+                violation_error_message=_("Another machine has this identification number."),
             )
         ]
 
@@ -64,9 +65,9 @@ class LastDoneKnown(ShopRow):
     """When a job was last done as records or the owner's word have it; the newest row of a job counts."""
 
     class Known(models.TextChoices):
-        RECORD = "record", "by record"
-        WORD = "word", "owner says"
-        NEVER = "never", "never known"
+        RECORD = "record", _("by record")
+        WORD = "word", _("owner says")
+        NEVER = "never", _("never known")
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="last_done_known")
     job = models.CharField(max_length=60)

@@ -8,6 +8,8 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator, RegexValidator
 from django.db import models, transaction
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models.base import ShopRow
@@ -17,7 +19,8 @@ from witnessmark.shop.models.changes import Recorded
 def known_zone(name: str) -> None:
     """Raise ValidationError unless `name` is a zone of the IANA time zone database."""
     if name not in available_timezones():
-        raise ValidationError(f"{name}: no such time zone; write one like Europe/Lisbon or UTC")
+        problem = gettext("{name}: no such time zone. Write one like Europe/Lisbon or UTC.")
+        raise ValidationError(problem.format(name=name))
 
 
 class Shop(Recorded):
@@ -27,24 +30,24 @@ class Shop(Recorded):
     """
 
     class Units(models.TextChoices):
-        METRIC = "metric", "metric (N·m, mm, km, °C)"
-        US = "us", "US (lbf·ft, in, mi, °F)"
-        IMPERIAL = "imperial", "imperial (lbf·ft, in, mi, °C)"
+        METRIC = "metric", _("metric (N·m, mm, km, °C)")
+        US = "us", _("US (lbf·ft, in, mi, °F)")
+        IMPERIAL = "imperial", _("imperial (lbf·ft, in, mi, °C)")
 
     class Fluids(models.TextChoices):
-        VOLUME = "by volume", "by the volume used"
-        PACKS = "by opened packs", "by whole bottles and cans opened"
+        VOLUME = "by volume", _("by the volume used")
+        PACKS = "by opened packs", _("by whole bottles and cans opened")
 
     class Consumables(models.TextChoices):
-        NONE = "none", "not charged"
-        LABOUR = "percent of labour", "percent of labour"
-        PARTS = "percent of parts", "percent of parts"
-        VISIT = "per visit", "an amount per visit"
+        NONE = "none", _("not charged")
+        LABOUR = "percent of labour", _("percent of labour")
+        PARTS = "percent of parts", _("percent of parts")
+        VISIT = "per visit", _("an amount per visit")
 
     class Disposal(models.TextChoices):
-        NONE = "none", "not charged"
-        LITRE = "per litre", "an amount per litre drained"
-        FLUID = "per fluid", "an amount per fluid drained"
+        NONE = "none", _("not charged")
+        LITRE = "per litre", _("an amount per litre drained")
+        FLUID = "per fluid", _("an amount per fluid drained")
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
     name = models.CharField(max_length=120)
@@ -53,7 +56,7 @@ class Shop(Recorded):
     tax_number = models.CharField(max_length=60, blank=True)
 
     currency = models.CharField(max_length=3, default="EUR", validators=[RegexValidator(
-        r"^[A-Z]{3}$", "write the three letters of ISO 4217, like EUR")])  # fmt: skip
+        r"^[A-Z]{3}$", _("write the three letters of ISO 4217, like EUR"))])  # fmt: skip
     labour_per_hour = models.DecimalField(
         max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
     )
@@ -118,7 +121,7 @@ class Shop(Recorded):
         return "The shop"
 
 
-DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+DAYS = (_("Mon"), _("Tue"), _("Wed"), _("Thu"), _("Fri"), _("Sat"), _("Sun"))
 
 
 def clock(minutes: int) -> str:
@@ -135,9 +138,9 @@ class Member(Recorded, ShopRow):
     """A user of Django at work in a shop. One sign-in belongs to one shop, so an author is one person."""
 
     class Role(models.TextChoices):
-        HEAD = "head", "head of the shop"
-        TECHNICIAN = "technician", "technician"
-        HELPER = "helper", "helper"
+        HEAD = "head", _("head of the shop")
+        TECHNICIAN = "technician", _("technician")
+        HELPER = "helper", _("helper")
 
     user = models.OneToOneField(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="member"
@@ -163,7 +166,7 @@ class Member(Recorded, ShopRow):
     def words_of(self, name: str) -> str | None:
         """Days by name, hours as a clock shows them."""
         if name == "weekdays":
-            return ", ".join(DAYS[day] for day in self.weekdays)
+            return ", ".join(str(DAYS[day]) for day in self.weekdays)
         if name == "hours":
             return ", ".join(f"{clock(begin)}–{clock(end)}" for begin, end in self.hours)
         return None

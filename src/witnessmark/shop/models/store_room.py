@@ -4,6 +4,7 @@ from typing import Any
 
 from django.core.validators import MinValueValidator
 from django.db import models, transaction
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.fluids.waste import STREAMS
 from witnessmark.shop.models.base import ShopRow
@@ -29,8 +30,8 @@ class WasteMove(ShopRow):
     """What was put into a container by hand, or collected from it. A mistyped one is taken back, not deleted."""
 
     class Kind(models.TextChoices):
-        PUT_IN = "put in", "put in"
-        COLLECTED = "collected", "collected"
+        PUT_IN = "put in", _("put in")
+        COLLECTED = "collected", _("collected")
 
     container = models.ForeignKey(WasteContainer, on_delete=models.PROTECT, related_name="moves")
     kind = models.CharField(max_length=10, choices=Kind)
@@ -75,7 +76,7 @@ class ShimStock(ShopRow):
             models.UniqueConstraint(
                 fields=["shop", "kind", "size_um"],
                 name="one_row_per_shim_size",
-                violation_error_message="This size is on the list already.",
+                violation_error_message=_("This size is on the list already."),
             )
         ]
 

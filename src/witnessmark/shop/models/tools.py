@@ -3,6 +3,7 @@
 from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from witnessmark.money import amount_text
 from witnessmark.shop.models.base import ShopRow
@@ -15,9 +16,9 @@ class Wrench(Recorded, ShopRow):
     """A torque wrench as the shop owns or borrows it. What it may prove is calculated by `witnessmark.wrenches`."""
 
     class Kind(models.TextChoices):
-        CLICK = "click", "click"
-        DIAL = "dial", "dial"
-        ELECTRONIC = "electronic", "electronic"
+        CLICK = "click", _("click")
+        DIAL = "dial", _("dial")
+        ELECTRONIC = "electronic", _("electronic")
 
     CLASS_OF = {Kind.CLICK: "II A", Kind.DIAL: "I B", Kind.ELECTRONIC: "I C"}  # where none is told
 
@@ -50,7 +51,7 @@ class Wrench(Recorded, ShopRow):
             models.CheckConstraint(
                 condition=models.Q(low_nm=None) | models.Q(low_nm__lt=models.F("high_nm")),
                 name="wrench_range_is_a_range",
-                violation_error_message="The low end of the range must be below the high end.",
+                violation_error_message=_("The low end of the range must be below the high end."),
             )
         ]
 
@@ -67,10 +68,10 @@ class WrenchEvent(Recorded, ShopRow):
     """What happened to a wrench: a calibration, a check in house, a fall. A mistyped one is taken back, not deleted."""
 
     class Kind(models.TextChoices):
-        LABORATORY = "laboratory", "calibrated by a laboratory"
-        LEVER = "lever", "checked with a weight on a lever"
-        REFERENCE = "reference", "checked against a reference wrench"
-        DROPPED = "dropped", "dropped or overloaded"
+        LABORATORY = "laboratory", _("calibrated by a laboratory")
+        LEVER = "lever", _("checked with a weight on a lever")
+        REFERENCE = "reference", _("checked against a reference wrench")
+        DROPPED = "dropped", _("dropped or overloaded")
 
     wrench = models.ForeignKey(Wrench, on_delete=models.CASCADE, related_name="events")
     kind = models.CharField(max_length=10, choices=Kind)
@@ -147,7 +148,7 @@ class PartPrice(Recorded, ShopRow):
             models.UniqueConstraint(
                 fields=["shop", "part", "book"],
                 name="one_price_per_part",
-                violation_error_message="This part has a price already.",
+                violation_error_message=_("This part has a price already."),
             )
         ]
 
@@ -165,7 +166,7 @@ class PartPrice(Recorded, ShopRow):
     def clean(self) -> None:
         """Refuse a part without an id."""
         if not self.part.strip():
-            raise ValidationError({"part": "Write the part's id as in the service book."})
+            raise ValidationError({"part": _("Write the part’s id as in the service book.")})
 
 
 def _money(shop: Shop, minor: int | None) -> str:

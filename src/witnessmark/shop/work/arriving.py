@@ -8,6 +8,7 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.entry import Entry
@@ -90,8 +91,8 @@ def take_in(desk: Desk, ticket: store.Ticket, arrival: Arrival) -> tuple[Visit, 
     key = key_of(ticket, "visit")
     already = here(desk, arrival.machine)
     if already is not None and already.pk != key:
-        problem = f"it is in the shop already, as visit {already.number}"
-        raise ArrivalError("machine", problem, "go on there, or hand it back first")
+        problem = _("it is in the shop already, as visit {number}").format(number=already.number)
+        raise ArrivalError("machine", problem, _("go on there, or hand it back first"))
     _save_once(desk, arrival.owner)
     arrival.machine.owner = arrival.owner
     if not _save_once(desk, arrival.machine):
@@ -158,8 +159,8 @@ def again(
 def pin(work: Work, book: StoredBook) -> list[store.EntryDraft]:
     """The entry that pins a book's current revision. Raises ArrivalError once jobs were taken on."""
     if work.state.taken:
-        problem = "jobs were booked by the book that is pinned"
-        raise ArrivalError("book", problem, "the visit keeps it; the next one pins the newer")
+        problem = _("jobs are booked from the book of this visit")
+        raise ArrivalError("book", problem, _("this visit keeps it; the next one takes the newer"))
     return [("book_pinned", {"revision": book.current.sha256})]
 
 

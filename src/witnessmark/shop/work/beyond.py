@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from django.utils.translation import gettext as _
+
 from witnessmark.kit import PartNeed
 from witnessmark.ledger.bodies import OPEN
 from witnessmark.ledger.ids import StepId
@@ -71,7 +73,7 @@ def parts_left(work: Work) -> list[PartNeed]:
 
 def words_of(work: Work, line: str) -> str:
     """A line by its words: a job of the book, or an own line. One of before they had entries: that it was one."""
-    return work.jobs[line].text if line in work.jobs else "a line written free"
+    return work.jobs[line].text if line in work.jobs else _("a line of the estimate")
 
 
 def complaint_by(work: Work) -> list[str]:

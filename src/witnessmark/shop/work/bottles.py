@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from witnessmark import units
 from witnessmark.fluids import Bottle, BottleFit, judge, wanted
 from witnessmark.fluids.bottle import HYDRAULIC
@@ -79,7 +81,7 @@ class PourShown:
 
     @property
     def never(self) -> tuple[BottleShown, ...]:
-        """Those that no reason lets in."""
+        """Those that must not be used, whatever the reason."""
         return tuple(one for one in self.bottles if one.verdict.standing == "never")
 
 
@@ -199,15 +201,15 @@ def _poured(shown: PourShown, said: Said, faults: dict[str, str]) -> dict[str, A
     if tapped == NONE or (shown.chosen is None and not tapped):
         return None
     if shown.chosen is None or tapped not in ("", shown.chosen.key):
-        faults[place] = "That bottle is no longer on the shelf. Choose another."
+        faults[place] = _("That bottle is no longer on the shelf. Choose another.")
         return None
     bottle, because = shown.chosen, shown.because.strip()
     why = "; ".join(bottle.verdict.why)
     why = why[:1].upper() + why[1:]
     if bottle.verdict.standing == "never":
-        faults[place] = f"{why}. No reason lets it in."
+        faults[place] = _("{why}. It must not be used.").format(why=why)
     elif bottle.verdict.standing == "refused" and not because:
-        faults[place] = f"{why}. Choose another, or name the reason."
+        faults[place] = _("{why}. Choose another, or give the reason.").format(why=why)
     refused = bottle.verdict.standing == "refused"
     return {
         "fluid": shown.fluid,

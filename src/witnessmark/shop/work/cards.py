@@ -10,6 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from django.utils.translation import gettext as _
+
 from witnessmark.book.figures import figure_state, figures_applied, limits
 from witnessmark.book.model import Book, Fastener, Operation, Reading, Step
 from witnessmark.book.sequence import in_sequence, rounds
@@ -19,6 +21,7 @@ from witnessmark.ledger import ids
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import ReadingState, StepState, Tally, Unread
 from witnessmark.planner import PlanStep
+from witnessmark.shop.forms import either
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.rounds import Proof, in_hand, proofs
 from witnessmark.shop.work.visit import Work
@@ -277,7 +280,7 @@ def _job_words(work: Work, job: str) -> str:
     if job in work.book.jobs:
         return work.book.jobs[job].text
     return work.jobs[job].why or (
-        "own line" if job in work.state.lines else "not in the service book"
+        _("own line") if job in work.state.lines else _("not in the service book")
     )
 
 
@@ -348,18 +351,21 @@ def _read_since(work: Work, status: StepState, taken: Sequence[ReadingState]) ->
 
 
 def _opens(book: Book, step: Step) -> Iterator[str]:
-    yield from (f"{book.fasteners[name].text} loosened" for name in step.loosens)
+    loosened = _("{fastener} loosened")
+    disturbed = _("{part} disturbed")
+    yield from (loosened.format(fastener=book.fasteners[name].text) for name in step.loosens)
     yield from (book.circuits[name].text for name in step.opens)
-    yield from (f"{book.renewals[name].text} disturbed" for name in step.disturbs)
+    yield from (disturbed.format(part=book.renewals[name].text) for name in step.disturbs)
 
 
 def _closes(book: Book, step: Step) -> Iterator[str]:
-    yield from (f"{book.fasteners[name].text} tight" for name in step.tightens)
+    tight, renewed = _("{fastener} tight"), _("{part} renewed")
+    yield from (tight.format(fastener=book.fasteners[name].text) for name in step.tightens)
     for name, asked in step.closes.items():
         circuit = book.circuits[name]
         every = list(circuit.closed_by) if asked == ["all"] else asked
         yield f"{circuit.text}: {', '.join(circuit.closed_by[one].text for one in every)}"
-    yield from (f"{book.renewals[name].text} renewed" for name in step.renews)
+    yield from (renewed.format(part=book.renewals[name].text) for name in step.renews)
 
 
 def _needs_unmet(book: Book, step: Step, states: dict[str, str]) -> Iterator[str]:
@@ -367,8 +373,10 @@ def _needs_unmet(book: Book, step: Step, states: dict[str, str]) -> Iterator[str
         now = states.get(condition, book.conditions[condition].start)
         if now not in allowed:
             named = book.conditions[condition]
-            wanted = " or ".join(named.state_words.get(state, state) for state in allowed)
-            yield f"{in_words(book, condition, now)}; this needs {wanted}"
+            wanted = either([named.state_words.get(state, state) for state in allowed])
+            yield _("{state}; this needs {wanted}").format(
+                state=in_words(book, condition, now), wanted=wanted
+            )
 
 
 def _not_yet_over(work: Work, card: Card) -> Iterator[str]:
@@ -378,4 +386,4 @@ def _not_yet_over(work: Work, card: Card) -> Iterator[str]:
     for name in card.step.after:
         full = name if "/" in name else f"{card.job}/{name}"
         if StepId(full).job in work.state.taken and full not in over:
-            yield f"comes after “{work.steps[full].text}”, which is not done"
+            yield _("comes after “{step}”, which is not done").format(step=work.steps[full].text)

@@ -6,6 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from django.utils.translation import gettext
+from django.utils.translation import gettext_noop as noop
+
 from witnessmark.book.model import Book, Step
 from witnessmark.decode import (
     Code,
@@ -25,8 +28,10 @@ from witnessmark.ledger.state import Finding
 from witnessmark.shop import store
 from witnessmark.shop.work.visit import Work
 
-BEFORE, AFTER = "before the work", "after the work"
-STILL = "Trouble codes after the work"  # begins the finding that a reading with codes makes
+BEFORE, AFTER = noop("before the work"), noop("after the work")
+STILL = noop(
+    "Trouble codes after the work: {codes}"
+)  # the finding that a reading with codes makes, as it is kept
 
 
 @dataclass(frozen=True)
@@ -52,9 +57,7 @@ class CodesInput:
     @property
     def words(self) -> str:
         """The codes that are there, in one line."""
-        return (
-            ", ".join(dict.fromkeys(one.code.written for one in self.seen if one.there)) or "none"
-        )
+        return _written(self.seen) or gettext("none")
 
 
 @dataclass(frozen=True)
@@ -106,7 +109,7 @@ class Codes:
         """What became of the codes, word by word; of one reading alone its codes as found."""
         if not self.compared:
             found = self.comparison.stayed
-            return (("found", self._became(found)),) if found else ()
+            return ((noop("found"), self._became(found)),) if found else ()
         return tuple((word, self._became(codes)) for word, codes in self.comparison.groups)
 
     def _became(self, codes: Sequence[Code]) -> tuple[Became, ...]:
@@ -193,13 +196,25 @@ def acts_of(work: Work, body: dict[str, object]) -> list[store.EntryDraft]:
 def _finding(said: CodesRead) -> tuple[str, bool]:
     """The finding of codes that are there, empty without any; chassis codes (brakes, steering) concern safety."""
     seen = [one for one in _of_entry(said)[0] if one.there]
-    written = ", ".join(dict.fromkeys(one.code.written for one in seen))
-    return f"{STILL}: {written}" if seen else "", any(one.code.text[0] == "C" for one in seen)
+    text = STILL.format(codes=_written(seen)) if seen else ""
+    return text, any(one.code.text[0] == "C" for one in seen)
+
+
+def _written(seen: Sequence[Seen]) -> str:
+    return ", ".join(dict.fromkeys(one.code.written for one in seen if one.there))
+
+
+def still_there(work: Work) -> dict[str, str]:
+    """By the text of its finding, the codes that a reading after the work has shown."""
+    readings = [e.said for e in work.entries if isinstance(e.said, CodesRead)]
+    after = [said for said in readings if said.moment == AFTER]
+    return {text: _written(_of_entry(said)[0]) for said in after if (text := _finding(said)[0])}
 
 
 def still_open(work: Work) -> list[Finding]:
     """Findings of readings after the work that nobody answered."""
-    return [one for one in work.state.findings if one.text.startswith(STILL) and not one.settled]
+    made = still_there(work)
+    return [one for one in work.state.findings if one.text in made and not one.settled]
 
 
 def undoing(work: Work, named: str) -> list[store.EntryDraft]:

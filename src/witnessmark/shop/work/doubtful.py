@@ -16,6 +16,7 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.db.models import Min
+from django.utils.translation import gettext as _
 
 from witnessmark.shop.models import (
     DoubtfulMark,
@@ -64,17 +65,20 @@ class InDoubt:
     def words(self) -> str:
         """How it stands."""
         if self.again is not None:
-            other = "another" if self.again.wrench != self.mark.wrench else "the same"
-            return f"made tight again on {day(self.again.on)} with {other} wrench"
+            again = _("made tight again on {day} with the same wrench")
+            if self.again.wrench != self.mark.wrench:
+                again = _("made tight again on {day} with another wrench")
+            return again.format(day=day(self.again.on))
         if not self.mark.stands and not self.written:
-            return "no longer rests on this mark"
-        unsure = "; before or after the check is not known" if self.unclear else ""
-        return {
-            "low": "too loose",
-            "high": "too tight: look at the thread, too",
-            "within": "still within its figure",
-            "unknown": "its figure has no limits: judge it",
-        }[self.side] + unsure
+            return _("made tight another way since, or taken back")
+        how = {
+            "low": _("too loose"),
+            "high": _("too tight: look at the thread, too"),
+            "within": _("still within its figure"),
+            "unknown": _("its figure has no limits: judge it"),
+        }[self.side]
+        unsure = _("{how}; whether before or after the check is not known")
+        return unsure.format(how=how) if self.unclear else how
 
     @property
     def open(self) -> bool:

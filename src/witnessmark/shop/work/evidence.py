@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from witnessmark import units
 from witnessmark.book.belief import doubt
 from witnessmark.errors import WitnessError
@@ -53,21 +55,23 @@ class WrenchShown:
         """Through a crow-foot: the torque that the setting gives."""
         made = self.fit.setting
         got = units.show(made.got_nm, "torque")
-        return f"gives {got} at the fastener" + (f", {self.rounds_by}" if self.rounds_by else "")
-
-    @property
-    def rounds_by(self) -> str:
-        """How far the divisions of its scale are off what was wanted; empty where that is not worth a word."""
-        off = self.fit.setting.rounding
-        return (
-            f"{per_cent(off, signed=True)} by its scale" if abs(off) >= LEAST_WORTH_SAYING else ""
-        )
+        if self._off:
+            said = _("gives {torque} at the fastener, {off} by its scale")
+            return said.format(torque=got, off=self._off)
+        return _("gives {torque} at the fastener").format(torque=got)
 
     @property
     def rounds(self) -> str:
         """What the rounded setting gives, where its scale is off the figure."""
         got = units.show(self.fit.setting.got_nm, "torque")
-        return f"{got}, {self.rounds_by}" if self.rounds_by else ""
+        said = _("{torque}, {off} by its scale")
+        return said.format(torque=got, off=self._off) if self._off else ""
+
+    @property
+    def _off(self) -> str:
+        """How far the divisions of its scale are off what was wanted; empty where that is not worth a word."""
+        off = self.fit.setting.rounding
+        return per_cent(off, signed=True) if abs(off) >= LEAST_WORTH_SAYING else ""
 
 
 def wrenches_for(
@@ -118,8 +122,8 @@ def tightened(
     if figure is None or figure.aim is None:
         raise EvidenceError(
             "figure",
-            f"{group.fastener.text}: the figure is missing",
-            "enter it with its source first",
+            _("{fastener}: the figure is missing").format(fastener=group.fastener.text),
+            _("enter it with its source first"),
         )
     body: dict[str, Any] = {
         "fastener": group.id,
@@ -132,15 +136,13 @@ def tightened(
         "treatment": group.fastener.treatment,
     }
     if wrench and not wrench.fit.usable:
-        raise EvidenceError(
-            "reached", f"{wrench.wrench} cannot do it: {wrench.why_not}", "take another"
-        )
+        problem = _("{wrench} cannot do it: {why}").format(wrench=wrench.wrench, why=wrench.why_not)
+        raise EvidenceError("reached", problem, _("take another"))
     if reached:
         return "tightened", body | _by_value(figure, reached, wrench)
     if wrench and wrench.wrench.gives_value:
-        raise EvidenceError(
-            "reached", f"{wrench.wrench} shows a value", "enter the value it showed"
-        )
+        problem = _("{wrench} shows a value").format(wrench=wrench.wrench)
+        raise EvidenceError("reached", problem, _("enter the value it showed"))
     return "tightened", body | _by_click(wrench)
 
 
@@ -158,12 +160,9 @@ def read(card: Card, shown: ReadingShown, place: int, typed: str, again: str = "
     }
     if shown.reading.quantity == "words":
         if shown.reading.choices and typed not in shown.reading.choices:
-            problem = f"“{typed}” is none of the words asked for"
-            raise EvidenceError(
-                field_of(shown.id, place),
-                problem,
-                "choose one of " + ", ".join(shown.reading.choices),
-            )
+            problem = _("“{typed}” is none of the words asked for").format(typed=typed)
+            expected = _("choose one of {choices}").format(choices=", ".join(shown.reading.choices))
+            raise EvidenceError(field_of(shown.id, place), problem, expected)
         return "read", body | {"words": typed}
     try:
         amount = units.read(units.with_unit(typed, shown.reading.unit), shown.reading.quantity)
@@ -172,7 +171,7 @@ def read(card: Card, shown: ReadingShown, place: int, typed: str, again: str = "
     why = doubt(shown.id, shown.reading, amount.value, shown.low, shown.high)
     if why and _twice(shown, again) != amount.value:
         problem = f"{amount.text}? {why[0].upper()}{why[1:]}"
-        raise EvidenceError(field_of(shown.id, place), problem, "type it again below to keep it")
+        raise EvidenceError(field_of(shown.id, place), problem, _("type it again below to keep it"))
     vouched = {"vouched": True} if why else {}
     return "read", body | {"value": amount.value, "text": amount.text} | vouched
 
@@ -209,8 +208,8 @@ def readings_posted(
                     }
                     acts.append(("not_read", body))
                 elif all_of_them and place in shown.left:
-                    expected = "read it, or say below why it cannot be read"
-                    problem.append(EvidenceError(field, "not read yet", expected))
+                    expected = _("read it, or say below why it cannot be read")
+                    problem.append(EvidenceError(field, _("not read yet"), expected))
             except EvidenceError as error:
                 problem.append(error)
     return acts, problem
@@ -273,11 +272,12 @@ def _by_value(figure: FigureShown, reached: str, wrench: WrenchShown | None) -> 
     got = delivered(amount.value, adapter)
     if figure.low is not None and got < figure.low - 1e-9:
         least = units.show(figure.low, "torque")
-        at = f", {units.show(got, 'torque')} at the fastener," if adapter else ""
-        problem = f"{amount.text}{at} is less than {least}: not tight yet"
-        raise EvidenceError(
-            "reached", problem, "tighten on, or look at the unit and the decimal point"
-        )
+        problem = _("{torque} is less than {least}: not tight yet")
+        if adapter:
+            problem = _("{torque}, {got} at the fastener, is less than {least}: not tight yet")
+        problem = problem.format(torque=amount.text, got=units.show(got, "torque"), least=least)
+        expected = _("tighten further, or look at the unit and the decimal point")
+        raise EvidenceError("reached", problem, expected)
     over = got > _most(figure) + 1e-9
     body = _with_adapter(adapter, amount.value) if adapter else {"value_nm": got}
     return body | {"outcome": "overshot" if over else "ok"}

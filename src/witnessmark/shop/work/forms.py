@@ -8,6 +8,7 @@ from django import forms
 from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_noop as noop
 
 from witnessmark.book.model import Book
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, SheetModelForm, ToldInput
@@ -19,13 +20,14 @@ from witnessmark.shop.work.search import of_number, of_plate
 from witnessmark.units import QuantityError
 
 FIRST_YEAR = 1885  # the first motorcycle
-VERDICTS = ["sound", "repaired", "replaced"]
-SETTLED = ["put right", "nothing wrong", "told and declined"]
+VERDICTS = [noop("sound"), noop("repaired"), noop("replaced")]
+HOW = [noop("by telephone"), noop("in person"), noop("by message"), noop("in writing")]
+SETTLED = [noop("put right"), noop("nothing wrong"), noop("told and declined")]
 
 
-def words(*choices: str) -> list[tuple[str, str]]:
-    """Choices said as they are kept."""
-    return [(choice, choice) for choice in choices]
+def words(*choices: str) -> list[tuple[str, Any]]:
+    """Choices as they are kept, and translated as they are shown."""
+    return [(choice, _(choice)) for choice in choices]
 
 
 class SettleForm(SheetForm):

@@ -5,10 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
+
 
 @dataclass(frozen=True)
 class Look:
-    """One thing to look at. The first word says that all is well; `unsafe` ones must be answered before a ride."""
+    """One thing to look at, in words as they are kept; whoever shows them translates them.
+
+    The first word says that all is well; `unsafe` ones must be answered before a ride.
+    """
 
     text: str
     words: tuple[str, ...]
@@ -17,24 +23,42 @@ class Look:
 
 LOOKS = {
     "leaks": Look(
-        "Leaks", ("none", "oil", "coolant", "brake fluid", "fuel"), ("brake fluid", "fuel")
+        noop("Leaks"),
+        (noop("none"), noop("oil"), noop("coolant"), noop("brake fluid"), noop("fuel")),
+        ("brake fluid", "fuel"),
     ),
-    "tyres": Look("Tyres", ("good", "soft", "worn", "cracked", "flat"), ("cracked", "flat")),
-    "brakes": Look("Brakes", ("firm", "soft", "dragging", "noisy"), ("soft", "dragging")),
+    "tyres": Look(
+        noop("Tyres"),
+        (noop("good"), noop("soft"), noop("worn"), noop("cracked"), noop("flat")),
+        ("cracked", "flat"),
+    ),
+    "brakes": Look(
+        noop("Brakes"),
+        (noop("firm"), noop("soft"), noop("dragging"), noop("noisy")),
+        ("soft", "dragging"),
+    ),
     "lights": Look(
-        "Lights and horn",
-        ("all work", "head light out", "brake light out", "indicator out", "horn silent"),
+        noop("Lights and horn"),
+        (
+            noop("all work"), noop("head light out"), noop("brake light out"), noop("indicator out"),
+            noop("horn silent"),
+        ),
         ("brake light out",),
     ),
     "steering": Look(
-        "Steering and throttle",
-        ("free", "notchy", "loose", "throttle sticks"),
+        noop("Steering and throttle"),
+        (noop("free"), noop("notchy"), noop("loose"), noop("throttle sticks")),
         ("loose", "throttle sticks"),
     ),
-    "drive": Look("Drive", ("good", "slack", "dry", "noisy")),
-    "stand": Look("Stands, levers, mirrors", ("sound", "loose", "bent", "broken")),
-    "body": Look("Paint and body", ("sound", "scratched", "dented", "broken")),
-}
+    "drive": Look(noop("Drive"), (noop("good"), noop("slack"), noop("dry"), noop("noisy"))),
+    "stand": Look(
+        noop("Stands, levers, mirrors"),
+        (noop("sound"), noop("loose"), noop("bent"), noop("broken")),
+    ),
+    "body": Look(
+        noop("Paint and body"), (noop("sound"), noop("scratched"), noop("dented"), noop("broken"))
+    ),
+}  # fmt: skip
 
 
 def unsafe_in(seen: Mapping[str, str]) -> list[str]:
@@ -57,10 +81,15 @@ def text_of(words: Iterable[str]) -> str:
     return ", ".join(words)
 
 
+def shown(seen: str) -> str:
+    """What was ticked, to be shown."""
+    return text_of(_(word) for word in words_of(seen))
+
+
 def wrong_in(seen: Mapping[str, str]) -> list[str]:
     """What of a look was not as it should be. Example: ``["Tyres: worn", "Lights and horn: horn silent"]``."""
     found = []
     for name, look in LOOKS.items():
-        words = [word for word in words_of(seen.get(name, "")) if word != look.words[0]]
-        found += [f"{look.text}: {text_of(words)}"] if words else []
+        words = [_(word) for word in words_of(seen.get(name, "")) if word != look.words[0]]
+        found += [f"{_(look.text)}: {text_of(words)}"] if words else []
     return [*found, *(text for name, text in seen.items() if name not in LOOKS)]

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from datetime import date
 from typing import cast
 
+from django.utils.translation import gettext as _
+
 from witnessmark.facts import LastDone, Odometer, ReadingTaken
 from witnessmark.shop.models import (
     LastDoneKnown,
@@ -65,7 +67,7 @@ def _done_here(machine: Machine) -> Iterator[LastDone]:
     for row in rows.order_by("on", "visit__number"):
         newest[row.job] = row
     for row in newest.values():
-        source = f"our own record, visit {row.visit.number}"
+        source = _("our own record, visit {number}").format(number=row.visit.number)
         yield LastDone(row.job, "record", row.km, row.on, source)
 
 

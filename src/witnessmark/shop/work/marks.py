@@ -6,11 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from witnessmark.decode import DecodeError, Described, age_words, read_marking, told
 from witnessmark.shop.forms import in_words
 
-TYRES = {"tyre_front": "Front tyre", "tyre_rear": "Rear tyre"}  # ids in the look of an arrival
+TYRES = {
+    "tyre_front": gettext_lazy("Front tyre"),
+    "tyre_rear": gettext_lazy("Rear tyre"),
+}  # ids in the look of an arrival
 
 
 @dataclass(frozen=True)
@@ -38,21 +43,26 @@ def tyre_told(written: str) -> Described:
         return Described((), (in_words(error),))
     facts: list[tuple[str, str]] = []
     if size := read.size:
-        width = f"{size.width_mm:.0f} mm wide, rim {size.rim_in:g} in, {size.construction}"
-        facts.append(("Size", f"{size.written}: {width}"))
+        width = _("{size}: {width} mm wide, rim {rim} in, {construction}").format(
+            size=size.written,
+            width=f"{size.width_mm:.0f}",
+            rim=f"{size.rim_in:g}",
+            construction=size.construction,
+        )
+        facts.append((_("Size"), width))
     if speed := (read.rating.words if read.rating else read.words_of_speed):
-        facts.append(("Load and speed" if read.rating else "Speed", speed))
+        facts.append((_("Load and speed") if read.rating else _("Speed"), speed))
     if read.made:
-        facts.append(("Made", f"{read.made.words}, {age_words(read.made, today)}"))
+        facts.append((_("Made"), f"{read.made.words}, {age_words(read.made, today)}"))
     if read.directed:
-        facts.append(("Direction", "it has an arrow"))
+        facts.append((_("Direction"), _("it has an arrow")))
     return Described(tuple(facts), tuple(f"“{part}”: {why}." for part, why in read.unread))
 
 
 def tyres_marked(look: Mapping[str, str]) -> list[Marked]:
     """The tyres that were read off at an arrival."""
     return [
-        Marked(where, look[name], tyre_told(look[name]))
+        Marked(str(where), look[name], tyre_told(look[name]))
         for name, where in TYRES.items()
         if look.get(name)
     ]

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.core.exceptions import BadRequest
 from django.utils.formats import localize
+from django.utils.translation import gettext as _
 
 from witnessmark.ledger.entry import Entry, read_body
 from witnessmark.ledger.meanwhile import bearing, newest_of, unseen
@@ -63,7 +64,7 @@ def since(desk: Desk, work: Work, ticket: store.Ticket) -> ChangedMeanwhileError
     """All that a page had not seen, where what its form names is not there any more."""
     new = unseen(work.entries, ticket.seen or {})
     if not new:
-        return BadRequest("This form names what is not open on this visit")
+        return BadRequest(_("This form names what is not open on this visit"))
     return ChangedMeanwhileError(work.visit, told(desk, work, new), again=False)
 
 
@@ -81,7 +82,7 @@ def undone_already(
     by_id = {entry.id: entry for entry in work.entries}
     lines = [line for line in work.state.history if line.entry in entries and line.undone]
     if not lines:
-        return BadRequest("This form names nothing that one tap recorded")
+        return BadRequest(_("This form names nothing that one tap recorded"))
     undone = dict.fromkeys(line.undone for line in lines if line.undone)
     happened = told(desk, work, [by_id[one] for one in undone])
     return ChangedMeanwhileError(work.visit, happened, again=False)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from witnessmark.ledger.plan_progress import misfits, steps_left, to_do
 from witnessmark.planner import PlanStep
 from witnessmark.shop.work.planning import Planned, planned, taken, without
@@ -28,8 +30,8 @@ def plan_progress(work: Work) -> PlanProgress:
     """Read how far the plan has come."""
     followed = taken(work)
     if followed is None:
-        unread = "the order of work that was taken cannot be read any more"
-        words = unread if work.state.plan else "no order of work has been taken"
+        unread = _("the order of work that was taken cannot be read any more")
+        words = unread if work.state.plan else _("no order of work has been taken")
         return PlanProgress(None, (), (words,))
     order = followed.answer.steps
     left = steps_left(work.book, work.state, work.entries, followed.jobs, order)

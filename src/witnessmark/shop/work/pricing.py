@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from witnessmark import money
 from witnessmark.book.model import Book
@@ -77,10 +78,10 @@ def laid_out(work: Work, answer: Answer) -> Kit:
 
 
 def _no_plan(made: Planned) -> MoneyError:
-    problem = "no order of work was found in the time the planner takes"
+    problem = _("no order of work was found in the time given")
     if made.answer.status == "impossible":
-        problem = "there is no order in which all of this can be done"
-    return MoneyError("plan", problem, "look at the order of work, or book less")
+        problem = _("there is no order in which all of this can be done")
+    return MoneyError("plan", problem, _("look at the order of work, or book less"))
 
 
 def _without_plan(work: Work, extra: Sequence[ExtraLine]) -> Priced:

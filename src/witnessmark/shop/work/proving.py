@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
 from witnessmark import units
 from witnessmark.book.model import Book
 from witnessmark.book.plausible import look_at
 from witnessmark.errors import WitnessError
 from witnessmark.shop.store import EntryDraft
 
-VOUCH = "It is right anyway, because"
+VOUCH = gettext_lazy("It is right anyway, because")
 
 
 class DoubtError(WitnessError):
@@ -27,7 +30,7 @@ def figure_set(book: Book, name: str, value: str, source: str, vouched: str = ""
     look = look_at(book, name, text=value)
     doubtful = look is not None and look.doubtful
     if look is not None and doubtful and not vouched:
-        expected = "nothing is saved yet: correct it, or say below why it is right"
-        raise DoubtError("value", look.words.rstrip("."), expected)
-    said = {"figure": name, "value": value, "source": source, "was": figure.value or ""}
-    return "figure_set", said | ({"vouched": vouched} if doubtful else {})
+        said = _("{doubt} Nothing is saved yet: correct it, or say below why it is right.")
+        raise DoubtError("value", said.format(doubt=look.words), "")
+    body = {"figure": name, "value": value, "source": source, "was": figure.value or ""}
+    return "figure_set", body | ({"vouched": vouched} if doubtful else {})

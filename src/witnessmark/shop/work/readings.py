@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from django.utils.translation import gettext as _
+
 from witnessmark.book import Book
 from witnessmark.book.figures import verdict
 from witnessmark.facts import Verdict
@@ -27,11 +29,14 @@ def told(book: Book, acts: Iterable[EntryDraft]) -> str:
     for kind, body in acts:
         rule = book.readings.get(body["reading"]) if kind == "read" else None
         if rule is not None and rule.safety and body.get("words") in rule.bad:
-            said.append(f"{rule.text}: {body['words']}. It holds the ride.")
+            words = _("{reading}: {words}. No ride until it is put right.")
+            said.append(words.format(reading=rule.text, words=body["words"]))
         found = judged(book, body["reading"], body.get("value")) if kind == "read" else None
         if found is not None and found.stand not in {"within limits", "no limit"}:
             rule = book.readings[body["reading"]]
-            place = f", {body['index']}" if rule.repeat > 1 else ""
-            held = " It holds the ride." if rule.safety and found.beyond else ""
-            said.append(f"{rule.text}{place}: {found.words}.{held}")
+            name = f"{rule.text}, {body['index']}" if rule.repeat > 1 else rule.text
+            words = _("{reading}: {words}.")
+            if rule.safety and found.beyond:
+                words = _("{reading}: {words}. No ride until it is put right.")
+            said.append(words.format(reading=name, words=found.words))
     return " ".join(said)

@@ -11,6 +11,8 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import Case, Count, Max, When
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
@@ -54,8 +56,10 @@ class FoundWrong:
     @property
     def words(self) -> str:
         """How wrong it was found. Example: ``11.1 % off: fasteners got less than it showed``."""
-        less = "less" if self.check.worst > 0 else "more"
-        return f"{per_cent(abs(self.check.worst))} off: fasteners got {less} than it showed"
+        less = _("{off} off: fasteners got less than it showed")
+        more = _("{off} off: fasteners got more than it showed")
+        worst = self.check.worst
+        return (less if worst > 0 else more).format(off=per_cent(abs(worst)))
 
     @property
     def since(self) -> date | None:
@@ -137,11 +141,12 @@ class ToSeeTo:
         standing = self.wrench.standing.to_mind
         if self.doubt is None:
             return standing
-        things = "fastener" if self.fasteners == 1 else "fasteners"
-        return (
-            *standing,
-            f"found {self.doubt.words}; {self.fasteners} {things} to make tight again",
-        )
+        words = ngettext(
+            "found {found}; {count} fastener to make tight again",
+            "found {found}; {count} fasteners to make tight again",
+            self.fasteners,
+        ).format(found=self.doubt.words, count=self.fasteners)
+        return (*standing, words)
 
 
 def to_see_to(desk: Desk) -> list[ToSeeTo]:
@@ -200,20 +205,23 @@ def in_words(written: Iterable[Written]) -> str:
     """What was done, in a sentence or two."""
     every = list(written)
     here = sum(one.marks for one in every if not one.handed_back)
-    gone = [one for one in every if one.handed_back]
-    parts = []
+    gone = sum(one.handed_back for one in every)
+    sentences = []
     if here:
-        parts.append(
-            f"{here} fastener{'s' if here > 1 else ''} of machines in the shop open again."
+        words = ngettext(
+            "{count} fastener of a machine in the shop is open again.",
+            "{count} fasteners of machines in the shop are open again.",
+            here,
         )
+        sentences.append(words.format(count=here))
     if gone:
-        one = len(gone) == 1
-        parts.append(
-            "Call one machine back: its hand-back page has the letter."
-            if one
-            else f"Call {len(gone)} machines back: their hand-back pages have the letters."
+        words = ngettext(
+            "Call {count} machine back: its hand-back page has the letter.",
+            "Call {count} machines back: their hand-back pages have the letters.",
+            gone,
         )
-    return " ".join(parts)
+        sentences.append(words.format(count=gone))
+    return " ".join(sentences)
 
 
 def _uuids(said: Iterable[str]) -> Iterator[UUID]:

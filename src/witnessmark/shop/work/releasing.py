@@ -5,18 +5,20 @@ The judging is the ledger's (`ledger.gate`); here it meets the shop's rule, the 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import Any, Literal
 
 from django.db import transaction
+from django.utils.translation import ngettext
 
 from witnessmark.book.model import Gate
 from witnessmark.book.riding import is_ride
 from witnessmark.ledger import Entry, GateResult, OpenItem, ids
 from witnessmark.ledger.bodies import Arrived, GatePassed
 from witnessmark.ledger.gates import alike, gate, together
+from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import Finding, Happening, Override, Passage
 from witnessmark.money import EstimateLine
 from witnessmark.shop import store
@@ -86,15 +88,10 @@ class SecondLook:
     """A second look that is wanted, and who did the work."""
 
     item: OpenItem
+    words: str  # what is to be looked at
     doers: frozenset[str]  # members, by id
     since: datetime | None  # of the newest work on it
     ridden: bool  # it was ridden after that work
-
-    @property
-    def words(self) -> str:
-        """What is to be looked at."""
-        what, _, how = self.item.words.removeprefix("second look: ").rpartition(": ")
-        return what or how
 
 
 def verdict(work: Work, name: Gate) -> GateResult:
@@ -189,10 +186,21 @@ def looks(work: Work) -> list[SecondLook]:
         for entry in one.entries
     ]
     return [
-        _look(item, [by_id[key] for key in work.state.to_look.get(item.id, ())], rides)
+        _look(work, item, [by_id[key] for key in work.state.to_look.get(item.id, ())], rides)
         for item in work.state.items.values()
         if item.kind == "second look"
     ]
+
+
+def looked_at(work: Work, item: ItemId) -> str:
+    """What a second look is at, as the book calls it; empty for what the book does not have."""
+    tables: dict[str, Mapping[str, Any]] = {
+        "fastener": work.book.fasteners,
+        "circuit": work.book.circuits,
+        "step": work.steps,
+    }
+    one = tables[item.about].get(item.name)
+    return str(one.text) if one else ""
 
 
 def came_with(work: Work) -> Arrived:
@@ -205,9 +213,12 @@ def came_with(work: Work) -> Arrived:
 
 
 def counted(keys: int, fobs: int) -> str:
-    """Keys and fobs in words. Example: ``2 keys, 1 fob``."""
-    said = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((keys, "key"), (fobs, "fob")) if n]
-    return ", ".join(said) or "none"
+    """Keys and fobs in words; empty for none. Example: ``2 keys, 1 fob``."""
+    said = [
+        ngettext("{count} key", "{count} keys", keys).format(count=keys) if keys else "",
+        ngettext("{count} fob", "{count} fobs", fobs).format(count=fobs) if fobs else "",
+    ]
+    return ", ".join(one for one in said if one)
 
 
 def done_whole(work: Work) -> list[str]:
@@ -346,9 +357,12 @@ def _said(work: Work, item: OpenItem) -> Iterator[Happening]:
     yield from (line for line in work.state.history if line.entry in item.opened_by)
 
 
-def _look(item: OpenItem, by: Sequence[tuple[int, Entry]], rides: Sequence[int]) -> SecondLook:
+def _look(
+    work: Work, item: OpenItem, by: Sequence[tuple[int, Entry]], rides: Sequence[int]
+) -> SecondLook:
     return SecondLook(
         item=item,
+        words=looked_at(work, item.key) or item.words,
         doers=frozenset(entry.author for _, entry in by),
         since=max((entry.instant for _, entry in by), default=None),
         ridden=any(all(place < ride for place, _ in by) for ride in rides),

@@ -6,6 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
+
 from witnessmark.book.model import Fastener, Step
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger.fastened import SECURED_WORDS, shown_of
@@ -30,7 +34,8 @@ class Proof:
     """Something shown of a group whole; ``id`` is ``still/<fastener>`` or ``secured/<fastener>``."""
 
     id: str
-    words: str  # what the button says
+    words: str  # as they are kept
+    label: str  # what the button says
     asked: str
     seen: bool
 
@@ -92,10 +97,12 @@ def _proof(work: Work, fastener: Fastener, item: ItemId) -> Proof:
     made = tally is not None and bool(tally.marks)
     seen = made and item not in work.state.items and _was_shown(work, item)
     if item.kind == "still":
-        asked = f"{fastener.text}: round and round until none moves any more"
-        return Proof(item, "None moves any more", asked, seen)
+        asked = _("{fastener}: go round until none moves any more").format(fastener=fastener.text)
+        words = noop("None moves any more")
+        return Proof(item, words, _(words), asked, seen)
     words = SECURED_WORDS[fastener.secured_by or "stripe"]
-    return Proof(item, words[:1].upper() + words[1:], f"{fastener.text}: what secures it", seen)
+    asked = _("{fastener}: what secures it").format(fastener=fastener.text)
+    return Proof(item, capfirst(words), capfirst(_(words)), asked, seen)
 
 
 def _was_shown(work: Work, item: str) -> bool:

@@ -6,10 +6,12 @@ from collections.abc import Iterable
 
 from django.contrib.auth import get_user_model
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.entry import Entry
 from witnessmark.shop import roles
+from witnessmark.shop.forms import either
 from witnessmark.shop.models import Member, Shop, VisitSummary
 from witnessmark.shop.models.changes import note
 from witnessmark.shop.scope import Desk
@@ -31,7 +33,9 @@ def who_may(desk: Desk, least: str) -> str:
     """In words, who has at least this role. Example: ``Mara may (head of the shop).``"""
     able = [one for one in at_work(desk) if roles.RANK[one.role] >= roles.RANK[least]]
     named = [f"{one} ({one.get_role_display()})" for one in able]
-    return f"{_either(named)} may." if named else "Nobody in this shop may."
+    if not named:
+        return _("Nobody in this shop may.")
+    return _("{people} may.").format(people=either(named))
 
 
 def is_taken(username: str) -> bool:
@@ -124,7 +128,7 @@ def refuse_take_back(desk: Desk, entries: Iterable[Entry], keys: Iterable[str]) 
     """Raise RefusedError unless the person at the desk may take all these entries back."""
     if not may_take_back(desk, entries).issuperset(keys):
         least = roles.TECHNICIAN if desk.member.role == roles.HELPER else roles.HEAD
-        raise roles.RefusedError(least, "You may not take this back.")
+        raise roles.RefusedError(least, _("You may not take this back."))
 
 
 def _not_the_last_head(desk: Desk, member: Member) -> None:
@@ -133,8 +137,8 @@ def _not_the_last_head(desk: Desk, member: Member) -> None:
     )  # two heads do not retire each other at once
     others = desk.all(Member).filter(role=roles.HEAD, user__is_active=True).exclude(pk=member.pk)
     if member.role == roles.HEAD and not others.exists():
-        violation = f"{member} is the only head of this shop"
-        raise StaffError("role", violation, "make somebody else head first")
+        violation = _("{member} is the only head of this shop").format(member=member)
+        raise StaffError("role", violation, _("make somebody else head first"))
 
 
 def _let_in(member: Member, *, is_active: bool) -> None:
@@ -142,7 +146,3 @@ def _let_in(member: Member, *, is_active: bool) -> None:
     member.user.save(update_fields=["is_active"])
     words = {True: "yes", False: "no"}
     note(member.about(), "may sign in", words[before], words[is_active])
-
-
-def _either(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"

@@ -8,6 +8,7 @@ from datetime import timedelta
 from math import ceil
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from witnessmark.ledger.bodies import WaitBegun
 from witnessmark.shop.store import EntryDraft
@@ -28,7 +29,8 @@ class Wait:
     @property
     def words(self) -> str:
         """What the tap says. Example: ``Wait over: lever held under pressure, 15 min``."""
-        return f"Wait over: {self.waits_for}, {self.minutes:g} min"
+        said = _("Wait over: {what}, {minutes} min")
+        return said.format(what=self.waits_for, minutes=f"{self.minutes:g}")
 
 
 def wait_of(work: Work, card: Card) -> Wait | None:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from witnessmark.errors import WitnessError
 from witnessmark.fluids.waste import Container, choose, stream_of, why_not_into
 from witnessmark.shop.models import Shop, WasteContainer, WasteLevel, WasteMove, WasteRow
@@ -86,10 +88,12 @@ def into(shop: Shop, family: str, volume_ml: float, chosen: str = "") -> Contain
         return choose(family, volume_ml, every)
     found = next((one for one in every if one.id == chosen), None)
     if found is None:
-        raise WasteError("container", "the shop has no such container", "choose one of the list")
+        problem = _("the shop has no such container")
+        raise WasteError("container", problem, _("choose one of the list"))
     why = why_not_into(family, found.stream)
     if why:
-        raise WasteError("container", f"{found.name}: {why}", f"choose one for {stream_of(family)}")
+        expected = _("choose one for {stream}").format(stream=stream_of(family))
+        raise WasteError("container", f"{found.name}: {why}", expected)
     return found
 
 
@@ -143,8 +147,8 @@ def _lines(shop: Shop, drained: Any, moves: Any) -> list[WasteLine]:
 
 def _drained(rows: Any, names: dict[str, str]) -> Iterator[WasteLine]:
     for row in rows.select_related("visit", "machine").order_by("-on", "-visit__number"):
-        container = names.get(str(row.container), row.into or "no container")
-        words = f"visit {row.visit.number}, {row.machine}"
+        container = names.get(str(row.container), row.into or _("no container"))
+        words = _("visit {number}, {machine}").format(number=row.visit.number, machine=row.machine)
         key = str(row.container) if str(row.container) in names else ""
         yield WasteLine(row.on, container, key, row.family, row.volume_ml, words, row.visit.number)
 

@@ -10,6 +10,7 @@ from django import forms
 from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_noop as noop
 
 from witnessmark.book.model import Book
 from witnessmark.facts import Odometer, plausible_odometer
@@ -29,10 +30,10 @@ from witnessmark.shop.work.arriving import OdometerInput
 from witnessmark.shop.work.look import LOOKS, text_of, words_of
 from witnessmark.shop.work.marks import TYRES
 
-RIGHT = ["ridden so far", "clock exchanged", "earlier figure was wrong"]
-FUEL = ["empty", "a quarter", "half", "three quarters", "full"]
+RIGHT = [noop("ridden so far"), noop("clock exchanged"), noop("earlier figure was wrong")]
+FUEL = [noop("empty"), noop("a quarter"), noop("half"), noop("three quarters"), noop("full")]
 COUNTS = [(str(n), str(n)) for n in range(5)]
-YES_NO = [("yes", "yes"), ("no", "no")]  # neither: not asked
+YES_NO = [("yes", _("yes")), ("no", _("no"))]  # neither: not asked
 UNIT_OF = {"metric": "km", "us": "mi", "imperial": "mi"}
 OF_NOBODY = _("About the machine only: no names or numbers of people. This is kept for good.")
 
@@ -158,7 +159,7 @@ class ArrivalForm(SheetForm):
         for name, look in LOOKS.items():
             self.fields[f"look_{name}"] = _look_field(look.text, look.words)
         for name, where in TYRES.items():
-            self.fields[name] = _tyre_field(where)
+            self.fields[name] = _tyre_field(str(where))
         for name, condition in self._asked():
             words = [(s, condition.state_words.get(s, s)) for s in condition.states]
             self.fields[f"state_{name}"] = forms.ChoiceField(
@@ -181,8 +182,8 @@ class ArrivalForm(SheetForm):
             if look.words[0] in words and len(words) > 1:
                 self.add_error(
                     f"look_{name}",
-                    gettext("“{words}” cannot stand beside another word.").format(
-                        words=look.words[0]
+                    gettext("“{words}” does not go with another choice.").format(
+                        words=gettext(look.words[0])
                     ),
                 )
         self._believe(said)
@@ -298,7 +299,7 @@ def _look_field(text: str, words: Sequence[str]) -> forms.MultipleChoiceField:
 
 def _tyre_field(where: str) -> forms.CharField:
     return forms.CharField(
-        label=_(where),
+        label=where,
         required=False,
         max_length=200,
         widget=ToldInput("tyre-told"),

@@ -29,7 +29,7 @@ class KnownForm(SheetForm):
     on = forms.DateField(label=gettext_lazy("On"), required=False, widget=DayInput)
     known = forms.ChoiceField(
         label=gettext_lazy("How is it known?"),
-        choices=[("word", "owner says"), ("record", "a record")],
+        choices=[("word", gettext_lazy("owner says")), ("record", gettext_lazy("a record"))],
         required=False,
         widget=ChoiceTiles,
     )

@@ -21,9 +21,10 @@ from witnessmark.shop.responses import done, recorded, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
 from witnessmark.shop.work.cards import in_words as in_words_of
-from witnessmark.shop.work.look import LOOKS, unsafe_in
+from witnessmark.shop.work.look import LOOKS, shown, unsafe_in
 from witnessmark.shop.work.machine_history import odometer_history
 from witnessmark.shop.work.marks import TYRES, number_told, tyres_marked
+from witnessmark.shop.work.releasing import counted
 from witnessmark.shop.work.visit import Work, work_of
 
 WHY = "corrected at arrival"
@@ -176,26 +177,27 @@ def _not_to_be_ridden(said: Arrived | None) -> str:
 def facts(said: Arrived) -> list[tuple[str, str]]:
     """What was written at arrival, name and words; what was not said is left out."""
     look = [
-        (LOOKS[name].text if name in LOOKS else _("Also seen"), text)
+        (_(LOOKS[name].text), shown(text)) if name in LOOKS else (_("Also seen"), text)
         for name, text in said.look.items()
         if name not in TYRES
     ]
-    keys = f"{said.keys} key{'' if said.keys == 1 else 's'}, {said.fobs} fob{'' if said.fobs == 1 else 's'}"
     told = [
         (_("Here for"), said.complaint),
-        (_("Keys"), keys if said.keys or said.fobs else _("none counted")),
-        (_("Fuel"), said.fuel),
+        (_("Keys"), counted(said.keys, said.fobs) or _("none counted")),
+        (_("Fuel"), _(said.fuel) if said.fuel else ""),
         (_("Luggage"), said.luggage),
-        (_("Alarm"), _YES_NO[said.alarm]),
-        (_("May we ride it"), _YES_NO[said.may_ride]),
-        (_("Old parts back"), _YES_NO[said.old_parts_back]),
+        (_("Alarm"), _yes_no(said.alarm)),
+        (_("May we ride it"), _yes_no(said.may_ride)),
+        (_("Old parts back"), _yes_no(said.old_parts_back)),
         (_("Owner says was done"), said.owner_said),
         *look,
     ]
     return [(name, words) for name, words in told if words]
 
 
-_YES_NO = {True: "yes", False: "no", None: ""}
+def _yes_no(said: object) -> str:
+    """Empty where it was not asked."""
+    return "" if said is None else _("yes") if said else _("no")
 
 
 def _said(work: Work) -> Arrived | None:

@@ -205,17 +205,15 @@ def _mark(
         problem = _("round {round} of {rounds} is in hand now, not the one that was tapped").format(
             round=group.shown.round, rounds=group.shown.rounds
         )
-        raise evidence.EvidenceError(f"figure-{name}", problem, _("look which are through with it"))
+        raise evidence.EvidenceError(f"figure-{name}", problem, _("look which of them are done"))
     if group.chosen and group.wrench and said.get(f"set-{name}") != group.wrench.setting:
         problem = _("the wrench is to be set to {setting}").format(setting=group.wrench.setting)
         raise evidence.EvidenceError(f"figure-{name}", problem, _("set it, then tap again"))
     if group.gone:
         problem = _("the wrench that this page showed in hand cannot be taken for it any more")
         raise evidence.EvidenceError(f"figure-{name}", problem, _("look which one is in hand now"))
-    if group.fault:
-        raise evidence.EvidenceError(
-            f"reach-{name}", group.fault.partition("; ")[0], group.fault.partition("; ")[2]
-        )
+    if group.refused:
+        raise evidence.EvidenceError(f"reach-{name}", group.refused.problem, group.refused.expected)
     if group.crow_foot is not None and group.wrench is None:
         problem = _(
             "what the crow-foot makes of it cannot be calculated without a wrench of the shop"

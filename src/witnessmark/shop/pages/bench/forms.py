@@ -10,6 +10,7 @@ from django import forms
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_noop as noop
 
 from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
 from witnessmark.shop.work.forms import FigureForm, JudgeForm, SettleForm, words
@@ -17,7 +18,13 @@ from witnessmark.shop.work.visit import Work
 
 PASSED_BY, SHORT_WAIT = "passed-by", "short-wait"  # fields: why a gate, a wait is passed by
 WAITS = "waits"  # field: whether the page's tap begins a wait or says that it is over
-WONT = ["stuck", "stripped", "broken", "wrong part", "worse than thought"]
+WONT = [
+    noop("stuck"),
+    noop("stripped"),
+    noop("broken"),
+    noop("wrong part"),
+    noop("worse than thought"),
+]
 
 
 class SkipForm(SheetForm):

@@ -27,7 +27,7 @@ class Mend:
 
     @property
     def line(self) -> str:
-        """The line for the owner where the book has no job for it."""
+        """The line for the owner where the book has no job for it, as it is kept."""
         return f"Put right: {self.words}"
 
 

@@ -18,10 +18,9 @@ from witnessmark.shop.forms import in_words
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
+from witnessmark.shop.work.forms import HOW, words
 from witnessmark.shop.work.meanwhile import answered_already
 from witnessmark.shop.work.visit import Work, bench_address, work_of
-
-HOW = ["by telephone", "in person", "by message", "in writing"]
 
 
 @require_http_methods(["GET", "POST"])
@@ -47,7 +46,7 @@ def _page(request: DeskRequest, work: Work, card: str, problem: str = "") -> Htt
             "waiting": waiting,
             "agreed": [_words(work, line) for line in work.state.agreed],
             "addable": [(name, job) for name, job in work.book.jobs.items() if name not in taken],
-            "how": HOW,
+            "how": words(*HOW),
             "limit": work.state.limit,
             "problem": problem,
         },
@@ -83,7 +82,8 @@ def _said(request: DeskRequest, work: Work, how: str) -> tuple[list[store.EntryD
     acts: list[store.EntryDraft] = [("answered", _answer(work, line.estimate, name, verdict, how))]
     if verdict == "no" and name in work.state.taken:
         acts.append(("job_left", {"job": name, "because": "the owner declined it"}))
-    return acts, f"{line.line.text}: {verdict}."
+    said = _("{line}: yes.") if verdict == "yes" else _("{line}: no.")
+    return acts, said.format(line=line.line.text)
 
 
 def _added(work: Work, how: str, job: str) -> tuple[list[store.EntryDraft], str]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from witnessmark import units
 from witnessmark.ledger.state import FastenerMark
+from witnessmark.shop.forms import in_words
 from witnessmark.shop.work.cards import Card, FastenerShown
 from witnessmark.shop.work.evidence import EvidenceError, WrenchShown, all_wrenches
 from witnessmark.shop.work.wrenches import OnShelf
@@ -32,6 +33,7 @@ class FastenerGroup:
     crow_foot: CrowFoot | None = None
     typed: str = ""
     fault: str = ""
+    refused: EvidenceError | None = None  # the crow-foot, as it was typed
 
     @property
     def wrenches(self) -> list[WrenchShown]:
@@ -130,7 +132,7 @@ def _group(
     try:
         crow_foot = read_crow_foot(group.reach, group.angle)
     except EvidenceError as error:
-        return replace(group, fault=f"{error.problem}; {error.expected}")
+        return replace(group, fault=in_words(error), refused=error)
     found = tuple(all_wrenches(shelf, shown.figure, crow_foot)) if shown.each else ()
     return replace(group, every=found, crow_foot=crow_foot)
 

@@ -157,7 +157,7 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
         at.work.visit,
         [entry],
         bench_address(at.work, _here(at)),
-        said=_("The figure stands, with its source."),
+        said=_("The figure is saved, with its source."),
     )
 
 

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
+from django.utils.translation import gettext as _
+
 from witnessmark.book.select import job_of
 from witnessmark.ledger.plan_progress import asked_by_ride, to_do
 from witnessmark.planner import conflict_of_book, remedies, state_in_words
@@ -43,7 +45,7 @@ def left_out(work: Work) -> list[LeftOut]:
 
 def again(work: Work, made: Planned) -> list[str]:
     """What an order takes again, in words."""
-    return [f"“{work.steps[name].text}” {_why(work, name)}" for name in made.again]
+    return [_again(work, name) for name in made.again]
 
 
 def waits(work: Work, made: Planned) -> list[str]:
@@ -53,7 +55,8 @@ def waits(work: Work, made: Planned) -> list[str]:
         for name, condition in made.problem.conditions.items()
         if condition.finish is None and work.book.conditions[name].finish is not None
     ]
-    return [f"{words}, until what would not go has its answer" for words in stays]
+    said = _("{state}, until the step that failed has its answer")
+    return [said.format(state=words) for words in stays]
 
 
 def conflict(work: Work, made: Planned) -> list[str]:
@@ -74,10 +77,10 @@ def frees(work: Work, made: Planned) -> Iterator[Free]:
             yield Free("job", work.book.jobs[one.name].text, query=later)
 
 
-def _why(work: Work, name: str) -> str:
-    job = work.book.jobs[job_of(name)].text
+def _again(work: Work, name: str) -> str:
+    said = _("“{step}” of “{job}” has to be done, though that job is not booked")
     if name in work.state.not_done:
-        return f"({job}) was left out, and nothing else leads on"
-    if name in work.state.done:
-        return f"({job}) is to be done again: nothing else leads on"
-    return f"of “{job}” is needed on the way, though that job is not booked"
+        said = _("“{step}” ({job}) was left out, and the work cannot go on without it")
+    elif name in work.state.done:
+        said = _("“{step}” ({job}) is to be done again: the work cannot go on without it")
+    return said.format(step=work.steps[name].text, job=work.book.jobs[job_of(name)].text)

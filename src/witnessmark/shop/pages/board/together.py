@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any
 
 import rfc8785
+from django.utils.translation import gettext as _
 
 from witnessmark import planner
 from witnessmark.errors import WitnessError
@@ -92,15 +93,15 @@ def day_of(desk: Desk, members: Sequence[Member], begin: datetime) -> Day:
 def _jobs(work: Work) -> tuple[tuple[str, ...], str]:
     """The jobs with steps left; else why there are none."""
     if work.state.book is None:
-        return (), "no service book is pinned to it"
+        return (), _("no service book is pinned to it")
     if not work.state.taken:
-        return (), "nothing is booked"
+        return (), _("nothing is booked")
     jobs = to_do(work)
     if not jobs:
-        return (), "nothing is agreed"
+        return (), _("nothing is agreed")
     over = {*work.state.done, *work.state.not_done}
     left = [j for j in jobs if {f"{j}/{n}" for n in work.book.jobs[j].operations} - over]
-    return tuple(jobs) if left else (), "its work is done"
+    return tuple(jobs) if left else (), _("its work is done")
 
 
 def _name(work: Work) -> str:
@@ -141,7 +142,9 @@ def _visits(day: Day) -> Iterator[planner.MachineWork]:
         try:
             problem = to_solve(machine.work, machine.jobs, day.crew, among_others=True)
         except WitnessError as error:
-            raise WitnessError(machine.name, in_words(error), "look at its order of work") from None
+            raise WitnessError(
+                machine.name, in_words(error), _("look at its order of work")
+            ) from None
         yield planner.MachineWork(machine.name, problem, due_by=_due(machine, day))
 
 

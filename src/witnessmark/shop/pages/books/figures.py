@@ -194,7 +194,10 @@ class FiguresForm(SheetForm):
             again = _("Nothing is saved yet: correct it, or say below why it is right.")
             self.add_error(f"{doubted.key}-{name}", f"{doubted.words} {again}")
         elif changed and word == figure.vouched:
-            self.add_error(f"vouched-{name}", _("That was said of another value; say it again."))
+            self.add_error(
+                f"vouched-{name}",
+                _("Your reason was for another value. Give it again for this one."),
+            )
 
 
 @require_GET

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -113,12 +113,22 @@ def older_visits(desk: Desk, stored: StoredBook) -> list[VisitSummary]:
 def _jobs(about: Book) -> Iterator[tuple[Job, str, float]]:
     """Each job with how often it is due, in words, and the minutes of its own operations."""
     for job in about.jobs.values():
-        named = [about.figures[f] for f in (job.every_distance, job.every_time) if f]
-        often = ", or every ".join(
-            f.value or _("({text}: no figure)").format(text=f.text) for f in named
-        )
+        often = [
+            about.figures[f].value or _("({text}: no figure)").format(text=about.figures[f].text)
+            for f in (job.every_distance, job.every_time)
+            if f
+        ]
         minutes = sum(one.minutes * one.hands for one in job.operations.values())
-        yield job, f"every {often}" if often else _("when found or asked for"), minutes
+        yield job, _often(often), minutes
+
+
+def _often(intervals: Sequence[str]) -> str:
+    if not intervals:
+        return _("when found or asked for")
+    distance, *time = intervals
+    if time:
+        return _("every {distance}, or every {time}").format(distance=distance, time=time[0])
+    return _("every {interval}").format(interval=distance)
 
 
 def _conditions(about: Book) -> Iterator[tuple[Condition, list[str], str]]:

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from witnessmark.decode import Pasted, read_pasted
 from witnessmark.shop.forms import ChoiceTiles, SheetForm
 from witnessmark.shop.work.codes import AFTER, BEFORE, Codes
+from witnessmark.shop.work.forms import words
 
 MOST_PASTED = 20_000
 
@@ -18,9 +19,7 @@ MOST_PASTED = 20_000
 class PastedForm(SheetForm):
     """A reading: when it was taken, from which unit, and what the reader showed."""
 
-    moment = forms.ChoiceField(
-        label=_("Taken"), choices=[(BEFORE, BEFORE), (AFTER, AFTER)], widget=ChoiceTiles
-    )
+    moment = forms.ChoiceField(label=_("Taken"), choices=words(BEFORE, AFTER), widget=ChoiceTiles)
     pasted = forms.CharField(
         label=_("What the reader shows"),
         max_length=MOST_PASTED,

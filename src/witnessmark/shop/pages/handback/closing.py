@@ -25,7 +25,7 @@ from witnessmark.shop.work.releasing import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of
 
 TOO_LATE = gettext_lazy(
-    "It is not taken back any more: its day is over, or something was recorded since. "
+    "It can no longer be taken back: its day is over, or something was recorded since. "
     "Take the machine in again as a new visit."
 )
 

@@ -9,6 +9,7 @@ from django import forms
 from django.utils.text import format_lazy
 from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_noop as noop
 
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.shop import passwords
@@ -22,11 +23,11 @@ from witnessmark.shop.work.releasing import LEAST_APART, Blocking, Means
 from witnessmark.shop.work.visit import Work
 
 PRINTED, NOT_RIDDEN, DECLINED = (
-    "printed in the record",
-    "not to be ridden",
-    "defect told and declined",
+    noop("printed in the record"),
+    noop("not to be ridden"),
+    noop("defect told and declined"),
 )
-RIDDEN, TRAILER = "ridden away", "on a trailer"
+RIDDEN, TRAILER = noop("ridden away"), noop("on a trailer")
 ROAD_TEST_KM = 100.0  # ridden between the door and hand-back: more is asked about
 
 
@@ -54,7 +55,7 @@ class AloneForm(SheetForm):
 
     apart = forms.ChoiceField(
         label=_("Between the work and this look"),
-        choices=[("break", _("a break")), ("other work", "other work")],
+        choices=[("break", _("a break")), ("other work", _("other work"))],
         widget=ChoiceTiles,
     )
     minutes = forms.IntegerField(
@@ -149,7 +150,7 @@ class ReturnForm(SheetForm):
         label=_("It leaves"), choices=words(RIDDEN, TRAILER), widget=ChoiceTiles
     )
     text = forms.CharField(label=_("Told to the owner"), required=False, max_length=1000)
-    so = forms.BooleanField(label=_("It is so"), required=False)
+    so = forms.BooleanField(label=_("That is right"), required=False)
 
     def __init__(
         self,
@@ -205,18 +206,20 @@ class ReturnForm(SheetForm):
             if goes is None or not came or goes == came:  # 0 at arrival: nobody counted
                 continue
             look = (
-                gettext("Look for the rest, or tick “It is so” below.")
+                gettext("Look for the rest, or tick “That is right” below.")
                 if goes < came
-                else gettext("Count again, or tick “It is so” below.")
+                else gettext("Count again, or tick “That is right” below.")
             )
             yield field, f"{came_in(came)} {look}"
         if self.came.old_parts_back and said.get("old_parts") == "no":
             yield (
                 "old_parts",
-                gettext("The owner wants the old parts back. Give them, or tick “It is so” below."),
+                gettext(
+                    "The owner wants the old parts back. Give them, or tick “That is right” below."
+                ),
             )
         if fault := self._odometer_fault(said.get("odometer")):
-            yield "odometer", f"{fault} {gettext('Read it again, or tick “It is so” below.')}"
+            yield "odometer", f"{fault} {gettext('Read it again, or tick “That is right” below.')}"
 
     def _odometer_fault(self, amount: Any) -> str:
         """Less than was read before, or more than a road test rides."""

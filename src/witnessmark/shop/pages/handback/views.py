@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.http import HttpResponse, QueryDict
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger import GateResult
@@ -239,6 +240,6 @@ def _returned(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
         "by": names.get(entry.author, ""),
         "said": said,
         "km": work.state.odometer_km,
-        "back": releasing.counted(said.keys, said.fobs),
-        "came_in": releasing.counted(came.keys, came.fobs),
+        "back": releasing.counted(said.keys, said.fobs) or _("none"),
+        "came_in": releasing.counted(came.keys, came.fobs) or _("none"),
     }

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET
 
 from witnessmark import units
@@ -36,13 +37,13 @@ from witnessmark.shop.work.search import machines_by
 MOST_SHOWN = 60
 MOST_VISITS = 6  # columns of readings
 VERDICTS = {
-    "within": "within limits",
-    "low": "below its limit",
-    "high": "above its limit",
-    "bad": "a finding",
+    "within": gettext_lazy("within limits"),
+    "low": gettext_lazy("below its limit"),
+    "high": gettext_lazy("above its limit"),
+    "bad": gettext_lazy("a finding"),
     "noted": "",
-    "limits unknown": "limits not known",
-    "none": "never known",
+    "limits unknown": gettext_lazy("limits not known"),
+    "none": gettext_lazy("never known"),
 }
 
 
@@ -157,12 +158,12 @@ def _cell(one: ReadingRow | None, book: Book | None) -> tuple[str, str]:
     if one is None:
         return "", ""
     if one.value is None:
-        return one.words, VERDICTS[one.verdict]
+        return one.words, str(VERDICTS[one.verdict])
     if one.quantity == "words":  # a value of a reading that the book does not know
-        return f"{one.value:g}", VERDICTS[one.verdict]
+        return f"{one.value:g}", str(VERDICTS[one.verdict])
     rule = book.readings.get(one.reading) if book else None
     unit = rule.unit if rule and rule.quantity == one.quantity else None
-    return units.show(one.value, one.quantity, unit=unit or None), VERDICTS[one.verdict]  # type: ignore[arg-type]
+    return units.show(one.value, one.quantity, unit=unit or None), str(VERDICTS[one.verdict])  # type: ignore[arg-type]
 
 
 def _told(desk: Desk, row: Machine) -> list[PastVisit]:

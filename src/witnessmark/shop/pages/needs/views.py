@@ -86,7 +86,7 @@ def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
     entry = form.entry(work.book, name)
     if entry is None:
         return _page(request, work, form)
-    words = _("The figure stands, with its source.")
+    words = _("The figure is saved, with its source.")
     to = back_or(request, reverse("needs", args=[work.visit.pk]))
     return recorded(request, work.visit, [entry], to, said=words)
 
@@ -167,9 +167,12 @@ def _because(book: Book, due: Due, ticked: Sequence[str]) -> str:
 
 
 def _in_words(acts: Sequence[store.EntryDraft]) -> str:
-    taken, left = (sum(kind == name for kind, _ in acts) for name in ("job_taken", "job_left"))
-    parts = [f"{taken} booked"] * bool(taken) + [f"{left} left"] * bool(left)
-    return ", ".join(parts) + "."
+    taken, left = (sum(kind == name for kind, _body in acts) for name in ("job_taken", "job_left"))
+    if taken and left:
+        return _("{booked} booked, {left} taken off.").format(booked=taken, left=left)
+    if left:
+        return _("{left} taken off.").format(left=left)
+    return _("{booked} booked.").format(booked=taken)
 
 
 # ---------------------------------------------------------------- what the page shows

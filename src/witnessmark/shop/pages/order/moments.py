@@ -9,6 +9,7 @@ from functools import partial
 
 import rfc8785
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
@@ -128,7 +129,7 @@ def _said(work: Work, base: Planned, job: str, at: partial[str]) -> str:
     except WitnessError:
         moment = None
     if moment is None:
-        return "No order with it was found: it cannot be done as the machine stands now."
+        return _("No order with it was found: it cannot be done as the machine stands now.")
     step = work.steps[moment.before.name].text if moment.before else ""
     return moment_in_words(moment, step, at)
 

@@ -118,7 +118,7 @@ def from_address(value: str) -> Wish | None:
     if kind not in KINDS or not told.keys() <= {"job", "than", "who", "minute"}:
         raise WishError(
             "wish",
-            gettext("the address names no wish"),
-            gettext("choose it on the page of the order"),
+            gettext("the address names no change"),
+            gettext("choose it on the order’s page"),
         )
     return Wish(kind, told.get("job", ""), told.get("than", ""), minute, told.get("who", ""))

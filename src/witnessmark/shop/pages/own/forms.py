@@ -7,17 +7,19 @@ from typing import Any, get_args
 from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_noop as noop
 
 from witnessmark.ledger.bodies import ComplaintEnd
 from witnessmark.shop.fields import MoneyField
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm
 from witnessmark.shop.models import Shop
+from witnessmark.shop.work.forms import words
 
-WHAT = ["fastener", "pipe", "connector", "cover", "circuit"]
+WHAT = [noop("fastener"), noop("pipe"), noop("connector"), noop("cover"), noop("circuit")]
 GRADES = [
-    ("proven", "each one, with figure and wrench"),
-    ("by table", "all at once, by the table"),
-    ("counted", "all at once, by hand"),
+    ("proven", _("each one, with figure and wrench")),
+    ("by table", _("all at once, by the table")),
+    ("counted", _("all at once, by hand")),
 ]
 MOST_PARTS = 4  # on one form; a second line takes more
 RIGHT, *OTHERWISE = get_args(ComplaintEnd)
@@ -27,9 +29,7 @@ EVERYTHING = "everything"  # all that was agreed
 class OpenedForm(SheetForm):
     """Something opened that no book lists."""
 
-    what = forms.ChoiceField(
-        label=_("What is it?"), choices=[(one, one) for one in WHAT], widget=ChoiceTiles
-    )
+    what = forms.ChoiceField(label=_("What is it?"), choices=words(*WHAT), widget=ChoiceTiles)
     words = forms.CharField(
         label=_("In words"),
         max_length=300,
@@ -187,7 +187,7 @@ class ComplaintForm(SheetForm):
 
     how = forms.ChoiceField(
         label=_("What became of it?"),
-        choices=[(one, one) for one in (RIGHT, *OTHERWISE)],
+        choices=words(RIGHT, *OTHERWISE),
         widget=ChoiceTiles,
     )
     line = forms.ChoiceField(label=_("Put right by"), required=False)
@@ -202,7 +202,7 @@ class ComplaintForm(SheetForm):
     def __init__(self, *args: Any, lines: dict[str, str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.lines = lines
-        whole = [(EVERYTHING, "all that is agreed")] if len(lines) > 1 else []
+        whole = [(EVERYTHING, gettext("all that is agreed"))] if len(lines) > 1 else []
         choices = [("", gettext("no line: say it in words")), *whole, *lines.items()]
         self.fields["line"].choices = choices  # type: ignore[attr-defined]
 
@@ -214,7 +214,7 @@ class ComplaintForm(SheetForm):
             self.add_error(
                 "line",
                 gettext("“{how}” names no line. Choose “{right}”, or no line.").format(
-                    how=how, right=RIGHT
+                    how=gettext(how), right=gettext(RIGHT)
                 ),
             )
         elif how and not line and not said.get("text") and not self.errors:

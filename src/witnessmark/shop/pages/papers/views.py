@@ -70,12 +70,12 @@ def paper(request: DeskRequest, visit: UUID, slug: str) -> HttpResponse:
     if slug not in TITLES:
         raise Http404(_("there is no such paper"))
     pen = paperwork.pen_of(request.desk, work, for_owner=slug not in OF_WORKSHOP)
-    with pen.speaking():
-        try:
+    try:
+        with pen.speaking():
             form = _filled(request, pen, slug)
-        except NoPaperError as none:
-            raise Http404(str(none)) from none
-        printed = pdf(form, _)
+            printed = pdf(form, _)
+    except NoPaperError as none:
+        raise Http404(none.words) from none
     answer = HttpResponse(printed, content_type="application/pdf")
     answer["Content-Disposition"] = f"inline; {_file_name(work, slug, form.heading.number)}"
     return answer

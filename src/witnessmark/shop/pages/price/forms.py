@@ -11,18 +11,15 @@ from witnessmark.money import MoneyError, read_amount
 from witnessmark.shop.forms import ChoiceTiles, SheetForm
 from witnessmark.shop.models import Owner
 from witnessmark.shop.scope import Desk
+from witnessmark.shop.work.forms import HOW, words
 from witnessmark.shop.work.visit import Work
-
-HOW = ["by telephone", "in person", "by message", "in writing"]
 
 
 class SaidForm(SheetForm):
     """Who said it, and how."""
 
     by = forms.ChoiceField(label=_("Who says so"), widget=ChoiceTiles)
-    how = forms.ChoiceField(
-        label=_("How"), choices=[(one, one) for one in HOW], initial=HOW[0], widget=ChoiceTiles
-    )
+    how = forms.ChoiceField(label=_("How"), choices=words(*HOW), initial=HOW[0], widget=ChoiceTiles)
 
     def __init__(self, *args: Any, desk: Desk, work: Work, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -188,7 +188,9 @@ def _with_words(desk: Desk, lines: Iterable[LineShown]) -> list[LineShown]:
     people = {str(row.pk): str(row) for row in desk.all(Owner).filter(pk__in=by)}
     return [
         replace(
-            line, number=number, said=f"{people.get(a.by, 'the owner')}, {a.how}, {_when(a.at)}"
+            line,
+            number=number,
+            said=f"{people.get(a.by) or _('the owner')}, {_(a.how)}, {_when(a.at)}",
         )
         if (a := line.answer)
         else line

@@ -106,7 +106,7 @@ class PersonForm(SheetModelForm):
 
     hours = HoursField(
         label=_("Hours of a working day"), required=False, max_length=120,
-        help_text=_("Like 08:00–12:30, 13:15–17:00. Empty: taken as always there."),
+        help_text=_("Like 08:00–12:30, 13:15–17:00. Empty: always there."),
     )  # fmt: skip
     weekdays = forms.TypedMultipleChoiceField(
         label=_("Working days"), coerce=int, choices=list(enumerate(DAYS)), widget=ManyTiles,

@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from witnessmark import units
 from witnessmark.book.figures import limits
 from witnessmark.book.model import Shims
@@ -37,8 +39,8 @@ class ValveShown:
     def window(self) -> str:
         """Example: ``0.08 to 0.14 mm``."""
         if self.least is None or self.most is None:
-            return "limits missing"
-        return f"{self.least:g} to {self.most:g} mm"
+            return _("limits missing")
+        return _("{least} to {most} mm").format(least=f"{self.least:g}", most=f"{self.most:g}")
 
 
 @dataclass(frozen=True)
@@ -154,31 +156,43 @@ def _read(one: ValveShown) -> tuple[Valve | None, tuple[str, ...]]:
     """The valve, or what is wrong with what was typed of it."""
     faults: list[str] = []
     values: list[float] = []
-    for label, text in (("Clearance", one.measured), ("Shim", one.fitted)):
+    asked = ((_("Clearance"), one.measured, _length), (_("Shim"), one.fitted, _thickness))
+    for label, text, read in asked:
         try:
-            values.append(_length(text, label))
+            values.append(read(text))
         except (units.QuantityError, ShimError) as error:
             faults.append(f"{label}: {in_words(error)}")
     if one.least is None or one.most is None:
-        faults.append("The book's limits are missing: enter them on the bench, with their source.")
+        faults.append(
+            _("The book’s limits are missing: enter them on the bench, with their source.")
+        )
     if faults:
         return None, tuple(faults)
     try:
         measured, shim = values
         return Valve(one.name, measured, shim, one.least or 0.0, one.most or 0.0, one.target), ()
     except ShimError as error:
-        return None, (f"{error.problem}; {error.expected}",)
+        return None, (in_words(error),)
 
 
-def _length(text: str, label: str) -> float:
-    if not text.strip():
-        raise ShimError(label, "not measured", "write it in millimetres")
-    if label == "Shim" and text.strip().isdecimal() and len(text.strip()) > 2:
-        stamp = read_stamp(text)
-        expected = (
-            f"stamps are worn and sometimes wrong: measure it, and write for instance {stamp:.3f}"
+def _thickness(text: str) -> float:
+    """Of a shim, as it was measured: its stamp is no measure."""
+    typed = text.strip()
+    if typed.isdecimal() and len(typed) > 2:
+        stamp = f"{read_stamp(typed):.3f}"
+        problem = _("{typed} reads like the stamp of {thickness} mm")
+        expected = _("stamps are worn and sometimes wrong: measure it, and write it like {example}")
+        raise ShimError(
+            "shim",
+            problem.format(typed=typed, thickness=stamp),
+            expected.format(example=stamp),
         )
-        raise ShimError(label, f"{text.strip()} reads like the stamp of {stamp:.3f} mm", expected)
+    return _length(text)
+
+
+def _length(text: str) -> float:
+    if not text.strip():
+        raise ShimError("length", _("not measured"), _("write it in millimetres"))
     return units.read(units.with_unit(text, "mm"), "length").value
 
 

@@ -192,9 +192,9 @@ class CheckForm(SheetForm):
     )
     certificate = forms.CharField(label=_("Certificate"), required=False, max_length=80)
     adjusted = forms.BooleanField(
-        label=_("It was put right afterwards"),
+        label=_("It was adjusted afterwards"),
         required=False,
-        help_text=_("Then it may be used from that day. What it closed before stays in doubt."),
+        help_text=_("Then it may be used from that day. What it tightened before stays in doubt."),
     )
     uncertainty = NumberField(
         unit="%",

@@ -63,7 +63,7 @@ def said(one: shelf.OnShelf, event: object) -> tuple[str, bool, bool]:
     """What a check says, whether it found the wrench wrong, whether it renewed the calibration."""
     check = next((c for e, c in zip(one.events, one.tool.history, strict=True) if e is event), None)
     if not isinstance(check, Check):
-        return "out of use until it is checked", False, False
+        return _("out of use until it is checked"), False, False
     return verdict(check, one.tool), found_wrong(check, one.tool), renews(check, one.tool)
 
 

@@ -15,7 +15,7 @@
     for (const file of input.files) {
       if (!file.type.startsWith("image/")) continue;
       const picture = document.createElement("img");
-      picture.alt = `Preview of ${file.name}`;
+      picture.alt = input.dataset.previewWords.replace("{file}", file.name);
       picture.src = URL.createObjectURL(file);
       holder.append(picture);
     }
@@ -32,7 +32,7 @@
   window.addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
 
   document.addEventListener("change", (event) => {
-    if (event.target.matches("input[type=file][data-preview]")) preview(event.target);
+    if (event.target.matches("input[type=file][data-preview-words]")) preview(event.target);
   });
 
   // The menu closes when one taps beside it, or with Escape.
@@ -49,18 +49,18 @@
     });
   });
 
-  // What went wrong on the way is said, never swallowed; what was typed still stands on the page.
-  const lost = (words) => {
+  // What went wrong on the way is said, never swallowed; what was typed still stands on the page, which has the words.
+  const lost = (which, value) => {
     const line = document.getElementById("lost");
-    line.textContent = words;
+    line.textContent = line.dataset[`${which}Words`].replace("{value}", value);
     line.hidden = false;
   };
-  document.addEventListener("htmx:sendError", () => lost("No contact with the store. Not stored; what you typed is still here."));
-  document.addEventListener("htmx:timeout", () => lost("The store did not answer in time. Look whether it is stored before you send again."));
+  document.addEventListener("htmx:sendError", () => lost("away"));
+  document.addEventListener("htmx:timeout", () => lost("late"));
   document.addEventListener("htmx:responseError", (event) => {
     const { status, responseText } = event.detail.xhr;
     const said = new DOMParser().parseFromString(responseText, "text/html").querySelector("main h1");
-    lost(`${said ? said.textContent : `Not stored: the store answered ${status}.`} What you typed is still here.`);
+    if (said) lost("refused", said.textContent); else lost("status", status);
   });
   document.addEventListener("htmx:beforeRequest", () => { document.getElementById("lost").hidden = true; });
   document.addEventListener("htmx:afterSettle", (event) => toFirstFault(event.detail.elt));

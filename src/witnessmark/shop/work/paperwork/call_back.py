@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from uuid import UUID
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
 
 from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import WrenchDoubted
@@ -26,7 +27,7 @@ def call_back(pen: Pen) -> CallBack:
     state = pen.work.state
     back = next((line for line in state.history if line.entry == state.returned), None)
     if back is None or not state.recalls:
-        raise NoPaperError("nothing came in after hand-back")
+        raise NoPaperError(noop("nothing came in after hand-back"))
     doubts = list(_doubts(pen))
     grave = any(item.safety for item in state.items.values())
     return CallBack(

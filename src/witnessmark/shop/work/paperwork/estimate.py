@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
 
 from witnessmark.ledger.state import Answer, Offer
 from witnessmark.money import Estimate, EstimateLine
@@ -25,7 +26,9 @@ def estimate(pen: Pen, revision: int | None = None) -> EstimatePaper:
     every = dict(estimates(pen.work))
     number = max(every, default=0) if revision is None else revision
     if number not in every:
-        raise NoPaperError(f"no estimate {number} was offered" if number else "nothing was offered")
+        if number:
+            raise NoPaperError(noop("no estimate {number} was offered"), number=number)
+        raise NoPaperError(noop("nothing was offered"))
     offer = every[number]
     made = estimate_kept(pen.work.visit.shop, offer.estimate)
     return EstimatePaper(

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from witnessmark.ledger.bodies import Answered, Done, JobTaken, Settled, Skipped, Wont
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import Finding
-from witnessmark.shop.work.codes import STILL
+from witnessmark.shop.work.codes import STILL, still_there
 from witnessmark.shop.work.paperwork.pen import Pen
 
 
@@ -23,9 +23,8 @@ def finding_words(pen: Pen, finding: Finding) -> str:
         step = pen.work.steps.get(said.step)
         text = pen.chosen(said.what) + (f": {said.text}" if said.text else "")
         return f"{step.text}: {text}" if step else text
-    if finding.text.startswith(f"{STILL}: "):  # made by a reading of codes, in these words
-        return f"{pen.chosen(STILL)}{finding.text.removeprefix(STILL)}"
-    return finding.text
+    codes = still_there(pen.work).get(finding.text)
+    return pen.chosen(STILL).format(codes=codes) if codes else finding.text
 
 
 def answer_words(pen: Pen, finding: Finding) -> str:
@@ -43,7 +42,7 @@ def _answer(pen: Pen, finding: Finding, entry: Entry) -> str:
     if isinstance(said, Settled) and said.entry == finding.entry:
         words = pen.chosen(said.how)
     elif isinstance(said, JobTaken) and said.finding == finding.entry:
-        words = _("taken on as {job}").format(job=_line(pen, said.job))
+        words = _("booked as {job}").format(job=_line(pen, said.job))
     elif isinstance(said, Answered) and said.finding == finding.entry:
         agreed = _("agreed: {line}").format(line=_line(pen, said.line))
         words = agreed if said.verdict == "yes" else _("told and declined")

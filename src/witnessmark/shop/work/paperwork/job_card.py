@@ -7,7 +7,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from string import ascii_uppercase
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
+
 from witnessmark import units
+from witnessmark.book.model import Step
 from witnessmark.kit import FluidNeed, Kit, WrenchNeed
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
@@ -43,7 +47,7 @@ def job_card(pen: Pen) -> JobCard:
     followed, own = taken(pen.work), beyond.every(pen.work)
     before, over = _confirmed(pen.work)
     if followed is None and not own and not before:
-        raise NoPaperError("no order of work was taken")
+        raise NoPaperError(noop("no order of work was taken"))
     answer = followed.answer if followed else NOTHING
     beyond_it = sum(card.step.minutes for card in own)
     order = [*cards(pen.work, answer.steps), *own]
@@ -53,7 +57,7 @@ def job_card(pen: Pen) -> JobCard:
         heading=pen.heading(),
         attended=hours((answer.attended_minutes or 0) + beyond_it),
         finish=hours((answer.finish_minutes or 0) + beyond_it),
-        proof=_proof(followed) if followed else "none was computed",
+        proof=_proof(followed) if followed else _("none was computed"),
         complaint=_complaint(pen),
         kit=_kit(pen, laid_out(pen.work, answer)),
         cautions=[(letter, text) for text, letter in letters.items()],
@@ -105,8 +109,9 @@ def read_of(pen: Pen, shown: ReadingShown, place: int) -> str:
 def _proof(followed: Planned) -> str:
     answer = followed.answer
     if answer.status == "optimal":
-        return "proven: none is shorter"
-    return f"best found; none is shorter than {hours(answer.finish_bound or 0)}"
+        return _("proven: none is shorter")
+    shortest = hours(answer.finish_bound or 0)
+    return _("best found; none is shorter than {shortest}").format(shortest=shortest)
 
 
 def _kit(pen: Pen, needed: Kit) -> list[tuple[str, list[str]]]:
@@ -117,11 +122,11 @@ def _kit(pen: Pen, needed: Kit) -> list[tuple[str, list[str]]]:
         for part in needed.parts
     ]
     every = [
-        ("Get first", [missing.words for missing in needed.missing]),
-        ("Parts", parts),
-        ("Fluids", [_fluid(pen, need) for need in needed.fluids]),
-        ("Tools", [tool.text for tool in needed.tools]),
-        ("Wrenches", [_wrench(need) for need in needed.wrenches]),
+        (_("Get first"), [missing.words for missing in needed.missing]),
+        (_("Parts"), parts),
+        (_("Fluids"), [_fluid(pen, need) for need in needed.fluids]),
+        (_("Tools"), [tool.text for tool in needed.tools]),
+        (_("Wrenches"), [_wrench(need) for need in needed.wrenches]),
     ]
     return [(title, lines) for title, lines in every if lines]
 
@@ -135,17 +140,21 @@ def _wrench(need: WrenchNeed) -> str:
 
 def _fluid(pen: Pen, need: FluidNeed) -> str:
     """Example: ``Engine oil, 4.5 L (SAE 15W-50): 3.5 L first, then 1 L; open 1 × 4 L, 1 × 1 L``."""
-    volume = pen.quantity(need.volume_ml, "volume") if need.volume_ml else "how much is not known"
+    unknown = _("how much is not known")
+    volume = pen.quantity(need.volume_ml, "volume") if need.volume_ml else unknown
     said = f"{need.text}, {volume}" + (f" ({need.grade})" if need.grade else "")
+    first, later = _("{volume} first"), _("{volume} to top up")
     how = [
-        f"{pen.quantity(pour.volume_ml, 'volume')} {'first' if pour.stage == 'first' else 'to top up'}"
+        (first if pour.stage == "first" else later).format(
+            volume=pen.quantity(pour.volume_ml, "volume")
+        )
         for pour in need.pours
         if pour.stage != "all" and pour.volume_ml is not None
     ]
     how += [pour.strokes.words for pour in need.pours if pour.strokes]
     if need.packs:
         opened = [f"{p.count} × {units.show(p.pack.size_ml, 'volume')}" for p in need.packs]
-        how.append("open " + ", ".join(opened))
+        how.append(_("open {packs}").format(packs=", ".join(opened)))
     return said + (": " + "; ".join(how) if how else "")
 
 
@@ -165,7 +174,6 @@ def _step(
     done, proven = _done(pen, card, over)
     planned = every[0].planned
     step = card.step
-    alone = f": {step.waits_for}" if step.waits_for else ""
     return CardStep(
         number=number,
         starts=f"{round(planned.start) // 60}:{round(planned.start) % 60:02d}" if planned else "",
@@ -178,10 +186,19 @@ def _step(
         says=list(dict.fromkeys(line for one in every for line in _says(pen, one))),
         reads=[line for one in every for line in _reads(pen, one)],
         cautions=list(dict.fromkeys(letters[text] for one in every for text in one.cautions)),
-        waits=f"then {step.unattended:g} min alone{alone}" if step.unattended else "",
+        waits=_waits(step),
         done=done,
         proven=proven,
     )
+
+
+def _waits(step: Step) -> str:
+    if not step.unattended:
+        return ""
+    said = _("then {minutes} min alone")
+    if step.waits_for:
+        said = _("then {minutes} min alone: {what}")
+    return said.format(minutes=f"{step.unattended:g}", what=step.waits_for)
 
 
 def _figures(pen: Pen, card: Card) -> Iterator[CardFigure]:
@@ -200,12 +217,17 @@ def _fasteners(group: FastenerShown) -> str:
     """Example: ``Rear wheel bolts × 5, in a star, threads dry``."""
     fastener = group.fastener
     many = f"{fastener.text} × {fastener.count}" if fastener.count > 1 else fastener.text
-    order = _ORDER.get(fastener.sequence, "") if fastener.count > 1 else ""
-    turn = f"round {group.round} of {group.rounds}" if group.round else ""
+    order = _(_ORDER[fastener.sequence]) if fastener.sequence in _ORDER else ""
+    order = order if fastener.count > 1 else ""
+    turn = _("round {number} of {count}").format(number=group.round, count=group.rounds)
+    turn = turn if group.round else ""
     return ", ".join(words for words in (many, order, turn, fastener.treatment) if words)
 
 
-_ORDER = {"star": "in a star", "alternate until still": "by turns until none moves"}
+_ORDER = {
+    "star": noop("in a star"),
+    "alternate until still": noop("by turns until none moves"),
+}
 
 
 def _figure(pen: Pen, figure: FigureShown, words: str) -> CardFigure:
@@ -235,7 +257,8 @@ def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool
         entry = over[card.id].pop(0)
         return pen.signed(entry.at, entry.author), all_proven(pen.work, [card.id])
     if card.id in pen.work.state.not_done:
-        return f"left out: {pen.work.state.not_done[card.id]}", False
+        why = pen.work.state.not_done[card.id]
+        return _("left out: {why}").format(why=why), False
     return "", False
 
 

@@ -12,10 +12,10 @@ from witnessmark.ledger.fastened import SECURED_WORDS
 from witnessmark.ledger.gates import alike
 from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import OpenItem
+from witnessmark.shop.work import releasing
 from witnessmark.shop.work.beyond import words_of
 from witnessmark.shop.work.paperwork.findings import finding_of, finding_words
 from witnessmark.shop.work.paperwork.pen import Pen
-from witnessmark.shop.work.releasing import finish
 
 _CONFLICT = noop("two entries differ: it has to be looked at again")
 _NOT_SHOWN = noop("not shown yet")
@@ -64,7 +64,7 @@ def thing(pen: Pen, *ids: str) -> str:
 
 def looked_at(pen: Pen, item: str) -> str:
     """What a second look is at."""
-    return _looked_at(pen, ItemId(item))
+    return releasing.looked_at(pen.work, ItemId(item)) or _unknown()
 
 
 # ---------------------------------------------------------------- parts
@@ -78,7 +78,7 @@ def _fastener(pen: Pen, keys: Sequence[ItemId]) -> str:
     if kind == "secured":
         return f"{one.text}: {pen.chosen(SECURED_WORDS[one.secured_by or 'stripe'])}"
     if kind == "still":
-        return _("{fastener}: the last way round").format(fastener=one.text)
+        return _("{fastener}: the last round").format(fastener=one.text)
     which = ", ".join(str(each.place) for each in keys)
     said = one.text
     if one.count > 1:
@@ -88,16 +88,6 @@ def _fastener(pen: Pen, keys: Sequence[ItemId]) -> str:
     if kind == "round":
         return _("{fastener}, round {number}").format(fastener=said, number=key.round)
     return _("Thread of: {fastener}").format(fastener=said) if kind == "thread" else said
-
-
-def _looked_at(pen: Pen, key: ItemId) -> str:
-    book = pen.work.book
-    tables: dict[str, Mapping[str, Any]] = {
-        "fastener": book.fasteners,
-        "circuit": book.circuits,
-        "step": pen.work.steps,
-    }
-    return _text(tables.get(key.about, {}), key.name)
 
 
 def _unknown() -> str:
@@ -139,7 +129,7 @@ _THINGS: dict[str, Callable[[Pen, ItemId], str]] = {
     "outside": lambda pen, key: _text(pen.work.book.readings, key.name),
     "condition": lambda pen, key: _text(pen.work.book.conditions, key.name),
     "figure": lambda pen, key: _text(pen.work.book.figures, key.name),
-    "second look": lambda pen, key: _("Second look: {what}").format(what=_looked_at(pen, key)),
+    "second look": lambda pen, key: _("Second look: {what}").format(what=looked_at(pen, key)),
     "finding": _finding,
     "wont": _finding,
     "job": lambda pen, key: words_of(pen.work, key.name),
@@ -164,6 +154,6 @@ def _must_be(pen: Pen, name: str) -> str:
     condition = pen.work.book.conditions.get(name)
     if condition is None:
         return _("not shown yet")
-    now, must = pen.work.state.states.get(name, condition.start), finish(pen.work, name)
+    now, must = pen.work.state.states.get(name, condition.start), releasing.finish(pen.work, name)
     words = (condition.state_words.get(state, pen.of_book(state)) for state in (now, must))
     return _("is {now}, must be {must}").format(**dict(zip(("now", "must"), words, strict=True)))

@@ -27,7 +27,16 @@ from witnessmark.units import Quantity, System
 
 
 class NoPaperError(LookupError):
-    """A paper that does not exist, or not yet; the message says why."""
+    """A paper that does not exist, or not yet. ``why`` is translated where it is shown: not in the owner's language."""
+
+    def __init__(self, why: str, **values: object) -> None:
+        super().__init__(why)
+        self.why, self.values = why, values
+
+    @property
+    def words(self) -> str:
+        """Why there is none."""
+        return _(self.why).format(**self.values)
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from io import BytesIO
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
 from PIL import Image
 
 from witnessmark.ledger.body import Paper
@@ -35,7 +36,7 @@ def release(pen: Pen, slug: str, item: str = "") -> Release:
     """
     groups = _about(pen.work, slug, item)
     if not groups:
-        raise NoPaperError("nothing is open that this paper would be for")
+        raise NoPaperError(noop("nothing is open that this paper would be for"))
     return Release(
         heading=pen.heading(),
         kind="not to be ridden" if slug == "not-ridden" else "told and declined",

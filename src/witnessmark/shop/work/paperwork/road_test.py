@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
 
 from witnessmark.book.model import Book, Operation
 from witnessmark.ledger.bodies import OdometerRead
@@ -26,7 +27,7 @@ def road_test(pen: Pen) -> RoadTest:
     work = pen.work
     rides, odometer = rides_of(work), _odometer(pen)
     if not rides:
-        raise NoPaperError("no job of this visit has a ride")
+        raise NoPaperError(noop("no job of this visit has a ride"))
     after = [name for name in _operations(work) if _belongs_after(work, name, rides)]
     every = [card_of(work, name) for name in (*rides, *after)]
     left = [name for name in (*rides, *after) if name not in work.state.done]

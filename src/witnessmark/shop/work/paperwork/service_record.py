@@ -8,7 +8,6 @@ from typing import Literal
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as noop
-from django.utils.translation import ngettext
 
 from witnessmark.book.figures import limits
 from witnessmark.book.model import Reading
@@ -22,6 +21,7 @@ from witnessmark.ledger.state import OpenItem, ReadingState
 from witnessmark.money import EstimateLine
 from witnessmark.papers import ServiceRecord
 from witnessmark.papers.forms import Done
+from witnessmark.shop.work import releasing
 from witnessmark.shop.work.beyond import words_of
 from witnessmark.shop.work.cards import ReadingShown, figure_shown
 from witnessmark.shop.work.codes import AFTER, BEFORE, Cleared, codes_of
@@ -55,10 +55,10 @@ _STANDS = {
     "no limit": noop("no limit is known"),
 }
 _GATES = {
-    "starter": noop("Started all the same"),
-    "wheels on the ground": noop("Put on its wheels all the same"),
-    "road test": noop("Ridden all the same"),
-    "hand-back": noop("Handed back all the same"),
+    "starter": noop("Started anyway"),
+    "wheels on the ground": noop("Put on its wheels anyway"),
+    "road test": noop("Ridden anyway"),
+    "hand-back": noop("Handed back anyway"),
 }
 _BECAME = {
     "new": noop("New"),
@@ -74,7 +74,7 @@ def service_record(pen: Pen) -> ServiceRecord:
     work = pen.work
     arrived = next((line for line in work.state.history if line.kind == "arrived"), None)
     if arrived is None:
-        raise NoPaperError("the machine was not taken in")
+        raise NoPaperError(noop("the machine was not taken in"))
     judged = verdict(work, "hand-back")
     returned = next((one for one in work.entries if one.id == work.state.returned), None)
     total, lines = charged(pen)
@@ -115,7 +115,8 @@ def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
         yield _("Said by the owner"), came.owner_said
     if not isinstance(said, Returned):
         return
-    came_in, back = _counted(came.keys, came.fobs), _counted(said.keys, said.fobs)
+    came_in = releasing.counted(came.keys, came.fobs) or _("none")
+    back = releasing.counted(said.keys, said.fobs) or _("none")
     differ = _("{back}; {came} came in").format(back=back, came=came_in)
     yield _("Given back"), back if back == came_in else differ
     if said.old_parts_given is not None:
@@ -123,15 +124,6 @@ def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
     yield _("It left"), _("ridden away") if said.ridden_away else _("on a trailer")
     if said.text:
         yield _("Told to the owner"), said.text
-
-
-def _counted(keys: int, fobs: int) -> str:
-    """Example: ``2 keys, 1 fob``."""
-    said = [
-        ngettext("{count} key", "{count} keys", keys).format(count=keys) if keys else "",
-        ngettext("{count} fob", "{count} fobs", fobs).format(count=fobs) if fobs else "",
-    ]
-    return ", ".join(one for one in said if one) or _("none")
 
 
 def _let_through(pen: Pen, group: list[OpenItem]) -> str:
@@ -174,7 +166,7 @@ def _jobs(pen: Pen) -> Iterator[Done]:
 
 
 def _beside(pen: Pen, line: EstimateLine) -> Done:
-    """An agreed line written free: done where the finding it answers was put right."""
+    """An agreed line of before lines had cards: done where the finding it answers was put right."""
     how = next((f.settled for f in pen.work.state.findings if f.line == line.id), "")
     if how == "put right":
         return Done(text=line.text, state="done", words=_("found, agreed and put right"))
