@@ -98,7 +98,9 @@ def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk,
         ("wont", {"step": "engine_oil/close_up", "what": "stripped", "safe_now": "tray"}),
     )
     page = tab.get(bench(tourer))
-    assert "Engine oil: drained, plugs out, until the step that failed has its answer" in words(page)
+    assert "Engine oil: drained, plugs out, until the step that failed has its answer" in words(
+        page
+    )
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     assert plan_progress(read(tourer)).fits
 
