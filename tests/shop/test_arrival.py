@@ -288,7 +288,7 @@ def test_a_book_is_not_exchanged_under_jobs_that_were_taken_on(client, visit, to
     answer = client.post(f"/visits/{visit.pk}/arrival/book/", ticket | {"book": str(tourer.pk)})
 
     assert answer.status_code == 422
-    assert "Jobs were booked" in " ".join(faults_of(answer))
+    assert "Jobs are booked" in " ".join(faults_of(answer))
     assert store.state(visit).book == before
 
 

@@ -384,7 +384,7 @@ def test_a_return_is_taken_back_while_nothing_else_has_happened(
     assert "Take it back" not in tab.get(at(worked_on)).content.decode()
     refused = tab.post(at(worked_on, "take-back/"), old)
     assert (refused.status_code, read(worked_on).closed) == (422, True)
-    assert "It is not taken back any more" in refused.content.decode()
+    assert "It can no longer be taken back" in refused.content.decode()
 
 
 def test_an_odometer_that_cannot_be_is_asked_about(tab, desk, helper_desk, worked_on, wrench):

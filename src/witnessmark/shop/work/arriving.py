@@ -159,8 +159,8 @@ def again(
 def pin(work: Work, book: StoredBook) -> list[store.EntryDraft]:
     """The entry that pins a book's current revision. Raises ArrivalError once jobs were taken on."""
     if work.state.taken:
-        problem = _("jobs are booked from the book of this visit")
-        raise ArrivalError("book", problem, _("this visit keeps it; the next one takes the newer"))
+        problem = _("jobs are booked from the book this visit has")
+        raise ArrivalError("book", problem, _("the next visit takes the newer one"))
     return [("book_pinned", {"revision": book.current.sha256})]
 
 
