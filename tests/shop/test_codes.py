@@ -81,6 +81,19 @@ def test_a_code_that_comes_back_after_clearing_has_returned(tab, visit):
     assert [one.settled for one in read(visit).state.findings] == ["put right"]
 
 
+def test_a_helper_reads_again_what_only_a_technician_may_answer(tab, client_of, helper, visit):
+    """The reading was refused as a whole; now it is kept, and the finding waits for the technician."""
+    paste(tab, visit, "P0301", moment="after the work")
+    theirs = client_of(helper)
+    assert paste(theirs, visit, "none", moment="after the work").status_code == 303
+    assert paste(theirs, visit, "P0420", moment="after the work").status_code == 303
+    texts = [(one.text, one.settled) for one in read(visit).state.findings]
+    assert texts == [
+        ("Trouble codes after the work: P0301", ""),
+        ("Trouble codes after the work: P0420", ""),
+    ]
+
+
 def test_another_unit_adds_to_the_reading_before(tab, visit):
     paste(tab, visit, "P0301", unit="engine")
     paste(tab, visit, "C0123", unit="brakes", moment="before the work", adds="on")

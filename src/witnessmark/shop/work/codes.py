@@ -26,6 +26,7 @@ from witnessmark.ledger import Entry
 from witnessmark.ledger.bodies import CodesCleared, CodesRead
 from witnessmark.ledger.state import Finding
 from witnessmark.shop import store
+from witnessmark.shop.roles import RANK, least_for
 from witnessmark.shop.work.visit import Work
 
 BEFORE, AFTER = noop("before the work"), noop("after the work")
@@ -172,17 +173,18 @@ def body_of(
     }
 
 
-def acts_of(work: Work, body: dict[str, object]) -> list[store.EntryDraft]:
+def acts_of(work: Work, body: dict[str, object], role: str) -> list[store.EntryDraft]:
     """The entries of a reading: itself, and after the work the finding of what is still there.
 
     An open finding of an earlier reading is answered where its codes are gone, and gives way to the new one where
-    others are there.
+    others are there; not by a role that may not answer findings: then it stays open beside the new one.
     """
     acts: list[store.EntryDraft] = [("codes_read", body)]
     if body["moment"] != AFTER:
         return acts
     text, safety = _finding(CodesRead.model_validate(body))
-    for one in still_open(work):
+    answers = RANK[role] >= RANK[least_for("settled", {})]
+    for one in still_open(work) if answers else ():
         if not text:
             said = {"how": "put right", "text": "not there when read again"}
             acts.append(("settled", {"entry": one.entry, **said}))

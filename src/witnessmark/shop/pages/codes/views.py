@@ -40,7 +40,7 @@ def codes(request: DeskRequest, visit: UUID) -> HttpResponse:
     return recorded(
         request,
         work.visit,
-        work_codes.acts_of(work, body),
+        work_codes.acts_of(work, body, request.desk.member.role),
         back(request, work),
         said=_("Copied to the visit."),
     )
