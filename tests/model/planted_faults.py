@@ -120,7 +120,7 @@ FAULTS = {
         "return fastener and seated",
     ),
     "on the ride is closed without one": Fault(
-        "ledger/riding.py",
+        "ledger/rides.py",
         'return [act for act in acts if act.do != "close" or self._ridden_before(act, acts)]',
         "return acts",
     ),

@@ -23,7 +23,7 @@ from witnessmark.money import (
     labour_tenths,
     plan_hash,
 )
-from witnessmark.money.labour import carried
+from witnessmark.money.minutes import carried
 from witnessmark.money.rounding import half_up
 from witnessmark.planner import Answer, PlanStep
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from tests.ledger.bench import BOOK as BENCH
 from tests.outside.planning.search import least_attended
 from witnessmark.book import Book, archetypes, load_book, load_book_text, selection
-from witnessmark.book.riding import ridden_again
+from witnessmark.book.rides import ridden_again
 from witnessmark.planner import Operation, Problem, compile_problem
 from witnessmark.planner.form.from_book import CompileError
 from witnessmark.planner.form.model import Condition, Move

@@ -15,7 +15,7 @@ from collections.abc import Collection, Iterable, Iterator
 
 from witnessmark.book.figures import figure_state, figures_of
 from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operation, Step
-from witnessmark.book.riding import asks_for_ride, is_ride, rides_after
+from witnessmark.book.rides import asks_for_ride, is_ride, rides_after
 from witnessmark.book.select import with_brought
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger import fastened, ids

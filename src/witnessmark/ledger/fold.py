@@ -53,7 +53,7 @@ from witnessmark.ledger.progress import (
     unread,
     without_broken_waits,
 )
-from witnessmark.ledger.riding import Rides, rides_of
+from witnessmark.ledger.rides import Rides, rides_of
 from witnessmark.ledger.second_look import fallbacks, work_to_look_at
 from witnessmark.ledger.state import (
     OpenItem,

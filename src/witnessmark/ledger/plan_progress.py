@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain
 
 from witnessmark.book.model import Book, Operation
-from witnessmark.book.riding import is_ride, ridden_again, rides_after
+from witnessmark.book.rides import is_ride, ridden_again, rides_after
 from witnessmark.book.select import before, steps, with_brought
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry

@@ -12,7 +12,7 @@ from witnessmark.money.estimate import (
     from_canonical,
     together,
 )
-from witnessmark.money.labour import carried, labour_tenths
+from witnessmark.money.minutes import carried, labour_tenths
 from witnessmark.money.pricing import estimate, plan_form, plan_hash
 from witnessmark.money.rates import Consumables, Disposal, Rates
 

@@ -13,7 +13,7 @@ from witnessmark.kit.fluids import pour
 from witnessmark.kit.lay_out import parts_of
 from witnessmark.money.currency import in_minor
 from witnessmark.money.estimate import ExtraLine, Item
-from witnessmark.money.labour import Carried, lines_of, served
+from witnessmark.money.minutes import Carried, lines_of, served
 from witnessmark.money.rates import LineKind, Rates
 from witnessmark.money.rounding import half_up, share_by_weight, share_equally
 from witnessmark.planner import Answer

@@ -12,8 +12,8 @@ from witnessmark.book.model import Book
 from witnessmark.kit import Kit
 from witnessmark.money.currency import MoneyError
 from witnessmark.money.estimate import Estimate, EstimateLine, ExtraLine, summed
-from witnessmark.money.labour import carried, labour_tenths
 from witnessmark.money.lines import items_of_extra, items_of_jobs
+from witnessmark.money.minutes import carried, labour_tenths
 from witnessmark.money.rates import Rates
 from witnessmark.planner import Answer
 

@@ -13,8 +13,8 @@ from witnessmark.planner.form.model import Technician
 from witnessmark.planner.form.plan import Answer, Goal
 from witnessmark.planner.form.problem import Problem
 from witnessmark.planner.sequence.conflict import conflict_of
-from witnessmark.planner.sequence.limits import SearchLimits
 from witnessmark.planner.sequence.resume import without_done
+from witnessmark.planner.sequence.search_limits import SearchLimits
 from witnessmark.planner.sequence.solve import continued, limits_of, solve_within
 
 WHOLE = 40  # operations up to which one whole model is tried even where parts are independent

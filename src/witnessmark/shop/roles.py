@@ -1,7 +1,8 @@
 """Who may do what: one table by address, one by kind of entry, and the rule for taking an entry back.
 
-Each role may do all that the one below it may. `DeskMiddleware` asks `AT` before any page is made, the store
-asks `WRITES` before any entry is written, so what an address forgets the store still refuses.
+Each role may do all that the one below it may. `DeskMiddleware` asks `AT` before any page is made; the store asks
+`WRITES`, gathered from `written_by` of each kind in `ledger/kinds/`, before any entry is written, so what an address
+forgets the store still refuses.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 from witnessmark.book import model as book_model
 from witnessmark.book.model import Book
-from witnessmark.book.riding import is_ride, ridden_again
+from witnessmark.book.rides import is_ride, ridden_again
 from witnessmark.book.select import AS_FOUND, steps
 from witnessmark.book.select import operations as operations_of
 from witnessmark.errors import WitnessError

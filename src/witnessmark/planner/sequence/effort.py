@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.sequence.limits import SearchLimits, run
 from witnessmark.planner.sequence.model.counting import fewest
 from witnessmark.planner.sequence.model.ordering import can_be_done, in_beats, ordered
 from witnessmark.planner.sequence.model.outline import Outline, Task
 from witnessmark.planner.sequence.model.variables import Variables
 from witnessmark.planner.sequence.order import numbered
 from witnessmark.planner.sequence.reachability import reachability
+from witnessmark.planner.sequence.search_limits import SearchLimits, run
 
 SHARE = 0.4  # of the limits left, for one round
 MOST_ROUNDS = 12

@@ -8,7 +8,6 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.sequence.limits import SearchLimits, run
 from witnessmark.planner.sequence.model.constrain import constrain
 from witnessmark.planner.sequence.model.exposure import exposure
 from witnessmark.planner.sequence.model.outline import Outline
@@ -22,6 +21,7 @@ from witnessmark.planner.sequence.order import (
     walks_of,
 )
 from witnessmark.planner.sequence.search import Solution, found_in
+from witnessmark.planner.sequence.search_limits import SearchLimits, run
 
 EXPOSURE_EFFORT = 0.1  # deterministic seconds: the search for less exposure, not proven anyway
 

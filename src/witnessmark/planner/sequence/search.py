@@ -9,12 +9,12 @@ from ortools.sat.python import cp_model
 
 from witnessmark.planner.form.model import END_OF_TIME, tenths
 from witnessmark.planner.form.plan import Goal
-from witnessmark.planner.sequence.limits import SearchLimits, run
 from witnessmark.planner.sequence.model.constrain import constrain
 from witnessmark.planner.sequence.model.counting import counted
 from witnessmark.planner.sequence.model.outline import Outline, Task, longest_wait
 from witnessmark.planner.sequence.model.variables import Variables, variables
 from witnessmark.planner.sequence.reachability import Reachability, reachability
+from witnessmark.planner.sequence.search_limits import SearchLimits, run
 
 MOST_COPIES = 40
 WITHIN_CAPS = 0.6  # share of the limits left; the rest is for the proof

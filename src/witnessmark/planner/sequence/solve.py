@@ -9,7 +9,6 @@ from witnessmark.planner.form.plan import Answer, Goal, PlanStep, Status
 from witnessmark.planner.form.problem import Problem
 from witnessmark.planner.form.timeline import exposure_tenths, finish_tenths, late_minutes
 from witnessmark.planner.sequence.effort import least_effort
-from witnessmark.planner.sequence.limits import SearchLimits
 from witnessmark.planner.sequence.model.ordering import is_by_order_alone
 from witnessmark.planner.sequence.model.outline import Outline, outline
 from witnessmark.planner.sequence.order import deviation, numbered, walks_of
@@ -17,6 +16,7 @@ from witnessmark.planner.sequence.polish import polished
 from witnessmark.planner.sequence.reorder import reordered
 from witnessmark.planner.sequence.resume import rest_of
 from witnessmark.planner.sequence.search import Outcome, Search, Solution
+from witnessmark.planner.sequence.search_limits import SearchLimits
 from witnessmark.planner.system import seconds_now
 
 DEFAULT_DETERMINISTIC_LIMIT = 6.0

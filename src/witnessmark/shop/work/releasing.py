@@ -14,7 +14,7 @@ from django.db import transaction
 from django.utils.translation import ngettext
 
 from witnessmark.book.model import Gate
-from witnessmark.book.riding import is_ride
+from witnessmark.book.rides import is_ride
 from witnessmark.ledger import Entry, GateResult, OpenItem, ids
 from witnessmark.ledger.bodies import Arrived, GatePassed
 from witnessmark.ledger.gates import alike, gate, together
