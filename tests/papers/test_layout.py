@@ -27,6 +27,7 @@ from witnessmark.papers.forms import (
     Doubtful,
     Heading,
     PaperMark,
+    PaperReading,
     PriceLine,
     Section,
     SheetLine,
@@ -111,9 +112,13 @@ def forms(language: str) -> Iterator[Paper]:
         sections=[Section(title=work, note=f"{job}, {when} {who}", lines=lines)], stops=[long, TYPED],
         open_for_ride=[long], verdict="",
     )  # fmt: skip
-    read = [(f"{reading}, 8 ({work})", choices(language), choices(language), f"über der Grenze von {torque}"),
+    rows = [(f"{reading}, 8 ({work})", choices(language), choices(language), f"über der Grenze von {torque}"),
             (TYPED, TYPED, TYPED, TYPED),
             (reading, torque, f"mindestens {torque}, höchstens {torque}", work)]  # fmt: skip
+    read = [
+        PaperReading(what=what, value=value, limit=limit, verdict=verdict)
+        for what, value, limit, verdict in rows
+    ]
     mark = PaperMark(
         fastener=f"{fastener}, 1, 2, 3, 4, 5, 6, 7 von 8", figure=torque, reached=f"{torque} am Schlüssel, {torque}",
         wrench=f"{who}, {source}", who=who, when=when, source=source, proven=False, note=job,

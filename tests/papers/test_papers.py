@@ -15,6 +15,7 @@ from witnessmark.papers.forms import (
     Doubtful,
     Heading,
     PaperMark,
+    PaperReading,
     PriceLine,
     Section,
     SheetLine,
@@ -95,7 +96,11 @@ FORMS: list[Paper] = [
                 note="tight, wrench unproven",
             )
         ],
-        readings=[("Rear pad", "3.2 mm", "1.5 mm or more", "within the limit")],
+        readings=[
+            PaperReading(
+                what="Rear pad", value="3.2 mm", limit="1.5 mm or more", verdict="within the limit"
+            )
+        ],
         left_open=["Horn: does not sound, owner told"],
         next_due=[("Final-drive oil", "58 240 km")],
     ),

@@ -126,6 +126,15 @@ class RoadTest(FrozenModel):
     verdict: str = ""
 
 
+class PaperReading(FrozenModel):
+    """What was read at one place, its limit, and how it stands to it in words."""
+
+    what: str
+    value: str
+    limit: str
+    verdict: str
+
+
 class PaperMark(FrozenModel):
     """One witness mark, or several alike: the evidence that closed a group of fasteners."""
 
@@ -161,7 +170,7 @@ class ServiceRecord(FrozenModel):
     facts: list[tuple[str, str]] = []  # complaint, keys, old parts, how it left
     done: list[Done]
     marks: list[PaperMark]
-    readings: list[tuple[str, str, str, str]]  # what, value, limit, verdict in words
+    readings: list[PaperReading]
     codes: list[tuple[str, str]] = []  # trouble codes: when or what became of them, which
     corrections: list[str] = []  # figures proven or corrected during the visit
     left_open: list[str] = []  # let through by name, in plain words

@@ -20,7 +20,7 @@ from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import OpenItem, ReadingState
 from witnessmark.money import EstimateLine
 from witnessmark.papers import ServiceRecord
-from witnessmark.papers.forms import Done
+from witnessmark.papers.forms import Done, PaperReading
 from witnessmark.shop.work import releasing
 from witnessmark.shop.work.beyond import words_of
 from witnessmark.shop.work.cards import ReadingShown, figure_shown
@@ -273,7 +273,7 @@ def _declined(pen: Pen, line: str) -> str:
 # ---------------------------------------------------------------- evidence
 
 
-def _readings(pen: Pen) -> Iterator[tuple[str, str, str, str]]:
+def _readings(pen: Pen) -> Iterator[PaperReading]:
     """The newest reading at each place of each step, in the order they were first taken."""
     newest: dict[tuple[str, str, int], ReadingState] = {}
     for one in pen.work.state.readings:
@@ -282,8 +282,10 @@ def _readings(pen: Pen) -> Iterator[tuple[str, str, str, str]]:
         reading = pen.work.book.readings.get(one.reading)
         if reading is None:
             continue
-        low, high = (None, None) if reading.quantity == "words" else limits(pen.work.book, reading)
-        limit = limit_of(pen, ReadingShown(one.reading, reading, low, high))
+        limit = ""
+        if reading.quantity != "words":
+            shown = ReadingShown(one.reading, reading, *limits(pen.work.book, reading))
+            limit = limit_of(pen, shown)
         value = pen.of_book(one.words or "") or one.text
         if one.value is not None:
             value = pen.quantity(one.value, reading.quantity, reading.unit)
@@ -292,12 +294,13 @@ def _readings(pen: Pen) -> Iterator[tuple[str, str, str, str]]:
         text = reading.text + place + (f" ({where})" if _often(pen.work, one.reading) else "")
         found = judged(pen.work.book, one.reading, one.value)
         how = _stands(pen, found, reading) if found else _(_SEEN.get(one.verdict, _SEEN[""]))
-        yield text, value, "" if reading.quantity == "words" else limit, how
+        yield PaperReading(what=text, value=value, limit=limit, verdict=how)
     for gone in pen.work.state.unread:
         known = pen.work.book.readings.get(gone.reading)
         if known is not None:
             place = f", {gone.index}" if known.repeat > 1 else ""
-            yield known.text + place, _("not read"), "", gone.because
+            what, value = known.text + place, _("not read")
+            yield PaperReading(what=what, value=value, limit="", verdict=gone.because)
 
 
 def _stands(pen: Pen, found: Verdict, reading: Reading) -> str:
