@@ -251,6 +251,19 @@ def test_what_bears_on_an_act_is_told_and_what_does_not_is_no_hindrance(
     assert len(store.entries(visit)) == before + (meanwhile is None)
 
 
+def test_a_step_that_other_work_needs_is_not_left_out(mara, visit):
+    """It was stored, and the order asked for the same step again, without a word."""
+    page = mara.client.get(at(visit, OFF)).content.decode()
+    assert bench(visit, "wont/") in page
+    assert bench(visit, "skip/") not in page
+    form = mara.form(at(visit, SWAP), bench(visit, "skip/")) | {"card": OFF, "skip-reason": "late"}
+    before = len(store.entries(visit))
+    answer = mara.post(bench(visit, "skip/"), form)
+    assert answer.status_code == 422
+    assert "Other work needs this step" in text_of(answer)
+    assert len(store.entries(visit)) == before
+
+
 def test_a_finding_answered_meanwhile_is_not_answered_twice(mara, nunos_desk, visit):
     (found,) = put(nunos_desk, visit, ("found", {"text": "rim is bent"}))
     form = mara.form(at(visit, OFF), bench(visit, "settle/")) | {"settle-how": "put right"}

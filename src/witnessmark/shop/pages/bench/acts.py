@@ -113,9 +113,15 @@ def skip(request: DeskRequest, visit: UUID) -> HttpResponse:
     work = work_of(request.desk, visit)
     at = bench_at(work, request.POST)
     form = SkipForm(request.POST, prefix="skip")
+    card = in_hand(at)
+    if not card.job:  # the order would only ask for it again
+        words = _(
+            "Other work needs this step. Say that it cannot be done, or leave that work for later."
+        )
+        return page(request, at, refused=words)
     if not form.is_valid():
         return page(request, at, skip_form=form)
-    acts = [("skipped", {"step": in_hand(at).id, "reason": form.cleaned_data["reason"]})]
+    acts = [("skipped", {"step": card.id, "reason": form.cleaned_data["reason"]})]
     return recorded(
         request, work.visit, acts, bench_address(work), said=_("Left out, with your reason.")
     )
