@@ -6,8 +6,10 @@ import pytest
 
 from tests.fixtures.shop import new_machine
 from tests.shop.day import Person
+from tests.shop.filled import Forms
 from tests.trade.planned import BOOKS
 from witnessmark.book import load_book
+from witnessmark.ledger import new_entry_id
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.work.plan_progress import plan_progress
@@ -46,6 +48,22 @@ def words(page) -> str:
 
 def bench(visit) -> str:
     return f"/visits/{visit.pk}/bench/"
+
+
+def test_a_job_is_left_for_later_at_its_card(tab, tourer):
+    """It was found on the hand-back page alone, under another name, after fourteen wrong taps."""
+    page = tab.get(f"{bench(tourer)}?card=brake_wear/front").content.decode()
+    assert "Leave the whole job for later" in page
+    form = next(values for _, values in Forms(page).found if "leave-because" in values)
+    answer = tab.post(f"{bench(tourer)}leave/", form | {"leave-because": ""})
+    assert answer.status_code == 422
+    told = tab.post(f"{bench(tourer)}leave/", form | {"leave-because": "part on Tuesday"})
+    assert told.status_code == 303
+    assert read(tourer).state.taken == ()
+    again = tab.post(
+        f"{bench(tourer)}leave/", form | {"entry_id": new_entry_id(), "leave-because": "x"}
+    )
+    assert again.status_code == 409
 
 
 def test_pads_pressed_back_out_of_order_are_pumped_out_in_the_order_offered(tab, desk, tourer):

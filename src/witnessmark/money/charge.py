@@ -45,7 +45,7 @@ class Charge:
 def charge(accepted: Estimate, actual: Estimate, *, lines: Collection[str] | None = None) -> Charge:
     """What may be charged for the work done, under prices accepted before.
 
-    ``lines``: those of ``accepted`` that the owner said yes to (absent: all). EstimateLine by line the lower
+    ``lines``: those of ``accepted`` that the owner said yes to (absent: all). Line by line the lower
     of both counts, with the lower tax; so the whole never exceeds what was accepted, nor
     what was done, with tax or without. Accepted lines that were not done are not charged.
     Raises MoneyError for two currencies.

@@ -56,6 +56,7 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "bench-confirm": (None, HELPER),
     "bench-read": (HELPER, None),
     "bench-skip": (None, TECHNICIAN),
+    "bench-leave": (None, TECHNICIAN),
     "bench-undo": (None, HELPER),  # each entry by `may_take_back`
     "bench-order": (None, HELPER),
     "bench-wont": (None, HELPER),

@@ -77,7 +77,7 @@ class Wont(Body):
     written_by: ClassVar[Role] = "helper"
 
     step: StepId
-    what: Literal["stuck", "stripped", "broken", "wrong part", "worse than thought"]
+    what: Literal["stuck", "stripped", "broken", "wrong part", "part missing", "worse than thought"]
     safe_now: Said
     text: Text = ""
 

@@ -190,10 +190,22 @@ class Card:
 
 
 def gives_evidence(book: Book, step: Step) -> bool:
-    """Whether a step leaves a mark of its own: a fastener proven one by one, a reading, a second look, a gate."""
+    """Whether a step is confirmed by a tap of its own, not along with the next one.
+
+    It leaves a mark: a fastener proven one by one, a reading, a second look, a gate. Or what it closes keeps
+    somebody alive: a split pin, a brake that is firm again.
+    """
     proven = any(book.fasteners[name].grade == "proven" for name in step.tightens)
+    grave = any(book.renewals[name].safety for name in step.renews) or any(
+        book.circuits[name].safety for name in step.closes
+    )
     return bool(
-        proven or step.readings or step.second_look or step.gate or isinstance(step, Operation)
+        proven
+        or grave
+        or step.readings
+        or step.second_look
+        or step.gate
+        or isinstance(step, Operation)
     )
 
 

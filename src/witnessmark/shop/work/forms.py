@@ -157,3 +157,9 @@ class OwnerForm(SheetModelForm):
         """The owner meant: known, or new and not saved."""
         known: Owner | None = self.cleaned_data["known"]
         return known or self.instance
+
+
+class LeaveForm(SheetForm):
+    """A job that was agreed and is not done on this visit."""
+
+    because = forms.CharField(label=_("Why is it not done?"), max_length=400)

@@ -31,6 +31,7 @@ from witnessmark.shop.work import (
     waiting,
 )
 from witnessmark.shop.work.cards import Card
+from witnessmark.shop.work.forms import LeaveForm
 from witnessmark.shop.work.plan_progress import new_order
 from witnessmark.shop.work.readings import told
 from witnessmark.shop.work.visit import Work, bench_address, work_of
@@ -125,6 +126,22 @@ def skip(request: DeskRequest, visit: UUID) -> HttpResponse:
     return recorded(
         request, work.visit, acts, bench_address(work), said=_("Left out, with your reason.")
     )
+
+
+@require_POST
+def leave(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """The agreed job of a card is not done on this visit, and why. What it opened stays open until it is closed."""
+    work = work_of(request.desk, visit)
+    at = bench_at(work, request.POST)
+    job = in_hand(at).job
+    if job not in work.state.taken:
+        raise meanwhile.since(request.desk, work, store.ticket_of(request))
+    form = LeaveForm(request.POST, prefix="leave")
+    if not form.is_valid():
+        return page(request, at, leave_form=form)
+    said = _("Left for later, with your reason. Tell the owner.")
+    acts = [("job_left", {"job": job, **form.cleaned_data})]
+    return recorded(request, work.visit, acts, bench_address(work), said=said)
 
 
 @require_POST

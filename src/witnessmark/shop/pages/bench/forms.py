@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop as noop
 
 from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
-from witnessmark.shop.work.forms import FigureForm, JudgeForm, SettleForm, words
+from witnessmark.shop.work.forms import FigureForm, JudgeForm, LeaveForm, SettleForm, words
 from witnessmark.shop.work.visit import Work
 
 PASSED_BY, SHORT_WAIT = "passed-by", "short-wait"  # fields: why a gate, a wait is passed by
@@ -23,6 +23,7 @@ WONT = [
     noop("stripped"),
     noop("broken"),
     noop("wrong part"),
+    noop("part missing"),
     noop("worse than thought"),
 ]
 
@@ -110,6 +111,7 @@ def _blank() -> dict[str, SafeString]:
     """Those that are the same on every page."""
     return {
         "skip_form": SkipForm(prefix="skip").render(),
+        "leave_form": LeaveForm(prefix="leave").render(),
         "wont_form": WontForm(prefix="wont").render(),
         "note_form": NoteForm(prefix="note").render(),
         "settle_form": SettleForm(prefix="settle").render(),

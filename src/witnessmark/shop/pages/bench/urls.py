@@ -12,6 +12,7 @@ urlpatterns = [
     path(f"{BENCH}read/<slug:reading>/", readings.told, name="bench-read"),
     path(f"{BENCH}mend/", acts.mend, name="bench-mend"),
     path(f"{BENCH}skip/", acts.skip, name="bench-skip"),
+    path(f"{BENCH}leave/", acts.leave, name="bench-leave"),
     path(f"{BENCH}undo/", acts.undo, name="bench-undo"),
     path(f"{BENCH}order/", acts.take_order, name="bench-order"),
     path(f"{BENCH}wont/", trouble.wont, name="bench-wont"),

@@ -11,6 +11,7 @@ from django.http import Http404, HttpResponse, QueryDict
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
+from witnessmark.ledger.gates import alike, together
 from witnessmark.ledger.plan_progress import steps_that_free
 from witnessmark.shop.pages.bench import forms, mending, tools, walls
 from witnessmark.shop.responses import show
@@ -99,6 +100,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "card": card,
         "last": (last := undoing.newest(work)),
         "may_undo": last is not None and undoing.may_take_back(request.desk, work, last),
+        "leaves": card is not None and card.job in work.state.taken,
         "steps": len(card.along) + 1 if card else 0,  # what Done confirms
         "cautions": _cautions(card) if card else [],
         "more_open": any(name.endswith("_form") for name in more),
@@ -125,7 +127,10 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
             _line(other, other.status.status if other.status else "") for other in _spare(at)
         ],
         "offer": _offer(at),
-        "open": sorted(work.state.items.values(), key=lambda item: (not item.safety, item.words)),
+        "open": sorted(
+            map(together, alike(work.state.items.values())),
+            key=lambda item: (not item.safety, item.words),
+        ),
         "findings": [found for found in work.state.findings if not found.settled],
         **forms.fresh(work),
         **more,

@@ -19,7 +19,7 @@ from witnessmark.shop.pages.handback.views import page, returned_now, wanted_sta
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import meanwhile, releasing, staff, undoing
-from witnessmark.shop.work.forms import FigureForm
+from witnessmark.shop.work.forms import FigureForm, LeaveForm
 from witnessmark.shop.work.proving import figure_set
 from witnessmark.shop.work.releasing import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of
@@ -90,7 +90,7 @@ def leave(request: DeskRequest, visit: UUID) -> HttpResponse:
         raise meanwhile.since(request.desk, work, store.ticket_of(request))
     if line.item.kind != "job":
         raise BadRequest(_("only a job can be left"))
-    form = forms.LeaveForm(request.POST, auto_id="back-%s")
+    form = LeaveForm(request.POST, auto_id="back-%s")
     if not form.is_valid():
         return page(request, work, bound={("leave", line.key): form})
     acts: list[store.EntryDraft] = [("job_left", {"job": line.name, **form.cleaned_data})]

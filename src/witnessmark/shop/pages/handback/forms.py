@@ -44,12 +44,6 @@ class FindingForm(SheetForm):
     safety = forms.BooleanField(label=_("It concerns safety"), required=False)
 
 
-class LeaveForm(SheetForm):
-    """A job that was agreed and is not done on this visit."""
-
-    because = forms.CharField(label=_("Why is it not done?"), max_length=400)
-
-
 class AloneForm(SheetForm):
     """What a lone worker does in place of a second person."""
 

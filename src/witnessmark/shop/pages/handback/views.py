@@ -24,6 +24,7 @@ from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import releasing, undoing
 from witnessmark.shop.work.beyond import complaint_by
 from witnessmark.shop.work.codes import codes_of
+from witnessmark.shop.work.forms import LeaveForm
 from witnessmark.shop.work.releasing import Blocking, SecondLook
 from witnessmark.shop.work.undoing import Together
 from witnessmark.shop.work.visit import Work, who, work_of
@@ -191,7 +192,7 @@ def _entries_of(verdict: GateResult, override: Override) -> list[str]:
 
 
 def _leave(line: Blocking, number: int) -> SheetForm | None:
-    return forms.LeaveForm(auto_id=f"leave-{number}-%s") if line.item.kind == "job" else None
+    return LeaveForm(auto_id=f"leave-{number}-%s") if line.item.kind == "job" else None
 
 
 def _looks(desk: Desk, work: Work, names: Mapping[str, str]) -> list[LookShown]:

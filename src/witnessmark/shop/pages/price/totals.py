@@ -12,6 +12,7 @@ from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.state import Answer
 from witnessmark.money import Estimate, EstimateLine, Item, together
+from witnessmark.money.estimate import taxes_on
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.work import planning, pricing
 from witnessmark.shop.work.pricing import Agreed, Priced, Waiting
@@ -57,7 +58,7 @@ class WithoutLines:
     gross_minor: int
     less_minor: int
     hash: str
-    shifted_minor: int  # how much the other lines then carry more, without tax
+    shifted_minor: int  # how much the other lines then carry more, with tax
 
     @property
     def names(self) -> list[str]:
@@ -246,9 +247,12 @@ def jobs_to_offer(work: Work, without: Collection[str] = ()) -> list[str]:
 
 
 def _shifted(base: Estimate, made: Priced | None, gone: Sequence[EstimateLine]) -> int:
-    """How much dearer the lines that stay become together: they carry alone what they shared."""
-    stays = base.net_minor - sum(line.net_minor for line in gone)
-    return made.estimate.net_minor - stays if made else 0
+    """How much dearer the lines that stay become together, with tax: they carry alone what they shared."""
+    if made is None:
+        return 0
+    stays = [line for line in base.lines if line not in gone]
+    tax = sum(each.tax_minor for each in taxes_on(stays, base.rates.tax))
+    return made.estimate.gross_minor - sum(line.net_minor for line in stays) - tax
 
 
 def item_words(item: Item) -> str:
