@@ -162,4 +162,4 @@ class OwnerForm(SheetModelForm):
 class LeaveForm(SheetForm):
     """A job that was agreed and is not done on this visit."""
 
-    because = forms.CharField(label=_("Why is it not done?"), max_length=400)
+    because = forms.CharField(label=_("Why not on this visit?"), max_length=400)
