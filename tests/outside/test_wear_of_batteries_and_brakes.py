@@ -246,7 +246,8 @@ def _compression(row):
 
 
 TESTERS = {
-    "battery_ocv": _battery_ocv, "known_error": _known_error, "battery_freeze": _battery_freeze, "battery_capacity": _battery_capacity,
+    "battery_ocv": _battery_ocv, "known_error": _known_error,
+    "battery_freeze": _battery_freeze, "battery_capacity": _battery_capacity,
     "parasitic_drain": _parasitic_drain, "charging": _charging, "brake_disc": _brake_disc, "brake_pad": _brake_pad,
     "linear_forecast": _linear_forecast, "leakdown": _leakdown, "compression": _compression,
 }  # fmt: skip
