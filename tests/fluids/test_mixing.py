@@ -44,7 +44,7 @@ def test_an_oil_gets_thinner_all_the_way(at_40, share, at):
 
 @given(GLYCOLS, st.floats(0, 60))
 def test_more_glycol_never_freezes_earlier_and_the_percent_is_found_back(glycol, percent):
-    """Up to 60 % by volume, where the curve has not turned back."""
+    """Up to 60 % by volume, where the tables end."""
     point = coolant.freeze_point(glycol, percent).celsius
     assert coolant.freeze_point(glycol, min(60, percent + 1)).celsius <= point
     assert coolant.percent_for(glycol, point) == pytest.approx(percent, abs=0.01)

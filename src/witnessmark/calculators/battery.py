@@ -12,9 +12,10 @@ from witnessmark.calculators.model import (
     amount,
     maybe_amount,
     number,
+    share_percent,
 )
 from witnessmark.charts.drawing import circle, drawing, line, path, words
-from witnessmark.facts import Curve, Limit, judge, on_curve
+from witnessmark.facts import Curve, Limit, judge, on_bent_curve, on_curve
 
 BCI = "BCI table for electrolyte of 1.265 at 26.7 °C, as battery makers restate it"
 MEMORY = "from memory"
@@ -68,17 +69,8 @@ def charge_percent(volts: float, kind: str) -> float | None:
 
 
 def freezes_at(percent: float) -> float:
-    """Where the electrolyte of a flooded battery of that charge freezes, °C.
-
-    Between two rows of the handbook along the parabola through them and the row before: the curve bends
-    down, so a straight line would promise a degree or two more than there is.
-    """
-    gravity = on_curve(GRAVITY, percent)
-    place = next(n for n in range(1, len(FREEZES) - 1) if gravity <= FREEZES[n + 1][0])
-    (x0, y0), (x1, y1), (x2, y2) = FREEZES[place - 1 : place + 2]
-    slope = (y2 - y1) / (x2 - x1)
-    bend = (slope - (y1 - y0) / (x1 - x0)) / (x2 - x0)
-    return y1 + (gravity - x1) * (slope + bend * (gravity - x2))
+    """Where the electrolyte of a flooded battery of that charge freezes, °C."""
+    return on_bent_curve(FREEZES, on_curve(GRAVITY, percent))
 
 
 def at_table_temperature(volts: float, celsius: float) -> float:
@@ -192,7 +184,7 @@ def _drain(inputs: Inputs) -> Calculated:
     draw, charge = amount(inputs, "current").value, amount(inputs, "charge").value
     if draw <= 0:
         raise CalculationError("current", "nothing is drawn", "give more than 0")
-    start, end = number(inputs, "start", 100), number(inputs, "end", 50)
+    start, end = share_percent(inputs, "start", 100), share_percent(inputs, "end", 50)
     for name, percent in (("start", start), ("end", end)):
         if not 0 <= percent <= 100:
             raise CalculationError(name, f"{percent:g} % is no state of charge", "give 0 to 100")

@@ -12,7 +12,9 @@ from witnessmark.calculators.model import (
     amount,
     amounts,
     number,
+    share_percent,
     value_or,
+    whole_number,
 )
 from witnessmark.calculators.places import placed
 from witnessmark.charts.drawing import box, drawing, line, words
@@ -89,13 +91,13 @@ def _strokes(inputs: Inputs) -> Calculated:
 @placed("came_out", whole="whole", stays="came_out", fills="fills", volume="whole")
 def _stays(inputs: Inputs) -> Calculated:
     whole, out = amount(inputs, "whole").value, amount(inputs, "came_out").value
-    stays, fills = mixing.stays_inside(whole, out), number(inputs, "fills", 1.0)
-    old = mixing.old_share(stays, whole, round(fills))
+    stays, fills = mixing.stays_inside(whole, out), whole_number(inputs, "fills", 1)
+    old = mixing.old_share(stays, whole, fills)
     wanted = number(inputs, "at_most", 5.0)
     times = mixing.fills_until(stays, whole, wanted / 100) if stays else 1
     return Calculated(
-        said=f"{show(stays, 'volume') if stays else 'Nothing'} stays inside; after {round(fills)} fill"
-        f"{'s' if round(fills) > 1 else ''} {old * 100:.3g} % of what is in there is old.",
+        said=f"{show(stays, 'volume') if stays else 'Nothing'} stays inside; after {fills} fill"
+        f"{'s' if fills > 1 else ''} {old * 100:.3g} % of what is in there is old.",
         lines=(("stays inside", f"{stays / whole * 100:.3g} % of the whole"),
                (f"fills until at most {wanted:g} % is old", str(times))),
         formula="old share = (what stays ÷ whole) ^ fills",
@@ -107,12 +109,20 @@ def _stays(inputs: Inputs) -> Calculated:
 @placed("wanted", percent="now", freeze_point="wanted", whole="whole", concentrate="concentrate")
 def _coolant(inputs: Inputs) -> Calculated:
     glycol = cast("coolant.Glycol", inputs["glycol"])
-    whole, now = amount(inputs, "whole").value, number(inputs, "now")
-    poured = number(inputs, "concentrate", 100.0)
+    whole, now = amount(inputs, "whole").value, share_percent(inputs, "now")
+    poured = share_percent(inputs, "concentrate", 100.0)
     goal = coolant.percent_for(glycol, amount(inputs, "wanted").value)
     lines = [("percent needed, by volume", f"{goal:.3g} %")]
     if now <= coolant.MOST_PERCENT:
         lines.insert(0, ("freezes now at", coolant.freeze_point(glycol, now).words))
+    else:
+        lines.insert(
+            0,
+            (
+                "freezes now at",
+                f"not known: the tables kept here end at {coolant.MOST_PERCENT:g} %",
+            ),
+        )
     if coolant.MOST_PERCENT >= now >= goal:
         said = f"Leave it: {now:g} % of {glycol} is good for that."
     else:
@@ -227,8 +237,8 @@ CALCULATORS: tuple[Calculator, ...] = (
     ), _coolant, COOLANT),
     Calculator("two-stroke", "Two-stroke mix", "Oil for a volume of petrol, and how to put a wrong mix right.", (
         Asked("petrol", "Petrol", "volume", "5 L"),
-        Asked("ratio", "Parts of petrol to one of oil", "number", "50"),
-        Asked("ratio_in", "Ratio that is in the tank", "number", "30", optional=True),
+        Asked("ratio", "Oil to petrol", "ratio", "1:50", help="Or the parts of petrol to one of oil: 50; or 2 %."),
+        Asked("ratio_in", "What is in the tank", "ratio", "1:30", optional=True),
     ), _two_stroke, PETROL),
     Calculator("air-gap", "Fork oil by air gap", "How much to add or draw off so that the gap is right.", (
         Asked("measured", "Gap measured", "length", "118 mm"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable, Sequence
 from datetime import date
@@ -22,6 +21,7 @@ from witnessmark.calculators.model import (
     maybe_amount,
     number,
     value_or,
+    whole_number,
 )
 from witnessmark.facts import add_months
 from witnessmark.units import UNITS, show
@@ -116,7 +116,7 @@ def _torque_tool(inputs: Inputs) -> Calculated:
     if "calibrated" in inputs:
         on = _day(str(inputs["calibrated"]))
         lines.append(("due on", day(add_months(on, MONTHS))))
-        lines.append(("or after", _cycles_left(number(inputs, "cycles", 0.0))))
+        lines.append(("or after", _cycles_left(whole_number(inputs, "cycles", 0))))
     return Calculated(
         said=f"It may deviate by {per_cent(share)}.",
         lines=tuple(lines),
@@ -136,12 +136,12 @@ def _day(text: str) -> date:
         raise CalculationError("calibrated", problem, "write it as 2026-03-02") from None
 
 
-def _cycles_left(cycles: float) -> str:
+def _cycles_left(cycles: int) -> str:
     if not 0 <= cycles < 1e9:
         raise CalculationError(
             "cycles", f"{cycles:g} cycles", "give how often it was used, 0 or more"
         )
-    left = CYCLES - math.floor(cycles)
+    left = CYCLES - cycles
     return f"{left} more cycles" if left > 0 else "no more cycles: due now"
 
 
@@ -269,10 +269,12 @@ def _tool_of(place: int, text: str) -> TorqueTool:
         problem = f"line {place}: “{text[:40]}” is no range"
         raise CalculationError("wrenches", problem, "write it as 20 to 100 N·m by 1")
     try:
-        high = units.read(found["high"].strip(), "torque", place="wrenches")
+        high = units.read(units.with_unit(found["high"].strip(), "N·m"), "torque", place="wrenches")
         unit = units.unit_written(high)
         low = units.read(units.with_unit(found["low"].strip(), unit), "torque", place="wrenches")
-        step = units.read_number(found["step"], place="wrenches") if found["step"] else None
+        step = (
+            units.read_number(found["step"], unit=unit, place="wrenches") if found["step"] else None
+        )
         name = (found["name"] or "").strip() or f"{found['low'].strip()} to {found['high'].strip()}"
         return TorqueTool(
             name, high.value, low.value, scale_unit=unit, step=step, history=(Check(SOME_DAY),)
@@ -346,7 +348,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("torques", "Torques, one a line", "lines", "20 N·m\n60 N·m\n12 N·m\n28 N·m\n11 N·m"),
             Asked("wrenches", "Wrenches, one a line", "lines",
                   "Small: 5 to 25 N·m by 0.5\nLarge: 20 to 100 N·m by 1",
-                  help="range with its unit, and what one division is"),
+                  help="Range, in N·m or with its unit, and what one division is."),
         ),
         _which,
     ),

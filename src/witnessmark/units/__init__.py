@@ -11,6 +11,7 @@ from witnessmark.units.read import (
     read_any,
     read_difference,
     read_number,
+    read_ratio,
     with_unit,
 )
 from witnessmark.units.setting import Setting, error_in_words, setting
@@ -47,6 +48,7 @@ __all__ = [
     "read_any",
     "read_difference",
     "read_number",
+    "read_ratio",
     "setting",
     "show",
     "slips",

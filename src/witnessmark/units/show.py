@@ -92,6 +92,8 @@ def usual_unit(value: float, quantity: Quantity, system: System = "metric") -> s
         return small[1]
     if large and abs(value) >= large[0]:
         return large[1]
+    if quantity == "duration" and value % 0.5 > 0:
+        return "days"  # 90 days are no number of months
     return _USUAL[system].get(quantity, BASE[quantity])
 
 
