@@ -77,6 +77,34 @@ def test_nothing_put_in_is_told_at_every_field_that_needs_something(calculator):
     assert {error.place for error in refused.value.errors} == needed
 
 
+@EVERY
+@pytest.mark.parametrize("system", ["us", "imperial"])
+def test_it_answers_in_other_units_too(calculator, system):
+    sound(evaluate(calculator, examples(calculator), system))
+
+
+@pytest.mark.parametrize(
+    ("name", "system", "said"),
+    [
+        ("warm-oil", "metric", "It grows by about 176 mL."),
+        ("warm-oil", "us", "It grows by about 6 US fl oz."),
+        ("warm-oil", "imperial", "It grows by about 6.2 imp fl oz."),
+        ("weight-for-torque", "us", "Hang 27.2 lb for 36.9 lbf·ft."),
+        ("wear-forecast", "us", "About 8699 mi until the limit."),
+        ("brake-disc", "us", "0.157 in measured with ±0.0004 in: within limits."),
+        ("strokes", "us", "Fill the syringe 3 times: 3 × 2 US fl oz."),
+    ],
+)
+def test_an_answer_comes_in_the_units_chosen(name, system, said):
+    """By the factors of NIST SP 811 B.8."""
+    calculator = find(name)
+    texts = examples(calculator)
+    if name == "strokes":
+        texts["syringe"], texts["volume"] = "60 mL", "180 mL"
+    assert evaluate(calculator, texts, system).said == said
+    assert evaluate(calculator, texts).said == evaluate(calculator, texts, "metric").said
+
+
 def test_names_are_unlike_and_each_is_found():
     every = [one.name for subject in SUBJECTS.values() for one in subject]
     assert len(every) == len(set(every))
@@ -175,7 +203,7 @@ def test_what_was_once_read_in_part_is_asked_about(name, field, typed):
 
 @pytest.mark.parametrize(
     ("typed", "clearance"),
-    [(".1 2.350", "0.1 mm"), ("0.002 in 2.350", "0.0508 mm"), ("0,05, 2,35", "0.05 mm")],
+    [(".1 2.350", "0.1 mm"), ("0.002 in 2.350", "0.051 mm"), ("0,05, 2,35", "0.05 mm")],
 )
 def test_a_clearance_is_read_whole_with_its_unit(typed, clearance):
     texts = {"valves": typed, "least": "0.10 mm", "most": "0.15 mm", "step": "0.025 mm"}

@@ -38,8 +38,11 @@ def _packs(inputs: Inputs) -> Calculated:
     need = amount(inputs, "volume")
     sizes = amounts(inputs, "packs", "volume", "L")
     found = containers(need.value, [size.value for size in sizes])
+    named = {size.value: size.understood for size in sizes}
+    opened = ", ".join(f"{number} × {named[size]}" for size, number in found.packs)
+    left = f" ({show(found.left_over_ml, 'volume')} left over)" if found.left_over_ml else ""
     return Calculated(
-        said=f"Open {found.words}.",
+        said=f"Open {opened}{left}.",
         lines=(("in all", show(found.total_ml, "volume")), ("packs", str(found.count)),
                ("in US quarts", exact(need.value, "volume", "US qt"))),
         formula="least left over, then fewest packs: every sum of packs is gone through",
@@ -195,17 +198,23 @@ def _warmth(inputs: Inputs) -> Calculated:
     warmer = amount(inputs, "to").value - amount(inputs, "from_").value
     grown = mixing.expansion_ml(volume.value, warmer)
     low, high = (mixing.expansion_ml(volume.value, warmer, k) for k in mixing.OIL_PER_KELVIN_RANGE)
+    trapped_kpa = abs(mixing.trapped_rise_bar(warmer)) * 100
     verb = "grows" if grown >= 0 else "shrinks"
     return Calculated(
-        said=f"It {verb} by about {abs(grown):.3g} mL.",
-        lines=(("by its density, between", f"{abs(low):.3g} and {abs(high):.3g} mL"),
-               ("shut in without room, the pressure moves by", f"{abs(mixing.trapped_rise_bar(warmer)):.3g} bar")),
+        said=f"It {verb} by about {_about(grown)}.",
+        lines=(("by its density, between", f"{_about(low)} and {_about(high)}"),
+               ("shut in without room, the pressure moves by", show(trapped_kpa, "pressure"))),
         formula="change = volume × 0.0007 per K × (to − from)",
         put_in=(),
         source="coefficients 0.0006 to 0.0008 per K: a hydraulics textbook, 0.0007 between them from memory; "
         "11 bar per K: a fluid-power rule of thumb",
         warnings=(ROOM,),
     )  # fmt: skip
+
+
+def _about(ml: float) -> str:
+    """Three significant digits: more would be pretended."""
+    return show(float(f"{abs(ml):.3g}"), "volume")
 
 
 GLYCOLS = ("ethylene glycol", "propylene glycol")

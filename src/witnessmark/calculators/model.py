@@ -11,7 +11,7 @@ from typing import Literal
 
 from witnessmark import units
 from witnessmark.errors import WitnessError, listed, nearest
-from witnessmark.units import Amount, Quantity
+from witnessmark.units import Amount, Quantity, System
 
 FieldKind = Quantity | Literal["words", "number", "ratio", "choice", "lines"]
 Input = Amount | str | float | tuple[str, ...]
@@ -86,11 +86,18 @@ class CalculationErrors(Exception):  # noqa: N818 - one error for several
         return "\n".join(map(str, self.errors))
 
 
-def evaluate(calculator: Calculator, texts: Mapping[str, str]) -> Calculated:
-    """The answer for what was typed, by name of the field.
+def evaluate(
+    calculator: Calculator, texts: Mapping[str, str], system: System = "metric"
+) -> Calculated:
+    """The answer for what was typed, by name of the field, in the usual units of a system.
 
     Raises CalculationErrors with every fault found, each with the field as its place.
     """
+    with units.shown_in(system):
+        return _evaluate(calculator, texts)
+
+
+def _evaluate(calculator: Calculator, texts: Mapping[str, str]) -> Calculated:
     inputs: dict[str, Input] = {}
     faults: list[WitnessError] = list(_unasked(calculator, texts))
     for asked in calculator.asked:

@@ -107,8 +107,8 @@ def _ranges(label: str) -> list[tuple[str, str]]:
         found.append((f"{grade.words}, at 100 °C", f"{low:g}{most} {MM2}"))
     for name in brake.classes_in(label):
         limits = brake.CLASSES[name]
-        boils = f"{limits.dry_c:g} °C dry, {limits.wet_c:g} °C wet, at least; {limits.base}"
-        found.append((f"{name} boils at", boils))
+        dry, wet = (show(celsius, "temperature") for celsius in (limits.dry_c, limits.wet_c))
+        found.append((f"{name} boils at", f"{dry} dry, {wet} wet, at least; {limits.base}"))
     found += [(f"JASO {rating}", _for(rating)) for rating in clutch.printed(label).ratings]
     return found
 
@@ -138,7 +138,7 @@ def _brake(inputs: Inputs) -> Calculated:
         boils_c=measured.value if measured else None,
     )
     limits = brake.CLASSES[name]
-    lines = [(f"{name}, at least", f"{limits.dry_c:g} °C dry, {limits.wet_c:g} °C wet"),
+    lines = [(f"{name}, at least", f"{show(limits.dry_c, 'temperature')} dry, {show(limits.wet_c, 'temperature')} wet"),
              ("base", f"{base}: it never mixes with another"), ("source of the class", limits.source)]  # fmt: skip
     if water is not None and name != brake.CURVE_OF:
         lines.insert(0, ("the curve of water", (f"is of {brake.CURVE_OF} and of glycol fluids of the 1970s; "

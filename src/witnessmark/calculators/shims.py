@@ -74,12 +74,12 @@ def _buy(work: Work) -> str:
 
 
 def _line(one: Fitting) -> tuple[str, str]:
-    was = f"{one.valve.measured:g} mm"
+    was = units.show(one.valve.measured, "length")
     if one.source == "stays":
         return one.valve.name, f"{one.shim:.3f} mm stays; clearance {was}"
     where = {"came out": f"out of {one.came_from}", "box": "from the box", "to buy": "to buy"}
     what = f"{one.valve.fitted:.3f} out, {one.shim:.3f} mm in, {where[one.source]}"
-    return one.valve.name, f"{what}; clearance {was}, then {one.clearance:.3f} mm"
+    return one.valve.name, f"{what}; clearance {was}, then {units.show(one.clearance, 'length')}"
 
 
 CALCULATORS: tuple[Calculator, ...] = (

@@ -91,8 +91,7 @@ def _pressure(inputs: Inputs) -> Calculated:
     return Calculated(
         said=f"{pressure.understood} at {at.understood} is {bar} ({psi}) at {to.understood}.",
         lines=(
-            ("difference", units.show(then - pressure.value, "pressure", unit="bar")
-             if then >= pressure.value else f"−{units.show(pressure.value - then, 'pressure', unit='bar')}"),
+            ("difference", units.show(then - pressure.value, "pressure")),
             ("per 10 °C", _per_ten(pressure.value, at.value, atmosphere)),
         ),
         formula=f"(gauge + {atmosphere:g} kPa) × (t2 + {KELVIN}) / (t1 + {KELVIN}) − {atmosphere:g} kPa",
@@ -108,7 +107,7 @@ def _pressure(inputs: Inputs) -> Calculated:
 
 def _per_ten(gauge_kpa: float, celsius: float, atmosphere: float) -> str:
     step = (gauge_kpa + atmosphere) * 10 / (celsius + KELVIN)
-    return units.show(step, "pressure", unit="bar")
+    return units.show(step, "pressure")
 
 
 def _tread(inputs: Inputs) -> Calculated:
@@ -174,7 +173,9 @@ def _wear(inputs: Inputs) -> Calculated:
     if grown < SHORTEST_PERCENT:
         problem = f"{length.understood} is {-grown:.1f} % shorter than {links:g} links are new"
         raise CalculationError(
-            "length", problem, f"count the links and measure again, {new:g} mm or more"
+            "length",
+            problem,
+            f"count the links and measure again, {units.show(new, 'length')} or more",
         )
     limit, source = _limit(inputs)
     doubt = value_or(inputs, "resolution") / new * 100
@@ -185,13 +186,16 @@ def _wear(inputs: Inputs) -> Calculated:
     else:
         said = f"{grown:.2f} % longer than new"
     lines = [("not a size", f"{read.rest}: the maker's own letters")] if read.rest else []
-    lines += [("length new", f"{new:g} mm"), ("grown", f"{length.value - new:+.2f} mm")]
+    lines += [
+        ("length new", units.show(new, "length")),
+        ("grown", units.show(round(length.value - new, 2), "length")),
+    ]
     if limit is not None:
         lines += [
             ("limit", f"{limit:g} %, {source}"),
             (
                 "length at the limit",
-                f"{decode.length_at(limit, links, read.chain.pitch_mm):.1f} mm",
+                units.show(decode.length_at(limit, links, read.chain.pitch_mm), "length"),
             ),
         ]
     return Calculated(

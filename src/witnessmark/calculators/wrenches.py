@@ -24,7 +24,7 @@ from witnessmark.calculators.model import (
     whole_number,
 )
 from witnessmark.facts import add_months
-from witnessmark.units import UNITS, show
+from witnessmark.units import UNITS, show, usual_unit
 from witnessmark.wrenches import (
     CLASSES,
     GRAVITY,
@@ -53,6 +53,7 @@ FOLLOW = (
 SCALES = tuple(UNITS["torque"])
 SOME_DAY = date(2000, 1, 1)  # of a wrench taken to be in calibration
 MOST_WRENCHES = 12
+BASE_NM = 100.0  # of a size that every system shows in the larger of its units
 COARSEST = 0.06  # rounding never takes more than the widest deviation that ISO 6789-1 permits
 ISO = "ISO 6789-1:2017, 5.1.5 (2003: the same)"
 MEMORY = "class II A read in a tester maker's manual; the other classes from memory"
@@ -70,7 +71,7 @@ def _crow_foot(inputs: Inputs) -> Calculated:
         problem = f"divisions of {made.step_text} are too coarse for {exact}"
         raise CalculationError("step", problem, "take a wrench with finer ones")
     lines = [
-        ("arm that counts", show(adapter.effective_mm, "length", unit="mm")),
+        ("arm that counts", show(adapter.effective_mm, "length")),
         ("exactly", show(made.exact_nm, "torque", unit=_scale(inputs))),
         ("torque at the fastener", show(made.got_nm, "torque")),
     ]
@@ -97,7 +98,7 @@ def _tool(inputs: Inputs) -> TorqueTool:
 
 
 def _scale(inputs: Inputs) -> str:
-    return str(inputs.get("scale", "N·m"))
+    return str(inputs.get("scale", usual_unit(BASE_NM, "torque")))
 
 
 # ---------------------------------------------------------------- what a tool may deviate, when it is due
@@ -164,7 +165,7 @@ def _weight(inputs: Inputs) -> Calculated:
 def _for_torque(inputs: Inputs) -> Calculated:
     lever, torque = _lever(inputs), amount(inputs, "torque").value
     hung = mass_for(torque, lever)
-    said = f"Hang {show(hung, 'mass', unit='kg')} for {show(torque, 'torque')}."
+    said = f"Hang {show(hung, 'mass')} for {show(torque, 'torque')}."
     return _weighed(lever, hung, said, ())
 
 

@@ -15,7 +15,7 @@ from witnessmark.errors import listed, nearest
 from witnessmark.facts import on_curve
 from witnessmark.fluids.grades import plain
 from witnessmark.fluids.volume import FluidError
-from witnessmark.units import show
+from witnessmark.units import convert, show, usual_unit
 
 Base = Literal["glycol", "silicone", "mineral"]
 WATER_WHEN_WET = 3.7  # percent by mass of the reference fluid when "wet"; from memory
@@ -179,8 +179,11 @@ class Boiling:
     @property
     def words(self) -> str:
         """Example: ``about 154 to 160 °C``; ``about 145 °C``."""
-        low, high = (f"{value:.0f}" for value in (self.low_c, self.high_c))
-        return f"about {low} °C" if low == high else f"about {low} to {high} °C"
+        unit = usual_unit(0, "temperature")
+        low, high = (
+            f"{convert(value, 'temperature', unit):.0f}" for value in (self.low_c, self.high_c)
+        )
+        return f"about {low} {unit}" if low == high else f"about {low} to {high} {unit}"
 
 
 def boils_at(water_percent: float) -> Boiling:
@@ -259,7 +262,7 @@ def _against(boils_c: float, name: str) -> tuple[bool, str]:
     """Whether it boils too early for its class, and how it stands to the least, wet."""
     least = CLASSES[name].wet_c
     stands = "below" if boils_c < least else "at" if boils_c < least + MARGIN_K else "above"
-    return stands != "above", f"{stands} the {least:g} °C that {name} keeps wet"
+    return stands != "above", f"{stands} the {show(least, 'temperature')} that {name} keeps wet"
 
 
 def _known(name: str, written: str) -> str:

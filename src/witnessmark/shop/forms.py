@@ -76,8 +76,11 @@ class QuantityField(forms.CharField):
     """A quantity as typed, with its unit; cleans to a `units.Amount`, or None when left empty.
 
     `unit`: the unit meant by a bare number, shown beside the field. Without it a unit must be typed.
-    What was understood is told below the field as one types.
+    `bare_in`: the same where another field of the page tells it. What was understood is told below the
+    field as one types.
     """
+
+    bare_in = ""
 
     def __init__(self, quantity: units.Quantity, *, unit: str = "", **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 60)
@@ -103,7 +106,7 @@ class QuantityField(forms.CharField):
         if not text:
             return None
         try:
-            return units.read(units.with_unit(text, self.unit), self.quantity)
+            return units.read(units.with_unit(text, self.unit or self.bare_in), self.quantity)
         except units.QuantityError as error:
             raise ValidationError(in_words(error)) from error
 

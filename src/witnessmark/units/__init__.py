@@ -15,7 +15,7 @@ from witnessmark.units.read import (
     with_unit,
 )
 from witnessmark.units.setting import Setting, error_in_words, setting
-from witnessmark.units.show import ShowError, convert, exact, show, usual_unit
+from witnessmark.units.show import ShowError, convert, exact, show, shown_in, usual_unit
 from witnessmark.units.slips import slips, unit_written
 from witnessmark.units.table import (
     BASE,
@@ -51,6 +51,7 @@ __all__ = [
     "read_ratio",
     "setting",
     "show",
+    "shown_in",
     "slips",
     "unit_named",
     "unit_written",
