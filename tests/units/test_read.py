@@ -303,7 +303,7 @@ def test_a_ratio_is_read_as_people_write_it(text):
 
 
 @pytest.mark.parametrize(
-    "text", ["", "1:", ":50", "1:50:2", "2:100", "0 %", "1:50 mL", "one to fifty", "1:>50"]
+    "text", ["", "1:", ":50", "1:50:2", "2:100", "0 %", "1:50 mL", "1--50", "one to fifty", "1:>50"]
 )
 def test_what_is_no_ratio_is_refused_in_words(text):
     with pytest.raises(QuantityError) as refused:

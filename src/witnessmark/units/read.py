@@ -159,11 +159,11 @@ def _parts_of_a_whole(number: numerals.Numeral, place: str) -> float:
     raise QuantityError(place, problem, "write the one share that is meant in %, such as 60 %")
 
 
-_RATIO = re.compile(r"(?P<one>[^:/]+?) ?(?::|/|\bto\b) ?(?P<other>[^:/]+)")
+_RATIO = re.compile(r"(?P<one>[^:/-]+?) ?(?::|/|-|\bto\b|\bin\b) ?(?P<other>[^:/-]+)")
 
 
 def read_ratio(text: str, *, place: str = "ratio") -> float:
-    """Parts to one part, written as ``50``, ``1:50``, ``50 : 1``, ``1/50``, ``50 to 1`` or ``2 %``.
+    """Parts to one part, written as ``50``, ``1:50``, ``50 : 1``, ``1/50``, ``1 in 50``, ``50 to 1`` or ``2 %``.
 
     The larger part counts. Raises QuantityError for anything else, and where no part is one.
     """
