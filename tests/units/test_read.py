@@ -295,7 +295,21 @@ def test_a_fraction_of_per_cent_is_asked_about(text):
 
 
 @pytest.mark.parametrize(
-    "text", ["50", "1:50", "50:1", "1 : 50", "1/50", "50/1", "1 to 50", "2 %", "2%", "1:50,0"]
+    "text",
+    [
+        "50",
+        "1:50",
+        "50:1",
+        "1 : 50",
+        "1/50",
+        "50/1",
+        "1 to 50",
+        "1 in 50",
+        "1-50",
+        "2 %",
+        "2%",
+        "1:50,0",
+    ],
 )
 def test_a_ratio_is_read_as_people_write_it(text):
     """The answer itself prints "1 : 50" and "2 %"."""

@@ -33,7 +33,8 @@ class MoneyError(WitnessError):
 # Signs by which people write them, as the common locale data has them (CLDR; from memory). One that several
 # currencies share is read as the shop's own.
 _SIGNS = {
-    "€": ("EUR",), "euro": ("EUR",), "euros": ("EUR",), "us$": ("USD",), "£": ("GBP",), "¥": ("JPY", "CNY"), "zł": ("PLN",), "kč": ("CZK",), "ft": ("HUF",),
+    "€": ("EUR",), "euro": ("EUR",), "euros": ("EUR",), "us$": ("USD",),
+    "£": ("GBP",), "¥": ("JPY", "CNY"), "zł": ("PLN",), "kč": ("CZK",), "ft": ("HUF",),
     "kr": ("SEK", "NOK", "DKK", "ISK"), "fr": ("CHF",), "sfr": ("CHF",), "₺": ("TRY",), "₹": ("INR",), "₩": ("KRW",),
     "lei": ("RON",), "₴": ("UAH",), "r": ("ZAR",), "r$": ("BRL",), "₪": ("ILS",), "฿": ("THB",), "₫": ("VND",),
     "$": ("USD", "CAD", "AUD", "NZD", "SGD", "HKD", "MXN", "CLP", "COP", "ARS", "TWD"),

@@ -59,7 +59,7 @@ class PercentField(forms.CharField):
         if not text:
             return None
         try:
-            number = Decimal(repr(units.read_number(text, unit=self.unit)))
+            number = Decimal(f"{units.read_number(text, unit=self.unit):.12g}")
         except units.QuantityError as error:
             raise ValidationError(in_words(error)) from None
         if not 0 <= number <= 1000:
