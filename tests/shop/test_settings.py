@@ -160,6 +160,7 @@ def test_a_wrench_has_its_range_in_the_unit_of_its_scale(client, shop):
 def test_a_bare_number_in_the_range_of_a_wrench_is_in_the_unit_of_its_scale(
     client, shop, unit, high_nm
 ):
+    assert "change from:[name=scale_unit]" in client.get("/shop/wrenches/new/").content.decode()
     asked = {"quantity": "torque", "unit": "", "scale_unit": unit, "high_nm": "100"}
     assert f"Read as 100 {unit}." in client.get("/understood/", asked).content.decode()
     typed = {"name": "Click", "low_nm": "20", "high_nm": "100", "scale_unit": unit}

@@ -18,6 +18,7 @@ Input = Amount | str | float | tuple[str, ...]
 Inputs = Mapping[str, Input]
 
 MOST_TEXT = 100_000  # pasted readings of one machine are far shorter
+MOST_QUOTED = 1_000  # of what was typed, beside what was understood
 
 
 class CalculationError(WitnessError):
@@ -132,8 +133,15 @@ def _understood(
         typed, taken = texts[asked.name].strip(), said or _taken(asked, inputs[asked.name])
         plain = {_bare(taken), _bare(taken.removesuffix(asked.unit))}
         same = _bare(typed) in (_bare(taken) if said else plain) or asked.kind == "choice"
-        yield asked.text, taken if same else f"“{typed}” is {taken}"
+        yield (
+            asked.text,
+            _shortened(taken) if same else f"“{_shortened(typed)}” is {_shortened(taken)}",
+        )
     yield from more.items()
+
+
+def _shortened(text: str) -> str:
+    return text if len(text) <= MOST_QUOTED else f"{text[:MOST_QUOTED]}…"
 
 
 def _bare(text: str) -> str:

@@ -76,6 +76,8 @@ class BaseField(QuantityField):
         """The number with its unit, as it is read back."""
         if not isinstance(value, int | float):
             return value
+        if self.unit:  # which stands beside the field
+            return f"{units.convert(value, self.quantity, self.unit):.10g}"
         return units.show(value, self.quantity, unit=self.shown_in).replace("\u202f", "")
 
     def clean(self, value: Any) -> Any:
