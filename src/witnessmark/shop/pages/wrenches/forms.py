@@ -127,7 +127,7 @@ class WrenchForm(SheetModelForm):
             field.shown_in = self.instance.scale_unit  # type: ignore[attr-defined]
             # the unit that is chosen on the page, which is not known before: nothing stands beside the field
             field.bare_in = scale if scale in units.UNITS["torque"] else ""  # type: ignore[attr-defined]
-            field.widget.beside = "scale_unit"  # type: ignore[attr-defined]
+            field.widget.beside = "scale_unit"
 
     def clean(self) -> dict[str, Any]:
         """A borrowed wrench has a day it is to be back by."""
