@@ -41,7 +41,7 @@ FREEZES: Curve = (
     (1.250, -52.2),
     (1.280, -67.8),
 )
-"""Where electrolyte of that specific gravity freezes (°C)."""
+"""Where electrolyte of that specific gravity freezes (°C). US Army Handbook TM 5-1185, table III, and OD1002."""
 FREEZES_SOURCE = (
     "freezing by gravity: US Army TM 5-1185 table III and OD1002; gravity by charge: BCI"
 )

@@ -18,7 +18,7 @@ Input = Amount | str | float | tuple[str, ...]
 Inputs = Mapping[str, Input]
 
 MOST_TEXT = 100_000  # pasted readings of one machine are far shorter
-MOST_QUOTED = 1_000  # of what was typed, beside what was understood
+MOST_QUOTED = 1_000  # for the program: of what was typed, beside what was understood
 
 
 class CalculationError(WitnessError):

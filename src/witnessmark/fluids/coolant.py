@@ -14,7 +14,7 @@ from witnessmark.fluids.volume import FluidError, exact_ml
 from witnessmark.units import show
 
 Glycol = Literal["ethylene glycol", "propylene glycol"]
-MOST_PERCENT = 60.0  # by volume: where the tables kept here end
+MOST_PERCENT = 60.0  # by volume: where the ASHRAE tables kept here end
 
 # Percent by volume, and where the first ice forms in °C.
 # ASHRAE Handbook, Fundamentals: properties of aqueous glycols. From memory; the last point of
