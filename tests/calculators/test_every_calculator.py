@@ -62,7 +62,7 @@ def test_it_is_described_so_that_a_form_can_be_made_of_it(calculator):
     assert len(set(names)) == len(names)
     for asked in calculator.asked:
         assert re.fullmatch(r"[a-z][a-z0-9_]*", asked.name)
-        assert asked.kind in {*QUANTITIES, "words", "number", "choice", "lines"}
+        assert asked.kind in {*QUANTITIES, "words", "number", "ratio", "choice", "lines"}
         assert (asked.kind == "choice") == bool(asked.choices)
         assert asked.kind == "number" or not asked.unit
 
@@ -77,6 +77,34 @@ def test_nothing_put_in_is_told_at_every_field_that_needs_something(calculator):
     assert {error.place for error in refused.value.errors} == needed
 
 
+@EVERY
+@pytest.mark.parametrize("system", ["us", "imperial"])
+def test_it_answers_in_other_units_too(calculator, system):
+    sound(evaluate(calculator, examples(calculator), system))
+
+
+@pytest.mark.parametrize(
+    ("name", "system", "said"),
+    [
+        ("warm-oil", "metric", "It grows by about 176 mL."),
+        ("warm-oil", "us", "It grows by about 6 US fl oz."),
+        ("warm-oil", "imperial", "It grows by about 6.2 imp fl oz."),
+        ("weight-for-torque", "us", "Hang 27.2 lb for 36.9 lbf·ft."),
+        ("wear-forecast", "us", "About 8699 mi until the limit."),
+        ("brake-disc", "us", "0.157 in measured with ±0.0004 in: within limits."),
+        ("strokes", "us", "Fill the syringe 3 times: 3 × 2 US fl oz."),
+    ],
+)
+def test_an_answer_comes_in_the_units_chosen(name, system, said):
+    """By the factors of NIST SP 811 B.8."""
+    calculator = find(name)
+    texts = examples(calculator)
+    if name == "strokes":
+        texts["syringe"], texts["volume"] = "60 mL", "180 mL"
+    assert evaluate(calculator, texts, system).said == said
+    assert evaluate(calculator, texts).said == evaluate(calculator, texts, "metric").said
+
+
 def test_names_are_unlike_and_each_is_found():
     every = [one.name for subject in SUBJECTS.values() for one in subject]
     assert len(every) == len(set(every))
@@ -88,6 +116,107 @@ def test_an_unknown_name_is_told_with_the_nearest():
     with pytest.raises(CalculationError) as refused:
         find("convrt")
     assert refused.value.expected == 'did you mean "convert"?'
+
+
+# ---------------------------------------------------------------- nothing that is typed is dropped
+
+BEFORE = ["-", "−", ">", "<", "≤", "~", "±", "x", "/", "· "]
+BEHIND = ["?", "x", " x", " 7", "7x", ")", " -", " ±0.1", " mm²", "…", " 7 mm"]
+
+
+def changed(text):
+    """The text with one sign more before or behind a line, or a digit that is a letter."""
+    lines = text.split("\n")
+    for place, line in enumerate(lines):
+        ways = [f"{sign}{line}" for sign in BEFORE] + [f"{line}{sign}" for sign in BEHIND]
+        digits = [found.start() for found in re.finditer(r"\d", line)]
+        ways += [f"{line[:at]}{letter}{line[at + 1 :]}" for at in digits for letter in "SOl"]
+        for way in ways:
+            yield "\n".join([*lines[:place], way, *lines[place + 1 :]])
+
+
+def answered(calculator, texts):
+    """What is answered, without what was put in; None where it is refused, at the fields that refuse."""
+    try:
+        answer = evaluate(calculator, texts)
+    except CalculationErrors as refused:
+        return None, {error.place for error in refused.errors}
+    return answer, set()
+
+
+def means(answer):
+    return answer.said, answer.lines, answer.warnings, answer.picture
+
+
+@EVERY
+def test_a_sign_more_is_read_or_asked_about_and_never_dropped(calculator):
+    """Each changed text is refused at a field, or changes the answer; words come back as they were typed."""
+    texts = examples(calculator)
+    usual = means(evaluate(calculator, texts))
+    for asked in calculator.asked:
+        for typed in changed(asked.example):
+            answer, refused = answered(calculator, {**texts, asked.name: typed})
+            if answer is None:
+                assert refused <= texts.keys(), (asked.name, typed)
+            elif means(answer) == usual and typed not in (
+                "-0°",
+                "−0°",
+            ):  # less than nothing is nothing
+                assert asked.kind in ("words", "lines"), (asked.name, typed)
+                assert typed.split() == "\n".join(said_of(answer, asked)).split(), (
+                    asked.name,
+                    typed,
+                )
+
+
+def said_of(answer, asked):
+    """What the answer says was put into a field; lines one by one."""
+    said = next(text for label, text in answer.put_in if label == asked.text)
+    quoted = re.match(r"“(.*?)” is ", said, re.DOTALL)
+    return [quoted[1]] if quoted else said.split("; ")
+
+
+@pytest.mark.parametrize(
+    ("name", "field", "typed"),
+    [
+        ("shims", "valves", "inlet 1: 0.0S 2.350"),
+        ("shims", "valves", "inlet 1: >0.10 2.350"),
+        ("shims", "valves", "inlet 1: <0.05 2.350"),
+        ("shims", "valves", "inlet 1: -0.05 2.350"),
+        ("shims", "valves", "inlet 1: 0.05 2.350 inlet 2: 0.22 2.250"),
+        ("shims", "valves", "0.05 2.350 0.22 2.250"),
+        ("shims", "valves", "inlet 1: 0.05 2.350 N·m"),
+        ("convert", "tolerance", "-10 %"),
+        ("convert", "tolerance", "+2 N·m"),
+        ("left-inside", "fills", "1.5"),
+        ("chain-wear", "teeth", "42.7"),
+        ("chain-wear", "links", "20.5"),
+        ("torque-tool", "cycles", "1200.9"),
+        ("battery-drain", "end", "0.5"),
+    ],
+)
+def test_what_was_once_read_in_part_is_asked_about(name, field, typed):
+    calculator = find(name)
+    answer, refused = answered(calculator, {**examples(calculator), field: typed})
+    assert (answer, refused) == (None, {field})
+
+
+@pytest.mark.parametrize(
+    ("typed", "clearance"),
+    [(".1 2.350", "0.1 mm"), ("0.002 in 2.350", "0.051 mm"), ("0,05, 2,35", "0.05 mm")],
+)
+def test_a_clearance_is_read_whole_with_its_unit(typed, clearance):
+    texts = {"valves": typed, "least": "0.10 mm", "most": "0.15 mm", "step": "0.025 mm"}
+    assert f"clearance {clearance}" in evaluate(find("shims"), texts).lines[0][1]
+
+
+@EVERY
+def test_all_that_was_typed_stands_beside_what_was_understood(calculator):
+    """Under the field's own words, one line each; a calculator adds to it and leaves nothing out."""
+    put_in = evaluate(calculator, examples(calculator)).put_in
+    assert [label for label, _ in put_in][: len(calculator.asked)] == [
+        a.text for a in calculator.asked
+    ]
 
 
 # ---------------------------------------------------------------- bad input

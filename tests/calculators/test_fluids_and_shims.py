@@ -46,10 +46,65 @@ def test_a_water_test_says_flush_or_lets_the_interval_stand_and_that_age_says_li
     assert any("Age alone predicts little" in words for words in dry.warnings)
 
 
+@pytest.mark.parametrize(
+    ("texts", "said"),
+    [
+        ({"label": "DOT 5.1", "water": "2"},
+         ("With 2 % of water DOT 3 fluid boils at about 154 to 160 °C, below the 180 °C that DOT 5.1 keeps wet: "
+         "flush now.")),
+        ({"label": "DOT 5.1", "boils": "157 °C"},
+         "It boils at 157 °C, below the 180 °C that DOT 5.1 keeps wet: flush now."),
+        ({"label": "DOT 4", "water": "2.9"},
+         "With 2.9 % of water DOT 3 fluid boils at about 146 °C, below the 155 °C that DOT 4 keeps wet: flush now."),
+        ({"label": "DOT 4", "water": "0.5", "boils": "150 °C"},
+         ("With 0.5 % of water DOT 3 fluid boils at about 206 °C, above the 155 °C that DOT 4 keeps wet; it boils at "
+         "150 °C, below the 155 °C that DOT 4 keeps wet: flush now.")),
+        ({"label": "DOT 3/4", "boils": "150 °C"},
+         "It boils at 150 °C, below the 155 °C that DOT 4 keeps wet: flush now."),
+    ],
+)  # fmt: skip
+def test_brake_fluid_is_judged_by_one_rule_the_safer(texts, said):
+    found = answer("brake-fluid", **texts)
+    assert found.said == said
+    assert ("the curve of water" in dict(found.lines)) is ("water" in texts)
+
+
+@pytest.mark.parametrize(
+    ("now", "problem"),
+    [
+        ("0,5", "0.5 % is next to nothing"),
+        ("60/40", "may be a mix or a fraction"),
+        ("1/2", "a fraction"),
+    ],
+)
+def test_a_share_of_coolant_that_can_hardly_be_meant_is_asked_about(now, problem):
+    with pytest.raises(CalculationErrors, match=problem) as refused:
+        answer("coolant", glycol="ethylene glycol", whole="2.2 L", now=now, wanted="-30 °C")
+    assert [error.place for error in refused.value.errors] == ["now"]
+
+
+def test_half_and_half_is_half():
+    found = answer("coolant", glycol="ethylene glycol", whole="2.2 L", now="50/50", wanted="-30 °C")
+    assert found.said == "Leave it: 50 % of ethylene glycol is good for that."
+    assert dict(found.put_in)["Glycol in it now, by volume"] == "“50/50” is 50 %"
+
+
+def test_beyond_the_tables_nothing_is_claimed():
+    found = answer(
+        "coolant",
+        glycol="ethylene glycol",
+        whole="2.2 L",
+        now="70",
+        wanted="-30 °C",
+        concentrate="0",
+    )
+    assert dict(found.lines)["freezes now at"] == "not known: the tables kept here end at 60 %"
+
+
 def test_coolant_warns_of_animals_and_of_a_hot_system():
     found = answer("coolant", glycol="ethylene glycol", whole="2.2 L", now="30", wanted="-30 °C")
     assert "kills animals" in CALCULATORS["coolant"].caution
-    assert found.said.startswith("Drain 456 mL and fill as much of 100 % coolant")
+    assert found.said.startswith("Drain 460 mL and fill as much of 100 % coolant")
 
 
 @pytest.mark.parametrize(

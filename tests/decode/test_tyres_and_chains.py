@@ -37,6 +37,13 @@ MARKINGS = {
     "2 1/4-17 33J": ("inch", 57.15, None, "bias (diagonal)", 17, 33, "J", False),
     "3.50-10 REINF 59J": ("inch", 88.9, None, "bias (diagonal)", 10, 59, "J", False),
     "MT90B16 71H": ("alphanumeric", 130, 90, "bias belted", 16, 71, "H", False),
+    "2 1/4-16 38A8": ("inch", 57.15, None, "bias (diagonal)", 16, 38, "A8", False),
+    "2.25-17 33A": ("inch", 57.15, None, "bias (diagonal)", 17, 33, "A", False),
+    "E4 75R-000123 120/70 R 17 58W": ("metric", 120, 70, "radial", 17, 58, "W", False),
+    "120/70 R 17 (E4) 75R 0001234 58W": ("metric", 120, 70, "radial", 17, 58, "W", False),
+    "75R-000123 120/70 R 17 58W": ("metric", 120, 70, "radial", 17, 58, "W", False),
+    "3.50-10 4PR 51J": ("inch", 88.9, None, "bias (diagonal)", 10, 51, "J", False),
+    "6 P.R. 3.50-10 51J": ("inch", 88.9, None, "bias (diagonal)", 10, 51, "J", False),
     "MU85-16 77H": ("alphanumeric", 140, 85, "bias (diagonal)", 16, 77, "H", False),
 }
 
@@ -50,6 +57,53 @@ def test_a_marking_is_read_whole(marking):
         size.system, pytest.approx(size.width_mm), size.ratio, size.construction, size.rim_in,
         rating.load, rating.speed, rating.over,
     ) == MARKINGS[marking]  # fmt: skip
+
+
+def test_marks_that_look_like_others_are_told_by_name():
+    read = read_marking("TL 4PR E11 75R-0012345 120/70-12 51L DOT 1AB C2D3 2319", TODAY)
+    assert not read.unread
+    assert [mark for mark, _ in read.words] == ["TL", "E11 75R-0012345", "4PR", "1AB C2D3"]
+    assert read.made.words == "week 23 of 2019"
+
+
+@pytest.mark.parametrize(("symbol", "kmh"), [(f"A{n}", 5 * n) for n in range(1, 9)])
+def test_a_moped_has_its_speed_symbols(symbol, kmh):
+    """A1 to A8 are 5 to 40 km/h (ISO 4000-1, from memory); A alone lacks its digit, and is told so."""
+    assert read_marking(f"2.25-17 33{symbol}", TODAY).words_of_speed == f"{symbol} ({kmh} km/h)"
+    assert "look for its digit" in read_marking("2.25-17 33A", TODAY).words_of_speed
+
+
+@pytest.mark.parametrize(
+    ("marking", "made"),
+    [
+        ("DOT 1234 5678 2319", "week 23 of 2019"),
+        ("DOT E4 AB 2319 58W 120/70-17", "week 23 of 2019"),
+        ("DOT 2319 MT90B16 71H", "week 23 of 2019"),
+        ("DOT 2319 3.25-19", "week 23 of 2019"),
+        ("DOT AB12 2319 CD34", None),
+        ("DOT 2319 CD34", None),
+    ],
+)
+def test_the_date_is_the_last_of_the_number_or_asked_about(marking, made):
+    """49 CFR 574.5: the last four digits."""
+    read = read_marking(marking, TODAY)
+    assert (read.made and read.made.words) == made
+    assert [why for _, why in read.unread if "last four digits" in why] == (
+        [] if made else [read.unread[0][1]]
+    )
+
+
+@given(st.text(st.sampled_from("0123456789ABEPRWZ/.-() DOTM→"), max_size=40))
+def test_whatever_is_stored_can_be_shown_again(text):
+    """Every part that was read has its words."""
+    try:
+        read = read_marking(text, TODAY)
+    except DecodeError:
+        return
+    assert not read.rating or read.rating.words
+    assert read.words_of_speed or not (read.rating or (read.size and read.size.speed))
+    assert all(mark and means for mark, means in (*read.words, *read.unread))
+    assert not read.made or age_words(read.made, TODAY)
 
 
 def test_the_nominal_diameter_is_rim_and_twice_the_height():

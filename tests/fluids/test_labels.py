@@ -55,7 +55,13 @@ def test_what_is_no_grade_is_told_with_the_grades_there_are(text, expected):
         ("DOT 5.1", "DOT 5.1", "glycol"),
         ("dot5,1 brake fluid", "DOT 5.1", "glycol"),
         ("DOT 5", "DOT 5", "silicone"),
-        ("DOT 4 LV, ISO 4925 class 6", "DOT 4", "glycol"),
+        ("DOT 4 LV, ISO 4925 class 6", "ISO 4925 class 6", "glycol"),
+        ("DOT 3/4", "DOT 4", "glycol"),
+        ("DOT 4/3", "DOT 4", "glycol"),
+        ("DOT 3 & DOT 4", "DOT 4", "glycol"),
+        ("DOT 4 / 5.1", "DOT 5.1", "glycol"),
+        ("DOT 4 - 500 mL", "DOT 4", "glycol"),
+        ("DOT 4 class 6", "ISO 4925 class 6", "glycol"),
         ("DOT 4 glycol", "DOT 4", "glycol"),
         ("DOT 5.1, non-silicone", "DOT 5.1", "glycol"),
     ],
@@ -64,7 +70,7 @@ def test_a_brake_fluid_class_is_read_with_its_base(text, name, base):
     assert (brake.read_class(text), brake.base_in(text)) == (name, base)
 
 
-@pytest.mark.parametrize("text", ["DOT 6", "DOT 41", "DOT 0", "ISO 4925 class 9"])
+@pytest.mark.parametrize("text", ["DOT 6", "DOT 41", "DOT 0", "DOT 5-1", "ISO 4925 class 9"])
 def test_a_class_that_does_not_exist_is_refused(text):
     with pytest.raises(FluidError) as caught:
         brake.read_class(text)
@@ -74,6 +80,8 @@ def test_a_class_that_does_not_exist_is_refused(text):
 def test_a_label_of_two_bases_is_not_believed():
     with pytest.raises(FluidError, match="never mix"):
         brake.base_in("DOT 4, silicone")
+    with pytest.raises(FluidError, match="never mix"):
+        brake.read_class("DOT 4/5")
 
 
 @given(LABELS, LABELS)

@@ -44,7 +44,7 @@ def test_an_oil_gets_thinner_all_the_way(at_40, share, at):
 
 @given(GLYCOLS, st.floats(0, 60))
 def test_more_glycol_never_freezes_earlier_and_the_percent_is_found_back(glycol, percent):
-    """Up to 60 % by volume, where the curve has not turned back."""
+    """Up to 60 % by volume, where the tables end."""
     point = coolant.freeze_point(glycol, percent).celsius
     assert coolant.freeze_point(glycol, min(60, percent + 1)).celsius <= point
     assert coolant.percent_for(glycol, point) == pytest.approx(percent, abs=0.01)
@@ -95,14 +95,36 @@ def test_what_is_added_to_a_leg_sets_its_gap(bore, rod, measured, wanted):
     assert change.add_ml * 1000 == pytest.approx(ring * (measured - wanted), abs=1e-6)
 
 
-@given(st.floats(0, 3), st.floats(0, 3))
-def test_more_water_boils_earlier_and_a_test_never_extends(one, two):
-    """A test has no words for longer: it flushes now, or lets the interval stand."""
+GLYCOL_CLASSES = st.sampled_from(
+    [name for name, one in brake.CLASSES.items() if one.base == "glycol"]
+)
+
+
+@given(GLYCOL_CLASSES, st.floats(0, 100), st.floats(80, 400))
+def test_a_fluid_is_judged_alike_by_its_water_and_by_where_it_boils(label, water, measured):
+    """One rule: water by where the curve says it boils at the earliest, and never more than 3 %."""
+    by_water, by_both = (
+        brake.judged(label, water=water),
+        brake.judged(label, water=water, boils_c=measured),
+    )
+    by_boiling = brake.judged(label, boils_c=measured)
+    if water < 3:
+        assert (
+            by_water.flush_now is brake.judged(label, boils_c=brake.boils_at(water).low_c).flush_now
+        )
+    else:
+        assert by_water.flush_now
+    assert by_both.flush_now is (by_water.flush_now or by_boiling.flush_now)
+    for said in (by_water, by_boiling, by_both):
+        assert ("flush now" in said.said) is said.flush_now
+        assert ("the interval stands" in said.said) is not said.flush_now
+
+
+@given(GLYCOL_CLASSES, st.floats(0, 3), st.floats(0, 3))
+def test_more_water_boils_earlier_and_is_never_judged_better(label, one, two):
     low, high = sorted((one, two))
     assert brake.boils_at(high).low_c <= brake.boils_at(low).low_c
-    said = brake.by_water(low)
-    assert said.flush_now is (low >= 3)
-    assert ("flush now" in said.said) is not ("the interval stands" in said.said)
+    assert brake.judged(label, water=low).flush_now <= brake.judged(label, water=high).flush_now
 
 
 # ---------------------------------------------------------------- waste

@@ -36,6 +36,8 @@ SIZES = {
     ("pressure", "cmHg"): (10 * c.mmHg, "cmHg"), ("pressure", "inHg"): (25.4 * c.mmHg, "inHg"),
     ("distance", "km"): (c.kilo, "km"), ("distance", "mi"): (c.mile, "mile"), ("distance", "m"): (1, "m"),
     ("duration", "months"): (1, "month"), ("duration", "years"): (12, "year"),
+    ("duration", "weeks"): (c.week / c.Julian_year * 12, "week"),
+    ("duration", "days"): (c.day / c.Julian_year * 12, "day"),
     ("voltage", "V"): (1, "V"), ("voltage", "mV"): (c.milli, "mV"),
     ("current", "A"): (1, "A"), ("current", "mA"): (c.milli, "mA"),
     ("charge", "Ah"): (c.hour, "A*hour"), ("charge", "mAh"): (c.milli * c.hour, "mA*hour"),
@@ -58,7 +60,7 @@ MERCURY = {("pressure", name) for name in ("mmHg", "cmHg", "inHg")}
 def test_no_unit_is_left_out():
     ours = {(quantity, unit) for quantity, names in UNITS.items() for unit in names}
     assert ours == SIZES.keys() | TEMPERATURES.keys()
-    assert len(ours) == 63
+    assert len(ours) == 65
 
 
 @pytest.mark.parametrize(("quantity", "unit"), SIZES, ids=lambda part: part or "pieces")

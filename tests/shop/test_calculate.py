@@ -43,6 +43,13 @@ def test_an_address_with_what_was_put_in_gives_the_answer(client_of, technician)
         assert [word for word in ("Formula", "Source") if f"<dt>{word}</dt>" not in page] == []
 
 
+def test_the_answer_comes_in_the_units_of_the_switch(client_of, technician):
+    client = client_of(technician)
+    client.cookies["units"] = "us"
+    typed = {"torque": "50 N·m", "arm": "400 mm"}
+    assert "lbf·ft" in client.get("/calculate/weight-for-torque/", typed).context["answered"].said
+
+
 def test_a_fault_stands_at_its_field_and_what_was_typed_stays(client_of, technician):
     typed = {
         "quantity": "sixty newtons",

@@ -56,7 +56,7 @@ def test_money_is_typed_as_people_write_it_and_serves_the_estimate(client, shop,
         ({"labour_per_hour": "60.0055"}, "finer than EUR goes"),
         ({"currency": "JPY", "labour_per_hour": "60.50"}, "finer than JPY goes"),
         ({"currency": "QQQ"}, "no currency of ISO 4217"),
-        ({"tax-0-percent": "a lot"}, "such as 20"),
+        ({"tax-0-percent": "a lot"}, "for instance 12"),
         ({"tax-1-percent": ""}, "How many per cent"),
         ({"tax-2-name": "standard", "tax-2-percent": "7"}, "Two rates are named standard"),
         ({"tax-0-name": "", "tax-0-percent": ""}, "“standard” is no rate any more"),
@@ -146,7 +146,6 @@ def test_a_wrench_has_its_range_in_the_unit_of_its_scale(client, shop):
         "high_nm": "150 lbf·ft",
         "scale_unit": "lbf·ft",
     }
-    assert faults_of(send(client, "/shop/wrenches/new/", typed | {"high_nm": "150"})) != []
     assert faults_of(send(client, "/shop/wrenches/new/", typed | {"high_nm": "10 lbf·ft"})) != []
     send(client, "/shop/wrenches/new/", typed)
 
@@ -155,6 +154,19 @@ def test_a_wrench_has_its_range_in_the_unit_of_its_scale(client, shop):
     page = client.get(f"/shop/wrenches/{row.pk}/change/").content.decode()
     assert form_of(page, "low_nm")["low_nm"] == "30 lbf·ft"
     assert "Never calibrated" in client.get("/shop/wrenches/").content.decode()
+
+
+@pytest.mark.parametrize(("unit", "high_nm"), [("N·m", 100), ("lbf·ft", 135.58)])
+def test_a_bare_number_in_the_range_of_a_wrench_is_in_the_unit_of_its_scale(
+    client, shop, unit, high_nm
+):
+    assert "change from:[name=scale_unit]" in client.get("/shop/wrenches/new/").content.decode()
+    asked = {"quantity": "torque", "unit": "", "scale_unit": unit, "high_nm": "100"}
+    assert f"Read as 100 {unit}." in client.get("/understood/", asked).content.decode()
+    typed = {"name": "Click", "low_nm": "20", "high_nm": "100", "scale_unit": unit}
+    send(client, "/shop/wrenches/new/", typed)
+    row = Wrench.objects.get()
+    assert (row.high_nm, row.low_nm) == pytest.approx((high_nm, high_nm / 5), rel=1e-4)
 
 
 def test_a_pack_is_for_a_fluid_of_the_books_or_for_its_family(client, shop):

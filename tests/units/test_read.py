@@ -18,6 +18,9 @@ from witnessmark.units import (
     read_any,
     read_difference,
     read_number,
+    read_ratio,
+    show,
+    with_unit,
 )
 
 NM_PER_LBF_FT = 4.4482216152605 * 0.3048  # NIST SP 811 (2008) App. B.8, exact by definition
@@ -83,6 +86,21 @@ SPELLINGS = [
     ("68 °F", "temperature", 20.0),
     ("250 g", "mass", 250.0),
     ("4", "count", 4.0),
+    ("44 foot lbs", "torque", 44 * NM_PER_LBF_FT),
+    ("44 lb feet", "torque", 44 * NM_PER_LBF_FT),
+    ("44 lbs. foot", "torque", 44 * NM_PER_LBF_FT),
+    ("528 inch pounds", "torque", 44 * NM_PER_LBF_FT),
+    ("60. Nm", "torque", 60.0),
+    ("60 (Nm)", "torque", 60.0),
+    ("1 UK gallon", "volume", 4546.09),  # UK Weights and Measures Act 1985
+    ("1 quart US", "volume", ML_PER_US_QT),
+    ("1 gal (US)", "volume", 4 * ML_PER_US_QT),
+    ("1 U.S. gallon", "volume", 4 * ML_PER_US_QT),
+    ("1 pint imperial", "volume", 568.26125),
+    ("12 oz (US)", "volume", 12 * ML_PER_US_QT / 32),
+    ("61,250 km", "distance", 61250.0),
+    ("6 weeks", "duration", 6 * 7 / (365.25 / 12)),
+    ("90 days", "duration", 90 / (365.25 / 12)),
     ("4 pcs", "count", 4.0),
 ]
 
@@ -117,7 +135,12 @@ def test_a_spelling_people_use_is_read(text, quantity, value):
         ("60 Nm (44 lbf·ft)", "torque", "“60 Nm (44 lbf·ft)” is more than one number"),
         ("1/0 in", "length", "“1/0” in “1/0 in” is not a number"),
         ("1.2.3 mm", "length", "“1.2.3” in “1.2.3 mm” is not a number"),
-        ("90 days", "duration", "“90 days”: “days” is no unit of duration"),
+        ("90 hours", "duration", "“90 hours”: “hours” is no unit of duration"),
+        ("12 oz", "volume", "“oz” is one thing in the United States and another in Britain"),
+        ("0.10 mm-", "length", "“0.10 mm-”: “mm-” is no unit of length"),
+        ("60 ·Nm", "torque", "“60 ·Nm”: “·Nm” is no unit of torque"),
+        ("60 (Nm", "torque", "“60 (Nm”: “(Nm” is no unit of torque"),
+        (">0.10 mm", "length", "“>0.10 mm” does not start with a number"),
         ("2.5", "count", "2.5 is not a whole number"),
         ("", "volume", "“” does not start with a number"),
         ("  ", "words", "nothing is written"),
@@ -231,6 +254,10 @@ def test_a_distance_is_read_as_any_of_these_locales_writes_it(locale, km):
         ("-4", "", -4),
         ("10 %", "%", 10),
         ("15 mA", "mA", 15),
+        ("30 cSt", "mm²/s", 30),
+        ("30 mm2/s", "mm²/s", 30),
+        ("50/50", "%", 50),
+        ("3 per cent", "%", 3),
     ],
 )
 def test_a_bare_number_is_read_with_its_own_unit_or_none(text, unit, value):
@@ -259,6 +286,68 @@ def test_any_text_is_a_quantity_of_some_kind_or_an_error_at_its_field(text):
         assert BOUNDS[amount.quantity].low <= amount.value <= BOUNDS[amount.quantity].high
         return
     assert told == ("here", True, True)
+
+
+@pytest.mark.parametrize("text", ["60/40", "1/2", "50/51 %", "2 1/2 %"])
+def test_a_fraction_of_per_cent_is_asked_about(text):
+    with pytest.raises(QuantityError, match="may be a mix or a fraction"):
+        read_number(text, unit="%")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "50",
+        "1:50",
+        "50:1",
+        "1 : 50",
+        "1/50",
+        "50/1",
+        "1 to 50",
+        "1 in 50",
+        "1-50",
+        "2 %",
+        "2%",
+        "1:50,0",
+    ],
+)
+def test_a_ratio_is_read_as_people_write_it(text):
+    """The answer itself prints "1 : 50" and "2 %"."""
+    assert read_ratio(text) == 50
+
+
+@pytest.mark.parametrize(
+    "text", ["", "1:", ":50", "1:50:2", "2:100", "0 %", "1:50 mL", "1--50", "one to fifty", "1:>50"]
+)
+def test_what_is_no_ratio_is_refused_in_words(text):
+    with pytest.raises(QuantityError) as refused:
+        read_ratio(text, place="here")
+    assert (refused.value.place, bool(refused.value.expected)) == ("here", True)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [
+        ("61,250", "km", 61250),
+        ("18'000", "km", 18000),
+        ("60.", "km", 60),
+        ("11,000 mi", "km", 11000 * 1.609344),
+    ],
+)
+def test_a_field_with_a_unit_of_its_own_takes_a_bare_number(text, unit, value):
+    assert read(with_unit(text, unit), "distance").value == pytest.approx(value)
+
+
+def test_an_interval_of_days_or_weeks_is_shown_in_days():
+    assert show(read("90 days", "duration").value, "duration") == "90 days"
+    assert show(read("6 weeks", "duration").value, "duration") == "42 days"
+    assert show(read("18 months", "duration").value, "duration") == "18 months"
+
+
+def test_an_ounce_is_asked_about_where_either_kind_may_stand():
+    with pytest.raises(QuantityError, match="“oz” is a unit of mass and of volume"):
+        read_any("12 oz")
+    assert read_any("12 oz", kind="mass").quantity == "mass"
 
 
 def test_a_unit_of_two_kinds_is_asked_about():

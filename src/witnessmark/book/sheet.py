@@ -16,7 +16,7 @@ KINDS: dict[Quantity, str] = {
     "length": "a length with its unit, in mm or in",
     "pressure": "a pressure with its unit, in bar, kPa or psi",
     "distance": "a distance with its unit, in km or mi",
-    "duration": "a time with its unit, in months or years",
+    "duration": "a time with its unit, in months, years, weeks or days",
     "voltage": "a voltage with its unit, in V",
     "current": "a current with its unit, in A or mA",
     "charge": "a battery's charge with its unit, in Ah",

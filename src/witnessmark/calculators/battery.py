@@ -12,9 +12,10 @@ from witnessmark.calculators.model import (
     amount,
     maybe_amount,
     number,
+    share_percent,
 )
 from witnessmark.charts.drawing import circle, drawing, line, path, words
-from witnessmark.facts import Curve, Limit, judge, on_curve
+from witnessmark.facts import Curve, Limit, judge, on_bent_curve, on_curve
 
 BCI = "BCI table for electrolyte of 1.265 at 26.7 °C, as battery makers restate it"
 MEMORY = "from memory"
@@ -30,8 +31,20 @@ CURVES: dict[str, tuple[Curve, str]] = {  # volts at rest, per cent of charge; b
         "a sign maker's manual for its deep-cycle batteries, at 25 °C",
     ),
 }  # fmt: skip
-FREEZES: Curve = ((-23.3, 0), (-26.7, 25), (-36.7, 50), (-48.3, 75), (-59.4, 100))
-"""Where the electrolyte of a flooded battery freezes (°C), by its charge. Source: BCI."""
+GRAVITY: Curve = ((0, 1.120), (25, 1.155), (50, 1.190), (75, 1.225), (100, 1.265))
+"""Specific gravity of a flooded battery's electrolyte, by its charge in per cent. Source: BCI."""
+FREEZES: Curve = (
+    (1.000, 0.0),
+    (1.100, -7.2),
+    (1.150, -15.0),
+    (1.200, -26.7),
+    (1.250, -52.2),
+    (1.280, -67.8),
+)
+"""Where electrolyte of that specific gravity freezes (°C). US Army Handbook TM 5-1185, table III, and OD1002."""
+FREEZES_SOURCE = (
+    "freezing by gravity: US Army TM 5-1185 table III and OD1002; gravity by charge: BCI"
+)
 
 WARM_C = 80 * 5 / 9 - 160 / 9  # 80 °F, for which the table holds
 VOLTS_PER_C = 0.024 / (10 * 5 / 9)
@@ -44,6 +57,7 @@ CHARGE_SOURCE = f"workshop practice, {MEMORY}"
 ACID = (
     "A battery gives off explosive gas and holds acid: no sparks, glasses on, earth lead off first."
 )
+FROZEN = "Little charge freezes early. A frozen battery is never charged: it may burst (common practice, no source)."
 
 
 def charge_percent(volts: float, kind: str) -> float | None:
@@ -52,6 +66,11 @@ def charge_percent(volts: float, kind: str) -> float | None:
     if volts < curve[0][0]:
         return None
     return on_curve(curve, volts)
+
+
+def freezes_at(percent: float) -> float:
+    """Where the electrolyte of a flooded battery of that charge freezes, °C."""
+    return on_bent_curve(FREEZES, on_curve(GRAVITY, percent))
 
 
 def at_table_temperature(volts: float, celsius: float) -> float:
@@ -77,6 +96,8 @@ def _rest(inputs: Inputs) -> Calculated:
     warnings = ["A voltage at rest tells charge, not what a battery can still hold or start."]
     if percent is None or percent < 50:
         warnings.append("Charge it before it is judged; standing flat harms it.")
+        if kind == "flooded":
+            warnings.append(FROZEN)
     return Calculated(
         said=_charged(percent, kind),
         lines=tuple(lines),
@@ -84,7 +105,8 @@ def _rest(inputs: Inputs) -> Calculated:
         + ("" if cold is None else "; reading − 0.024 V per 10 °F below 80 °F"),
         put_in=(),
         source=CURVES[kind][1]
-        + (f"; correction for cold: {BCI}" if cold and kind != "flooded" else ""),
+        + (f"; correction for cold: {BCI}" if cold and kind != "flooded" else "")
+        + (f"; {FREEZES_SOURCE}" if kind == "flooded" else ""),
         warnings=tuple(warnings),
         picture=_curve_picture(kind, corrected, percent),
     )
@@ -116,15 +138,24 @@ def _rest_lines(inputs: Inputs, corrected: float, kind: str) -> list[tuple[str, 
     begin = f"less than {least:g} %" if low is None else f"{low:.0f} %"
     end = f"less than {least:g} %" if high is None else f"{high:.0f} %"
     lines.append((f"with a meter of ±{error:g} %", begin if begin == end else f"{begin} to {end}"))
-    percent = charge_percent(corrected, kind)
-    if kind == "flooded" and percent is not None:
-        freezes = _freezes(percent)
-        lines.append(("its electrolyte freezes at about", units.show(freezes, "temperature")))
+    if kind == "flooded":
+        lines.append(("its electrolyte freezes", _freezes(charge_percent(corrected, kind), low)))
     return lines
 
 
-def _freezes(percent: float) -> float:
-    return on_curve(tuple((charge, at) for at, charge in FREEZES), percent)
+def _freezes(percent: float | None, low: float | None) -> str:
+    """Where it freezes by the reading, and by the least charge that the meter's error leaves open."""
+    flat, quarter = (_degrees(freezes_at(p)) for p in (0, CURVES["flooded"][0][0][1]))
+    if percent is None:
+        return f"at {quarter} at best, {flat} once it is flat, and nearer 0 °C if it stood flat"
+    warmest = f"{flat} once it is flat" if low is None else _degrees(freezes_at(low))
+    return (
+        f"at about {_degrees(freezes_at(percent))}; by the least the meter leaves open, {warmest}"
+    )
+
+
+def _degrees(celsius: float) -> str:
+    return units.show(float(round(celsius)), "temperature")
 
 
 def _curve_picture(kind: str, volts: float, percent: float | None) -> str:
@@ -153,7 +184,7 @@ def _drain(inputs: Inputs) -> Calculated:
     draw, charge = amount(inputs, "current").value, amount(inputs, "charge").value
     if draw <= 0:
         raise CalculationError("current", "nothing is drawn", "give more than 0")
-    start, end = number(inputs, "start", 100), number(inputs, "end", 50)
+    start, end = share_percent(inputs, "start", 100), share_percent(inputs, "end", 50)
     for name, percent in (("start", start), ("end", end)):
         if not 0 <= percent <= 100:
             raise CalculationError(name, f"{percent:g} % is no state of charge", "give 0 to 100")

@@ -12,7 +12,9 @@ from witnessmark.calculators.model import (
     amount,
     amounts,
     number,
+    share_percent,
     value_or,
+    whole_number,
 )
 from witnessmark.calculators.places import placed
 from witnessmark.charts.drawing import box, drawing, line, words
@@ -36,8 +38,11 @@ def _packs(inputs: Inputs) -> Calculated:
     need = amount(inputs, "volume")
     sizes = amounts(inputs, "packs", "volume", "L")
     found = containers(need.value, [size.value for size in sizes])
+    named = {size.value: size.understood for size in sizes}
+    opened = ", ".join(f"{number} × {named[size]}" for size, number in found.packs)
+    left = f" ({show(found.left_over_ml, 'volume')} left over)" if found.left_over_ml else ""
     return Calculated(
-        said=f"Open {found.words}.",
+        said=f"Open {opened}{left}.",
         lines=(("in all", show(found.total_ml, "volume")), ("packs", str(found.count)),
                ("in US quarts", exact(need.value, "volume", "US qt"))),
         formula="least left over, then fewest packs: every sum of packs is gone through",
@@ -89,13 +94,13 @@ def _strokes(inputs: Inputs) -> Calculated:
 @placed("came_out", whole="whole", stays="came_out", fills="fills", volume="whole")
 def _stays(inputs: Inputs) -> Calculated:
     whole, out = amount(inputs, "whole").value, amount(inputs, "came_out").value
-    stays, fills = mixing.stays_inside(whole, out), number(inputs, "fills", 1.0)
-    old = mixing.old_share(stays, whole, round(fills))
+    stays, fills = mixing.stays_inside(whole, out), whole_number(inputs, "fills", 1)
+    old = mixing.old_share(stays, whole, fills)
     wanted = number(inputs, "at_most", 5.0)
     times = mixing.fills_until(stays, whole, wanted / 100) if stays else 1
     return Calculated(
-        said=f"{show(stays, 'volume') if stays else 'Nothing'} stays inside; after {round(fills)} fill"
-        f"{'s' if round(fills) > 1 else ''} {old * 100:.3g} % of what is in there is old.",
+        said=f"{show(stays, 'volume') if stays else 'Nothing'} stays inside; after {fills} fill"
+        f"{'s' if fills > 1 else ''} {old * 100:.3g} % of what is in there is old.",
         lines=(("stays inside", f"{stays / whole * 100:.3g} % of the whole"),
                (f"fills until at most {wanted:g} % is old", str(times))),
         formula="old share = (what stays ÷ whole) ^ fills",
@@ -107,12 +112,20 @@ def _stays(inputs: Inputs) -> Calculated:
 @placed("wanted", percent="now", freeze_point="wanted", whole="whole", concentrate="concentrate")
 def _coolant(inputs: Inputs) -> Calculated:
     glycol = cast("coolant.Glycol", inputs["glycol"])
-    whole, now = amount(inputs, "whole").value, number(inputs, "now")
-    poured = number(inputs, "concentrate", 100.0)
+    whole, now = amount(inputs, "whole").value, share_percent(inputs, "now")
+    poured = share_percent(inputs, "concentrate", 100.0)
     goal = coolant.percent_for(glycol, amount(inputs, "wanted").value)
     lines = [("percent needed, by volume", f"{goal:.3g} %")]
     if now <= coolant.MOST_PERCENT:
         lines.insert(0, ("freezes now at", coolant.freeze_point(glycol, now).words))
+    else:
+        lines.insert(
+            0,
+            (
+                "freezes now at",
+                f"not known: the tables kept here end at {coolant.MOST_PERCENT:g} %",
+            ),
+        )
     if coolant.MOST_PERCENT >= now >= goal:
         said = f"Leave it: {now:g} % of {glycol} is good for that."
     else:
@@ -185,17 +198,23 @@ def _warmth(inputs: Inputs) -> Calculated:
     warmer = amount(inputs, "to").value - amount(inputs, "from_").value
     grown = mixing.expansion_ml(volume.value, warmer)
     low, high = (mixing.expansion_ml(volume.value, warmer, k) for k in mixing.OIL_PER_KELVIN_RANGE)
+    trapped_kpa = abs(mixing.trapped_rise_bar(warmer)) * 100
     verb = "grows" if grown >= 0 else "shrinks"
     return Calculated(
-        said=f"It {verb} by about {abs(grown):.3g} mL.",
-        lines=(("by its density, between", f"{abs(low):.3g} and {abs(high):.3g} mL"),
-               ("shut in without room, the pressure moves by", f"{abs(mixing.trapped_rise_bar(warmer)):.3g} bar")),
+        said=f"It {verb} by about {_about(grown)}.",
+        lines=(("by its density, between", f"{_about(low)} and {_about(high)}"),
+               ("shut in without room, the pressure moves by", show(trapped_kpa, "pressure"))),
         formula="change = volume × 0.0007 per K × (to − from)",
         put_in=(),
         source="coefficients 0.0006 to 0.0008 per K: a hydraulics textbook, 0.0007 between them from memory; "
         "11 bar per K: a fluid-power rule of thumb",
         warnings=(ROOM,),
     )  # fmt: skip
+
+
+def _about(ml: float) -> str:
+    """Three significant digits: more would be pretended."""
+    return show(float(f"{abs(ml):.3g}"), "volume")
 
 
 GLYCOLS = ("ethylene glycol", "propylene glycol")
@@ -227,8 +246,8 @@ CALCULATORS: tuple[Calculator, ...] = (
     ), _coolant, COOLANT),
     Calculator("two-stroke", "Two-stroke mix", "Oil for a volume of petrol, and how to put a wrong mix right.", (
         Asked("petrol", "Petrol", "volume", "5 L"),
-        Asked("ratio", "Parts of petrol to one of oil", "number", "50"),
-        Asked("ratio_in", "Ratio that is in the tank", "number", "30", optional=True),
+        Asked("ratio", "Oil to petrol", "ratio", "1:50", help="Or the parts of petrol to one of oil: 50; or 2 %."),
+        Asked("ratio_in", "What is in the tank", "ratio", "1:30", optional=True),
     ), _two_stroke, PETROL),
     Calculator("air-gap", "Fork oil by air gap", "How much to add or draw off so that the gap is right.", (
         Asked("measured", "Gap measured", "length", "118 mm"),

@@ -11,13 +11,14 @@ from typing import Literal
 
 from witnessmark import units
 from witnessmark.errors import WitnessError, listed, nearest
-from witnessmark.units import Amount, Quantity
+from witnessmark.units import Amount, Quantity, System
 
-FieldKind = Quantity | Literal["words", "number", "choice", "lines"]
+FieldKind = Quantity | Literal["words", "number", "ratio", "choice", "lines"]
 Input = Amount | str | float | tuple[str, ...]
 Inputs = Mapping[str, Input]
 
 MOST_TEXT = 100_000  # pasted readings of one machine are far shorter
+MOST_QUOTED = 1_000  # for the program: of what was typed, beside what was understood
 
 
 class CalculationError(WitnessError):
@@ -29,8 +30,8 @@ class Asked:
     """One thing to be put in.
 
     ``kind`` decides what the computation gets under ``name``: a quantity an `Amount` (in its base
-    unit), "number" a float, "lines" a tuple of lines that are not blank, "words" and "choice" a
-    str. What is optional and left empty is not there. ``unit`` belongs to a number: shown beside
+    unit), "number" a float, "ratio" the parts to one, "lines" a tuple of lines that are not blank,
+    "words" and "choice" a str. What is optional and left empty is not there. ``unit`` belongs to a number: shown beside
     it, and let pass when it is typed after it.
     """
 
@@ -48,9 +49,10 @@ class Asked:
 class Calculated:
     """An answer: one sentence, further figures, and what it rests on.
 
-    ``put_in`` tells what was understood of each input; left empty, the frame fills it in.
-    ``source`` names standard and clause, or says "common practice, no source" or "plain
-    arithmetic". ``picture`` is SVG text with a title, drawn in ``currentColor``.
+    ``put_in`` tells, by name of the field, what was understood where that is more than its value, and
+    what else was used; the frame puts what was typed beside it. ``source`` names standard and clause,
+    or says "common practice, no source" or "plain arithmetic". ``picture`` is SVG text with a title,
+    drawn in ``currentColor``.
     """
 
     said: str
@@ -85,11 +87,18 @@ class CalculationErrors(Exception):  # noqa: N818 - one error for several
         return "\n".join(map(str, self.errors))
 
 
-def evaluate(calculator: Calculator, texts: Mapping[str, str]) -> Calculated:
-    """The answer for what was typed, by name of the field.
+def evaluate(
+    calculator: Calculator, texts: Mapping[str, str], system: System = "metric"
+) -> Calculated:
+    """The answer for what was typed, by name of the field, in the usual units of a system.
 
     Raises CalculationErrors with every fault found, each with the field as its place.
     """
+    with units.shown_in(system):
+        return _evaluate(calculator, texts)
+
+
+def _evaluate(calculator: Calculator, texts: Mapping[str, str]) -> Calculated:
     inputs: dict[str, Input] = {}
     faults: list[WitnessError] = list(_unasked(calculator, texts))
     for asked in calculator.asked:
@@ -106,24 +115,49 @@ def evaluate(calculator: Calculator, texts: Mapping[str, str]) -> Calculated:
         answer = calculator.calculate(inputs)
     except WitnessError as error:
         raise CalculationErrors((error,)) from None
-    return replace(answer, put_in=answer.put_in or tuple(_understood(calculator, inputs)))
+    return replace(answer, put_in=tuple(_understood(calculator, texts, inputs, answer.put_in)))
 
 
-def _understood(calculator: Calculator, inputs: Inputs) -> Iterator[tuple[str, str]]:
-    """What was put in, as it was taken; what was written stands beside it where it differs."""
+def _understood(
+    calculator: Calculator,
+    texts: Mapping[str, str],
+    inputs: Inputs,
+    told: tuple[tuple[str, str], ...],
+) -> Iterator[tuple[str, str]]:
+    """What was put in, as it was taken: all that was typed stands beside it where it differs."""
+    more = dict(told)
     for asked in calculator.asked:
-        given = inputs.get(asked.name)
-        match given:
-            case Amount():
-                same = "".join(given.text.split()) == "".join(given.understood.split())
-                told = "" if same else f"“{given.text.strip()}” is "
-                yield asked.text, told + given.understood
-            case tuple():
-                yield asked.text, "; ".join(given)
-            case float():
-                yield asked.text, f"{given:.12g} {asked.unit}".strip()
-            case str():
-                yield asked.text, given
+        said = more.pop(asked.name, None)
+        if asked.name not in inputs:
+            continue
+        typed, taken = texts[asked.name].strip(), said or _taken(asked, inputs[asked.name])
+        plain = {_bare(taken), _bare(taken.removesuffix(asked.unit))}
+        same = _bare(typed) in (_bare(taken) if said else plain) or asked.kind == "choice"
+        yield (
+            asked.text,
+            _shortened(taken) if same else f"“{_shortened(typed)}” is {_shortened(taken)}",
+        )
+    yield from more.items()
+
+
+def _shortened(text: str) -> str:
+    return text if len(text) <= MOST_QUOTED else f"{text[:MOST_QUOTED]}…"
+
+
+def _bare(text: str) -> str:
+    return "".join(text.replace(";", "").split())
+
+
+def _taken(asked: Asked, given: Input) -> str:
+    match given:
+        case Amount():
+            return given.understood
+        case tuple():
+            return "; ".join(given)
+        case float():
+            ratio = "1 : " if asked.kind == "ratio" else ""
+            return f"{ratio}{given:.12g} {asked.unit}".strip()
+    return str(given)
 
 
 def put_in(asked: Asked, text: str) -> Input | None:
@@ -138,17 +172,21 @@ def put_in(asked: Asked, text: str) -> Input | None:
         raise CalculationError(
             asked.name, "nothing is put in", f"write for instance {_first(asked)}"
         )
+    given: Input
     match asked.kind:
         case "words":
-            return text.strip()
+            given = text.strip()
         case "number":
-            return units.read_number(text, unit=asked.unit, place=asked.name)
+            given = units.read_number(text, unit=asked.unit, place=asked.name)
+        case "ratio":
+            given = units.read_ratio(text, place=asked.name)
         case "choice":
-            return _choice(asked, text)
+            given = _choice(asked, text)
         case "lines":
-            return tuple(line.strip() for line in text.splitlines() if line.strip())
+            given = tuple(line.strip() for line in text.splitlines() if line.strip())
         case quantity:
-            return units.read(text, quantity, place=asked.name)
+            given = units.read(text, quantity, place=asked.name)
+    return given
 
 
 def _first(asked: Asked) -> str:
@@ -156,11 +194,12 @@ def _first(asked: Asked) -> str:
 
 
 def _choice(asked: Asked, text: str) -> str:
-    wanted = " ".join(text.split()).casefold()
+    """The choice of that name; what stands before a colon is name enough. Example: ``II A``."""
+    wanted = _bare(text).casefold()
     for choice in asked.choices:
-        if choice.casefold() == wanted:
+        if wanted in (_bare(choice).casefold(), _bare(choice.partition(":")[0]).casefold()):
             return choice
-    like = nearest(wanted, asked.choices)
+    like = nearest(text.strip(), asked.choices)
     expected = f'did you mean "{like}"?' if like else f"choose one of {listed(asked.choices, 30)}"
     raise CalculationError(asked.name, f'"{text.strip()[:40]}" is not among the choices', expected)
 
@@ -203,6 +242,23 @@ def number(inputs: Inputs, name: str, default: float | None = None) -> float:
     return given
 
 
+def share_percent(inputs: Inputs, name: str, default: float | None = None) -> float:
+    """A share of a whole, in per cent: less than one per cent but not nothing is asked about (0,5 for half)."""
+    percent = number(inputs, name, default)
+    if 0 < percent < 1:
+        problem = f"{percent:g} % is next to nothing"
+        raise CalculationError(name, problem, f"write {100 * percent:g} % if that is meant, else 0")
+    return percent
+
+
+def whole_number(inputs: Inputs, name: str, default: float | None = None) -> int:
+    """A number of things, which has no decimals."""
+    counted = number(inputs, name, default)
+    if counted != int(counted):
+        raise CalculationError(name, f"{counted:g} is not a whole number", "count again")
+    return int(counted)
+
+
 def lines_of(inputs: Inputs, name: str) -> tuple[str, ...]:
     """The lines that were put in."""
     given = inputs[name]
@@ -212,10 +268,15 @@ def lines_of(inputs: Inputs, name: str) -> tuple[str, ...]:
 
 def amounts(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Amount]:
     """A line each: a quantity, in ``unit`` where none is written. Faults tell the line."""
-    read = []
-    for place, line in enumerate(lines_of(inputs, name), 1):
-        try:
-            read.append(units.read(units.with_unit(line, unit), quantity, place=name))
-        except units.QuantityError as error:
-            raise CalculationError(name, f"line {place}: {error.problem}", error.expected) from None
-    return read
+    return [
+        read_line(line, place, name, quantity, unit)
+        for place, line in enumerate(lines_of(inputs, name), 1)
+    ]
+
+
+def read_line(text: str, place: int, name: str, quantity: Quantity, unit: str) -> Amount:
+    """A quantity of the line ``place`` of a field, in ``unit`` where none is written."""
+    try:
+        return units.read(units.with_unit(text, unit), quantity, place=name)
+    except units.QuantityError as error:
+        raise CalculationError(name, f"line {place}: {error.problem}", error.expected) from None

@@ -107,8 +107,8 @@ def _ranges(label: str) -> list[tuple[str, str]]:
         found.append((f"{grade.words}, at 100 °C", f"{low:g}{most} {MM2}"))
     for name in brake.classes_in(label):
         limits = brake.CLASSES[name]
-        boils = f"{limits.dry_c:g} °C dry, {limits.wet_c:g} °C wet, at least; {limits.base}"
-        found.append((f"{name} boils at", boils))
+        dry, wet = (show(celsius, "temperature") for celsius in (limits.dry_c, limits.wet_c))
+        found.append((f"{name} boils at", f"{dry} dry, {wet} wet, at least; {limits.base}"))
     found += [(f"JASO {rating}", _for(rating)) for rating in clutch.printed(label).ratings]
     return found
 
@@ -125,31 +125,36 @@ def _brake(inputs: Inputs) -> Calculated:
         base = brake.base_in(label)
     except FluidError as error:
         raise CalculationError("label", error.problem, error.expected) from error
-    tests = []
-    if "water" in inputs:
-        if base == "silicone":
-            problem = (
-                f"{name} is silicone, which takes up no water to speak of: its share tells nothing"
-            )
-            raise CalculationError(
-                "water", problem, "leave it empty; give where it boils, if that was measured"
-            )
-        tests.append(brake.by_water(number(inputs, "water")))
-    measured = maybe_amount(inputs, "boils")
-    if measured:
-        tests.append(brake.by_boiling(measured.value, label))
-    said = "; ".join(test.said for test in tests)
+    water, measured = inputs.get("water"), maybe_amount(inputs, "boils")
+    if water is not None and base == "silicone":
+        problem = (
+            f"{name} is silicone, which takes up no water to speak of: its share tells nothing"
+        )
+        expected = "leave it empty; give where it boils, if that was measured"
+        raise CalculationError("water", problem, expected)
+    test = brake.judged(
+        label,
+        water=None if water is None else number(inputs, "water"),
+        boils_c=measured.value if measured else None,
+    )
     limits = brake.CLASSES[name]
+    lines = [(f"{name}, at least", f"{show(limits.dry_c, 'temperature')} dry, {show(limits.wet_c, 'temperature')} wet"),
+             ("base", f"{base}: it never mixes with another"), ("source of the class", limits.source)]  # fmt: skip
+    if water is not None and name != brake.CURVE_OF:
+        lines.insert(0, ("the curve of water", (f"is of {brake.CURVE_OF} and of glycol fluids of the 1970s; "
+                         f"{name} may boil later: measure where it boils")))  # fmt: skip
     return Calculated(
-        said=f"{said[0].upper()}{said[1:]}." if said else f"{name} is a {base} fluid.",
-        lines=((f"{name}, at least", f"{limits.dry_c:g} °C dry, {limits.wet_c:g} °C wet"),
-               ("base", f"{base}: it never mixes with another"), ("source of the class", limits.source)),
-        formula="the boiling point measured against the least one, wet, of its class; water against 3 %",
+        said=f"{test.said[:1].upper()}{test.said[1:]}."
+        if test.said
+        else f"{name} is a {base} fluid.",
+        lines=tuple(lines),
+        formula="where it boils, measured or by the curve of water, against the least, wet, of its class and 5 K; "
+        "water against 3 %; the one that is worse decides",
         put_in=(),
-        source="TRRL report LR903 and a trade article (water and boiling); FMVSS 116; ISO 4925 and "
-        "SAE J1704 from memory; 3 %: common practice, no source",
+        source="TRRL report LR903 and a trade article (water and boiling, of DOT 3 fluid); FMVSS 116; ISO 4925 and "
+        "SAE J1704 from memory; 3 %: common practice, no source; 5 K: judged by us",
         warnings=(brake.AGE_SAYS_LITTLE,),
-    )  # fmt: skip
+    )
 
 
 @placed("dfi", DFI="dfi", SFI="sfi", STI="sti")

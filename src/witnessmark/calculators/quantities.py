@@ -17,7 +17,7 @@ from witnessmark.calculators.model import (
 from witnessmark.errors import nearest
 from witnessmark.units import Amount, Quantity
 
-_SHARE = re.compile(r"[±+/\- ]*(?P<number>[\d.,/ ]+)%")
+_EITHER_SIDE = re.compile(r"(?:±|\+ ?/? ?[-−])? ?(?P<size>[^±+−-].*)", re.DOTALL)
 _FACTORS = (
     "NIST SP 811 (2008) Appendix B.8; US volumes NIST Handbook 44 Appendix C; "
     "imperial volumes UK Weights and Measures Act 1985"
@@ -38,11 +38,9 @@ def _convert(inputs: Inputs) -> Calculated:
         rounding = units.error_in_words(made, amount.quantity, unit, tolerance)
         lines.insert(1, ("rounding", rounding))
         warnings = _warnings(made)
-    put_in = [("Quantity", f"“{amount.text}” is {amount.understood}")]
-    put_in += [(name, f"{inputs[name]}") for name in ("to", "step", "tolerance") if name in inputs]
     return Calculated(
         said=f"{said}.", lines=tuple(lines), formula=_formula(amount, unit or amount.unit),
-        put_in=tuple(put_in), source=_FACTORS, warnings=warnings,
+        put_in=(("quantity", amount.understood),), source=_FACTORS, warnings=warnings,
     )  # fmt: skip
 
 
@@ -82,10 +80,16 @@ def _made(inputs: Inputs, amount: Amount, unit: str) -> tuple[units.Setting, flo
 
 def _tolerance(text: str, amount: Amount) -> float:
     """Either side, in the base unit: a share of the value, or a difference with its unit."""
-    if share := _SHARE.fullmatch(text.strip()):
-        return abs(amount.value) * units.read_number(share["number"], place="tolerance") / 100
-    bare = text.strip().lstrip("±+/- ")
-    return units.read_difference(bare, amount.quantity, place="tolerance")
+    found = _EITHER_SIDE.fullmatch(text.strip())
+    if found is None:
+        problem = f"“{text.strip()[:40]}” is of one side only"
+        raise CalculationError(
+            "tolerance", problem, "give what it may be off either side, such as 10 %"
+        )
+    size = found["size"]
+    if size.endswith("%"):
+        return abs(amount.value) * units.read_number(size, unit="%", place="tolerance") / 100
+    return units.read_difference(size, amount.quantity, place="tolerance")
 
 
 def _warnings(made: units.Setting) -> tuple[str, ...]:

@@ -16,11 +16,13 @@ from witnessmark.calculators.model import (
     amounts,
     lines_of,
     maybe_amount,
+    read_line,
 )
 from witnessmark.calculators.places import placed
 from witnessmark.shims import Fitting, Shelf, Valve, Work, assign
 
-_NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
+_APART = re.compile(r"\s*[,;]\s+|\s*;\s*|\s*\t\s*")  # a comma without a blank is a decimal sign
+_NUMBERS = re.compile(r"(?<=[\w\"″.])\s+(?=[^\sA-Za-zµ\"″])")  # a blank before what is no unit
 AGAIN = (
     "Turn the engine twice by hand, feel for a hard stop, and measure every valve again before the "
     "starter is touched. Measured stone cold; limits are in the maker's manual."
@@ -48,11 +50,13 @@ def _shims(inputs: Inputs) -> Calculated:
 def _valve(line: str, place: int, least: float, most: float) -> Valve:
     """Example: ``inlet 1: 0.08, 2.33``: a name, the clearance measured, the shim that is in."""
     name, colon, rest = line.rpartition(":")
-    numbers = _NUMBER.findall(rest)
-    if len(numbers) != 2:
-        problem = f"line {place}, “{line[:40]}”, has not a clearance and a shim"
-        raise CalculationError("valves", problem, "write for instance inlet 1: 0.08 2.33")
-    measured, fitted = (units.read(f"{text} mm", "length").value for text in numbers)
+    parts = _APART.split(rest.strip())
+    if len(parts) == 1:
+        parts = _NUMBERS.split(rest.strip())
+    if len(parts) != 2 or ":" in name:
+        problem = f"line {place}, “{line[:40]}”, is not one clearance and one shim"
+        raise CalculationError("valves", problem, "one valve a line, such as inlet 1: 0.08 2.33")
+    measured, fitted = (read_line(text, place, "valves", "length", "mm").value for text in parts)
     return Valve(
         name.strip() if colon and name.strip() else f"valve {place}", measured, fitted, least, most
     )
@@ -70,12 +74,12 @@ def _buy(work: Work) -> str:
 
 
 def _line(one: Fitting) -> tuple[str, str]:
-    was = f"{one.valve.measured:g} mm"
+    was = units.show(one.valve.measured, "length")
     if one.source == "stays":
         return one.valve.name, f"{one.shim:.3f} mm stays; clearance {was}"
     where = {"came out": f"out of {one.came_from}", "box": "from the box", "to buy": "to buy"}
     what = f"{one.valve.fitted:.3f} out, {one.shim:.3f} mm in, {where[one.source]}"
-    return one.valve.name, f"{what}; clearance {was}, then {one.clearance:.3f} mm"
+    return one.valve.name, f"{what}; clearance {was}, then {units.show(one.clearance, 'length')}"
 
 
 CALCULATORS: tuple[Calculator, ...] = (

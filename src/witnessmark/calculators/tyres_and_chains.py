@@ -14,6 +14,7 @@ from witnessmark.calculators.model import (
     maybe_amount,
     number,
     value_or,
+    whole_number,
 )
 from witnessmark.calculators.system import today
 from witnessmark.decode.chains import LIMIT_SOURCE, WEAR_SOURCE, pitch_by_rule, width_by_rule
@@ -90,8 +91,7 @@ def _pressure(inputs: Inputs) -> Calculated:
     return Calculated(
         said=f"{pressure.understood} at {at.understood} is {bar} ({psi}) at {to.understood}.",
         lines=(
-            ("difference", units.show(then - pressure.value, "pressure", unit="bar")
-             if then >= pressure.value else f"−{units.show(pressure.value - then, 'pressure', unit='bar')}"),
+            ("difference", units.show(then - pressure.value, "pressure")),
             ("per 10 °C", _per_ten(pressure.value, at.value, atmosphere)),
         ),
         formula=f"(gauge + {atmosphere:g} kPa) × (t2 + {KELVIN}) / (t1 + {KELVIN}) − {atmosphere:g} kPa",
@@ -107,7 +107,7 @@ def _pressure(inputs: Inputs) -> Calculated:
 
 def _per_ten(gauge_kpa: float, celsius: float, atmosphere: float) -> str:
     step = (gauge_kpa + atmosphere) * 10 / (celsius + KELVIN)
-    return units.show(step, "pressure", unit="bar")
+    return units.show(step, "pressure")
 
 
 def _tread(inputs: Inputs) -> Calculated:
@@ -166,18 +166,16 @@ def _by_number(number: str) -> str:
 
 def _wear(inputs: Inputs) -> Calculated:
     read = decode.read_chain(str(inputs["chain"]), place="chain")
-    links = number(inputs, "links")
-    if links != int(links):
-        raise CalculationError(
-            "links", f"{links:g} is not a whole number", "count links pin to pin"
-        )
+    links = whole_number(inputs, "links")
     length = amount(inputs, "length")
-    grown = decode.elongation_percent(length.value, int(links), read.chain.pitch_mm)
-    new = int(links) * read.chain.pitch_mm
+    grown = decode.elongation_percent(length.value, links, read.chain.pitch_mm)
+    new = links * read.chain.pitch_mm
     if grown < SHORTEST_PERCENT:
         problem = f"{length.understood} is {-grown:.1f} % shorter than {links:g} links are new"
         raise CalculationError(
-            "length", problem, f"count the links and measure again, {new:g} mm or more"
+            "length",
+            problem,
+            f"count the links and measure again, {units.show(new, 'length')} or more",
         )
     limit, source = _limit(inputs)
     doubt = value_or(inputs, "resolution") / new * 100
@@ -187,13 +185,17 @@ def _wear(inputs: Inputs) -> Calculated:
         said = f"{-grown:.2f} % shorter than new: measured slack, or links miscounted"
     else:
         said = f"{grown:.2f} % longer than new"
-    lines = [("length new", f"{new:g} mm"), ("grown", f"{length.value - new:+.2f} mm")]
+    lines = [("not a size", f"{read.rest}: the maker's own letters")] if read.rest else []
+    lines += [
+        ("length new", units.show(new, "length")),
+        ("grown", units.show(round(length.value - new, 2), "length")),
+    ]
     if limit is not None:
         lines += [
             ("limit", f"{limit:g} %, {source}"),
             (
                 "length at the limit",
-                f"{decode.length_at(limit, int(links), read.chain.pitch_mm):.1f} mm",
+                units.show(decode.length_at(limit, links, read.chain.pitch_mm), "length"),
             ),
         ]
     return Calculated(
@@ -212,6 +214,7 @@ def _wear(inputs: Inputs) -> Calculated:
 
 def _limit(inputs: Inputs) -> tuple[float | None, str]:
     """The manual's limit, else the chain makers' general one where the teeth are told."""
+    general = decode.published_limit(whole_number(inputs, "teeth")) if "teeth" in inputs else None
     if "limit" in inputs:
         limit = number(inputs, "limit")
         if not 0 < limit <= 10:
@@ -219,8 +222,8 @@ def _limit(inputs: Inputs) -> tuple[float | None, str]:
                 "limit", f"{limit:g} % is no limit of a chain", "give more than 0 to 10 %"
             )
         return limit, "from the machine's manual, as entered"
-    if "teeth" in inputs:
-        return decode.published_limit(int(number(inputs, "teeth"))), LIMIT_SOURCE
+    if general is not None:
+        return general, LIMIT_SOURCE
     return None, "none given: the machine's manual has it"
 
 

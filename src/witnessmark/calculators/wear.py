@@ -73,19 +73,17 @@ def _disc(inputs: Inputs) -> Calculated:
     marked = amount(inputs, "least")
     least = Limit(marked.value, "as marked on the disc")
     thinnest = min(points, key=lambda point: point.value)
-    told = judge(
-        thinnest.value, "length", low=least, resolution=value_or(inputs, "resolution"), unit="mm"
-    )
+    told = judge(thinnest.value, "length", low=least, resolution=value_or(inputs, "resolution"))
     spread = max(point.value for point in points) - thinnest.value
-    lines = [("thinnest", units.show(thinnest.value, "length", unit="mm")),
-             ("thickness varies by", units.show(spread, "length", unit="mm")),
+    lines = [("thinnest", units.show(thinnest.value, "length")),
+             ("thickness varies by", units.show(spread, "length")),
              ("least", marked.understood),
         ("left to it", _left(thinnest, marked))]  # fmt: skip
     warnings = list(_few(points))
     if runout := maybe_amount(inputs, "runout"):
         limit = maybe_amount(inputs, "runout_limit")
         most = Limit(limit.value, "as put in") if limit else Limit(RUNOUT_MM, RUNOUT_SOURCE)
-        lines.append(("run-out", judge(runout.value, "length", high=most, unit="mm").words))
+        lines.append(("run-out", judge(runout.value, "length", high=most).words))
     return Calculated(
         said=f"{told.words}.",
         lines=tuple(lines),
@@ -103,15 +101,13 @@ def _pad(inputs: Inputs) -> Calculated:
     given = maybe_amount(inputs, "least")
     least = Limit(given.value, "as put in") if given else Limit(LINING_MM, LINING_SOURCE)
     thinnest = min(pads, key=lambda pad: pad.value)
-    told = judge(
-        thinnest.value, "length", low=least, resolution=value_or(inputs, "resolution"), unit="mm"
-    )
+    told = judge(thinnest.value, "length", low=least, resolution=value_or(inputs, "resolution"))
     spread = max(pad.value for pad in pads) - thinnest.value
     return Calculated(
         said=f"{told.words}.",
         lines=(
-            ("least", units.show(least.value, "length", unit="mm")),
-            ("linings differ by", units.show(spread, "length", unit="mm")),
+            ("least", units.show(least.value, "length")),
+            ("linings differ by", units.show(spread, "length")),
         ),
         formula="the thinnest lining, against the least",
         put_in=(),
@@ -122,7 +118,7 @@ def _pad(inputs: Inputs) -> Calculated:
 
 def _left(thinnest: Amount, least: Amount) -> str:
     left = thinnest.value - least.value
-    return units.show(left, "length", unit="mm") if left > 1e-9 else "nothing"
+    return units.show(left, "length") if left > 1e-9 else "nothing"
 
 
 def _few(points: list[Amount]) -> list[str]:
@@ -161,8 +157,9 @@ def _wear(inputs: Inputs) -> Calculated:
     then, now, limit = (amount(inputs, name) for name in ("then", "now", "limit"))
     then_at, now_at = amount(inputs, "then_at"), amount(inputs, "now_at")
     found = forecast(then.value, then_at.value, now.value, now_at.value, limit.value)
-    rate = f"{found.per_1000_km:.4g} mm".replace("-", "−")
-    lines = [("wear per 1000 km", rate)]
+    road = units.usual_unit(0, "distance")
+    rate = units.show(found.per_1000_km / units.convert(1, "distance", road), "length")
+    lines = [(f"wear per 1000 {road}", rate)]
     warnings = ["Two readings give no measure of how sure this is; measure again before it is due."]
     if found.left_km:
         at = units.show(now_at.value + found.left_km, "distance")
@@ -227,14 +224,18 @@ def _line_picture(inputs: Inputs, found: Forecast) -> str | None:
     a, b, c = spot(at, then), spot(until, now), spot(end, limit)
     shapes = [
         line(10, spot(at, limit)[1], 320, spot(at, limit)[1], thick=1),
-        words(10, spot(at, limit)[1] + 20, f"limit {limit:g} mm"),
+        words(10, spot(at, limit)[1] + 20, f"limit {_length(limit)}"),
         line(*a, *b, thick=3), line(*b, *c, dashed=True),
         circle(*a, 6, filled=True), circle(*b, 6, filled=True), circle(*c, 6),
-        words(a[0] + 12, a[1] + (-8 if then > limit else 20), f"{then:g} mm"),
-        words(b[0] + 12, b[1] + (-8 if then > limit else 20), f"{now:g} mm"),
+        words(a[0] + 12, a[1] + (-8 if then > limit else 20), f"{_length(then)}"),
+        words(b[0] + 12, b[1] + (-8 if then > limit else 20), f"{_length(now)}"),
     ]  # fmt: skip
-    title = f"Wear from {then:g} mm to {now:g} mm, and on to the limit of {limit:g} mm"
+    title = f"Wear from {_length(then)} to {_length(now)}, and on to the limit of {_length(limit)}"
     return drawing(title, 330, 200, *shapes)
+
+
+def _length(mm: float) -> str:
+    return units.show(mm, "length")
 
 
 RESOLUTION = Asked(

@@ -48,7 +48,7 @@ def lever(arm: Lever, mass_g: float) -> str:
         if arm.own_g
         else []
     )
-    mass = show(mass_g, "mass", unit="kg")
+    mass = show(mass_g, "mass")
     return drawing(
         f"{mass} hung {arm.arm_mm:.4g} mm from the square of a level lever",
         360,

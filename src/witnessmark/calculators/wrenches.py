@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable, Sequence
 from datetime import date
@@ -22,9 +21,10 @@ from witnessmark.calculators.model import (
     maybe_amount,
     number,
     value_or,
+    whole_number,
 )
 from witnessmark.facts import add_months
-from witnessmark.units import UNITS, show
+from witnessmark.units import UNITS, show, usual_unit
 from witnessmark.wrenches import (
     CLASSES,
     GRAVITY,
@@ -53,6 +53,7 @@ FOLLOW = (
 SCALES = tuple(UNITS["torque"])
 SOME_DAY = date(2000, 1, 1)  # of a wrench taken to be in calibration
 MOST_WRENCHES = 12
+BASE_NM = 100.0  # for the program: of a size that every system shows in the larger of its units
 COARSEST = 0.06  # rounding never takes more than the widest deviation that ISO 6789-1 permits
 ISO = "ISO 6789-1:2017, 5.1.5 (2003: the same)"
 MEMORY = "class II A read in a tester maker's manual; the other classes from memory"
@@ -70,7 +71,7 @@ def _crow_foot(inputs: Inputs) -> Calculated:
         problem = f"divisions of {made.step_text} are too coarse for {exact}"
         raise CalculationError("step", problem, "take a wrench with finer ones")
     lines = [
-        ("arm that counts", show(adapter.effective_mm, "length", unit="mm")),
+        ("arm that counts", show(adapter.effective_mm, "length")),
         ("exactly", show(made.exact_nm, "torque", unit=_scale(inputs))),
         ("torque at the fastener", show(made.got_nm, "torque")),
     ]
@@ -97,7 +98,7 @@ def _tool(inputs: Inputs) -> TorqueTool:
 
 
 def _scale(inputs: Inputs) -> str:
-    return str(inputs.get("scale", "N·m"))
+    return str(inputs.get("scale", usual_unit(BASE_NM, "torque")))
 
 
 # ---------------------------------------------------------------- what a tool may deviate, when it is due
@@ -116,7 +117,7 @@ def _torque_tool(inputs: Inputs) -> Calculated:
     if "calibrated" in inputs:
         on = _day(str(inputs["calibrated"]))
         lines.append(("due on", day(add_months(on, MONTHS))))
-        lines.append(("or after", _cycles_left(number(inputs, "cycles", 0.0))))
+        lines.append(("or after", _cycles_left(whole_number(inputs, "cycles", 0))))
     return Calculated(
         said=f"It may deviate by {per_cent(share)}.",
         lines=tuple(lines),
@@ -136,12 +137,12 @@ def _day(text: str) -> date:
         raise CalculationError("calibrated", problem, "write it as 2026-03-02") from None
 
 
-def _cycles_left(cycles: float) -> str:
+def _cycles_left(cycles: int) -> str:
     if not 0 <= cycles < 1e9:
         raise CalculationError(
             "cycles", f"{cycles:g} cycles", "give how often it was used, 0 or more"
         )
-    left = CYCLES - math.floor(cycles)
+    left = CYCLES - cycles
     return f"{left} more cycles" if left > 0 else "no more cycles: due now"
 
 
@@ -164,7 +165,7 @@ def _weight(inputs: Inputs) -> Calculated:
 def _for_torque(inputs: Inputs) -> Calculated:
     lever, torque = _lever(inputs), amount(inputs, "torque").value
     hung = mass_for(torque, lever)
-    said = f"Hang {show(hung, 'mass', unit='kg')} for {show(torque, 'torque')}."
+    said = f"Hang {show(hung, 'mass')} for {show(torque, 'torque')}."
     return _weighed(lever, hung, said, ())
 
 
@@ -269,10 +270,12 @@ def _tool_of(place: int, text: str) -> TorqueTool:
         problem = f"line {place}: “{text[:40]}” is no range"
         raise CalculationError("wrenches", problem, "write it as 20 to 100 N·m by 1")
     try:
-        high = units.read(found["high"].strip(), "torque", place="wrenches")
+        high = units.read(units.with_unit(found["high"].strip(), "N·m"), "torque", place="wrenches")
         unit = units.unit_written(high)
         low = units.read(units.with_unit(found["low"].strip(), unit), "torque", place="wrenches")
-        step = units.read_number(found["step"], place="wrenches") if found["step"] else None
+        step = (
+            units.read_number(found["step"], unit=unit, place="wrenches") if found["step"] else None
+        )
         name = (found["name"] or "").strip() or f"{found['low'].strip()} to {found['high'].strip()}"
         return TorqueTool(
             name, high.value, low.value, scale_unit=unit, step=step, history=(Check(SOME_DAY),)
@@ -346,7 +349,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("torques", "Torques, one a line", "lines", "20 N·m\n60 N·m\n12 N·m\n28 N·m\n11 N·m"),
             Asked("wrenches", "Wrenches, one a line", "lines",
                   "Small: 5 to 25 N·m by 0.5\nLarge: 20 to 100 N·m by 1",
-                  help="range with its unit, and what one division is"),
+                  help="Range, in N·m or with its unit, and what one division is."),
         ),
         _which,
     ),

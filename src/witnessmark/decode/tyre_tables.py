@@ -21,11 +21,13 @@ _LOADS = (
 )  # fmt: skip
 LOAD_KG: dict[int, float] = {_FIRST_INDEX + i: float(kg) for i, kg in enumerate(_LOADS)}
 
-# Speed symbols in km/h. H stands between U and V. B to G but B, and J, K from memory.
+# Speed symbols in km/h. H stands between U and V. A1 to A8 (mopeds), C to G, and J, K from memory.
 SPEED_KMH: dict[str, int] = {
+    "A1": 5, "A2": 10, "A3": 15, "A4": 20, "A5": 25, "A6": 30, "A7": 35, "A8": 40,
     "B": 50, "C": 60, "D": 65, "E": 70, "F": 80, "G": 90, "J": 100, "K": 110, "L": 120, "M": 130, "N": 140,
     "P": 150, "Q": 160, "R": 170, "S": 180, "T": 190, "U": 200, "H": 210, "V": 240, "W": 270, "Y": 300,
 }  # fmt: skip
+SLOW = "A"  # its digit worn off or not moulded: one of A1 to A8
 OVER_KMH = {
     "Z": 240,
     "V": 240,

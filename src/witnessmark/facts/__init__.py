@@ -3,7 +3,7 @@
 Frozen and without behaviour beyond their own plausibility; distances in kilometres, days as dates.
 """
 
-from witnessmark.facts.curve import Curve, on_curve
+from witnessmark.facts.curve import Curve, on_bent_curve, on_curve
 from witnessmark.facts.known import Known, LastDone, ReadingTaken
 from witnessmark.facts.months import add_months
 from witnessmark.facts.odometer import MOST_KM_A_DAY, FactError, Odometer, plausible_odometer
@@ -23,6 +23,7 @@ __all__ = [
     "Verdict",
     "add_months",
     "judge",
+    "on_bent_curve",
     "on_curve",
     "plausible_odometer",
     "riding",

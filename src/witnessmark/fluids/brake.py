@@ -15,7 +15,7 @@ from witnessmark.errors import listed, nearest
 from witnessmark.facts import on_curve
 from witnessmark.fluids.grades import plain
 from witnessmark.fluids.volume import FluidError
-from witnessmark.units import show
+from witnessmark.units import convert, show, usual_unit
 
 Base = Literal["glycol", "silicone", "mineral"]
 WATER_WHEN_WET = 3.7  # percent by mass of the reference fluid when "wet"; from memory
@@ -51,7 +51,14 @@ CLASSES: dict[str, FluidClass] = {
 }
 PH = (7.0, 11.5)  # FMVSS 116 S5.1.4, of glycol fluids
 
-_DOT = re.compile(r"\bDOT\s*-?\s*(\d+(?:[.,]\d+)?)(?:\s*(?:class\s*6|LV)\b)?", re.IGNORECASE)
+# DOT 4; DOT 3/4 and DOT 3 & 4 name two; what follows a joint is no pack size: DOT 4 - 500 mL
+_MORE = (
+    r"\s*(?:[/&+–-]|\band\b|\bor\b)\s*(?:DOT[\s-]*)?\d(?:[.,]\d)?(?![\d.,]|\s*(?:m?l|lit|k?g)\w*\b)"
+)
+_DOT = re.compile(
+    rf"\bDOT[\s-]*\d+(?:[.,]\d+)?(?:{_MORE})*(?:\s*(?:class\s*6|LV)\b)?", re.IGNORECASE
+)
+_DOT_NUMBER = re.compile(r"\d+(?:[.,]\d+)?(?!\d)")
 _ISO_CLASS = re.compile(r"\b(?:ISO\s*4925\s*[:,]?\s*)?class\s*(\d(?:-\d)?)\b", re.IGNORECASE)
 _SAE = re.compile(r"\bJ\s*(1703|1704)\b(?:\s*(low viscosity|LV))?", re.IGNORECASE)
 _MINERAL = re.compile(r"\bmineral\b|\bLHM\b|\bISO\s*7308\b", re.IGNORECASE)
@@ -63,7 +70,11 @@ def classes_in(text: str) -> tuple[str, ...]:
     Raises FluidError for a class there is none of, such as DOT 6.
     """
     text = plain(text)
-    found = [_known(f"DOT {hit[1].replace(',', '.')}", hit[0]) for hit in _DOT.finditer(text)]
+    found = [
+        _known(f"DOT {number.replace(',', '.')}", hit[0])
+        for hit in _DOT.finditer(text)
+        for number in _DOT_NUMBER.findall(re.sub(r"(?i)\bclass\s*6\b", "", hit[0]))
+    ]
     found += [_known(f"ISO 4925 class {hit[1]}", hit[0]) for hit in _ISO_CLASS.finditer(text)]
     for hit in _SAE.finditer(text):
         kind = "" if hit[1] == "1703" else " low viscosity" if hit[2] else " standard"
@@ -72,13 +83,17 @@ def classes_in(text: str) -> tuple[str, ...]:
 
 
 def read_class(text: str) -> str:
-    """The one class a text names. Raises FluidError where it names none, or several of unlike bases."""
+    """The class a text is judged by: of several the one that must boil latest, wet.
+
+    Raises FluidError where it names none, or several of unlike bases.
+    """
     found = classes_in(text)
     if not found:
         raise FluidError(
             "class", f"“{plain(text)[:60]}” names no brake fluid class", "write for instance DOT 4"
         )
-    return found[0]
+    base_in(text)
+    return max(found, key=lambda name: CLASSES[name].wet_c)
 
 
 def base_in(text: str) -> Base | None:
@@ -164,8 +179,11 @@ class Boiling:
     @property
     def words(self) -> str:
         """Example: ``about 154 to 160 °C``; ``about 145 °C``."""
-        low, high = (f"{value:.0f}" for value in (self.low_c, self.high_c))
-        return f"about {low} °C" if low == high else f"about {low} to {high} °C"
+        unit = usual_unit(0, "temperature")
+        low, high = (
+            f"{convert(value, 'temperature', unit):.0f}" for value in (self.low_c, self.high_c)
+        )
+        return f"about {low} {unit}" if low == high else f"about {low} to {high} {unit}"
 
 
 def boils_at(water_percent: float) -> Boiling:
@@ -193,46 +211,58 @@ def _lr903(percent: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class WaterTest:
-    """What a test of the fluid says: whether to flush now, and why. It never says how long it lasts."""
+class FluidTest:
+    """What tests of the fluid say: whether to flush now, and why. They never say how long it lasts."""
 
     flush_now: bool
     said: str
 
 
-def by_water(percent: float, change_at: float = CHANGE_AT_PERCENT) -> WaterTest:
-    """Judge a measured share of water. Below the limit it extends nothing: the interval stands."""
+MARGIN_K = 5.0  # above the least, wet, a fluid is at it: what a tester may be off; judged by us
+CURVE_OF = "DOT 3"  # what the water curves were measured on
+
+
+def judged(label: str, *, water: float | None = None, boils_c: float | None = None) -> FluidTest:
+    """Judge the fluid of that class by its share of water, by where it was measured to boil, or by both.
+
+    One rule: it must boil later than the least, wet, of its class. Water is held against it by where
+    DOT 3 fluid with so much boils at the earliest, and `CHANGE_AT_PERCENT` is too much in any. One
+    test that fails is enough; none extends anything.
+    """
+    name = read_class(label)
+    tests = [_by_water(water, name)] if water is not None else []
+    tests += [_by_boiling(boils_c, name)] if boils_c is not None else []
+    if not tests:
+        return FluidTest(False, "")
+    flush = any(test.flush_now for test in tests)
+    verdict = "flush now" if flush else "the interval stands"
+    return FluidTest(flush, f"{'; '.join(test.said for test in tests)}: {verdict}")
+
+
+def _by_water(percent: float, name: str) -> FluidTest:
     if not 0 <= percent <= 100:
         raise FluidError("water", f"{percent:g} %", "give percent of water, 0 to 100")
-    boiling = f": it boils at {boils_at(percent).words}" if percent <= 3 else ""
-    if percent >= change_at:
-        return WaterTest(
-            True, f"{percent:g} % of water, at or over {change_at:g} %{boiling}: flush now"
-        )
-    return WaterTest(False, f"{percent:g} % of water{boiling}: the interval stands")
+    if percent > LR903[-1][0]:
+        return FluidTest(True, f"{percent:g} % of water is too much in any class")
+    boils = boils_at(percent)
+    flush, against = _against(boils.low_c, name)
+    said = f"with {percent:g} % of water {CURVE_OF} fluid boils at {boils.words}, {against}"
+    return FluidTest(flush or percent >= CHANGE_AT_PERCENT, said)
 
 
-def by_boiling(measured_c: float, label: str) -> WaterTest:
-    """Judge a measured boiling point against the least one, wet, of the class in the circuit."""
-    name = read_class(label)
-    least = CLASSES[name].wet_c
+def _by_boiling(measured_c: float, name: str) -> FluidTest:
     if not 80 <= measured_c <= 400:
-        raise FluidError(
-            "boiling_point", f"{measured_c:g} °C", "give what the tester showed, 80 to 400 °C"
-        )
-    shown = show(measured_c, "temperature")
-    if measured_c < least:
-        return WaterTest(
-            True, f"boils at {shown}, below the {least:g} °C that {name} keeps wet: flush now"
-        )
-    if measured_c < least + 5:
-        return WaterTest(
-            True, f"boils at {shown}, at the {least:g} °C that {name} keeps wet: flush now"
-        )
-    return WaterTest(
-        False,
-        f"boils at {shown}, above the {least:g} °C that {name} keeps wet: the interval stands",
-    )
+        problem = f"{measured_c:g} °C"
+        raise FluidError("boiling_point", problem, "give what the tester showed, 80 to 400 °C")
+    flush, against = _against(measured_c, name)
+    return FluidTest(flush, f"it boils at {show(measured_c, 'temperature')}, {against}")
+
+
+def _against(boils_c: float, name: str) -> tuple[bool, str]:
+    """Whether it boils too early for its class, and how it stands to the least, wet."""
+    least = CLASSES[name].wet_c
+    stands = "below" if boils_c < least else "at" if boils_c < least + MARGIN_K else "above"
+    return stands != "above", f"{stands} the {show(least, 'temperature')} that {name} keeps wet"
 
 
 def _known(name: str, written: str) -> str:

@@ -9,12 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from witnessmark.facts import Curve, on_curve
+from witnessmark.facts import Curve, on_bent_curve
 from witnessmark.fluids.volume import FluidError, exact_ml
 from witnessmark.units import show
 
 Glycol = Literal["ethylene glycol", "propylene glycol"]
-MOST_PERCENT = 60.0  # beyond, it protects less again, and carries heat worse
+MOST_PERCENT = 60.0  # by volume: where the ASHRAE tables kept here end
 
 # Percent by volume, and where the first ice forms in °C.
 # ASHRAE Handbook, Fundamentals: properties of aqueous glycols. From memory; the last point of
@@ -60,13 +60,13 @@ class FreezePoint:
 def freeze_point(glycol: Glycol, percent: float) -> FreezePoint:
     """The freeze point of so many percent of glycol by volume, the rest water.
 
-    Raises FluidError below 0 and above `MOST_PERCENT`: there the curve turns back.
+    Raises FluidError below 0 and above `MOST_PERCENT`, where no table is kept.
     """
     _percent(percent, "percent")
-    found = [("the ASHRAE Handbook", on_curve(_ASHRAE[glycol], percent))]
+    found = [("the ASHRAE Handbook", on_bent_curve(_ASHRAE[glycol], percent))]
     lange = _LANGE.get(glycol, ())
     if lange and percent <= lange[-1][0]:
-        found.insert(0, ("Lange's Handbook", on_curve(lange, percent)))
+        found.insert(0, ("Lange's Handbook", on_bent_curve(lange, percent)))
     return FreezePoint(tuple(found))
 
 
@@ -129,7 +129,7 @@ def after_mixing(parts: tuple[tuple[float, float], ...]) -> float:
 
 def _percent(percent: float, place: str) -> None:
     if percent > MOST_PERCENT:
-        problem = f"{percent:g} % is more than {MOST_PERCENT:g} %: it would protect less again, and cool worse"
-        raise FluidError(place, problem, f"give 0 to {MOST_PERCENT:g} % by volume")
+        problem = f"the tables kept here end at {MOST_PERCENT:g} %, and {percent:g} % is more"
+        raise FluidError(place, problem, "its maker says what it is good for, or measure it")
     if not percent >= 0:
         raise FluidError(place, f"{percent:g} %", f"give 0 to {MOST_PERCENT:g} % by volume")

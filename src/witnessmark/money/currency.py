@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated
@@ -27,6 +28,17 @@ _LOCALE = "en_GB"
 
 class MoneyError(WitnessError):
     """An amount, rate or price that cannot be used."""
+
+
+# Signs by which people write them, as the common locale data has them (CLDR; from memory). One that several
+# currencies share is read as the shop's own.
+_SIGNS = {
+    "€": ("EUR",), "euro": ("EUR",), "euros": ("EUR",), "us$": ("USD",),
+    "£": ("GBP",), "¥": ("JPY", "CNY"), "zł": ("PLN",), "kč": ("CZK",), "ft": ("HUF",),
+    "kr": ("SEK", "NOK", "DKK", "ISK"), "fr": ("CHF",), "sfr": ("CHF",), "₺": ("TRY",), "₹": ("INR",), "₩": ("KRW",),
+    "lei": ("RON",), "₴": ("UAH",), "r": ("ZAR",), "r$": ("BRL",), "₪": ("ILS",), "฿": ("THB",), "₫": ("VND",),
+    "$": ("USD", "CAD", "AUD", "NZD", "SGD", "HKD", "MXN", "CLP", "COP", "ARS", "TWD"),
+}  # fmt: skip
 
 
 def _known(code: str) -> str:
@@ -72,14 +84,14 @@ def amount_text(minor: int, currency: str, locale: str = _LOCALE) -> str:
 def read_amount(text: str, currency: str, *, place: str = "amount") -> int:
     """Minor units of an amount as it was typed: ``95``, ``95.00``, ``95,00``, ``1 234,50``.
 
-    The currency's code may stand before or behind. Raises MoneyError for anything else, for more
+    The currency's code or sign may stand before or behind (``95 €``, ``$95``), and a dash for no
+    minor units (``95,-``). Raises MoneyError for anything else, for more
     decimals than the currency has, a negative or an unbelievable amount. One separator with three
     digits behind it is asked about (``1,234``, ``60.005``), but in a currency of three decimals,
     where a dot is a decimal point, and in one of none, where it can only separate thousands.
     """
     plain = numerals.plain_text(text)
-    bare = plain.removeprefix(currency).removesuffix(currency).strip()
-    number = numerals.start(bare)
+    number = numerals.start(_bare(plain, currency))
     example = f"write an amount such as {major(12 * 10 ** exponent(currency), currency)}"
     if number is None or number.rest or not number.readings:
         raise MoneyError(place, f"“{text.strip()[:40]}” is no amount of {currency}", example)
@@ -88,6 +100,20 @@ def read_amount(text: str, currency: str, *, place: str = "amount") -> int:
     if not 0 <= minor <= MOST_MINOR:
         raise MoneyError(place, f"“{number.written}” cannot be meant", example)
     return minor
+
+
+def _bare(plain: str, currency: str) -> str:
+    """An amount without its currency, on either side, and without the dash of whole amounts."""
+    names = [currency.casefold(), *(sign for sign, codes in _SIGNS.items() if currency in codes)]
+    for name in sorted(names, key=len, reverse=True):
+        folded = plain.casefold()
+        if folded.startswith(name):
+            plain = plain[len(name) :].removeprefix(".").strip()
+            break
+        if folded.removesuffix(".").endswith(name):
+            plain = plain.removesuffix(".")[: -len(name)].strip()
+            break
+    return re.sub(r"[.,] ?-{1,2}$", "", plain)
 
 
 def _meant(number: numerals.Numeral, currency: str, place: str) -> Fraction:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -55,14 +55,14 @@ class PercentField(forms.CharField):
 
     def clean(self, value: Any) -> Any:
         """Read the number."""
-        text = super().clean(value).strip().removesuffix("%").strip().replace(",", ".")
+        text = super().clean(value).strip()
         if not text:
             return None
         try:
-            number = Decimal(text)
-        except InvalidOperation:
-            raise ValidationError(_("Write a number such as 20 or 5.5.")) from None
-        if not number.is_finite() or not 0 <= number <= 1000:
+            number = Decimal(f"{units.read_number(text, unit=self.unit):.12g}")
+        except units.QuantityError as error:
+            raise ValidationError(in_words(error)) from None
+        if not 0 <= number <= 1000:
             raise ValidationError(_("Write a number from 0 to 1000."))
         return number
 
@@ -76,6 +76,8 @@ class BaseField(QuantityField):
         """The number with its unit, as it is read back."""
         if not isinstance(value, int | float):
             return value
+        if self.unit:  # which stands beside the field
+            return f"{units.convert(value, self.quantity, self.unit):.10g}"
         return units.show(value, self.quantity, unit=self.shown_in).replace("\u202f", "")
 
     def clean(self, value: Any) -> Any:

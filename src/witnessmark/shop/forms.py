@@ -76,8 +76,11 @@ class QuantityField(forms.CharField):
     """A quantity as typed, with its unit; cleans to a `units.Amount`, or None when left empty.
 
     `unit`: the unit meant by a bare number, shown beside the field. Without it a unit must be typed.
-    What was understood is told below the field as one types.
+    `bare_in`: the same where another field of the page tells it. What was understood is told below the
+    field as one types.
     """
+
+    bare_in = ""
 
     def __init__(self, quantity: units.Quantity, *, unit: str = "", **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 60)
@@ -103,7 +106,7 @@ class QuantityField(forms.CharField):
         if not text:
             return None
         try:
-            return units.read(units.with_unit(text, self.unit), self.quantity)
+            return units.read(units.with_unit(text, self.unit or self.bare_in), self.quantity)
         except units.QuantityError as error:
             raise ValidationError(in_words(error)) from error
 
@@ -123,7 +126,8 @@ class ManyTiles(forms.CheckboxSelectMultiple):
 class ToldInput(forms.TextInput):
     """A field whose meaning is told below it as one types; `told`: the name of the address that tells it.
 
-    `on_load`: also of what stands in it when the page opens. What else is named goes with the question.
+    `on_load`: also of what stands in it when the page opens. What else is named goes with the question;
+    `beside`: another field of the page that does, and whose change asks again.
     """
 
     template_name = "parts/told_input.html"
@@ -137,14 +141,20 @@ class ToldInput(forms.TextInput):
         **query: str,
     ) -> None:
         super().__init__({"autocomplete": "off"} | (attrs or {}))
-        self.told, self.on_load, self.query = told, on_load, query
+        self.told, self.on_load, self.query, self.beside = told, on_load, query, ""
 
     def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
         """With what asks for the words: on loading, and a moment after the last key."""
         context = super().get_context(name, value, attrs)
+        changed = ""
+        if self.beside:
+            changed = f", change from:[name={self.beside}]"
+            context["widget"]["attrs"]["hx-include"] = f"[name={self.beside}]"
         context["widget"]["attrs"] |= {
             "hx-get": reverse(self.told) + (f"?{urlencode(self.query)}" if self.query else ""),
-            "hx-trigger": ("load, " if self.on_load else "") + "input changed delay:400ms",
+            "hx-trigger": ("load, " if self.on_load else "")
+            + "input changed delay:400ms"
+            + changed,
             "hx-target": f"#told-{context['widget']['attrs'].get('id', name)}",
             "hx-sync": "this:replace",
         }

@@ -11,10 +11,11 @@ from witnessmark.units.read import (
     read_any,
     read_difference,
     read_number,
+    read_ratio,
     with_unit,
 )
 from witnessmark.units.setting import Setting, error_in_words, setting
-from witnessmark.units.show import ShowError, convert, exact, show, usual_unit
+from witnessmark.units.show import ShowError, convert, exact, show, shown_in, usual_unit
 from witnessmark.units.slips import slips, unit_written
 from witnessmark.units.table import (
     BASE,
@@ -47,8 +48,10 @@ __all__ = [
     "read_any",
     "read_difference",
     "read_number",
+    "read_ratio",
     "setting",
     "show",
+    "shown_in",
     "slips",
     "unit_named",
     "unit_written",

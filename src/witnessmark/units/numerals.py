@@ -1,4 +1,4 @@
-"""Numbers as people write them: 4.5, 4,5, 18 000, 18'000, 1/4, 4 3/4, ¾."""
+"""Numbers as people write them: 4.5, 4,5, 18 000, 18'000, 60., 1/4, 4 3/4, ¾."""
 
 from __future__ import annotations
 
@@ -120,6 +120,6 @@ def _thousands(digits: str, separator: str) -> tuple[Fraction, ...]:
 
 
 def _decimal(digits: str, separator: str) -> tuple[Fraction, ...]:
-    if digits.endswith(separator):
+    if digits.endswith(separator) and separator == ",":
         return ()
     return (Fraction(digits.replace(separator, ".")),)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -18,6 +19,7 @@ from witnessmark.units.table import (
     Quantity,
     Unit,
     find,
+    is_unit,
     key,
     kinds,
     with_article,
@@ -27,7 +29,7 @@ MOST_LETTERS = 200
 _EXAMPLES: dict[Quantity, str] = {
     "torque": "60 N·m or 44 lbf·ft", "volume": "4.5 L or 180 mL", "length": "0.1 mm or 1/4 in",
     "pressure": "2.5 bar or 36 psi", "distance": "18000 km or 11000 mi",
-    "duration": "24 months or 2 years", "voltage": "12.6 V", "current": "0.8 mA or 30 A",
+    "duration": "24 months, 2 years or 6 weeks", "voltage": "12.6 V", "current": "0.8 mA or 30 A",
     "charge": "12 Ah", "resistance": "4.5 Ω", "angle": "90° or 1 1/2 turns", "rotation": "1100 rpm",
     "temperature": "20 °C or 68 °F", "mass": "250 g", "force": "12 kN or 2700 lbf", "count": "4",
     "words": "SAE 80W-90",
@@ -93,6 +95,8 @@ def read_any(text: str, *, place: str = "quantity", kind: Quantity | None = None
     """
     number = numerals.start(numerals.plain_text(text[:MOST_LETTERS]))
     told = kinds(number.rest) if number is not None else ()
+    if number is not None and told and key(number.rest) in TWO_MEANINGS:
+        told += ("volume",)  # an ounce is a mass, too
     if kind is not None or len(told) == 1:
         return read(text, kind or told[0], place=place)
     if number is None:
@@ -131,9 +135,11 @@ def read_number(text: str, *, unit: str = "", place: str = "number") -> float:
     number = numerals.start(numerals.plain_text(text))
     if number is None or not number.readings:
         raise QuantityError(place, _no_number(text), _NUMBER)
-    if number.rest and key(number.rest) != key(numerals.plain_text(unit)):
+    if number.rest and not (unit and is_unit(number.rest, unit)):
         expected = f"give it in {unit}, or without a unit" if unit else _NUMBER
         raise QuantityError(place, f"“{_cut(number.rest)}” follows the number", expected)
+    if unit == "%" and "/" in number.written:
+        return _parts_of_a_whole(number, place)
     if len(number.readings) == 1:
         return float(number.readings[0])
     decimal, grouped = number.readings
@@ -144,10 +150,43 @@ def read_number(text: str, *, unit: str = "", place: str = "number") -> float:
     )  # fmt: skip
 
 
+def _parts_of_a_whole(number: numerals.Numeral, place: str) -> float:
+    """50/50 is a half of each; any other pair, and a fraction of one per cent, is asked about."""
+    parts = [part.strip() for part in number.written.split("/")]
+    if parts[0] == parts[1] == "50":
+        return 50.0
+    problem = f"“{number.written}” may be a mix or a fraction"
+    raise QuantityError(place, problem, "write the one share that is meant in %, such as 60 %")
+
+
+_RATIO = re.compile(r"(?P<one>[^:/-]+?) ?(?::|/|-|\bto\b|\bin\b) ?(?P<other>[^:/-]+)")
+
+
+def read_ratio(text: str, *, place: str = "ratio") -> float:
+    """Parts to one part, written as ``50``, ``1:50``, ``50 : 1``, ``1/50``, ``1 in 50``, ``50 to 1`` or ``2 %``.
+
+    The larger part counts. Raises QuantityError for anything else, and where no part is one.
+    """
+    plain = numerals.plain_text(text[: MOST_LETTERS + 1])
+    expected = "write it as 1:50, or the parts to one, 50"
+    if plain.endswith("%"):
+        percent = read_number(plain, unit="%", place=place)
+        if not 0 < percent <= 100:
+            raise QuantityError(place, f"{_shortened(text)} is no ratio", expected)
+        return 100 / percent
+    found = _RATIO.fullmatch(plain)
+    if found is None:
+        return read_number(text, place=place)
+    parts = sorted(read_number(part, place=place) for part in found.groups())
+    if parts[0] != 1:
+        raise QuantityError(place, f"{_shortened(text)} has no part of one", expected)
+    return parts[1]
+
+
 def with_unit(text: str, unit: str) -> str:
     """What was typed, with the unit that stands beside the field where none was typed. Example: ``60 N·m``."""
-    bare = unit and not any(letter.isalpha() or letter in "°'\"″%" for letter in text)
-    return f"{text} {unit}" if bare else text
+    number = numerals.start(numerals.plain_text(text[: MOST_LETTERS + 1])) if unit else None
+    return text if number is None or number.rest else f"{text} {unit}"
 
 
 def _no_number(text: str) -> str:
@@ -206,8 +245,8 @@ def _believable(number: numerals.Numeral, unit: Unit, quantity: Quantity, place:
         raise QuantityError(place, f"{_understood(value, unit)} {fault}", _range(quantity))
     if len(believable) == 1:
         return believable[0]
-    if quantity == "distance" and number.written.endswith("00"):
-        return believable[1]  # nobody writes a road distance to the metre, and then two zeros
+    if quantity == "distance" and (number.written.endswith("00") or number.readings[-1] >= 10_000):
+        return believable[1]  # no odometer shows metres, and nobody writes two zeros of them
     if quantity == "length" and number.separator == ".":
         return believable[0]  # a micrometer reads 2.350 mm
     decimal, grouped = (_understood(value, unit) for value in believable)

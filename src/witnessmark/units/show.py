@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from fractions import Fraction
 from typing import get_args
 
@@ -40,6 +43,19 @@ _LARGE: dict[tuple[System, Quantity], tuple[float, str]] = {
 }
 
 
+_system: ContextVar[System] = ContextVar("system", default="metric")
+
+
+@contextmanager
+def shown_in(system: System) -> Iterator[None]:
+    """Within it, what names no unit and no system is shown in the usual units of this one."""
+    token = _system.set(system)
+    try:
+        yield
+    finally:
+        _system.reset(token)
+
+
 class ShowError(WitnessError):
     """A value or unit that cannot be shown: a fault of the caller, not of what was typed."""
 
@@ -47,13 +63,13 @@ class ShowError(WitnessError):
 def show(
     value: float,
     quantity: Quantity,
-    system: System = "metric",
+    system: System | None = None,
     unit: str | None = None,
     step: float | None = None,
 ) -> str:
     """A value (in the base unit) with its unit, for people. Example: ``60 N·m``, ``44.3 lbf·ft``.
 
-    ``unit`` is the unit of the tool in hand (`UNITS`), else the usual one of ``system``. ``step``
+    ``unit`` is the unit of the tool in hand (`UNITS`), else the usual one of ``system`` (`shown_in`). ``step``
     is what the tool's scale resolves, in the shown unit: the value is rounded to it, half-up.
     Without it, distances are whole and other values have three significant digits, unless a few
     digits give them exactly. Raises ShowError for words, a unit of another kind, NaN or infinity.
@@ -85,17 +101,20 @@ def on_scale(value: float, quantity: Quantity, unit: str, step: float) -> float:
     return float(to_base(set_to, chosen, quantity))
 
 
-def usual_unit(value: float, quantity: Quantity, system: System = "metric") -> str:
-    """The name of the unit in which a value is usually shown."""
+def usual_unit(value: float, quantity: Quantity, system: System | None = None) -> str:
+    """The name of the unit in which a value is usually shown; without a system in that of `shown_in`."""
+    system = system or _system.get()
     small, large = _SMALL.get((system, quantity)), _LARGE.get((system, quantity))
     if small and abs(value) < small[0]:
         return small[1]
     if large and abs(value) >= large[0]:
         return large[1]
+    if quantity == "duration" and value % 0.5 > 0:
+        return "days"  # 90 days are no number of months
     return _USUAL[system].get(quantity, BASE[quantity])
 
 
-def _chosen(value: float, quantity: Quantity, system: System, unit: str | None) -> Unit:
+def _chosen(value: float, quantity: Quantity, system: System | None, unit: str | None) -> Unit:
     if quantity == "words" or not math.isfinite(value):
         raise ShowError(quantity, f"{value} is no number to show", "give a number")
     if unit is None:

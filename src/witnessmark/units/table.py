@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal, get_args
@@ -66,18 +67,52 @@ BOUNDS: dict[Quantity, Believable] = {
     "count": Believable(0, 1_000_000),
 }
 
+_POUNDS = ("lb", "lbs", "lbf", "lbsf", "pound", "pounds", "poundforce")
+
+
+def _lever_of(forces: tuple[str, ...], arms: tuple[str, ...]) -> tuple[str, ...]:
+    """A force on an arm, in either order: foot-pounds, pounds-foot."""
+    return tuple(f"{one}{two}" for f in forces for a in arms for one, two in ((f, a), (a, f)))
+
+
+# One word, two measures: the fluid units of the United States and of the Empire.
+_FLUID: dict[str, tuple[str, ...]] = {
+    "qt": ("qt", "qts", "quart", "quarts", "liquidquart", "liquidquarts"),
+    "pt": ("pt", "pts", "pint", "pints"),
+    "gal": ("gal", "gals", "gallon", "gallons"),
+    "fl oz": ("floz", "oz", "fluidounce", "fluidounces", "ounce", "ounces"),
+}
+_WHOSE = {"US": ("us", "usa", "american"), "imp": ("imp", "imperial", "uk", "british")}
+TWO_MEANINGS: dict[str, tuple[str, str]] = {
+    spelling: (f"US {short}", f"imp {short}") for short, spellings in _FLUID.items() for spelling in spellings
+}  # fmt: skip
+
+
+def _fluid_units(whose: str, *expressions: str) -> tuple[Unit, ...]:
+    """Quart, pint, gallon and fluid ounce of one of the two, whose it is before or behind."""
+    finest = {"gal": 3, "fl oz": 1}
+    return tuple(
+        Unit(
+            f"{whose} {short}", expression,
+            tuple(text for word in words for own in _WHOSE[whose] for text in (own + word, word + own)),
+            finest.get(short, 2),
+        )
+        for (short, words), expression in zip(_FLUID.items(), expressions, strict=True)
+    )  # fmt: skip
+
+
+# What a bare number's own unit may also be called.
+SAME_UNIT: dict[str, tuple[str, ...]] = {
+    "mm²/s": ("mm2/s", "cst", "centistoke", "centistokes"), "%": ("percent", "pct"),
+}  # fmt: skip
+
 _TABLE: dict[Quantity, tuple[Unit, ...]] = {
     "torque": (
         Unit("N·m", "newton * meter", ("newtonmetre", "newtonmeter", "newtonmetres", "newtonmeters")),
-        Unit("lbf·ft", "force_pound * foot", (
-            "ftlbf", "ftlb", "ftlbs", "lbft", "lbsft", "footpound", "footpounds",
-            "poundfoot", "poundfeet", "footpoundforce",
-        )),
-        Unit("lbf·in", "force_pound * inch", (
-            "inlbf", "inlb", "inlbs", "lbin", "lbsin", "inchpound", "inchpounds", "poundinch",
-        ), 1),
-        Unit("kgf·m", "force_kilogram * meter", ("mkgf", "kgm", "mkg", "mkp", "kpm", "kilogrammetre")),
-        Unit("kgf·cm", "force_kilogram * centimeter", ("cmkgf", "kgcm", "cmkg", "kpcm", "cmkp"), 1),
+        Unit("lbf·ft", "force_pound * foot", _lever_of(_POUNDS, ("ft", "foot", "feet"))),
+        Unit("lbf·in", "force_pound * inch", _lever_of(_POUNDS, ("in", "inch", "inches")), 1),
+        Unit("kgf·m", "force_kilogram * meter", (*_lever_of(("kg", "kgf", "kp"), ("m",)), "kilogrammetre")),
+        Unit("kgf·cm", "force_kilogram * centimeter", _lever_of(("kg", "kgf", "kp"), ("cm",)), 1),
         Unit("daN·m", "decanewton * meter", ("mdan",)),
         Unit("N·cm", "newton * centimeter", (), 0),
     ),
@@ -85,14 +120,8 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
         Unit("mL", "milliliter", ("cc", "ccm", "cm3", "millilitre", "millilitres", "milliliter", "milliliters"), 1),
         Unit("L", "liter", ("ltr", "ltrs", "lt", "litre", "litres", "liter", "liters", "dm3"), 3),
         Unit("cL", "centiliter", ("centilitre", "centilitres"), 1),
-        Unit("US qt", "US_liquid_quart", ("usquart", "usquarts", "qtus", "usliquidquart", "qtsus", "usqts")),
-        Unit("US pt", "US_pint", ("uspint", "uspints", "ptus")),
-        Unit("US gal", "US_liquid_gallon", ("usgallon", "usgallons", "galus"), 3),
-        Unit("US fl oz", "US_fluid_ounce", ("usfluidounce", "usfluidounces", "usoz", "flozus"), 1),
-        Unit("imp qt", "imperial_quart", ("impquart", "imperialquart", "imperialquarts", "ukqt", "qtimp", "ukquart")),
-        Unit("imp pt", "imperial_pint", ("imppint", "imperialpint", "imperialpints", "ukpt", "ptimp", "ukpint")),
-        Unit("imp gal", "imperial_gallon", ("impgallon", "imperialgallon", "imperialgallons", "ukgal", "galimp"), 3),
-        Unit("imp fl oz", "imperial_fluid_ounce", ("imperialfluidounce", "impoz", "ukfloz", "flozimp"), 1),
+        *_fluid_units("US", "US_liquid_quart", "US_pint", "US_liquid_gallon", "US_fluid_ounce"),
+        *_fluid_units("imp", "imperial_quart", "imperial_pint", "imperial_gallon", "imperial_fluid_ounce"),
         Unit("in³", "inch ** 3", ("in3", "cuin", "cubicinch", "cubicinches")),
     ),
     "length": (
@@ -124,6 +153,8 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
     "duration": (
         Unit("months", "month", ("month", "mo", "mos", "mth", "mths", "mon"), 1, "month"),
         Unit("years", "year", ("year", "yr", "yrs", "y"), 2, "year"),
+        Unit("weeks", "week", ("week", "wk", "wks"), 1, "week"),
+        Unit("days", "day", ("day", "d"), 0, "day"),
     ),
     "voltage": (
         Unit("V", "volt", ("volt", "volts", "vdc"), 3),
@@ -175,24 +206,24 @@ UNITS: dict[Quantity, tuple[str, ...]] = {
 }
 """Names of the units that a tool or a person may use, per quantity; the first is no default."""
 
-# One word, two measures: the fluid units of the United States and of the Empire.
-TWO_MEANINGS: dict[str, tuple[str, str]] = {
-    spelling: (f"US {short}", f"imp {short}")
-    for short, spellings in {
-        "qt": ("qt", "qts", "quart", "quarts"),
-        "pt": ("pt", "pts", "pint", "pints"),
-        "gal": ("gal", "gals", "gallon", "gallons"),
-        "fl oz": ("floz", "oz", "fluidounce", "fluidounces", "ounce", "ounces"),
-    }.items()
-    for spelling in spellings
-}
-
 _JOINERS = str.maketrans("", "", " .·⋅∙•*-‑–")
+_BRACKETED = re.compile(r"\(([^()]*)\)")
+_EDGE = "·⋅∙•*-‑–"  # joins two units; before or behind one it is no part of it
 
 
 def key(spelling: str) -> str:
-    """A unit as it is compared: lower case, without blanks, dots, hyphens, multiplication signs."""
-    return spelling.casefold().translate(_JOINERS)
+    """A unit as it is compared: lower case, without blanks, dots, brackets, hyphens and multiplication
+    signs between its parts. What stands before or behind it stays.
+    """  # fmt: skip
+    bare = _BRACKETED.sub(r" \1 ", spelling.strip()).strip()
+    if bare.startswith((*_EDGE, ".")) or bare.endswith(tuple(_EDGE)) or ".." in bare:
+        return spelling
+    return bare.casefold().translate(_JOINERS)
+
+
+def is_unit(spelling: str, unit: str) -> bool:
+    """Whether a text says the unit of a bare number."""
+    return key(spelling) in {key(unit), *SAME_UNIT.get(unit, ())}
 
 
 @lru_cache(maxsize=1)

@@ -56,6 +56,7 @@ def tyre_told(written: str) -> Described:
         facts.append((_("Made"), f"{read.made.words}, {age_words(read.made, today)}"))
     if read.directed:
         facts.append((_("Direction"), _("it has an arrow")))
+    facts += read.words
     return Described(tuple(facts), tuple(f"“{part}”: {why}." for part, why in read.unread))
 
 

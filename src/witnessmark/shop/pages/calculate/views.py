@@ -49,7 +49,7 @@ def one(request: DeskRequest, name: str) -> HttpResponse:
         return show(request, "calculate/page.html", context | {"form": form_of(calculator)})
     form = form_of(calculator, typed)
     try:
-        answered = evaluate(calculator, typed)
+        answered = evaluate(calculator, typed, request.desk.units)  # type: ignore[arg-type]
     except CalculationErrors as errors:
         refuse(form, errors.errors)
         return show(request, "calculate/page.html", context | {"form": form})
@@ -67,6 +67,7 @@ def understood(request: DeskRequest) -> HttpResponse:
     """What was understood of a quantity as it is typed: `quantity`, `unit` of a bare number, and the field."""
     asked = request.GET.copy()
     quantity, unit = asked.pop("quantity", [""])[-1], asked.pop("unit", [""])[-1]
+    unit = unit or asked.pop("scale_unit", [""])[-1]  # the unit of a scale, chosen on the same page
     if quantity not in units.QUANTITIES:
         raise Http404(_("no such quantity"))
     typed = str(next(iter(asked.values()), "")).strip()

@@ -55,10 +55,12 @@ class WrenchForm(SheetModelForm):
         label=_("From"),
         required=False,
         help_text=_(
-            "Lowest torque marked, with its unit: 20 N·m or 15 lbf·ft. Empty: a fifth of the highest."
+            "Lowest torque marked; a bare number is in the unit of its scale. Empty: a fifth of the highest."
         ),
     )
-    high_nm = BaseField("torque", label=_("To"), help_text=_("With its unit."))
+    high_nm = BaseField(
+        "torque", label=_("To"), help_text=_("A bare number is in the unit of its scale.")
+    )
     scale_unit = forms.ChoiceField(
         label=_("Unit of its scale"),
         choices=[(unit, unit) for unit in units.UNITS["torque"]],
@@ -73,6 +75,7 @@ class WrenchForm(SheetModelForm):
     )
     arm_mm = BaseField(
         "length",
+        unit="mm",
         label=_("Arm"),
         required=False,
         help_text=_("Square to the mark in the grip: 400 mm. Wanted for a crow-foot."),
@@ -97,7 +100,7 @@ class WrenchForm(SheetModelForm):
     class Meta:
         model = Wrench
         fields = (
-            "name", "kind", "low_nm", "high_nm", "scale_unit", "step", "arm_mm", "tool_class",
+            "name", "kind", "scale_unit", "low_nm", "high_nm", "step", "arm_mm", "tool_class",
             "deviation_percent", "calibration_months", "most_cycles", "cycles_told",
             "borrowed_from", "back_by", "given_back_on", "retired_on",
         )  # fmt: skip
@@ -118,8 +121,13 @@ class WrenchForm(SheetModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["kind"].choices = Wrench.Kind.choices  # type: ignore[attr-defined]
+        scale = self.data.get(self.add_prefix("scale_unit")) or self.instance.scale_unit
         for name in ("low_nm", "high_nm"):
-            self.fields[name].shown_in = self.instance.scale_unit  # type: ignore[attr-defined]
+            field = self.fields[name]
+            field.shown_in = self.instance.scale_unit  # type: ignore[attr-defined]
+            # the unit that is chosen on the page, which is not known before: nothing stands beside the field
+            field.bare_in = scale if scale in units.UNITS["torque"] else ""  # type: ignore[attr-defined]
+            field.widget.beside = "scale_unit"
 
     def clean(self) -> dict[str, Any]:
         """A borrowed wrench has a day it is to be back by."""
