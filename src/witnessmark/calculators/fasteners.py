@@ -6,7 +6,6 @@ import math
 from typing import cast
 
 from witnessmark import units
-from witnessmark.book.sequence import star
 from witnessmark.calculators import fastener_pictures as pictures
 from witnessmark.calculators.model import (
     Asked,
@@ -37,6 +36,7 @@ from witnessmark.fasteners import (
     preload_of_torque_n,
     proof_load_n,
     read_thread,
+    star,
 )
 from witnessmark.units import Amount
 

@@ -10,6 +10,7 @@ from witnessmark.fasteners.plausible import (
     friction_of,
     judge_torque,
 )
+from witnessmark.fasteners.star import star
 from witnessmark.fasteners.strength import (
     CLASSES,
     MATERIALS,
@@ -62,6 +63,7 @@ __all__ = [
     "preload_of_torque_n",
     "proof_load_n",
     "read_thread",
+    "star",
     "strips_at_n",
     "threads",
     "torque_nm",

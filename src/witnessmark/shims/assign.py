@@ -13,8 +13,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from ortools.graph.python.linear_sum_assignment import SimpleLinearSumAssignment
-
 from witnessmark.shims.valve import (
     MOST_CLEARANCE_MM,
     SHIMS_MM,
@@ -186,6 +184,10 @@ def _cost(valve: Valve, piece: _Piece, owner: Mapping[int, str], count: int) -> 
 
 def _solve(costs: Sequence[Sequence[int]]) -> list[int]:
     """The column of each row at least cost in sum; rows of no cost make it square."""
+    from ortools.graph.python.linear_sum_assignment import (  # noqa: PLC0415 - a second to import
+        SimpleLinearSumAssignment,
+    )
+
     width = len(costs[0])
     solver = SimpleLinearSumAssignment()
     for row in range(width):
