@@ -39,12 +39,13 @@ LESS_MISTAKEN = (
     "PF", "0C", "0G", "49", "27", "XY", "VW",
 )  # fmt: skip
 
+# ISO 3780 by the first sign. H was Africa's and is Asia's, 7F to 70 were Oceania's and are the United States' (from
+# memory): a pair that is assigned to a country has that country's region.
 REGIONS = (
-    ("ABCDEFGH", "Africa"), ("JKLMNPR", "Asia"), ("STUVWXYZ", "Europe"), ("12345", "North America"),
+    ("ABCDEFG", "Africa"), ("HJKLMNPR", "Asia"), ("STUVWXYZ", "Europe"), ("12345", "North America"),
     ("67", "Oceania"), ("890", "South America"),
 )  # fmt: skip
-# ISO 3780 gave 7A to 7E to New Zealand; 7F to 70 were given to the United States later (from memory).
-# H joined China's L in the same years (from memory).
+MOVED = {"United States": "North America"}  # countries with pairs under another region's first sign
 
 ORDER = "ABCDEFGHJKLMNPRSTUVWXYZ1234567890"
 

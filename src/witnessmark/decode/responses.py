@@ -67,6 +67,9 @@ def read_response(data: bytes, *, place: str = PLACE) -> Response:
     if first == READ:
         return _read_answer(data, place)
     if first in (CLEARED, READ_CLEARED):
+        if any(pad not in _PADS for pad in data[1:]):
+            problem = f"{_hex(data)} is longer than the answer that codes were cleared"
+            raise DecodeError(place, problem, "give one answer a line")
         return Response("cleared", "codes were cleared")
     if first == _REFUSAL:
         return _refusal(data, place)
