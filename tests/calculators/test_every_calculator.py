@@ -137,3 +137,19 @@ def test_whatever_is_typed_it_answers_or_says_what_it_could_not_read(calculator,
         told(refused.errors, texts)
         return
     sound(answer)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "expected"),
+    [
+        ("class", "A2", 'did you mean "A2-50", "A2-70" or "A2-80"?'),
+        ("into", "aluminium", 'did you mean "aluminium casting" or "wrought aluminium"?'),
+        ("class", "12.8", "choose one of"),
+        ("treated", "oil", 'did you mean "oiled"?'),
+    ],
+)
+def test_a_choice_is_suggested_only_where_it_is_the_one_that_can_be_meant(field, typed, expected):
+    texts = {"torque": "20 N·m", "thread": "M8", field: typed}
+    with pytest.raises(CalculationErrors) as refused:
+        evaluate(CALCULATORS["torque-check"], texts)
+    assert refused.value.errors[0].expected.startswith(expected)

@@ -1,6 +1,7 @@
 """Threads, classes and torques: laws that hold for all of them, anything typed, and what a slip is told as."""
 
 import math
+import re
 import unicodedata
 
 import pytest
@@ -227,6 +228,11 @@ def test_a_thread_is_read_as_people_write_it_and_its_name_reads_as_itself(text, 
         ("M6.5", "no M6.5", "M6 and M7"),
         ("M6 8.8", "no thread that can be read", "did you mean M6?"),
         ("6x1", "no thread that can be read", "did you mean M6?"),
+        ("M10x125", "no thread that can be read", "did you mean M10x1.25?"),
+        ("M10 1.25", "no thread that can be read", "did you mean M10x1.25?"),
+        ("M10 fine", "no thread that can be read", "the pitches of M10 are 1.5, 1.25, 1, 0.75"),
+        ("M12 1.7", "no thread that can be read", "the pitches of M12 are"),
+        ("10", "no thread that can be read", "the pitches of M10 are"),
         ("M10x1.25x30", "no thread that can be read", "did you mean M10x1.25?"),
         ("M15", "no coarse pitch", "1.5, 1"),
         ("M٨", "no thread that can be read", "write for instance"),
@@ -281,6 +287,36 @@ def test_a_class_that_is_none_names_the_nearest_or_whose_it_is(text):
     with pytest.raises(FastenerError) as error:
         bolt_class(text)
     assert error.value.expected
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("A2", 'did you mean "A2-50", "A2-70" or "A2-80"?'),
+        ("109", 'did you mean "10.9"?'),
+        ("12.8", "classes are "),
+        ("9.9", "classes are "),
+    ],
+)
+def test_a_class_is_suggested_by_its_own_digits_and_never_the_strongest_of_several(text, expected):
+    with pytest.raises(FastenerError) as error:
+        bolt_class(text)
+    assert error.value.expected.startswith(expected)
+
+
+def test_the_strong_alloy_is_not_suggested_for_aluminium():
+    with pytest.raises(FastenerError) as error:
+        material("aluminium alloy")
+    assert error.value.expected == 'did you mean "aluminium casting" or "wrought aluminium"?'
+
+
+@given(st.sampled_from(USED), st.text(" x×-.,f0123456789abeilnopt", min_size=1, max_size=9))
+def test_a_thread_suggested_has_the_pitch_that_was_written(thread, more):
+    _, error = read_or_told(read_thread, f"M{thread.diameter_mm:g} {more}")
+    said = re.match(r"did you mean (M[\dx.]+)\?", error.expected) if error else None
+    if said and not re.search(r"[4-6][.,][68]|[89][.,]8|1[02][.,]9", more):
+        pitch = f"{read_thread(said[1]).pitch_mm:g}".replace(".", "").lstrip("0")
+        assert pitch in re.sub(r"[^0-9]", "", more)
 
 
 @pytest.mark.parametrize(

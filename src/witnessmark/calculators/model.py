@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from witnessmark import units
-from witnessmark.errors import WitnessError, listed, nearest
+from witnessmark.errors import WitnessError, listed, nearest, suggestion
 from witnessmark.units import Amount, Quantity
 
 FieldKind = Quantity | Literal["words", "number", "choice", "lines"]
@@ -160,8 +160,7 @@ def _choice(asked: Asked, text: str) -> str:
     for choice in asked.choices:
         if choice.casefold() == wanted:
             return choice
-    like = nearest(wanted, asked.choices)
-    expected = f'did you mean "{like}"?' if like else f"choose one of {listed(asked.choices, 30)}"
+    expected = suggestion(wanted, asked.choices) or f"choose one of {listed(asked.choices, 30)}"
     raise CalculationError(asked.name, f'"{text.strip()[:40]}" is not among the choices', expected)
 
 

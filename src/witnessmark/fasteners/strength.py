@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from witnessmark.errors import listed, nearest
+from witnessmark.errors import listed, suggestion
 from witnessmark.fasteners.errors import FastenerError
 
 
@@ -119,8 +119,7 @@ def bolt_class(text: str, diameter_mm: float = 8.0, *, place: str = "class") -> 
         if name in NUTS:
             expected = f"a bolt for it is of class {NUTS[name].for_bolts} at most; name the bolt's"
             raise FastenerError(place, f"{name} is a class of nuts, not of bolts", expected)
-        like = nearest(name, CLASSES)
-        expected = f'did you mean "{like}"?' if like else f"classes are {listed(CLASSES, 20)}"
+        expected = suggestion(name, CLASSES) or f"classes are {listed(CLASSES, 20)}"
         raise FastenerError(place, f"“{name}” is no property class", expected)
     row = rows[diameter_mm > LARGE_ABOVE_MM]
     source = _ISO_3506_1 if "-" in name else _ISO_898_1
@@ -132,8 +131,7 @@ def material(text: str, *, place: str = "material") -> Material:
     name = " ".join(text.split())[:60].casefold()
     name = _ALSO.get(name, name)
     if name not in MATERIALS:
-        like = nearest(name, MATERIALS)
-        expected = f'did you mean "{like}"?' if like else f"there are {listed(MATERIALS)}"
+        expected = suggestion(name, MATERIALS) or f"there are {listed(MATERIALS)}"
         raise FastenerError(place, f"“{name}” is no material known here", expected)
     return MATERIALS[name]
 
