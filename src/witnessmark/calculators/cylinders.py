@@ -11,9 +11,10 @@ from witnessmark.calculators.model import (
     Inputs,
     amount,
     amounts,
+    believable,
     maybe_amount,
 )
-from witnessmark.facts import Limit, judge
+from witnessmark.facts import Limit, belief, judge
 from witnessmark.units import Amount
 
 MEMORY = "from memory"
@@ -88,6 +89,7 @@ def _compression(inputs: Inputs) -> Calculated:
     # 170 may be psi or kPa: without the manual's least nothing tells, and every line needs its unit.
     read = amounts(inputs, "pressures", "pressure", units.unit_written(least) if least else "")
     unit = units.unit_written(least or read[0])
+    believable("pressures", read, belief.COMPRESSION, unit, alike=False)  # one may have none left
     if max(one.value for one in read) <= 0:
         raise CalculationError(
             "pressures", "no cylinder has any compression", "look at gauge and hose"

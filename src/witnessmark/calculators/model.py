@@ -11,6 +11,7 @@ from typing import Literal
 
 from witnessmark import units
 from witnessmark.errors import WitnessError, listed, nearest, suggestion
+from witnessmark.facts.belief import New, apart
 from witnessmark.units import Amount, Quantity
 
 FieldKind = Quantity | Literal["words", "number", "choice", "lines"]
@@ -218,3 +219,25 @@ def amounts(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Am
         except units.QuantityError as error:
             raise CalculationError(name, f"line {place}: {error.problem}", error.expected) from None
     return read
+
+
+def believable(
+    name: str, readings: list[Amount], new: New, unit: str, *, alike: bool = True
+) -> None:
+    """Raise CalculationError for a reading that is asked about before it is judged; it tells the line.
+
+    More than a new one has; where they should be ``alike``, one far from its fellows.
+    """
+    over = next((place for place, one in enumerate(readings) if one.value > new.most), None)
+    odd = apart([one.value for one in readings]) if alike else None
+    place = odd if over is None else over
+    if place is None:
+        return
+    read = f"line {place + 1}: " if len(readings) > 1 else ""
+    read += readings[place].understood
+    if over is None:
+        problem = f"{read} is far from the others"
+        raise CalculationError(name, problem, "look at the decimal point, or measure there again")
+    most = units.show(new.most, readings[place].quantity, unit=unit)
+    problem = f"{read} was read, and {new.what} has {most} at most"
+    raise CalculationError(name, problem, "look at the decimal point and the unit")

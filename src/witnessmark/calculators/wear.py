@@ -14,11 +14,12 @@ from witnessmark.calculators.model import (
     Inputs,
     amount,
     amounts,
+    believable,
     maybe_amount,
     value_or,
 )
 from witnessmark.charts.drawing import circle, drawing, line, words
-from witnessmark.facts import Limit, Verdict, judge
+from witnessmark.facts import Limit, Verdict, belief, judge
 from witnessmark.units import Amount
 
 MEMORY = "from memory"
@@ -70,6 +71,8 @@ def forecast(
 
 def _disc(inputs: Inputs) -> Calculated:
     points = amounts(inputs, "thickness", "length", "mm")
+    believable("thickness", points, belief.DISC, "mm")
+    believable("least", [amount(inputs, "least")], belief.DISC, "mm")
     marked = amount(inputs, "least")
     least = Limit(marked.value, "as marked on the disc")
     thinnest = min(points, key=lambda point: point.value)
@@ -100,7 +103,9 @@ def _disc(inputs: Inputs) -> Calculated:
 
 def _pad(inputs: Inputs) -> Calculated:
     pads = amounts(inputs, "lining", "length", "mm")
+    believable("lining", pads, belief.LINING, "mm", alike=False)  # one may be worn to its plate
     given = maybe_amount(inputs, "least")
+    believable("least", [given] if given else [], belief.LINING, "mm")
     least = Limit(given.value, "as put in") if given else Limit(LINING_MM, LINING_SOURCE)
     thinnest = min(pads, key=lambda pad: pad.value)
     told = judge(

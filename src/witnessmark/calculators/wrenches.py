@@ -23,6 +23,7 @@ from witnessmark.calculators.model import (
     number,
     value_or,
 )
+from witnessmark.calculators.system import today
 from witnessmark.facts import add_months
 from witnessmark.units import UNITS, show
 from witnessmark.wrenches import (
@@ -114,8 +115,8 @@ def _torque_tool(inputs: Inputs) -> Calculated:
         ("class", f"{tool_class}: {CLASSES[tool_class].text}"),
     ]
     if "calibrated" in inputs:
-        on = _day(str(inputs["calibrated"]))
-        lines.append(("due on", day(add_months(on, MONTHS))))
+        due = add_months(_day(str(inputs["calibrated"])), MONTHS)
+        lines.append(("due on", day(due) + (", so it is overdue" if due < today() else "")))
         lines.append(("or after", _cycles_left(number(inputs, "cycles", 0.0))))
     return Calculated(
         said=f"It may deviate by {per_cent(share)}.",
@@ -130,10 +131,13 @@ def _torque_tool(inputs: Inputs) -> Calculated:
 
 def _day(text: str) -> date:
     try:
-        return date.fromisoformat(text.strip())
+        on = date.fromisoformat(text.strip())
     except ValueError:
         problem = f"“{text.strip()[:40]}” is no day"
         raise CalculationError("calibrated", problem, "write it as 2026-03-02") from None
+    if on > today():
+        raise CalculationError("calibrated", f"{day(on)} is still to come", "look at the year")
+    return on
 
 
 def _cycles_left(cycles: float) -> str:

@@ -8,6 +8,7 @@ from witnessmark.fasteners.plausible import (
     Joint,
     Judgement,
     friction_of,
+    judge_tightness,
     judge_torque,
 )
 from witnessmark.fasteners.star import star
@@ -15,6 +16,7 @@ from witnessmark.fasteners.strength import (
     CLASSES,
     MATERIALS,
     NUTS,
+    UP_TO_16_MM,
     Material,
     PropertyClass,
     bolt_class,
@@ -39,6 +41,7 @@ __all__ = [
     "MATERIALS",
     "NO_VERDICT",
     "NUTS",
+    "UP_TO_16_MM",
     "Drive",
     "FastenerError",
     "FastenerKind",
@@ -54,6 +57,7 @@ __all__ = [
     "bolt_class",
     "drives_of",
     "friction_of",
+    "judge_tightness",
     "judge_torque",
     "least_ultimate_load_n",
     "marking",

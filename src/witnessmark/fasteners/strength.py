@@ -36,14 +36,14 @@ class _Row:
 
 
 # Up to 16 mm, then above 16 mm. 8.8, 10.9, 12.9 seen in published tables; the others M.
-_BOLTS: dict[str, tuple[_Row, _Row]] = {
+_BOLTS: dict[str, tuple[_Row, _Row | None]] = {
     "4.6": (_Row(400, 240, 225),) * 2,
     "4.8": (_Row(420, 340, 310),) * 2,
     "5.6": (_Row(500, 300, 280),) * 2,
     "5.8": (_Row(520, 420, 380),) * 2,
     "6.8": (_Row(600, 480, 440),) * 2,
     "8.8": (_Row(800, 640, 580), _Row(830, 660, 600)),
-    "9.8": (_Row(900, 720, 650),) * 2,
+    "9.8": (_Row(900, 720, 650), None),  # up to 16 mm only
     "10.9": (_Row(1040, 940, 830),) * 2,
     "12.9": (_Row(1220, 1100, 970),) * 2,
     "A2-50": (_Row(500, 210, None),) * 2,  # stainless: M
@@ -55,6 +55,7 @@ _BOLTS: dict[str, tuple[_Row, _Row]] = {
 }
 CLASSES: tuple[str, ...] = tuple(_BOLTS)
 LARGE_ABOVE_MM = 16.0
+UP_TO_16_MM = tuple(name for name, (_, large) in _BOLTS.items() if large is None)
 
 WEAKEST, STRONGEST = "4.6", "12.9"  # what a steel bolt of no known class may be
 
@@ -122,6 +123,9 @@ def bolt_class(text: str, diameter_mm: float = 8.0, *, place: str = "class") -> 
         expected = suggestion(name, CLASSES) or f"classes are {listed(CLASSES, 20)}"
         raise FastenerError(place, f"“{name}” is no property class", expected)
     row = rows[diameter_mm > LARGE_ABOVE_MM]
+    if row is None:
+        problem = f"class {name} ends at {LARGE_ABOVE_MM:g} mm, and this is {diameter_mm:g} mm"
+        raise FastenerError(place, problem, "read the mark on the head and the thread again")
     source = _ISO_3506_1 if "-" in name else _ISO_898_1
     return PropertyClass(name, row.tensile, row.yields, row.proof, source)
 
