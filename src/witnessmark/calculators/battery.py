@@ -38,16 +38,18 @@ CURVES: dict[str, tuple[Curve, str]] = {  # volts at rest, per cent of charge; b
 FREEZES: Curve = ((-23.3, 0), (-26.7, 25), (-36.7, 50), (-48.3, 75), (-59.4, 100))
 """Where the electrolyte of a flooded battery freezes (°C), by its charge. Source: BCI."""
 
-WARM_C = 80 * 5 / 9 - 160 / 9  # 80 °F, for which the table holds
+WARM_C = 80 * 5 / 9 - 160 / 9  # 80 °F, for which the table of the BCI holds
 VOLTS_PER_C = 0.024 / (10 * 5 / 9)
 """A reading is lowered by 0.024 V per 10 °F that it is colder than 80 °F. Source: BCI."""
 
 LEAST_V, MOST_V = 9.0, belief.BATTERY.most
 """What a 12 V battery at rest reads. Judged by us: below, a charged 6 V battery (6.4 V) cannot be told from it."""
 
-DRAIN_LIMIT_A = 0.020
+METER_PERCENT = 1.0  # of the reading, where nothing is put in; judged by us
+HALF_PERCENT = 50  # below it many do not start; common practice, no source
+DRAIN_LIMIT_A = 0.020  # common practice, no source but a general page
 DRAIN_SOURCE = "common practice, a general page"
-CHARGE_LOW_V, CHARGE_HIGH_V, OVERCHARGE_V = 13.5, 14.8, 15.0
+CHARGE_LOW_V, CHARGE_HIGH_V, OVERCHARGE_V = 13.5, 14.8, 15.0  # workshop practice, from memory
 MOST_RUNNING_V = 20.0  # judged by us: a regulator that has failed gives less
 CHARGE_SOURCE = f"workshop practice, {MEMORY}"
 ACID = (
@@ -68,7 +70,9 @@ def at_table_temperature(volts: float, celsius: float) -> float:
     return volts - max(0.0, WARM_C - celsius) * VOLTS_PER_C
 
 
-def lasts_hours(charge_ah: float, amperes: float, start: float = 100, end: float = 50) -> float:
+def lasts_hours(
+    charge_ah: float, amperes: float, start: float = 100, end: float = HALF_PERCENT
+) -> float:
     """Hours from one state of charge (per cent) to another at a steady draw, without self-discharge."""
     return charge_ah * (start - end) / 100 / amperes
 
@@ -88,7 +92,7 @@ def _rest(inputs: Inputs) -> Calculated:
         warnings.append(
             "A lithium battery keeps its voltage until it is nearly empty: look at the range below."
         )
-    if percent is None or percent < 50:
+    if percent is None or percent < HALF_PERCENT:
         warnings.append("Charge it before it is judged; standing flat harms it.")
     return Calculated(
         said=_charged(percent, kind),
@@ -128,7 +132,7 @@ def _rest_lines(inputs: Inputs, corrected: float, kind: str) -> list[tuple[str, 
     lines = []
     if "temperature" in inputs:
         lines.append(("at 26.7 °C it would read", units.show(corrected, "voltage", unit="V")))
-    error = number(inputs, "meter", 1.0)
+    error = number(inputs, "meter", METER_PERCENT)
     if not 0 <= error <= 20:
         raise CalculationError("meter", f"{error:g} % is no error of a meter", "give 0 to 20")
     off = corrected * error / 100
@@ -175,7 +179,7 @@ def _drain(inputs: Inputs) -> Calculated:
     draw, charge = amount(inputs, "current").value, amount(inputs, "charge").value
     if draw <= 0:
         raise CalculationError("current", "nothing is drawn", "give more than 0")
-    start, end = number(inputs, "start", 100), number(inputs, "end", 50)
+    start, end = number(inputs, "start", 100), number(inputs, "end", HALF_PERCENT)
     for name, percent in (("start", start), ("end", end)):
         if not 0 <= percent <= 100:
             raise CalculationError(name, f"{percent:g} % is no state of charge", "give 0 to 100")

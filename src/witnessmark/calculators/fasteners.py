@@ -56,7 +56,7 @@ _TREATED = Asked(
     "treated", "Thread", "choice", "dry", ("dry", "oiled", "locking compound"), optional=True
 )
 _KINDS: tuple[str, ...] = ("bolt", "nut", "stud", "pinch", "axle", *NO_VERDICT)
-MOST_BOLTS = 24
+MOST_BOLTS = 24  # judged by us: no circle of a motorcycle has more
 
 
 def _thread(inputs: Inputs) -> Thread:

@@ -18,7 +18,7 @@ FieldKind = Quantity | Literal["words", "number", "choice", "lines"]
 Input = Amount | str | float | tuple[str, ...]
 Inputs = Mapping[str, Input]
 
-MOST_TEXT = 100_000  # pasted readings of one machine are far shorter
+MOST_TEXT = 100_000  # for the program: pasted readings of one machine are far shorter
 
 
 class CalculationError(WitnessError):

@@ -30,7 +30,7 @@ TYRE = (
     "A tyre that is worn, cracked, too old or of the wrong size throws the rider: the machine's manual "
     "and local law decide."
 )
-SHORTEST_PERCENT = -5.0  # our own bound: shorter than that, links or unit are wrong
+SHORTEST_PERCENT = -5.0  # judged by us: shorter than that, links or unit are wrong
 UNEVEN = "Measure under tension, at the tightest place and the slackest: wear is uneven (common practice, no source)."
 LAW = "Laws change: where it matters, read the law of the place."
 

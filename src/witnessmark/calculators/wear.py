@@ -24,9 +24,9 @@ from witnessmark.units import Amount
 
 MEMORY = "from memory"
 LEAST_POINTS, MOST_POINTS = 4, 8  # where a disc is measured: workshop practice, from memory
-RUNOUT_MM = 0.3
+RUNOUT_MM = 0.3  # workshop practice, from memory
 RUNOUT_SOURCE = f"workshop practice, {MEMORY}; machines' figures differ"
-LINING_MM = 1.0
+LINING_MM = 1.0  # workshop practice, from memory
 LINING_SOURCE = f"workshop practice, {MEMORY}; the machine's manual decides"
 MARKING = "the mark MIN TH on a disc is its least thickness in millimetres (trade usage)"
 BRAKES = (

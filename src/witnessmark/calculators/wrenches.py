@@ -52,8 +52,8 @@ FOLLOW = (
     "tightened by somebody who is trained for it."
 )
 SCALES = tuple(UNITS["torque"])
-SOME_DAY = date(2000, 1, 1)  # of a wrench taken to be in calibration
-MOST_WRENCHES = 12
+SOME_DAY = date(2000, 1, 1)  # for the program: of a wrench taken to be in calibration
+MOST_WRENCHES = 12  # for the program: the fewest of them are sought
 COARSEST = 0.06  # rounding never takes more than the widest deviation that ISO 6789-1 permits
 ISO = "ISO 6789-1:2017, 5.1.5 (2003: the same)"
 MEMORY = "class II A read in a tester maker's manual; the other classes from memory"

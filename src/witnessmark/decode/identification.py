@@ -35,7 +35,7 @@ PLACE = "identification number"
 Market = Literal["north america", "china", "elsewhere"]
 
 _BETWEEN = re.compile(r"[\s\-*._·]+")  # blanks and the signs that frames and papers set between
-_MOST = 60
+_MOST = 60  # letters; for the program
 
 
 @dataclass(frozen=True)

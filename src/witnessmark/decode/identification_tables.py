@@ -7,11 +7,11 @@ general library).
 
 from __future__ import annotations
 
-LENGTH = 17
-CHECK_AT = 9  # positions are counted from 1, as people do
-YEAR_AT = 10
-CYCLE_YEARS = 30
-FIRST_YEAR = 1980
+LENGTH = 17  # ISO 3779
+CHECK_AT = 9  # 49 CFR 565.15; positions are counted from 1, as people do
+YEAR_AT = 10  # 49 CFR 565.15
+CYCLE_YEARS = 30  # 49 CFR 565.15 Table VII
+FIRST_YEAR = 1980  # 49 CFR 565.15 Table VII
 
 # 49 CFR 565.15 Table III: I, O and Q do not occur.
 VALUES: dict[str, int] = {digit: int(digit) for digit in "0123456789"} | {

@@ -32,8 +32,8 @@ from witnessmark.decode.trouble_codes import (
 )
 
 PLACE = "codes"
-MOST_LETTERS = 100_000
-ANSWERS = frozenset({*OBD_LISTS, READ, CLEARED, READ_CLEARED, 0x7F})
+MOST_LETTERS = 100_000  # for the program
+ANSWERS = frozenset({*OBD_LISTS, READ, CLEARED, READ_CLEARED, 0x7F})  # ISO 15031-5, ISO 14229-1
 _MEMORY = {STORED: "stored", PENDING: "pending", PERMANENT: "permanent"}
 
 _CODE = re.compile(

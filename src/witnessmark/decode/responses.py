@@ -23,8 +23,8 @@ from witnessmark.decode.trouble_code_tables import (
 from witnessmark.decode.trouble_codes import Code, code_of
 
 PLACE = "answer"
-_PADS = {0x00, 0x55, 0xAA, 0xCC, 0xFF}  # what buses fill a frame with
-_REFUSAL = 0x7F
+_PADS = {0x00, 0x55, 0xAA, 0xCC, 0xFF}  # what buses fill a frame with; from memory
+_REFUSAL = 0x7F  # ISO 14229-1
 ResponseKind = Literal["list", "count", "record", "cleared", "refused"]
 
 

@@ -63,7 +63,7 @@ MOST_NM: dict[FastenerKind, tuple[float, float]] = {
     "oil filter": (2, 50),
 }
 
-# Least and most friction, thread and head alike. VDI 2230-1 Table A5 classes B and C; M.
+# Least and most friction, thread and head alike. VDI 2230-1 Table A5 classes B and C; from memory.
 FRICTION: dict[str, tuple[float, float]] = {
     "dry": (0.10, 0.24),
     "oiled": (0.08, 0.16),
@@ -71,11 +71,11 @@ FRICTION: dict[str, tuple[float, float]] = {
     "": (0.08, 0.24),
 }
 REAL_YIELD = 1.1  # bolts are stronger than the least of their class; common practice, no source
-REAL_TENSILE = 1.1
+REAL_TENSILE = 1.1  # the same
 # Below this share of the torque at 90 % of yield a joint hardly clamps; common practice, no source.
 # Axles are thick for bending: their nuts use little of their thread.
 HARDLY = 0.2
-HARDLY_AXLE = 0.06
+HARDLY_AXLE = 0.06  # the same
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """How strong bolts, nuts and what they are screwed into are, by class and material.
 
-Every figure here stands with its source; those marked M are from memory and were held against
-tables in the tests where there were any.
+Every figure here stands with its source; those from memory were held against tables in the
+tests where there were any.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ class _Row:
     proof: float | None
 
 
-# Up to 16 mm, then above 16 mm. 8.8, 10.9, 12.9 seen in published tables; the others M.
+# Up to 16 mm, then above 16 mm. 8.8, 10.9, 12.9 seen in published tables of ISO 898-1; the others from memory.
 _BOLTS: dict[str, tuple[_Row, _Row | None]] = {
     "4.6": (_Row(400, 240, 225),) * 2,
     "4.8": (_Row(420, 340, 310),) * 2,
@@ -46,7 +46,7 @@ _BOLTS: dict[str, tuple[_Row, _Row | None]] = {
     "9.8": (_Row(900, 720, 650), None),  # up to 16 mm only
     "10.9": (_Row(1040, 940, 830),) * 2,
     "12.9": (_Row(1220, 1100, 970),) * 2,
-    "A2-50": (_Row(500, 210, None),) * 2,  # stainless: M
+    "A2-50": (_Row(500, 210, None),) * 2,  # stainless: from memory
     "A2-70": (_Row(700, 450, None),) * 2,
     "A2-80": (_Row(800, 600, None),) * 2,
     "A4-50": (_Row(500, 210, None),) * 2,
@@ -54,7 +54,7 @@ _BOLTS: dict[str, tuple[_Row, _Row | None]] = {
     "A4-80": (_Row(800, 600, None),) * 2,
 }
 CLASSES: tuple[str, ...] = tuple(_BOLTS)
-LARGE_ABOVE_MM = 16.0
+LARGE_ABOVE_MM = 16.0  # ISO 898-1:2013 Table 3
 UP_TO_16_MM = tuple(name for name, (_, large) in _BOLTS.items() if large is None)
 
 WEAKEST, STRONGEST = "4.6", "12.9"  # what a steel bolt of no known class may be

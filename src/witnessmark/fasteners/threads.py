@@ -89,7 +89,7 @@ _INCH = re.compile(
 _TRAPEZOIDAL = re.compile(r"\s*Tr\s*\d", re.IGNORECASE)
 _EXAMPLE = "write for instance M8 (coarse) or M10x1.25 (fine)"
 _ASCII = re.compile(r"[\x20-\x7e×,″]*")
-MOST_LETTERS = 40
+MOST_LETTERS = 40  # for the program
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from witnessmark.fluids.volume import FluidError, exact_ml
 from witnessmark.units import show
 
 Glycol = Literal["ethylene glycol", "propylene glycol"]
-MOST_PERCENT = 60.0  # beyond, it protects less again, and carries heat worse
+MOST_PERCENT = 60.0  # judged by us: beyond, it protects less again, and carries heat worse
 
 # Percent by volume, and where the first ice forms in °C.
 # ASHRAE Handbook, Fundamentals: properties of aqueous glycols. From memory; the last point of

@@ -25,9 +25,9 @@ from witnessmark.shims.valve import (
 )
 
 From = Literal["stays", "came out", "box", "to buy"]
-MOST_VALVES = 32
+MOST_VALVES = 32  # for the program: no motorcycle has more
 _TAKEN: dict[From, int] = {"stays": 0, "came out": 0, "box": 1, "to buy": 0}
-_NO = 1 << 40  # dearer than any plan that can be
+_NO = 1 << 40  # for the program: dearer than any plan that can be
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +38,10 @@ class Shelf:
     """
 
     box: Mapping[float, int] = field(default_factory=dict)
+    # Common kits; from memory.
     step: float | None = 0.025
-    least: float = 1.2
-    most: float = 4.0
+    least: float = 1.2  # the same
+    most: float = 4.0  # the same
 
     def __post_init__(self) -> None:
         """Raise ShimError for sizes that are none."""
