@@ -133,8 +133,8 @@ def read_pasted(text: str) -> Pasted:
     if len(text) > MOST_LETTERS:
         why = f"longer than {MOST_LETTERS} letters: paste the list of codes alone"
         return Pasted(unread=(Unread(1, text[:80], why),))
-    written = [(n, closed(neat(line))) for n, line in enumerate(text.splitlines(), 1)]
-    lines = [(n, plain(line), line) for n, line in written]
+    joined = (closed(neat(line)) for line in text.splitlines())
+    lines = [(n, plain(line), line) for n, line in enumerate(joined, 1)]
     reading = _Reading()
     rest = iter([line for line in lines if line[1]])
     for number, line, written in _without_frames(rest, reading):
