@@ -5,6 +5,7 @@ the field named in ``place``), an entry in ``--json`` (``as_dict``).
 """
 
 import difflib
+import re
 from collections.abc import Iterable
 
 
@@ -31,6 +32,33 @@ def nearest(name: str, names: Iterable[str]) -> str | None:
     """The name most like this one, if any is alike."""
     found = difflib.get_close_matches(name, list(names), n=1, cutoff=0.5)
     return found[0] if found else None
+
+
+def suggestion(text: str, names: Iterable[str]) -> str:
+    """What may have been meant, as a question: every name that it may be, or nothing. For figures and materials.
+
+    A name is meant where the text is a part of it, or differs in signs and leading zeros alone; a name in words also
+    where it is alike. One with other digits never is: 12.8 is no slip of 12.9, and A2 is not the strongest of A2.
+    """
+    names = list(names)
+    wanted = _bare(text)
+    meant = [name for name in names if _bare(name) == wanted]
+    meant = meant or [name for name in names if wanted in (_bare(part) for part in _parts(name))]
+    if not meant and not any(sign.isdigit() for sign in text):
+        words = [name for name in names if not any(sign.isdigit() for sign in name)]
+        meant = difflib.get_close_matches(text.casefold(), words, n=3, cutoff=0.5)
+    if not meant:
+        return ""
+    *first, last = [f'"{name}"' for name in meant]
+    return f"did you mean {', '.join(first)}{' or ' if first else ''}{last}?"
+
+
+def _bare(text: str) -> str:
+    return "".join(sign for sign in text.casefold() if sign.isalnum()).lstrip("0")
+
+
+def _parts(name: str) -> list[str]:
+    return [part for part in re.split(r"[\s\-·:,]+", name) if part]
 
 
 def listed(names: Iterable[str], most: int = 8) -> str:

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import pytest
 
-from witnessmark.book.sequence import star
+from witnessmark.fasteners import star
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,7 @@
 from xml.etree import ElementTree as ET
 
 from tests.planner.page_example import plain_example
-from witnessmark.charts import Bar, ChartRow, meanwhile, order_picture
+from witnessmark.charts.order import Bar, ChartRow, meanwhile, order_picture
 from witnessmark.planner import plan, problem_from
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from witnessmark.decode import Code, ReadOut, Seen, compare, read_pasted
+from witnessmark.decode import Code, ReadOut, Seen, compare, read_code, read_pasted
 
 MIXED = """\
 Engine unit:
@@ -94,6 +94,53 @@ def test_bytes_that_may_be_two_things_are_asked_about():
     assert "if the first byte is a count, it is P3300" in read.unread[0].why
 
 
+@pytest.mark.parametrize("alone", ["44", "54", "43", "12", "12 44 54", "44 12 33"])
+def test_a_number_of_two_digits_may_be_a_blink_code_and_is_asked_about(alone):
+    """44 and 54 are also the answers that codes were cleared (ISO 15031-5, ISO 14229-1)."""
+    read = read_pasted(alone)
+    assert not read.cleared
+    assert not read.conclusive
+    assert [one.text for one in read.unread] == [alone]
+    assert read_pasted("7E8 44").cleared
+
+
+@pytest.mark.parametrize(
+    ("line", "seen"),
+    [
+        ("P0301 active, P0302 not active", [("P0301", None, "active"), ("P0302", None, "not active")]),
+        ("P0301 status 2F, P0302 status 24", [("P0301", 0x2F, ""), ("P0302", 0x24, "")]),
+        ("P0301 [2F] P0302 [24] coil", [("P0301", 0x2F, ""), ("P0302", 0x24, "coil")]),
+        ("P0301 and P0302 intermittent", [("P0301", None, "intermittent"), ("P0302", None, "intermittent")]),
+        ("cold start: P0301", [("P0301", None, "cold start")]),
+        ("P0301 status 2F or status 24", [("P0301", None, "status 2F or status 24")]),
+    ],
+)  # fmt: skip
+def test_what_is_said_beside_a_code_stays_with_it(line, seen):
+    read = read_pasted(line)
+    assert [(one.code.written, one.status, one.note) for one in read.seen] == seen
+    memories = [one.memory for one in read_pasted("P0301 pending, P0302 permanent, P0303").seen]
+    assert memories == ["pending", "permanent", ""]
+
+
+@pytest.mark.parametrize(
+    "line", ["P 0301", "P-0301", "p 0301, P 0302", "Misfire: P 0301", "P-0301-16 C 0123"]
+)
+def test_a_code_may_stand_apart_from_its_letter(line):
+    read = read_pasted(line)
+    assert read.codes
+    assert read.unread == ()
+    assert len(read.codes) == len(
+        read_pasted(line.upper().replace("P ", "P").replace("C ", "C")).codes
+    )
+    assert read_code("P 0301") == read_code("P-0301") == Code("P0301")
+
+
+def test_inside_a_sentence_a_letter_and_a_number_are_asked_about():
+    read = read_pasted("measured at B 1000 ohms")
+    assert read.codes == ()
+    assert "may be the code B1000, or not" in read.unread[0].why
+
+
 def _read(*written, cleared=False, untested=()):
     seen = [Seen(Code(text), 1) for text in written]
     seen += [Seen(Code(text), 1, status=0x50) for text in untested]
@@ -163,8 +210,8 @@ def test_a_table_is_read_by_its_headings():
     assert [(s.code.written, s.status, s.unit, s.note) for s in read.seen] == [
         ("P0301-00", 0x2F, "Engine", "misfire, cylinder 1"),
         ("C0123-16", 0x09, "Brakes", ""),
-        ("C0123", None, "", ""),
-        ("C0124", None, "", ""),
+        ("C0123", None, "", "Brakes"),
+        ("C0124", None, "", "Brakes"),
     ]
 
 

@@ -33,6 +33,22 @@ def test_every_slip_named_puts_the_check_digit_right(number):
     assert all(check_digit(slip.number) == slip.number[8] for slip in slips(broken))
 
 
+def test_a_country_lies_in_one_region_and_those_moved_lie_in_theirs():
+    """ISO 3780 as assigned lately (from memory): H is China's, 7F to 70 the United States', 7A to 7E New Zealand's."""
+    regions = {}
+    for pair in (one + other for one in SIGNS for other in SIGNS):
+        read = read_identification(f"{pair}A00000000000000", 2026)
+        if read.country:
+            regions.setdefault(read.country, set()).add(read.region)
+    assert [country for country, found in regions.items() if len(found) > 1] == []
+    assert regions["China"] == {"Asia"}
+    assert regions["United States"] == {"North America"}
+    assert regions["New Zealand"] == {"Oceania"}
+    for pair in ("7F", "7Z", "70"):
+        assert read_identification(f"{pair}A00000000000000", 2026).market == "north america"
+    assert read_identification("HBA00000000000000", 2026).region == "Asia"
+
+
 @pytest.mark.parametrize(
     "typed",
     [

@@ -8,6 +8,7 @@ from tests.ledger.bench import BO, Bench
 from tests.trade.planned import Planned, book, planned
 from witnessmark.book.figures import figures_missing, figures_unproven, limits
 from witnessmark.book.model import Reading, Step
+from witnessmark.book.plausible import look_at
 from witnessmark.ledger import Table, effects, gate
 from witnessmark.ledger.fastened import shown_of
 
@@ -141,3 +142,14 @@ def test_the_demo_books_lack_only_what_they_lack_on_purpose():
         jobs = book(name).services["annual"].jobs
         assert not figures_missing(book(name), jobs)
         assert not figures_unproven(book(name), jobs)
+
+
+@pytest.mark.parametrize("name", ["quandle_t9", "bromeck_410", "sistrel_m12"])
+def test_a_plug_tightened_like_an_axle_is_doubted_in_every_demo_book(name):
+    """A bound judged by us: without a thread a plug takes 120 N·m at most."""
+    one = book(name)
+    plugs = [fastener for fastener in one.fasteners.values() if fastener.kind == "plug"]
+    assert plugs
+    for plug in plugs:
+        assert look_at(one, plug.figure, text="250 N·m").doubtful
+        assert not look_at(one, plug.figure, text="25 N·m").doubtful

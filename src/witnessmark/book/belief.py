@@ -6,32 +6,23 @@ The bounds are our own judgement of motorcycles, without a source. They ask, and
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from witnessmark.book.model import Reading
+from witnessmark.facts import belief
 from witnessmark.facts.verdict import FAR
 from witnessmark.units import Quantity, show
 
-
-@dataclass(frozen=True)
-class _New:
-    """What a new one has at most, in the base unit, by a pattern in the id or the text of the reading."""
-
-    what: str
-    most: float
-    called: str
-
-
-_NEW: dict[Quantity, tuple[_New, ...]] = {
+# By a pattern in the id or the text of the reading.
+_NEW: dict[Quantity, tuple[tuple[str, belief.New], ...]] = {
     "length": (
-        _New("the lining of a new brake pad or shoe", 7, r"\b(pads?|linings?|shoes?)\b"),
-        _New("the tread of a new road tyre", 12, r"\btread\b"),
-        _New("a new brake disc", 9, r"\b(disc|disk|rotor)s?\b"),
-        _New("a clearance", 1, r"\bclearance\b"),
-        _New("the slack of a chain or belt", 120, r"\b(chain|belt)\b.*\bslack\b"),
-        _New("the play of a lever or cable", 60, r"\bplay\b"),
+        (r"\b(pads?|linings?|shoes?)\b", belief.LINING),
+        (r"\btread\b", belief.TREAD),
+        (r"\b(disc|disk|rotor)s?\b", belief.DISC),
+        (r"\bclearance\b", belief.CLEARANCE),
+        (r"\b(chain|belt)\b.*\bslack\b", belief.SLACK),
+        (r"\bplay\b", belief.PLAY),
     ),
-    "voltage": (_New("the battery of a motorcycle at rest", 16, r"\bbattery\b"),),
+    "voltage": ((r"\bbattery\b", belief.BATTERY),),
 }
 _MAY_BE_BELOW_ZERO: tuple[Quantity, ...] = ("temperature", "angle")
 
@@ -44,7 +35,7 @@ def doubt(name: str, reading: Reading, value: float, low: float | None, high: fl
     """
     said = re.sub(r"[_\W]+", " ", f"{name} {reading.text}".casefold())
     rows = _NEW.get(reading.quantity, ())
-    new = next((row for row in rows if re.search(row.called, said)), None)
+    new = next((new for called, new in rows if re.search(called, said)), None)
     if new is not None and value > new.most:
         return f"{new.what} is {_show(new.most, reading)} at most"
     if value <= 0 and reading.quantity not in _MAY_BE_BELOW_ZERO:

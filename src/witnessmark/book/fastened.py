@@ -29,9 +29,12 @@ def faults(book: Book) -> Iterator[Fault]:
 
 
 def _joint_faults(path: Path, fastener: Fastener) -> Iterator[Fault]:
-    told = [
-        *_readable((*path, "thread"), fastener.thread, read_thread),
-        *_readable((*path, "property_class"), fastener.property_class, bolt_class),
+    told = list(_readable((*path, "thread"), fastener.thread, read_thread))
+    size = read_thread(fastener.thread).diameter_mm if fastener.thread and not told else 8.0
+    told += [
+        *_readable(
+            (*path, "property_class"), fastener.property_class, lambda text: bolt_class(text, size)
+        ),
         *_readable((*path, "screwed_into"), fastener.screwed_into, material),
         *_readable(
             (*path, "engagement"), fastener.engagement, lambda text: units.read(text, "length")

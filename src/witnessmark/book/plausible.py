@@ -12,7 +12,7 @@ from typing import Literal
 from witnessmark import units
 from witnessmark.book.model import ENTRIES, Book, Fastener
 from witnessmark.book.usual import Usual, usual_of
-from witnessmark.fasteners import NO_VERDICT, Judgement, judge_torque
+from witnessmark.fasteners import NO_VERDICT, Judgement, judge_tightness, judge_torque
 from witnessmark.units import Amount, QuantityError
 
 
@@ -90,8 +90,8 @@ def _of_users(
 def _of_one(name: str, key: str, amount: Amount, fastener: Fastener, stage: bool) -> Plausibility:  # noqa: FBT001
     joint = fastener.joint
     if fastener.kind in NO_VERDICT:
-        words = f"Not judged by its thread: {NO_VERDICT[fastener.kind]}."
-        return Plausibility(name, key, "not judged", words)
+        thread = joint.thread if joint else None
+        return _look(name, key, judge_tightness(amount, fastener.kind, thread))
     if joint is None:
         usual = Usual(fastener.text, 0.5, 400)
         look = _against(name, key, amount, usual)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from math import gcd
-
 from witnessmark.book.model import Fastener
+from witnessmark.fasteners import star
 
 
 def in_sequence(fastener: Fastener) -> tuple[int, ...]:
@@ -27,16 +26,3 @@ def rounds(fastener: Fastener) -> tuple[str, ...]:
     """
     named = (*fastener.stages, fastener.figure, fastener.turn)
     return tuple(figure for figure in named if figure is not None)
-
-
-def star(count: int) -> tuple[int, ...]:
-    """A star of `count` fasteners on a circle: each next one as far across as goes; every place once.
-
-    An even number goes by pairs that stand opposite, each next pair as far from the last as goes. Of 8, 12 and 16
-    that is the order ASME PCC-1 gives for the bolts of a flange (from memory).
-    """
-    if count % 2 == 0:
-        half = count // 2
-        return tuple(place for first in star(half) for place in (first, first + half))
-    across = next((n for n in range(count // 2, 0, -1) if gcd(n, count) == 1), 1)
-    return tuple(across * turn % count + 1 for turn in range(count))

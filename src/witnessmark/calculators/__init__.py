@@ -1,18 +1,14 @@
-"""Computations that can be used alone, each with its formula, what was put in, and its source."""
+"""Computations that can be used alone, each with its formula, what was put in, and its source.
 
-from witnessmark.calculators import (
-    battery,
-    cylinders,
-    decoders,
-    fasteners,
-    fluids,
-    oils,
-    quantities,
-    shims,
-    tyres_and_chains,
-    wear,
-    wrenches,
-)
+`SUBJECTS` and `CALCULATORS` hold all of them, and are made when they are first asked for; `find` imports the one.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 from witnessmark.calculators.model import (
     Asked,
     Calculated,
@@ -26,31 +22,75 @@ from witnessmark.calculators.model import (
 )
 from witnessmark.errors import nearest
 
-SUBJECTS: dict[str, tuple[Calculator, ...]] = {
-    "Quantities": quantities.CALCULATORS,
-    "Threads and bolts": fasteners.CALCULATORS,
-    "Torque wrenches": wrenches.CALCULATORS,
-    "Fluids": fluids.CALCULATORS + oils.CALCULATORS,
-    "Valve shims": shims.CALCULATORS,
-    "Brakes and wear": wear.CALCULATORS,
-    "Tyres and chains": tyres_and_chains.CALCULATORS,
-    "Battery and charging": battery.CALCULATORS,
-    "Cylinders": cylinders.CALCULATORS,
-    "Numbers and codes": decoders.CALCULATORS,
+if TYPE_CHECKING:
+    SUBJECTS: dict[str, tuple[Calculator, ...]]
+    CALCULATORS: dict[str, Calculator]
+
+# Subject: the modules, and the calculators that stand in each.
+_NAMES: dict[str, dict[str, str]] = {
+    "Quantities": {"quantities": "convert"},
+    "Threads and bolts": {
+        "fasteners": "torque-check preload thread thread-depth bolt-star drive-size class-mark",
+    },
+    "Torque wrenches": {
+        "wrenches": "crow-foot torque-tool weight-on-lever weight-for-torque which-wrench",
+    },
+    "Fluids": {
+        "fluids": "packs stages strokes left-inside coolant two-stroke air-gap warm-oil",
+        "oils": "bottle fork-oil-blend viscosity brake-fluid clutch-rating",
+    },
+    "Valve shims": {"shims": "shims"},
+    "Brakes and wear": {"wear": "brake-disc brake-pad wear-forecast"},
+    "Tyres and chains": {
+        "tyres_and_chains": "tyre-marking tyre-age tyre-pressure tread-depth chain chain-wear",
+    },
+    "Battery and charging": {"battery": "battery-charge battery-drain charging"},
+    "Cylinders": {"cylinders": "leak-down compression"},
+    "Numbers and codes": {
+        "decoders": "identification-number trouble-codes codes-compared battery-marking",
+    },
 }
-CALCULATORS: dict[str, Calculator] = {
-    calculator.name: calculator for subject in SUBJECTS.values() for calculator in subject
+_MODULE_OF = {
+    name: module
+    for modules in _NAMES.values()
+    for module, names in modules.items()
+    for name in names.split()
 }
 
 
 def find(name: str) -> Calculator:
     """The calculator of that name. Raises CalculationError with the nearest name."""
-    known = CALCULATORS.get(name)
-    if known is None:
-        like = nearest(name, CALCULATORS)
-        expected = f'did you mean "{like}"?' if like else f"there are {', '.join(CALCULATORS)}"
-        raise CalculationError("name", f'there is no calculator "{name[:40]}"', expected)
-    return known
+    if name in _MODULE_OF:
+        return next(one for one in _in(_MODULE_OF[name]) if one.name == name)
+    like = nearest(name, _MODULE_OF)
+    expected = f'did you mean "{like}"?' if like else f"there are {', '.join(_MODULE_OF)}"
+    raise CalculationError("name", f'there is no calculator "{name[:40]}"', expected)
+
+
+def _in(module: str) -> tuple[Calculator, ...]:
+    calculators: tuple[Calculator, ...] = import_module(f"{__name__}.{module}").CALCULATORS
+    return calculators
+
+
+@cache
+def _subjects() -> dict[str, tuple[Calculator, ...]]:
+    return {
+        subject: tuple(calculator for module in modules for calculator in _in(module))
+        for subject, modules in _NAMES.items()
+    }
+
+
+@cache
+def _calculators() -> dict[str, Calculator]:
+    return {one.name: one for calculators in _subjects().values() for one in calculators}
+
+
+def __getattr__(name: str) -> Any:
+    if name == "SUBJECTS":
+        return _subjects()
+    if name == "CALCULATORS":
+        return _calculators()
+    raise AttributeError(name)
 
 
 __all__ = [

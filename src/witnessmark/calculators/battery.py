@@ -15,7 +15,7 @@ from witnessmark.calculators.model import (
     share_percent,
 )
 from witnessmark.charts.drawing import circle, drawing, line, path, words
-from witnessmark.facts import Curve, Limit, judge, on_bent_curve, on_curve
+from witnessmark.facts import Curve, Limit, belief, judge, on_bent_curve, on_curve
 
 BCI = "BCI table for electrolyte of 1.265 at 26.7 °C, as battery makers restate it"
 MEMORY = "from memory"
@@ -29,6 +29,11 @@ CURVES: dict[str, tuple[Curve, str]] = {  # volts at rest, per cent of charge; b
         ((11.72, 10), (11.88, 20), (12.02, 30), (12.20, 50), (12.28, 60), (12.36, 70), (12.46, 80),
          (12.58, 90), (12.70, 100)),
         "a sign maker's manual for its deep-cycle batteries, at 25 °C",
+    ),
+    "lithium": (
+        ((10.0, 0), (12.0, 9), (12.5, 14), (12.8, 17), (12.9, 20), (13.0, 30), (13.1, 40), (13.2, 70), (13.3, 90),
+         (13.4, 99), (13.6, 100)),
+        f"common table of four cells of lithium iron phosphate, {MEMORY}; makers' tables differ",
     ),
 }  # fmt: skip
 GRAVITY: Curve = ((0, 1.120), (25, 1.155), (50, 1.190), (75, 1.225), (100, 1.265))
@@ -46,13 +51,19 @@ FREEZES_SOURCE = (
     "freezing by gravity: US Army TM 5-1185 table III and OD1002; gravity by charge: BCI"
 )
 
-WARM_C = 80 * 5 / 9 - 160 / 9  # 80 °F, for which the table holds
+WARM_C = 80 * 5 / 9 - 160 / 9  # 80 °F, for which the table of the BCI holds
 VOLTS_PER_C = 0.024 / (10 * 5 / 9)
 """A reading is lowered by 0.024 V per 10 °F that it is colder than 80 °F. Source: BCI."""
 
-DRAIN_LIMIT_A = 0.020
+LEAST_V, MOST_V = 9.0, belief.BATTERY.most
+"""What a 12 V battery at rest reads. Judged by us: below, a charged 6 V battery (6.4 V) cannot be told from it."""
+
+METER_PERCENT = 1.0  # of the reading, where nothing is put in; judged by us
+HALF_PERCENT = 50  # below it many do not start; common practice, no source
+DRAIN_LIMIT_A = 0.020  # common practice, no source but a general page
 DRAIN_SOURCE = "common practice, a general page"
-CHARGE_LOW_V, CHARGE_HIGH_V, OVERCHARGE_V = 13.5, 14.8, 15.0
+CHARGE_LOW_V, CHARGE_HIGH_V, OVERCHARGE_V = 13.5, 14.8, 15.0  # workshop practice, from memory
+MOST_RUNNING_V = 20.0  # judged by us: a regulator that has failed gives less
 CHARGE_SOURCE = f"workshop practice, {MEMORY}"
 ACID = (
     "A battery gives off explosive gas and holds acid: no sparks, glasses on, earth lead off first."
@@ -78,7 +89,9 @@ def at_table_temperature(volts: float, celsius: float) -> float:
     return volts - max(0.0, WARM_C - celsius) * VOLTS_PER_C
 
 
-def lasts_hours(charge_ah: float, amperes: float, start: float = 100, end: float = 50) -> float:
+def lasts_hours(
+    charge_ah: float, amperes: float, start: float = 100, end: float = HALF_PERCENT
+) -> float:
     """Hours from one state of charge (per cent) to another at a steady draw, without self-discharge."""
     return charge_ah * (start - end) / 100 / amperes
 
@@ -94,7 +107,11 @@ def _rest(inputs: Inputs) -> Calculated:
     percent = charge_percent(corrected, kind)
     lines = list(_rest_lines(inputs, corrected, kind))
     warnings = ["A voltage at rest tells charge, not what a battery can still hold or start."]
-    if percent is None or percent < 50:
+    if kind == "lithium":
+        warnings.append(
+            "A lithium battery keeps its voltage until it is nearly empty: look at the range below."
+        )
+    if percent is None or percent < HALF_PERCENT:
         warnings.append("Charge it before it is judged; standing flat harms it.")
         if kind == "flooded":
             warnings.append(FROZEN)
@@ -113,9 +130,17 @@ def _rest(inputs: Inputs) -> Calculated:
 
 
 def _twelve_volts(volts: float) -> None:
-    if not 6 <= volts <= 16:
+    if volts < LEAST_V:
+        problem = (
+            f"{volts:g} V is of a 6 V battery, or of a 12 V one that is flat or has a dead cell"
+        )
+        expected = "a 6 V battery has no table here; charge a 12 V one, let it rest, and read again"
+        raise CalculationError("voltage", problem, expected)
+    if volts > MOST_V:
         problem = f"{volts:g} V is no 12 V battery at rest"
-        raise CalculationError("voltage", problem, "read it across the poles, between 6 V and 16 V")
+        raise CalculationError(
+            "voltage", problem, f"read it across the poles, at most {MOST_V:g} V"
+        )
 
 
 def _charged(percent: float | None, kind: str) -> str:
@@ -129,7 +154,7 @@ def _rest_lines(inputs: Inputs, corrected: float, kind: str) -> list[tuple[str, 
     lines = []
     if "temperature" in inputs:
         lines.append(("at 26.7 °C it would read", units.show(corrected, "voltage", unit="V")))
-    error = number(inputs, "meter", 1.0)
+    error = number(inputs, "meter", METER_PERCENT)
     if not 0 <= error <= 20:
         raise CalculationError("meter", f"{error:g} % is no error of a meter", "give 0 to 20")
     off = corrected * error / 100
@@ -161,14 +186,15 @@ def _degrees(celsius: float) -> str:
 def _curve_picture(kind: str, volts: float, percent: float | None) -> str:
     """The table as a line, and where the reading stands on it."""
     curve, _ = CURVES[kind]
-    low, high = 11.6, 13.0
+    low, high = (curve[0][0], curve[-1][0]) if kind == "lithium" else (11.6, 13.0)
+    marks = (low, (low + high) / 2, high) if kind == "lithium" else (11.8, 12.4, 13)
 
     def at(v: float, p: float) -> tuple[float, float]:
         return 56 + (min(max(v, low), high) - low) / (high - low) * 250, 170 - p * 1.4
 
     shapes = [path([(56, 20), (56, 170), (316, 170)]), path([at(v, p) for v, p in curve], thick=3)]
     shapes += [words(50, at(low, p)[1] + 5, f"{p} %", anchor="end") for p in (0, 50, 100)]
-    shapes += [words(at(v, 0)[0], 192, f"{v:.1f} V", anchor="middle") for v in (11.8, 12.4, 13)]
+    shapes += [words(at(v, 0)[0], 192, f"{v:.1f} V", anchor="middle") for v in marks]
     if percent is not None:
         x, y = at(volts, percent)
         shapes += [line(x, 170, x, y, dashed=True), line(56, y, x, y, dashed=True)]
@@ -184,7 +210,8 @@ def _drain(inputs: Inputs) -> Calculated:
     draw, charge = amount(inputs, "current").value, amount(inputs, "charge").value
     if draw <= 0:
         raise CalculationError("current", "nothing is drawn", "give more than 0")
-    start, end = share_percent(inputs, "start", 100), share_percent(inputs, "end", 50)
+    start = share_percent(inputs, "start", 100)
+    end = share_percent(inputs, "end", HALF_PERCENT)
     for name, percent in (("start", start), ("end", end)):
         if not 0 <= percent <= 100:
             raise CalculationError(name, f"{percent:g} % is no state of charge", "give 0 to 100")
@@ -220,7 +247,7 @@ def _long(hours: float) -> str:
 
 def _charging(inputs: Inputs) -> Calculated:
     running, rest = amount(inputs, "running"), maybe_amount(inputs, "rest")
-    if not 6 <= running.value <= 20:
+    if not LEAST_V <= running.value <= MOST_RUNNING_V:
         problem = f"{running.understood} is not of a 12 V system that runs"
         raise CalculationError("running", problem, "read it across the poles, engine above idle")
     low, high = _charging_limits(inputs)

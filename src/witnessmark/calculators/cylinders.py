@@ -11,20 +11,23 @@ from witnessmark.calculators.model import (
     Inputs,
     amount,
     amounts,
+    believable,
     maybe_amount,
 )
-from witnessmark.facts import Limit, judge
+from witnessmark.facts import Limit, belief, judge
 from witnessmark.units import Amount
 
 MEMORY = "from memory"
-LEAK_USUAL_PERCENT = 15.0  # an owners' forum: 10 to 15 % typically acceptable
+LEAK_USUAL_PERCENT = (
+    15.0  # common practice, no source but an owners' forum: 10 to 15 % typically acceptable
+)
 LEAK_LOOK_PERCENT = 20.0  # workshop practice, from memory
 LEAK_SOURCE = (
     "differential test after FAA AC 43.13-1B; up to 15 % typically acceptable: an owners' forum; looked into above "
     f"20 %: workshop practice, {MEMORY}"
 )
-_SAME = 1e-9  # two floats that were written alike
-SPREAD_PERCENT = 75.0
+_SAME = 1e-9  # two floats that were written alike; for the program
+SPREAD_PERCENT = 75.0  # workshop practice, from memory
 SPREAD_SOURCE = f"workshop practice, {MEMORY}: the lowest at least 75 % of the highest"
 AIR = (
     "Air pressure turns the engine: no spanner on the crank, hands off wheel, chain and propshaft; "
@@ -88,6 +91,7 @@ def _compression(inputs: Inputs) -> Calculated:
     # 170 may be psi or kPa: without the manual's least nothing tells, and every line needs its unit.
     read = amounts(inputs, "pressures", "pressure", units.unit_written(least) if least else "")
     unit = units.unit_written(least or read[0])
+    believable("pressures", read, belief.COMPRESSION, alike=False)  # one may have none left
     if max(one.value for one in read) <= 0:
         raise CalculationError(
             "pressures", "no cylinder has any compression", "look at gauge and hose"

@@ -10,14 +10,15 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from witnessmark import units
-from witnessmark.errors import WitnessError, listed, nearest
+from witnessmark.errors import WitnessError, listed, nearest, suggestion
+from witnessmark.facts.belief import New, apart
 from witnessmark.units import Amount, Quantity, System
 
 FieldKind = Quantity | Literal["words", "number", "ratio", "choice", "lines"]
 Input = Amount | str | float | tuple[str, ...]
 Inputs = Mapping[str, Input]
 
-MOST_TEXT = 100_000  # pasted readings of one machine are far shorter
+MOST_TEXT = 100_000  # for the program: pasted readings of one machine are far shorter
 MOST_QUOTED = 1_000  # for the program: of what was typed, beside what was understood
 
 
@@ -199,8 +200,9 @@ def _choice(asked: Asked, text: str) -> str:
     for choice in asked.choices:
         if wanted in (_bare(choice).casefold(), _bare(choice.partition(":")[0]).casefold()):
             return choice
-    like = nearest(text.strip(), asked.choices)
-    expected = f'did you mean "{like}"?' if like else f"choose one of {listed(asked.choices, 30)}"
+    expected = (
+        suggestion(text.strip(), asked.choices) or f"choose one of {listed(asked.choices, 30)}"
+    )
     raise CalculationError(asked.name, f'"{text.strip()[:40]}" is not among the choices', expected)
 
 
@@ -280,3 +282,23 @@ def read_line(text: str, place: int, name: str, quantity: Quantity, unit: str) -
         return units.read(units.with_unit(text, unit), quantity, place=name)
     except units.QuantityError as error:
         raise CalculationError(name, f"line {place}: {error.problem}", error.expected) from None
+
+
+def believable(name: str, readings: list[Amount], new: New, *, alike: bool = True) -> None:
+    """Raise CalculationError for a reading that is asked about before it is judged; it tells the line.
+
+    More than a new one has; where they should be ``alike``, one far from its fellows.
+    """
+    over = next((place for place, one in enumerate(readings) if one.value > new.most), None)
+    odd = apart([one.value for one in readings]) if alike else None
+    place = odd if over is None else over
+    if place is None:
+        return
+    read = f"line {place + 1}: " if len(readings) > 1 else ""
+    read += readings[place].understood
+    if over is None:
+        problem = f"{read} is far from the others"
+        raise CalculationError(name, problem, "look at the decimal point, or measure there again")
+    most = units.show(new.most, readings[place].quantity)
+    problem = f"{read} was read, and {new.what} has {most} at most"
+    raise CalculationError(name, problem, "look at the decimal point and the unit")

@@ -11,6 +11,7 @@ from witnessmark.calculators.model import (
     Calculator,
     Inputs,
     amount,
+    believable,
     maybe_amount,
     number,
     value_or,
@@ -24,12 +25,13 @@ from witnessmark.decode.tyre_pressure import ATMOSPHERE_KPA, COLD, KELVIN
 from witnessmark.decode.tyre_pressure import SOURCE as GAS
 from witnessmark.decode.tyre_tables import DIRECTION, TREAD_LIMITS
 from witnessmark.decode.tyres import SOURCE as MARKING_SOURCE
+from witnessmark.facts import belief
 
 TYRE = (
     "A tyre that is worn, cracked, too old or of the wrong size throws the rider: the machine's manual "
     "and local law decide."
 )
-SHORTEST_PERCENT = -5.0  # our own bound: shorter than that, links or unit are wrong
+SHORTEST_PERCENT = -5.0  # judged by us: shorter than that, links or unit are wrong
 UNEVEN = "Measure under tension, at the tightest place and the slackest: wear is uneven (common practice, no source)."
 LAW = "Laws change: where it matters, read the law of the place."
 
@@ -112,6 +114,7 @@ def _per_ten(gauge_kpa: float, celsius: float, atmosphere: float) -> str:
 
 def _tread(inputs: Inputs) -> Calculated:
     depth, gauge = amount(inputs, "depth"), maybe_amount(inputs, "resolution")
+    believable("depth", [depth], belief.TREAD)
     limit = decode.tread_limit(str(inputs["country"]))
     said = decode.tread_words(depth.value, limit, value_or(inputs, "resolution"))
     lines = [("limit", f"{limit.depth_mm:g} mm, {limit.place}, {limit.applies_to}")]

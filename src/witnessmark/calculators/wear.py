@@ -14,18 +14,19 @@ from witnessmark.calculators.model import (
     Inputs,
     amount,
     amounts,
+    believable,
     maybe_amount,
     value_or,
 )
 from witnessmark.charts.drawing import circle, drawing, line, words
-from witnessmark.facts import Limit, Verdict, judge
+from witnessmark.facts import Limit, Verdict, belief, judge
 from witnessmark.units import Amount
 
 MEMORY = "from memory"
 LEAST_POINTS, MOST_POINTS = 4, 8  # where a disc is measured: workshop practice, from memory
-RUNOUT_MM = 0.3
+RUNOUT_MM = 0.3  # workshop practice, from memory
 RUNOUT_SOURCE = f"workshop practice, {MEMORY}; machines' figures differ"
-LINING_MM = 1.0
+LINING_MM = 1.0  # workshop practice, from memory
 LINING_SOURCE = f"workshop practice, {MEMORY}; the machine's manual decides"
 MARKING = "the mark MIN TH on a disc is its least thickness in millimetres (trade usage)"
 BRAKES = (
@@ -70,6 +71,8 @@ def forecast(
 
 def _disc(inputs: Inputs) -> Calculated:
     points = amounts(inputs, "thickness", "length", "mm")
+    believable("thickness", points, belief.DISC)
+    believable("least", [amount(inputs, "least")], belief.DISC)
     marked = amount(inputs, "least")
     least = Limit(marked.value, "as marked on the disc")
     thinnest = min(points, key=lambda point: point.value)
@@ -98,7 +101,9 @@ def _disc(inputs: Inputs) -> Calculated:
 
 def _pad(inputs: Inputs) -> Calculated:
     pads = amounts(inputs, "lining", "length", "mm")
+    believable("lining", pads, belief.LINING, alike=False)  # one may be worn to its plate
     given = maybe_amount(inputs, "least")
+    believable("least", [given] if given else [], belief.LINING)
     least = Limit(given.value, "as put in") if given else Limit(LINING_MM, LINING_SOURCE)
     thinnest = min(pads, key=lambda pad: pad.value)
     told = judge(thinnest.value, "length", low=least, resolution=value_or(inputs, "resolution"))

@@ -23,6 +23,7 @@ from witnessmark.calculators.model import (
     value_or,
     whole_number,
 )
+from witnessmark.calculators.system import today
 from witnessmark.facts import add_months
 from witnessmark.units import UNITS, show, usual_unit
 from witnessmark.wrenches import (
@@ -51,8 +52,8 @@ FOLLOW = (
     "tightened by somebody who is trained for it."
 )
 SCALES = tuple(UNITS["torque"])
-SOME_DAY = date(2000, 1, 1)  # of a wrench taken to be in calibration
-MOST_WRENCHES = 12
+SOME_DAY = date(2000, 1, 1)  # for the program: of a wrench taken to be in calibration
+MOST_WRENCHES = 12  # for the program: the fewest of them are sought
 BASE_NM = 100.0  # for the program: of a size that every system shows in the larger of its units
 COARSEST = 0.06  # rounding never takes more than the widest deviation that ISO 6789-1 permits
 ISO = "ISO 6789-1:2017, 5.1.5 (2003: the same)"
@@ -115,8 +116,8 @@ def _torque_tool(inputs: Inputs) -> Calculated:
         ("class", f"{tool_class}: {CLASSES[tool_class].text}"),
     ]
     if "calibrated" in inputs:
-        on = _day(str(inputs["calibrated"]))
-        lines.append(("due on", day(add_months(on, MONTHS))))
+        due = add_months(_day(str(inputs["calibrated"])), MONTHS)
+        lines.append(("due on", day(due) + (", so it is overdue" if due < today() else "")))
         lines.append(("or after", _cycles_left(whole_number(inputs, "cycles", 0))))
     return Calculated(
         said=f"It may deviate by {per_cent(share)}.",
@@ -131,10 +132,13 @@ def _torque_tool(inputs: Inputs) -> Calculated:
 
 def _day(text: str) -> date:
     try:
-        return date.fromisoformat(text.strip())
+        on = date.fromisoformat(text.strip())
     except ValueError:
         problem = f"“{text.strip()[:40]}” is no day"
         raise CalculationError("calibrated", problem, "write it as 2026-03-02") from None
+    if on > today():
+        raise CalculationError("calibrated", f"{day(on)} is still to come", "look at the year")
+    return on
 
 
 def _cycles_left(cycles: int) -> str:

@@ -1,5 +1,1 @@
-"""Pictures drawn from computed values, as SVG."""
-
-from witnessmark.charts.order import Bar, ChartRow, meanwhile, order_picture
-
-__all__ = ["Bar", "ChartRow", "meanwhile", "order_picture"]
+"""Pictures drawn from computed values, as SVG. `order` rests on the planner, `drawing` on nothing."""

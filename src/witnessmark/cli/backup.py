@@ -102,10 +102,3 @@ def _secret(file: Path | None) -> str:
     if sys.stdin.isatty():
         return getpass("Secret key of the backups: ")
     return sys.stdin.readline()
-
-
-def register(app: typer.Typer) -> None:
-    """Add these commands to `witnessmark`."""
-    app.command()(backup)
-    app.command("backup-key")(backup_key)
-    app.command()(restore)

@@ -16,7 +16,6 @@ from typing import Annotated, Any
 
 import typer
 from rich.console import Console
-from rich.table import Table
 
 from witnessmark.book import (
     Book,
@@ -43,9 +42,12 @@ from witnessmark.book.rings import too_large
 from witnessmark.book.schema import book_schema
 from witnessmark.book.select import operations
 from witnessmark.book.sheet import figures_sheet
+from witnessmark.cli.printing import print_json, table_of
 from witnessmark.errors import WitnessError, nearest
 
-app = typer.Typer(help="Check, show and start service books.", no_args_is_help=True)
+app = typer.Typer(
+    help="Check, show and start service books.", no_args_is_help=True, add_completion=False
+)
 _out = Console()
 
 NameOrFile = Annotated[
@@ -237,21 +239,6 @@ def _uses_json(uses: Iterable[FigureUse]) -> list[dict[str, Any]]:
         {"id": use.id, "text": use.figure.text, "quantity": use.figure.quantity, "where": use.where}
         for use in uses
     ]
-
-
-def print_json(value: Any) -> None:
-    """A result as JSON on stdout."""
-    typer.echo(json.dumps(value, ensure_ascii=False, indent=2))
-
-
-def table_of(*columns: str, title: str | None = None) -> Table:
-    """A table without rules; long cells are folded."""
-    table = Table(*columns, title=title, title_justify="left", box=None, pad_edge=False)
-    table.header_style = "bold"
-    for column in table.columns:
-        column.overflow = "fold"  # an id cut short cannot be typed again
-    table.columns[0].no_wrap = True  # nor one broken over two lines
-    return table
 
 
 def _print_checked(books: list[tuple[str, Book]]) -> None:

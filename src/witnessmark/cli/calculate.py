@@ -17,7 +17,6 @@ import typer
 from rich.console import Console
 
 from witnessmark.calculators import (
-    SUBJECTS,
     Asked,
     Calculated,
     CalculationError,
@@ -26,10 +25,9 @@ from witnessmark.calculators import (
     evaluate,
     find,
 )
-from witnessmark.cli.book import print_json, table_of
+from witnessmark.cli.printing import print_json, table_of
 from witnessmark.errors import WitnessError
 
-CONTEXT = {"allow_extra_args": True, "ignore_unknown_options": True}
 _PAIR = re.compile(r"(?:--)?(?P<name>[A-Za-z][A-Za-z0-9_-]*)=(?P<text>.*)", re.DOTALL)
 _OPTION = re.compile(r"--(?P<name>[A-Za-z][A-Za-z0-9_-]*)")
 
@@ -130,6 +128,8 @@ def _told(name: str, text: str) -> str:
 
 
 def _list(*, as_json: bool) -> None:
+    from witnessmark.calculators import SUBJECTS  # noqa: PLC0415 - all of them, only for the list
+
     if as_json:
         print_json({
             subject: [_asked_json(one) for one in calculators]

@@ -6,9 +6,7 @@ import typer
 
 from witnessmark.cli.serve import settings
 
-app = typer.Typer(
-    help="The invented demo workshop.", no_args_is_help=True, pretty_exceptions_enable=False
-)
+app = typer.Typer(help="The invented demo workshop.", no_args_is_help=True, add_completion=False)
 
 
 @app.command()

@@ -18,7 +18,7 @@ from rich.console import Console
 from witnessmark.book import Book, BookError, revision, selection, steps
 from witnessmark.book.figures import figures_missing, figures_unproven
 from witnessmark.book.select import job_of
-from witnessmark.cli.book import loaded, print_json, table_of
+from witnessmark.cli.book import loaded
 from witnessmark.cli.plan_problem import (
     AsJson,
     DeterministicLimit,
@@ -44,6 +44,7 @@ from witnessmark.cli.plan_reasons import (
 )
 from witnessmark.cli.plan_reasons import as_json as told_as_json
 from witnessmark.cli.plan_reasons import said as told_in_words
+from witnessmark.cli.printing import print_json, table_of
 from witnessmark.errors import WitnessError
 from witnessmark.kit import Kit, kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words

@@ -12,7 +12,7 @@ import typer
 from rich.console import Console
 
 from witnessmark.book import Book, BookError, selection, steps
-from witnessmark.cli.book import table_of
+from witnessmark.cli.printing import table_of
 from witnessmark.planner import (
     Answer,
     LastMoment,

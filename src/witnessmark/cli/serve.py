@@ -149,7 +149,10 @@ def _gunicorn(**options: Any) -> None:
 
 
 def manage(ctx: typer.Context) -> None:
-    """Run a command of Django: `witnessmark manage migrate`, `witnessmark manage open_shop --help`."""
+    """Run a command of Django: `witnessmark manage migrate`, `witnessmark manage open_shop --help`.
+
+    `witnessmark manage help` lists them.
+    """
     settings(older=True)
     execute_from_command_line(["witnessmark manage", *ctx.args])
 
@@ -212,13 +215,3 @@ def anchor(file: AnchorFile = None, key: AnchorKey = None) -> None:
     """
     settings()
     _run("anchor", file=file, key=key)
-
-
-def register(app: typer.Typer) -> None:
-    """Add these commands to `witnessmark`."""
-    app.command()(serve)
-    app.command(context_settings={"allow_extra_args": True, "ignore_unknown_options": True,
-                                  "help_option_names": []})(manage)  # fmt: skip
-    app.command()(rebuild)
-    app.command()(verify)
-    app.command()(anchor)

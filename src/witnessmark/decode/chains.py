@@ -10,7 +10,7 @@ from witnessmark.decode.errors import DecodeError, plain, shown
 
 SOURCE = "ISO 606, ISO 10190 and JIS B 1801 sizes; first digit / 8 in pitch, last two / 80 in inner width"
 PLACE = "chain"
-MM_PER_IN = 25.4
+MM_PER_IN = 25.4  # by definition
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ CHAINS: dict[str, Chain] = {
     )
 }  # fmt: skip
 ANSI = {"40": "08A", "50": "10A", "60": "12A"}  # ANSI B29.1 numbers of the same chains
-_MOST = 80
+_MOST = 80  # letters; for the program
 _NO_RULE = ("428", "532")  # the width rule of the numbers does not hold for them
 _FORM = re.compile(
     r"(?P<before>.*?)(?<!\d)(?:ANSI ?(?P<ansi>[456]0)|(?P<size>"
@@ -90,7 +90,7 @@ def width_by_rule(number: str) -> float | None:
 
 WEAR_SOURCE = "elongation = (length − links × pitch) / (links × pitch)"
 LIMIT_SOURCE = "roller-chain makers restating ANSI B29.1: 3 %, above 66 teeth 200 / teeth; the machine's manual decides"
-_ABSURD_PERCENT = 5.0
+_ABSURD_PERCENT = 5.0  # judged by us
 
 
 def elongation_percent(length_mm: float, links: int, pitch_mm: float) -> float:

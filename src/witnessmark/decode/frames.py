@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from witnessmark.decode.errors import DecodeError
 
 _TOKEN = re.compile(r"(?:0X)?([0-9A-F]+)")
-_HEADS = (3, 8)  # hexadecimal digits of an address on the network, 11 and 29 bits
-_MOST_FRAME = 8
+_HEADS = (3, 8)  # hexadecimal digits of an address on the network, 11 and 29 bits (ISO 11898-1)
+_MOST_FRAME = 8  # bytes, ISO 11898-1
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from witnessmark.decode.identification_tables import (
     LENGTH,
     LESS_MISTAKEN,
     MISTAKEN,
+    MOVED,
     NEVER,
     ORDER,
     REGIONS,
@@ -34,7 +35,7 @@ PLACE = "identification number"
 Market = Literal["north america", "china", "elsewhere"]
 
 _BETWEEN = re.compile(r"[\s\-*._·]+")  # blanks and the signs that frames and papers set between
-_MOST = 60
+_MOST = 60  # letters; for the program
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ def read_identification(text: str, this_year: int, *, place: str = PLACE) -> Ide
     return Identification(
         written=text,
         number=number,
-        region=_region(number[0]),
+        region=_region(number[:2]),
         country=_country(number[:2]),
         few_made=number[2] == "9",
         computed=check_digit(number),
@@ -190,8 +191,8 @@ def _length(number: str) -> tuple[str, str]:
 # ---------------------------------------------------------------- where from
 
 
-def _region(first: str) -> str:
-    return next(name for signs, name in REGIONS if first in signs)
+def _region(two: str) -> str:
+    return MOVED.get(_country(two)) or next(name for signs, name in REGIONS if two[0] in signs)
 
 
 def _country(two: str) -> str:

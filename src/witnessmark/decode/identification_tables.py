@@ -7,11 +7,11 @@ general library).
 
 from __future__ import annotations
 
-LENGTH = 17
-CHECK_AT = 9  # positions are counted from 1, as people do
-YEAR_AT = 10
-CYCLE_YEARS = 30
-FIRST_YEAR = 1980
+LENGTH = 17  # ISO 3779
+CHECK_AT = 9  # 49 CFR 565.15; positions are counted from 1, as people do
+YEAR_AT = 10  # 49 CFR 565.15
+CYCLE_YEARS = 30  # 49 CFR 565.15 Table VII
+FIRST_YEAR = 1980  # 49 CFR 565.15 Table VII
 
 # 49 CFR 565.15 Table III: I, O and Q do not occur.
 VALUES: dict[str, int] = {digit: int(digit) for digit in "0123456789"} | {
@@ -39,12 +39,13 @@ LESS_MISTAKEN = (
     "PF", "0C", "0G", "49", "27", "XY", "VW",
 )  # fmt: skip
 
+# ISO 3780 by the first sign. H was Africa's and is Asia's, 7F to 70 were Oceania's and are the United States' (from
+# memory): a pair that is assigned to a country has that country's region.
 REGIONS = (
-    ("ABCDEFGH", "Africa"), ("JKLMNPR", "Asia"), ("STUVWXYZ", "Europe"), ("12345", "North America"),
+    ("ABCDEFG", "Africa"), ("HJKLMNPR", "Asia"), ("STUVWXYZ", "Europe"), ("12345", "North America"),
     ("67", "Oceania"), ("890", "South America"),
 )  # fmt: skip
-# ISO 3780 gave 7A to 7E to New Zealand; 7F to 70 were given to the United States later (from memory).
-# H joined China's L in the same years (from memory).
+MOVED = {"United States": "North America"}  # countries with pairs under another region's first sign
 
 ORDER = "ABCDEFGHJKLMNPRSTUVWXYZ1234567890"
 

@@ -12,7 +12,7 @@ from witnessmark.decode.identification import (
 )
 from witnessmark.decode.identification_tables import CHECK_AT, YEAR_AT
 
-MOST_SLIPS = 4
+MOST_SLIPS = 4  # told at once; for the program
 
 
 @dataclass(frozen=True)

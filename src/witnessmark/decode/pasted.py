@@ -21,11 +21,19 @@ from witnessmark.decode.trouble_code_tables import (
     READ_CLEARED,
     STORED,
 )
-from witnessmark.decode.trouble_codes import Code, code_of, is_there, is_untested, why_no_code
+from witnessmark.decode.trouble_codes import (
+    Code,
+    apart,
+    closed,
+    code_of,
+    is_there,
+    is_untested,
+    why_no_code,
+)
 
 PLACE = "codes"
-MOST_LETTERS = 100_000
-ANSWERS = frozenset({*OBD_LISTS, READ, CLEARED, READ_CLEARED, 0x7F})
+MOST_LETTERS = 100_000  # for the program
+ANSWERS = frozenset({*OBD_LISTS, READ, CLEARED, READ_CLEARED, 0x7F})  # ISO 15031-5, ISO 14229-1
 _MEMORY = {STORED: "stored", PENDING: "pending", PERMANENT: "permanent"}
 
 _CODE = re.compile(
@@ -33,6 +41,7 @@ _CODE = re.compile(
 )
 _NEARLY = re.compile(r"(?<![0-9A-Z])[PCBU][0-9OQILS][0-9A-FOQILS]{1,7}(?![0-9A-Z])")
 _STATUS = re.compile(r"(?:\bSTAT(?:US|E)?\b\W{0,3}|\[)(?:0X)?([0-9A-F]{2})\b")
+_STATUS_WRITTEN = re.compile(_STATUS.pattern + r"\]?", re.IGNORECASE)
 _NOTHING = re.compile(
     r"(?:(?:NO|ZERO|0) (?:(?:TROUBLE|FAULT|STORED|PENDING|ERROR) )*(?:CODES?|FAULTS?|DTCS?|ERRORS?)"
     r"(?: (?:FOUND|STORED|PRESENT))?|NONE)\W*"
@@ -41,6 +50,14 @@ _CLEAR_WORDS = re.compile(
     r"\b(?:CODES?|FAULTS?|MEMORY) (?:WERE |HAVE BEEN )?(?:CLEARED|ERASED|DELETED)\b"
 )
 _MEMORY_WORD = re.compile(r"\b(PENDING|PERMANENT|STORED|CONFIRMED)\b")
+
+_BETWEEN = re.compile(
+    r"(?:[\s,;:|/&+-]|\bAND\b)*"
+)  # two codes with no more than this share what is said
+_ONE_NUMBER = (
+    "may be a blink code, or one byte of an answer: look a blink code up in the machine's manual; "
+    "paste an answer whole, or write “codes were cleared”"
+)
 
 
 @dataclass(frozen=True)
@@ -116,7 +133,8 @@ def read_pasted(text: str) -> Pasted:
     if len(text) > MOST_LETTERS:
         why = f"longer than {MOST_LETTERS} letters: paste the list of codes alone"
         return Pasted(unread=(Unread(1, text[:80], why),))
-    lines = [(n, plain(line), neat(line)) for n, line in enumerate(text.splitlines(), 1)]
+    joined = (closed(neat(line)) for line in text.splitlines())
+    lines = [(n, plain(line), line) for n, line in enumerate(joined, 1)]
     reading = _Reading()
     rest = iter([line for line in lines if line[1]])
     for number, line, written in _without_frames(rest, reading):
@@ -184,6 +202,9 @@ def _hex(number: int, line: str, found: frames.HexLine, reading: _Reading) -> No
     numbers = _as_numbers(line)
     if numbers and not found.parted:
         _numbers(number, line, found, numbers, reading)
+        return
+    if len(found.data) == 1 and not found.head:
+        reading.unread.append(Unread(number, line, _ONE_NUMBER))
         return
     try:
         answer = read_response(found.data)
@@ -267,16 +288,15 @@ def _row(number: int, line: str, written: str, reading: _Reading) -> bool:
 def _words(number: int, line: str, written: str, reading: _Reading) -> None:
     found = list(_CODE.finditer(line))
     if found:
-        statuses = _STATUS.findall(line)
-        status = int(statuses[0], 16) if len(statuses) == 1 and len(found) == 1 else None
-        note = _beside(line, written, found[0]) if len(found) == 1 else ""
-        for one in found:
-            failure = int(one["failure"], 16) if one["failure"] else None
-            code = Code(one["code"], failure)
-            reading.seen.append(Seen(code, number, status, reading.unit, _memory(line), note))
+        reading.seen += _several(number, line, written, found, reading.unit)
+    doubts = [
+        (text, f"may be the code {text.replace(' ', '')}, or not: write a code without a blank")
+        for text in apart(line)
+    ]
+    reading.unread += [Unread(number, text, why) for text, why in doubts]
     nearly = [m for m in _NEARLY.finditer(line) if _is_nearly(m.group())]
     reading.unread += [Unread(number, m.group(), why_no_code(m.group())) for m in nearly]
-    if found or nearly:
+    if found or nearly or doubts:
         return
     if _CLEAR_WORDS.search(line):
         reading.cleared = True
@@ -291,6 +311,31 @@ def _words(number: int, line: str, written: str, reading: _Reading) -> None:
         reading.unread.append(Unread(number, written, f"no code in {shown(written)}"))
 
 
+def _several(
+    number: int, line: str, written: str, found: list[re.Match[str]], unit: str
+) -> Iterator[Seen]:
+    """The codes of a line, each with what is said after it; what is said before the first belongs to all.
+
+    Codes that only a comma or a blank parts share what stands behind the last of them.
+    """
+    text = written if len(written) == len(line) else line  # capitals of some letters are longer
+    before = text[: found[0].start()]
+    ends = [*(match.start() for match in found[1:]), len(line)]
+    after = ""
+    told: list[Seen] = []
+    for match, end in reversed(list(zip(found, ends, strict=True))):
+        own = text[match.end() : end]
+        after = after if _BETWEEN.fullmatch(own.upper()) and end < len(line) else own
+        beside = f"{before} {after}"
+        statuses = _STATUS.findall(after.upper()) or _STATUS.findall(before.upper())
+        status = int(statuses[0], 16) if len(statuses) == 1 else None
+        note = _beside(beside if status is None else _STATUS_WRITTEN.sub(" ", beside))
+        failure = int(match["failure"], 16) if match["failure"] else None
+        memory = _memory(after.upper()) or _memory(before.upper())
+        told.append(Seen(Code(match["code"], failure), number, status, unit, memory, note))
+    yield from reversed(told)
+
+
 def _is_nearly(word: str) -> bool:
     """Whether a word was probably meant as a code; a common word has no two digits."""
     return not _CODE.fullmatch(word) and sum(sign.isdigit() for sign in word) >= 2
@@ -301,11 +346,6 @@ def _memory(line: str) -> str:
     return words.pop().lower() if len(words) == 1 else ""
 
 
-def _beside(line: str, written: str, found: re.Match[str]) -> str:
-    """What else the line says, as it was written, without code and status."""
-    text = written if len(written) == len(line) else line  # capitals of some letters are longer
-    status = _STATUS.search(line)
-    cuts = [found.span(), status.span()] if status else [found.span()]
-    for start, end in sorted(cuts, reverse=True):
-        text = f"{text[:start]} {text[end:]}"
+def _beside(text: str) -> str:
+    """What is said beside a code, as it was written."""
     return " ".join(text.split()).strip(" -:,;.[]()")

@@ -23,8 +23,8 @@ from witnessmark.decode.trouble_code_tables import (
 from witnessmark.decode.trouble_codes import Code, code_of
 
 PLACE = "answer"
-_PADS = {0x00, 0x55, 0xAA, 0xCC, 0xFF}  # what buses fill a frame with
-_REFUSAL = 0x7F
+_PADS = {0x00, 0x55, 0xAA, 0xCC, 0xFF}  # what buses fill a frame with; from memory
+_REFUSAL = 0x7F  # ISO 14229-1
 ResponseKind = Literal["list", "count", "record", "cleared", "refused"]
 
 
@@ -67,6 +67,9 @@ def read_response(data: bytes, *, place: str = PLACE) -> Response:
     if first == READ:
         return _read_answer(data, place)
     if first in (CLEARED, READ_CLEARED):
+        if any(pad not in _PADS for pad in data[1:]):
+            problem = f"{_hex(data)} is longer than the answer that codes were cleared"
+            raise DecodeError(place, problem, "give one answer a line")
         return Response("cleared", "codes were cleared")
     if first == _REFUSAL:
         return _refusal(data, place)

@@ -18,7 +18,7 @@ _COLUMNS = {
 }
 _TEXT = re.compile(r"(?P<code>[PCBU][0-3][0-9A-F]{3})(?:[-:/]?(?P<failure>[0-9A-F]{2}))?")
 _ONE = r"[PCBU][0-3][0-9A-F]{3}(?:[-:/]?[0-9A-F]{2})?"
-_SEVERAL = re.compile(rf"{_ONE}(?:[\s,;|]+{_ONE})+")
+_BEGINS = re.compile(rf"{_ONE}\b")
 _NUMBER = re.compile(r"(?:0X)?(?P<code>[0-9A-F]{4})(?P<failure>[0-9A-F]{2})?")
 _BYTE = re.compile(r"(?:0X)?([0-9A-F]{2})")
 
@@ -82,8 +82,8 @@ def _code_cell(cells: list[str], columns: Mapping[str, int]) -> tuple[int, re.Ma
     if 0 <= place < len(cells) and (text := _TEXT.fullmatch(cells[place])):
         return place, text
     found = [(i, match) for i, cell in enumerate(cells) if (match := _TEXT.fullmatch(cell))]
-    # "P0301, P0302; C0035": one cell is a code, and another is two.
-    alone = len(found) == 1 and not any(_SEVERAL.fullmatch(cell) for cell in cells)
+    # "P0301 pending, P0302": one cell is a code, another begins with one.
+    alone = len(found) == 1 and sum(bool(_BEGINS.match(cell)) for cell in cells) == 1
     return found[0] if alone else (-1, None)
 
 

@@ -27,12 +27,14 @@ NETWORK = {
     "03": "software that does not match", "04": "data received that cannot be right",
 }  # fmt: skip
 
+# SAE J2012-DA / ISO 15031-6, seen in public lists.
 FAILURE_GROUPS = {
     0x0: "general", 0x1: "electrical", 0x2: "signal", 0x3: "pulse signal", 0x4: "control unit inside",
     0x5: "programming", 0x6: "computed from several signals", 0x7: "mechanical", 0x8: "message on the network",
     0x9: "component", 0xF: "the maker's own",
 }  # fmt: skip
 
+# The same.
 FAILURES = {
     0x00: "no subtype information", 0x01: "general electrical failure", 0x02: "general signal failure",
     0x03: "frequency or pulse width failure", 0x04: "system internal failure", 0x05: "system programming failure",
@@ -89,10 +91,10 @@ STATUS_BITS: tuple[tuple[str, str], ...] = (
     ("testNotCompletedThisOperationCycle", "not tested to the end in this operation cycle"),
     ("warningIndicatorRequested", "asks for the warning lamp"),
 )
-NOT_TESTED = 0x10  # testNotCompletedSinceLastClear
+NOT_TESTED = 0x10  # ISO 14229-1 Annex D.2: testNotCompletedSinceLastClear
 THERE = (
     0x01 | 0x02 | 0x04 | 0x08 | 0x20 | 0x80
-)  # with none of these a code is listed, but not there
+)  # ISO 14229-1 Annex D.2; with none of these a code is listed, but not there
 
 # ISO 15031-5 (SAE J1979): positive answer = service + 40 hex.
 STORED, PENDING, PERMANENT, CLEARED = 0x43, 0x47, 0x4A, 0x44
@@ -104,14 +106,15 @@ OBD_LISTS = {
 
 # ISO 14229-1 service 19 by sub-function: those whose answer is a list of code and status.
 READ, READ_CLEARED = 0x59, 0x54
+# The same.
 STATUS_LISTS = {
     0x02: "codes by status", 0x0A: "all codes the unit knows", 0x0B: "first code failed",
     0x0C: "first code confirmed", 0x0D: "newest code failed", 0x0E: "newest code confirmed",
     0x0F: "mirror memory by status", 0x13: "emission codes by status", 0x15: "permanent codes",
     0x17: "a unit's own memory by status",
 }  # fmt: skip
-COUNTS = (0x01, 0x07, 0x11, 0x12)
-SEVERITY_LISTS = (0x08, 0x09)
+COUNTS = (0x01, 0x07, 0x11, 0x12)  # the same
+SEVERITY_LISTS = (0x08, 0x09)  # the same
 CODE_FORMATS = {
     0x00: "SAE J2012-DA, format 00", 0x01: "ISO 14229-1", 0x02: "SAE J1939-73", 0x03: "ISO 11992-4",
     0x04: "SAE J2012-DA, format 04",

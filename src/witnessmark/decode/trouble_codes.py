@@ -25,6 +25,10 @@ SOURCE = "SAE J2012 / ISO 15031-6 (codes, failure types); ISO 14229-1 Annex D.2 
 PLACE = "trouble code"
 
 _CODE = re.compile(r"(?P<code>[PCBU][0-3][0-9A-F]{3})(?:[-:/ ]?(?P<failure>[0-9A-F]{2}))?")
+_APART = re.compile(r"(?<![0-9A-Z])([PCBU])([ -])([0-3][0-9A-F]{3})(?![0-9A-Z])", re.IGNORECASE)
+_BEGINS = re.compile(
+    r"(?:^|[,;:|/(\[]|\band|\b[PCBU][0-3][0-9A-F]{3}(?:[-:/]?[0-9A-F]{2})?)\s*$", re.IGNORECASE
+)
 _RIGHT = "a letter P, C, B or U, a digit 0 to 3, three hexadecimal digits, perhaps a failure type: P0301, C0123-16"
 
 
@@ -68,12 +72,32 @@ def code_of(value: int, failure: int | None = None) -> Code:
 
 def read_code(text: str, *, place: str = PLACE) -> Code:
     """One code as written: P0301, p0805-11, C0123:16. Raises DecodeError with what was probably meant."""
-    written = plain(text)
+    written = plain(closed(text.strip()))
     found = _CODE.fullmatch(written)
     if found is None:
         raise DecodeError(place, why_no_code(written), _RIGHT)
     failure = found["failure"]
     return Code(found["code"], int(failure, 16) if failure else None)
+
+
+def closed(text: str) -> str:
+    """The text with ``P-0301`` and ``P 0301`` as P0301; with a blank only where a code may begin.
+
+    Inside a sentence "B 1000" may be anything: it stays, and `apart` finds it.
+    """
+    whole = ""
+    at = 0
+    for found in _APART.finditer(text):
+        whole += text[at : found.start()]
+        joined = found[2] == "-" or _BEGINS.search(whole) is not None
+        whole += found[1] + found[3] if joined else found.group()
+        at = found.end()
+    return whole + text[at:]
+
+
+def apart(text: str) -> list[str]:
+    """What may be a code with a blank after its letter, as it stands in a text that went through `closed`."""
+    return [found.group() for found in _APART.finditer(text)]
 
 
 def why_no_code(written: str) -> str:

@@ -14,8 +14,8 @@ _NINETIES = (
     "◁◄△▲Δ<"  # a small triangle after three digits: the nineties (common practice, no source)
 )
 _FIRST_YEAR = 1971  # tyres carry the code since then (from memory)
-_LAST_OF_THREE = 1999
-_MOST_WEEK = 53
+_LAST_OF_THREE = 1999  # three digits until then (from memory)
+_MOST_WEEK = 53  # ISO 8601
 LOOK_YEARS, REPLACE_YEARS = 5, 10  # common practice, no source
 
 

@@ -7,13 +7,13 @@ import math
 from witnessmark.decode.errors import DecodeError
 
 ATMOSPHERE_KPA = 101.325  # standard atmosphere, ISO 2533
-KELVIN = 273.15
+KELVIN = 273.15  # 0 °C, by definition
 SOURCE = "ideal gas law, absolute pressure; standard atmosphere 101.325 kPa (ISO 2533)"
 COLD = (
     "Pressure is set cold: not ridden for some hours, out of the sun (common practice, no source). "
     "Never let air out of a hot tyre: cold, it would be too low."
 )
-_LOWEST_C, _HIGHEST_C = -60.0, 200.0
+_LOWEST_C, _HIGHEST_C = -60.0, 200.0  # of a tyre; judged by us
 
 
 def pressure_at(

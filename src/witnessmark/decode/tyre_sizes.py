@@ -9,7 +9,7 @@ from typing import Literal
 
 from witnessmark.decode.tyre_tables import CONSTRUCTIONS, OVER_KMH, SPEED_KMH, WIDTH_OF_LETTER
 
-MM_PER_IN = 25.4
+MM_PER_IN = 25.4  # by definition
 System = Literal["metric", "inch", "alphanumeric"]
 
 _RIM = r"(?P<rim>[1-3]?\d(?:\.5)?|[1-3]?\d 1/2)"

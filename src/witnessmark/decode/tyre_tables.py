@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-# Load index 20 to 100 in kg. 30 to 95 seen but for 38, 41, 47, 60, 72, 74, 88, 90 (M); 20 to 29 and 96 to 100 M.
-_FIRST_INDEX = 20
+# Load index 20 to 100 in kg. 30 to 95 seen but for 38, 41, 47, 60, 72, 74, 88, 90, 20 to 29 and 96 to 100: from memory.
+_FIRST_INDEX = 20  # from memory
+# The same.
 _LOADS = (
     80, 82.5, 85, 87.5, 90, 92.5, 95, 97.5, 100, 103,
     106, 109, 112, 115, 118, 121, 125, 128, 132, 136,
@@ -28,6 +29,7 @@ SPEED_KMH: dict[str, int] = {
     "P": 150, "Q": 160, "R": 170, "S": 180, "T": 190, "U": 200, "H": 210, "V": 240, "W": 270, "Y": 300,
 }  # fmt: skip
 SLOW = "A"  # its digit worn off or not moulded: one of A1 to A8
+# From memory.
 OVER_KMH = {
     "Z": 240,
     "V": 240,

@@ -24,7 +24,7 @@ from witnessmark.facts import Limit, judge
 
 SOURCE = "UN Regulation 75, ISO 5751, ISO 4000-1 (load and speed); 49 CFR 574.5 (date)"
 PLACE = "tyre marking"
-_MOST = 400
+_MOST = 400  # letters; for the program
 
 _SERVICE = re.compile(
     r"(?:(?P<open>\()|(?<![A-Z\d/.(-]))(?P<load>\d{2,3})(?P<second>/\d{2,3})? ?"

@@ -11,9 +11,11 @@ from statistics import median
 from witnessmark.facts import Odometer, Riding
 from witnessmark.units import System, show
 
-A_YEAR = 365
-LEAST_GAP = 60  # days; visits closer together are one job in two parts
-LONGEST_GAP = 3 * A_YEAR  # who stayed away longer is not expected to do so again
+A_YEAR = 365  # days; by definition
+LEAST_GAP = 60  # days; visits closer together are one job in two parts (judged by us)
+LONGEST_GAP = (
+    3 * A_YEAR
+)  # three years; who stayed away longer is not expected to do so again (judged by us)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import calendar
 from datetime import date, timedelta
 
-DAYS_A_MONTH = 365.2425 / 12  # mean Gregorian month; only for parts of a month
+DAYS_A_MONTH = 365.2425 / 12  # mean Gregorian month, plain arithmetic; only for parts of a month
 
 
 def add_months(start: date, months: float) -> date:

@@ -9,8 +9,10 @@ from datetime import date, timedelta
 from witnessmark.facts.odometer import Odometer
 from witnessmark.units import show
 
-LEAST_DAYS = 30  # from less, nothing is said
-WHOLE_YEAR = 365  # riding has seasons: a year is taken where the readings reach that far
+LEAST_DAYS = 30  # from less, nothing is said (judged by us)
+WHOLE_YEAR = (
+    365  # riding has seasons: a year is taken where the readings reach that far (judged by us)
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ from witnessmark.units import Quantity
 Stand = Literal["within limits", "at the limit", "below the limit", "above the limit", "no limit"]
 Side = Literal["low", "high"]
 
-FAR = 9.0  # so many times a least, the decimal point is looked at again; our own bound
-_SAME = 1e-9  # two floats that were written alike
+FAR = 9.0  # so many times a least, the decimal point is looked at again; judged by us
+_SAME = 1e-9  # two floats that were written alike; for the program
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,13 @@ FastenerKind = Literal[
     "hose clamp", "oil filter",
 ]  # fmt: skip
 Outcome = Literal[
-    "fits", "would stretch", "would break", "would strip", "hardly clamps", "no verdict"
+    "fits",
+    "would stretch",
+    "would break",
+    "would strip",
+    "hardly clamps",
+    "far too tight",
+    "no verdict",
 ]
 Finding = Literal["would stretch", "would break", "would strip", "hardly clamps"]
 
@@ -47,7 +53,17 @@ NO_VERDICT: dict[FastenerKind, str] = {
     "oil filter": "an oil filter is tightened to its ring",
 }
 
-# Least and most friction, thread and head alike. VDI 2230-1 Table A5 classes B and C; M.
+# The most any of these takes: N·m for each millimetre of its thread, and at all. Judged by us from motorcycles.
+MOST_NM: dict[FastenerKind, tuple[float, float]] = {
+    "plug": (6, 120),
+    "hollow bolt": (6, 80),
+    "spark plug": (3, 45),
+    "adjusting nut": (8, 200),
+    "hose clamp": (2, 12),
+    "oil filter": (2, 50),
+}
+
+# Least and most friction, thread and head alike. VDI 2230-1 Table A5 classes B and C; from memory.
 FRICTION: dict[str, tuple[float, float]] = {
     "dry": (0.10, 0.24),
     "oiled": (0.08, 0.16),
@@ -55,11 +71,11 @@ FRICTION: dict[str, tuple[float, float]] = {
     "": (0.08, 0.24),
 }
 REAL_YIELD = 1.1  # bolts are stronger than the least of their class; common practice, no source
-REAL_TENSILE = 1.1
+REAL_TENSILE = 1.1  # the same
 # Below this share of the torque at 90 % of yield a joint hardly clamps; common practice, no source.
 # Axles are thick for bending: their nuts use little of their thread.
 HARDLY = 0.2
-HARDLY_AXLE = 0.06
+HARDLY_AXLE = 0.06  # the same
 
 
 @dataclass(frozen=True)
@@ -111,12 +127,27 @@ def judge_torque(amount: Amount, joint: Joint, *, stage: bool = False) -> Judgem
     ``stage``: it is not the last one, so it may be as low as it likes.
     """
     if joint.kind in NO_VERDICT:
-        return Judgement("no verdict", f"Not judged by its thread: {NO_VERDICT[joint.kind]}.")
+        return judge_tightness(amount, joint.kind, joint.thread)
     outcome = _outcome(amount.value, joint, stage=stage)
     if outcome is None:
         return Judgement("fits", _fits(joint))
     explained = slips(amount, lambda value: _outcome(value, joint) is None)
     return Judgement(outcome, _words(amount, joint, outcome, explained), explained)
+
+
+def judge_tightness(amount: Amount, kind: FastenerKind, thread: Thread | None) -> Judgement:
+    """Hold a torque against the most that a fastener of a kind in `NO_VERDICT` takes, whatever its thread bears."""
+    per_mm, most = MOST_NM[kind]
+    if thread is not None:
+        most = min(most, per_mm * thread.diameter_mm)
+    if amount.value <= most:
+        return Judgement("no verdict", f"Not judged by its thread: {NO_VERDICT[kind]}.")
+    explained = slips(amount, lambda value: value <= most)
+    what = f"{thread.name} " if thread else ""
+    tried = f" It would fit {', or '.join(explained)}." if explained else ""
+    again = "look again at thread, unit and decimal point"
+    words = f"{amount.understood} is far too tight for any {what}{kind}: {NO_VERDICT[kind]}; {again}.{tried}"
+    return Judgement("far too tight", words, explained)
 
 
 def strongest_of(joint: Joint) -> str:

@@ -1,7 +1,7 @@
 """How strong bolts, nuts and what they are screwed into are, by class and material.
 
-Every figure here stands with its source; those marked M are from memory and were held against
-tables in the tests where there were any.
+Every figure here stands with its source; those from memory were held against tables in the
+tests where there were any.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from witnessmark.errors import listed, nearest
+from witnessmark.errors import listed, suggestion
 from witnessmark.fasteners.errors import FastenerError
 
 
@@ -35,18 +35,18 @@ class _Row:
     proof: float | None
 
 
-# Up to 16 mm, then above 16 mm. 8.8, 10.9, 12.9 seen in published tables; the others M.
-_BOLTS: dict[str, tuple[_Row, _Row]] = {
+# Up to 16 mm, then above 16 mm. 8.8, 10.9, 12.9 seen in published tables of ISO 898-1; the others from memory.
+_BOLTS: dict[str, tuple[_Row, _Row | None]] = {
     "4.6": (_Row(400, 240, 225),) * 2,
     "4.8": (_Row(420, 340, 310),) * 2,
     "5.6": (_Row(500, 300, 280),) * 2,
     "5.8": (_Row(520, 420, 380),) * 2,
     "6.8": (_Row(600, 480, 440),) * 2,
     "8.8": (_Row(800, 640, 580), _Row(830, 660, 600)),
-    "9.8": (_Row(900, 720, 650),) * 2,
+    "9.8": (_Row(900, 720, 650), None),  # up to 16 mm only
     "10.9": (_Row(1040, 940, 830),) * 2,
     "12.9": (_Row(1220, 1100, 970),) * 2,
-    "A2-50": (_Row(500, 210, None),) * 2,  # stainless: M
+    "A2-50": (_Row(500, 210, None),) * 2,  # stainless: from memory
     "A2-70": (_Row(700, 450, None),) * 2,
     "A2-80": (_Row(800, 600, None),) * 2,
     "A4-50": (_Row(500, 210, None),) * 2,
@@ -54,7 +54,8 @@ _BOLTS: dict[str, tuple[_Row, _Row]] = {
     "A4-80": (_Row(800, 600, None),) * 2,
 }
 CLASSES: tuple[str, ...] = tuple(_BOLTS)
-LARGE_ABOVE_MM = 16.0
+LARGE_ABOVE_MM = 16.0  # ISO 898-1:2013 Table 3
+UP_TO_16_MM = tuple(name for name, (_, large) in _BOLTS.items() if large is None)
 
 WEAKEST, STRONGEST = "4.6", "12.9"  # what a steel bolt of no known class may be
 
@@ -119,10 +120,12 @@ def bolt_class(text: str, diameter_mm: float = 8.0, *, place: str = "class") -> 
         if name in NUTS:
             expected = f"a bolt for it is of class {NUTS[name].for_bolts} at most; name the bolt's"
             raise FastenerError(place, f"{name} is a class of nuts, not of bolts", expected)
-        like = nearest(name, CLASSES)
-        expected = f'did you mean "{like}"?' if like else f"classes are {listed(CLASSES, 20)}"
+        expected = suggestion(name, CLASSES) or f"classes are {listed(CLASSES, 20)}"
         raise FastenerError(place, f"“{name}” is no property class", expected)
     row = rows[diameter_mm > LARGE_ABOVE_MM]
+    if row is None:
+        problem = f"class {name} ends at {LARGE_ABOVE_MM:g} mm, and this is {diameter_mm:g} mm"
+        raise FastenerError(place, problem, "read the mark on the head and the thread again")
     source = _ISO_3506_1 if "-" in name else _ISO_898_1
     return PropertyClass(name, row.tensile, row.yields, row.proof, source)
 
@@ -132,8 +135,7 @@ def material(text: str, *, place: str = "material") -> Material:
     name = " ".join(text.split())[:60].casefold()
     name = _ALSO.get(name, name)
     if name not in MATERIALS:
-        like = nearest(name, MATERIALS)
-        expected = f'did you mean "{like}"?' if like else f"there are {listed(MATERIALS)}"
+        expected = suggestion(name, MATERIALS) or f"there are {listed(MATERIALS)}"
         raise FastenerError(place, f"“{name}” is no material known here", expected)
     return MATERIALS[name]
 

@@ -76,9 +76,12 @@ _METRIC = re.compile(
     r"(?P<left>\s*-?\s*LH)?",
     re.IGNORECASE,
 )
-_AT_HEAD = re.compile(
-    r"M?\s*(?P<size>\d{1,2}(?:[.,]\d)?)(?:\s*[x×*-]\s*(?P<pitch>[0-3](?:[.,]\d{1,3})?))?(?![\d.,])",
-    re.IGNORECASE | re.ASCII,
+_AT_HEAD = re.compile(r"M?\s*(?P<size>\d{1,2}(?:[.,]\d)?)(?![\d.,])", re.IGNORECASE | re.ASCII)
+_PITCH = re.compile(
+    r"\s*[x×*\s-]\s*([0-9](?:[.,]\d{1,3}|\d{0,3}))(?![\d.,])", re.IGNORECASE | re.ASCII
+)
+_CLASS = re.compile(
+    r"\s*-?\s*(?:[4-6][.,][68]|[89][.,]8|1[02][.,]9|[AC][1-5]-\d\d)\s*", re.IGNORECASE | re.ASCII
 )
 _INCH = re.compile(
     r"UN|BS[WFPC]|BA\b|NPT|\bPT\b|^\s*[GR][pc]?\s*\d|[\"″]|^\s*#|\d\s*/\s*\d", re.IGNORECASE
@@ -86,7 +89,7 @@ _INCH = re.compile(
 _TRAPEZOIDAL = re.compile(r"\s*Tr\s*\d", re.IGNORECASE)
 _EXAMPLE = "write for instance M8 (coarse) or M10x1.25 (fine)"
 _ASCII = re.compile(r"[\x20-\x7e×,″]*")
-MOST_LETTERS = 40
+MOST_LETTERS = 40  # for the program
 
 
 @dataclass(frozen=True)
@@ -192,20 +195,35 @@ def _other(plain: str, shown: str) -> tuple[str, str]:
             f"{shown} is an inch or pipe thread, which is not judged here",
             "leave the thread out",
         )
-    meant = _within(plain)
-    expected = f"did you mean {meant}? Otherwise {_EXAMPLE}" if meant else _EXAMPLE
-    return f"{shown} is no thread that can be read", expected
+    return f"{shown} is no thread that can be read", _meant(plain)
 
 
-def _within(plain: str) -> str | None:
-    """The thread at the head of a longer text. Never one that looks alike: M16x1 is not M6x1 mistyped."""
+def _meant(plain: str) -> str:
+    """The thread at the head of a longer text, as a question; never a pitch that was not written.
+
+    Nor one that looks alike: M16x1 is not M6x1 mistyped. Where more is said than size and class ("fine", "x125") the
+    pitches of the size are listed.
+    """
     found = _AT_HEAD.match(plain)
+    size = _number(found["size"]) if found else math.nan
+    if found is None or size not in PITCHES_MM:
+        return _EXAMPLE
+    rest = plain[found.end() :]
+    pitch = _pitch_in(size, rest)
+    if pitch is None and not _CLASS.fullmatch(rest):
+        return f"write size and pitch; the pitches of M{size:g} are {_listed(size)}"
+    named = Thread(size, pitch) if pitch else read_thread(f"M{size:g}")
+    return f"did you mean {named.name}? Otherwise {_EXAMPLE}"
+
+
+def _pitch_in(diameter_mm: float, rest: str) -> float | None:
+    """The pitch that is written behind a size: after x, a hyphen or a blank, its point perhaps left out."""
+    found = _PITCH.match(rest)
     if found is None:
         return None
-    size, pitch = _number(found["size"]), found["pitch"]
-    of_size = [thread for thread in threads() if thread.diameter_mm == size]
-    named = [t for t in of_size if pitch is None or t.pitch_mm == _number(pitch)]
-    return named[0].name if named else None
+    written = found[1].replace(",", ".")
+    whole = written if "." in written else written[:1] + "." + written[1:]  # 125 is 1.25
+    return next((one for one in _pitches(diameter_mm) if one == float(whole)), None)
 
 
 def _pitches(diameter_mm: float) -> tuple[float, ...]:

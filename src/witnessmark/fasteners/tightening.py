@@ -13,17 +13,20 @@ from witnessmark.fasteners.strength import Material, PropertyClass
 from witnessmark.fasteners.threads import Thread
 
 UTILISATION = 0.9  # of the yield, VDI 2230-1
-# Hexagon heads of product grade B, ISO 4014: bearing face d_w,min; M.
+# Hexagon heads of product grade B, ISO 4014: bearing face d_w,min; from memory.
 _FACE_MM = {
     3.0: 4.45, 4.0: 5.74, 5.0: 6.74, 6.0: 8.74, 8.0: 11.47, 10.0: 14.47, 12.0: 16.47, 14.0: 19.15,
     16.0: 22.0, 18.0: 24.85, 20.0: 27.7, 22.0: 31.35, 24.0: 33.25, 27.0: 38.0, 30.0: 42.75,
 }  # fmt: skip
-# Clearance holes, medium series, ISO 273; M.
+# Clearance holes, medium series, ISO 273; from memory.
 _HOLE_MM = {
     3.0: 3.4, 4.0: 4.5, 5.0: 5.5, 6.0: 6.6, 8.0: 9.0, 10.0: 11.0, 12.0: 13.5, 14.0: 15.5,
     16.0: 17.5, 18.0: 20.0, 20.0: 22.0, 22.0: 24.0, 24.0: 26.0, 27.0: 30.0, 30.0: 33.0,
 }  # fmt: skip
-_FACE_RATIO, _HOLE_RATIO = 1.4, 1.1  # of the diameter, for sizes between and beyond the tables
+_FACE_RATIO, _HOLE_RATIO = (
+    1.4,
+    1.1,
+)  # of the diameter, for sizes between and beyond the tables; judged by us
 
 
 @dataclass(frozen=True)
@@ -96,7 +99,7 @@ def strips_at_n(
     """The force at which the weaker of both threads shears off (VDI 2230-1 clause 5.5.5, after Alexander).
 
     ``engaged_mm``: the length screwed in; 0.8·P of it does not bear. ``most``: with the greatest
-    likely strength of the material, else with the least. Shear strength of the bolt 0.6·R_m; M.
+    likely strength of the material, else with the least. Shear strength of the bolt 0.6·R_m; from memory.
     """
     bearing = max(0.0, engaged_mm - 0.8 * thread.pitch_mm)
     turns = bearing / thread.pitch_mm
@@ -110,7 +113,7 @@ def strips_at_n(
 
 
 def bending_factor(own: float, other: float) -> float:
-    """C_2 or C_3: the flanks of the weaker thread bend under load (VDI 2230-1, after Alexander; M).
+    """C_2 or C_3: the flanks of the weaker thread bend under load (VDI 2230-1, after Alexander; from memory).
 
     Above 0.4 of the other's strength 0.728 + 1.769·R − 2.896·R² + 1.296·R³, at most 0.897 from 1 on.
     """

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from witnessmark.book.model import Book
 from witnessmark.fluids import brake, clutch, grades
 from witnessmark.fluids.volume import FluidError
+
+if TYPE_CHECKING:  # a calculation waits for no book
+    from witnessmark.book.model import Book
 
 Standing = Literal["allowed", "not known", "refused", "never"]
 _BRAKES: dict[str, brake.Base] = {

@@ -30,7 +30,7 @@ class FluidClass:
     most_at_minus_40: float
     base: Base
     source: str
-    least_at_100: float = 1.5
+    least_at_100: float = 1.5  # 49 CFR 571.116 S5.1
 
 
 _FMVSS, _ISO = "49 CFR 571.116 (FMVSS 116) S5.1", "ISO 4925:2020"
@@ -159,6 +159,7 @@ def _compared(has: str, wanted: str) -> str:
 # Percent of water, and °C: where vapour locks the brake (glycol fluids of the 1970s), Transport and Road
 # Research Laboratory report LR903; boiling point of a typical DOT 3, a trade article of about 2000.
 LR903 = ((0.0, 250.0), (1.0, 180.0), (3.0, 145.0))
+# A trade article; the same.
 TRADE = ((1.0, 187.2), (2.0, 160.0), (3.0, 145.0))
 CHANGE_AT_PERCENT = (
     3.0  # common practice, no source: half of the boiling point's way down is behind it

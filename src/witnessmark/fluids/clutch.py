@@ -31,6 +31,7 @@ class Band:
 # JASO T903:2016 Annex A: dynamic, static friction index and stop time index (DFI, SFI, STI).
 # MA2's DFI from 1.50 and class MB from memory; its 2006 edition had 0.50 as the lower limit.
 INDICES = ("DFI", "SFI", "STI")
+# The same.
 BANDS: dict[Rating, tuple[Band, Band, Band]] = {
     "MA": (
         Band(1.35, 2.5, closed=True),

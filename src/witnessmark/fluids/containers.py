@@ -11,10 +11,10 @@ from fractions import Fraction
 from witnessmark.fluids.volume import FluidError, exact_ml
 from witnessmark.units import show
 
-MOST_ML = 100_000.0  # more is not covered from packs at one go
-MOST_SIZES = 12
-_MOST_STEPS = 100_000  # keeps the sum under a second or so
-_NEVER = 1 << 60
+MOST_ML = 100_000.0  # judged by us: more is not covered from packs at one go
+MOST_SIZES = 12  # for the program
+_MOST_STEPS = 100_000  # for the program: keeps the sum under a second or so
+_NEVER = 1 << 60  # for the program
 
 
 @dataclass(frozen=True, slots=True)

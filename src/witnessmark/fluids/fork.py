@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from witnessmark.fluids.volume import FluidError
 from witnessmark.units import show
 
+GAPS_MM = (10, 600)  # judged by us
 BORES_MM = (15.0, 80.0)  # inside diameters a fork tube can have; judged by us
 
 
@@ -49,7 +50,7 @@ class GapChange:
 def set_gap(measured_mm: float, wanted_mm: float, bore_mm: float, rod_mm: float = 0.0) -> GapChange:
     """What to add or draw off in one leg so that the gap is as wanted: more oil makes it smaller."""
     for name, gap in (("measured", measured_mm), ("wanted", wanted_mm)):
-        if not 10 <= gap <= 600:
+        if not GAPS_MM[0] <= gap <= GAPS_MM[1]:
             raise FluidError(name, f"{gap:g} mm is no air gap of a fork", "give 10 to 600 mm")
     each = ml_per_mm(bore_mm, rod_mm)
     return GapChange((measured_mm - wanted_mm) * each, each)

@@ -15,7 +15,7 @@ from witnessmark.errors import listed
 from witnessmark.fluids.volume import FluidError
 
 Standard = Literal["SAE J300", "SAE J306"]
-MOST_LETTERS = 400
+MOST_LETTERS = 400  # for the program
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,7 @@ J300_COLD: dict[str, Cold] = {
     "20W": Cold(5.6, (-15, 9500), (-20, 60_000)),
     "25W": Cold(9.3, (-10, 13_000), (-15, 60_000)),
 }
+# The same.
 J300_WARM: dict[str, Warm] = {
     "8": Warm(4.0, 6.1, 1.7),
     "12": Warm(5.0, 7.1, 2.0),
@@ -56,7 +57,7 @@ J300_WARM: dict[str, Warm] = {
     "50": Warm(16.3, 21.9, 3.7),
     "60": Warm(21.9, 26.1, 3.7),
 }
-HTHS_40_LIGHT = 3.5  # of a 40 with 0W, 5W or 10W before it
+HTHS_40_LIGHT = 3.5  # of a 40 with 0W, 5W or 10W before it (SAE J300)
 # SAE J306 (February 2019).
 J306_COLD: dict[str, Cold] = {
     "70W": Cold(3.8, warmest_150_000=-55),
@@ -64,6 +65,7 @@ J306_COLD: dict[str, Cold] = {
     "80W": Cold(8.5, warmest_150_000=-26),
     "85W": Cold(11.0, warmest_150_000=-12),
 }
+# The same.
 J306_WARM: dict[str, Warm] = {
     "65": Warm(3.8, 5.0), "70": Warm(5.0, 6.5), "75": Warm(6.5, 8.5), "80": Warm(8.5, 11.0),
     "85": Warm(11.0, 13.5), "90": Warm(13.5, 18.5), "110": Warm(18.5, 24.0), "140": Warm(24.0, 32.5),

@@ -11,12 +11,14 @@ from dataclasses import dataclass
 from witnessmark.fluids.volume import FluidError, exact_ml
 from witnessmark.units import show
 
-MOST_FILLS = 20
+RATIOS = (10, 200)  # petrol to one of oil that anybody runs; judged by us
+MOST_FILLS = 20  # judged by us: nobody flushes more often
 # Volume coefficient of expansion of mineral oil per kelvin: 0.0006 (920 kg/m³) to 0.0008 (700 kg/m³),
 # a hydraulics textbook; 0.0007 itself from memory, the middle of the two.
 OIL_PER_KELVIN = 0.0007
-OIL_PER_KELVIN_RANGE = (0.0006, 0.0008)
-# Pressure rise of mineral oil shut in a full, stiff volume, bar per kelvin: a fluid-power rule of thumb.
+OIL_PER_KELVIN_RANGE = (0.0006, 0.0008)  # the same
+# Pressure rise of mineral oil shut in a full, stiff volume, bar per kelvin: a rule of thumb of fluid power
+# (common practice, no source).
 TRAPPED_BAR_PER_KELVIN = 11.0
 
 
@@ -70,7 +72,8 @@ def two_stroke(petrol_ml: float, ratio: float) -> Fuel:
 
     Raises FluidError for a ratio nobody runs: the maker's manual says it.
     """
-    if not 10 <= ratio <= 200:
+    low, high = RATIOS
+    if not low <= ratio <= high:
         problem = f"one part of oil to {ratio:g} of petrol"
         raise FluidError(
             "ratio", problem, "give the parts of petrol to one of oil: 25 to 100 are usual"

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 from witnessmark.fluids.volume import FluidError
 
-KELVIN = 273.15
-LEAST_MM2_S, MOST_MM2_S = 0.3, 2e7  # below and above, D341 says nothing
-LEAST_C, MOST_C = -60.0, 250.0  # an oil that is a liquid, and still an oil
+KELVIN = 273.15  # 0 °C, by definition
+LEAST_MM2_S, MOST_MM2_S = 0.3, 2e7  # below and above, ASTM D341 says nothing
+LEAST_C, MOST_C = -60.0, 250.0  # an oil that is a liquid, and still an oil; judged by us
 
 # ISO 3448: midpoints at 40 °C; each grade reaches 10 % either side (ASTM D2422, clause 4.3).
 ISO_VG = (

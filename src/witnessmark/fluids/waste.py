@@ -26,7 +26,7 @@ _STREAM_OF: dict[str, Stream] = {
     "coolant": "coolant",
     "chain lubricant": "oily rags and filters",
 }
-NEARLY_FULL = 0.9
+NEARLY_FULL = 0.9  # said before it runs over; judged by us
 
 
 def stream_of(family: str) -> Stream:

@@ -13,8 +13,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from ortools.graph.python.linear_sum_assignment import SimpleLinearSumAssignment
-
 from witnessmark.shims.valve import (
     MOST_CLEARANCE_MM,
     SHIMS_MM,
@@ -27,9 +25,9 @@ from witnessmark.shims.valve import (
 )
 
 From = Literal["stays", "came out", "box", "to buy"]
-MOST_VALVES = 32
+MOST_VALVES = 32  # for the program: no motorcycle has more
 _TAKEN: dict[From, int] = {"stays": 0, "came out": 0, "box": 1, "to buy": 0}
-_NO = 1 << 40  # dearer than any plan that can be
+_NO = 1 << 40  # for the program: dearer than any plan that can be
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,9 +38,10 @@ class Shelf:
     """
 
     box: Mapping[float, int] = field(default_factory=dict)
+    # Common kits; from memory.
     step: float | None = 0.025
-    least: float = 1.2
-    most: float = 4.0
+    least: float = 1.2  # the same
+    most: float = 4.0  # the same
 
     def __post_init__(self) -> None:
         """Raise ShimError for sizes that are none."""
@@ -186,6 +185,10 @@ def _cost(valve: Valve, piece: _Piece, owner: Mapping[int, str], count: int) -> 
 
 def _solve(costs: Sequence[Sequence[int]]) -> list[int]:
     """The column of each row at least cost in sum; rows of no cost make it square."""
+    from ortools.graph.python.linear_sum_assignment import (  # noqa: PLC0415 - a second to import
+        SimpleLinearSumAssignment,
+    )
+
     width = len(costs[0])
     solver = SimpleLinearSumAssignment()
     for row in range(width):

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from witnessmark.errors import WitnessError
 
-UM = 1000  # micrometres in a millimetre
-MOST_CLEARANCE_MM = 2.0
+UM = 1000  # micrometres in a millimetre, by definition
+MOST_CLEARANCE_MM = 2.0  # judged by us
 SHIMS_MM = (0.5, 6.0)  # thinner or thicker is no shim; judged by us
 
 

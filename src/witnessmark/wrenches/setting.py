@@ -10,8 +10,8 @@ from witnessmark.units import convert, show
 from witnessmark.units import read as read_quantity
 from witnessmark.wrenches.tool import TorqueTool, WrenchError, refuse_no_torque
 
-MOST_MM = 10_000.0
-LEAST_ARM = 0.05  # of the wrench's arm must remain; nearer to nothing a slip of the hand is all that is left
+MOST_MM = 10_000.0  # judged by us
+LEAST_ARM = 0.05  # of the wrench's arm must remain: nearer to nothing a slip of the hand is all (judged by us)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ LOWER_LIMIT = (
 )
 CHECK_SHARES = (0.2, 0.6, 1.0)  # of the largest torque: points of a calibration (ISO 6789:2003)
 MONTHS = 12  # ISO 6789-2:2017, 4.1; ISO 6789:2003: whichever of months and cycles comes first
-CYCLES = 5_000
+CYCLES = 5_000  # ISO 6789-2:2017, 4.1
 RESOLUTION = (
     0.25  # of the permitted deviation: what an electronic tool's display may hide (ISO 6789-1:2017)
 )
@@ -31,7 +31,7 @@ LOAD_SECONDS = (0.5, 4.0)  # from 80 % of the torque to the click of a setting t
 BEST_SHARES = (
     0.3,
     0.8,
-)  # of the largest torque: where a tool is best (US Army TM 1-1500-204-23-9, 8-3)
+)  # of the largest torque: where a tool is best (manual US Army TM 1-1500-204-23-9, 8-3)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from witnessmark.wrenches.tool import (
 )
 from witnessmark.wrenches.words import day, per_cent
 
-SOON = timedelta(days=30)  # ahead of the day, and
+SOON = timedelta(days=30)  # ahead of the day (judged by us), and
 SOON_CYCLES = 0.9  # of the cycles: said before it is due (judged by us)
 Stand = Literal["calibrated", "due", "never", "dropped", "wrong", "away", "retired"]
 

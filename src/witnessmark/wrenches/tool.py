@@ -25,9 +25,9 @@ CHECK_WORDS: dict[CheckKind, str] = {
     "lever": "checked in house with a weight on a lever",
     "reference": "checked in house against a reference wrench",
 }
-EXACT = 1e-9  # floats closer than this are equal
-MOST_NM = 100_000.0  # no hand tool reaches a hundredth of it
-LEAST_STEP = 0.001
+EXACT = 1e-9  # for the program: floats closer than this are equal
+MOST_NM = 100_000.0  # judged by us: no hand tool reaches a hundredth of it
+LEAST_STEP = 0.001  # judged by us
 
 
 class WrenchError(WitnessError):

@@ -9,7 +9,7 @@ from functools import cached_property
 from django.utils.translation import gettext as _
 
 from witnessmark.book.select import job_of
-from witnessmark.charts import Bar, ChartRow, meanwhile, order_picture
+from witnessmark.charts.order import Bar, ChartRow, meanwhile, order_picture
 from witnessmark.errors import WitnessError
 from witnessmark.kit import FluidNeed, Kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words, refused_in_words
