@@ -299,6 +299,6 @@ def believable(name: str, readings: list[Amount], new: New, *, alike: bool = Tru
     if over is None:
         problem = f"{read} is far from the others"
         raise CalculationError(name, problem, "look at the decimal point, or measure there again")
-    most = units.show(new.most, readings[place].quantity)
+    most = units.show(new.most, readings[place].quantity, unit=units.unit_written(readings[place]))
     problem = f"{read} was read, and {new.what} has {most} at most"
     raise CalculationError(name, problem, "look at the decimal point and the unit")
