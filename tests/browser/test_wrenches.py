@@ -30,7 +30,9 @@ def test_a_check_asks_for_what_its_kind_needs_and_what_was_closed_opens_again(
         page.get_by_label(f"Weight, {place}").fill(mass)
     page.get_by_role("button", name="Save the check").click()
 
-    expect(page.get_by_role("heading", name="What Large click wrench has tighsed")).to_be_visible()
+    expect(
+        page.get_by_role("heading", name="What Large click wrench has tightened")
+    ).to_be_visible()
     assert faults(page) == []
     page.get_by_role("button", name="Record it in the ledgers").click()
     expect(page.get_by_text("written down").first).to_be_visible()

@@ -125,7 +125,7 @@ PLANTED = {
         digit(BookRevision, b'"60 N\xc2\xb7m"', b'"140 N\xc2\xb7m"'),
         ["service book ", "was changed", "(book_pinned)"],
     ),
-    "an estimate gone": (EstimateKept.objects.all().delete, ["(offered): names estimate"]),
+    "an estimate gone": (EstimateKept.objects.all().delete, ["(offered): names the kept estimate"]),
     "a plan of a newer version": (
         lambda: (content_store.keep(Visit.objects.get().shop, PlanKept, b'{"format":7}')),
         ["plan ", "made by a newer version", "update"],

@@ -96,7 +96,8 @@ def take_in(desk: Desk, ticket: store.Ticket, arrival: Arrival) -> tuple[Visit, 
     _save_once(desk, arrival.owner)
     arrival.machine.owner = arrival.owner
     if not _save_once(desk, arrival.machine):
-        arrival.machine.save(update_fields=["owner"])
+        # the row is there: Django would insert one that was made by a form, whatever fields are named
+        arrival.machine.save(force_update=True, update_fields=["owner"])
     visit = store.open_visit(desk, arrival.machine, key)
     stored = store.record_all(desk, visit, ticket, list(arrival.acts()))
     remember(desk, ticket, arrival.machine, arrival.known)

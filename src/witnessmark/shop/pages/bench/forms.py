@@ -8,7 +8,7 @@ from typing import Any
 
 from django import forms
 from django.utils.safestring import SafeString
-from django.utils.translation import gettext
+from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop as noop
 
@@ -103,11 +103,12 @@ class NoteForm(SheetForm):
 
 def fresh(work: Work) -> dict[str, SafeString]:
     """The unfilled forms of the page, as it shows them."""
-    return _blank() | {"found_form": _blank_found(jobs_of(work))}
+    language = get_language()
+    return _blank(language) | {"found_form": _blank_found(language, jobs_of(work))}
 
 
 @cache
-def _blank() -> dict[str, SafeString]:
+def _blank(_language: str | None) -> dict[str, SafeString]:
     """Those that are the same on every page."""
     return {
         "skip_form": SkipForm(prefix="skip").render(),
@@ -121,7 +122,7 @@ def _blank() -> dict[str, SafeString]:
 
 
 @lru_cache(maxsize=64)
-def _blank_found(jobs: tuple[tuple[str, str], ...]) -> SafeString:
+def _blank_found(_language: str | None, jobs: tuple[tuple[str, str], ...]) -> SafeString:
     return FoundForm(prefix="found", jobs=jobs).render()
 
 
