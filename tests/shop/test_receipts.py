@@ -109,6 +109,7 @@ def day(shop, desk, mara, nuno) -> Visit:
     mara.do(first, f"{at}/bench/wont/", wont__what="stuck", wont__safe_now="closed and dry")
     mara.do(f"{at}/bench/?card=covers/off", f"{at}/bench/skip/", skip__reason="owner wants it left")
     mara.do(f"{at}/bench/?card=covers/on", f"{at}/bench/leave/", leave__because="not today")
+    mara.do(f"{at}/bench/", f"{at}/bench/undo/")
     bolt = {
         "fastener": "wheel_bolts",
         "index": 1,
