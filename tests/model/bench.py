@@ -19,7 +19,6 @@ from tests.model.visit import (
     arrive,
 )
 from tests.model.web import Browser, Control, Form, Page, Sent, Unanswered, same_answer
-from witnessmark.ledger import ids
 
 MODELLED = (
     "fastener", "circuit", "renewal", "condition", "reading", "outside", "thread", "secured",
@@ -271,14 +270,8 @@ class Bench(Expected):
             self.fail(f"open, and not told: {sorted(missing)}")
         if extra := {one for one in told if one.startswith(MODELLED)} - set(model):
             self.fail(f"told as open, and closed: {sorted(extra)}")
-        lines = {
-            ids.ItemId(one).group for one in told
-        }  # those of a group that stand alike share one
-        if (
-            page
-            and (said := OPEN_NOW.search(page.text))
-            and not (len(lines) <= int(said[1]) <= len(told))
-        ):
+        lines = self.workshop.open_lines(self.visit)
+        if page and (said := OPEN_NOW.search(page.text)) and int(said[1]) != lines:
             self.fail(f"the page says “{said[0]}”; the store holds {sorted(told)}")
 
     def words_of(self, items: Iterable[str]) -> dict[str, str]:

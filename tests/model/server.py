@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import select
 import signal
 import socket
@@ -20,7 +21,10 @@ from urllib.parse import urlsplit, urlunsplit
 
 import psycopg
 
+from witnessmark.ledger.ids import ItemId
+
 WITNESSMARK = str(Path(sys.executable).with_name("witnessmark"))
+ONE_OF = re.compile(r", \d+ of \d+")
 PATIENCE_SECONDS = 90  # a machine at full load starts slowly; nothing is measured by it
 
 
@@ -176,6 +180,11 @@ class Workshop:
 
     def open_items(self, visit: str) -> set[str]:
         return {one["item"] for one in self.rows("shop_openitemrow", visit)}
+
+    def open_lines(self, visit: str) -> int:
+        """How many lines they are for people: those of a group that stand alike share one."""
+        rows = self.rows("shop_openitemrow", visit)
+        return len({(ItemId(one["item"]).group, ONE_OF.sub("", one["words"])) for one in rows})
 
 
 @contextmanager

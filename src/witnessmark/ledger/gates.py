@@ -55,7 +55,7 @@ def gate(
 
 
 def _lines(items: Iterable[OpenItem]) -> list[str]:
-    return [in_words(together(group)) for group in alike(items)]
+    return [in_words(line) for line in lines(items)]
 
 
 def alike(items: Iterable[OpenItem]) -> list[list[OpenItem]]:
@@ -71,6 +71,11 @@ def together(group: list[OpenItem]) -> OpenItem:
     """Several of a group as one: "wheel bolt, 2, 4 of 5: loosened, not made tight"."""
     places = tuple(place for item in group for place in item.places)
     return group[0].model_copy(update={"places": places})
+
+
+def lines(items: Iterable[OpenItem]) -> list[OpenItem]:
+    """The items as people count them: alike ones of a group as one."""
+    return [together(group) for group in alike(items)]
 
 
 def in_words(item: OpenItem) -> str:

@@ -11,7 +11,7 @@ from witnessmark.book.sequence import rounds
 from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import Answered, Arrived, Tightened
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.gates import alike
+from witnessmark.ledger.gates import lines
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.phrases import NO_WORDS
 from witnessmark.ledger.state import VisitState
@@ -139,7 +139,7 @@ def _summary(source: Source) -> VisitSummary:
     said = arrived.said if arrived else None
     assert said is None or isinstance(said, Arrived)
     returned = source.entry(state.returned) if state.returned else None
-    lines = alike(state.items.values())  # counted as the hand-back shows them
+    opened = lines(state.items.values())  # counted as the hand-back shows them
     return VisitSummary(
         **_of(source, "summary"),
         machine=source.visit.machine,
@@ -153,8 +153,8 @@ def _summary(source: Source) -> VisitSummary:
         odometer_km=state.odometer_km,
         book_revision=state.book or "",
         jobs=list(state.taken),
-        open_items=len(lines),
-        open_safety=sum(any(item.safety for item in line) for line in lines),
+        open_items=len(opened),
+        open_safety=sum(line.safety for line in opened),
         call_back=_call_back(state),
         entries=len(source.entries),
     )
@@ -164,7 +164,7 @@ def _call_back(state: VisitState) -> int:
     """How many things are open that a hand-back let go without knowing of them."""
     if not state.recalls:  # nothing came to light after a hand-back
         return 0
-    return len(alike(item for item in state.items.values() if item.override is None))
+    return len(lines(item for item in state.items.values() if item.override is None))
 
 
 def _open_items(source: Source) -> Iterator[OpenItemRow]:

@@ -174,6 +174,11 @@ def least_for(kind: str, body: Mapping[str, Any]) -> str:
     return WRITES.get(kind, HEAD)
 
 
+def may_write(role: str, kind: str, body: Mapping[str, Any]) -> bool:
+    """Whether a role may write an entry."""
+    return RANK[role] >= RANK[least_for(kind, body)]
+
+
 def refuse_entry(
     role: str, kind: str, body: Mapping[str, Any], of: tuple[str, Mapping[str, Any]] | None
 ) -> None:
@@ -187,7 +192,7 @@ def may_take_back(by: Member, kind: str, body: Mapping[str, Any], author: Member
     """Who may take an entry back: its author, as far as the role writes such entries; a technician a helper's
     and a retired person's, too; the head everybody's.
     """  # fmt: skip
-    if RANK[by.role] < RANK[least_for(kind, body)]:
+    if not may_write(by.role, kind, body):
         return False
     if by.role == HEAD or (author is not None and author.pk == by.pk):
         return True

@@ -195,17 +195,14 @@ def gives_evidence(book: Book, step: Step) -> bool:
     It leaves a mark: a fastener proven one by one, a reading, a second look, a gate. Or what it closes keeps
     somebody alive: a split pin, a brake that is firm again.
     """
-    proven = any(book.fasteners[name].grade == "proven" for name in step.tightens)
-    grave = any(book.renewals[name].safety for name in step.renews) or any(
-        book.circuits[name].safety for name in step.closes
-    )
     return bool(
-        proven
-        or grave
+        isinstance(step, Operation)
         or step.readings
         or step.second_look
         or step.gate
-        or isinstance(step, Operation)
+        or any(book.fasteners[name].grade == "proven" for name in step.tightens)
+        or any(book.renewals[name].safety for name in step.renews)
+        or any(book.circuits[name].safety for name in step.closes)
     )
 
 

@@ -26,7 +26,7 @@ from witnessmark.ledger import Entry
 from witnessmark.ledger.bodies import CodesCleared, CodesRead
 from witnessmark.ledger.state import Finding
 from witnessmark.shop import store
-from witnessmark.shop.roles import RANK, least_for
+from witnessmark.shop.roles import may_write
 from witnessmark.shop.work.visit import Work
 
 BEFORE, AFTER = noop("before the work"), noop("after the work")
@@ -183,8 +183,7 @@ def acts_of(work: Work, body: dict[str, object], role: str) -> list[store.EntryD
     if body["moment"] != AFTER:
         return acts
     text, safety = _finding(CodesRead.model_validate(body))
-    answers = RANK[role] >= RANK[least_for("settled", {})]
-    for one in still_open(work) if answers else ():
+    for one in still_open(work) if may_write(role, "settled", {}) else ():
         if not text:
             said = {"how": "put right", "text": "not there when read again"}
             acts.append(("settled", {"entry": one.entry, **said}))

@@ -17,7 +17,7 @@ from witnessmark.book.model import Gate
 from witnessmark.book.rides import is_ride
 from witnessmark.ledger import Entry, GateResult, OpenItem, ids
 from witnessmark.ledger.bodies import Arrived, GatePassed
-from witnessmark.ledger.gates import alike, gate, together
+from witnessmark.ledger.gates import alike, gate, lines, together
 from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import Finding, Happening, Override, Passage
 from witnessmark.money import EstimateLine
@@ -109,14 +109,13 @@ def passed(work: Work, name: Gate) -> Passage | None:
 def blocking(work: Work, judged: GateResult) -> list[Blocking]:
     """What blocks a gate, line by line: safety-critical first, then in the order of the entries."""
     left = {step.name for step in plan_progress(work).left}
-    lines = [_line(work, tuple(group), left) for group in alike(judged.blocking)]
-    return sorted(lines, key=lambda line: not line.safety)
+    found = [_line(work, tuple(group), left) for group in alike(judged.blocking)]
+    return sorted(found, key=lambda line: not line.safety)
 
 
 def let_through(judged: GateResult) -> list[tuple[OpenItem, Override]]:
     """What was let through by name, alike items as one line."""
-    lines = [together(group) for group in alike(judged.let_through)]
-    return [(item, item.override) for item in lines if item.override]
+    return [(item, item.override) for item in lines(judged.let_through) if item.override]
 
 
 def rides_to_come(work: Work) -> list[str]:
@@ -153,7 +152,7 @@ def held(work: Work, step_id: str) -> HeldStep | None:
     judged = verdict(work, name)
     if judged.passes:
         return None
-    words = tuple(together(group).words for group in alike(judged.blocking))
+    words = tuple(line.words for line in lines(judged.blocking))
     return HeldStep(name, words, tuple(item.id for item in judged.blocking))
 
 

@@ -11,7 +11,7 @@ from django.http import Http404, HttpResponse, QueryDict
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
-from witnessmark.ledger.gates import alike, together
+from witnessmark.ledger.gates import lines
 from witnessmark.ledger.plan_progress import steps_that_free
 from witnessmark.shop.pages.bench import forms, mending, tools, walls
 from witnessmark.shop.responses import show
@@ -128,7 +128,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         ],
         "offer": _offer(at),
         "open": sorted(
-            map(together, alike(work.state.items.values())),
+            lines(work.state.items.values()),
             key=lambda item: (not item.safety, item.words),
         ),
         "findings": [found for found in work.state.findings if not found.settled],

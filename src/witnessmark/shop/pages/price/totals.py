@@ -12,7 +12,6 @@ from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.state import Answer
 from witnessmark.money import Estimate, EstimateLine, Item, together
-from witnessmark.money.estimate import taxes_on
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.work import planning, pricing
 from witnessmark.shop.work.pricing import Agreed, Priced, Waiting
@@ -250,9 +249,8 @@ def _shifted(base: Estimate, made: Priced | None, gone: Sequence[EstimateLine]) 
     """How much dearer the lines that stay become together, with tax: they carry alone what they shared."""
     if made is None:
         return 0
-    stays = [line for line in base.lines if line not in gone]
-    tax = sum(each.tax_minor for each in taxes_on(stays, base.rates.tax))
-    return made.estimate.gross_minor - sum(line.net_minor for line in stays) - tax
+    stays = tuple(line for line in base.lines if line not in gone)
+    return made.estimate.gross_minor - base.model_copy(update={"lines": stays}).gross_minor
 
 
 def item_words(item: Item) -> str:
