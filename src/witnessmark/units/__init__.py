@@ -4,6 +4,7 @@ Past this package a quantity is a plain float with its base unit in its name (``
 ``volume_ml``, ``length_mm``, ``pressure_kpa``, ``distance_km``, ``months``).
 """
 
+from witnessmark.units.nearest_step import Setting, error_in_words, setting
 from witnessmark.units.read import (
     Amount,
     QuantityError,
@@ -14,7 +15,6 @@ from witnessmark.units.read import (
     read_ratio,
     with_unit,
 )
-from witnessmark.units.setting import Setting, error_in_words, setting
 from witnessmark.units.show import ShowError, convert, exact, show, shown_in, usual_unit
 from witnessmark.units.slips import slips, unit_written
 from witnessmark.units.table import (

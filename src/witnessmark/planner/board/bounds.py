@@ -9,7 +9,8 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
-from witnessmark.planner.form.model import (
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import (
     END_OF_TIME,
     Condition,
     Move,
@@ -17,7 +18,6 @@ from witnessmark.planner.form.model import (
     Technician,
     tenths,
 )
-from witnessmark.planner.form.problem import Problem
 
 MOST_GROUPS = 8  # technicians up to which every group of them is looked at
 

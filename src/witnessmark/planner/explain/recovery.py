@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from witnessmark.book.model import Book, Step
 from witnessmark.book.select import job_of, operations, steps
-from witnessmark.planner.form.from_book import RemainingWork
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.from_book import RemainingWork
 from witnessmark.planner.sequence.conflict import conflict_of
 from witnessmark.planner.sequence.model.outline import outline
 from witnessmark.planner.sequence.reachability import Reachability, reachability

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from witnessmark.planner.form.model import Move, Technician
-from witnessmark.planner.form.plan import Conflict
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Move, Technician
+from witnessmark.planner.problem.plan import Conflict
 from witnessmark.planner.sequence.model.outline import outline
 from witnessmark.planner.sequence.reachability import reachability
 from witnessmark.planner.sequence.solve import solve

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.planner.form.model import Operation
-from witnessmark.planner.form.plan import Answer, Goal, PlanStep, Status
-from witnessmark.planner.form.problem import Problem
-from witnessmark.planner.form.timeline import exposure_tenths, finish_tenths, late_minutes
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Operation
+from witnessmark.planner.problem.plan import Answer, Goal, PlanStep, Status
+from witnessmark.planner.problem.timeline import exposure_tenths, finish_tenths, late_minutes
 from witnessmark.planner.sequence.effort import least_effort
 from witnessmark.planner.sequence.model.ordering import is_by_order_alone
 from witnessmark.planner.sequence.model.outline import Outline, outline

@@ -15,9 +15,9 @@ import rfc8785
 from pydantic_core import from_json
 
 from witnessmark import planner
-from witnessmark.formats import KeptError, Upcast, as_newest
-from witnessmark.ledger import plan_progress
-from witnessmark.ledger.plan_progress import left_of
+from witnessmark.kept_versions import KeptError, Upcast, as_newest
+from witnessmark.ledger import work_left
+from witnessmark.ledger.work_left import left_of
 from witnessmark.planner import (
     Answer,
     Now,
@@ -245,7 +245,7 @@ def saved(work: Work, made: Planned) -> Saving:
 
 def to_do(work: Work) -> list[str]:
     """The jobs to be done now (`ledger.plan_progress.to_do`)."""
-    return plan_progress.to_do(work.book, work.state)
+    return work_left.to_do(work.book, work.state)
 
 
 def keep(shop: Shop, made: Planned) -> str:

@@ -25,7 +25,7 @@ from witnessmark.planner import (
 )
 from witnessmark.shop import solved
 from witnessmark.shop.work.crew import Crew
-from witnessmark.shop.work.plan_progress import plan_progress
+from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.planning import Planned, key_of, planned, to_do, to_solve
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work

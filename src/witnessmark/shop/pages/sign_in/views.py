@@ -22,15 +22,15 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
-from witnessmark.formats import KeptError
+from witnessmark.kept_versions import KeptError
 from witnessmark.shop import passwords, roles
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.pages.entry import sign_in_again
+from witnessmark.shop.pages.sign_in import sign_in_again
 from witnessmark.shop.receipts import back_to
 from witnessmark.shop.responses import UNPROCESSABLE, SeeOther
 from witnessmark.shop.roles import RefusedError
 from witnessmark.shop.scope import LOOKS, Desk, member_of
-from witnessmark.shop.trouble import trouble
+from witnessmark.shop.storage_faults import trouble
 from witnessmark.shop.work import staff
 
 BAD_REQUEST = 400
@@ -61,7 +61,7 @@ class SignInForm(AuthenticationForm):
 class SignIn(LoginView):
     """The sign-in page; where one wanted to go is where one arrives."""
 
-    template_name = "entry/sign_in.html"
+    template_name = "sign_in/sign_in.html"
     authentication_form = SignInForm
     redirect_authenticated_user = True
 
@@ -197,7 +197,7 @@ def send_what_was_typed(
         request.desk = Desk(member_of(request), new_id())  # type: ignore[attr-defined]
     words = [value for _key, value in typed if value.strip() and not MARK.fullmatch(value)]
     context = {"to": to, "fields": typed, "words": words, "files": files, "leave": _page_of(to)}
-    return render(request, "entry/send.html", context, status=status)
+    return render(request, "sign_in/send.html", context, status=status)
 
 
 def _page_of(to: str) -> str:
@@ -226,6 +226,6 @@ def _fault(request: HttpRequest, status: int, problem: str, expected: str) -> Ht
         "back": of_the_visit or (back if ours else ""),
     }
     try:
-        return render(request, "entry/fault.html", context, status=status)
+        return render(request, "sign_in/fault.html", context, status=status)
     except (DatabaseError, OSError):  # then without what only the store knows
-        return HttpResponse(render_to_string("entry/fault.html", context), status=status)
+        return HttpResponse(render_to_string("sign_in/fault.html", context), status=status)

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from witnessmark.errors import listed, nearest
-from witnessmark.planner.form.model import Condition, Move, Operation, ProblemData, Running
-from witnessmark.planner.form.reading import Part
+from witnessmark.planner.problem.model import Condition, Move, Operation, ProblemData, Running
+from witnessmark.planner.problem.reading import Part
 
 Path = tuple[Part, ...]
 

@@ -1,6 +1,6 @@
 """Add the vector of a new kind of entry to the newest file; what stands there is never made anew.
 
-python -m tests.formats.add_entry KIND BODY     # BODY: JSON with every field said
+python -m tests.kept_versions.add_entry KIND BODY     # BODY: JSON with every field said
 """
 
 import json

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from witnessmark.errors import WitnessError
-from witnessmark.planner.form.model import Move, Now, Operation, Technician
-from witnessmark.planner.form.plan import Answer
-from witnessmark.planner.form.problem import Problem, problem_from
+from witnessmark.planner.problem.checked import Problem, problem_from
+from witnessmark.planner.problem.model import Move, Now, Operation, Technician
+from witnessmark.planner.problem.plan import Answer
 
 AnyStep = TypeVar("AnyStep", Move, Operation)
 

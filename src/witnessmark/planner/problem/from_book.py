@@ -17,8 +17,8 @@ from witnessmark.book.rides import is_ride, ridden_again
 from witnessmark.book.select import AS_FOUND, steps
 from witnessmark.book.select import operations as operations_of
 from witnessmark.errors import WitnessError
-from witnessmark.planner.form.model import Condition, Lapse, Move, Operation, Technician
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Condition, Lapse, Move, Operation, Technician
 
 AnyStep = TypeVar("AnyStep", Move, Operation)
 ONE_OF_EACH = 1  # capacity of a resource the shop has not counted

@@ -8,7 +8,7 @@ from pydantic import ConfigDict, Field, ValidationError
 
 from witnessmark.errors import WitnessError
 from witnessmark.frozen import FrozenModel
-from witnessmark.planner.form import reading
+from witnessmark.planner.problem import reading
 
 Goal = Literal["finish", "attended"]
 Status = Literal["optimal", "feasible", "impossible", "unknown"]

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.entry import views
+from witnessmark.shop.pages.sign_in import views
 
 urlpatterns = [
     path("sign-in/", views.SignIn.as_view(), name="sign-in"),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from witnessmark.ledger.plan_progress import misfits, steps_left, to_do
+from witnessmark.ledger.work_left import misfits, steps_left, to_do
 from witnessmark.planner import PlanStep
 from witnessmark.shop.work.planning import Planned, planned, taken, without
 from witnessmark.shop.work.visit import Work

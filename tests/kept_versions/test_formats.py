@@ -1,6 +1,6 @@
 """What was kept once is read for ever: a vector of every format there was, made by the version that had it.
 
-A new kind of entry adds a line to the newest `entries-N.jsonl` (`python -m tests.formats.add_entry KIND BODY`);
+A new kind of entry adds a line to the newest `entries-N.jsonl` (`python -m tests.kept_versions.add_entry KIND BODY`);
 what stands here is never made anew. A new format adds files, and an upcast.
 """
 
@@ -12,7 +12,7 @@ import pytest
 import rfc8785
 
 from witnessmark import book, money
-from witnessmark.formats import KeptError, as_newest
+from witnessmark.kept_versions import KeptError, as_newest
 from witnessmark.ledger.anchor import AnchorError, anchor_faults, anchored
 from witnessmark.ledger.bodies import BODIES
 from witnessmark.ledger.entry import EntryErrors, entry_hash, kept_hash, read_entry

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from witnessmark.planner.form.model import Operation, Step
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Operation, Step
 
 
 def bound_by_order(problem: Problem, first: str, second: str) -> bool:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from witnessmark.planner.form.model import Condition, Move, Operation, tenths
-from witnessmark.planner.form.plan import PlanStep
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Condition, Move, Operation, tenths
+from witnessmark.planner.problem.plan import PlanStep
 
 
 @dataclass(frozen=True)

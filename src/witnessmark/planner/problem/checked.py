@@ -8,9 +8,9 @@ from pydantic import ValidationError, model_validator
 from pydantic_core import PydanticCustomError
 
 from witnessmark.errors import WitnessError
-from witnessmark.planner.form import reading
-from witnessmark.planner.form.model import MOST_MINUTES, ProblemData, problem_error
-from witnessmark.planner.form.references import ReferenceFault, first_fault
+from witnessmark.planner.problem import reading
+from witnessmark.planner.problem.model import MOST_MINUTES, ProblemData, problem_error
+from witnessmark.planner.problem.references import ReferenceFault, first_fault
 
 
 class ProblemError(WitnessError):

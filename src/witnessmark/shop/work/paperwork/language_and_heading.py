@@ -16,7 +16,7 @@ from witnessmark import units
 from witnessmark.book.translate import translated
 from witnessmark.ledger.seal import seal_hash
 from witnessmark.money import amount_text
-from witnessmark.papers.forms import Heading
+from witnessmark.papers.contents import Heading
 from witnessmark.shop import store
 from witnessmark.shop.models import Owner, Seal
 from witnessmark.shop.scope import Desk

@@ -16,7 +16,7 @@ from witnessmark.shop.models import Visit
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work import bottles, evidence, releasing, rounds, waiting
 from witnessmark.shop.work.cards import Card, ReadingShown, ahead, cards
-from witnessmark.shop.work.plan_progress import plan_progress
+from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.visit import Work, read
 from witnessmark.shop.work.wrenches import OnShelf, shelf
 

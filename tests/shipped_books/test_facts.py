@@ -5,7 +5,7 @@ Each is common practice, no source: what any technician would say of an order of
 
 import pytest
 
-from tests.trade.planned import Planned, book, planned
+from tests.shipped_books.planned import Planned, book, planned
 from witnessmark.fluids import stages, strokes
 
 

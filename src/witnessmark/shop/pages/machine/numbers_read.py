@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET
 from witnessmark.decode import Described
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work.marks import number_told, tyre_told
+from witnessmark.shop.work.frame_and_tyre_numbers import number_told, tyre_told
 
 MOST = 200
 

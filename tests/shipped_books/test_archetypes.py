@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.trade.planned import BOOKS, book
+from tests.shipped_books.planned import BOOKS, book
 from witnessmark.book import archetypes, load_book, selection
 from witnessmark.book.figures import figure_state
 from witnessmark.planner import compile_problem, plan

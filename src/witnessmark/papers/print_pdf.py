@@ -19,7 +19,7 @@ from typing import Any, Literal
 
 import typst
 
-from witnessmark.papers.forms import (
+from witnessmark.papers.contents import (
     CallBack,
     EstimatePaper,
     JobCard,

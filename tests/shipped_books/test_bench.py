@@ -5,12 +5,12 @@ from collections import Counter
 import pytest
 
 from tests.ledger.bench import BO, Bench
-from tests.trade.planned import Planned, book, planned
+from tests.shipped_books.planned import Planned, book, planned
 from witnessmark.book.figures import figures_missing, figures_unproven, limits
 from witnessmark.book.model import Reading, Step
 from witnessmark.book.plausible import look_at
 from witnessmark.ledger import Table, effects, gate
-from witnessmark.ledger.fastened import shown_of
+from witnessmark.ledger.fastener_effects import shown_of
 
 MOST_TAPS = 60  # at the bench, for an annual service
 

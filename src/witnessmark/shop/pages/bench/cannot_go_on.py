@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 from django.utils.translation import gettext as _
 
 from witnessmark.book.select import job_of
-from witnessmark.ledger.plan_progress import asked_by_ride, to_do
+from witnessmark.ledger.work_left import asked_by_ride, to_do
 from witnessmark.planner import conflict_of_book, remedies, state_in_words
 from witnessmark.shop.work.planning import Planned, left
 from witnessmark.shop.work.visit import Work

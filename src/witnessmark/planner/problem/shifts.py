@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
 
 DAY_MINUTES = 1440
 

@@ -5,14 +5,14 @@ import re
 import pytest
 
 from tests.fixtures.shop import new_machine
+from tests.shipped_books.planned import BOOKS
 from tests.shop.day import Person
 from tests.shop.filled import Forms
-from tests.trade.planned import BOOKS
 from witnessmark.book import load_book
 from witnessmark.ledger import new_entry_id
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.work.plan_progress import plan_progress
+from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.visit import read
 
 

@@ -30,7 +30,7 @@ class SignInAgainMiddleware(LoginRequiredMiddleware):
 
 def sign_in_again(request: HttpRequest) -> HttpResponse:
     """The sign-in page, with what was typed kept on it."""
-    from witnessmark.shop.pages.entry.views import SignInForm  # noqa: PLC0415 - views import this
+    from witnessmark.shop.pages.sign_in.views import SignInForm  # noqa: PLC0415 - views import this
 
     context = {
         "form": SignInForm(request),
@@ -38,16 +38,16 @@ def sign_in_again(request: HttpRequest) -> HttpResponse:
         "typed": json.dumps(typed_in(request)),
         "files": bool(request.FILES),
     }
-    return render(request, "entry/sign_in.html", context, status=FORBIDDEN)
+    return render(request, "sign_in/sign_in.html", context, status=FORBIDDEN)
 
 
 def sign_in_anew(request: HttpRequest) -> HttpResponse:
     """The sign-in page from before another sign-in, fresh, with what it carried."""
-    from witnessmark.shop.pages.entry.views import SignInForm  # noqa: PLC0415 - views import this
+    from witnessmark.shop.pages.sign_in.views import SignInForm  # noqa: PLC0415 - views import this
 
     form = SignInForm(request, initial={"username": request.POST.get("username", "")})
     context = {"form": form, **carried_on(request)}
-    return render(request, "entry/sign_in.html", context, status=FORBIDDEN)
+    return render(request, "sign_in/sign_in.html", context, status=FORBIDDEN)
 
 
 def carried_on(request: HttpRequest) -> dict[str, str]:
