@@ -1,4 +1,4 @@
-"""What to set on the scale: the figure in the tool's own unit and step, and with a crow-foot or extension."""
+"""What to set on a wrench's scale for a torque, with a crow-foot or extension too; rounded by `units.nearest_step`."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cache
 
-from witnessmark.units import convert, show
-from witnessmark.units import read as read_quantity
+from witnessmark import units
 from witnessmark.wrenches.tool import TorqueTool, WrenchError, refuse_no_torque
 
 MOST_MM = 10_000.0  # judged by us
@@ -101,13 +100,13 @@ def setting(tool: TorqueTool, torque_nm: float, adapter: Adapter | None = None) 
     """The figure as it is set on a tool. Raises WrenchError for what is no torque."""
     refuse_no_torque("torque", torque_nm)
     exact = set_on(torque_nm, adapter) if adapter else torque_nm
-    rounded = exact if tool.step is None else _rounded(exact, tool.scale_unit, tool.step)
+    rounded = exact if tool.step is None else _on_a_division(exact, tool.scale_unit, tool.step)
     return Setting(
         torque_nm=torque_nm,
         exact_nm=exact,
         set_nm=rounded,
         got_nm=delivered(rounded, adapter),
-        text=show(rounded, "torque", unit=tool.scale_unit, step=tool.step),
+        text=units.show(rounded, "torque", unit=tool.scale_unit, step=tool.step),
         step_text="" if tool.step is None else f"{tool.step:g} {tool.scale_unit}",
         adapter=adapter,
     )
@@ -129,12 +128,11 @@ def cos_degrees(angle_deg: float) -> float:
     return exact.get(turned, math.cos(math.radians(turned)))
 
 
-def _rounded(torque_nm: float, unit: str, step: float) -> float:
-    """To the nearest division; never to none at all."""
-    steps = max(1, math.floor(convert(torque_nm, "torque", unit) / step + 0.5 + 1e-9))
-    return _of_unit(unit) * steps * step
+def _on_a_division(torque_nm: float, unit: str, step: float) -> float:
+    """The nearest division, and never none at all."""
+    return max(units.setting(torque_nm, "torque", unit, step).value, step * _of_unit(unit))
 
 
 @cache
 def _of_unit(unit: str) -> float:
-    return read_quantity(f"1 {unit}", "torque").value
+    return units.read(f"1 {unit}", "torque").value
