@@ -16,7 +16,7 @@ TABLES = [
     ("calendar", ["calendar_table"], 78, 53),
     ("drive_sizes", ["drive_sizes_table"], 79, 9),
     ("fasteners", ["fasteners_table"], 154, 5),
-    ("fluids", ["fluids_table"], 251, 24),
+    ("fluids", ["fluids_table"], 251, 38),
     ("money", ["money_table"], 72, 13),
     ("statistics", ["statistics_table"], 155, 155),
     ("torque_tools", ["torque_tools_table"], 48, 4),

@@ -41,11 +41,6 @@ def finish_bound(problem: Problem, parts: Sequence[Part]) -> int:
     )
 
 
-def plain_effort(part: Problem) -> int:
-    """The effort of the operations left, access not counted."""
-    return sum(operation.effort_tenths for operation in _left(part))
-
-
 def _left(problem: Problem) -> list[Operation]:
     """Operations neither done nor begun."""
     gone = problem.begun
