@@ -305,6 +305,9 @@ BORED = {"bore": "58.04 58.05", "piston": "57.985 mm"}
 @pytest.mark.parametrize(
     ("name", "texts", "field", "typed", "problem"),
     [
+        ("convert", {"quantity": "5.6 L/100 km"}, "to", "mpg", "one thing in the United States"),
+        ("convert", {"quantity": "5.6 L/100 km", "to": "US mpg", "step": "1"}, "tolerance", "1 US mpg",
+         "depends on the value"),
         ("road-speed", GEARED, "gears", "2.571 : 1", "is not one gear"),
         ("road-speed", GEARED, "gears", "25", "25 is no ratio of a gear"),
         ("road-speed", GEARED, "primary", "36/63", "0.5714 is no ratio of a primary drive"),

@@ -118,7 +118,7 @@ def valve_timing(inlet: tuple[float, float], exhaust: tuple[float, float] | None
     shapes = [circle(x, y, rim), line(x, y - rim - 8, x, y + rim + 8, dashed=True)]
     shapes += [words(x, 16, "TDC", anchor="middle"), words(x, y + rim + 24, "BDC", anchor="middle")]
     told = "outer arc: inlet" + (", inner: exhaust" if exhaust else "") + "; dot: lobe centre"
-    shapes.append(words(x, y + rim + 50, told, anchor="middle"))
+    shapes.append(words(x, y + rim + 50, told, anchor="middle", size=13))
     for ends, radius in ((inlet, 84.0), (exhaust, 56.0)):
         if ends is None:
             continue
