@@ -91,8 +91,8 @@ def _balance(inputs: Inputs) -> Calculated:
 def _base(inputs: Inputs, names: list[str]) -> int:
     """The place of the carburettor that the others are brought to."""
     wanted = str(inputs["base"]).casefold()
-    fits = [place for place, name in enumerate(names) if wanted in (name.casefold(), f"carburettor {name}".casefold())
-            or name.casefold() == f"carburettor {wanted}"]  # fmt: skip
+    wanted = f"carburettor {wanted}" if wanted.isdecimal() else wanted
+    fits = [place for place, name in enumerate(names) if name.casefold() == wanted]
     if len(fits) != 1:
         problem = (
             f"“{wanted[:40]}” is none of them"

@@ -44,7 +44,8 @@ def rows(
         if not re.search(r"\d", parts[0][:2]):  # a name without its colon
             problem = f"line {place}, “{line[:40]}”, does not start with a number"
             raise CalculationError(name, problem, expected)
-        label = called.strip() or f"{what} {place}"
+        label = called.strip() or str(place)
+        label = f"{what} {label}" if label.isdecimal() else label
         read.append((label, [read_line(text, place, name, quantity, unit) for text in parts]))
     return read
 
