@@ -43,9 +43,21 @@ _NAMES: dict[str, dict[str, str]] = {
     "Brakes and wear": {"wear": "brake-disc brake-pad wear-forecast"},
     "Tyres and chains": {
         "tyres_and_chains": "tyre-marking tyre-age tyre-pressure tread-depth chain chain-wear",
+        "chain_drive": "chain-links",
+    },
+    "Gearing and speed": {
+        "gearing": "road-speed gearing-change speedometer-error rolling-circumference",
     },
     "Battery and charging": {"battery": "battery-charge battery-drain charging"},
-    "Cylinders": {"cylinders": "leak-down compression"},
+    "Cylinders": {
+        "cylinders": "leak-down compression",
+        "volumes": "displacement compression-ratio squish",
+        "bores": "ring-gap piston-clearance",
+    },
+    "Ignition, cams, carburettors": {
+        "timing": "ignition-timing rim-mark cam-timing",
+        "carburettors": "carburettor-balance",
+    },
     "Numbers and codes": {
         "decoders": "identification-number trouble-codes codes-compared battery-marking",
     },

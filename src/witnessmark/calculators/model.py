@@ -5,6 +5,7 @@ Pages and the command line are made from these alone.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -33,7 +34,7 @@ class Asked:
     ``kind`` decides what the computation gets under ``name``: a quantity an `Amount` (in its base
     unit), "number" a float, "ratio" the parts to one, "lines" a tuple of lines that are not blank,
     "words" and "choice" a str. What is optional and left empty is not there. ``unit`` belongs to a number: shown beside
-    it, and let pass when it is typed after it.
+    it, and let pass when it is typed after it; so does ``most``, above which nobody means it: it tells 2.571 from 2571.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Asked:
     optional: bool = False
     help: str = ""
     unit: str = ""
+    most: float = math.inf
 
 
 @dataclass(frozen=True)
@@ -178,7 +180,7 @@ def put_in(asked: Asked, text: str) -> Input | None:
         case "words":
             given = text.strip()
         case "number":
-            given = units.read_number(text, unit=asked.unit, place=asked.name)
+            given = units.read_number(text, unit=asked.unit, place=asked.name, most=asked.most)
         case "ratio":
             given = units.read_ratio(text, place=asked.name)
         case "choice":

@@ -20,7 +20,7 @@ from witnessmark.units import Amount, Quantity
 _EITHER_SIDE = re.compile(r"(?:±|\+ ?/? ?[-−])? ?(?P<size>[^±+−-].*)", re.DOTALL)
 _FACTORS = (
     "NIST SP 811 (2008) Appendix B.8; US volumes NIST Handbook 44 Appendix C; "
-    "imperial volumes UK Weights and Measures Act 1985"
+    "imperial volumes UK Weights and Measures Act 1985; PS: 75 kgf·m/s; hp (mechanical): 550 ft·lbf/s"
 )
 _KINDS = tuple(q for q in units.QUANTITIES if q not in ("words", "count"))
 
@@ -62,6 +62,9 @@ def _unit(text: str, amount: Amount) -> str:
     unit = units.unit_named(text, amount.quantity)
     if unit is not None:
         return unit
+    if (two := units.two_meanings(text, amount.quantity)) is not None:
+        expected = f"write {' or '.join(two.names)}"
+        raise CalculationError("to", f"“{text[:40]}” {two.why}", expected)
     like = nearest(text, units.UNITS[amount.quantity])
     there = ", ".join(units.UNITS[amount.quantity])
     expected = f'did you mean "{like}"?' if like else f"units are {there}"
@@ -101,9 +104,11 @@ def _warnings(made: units.Setting) -> tuple[str, ...]:
 
 
 def _formula(amount: Amount, unit: str) -> str:
-    zero, one = (units.convert(value, amount.quantity, unit) for value in (0, 1))
     if unit == amount.unit:
         return f"kept in {amount.unit}"
+    if amount.quantity == "consumption":  # all others count the other way round
+        return f"value in {unit} = {units.convert(1, amount.quantity, unit):.12g} / value in {amount.unit}"
+    zero, one = (units.convert(value, amount.quantity, unit) for value in (0, 1))
     offset = f" {'+' if zero > 0 else '−'} {abs(zero):g}" if zero else ""
     return f"value in {unit} = value in {amount.unit} × {one - zero:.12g}{offset}"
 

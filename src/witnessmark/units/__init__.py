@@ -25,6 +25,7 @@ from witnessmark.units.table import (
     Believable,
     Quantity,
     System,
+    two_meanings,
     unit_named,
     with_article,
 )
@@ -53,6 +54,7 @@ __all__ = [
     "show",
     "shown_in",
     "slips",
+    "two_meanings",
     "unit_named",
     "unit_written",
     "usual_unit",

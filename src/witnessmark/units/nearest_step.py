@@ -53,17 +53,12 @@ def error_in_words(made: Setting, quantity: Quantity, unit: str, tolerance: floa
     """The rounding in a sentence. Example: ``0.34 N·m more than wanted, 11 % of the tolerance``."""
     if abs(made.error) < 1e-9 * max(1.0, abs(made.value)):
         return "no rounding: the scale shows it exactly"
-    size = _difference(abs(made.error), quantity, unit)
-    way = "more" if made.error > 0 else "less"
-    told = f"{size} {way} than wanted"
+    name = unit or BASE[quantity] or usual_unit(made.value, quantity)
+    off = convert(made.value, quantity, name) - convert(made.value - made.error, quantity, name)
+    told = (
+        f"{float(f'{abs(off):.2g}'):g} {name}".strip()
+        + f" {'more' if off > 0 else 'less'} than wanted"
+    )
     if tolerance is None or made.share is None:
         return told
     return f"{told}, {made.share:.0%} of the tolerance".replace("%", " %")
-
-
-def _difference(size: float, quantity: Quantity, unit: str) -> str:
-    """A difference in the scale's unit; a temperature difference has no offset."""
-    width = convert(1, quantity, unit) - convert(0, quantity, unit)
-    decimals = f"{size * width:.2g}"
-    name = unit or BASE[quantity] or usual_unit(size, quantity)
-    return f"{float(decimals):g} {name}".strip()
