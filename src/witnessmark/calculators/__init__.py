@@ -31,6 +31,8 @@ _NAMES: dict[str, dict[str, str]] = {
     "Quantities": {"quantities": "convert"},
     "Threads and bolts": {
         "fasteners": "torque-check preload thread thread-depth bolt-star drive-size class-mark",
+        "turning": "torque-angle thread-insert",
+        "inch_and_pipe": "inch-thread pipe-thread",
     },
     "Torque wrenches": {
         "wrenches": "crow-foot torque-tool weight-on-lever weight-for-torque which-wrench",
