@@ -43,6 +43,7 @@ _NAMES: dict[str, dict[str, str]] = {
     },
     "Valve shims": {"shims": "shims"},
     "Brakes and wear": {"wear": "brake-disc brake-pad wear-forecast"},
+    "Wheels": {"wheels": "wheel-runout spoke-tension", "alignment": "wheel-alignment"},
     "Tyres and chains": {
         "tyres_and_chains": "tyre-marking tyre-age tyre-pressure tread-depth chain chain-wear",
     },
