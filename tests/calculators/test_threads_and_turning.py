@@ -105,17 +105,6 @@ def test_what_is_no_tightening_is_told(typed, problem):
     assert error.expected
 
 
-@pytest.mark.parametrize(
-    ("angle", "flats"),
-    [("60°", "1 flat"), ("90°", "1 1/2 flats"), ("120°", "2 flats"), ("45°", "3/4 flat"), ("30°", "1/2 flat"),
-     ("180°", "3 flats"), ("75°", "1 1/4 flats"), ("100°", "1 flat and 40°"), ("50°", "50°"), ("360°", "6 flats")],
-)  # fmt: skip
-def test_an_angle_is_told_in_flats_of_sixty_degrees(angle, flats):
-    """Plain arithmetic: six flats to the turn."""
-    found = said("torque-angle", tightening=angle, thread="M10", grip="60 mm")
-    assert found.said.startswith(f"{angle} is {flats} of a hexagon.")
-
-
 def test_an_angle_that_takes_the_bolt_past_its_yield_is_told_so_and_one_that_does_not():
     """By VDI 2230 an M10 10.9 yields near 50 kN; 180° on a stiff joint add far more, 10° far less."""
     typed = {"thread": "M10", "grip": "60 mm", "class": "10.9", "treated": "oiled"}
@@ -147,40 +136,6 @@ def test_a_grip_that_cannot_be_is_asked_about():
 # ---------------------------------------------------------------- inch and pipe threads
 
 
-@pytest.mark.parametrize(
-    ("typed", "name"),
-    [
-        ("1/4-20", "1/4-20 UNC"), ("1/4 20", "1/4-20 UNC"), ('1/4"-28', "1/4-28 UNF"), ("1/4 UNC", "1/4-20 UNC"),
-        ("1/4-20 UNC-2A", "1/4-20 UNC"), ("3/8 x 24", "3/8-24 UNF"), ("5/16unf", "5/16-24 UNF"),
-        ("10-32", "#10-32 UNF"), ("#10-24", "#10-24 UNC"), ("No. 10 - 32 UNF", "#10-32 UNF"), ("#8 UNC", "#8-32 UNC"),
-        ("1-8", "1-8 UNC"), ("1-64", "#1-64 UNC"), (".25-20", "1/4-20 UNC"), ("0.3125-18", "5/16-18 UNC"),
-        ("7/16-20 LH", "7/16-20 UNF LH"), ("1/4 20 tpi", "1/4-20 UNC"),
-    ],
-)  # fmt: skip
-def test_an_inch_thread_is_read_as_people_write_it(typed, name):
-    assert said("inch-thread", thread=typed).said.startswith(f"{name}: ")
-
-
-@pytest.mark.parametrize(
-    ("typed", "problem", "expected"),
-    [
-        ("1/4", "no pitch", "1/4-20 or 1/4-28"),
-        ("10", "no pitch", "#10-24 or #10-32"),
-        ("1/4-24", "neither coarse nor fine", "1/4-20 or 1/4-28"),
-        ("1/4-20 UNF", "neither coarse nor fine", "1/4-28"),
-        ("15/16-16", "no size known", "5/16"),
-        ("M6", "metric thread", "Sizes of a thread"),
-        ("1/4 BSF", "British thread", "1/4-20 UNC"),
-        ("1/4 NPT", "pipe thread", "Pipe thread of a plug"),
-        ("1/0-20", "no size known", ""),
-    ],
-)
-def test_what_is_no_inch_thread_is_told(typed, problem, expected):
-    error = refused("inch-thread", thread=typed)
-    assert problem in error.problem
-    assert expected in error.expected
-
-
 def test_a_grade_gives_its_loads_and_below_its_standard_promises_nothing():
     """3/8-16, grade 5: 85 ksi on 0.0775 in² are 6590 lbf of proof load (SAE J429)."""
     found = said("inch-thread", thread="3/8-16", grade="5")
@@ -188,45 +143,6 @@ def test_a_grade_gives_its_loads_and_below_its_standard_promises_nothing():
     assert float(pounds) == pytest.approx(6590, rel=0.002)
     small = said("inch-thread", thread="#10-32", grade="8")
     assert "promises nothing" in small.warnings[0]
-
-
-def test_what_a_thread_is_mixed_up_with_is_named():
-    """5/16-18 and M8, 1/2-13 and M12: common practice, no source. G 1/8 and M10x1 too."""
-    assert "not M8" in dict(said("inch-thread", thread="5/16-18").lines)
-    assert "not M10x1" in dict(said("pipe-thread", thread="G 1/8").lines)
-    assert "not M6" not in dict(said("inch-thread", thread="3/8-16").lines)
-
-
-@pytest.mark.parametrize(
-    ("typed", "name"),
-    [
-        ("G1/4", "G 1/4: parallel"), ("g 1/4 A", "G 1/4: parallel"), ("R1/8", "R 1/8: tapered"),
-        ("Rc 1/4", "Rc 1/4: tapered"), ("Rp1/4", "Rp 1/4: parallel"), ("1/4 NPT", "1/4-18 NPT: tapered"),
-        ("NPT 1/8", "1/8-27 NPT: tapered"), ("1/8-27 NPT", "1/8-27 NPT: tapered"), ("PT 1/8", "R 1/8: tapered"),
-        ("1/4 BSPP", "G 1/4: parallel"), ('1/8" BSPT', "R 1/8: tapered"), ("PF1/4", "G 1/4: parallel"),
-        ("1-11.5 NPT", "1-11.5 NPT: tapered"),
-    ],
-)  # fmt: skip
-def test_a_pipe_thread_is_read_as_people_write_it(typed, name):
-    assert said("pipe-thread", thread=typed).said.startswith(name)
-
-
-@pytest.mark.parametrize(
-    ("typed", "problem"),
-    [
-        ("1/4", "parallel or a tapered"),
-        ("1/4 BSP", "parallel or tapered"),
-        ("1/4 gas", "parallel or tapered"),
-        ("1/4-18", "parallel or a tapered"),
-        ("1/4-19 NPT", "18 threads to the inch, not 19"),
-        ("G 1/3", "no pipe thread that can be read"),
-        ("M14x1.5", "no pipe thread that can be read"),
-    ],
-)
-def test_what_is_no_pipe_thread_is_told(typed, problem):
-    error = refused("pipe-thread", thread=typed)
-    assert problem in error.problem
-    assert error.expected
 
 
 def test_what_was_measured_tells_whether_it_is_the_thread():

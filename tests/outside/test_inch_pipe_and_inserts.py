@@ -5,10 +5,12 @@ Each table names where it was read. What is said to be from memory was not.
 
 import math
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 
 from witnessmark.fasteners import (
+    HEAD_IN,
     InsertHole,
     across_flats_mm,
     bolt_class,
@@ -96,6 +98,18 @@ def test_three_quarters_of_the_proof_load_of_grade_2_are_the_published_clamping_
     thread = read_inch_thread(size)
     proof = inch_grade("2", thread.diameter_in).proof_mpa * thread.stress_area_mm2 / N_PER_LBF
     assert 0.75 * proof == pytest.approx(pounds, rel=0.003)
+
+
+def test_hexagon_heads_are_those_of_the_published_table():
+    """ASME B18.2.1, width across flats in mm, as an open library of fasteners has it (it has no 9/16)."""
+    published = {
+        "1/4": 11.1125, "5/16": 12.7, "3/8": 14.2875, "7/16": 15.875, "1/2": 19.05, "5/8": 23.8125, "3/4": 28.575,
+        "7/8": 33.3375, "1": 38.1,
+    }  # fmt: skip
+    for size, width in published.items():
+        ours = float(sum(map(Fraction, HEAD_IN[size].split())))
+        assert ours * 25.4 == pytest.approx(width)
+    assert HEAD_IN.keys() - published.keys() == {"9/16"}
 
 
 # ---------------------------------------------------------------- pipe threads

@@ -16,7 +16,7 @@ from witnessmark.calculators.model import (
     amount,
     number,
 )
-from witnessmark.calculators.threads import THREAD, kn, metric_thread
+from witnessmark.calculators.threads import THREAD, kn, metric_thread, mixed_up
 from witnessmark.fasteners import (
     CLASSES,
     MATERIALS,
@@ -97,7 +97,7 @@ def _sizes(inputs: Inputs) -> Calculated:
     return Calculated(
         said=f"{thread.name}: {thread.diameter_mm:g} mm across, one turn moves it {thread.pitch_mm:g} mm; "
         f"stress area {thread.stress_area_mm2:.1f} mm².",
-        lines=tuple(lines),
+        lines=(*lines, *mixed_up(thread)),
         formula="H = P·√3/2; d2 = d − 3/4·H; D1 = d − 5/4·H; d3 = d − 17/12·H; A = π/4·((d2 + d3)/2)²",
         put_in=_put_in(inputs, thread),
         source=_ISO,

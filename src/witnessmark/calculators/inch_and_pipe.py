@@ -12,6 +12,7 @@ from witnessmark.calculators.model import (
     Inputs,
     maybe_amount,
 )
+from witnessmark.calculators.threads import mixed_up
 from witnessmark.fasteners import (
     GRADED_FROM_IN,
     HEAD_IN,
@@ -19,9 +20,7 @@ from witnessmark.fasteners import (
     MARKS,
     STANDARDS,
     TAPER,
-    InchThread,
     PipeThread,
-    alike,
     inch_grade,
     pipe_threads,
     read_inch_thread,
@@ -30,7 +29,6 @@ from witnessmark.fasteners import (
 
 # How much less, and more, than its size a thread measures over the crests of the plug; judged by us.
 UNDER_MM, OVER_MM = 0.4, 0.1
-NOT_MIXED = "Starts on it, then jams, strips or leaks"
 _MARKED = {"2": "no lines on the head", "5": "three lines", "8": "six lines"}
 
 
@@ -62,7 +60,7 @@ def _inch(inputs: Inputs) -> Calculated:
     return Calculated(
         said=f"{thread.name}: {thread.diameter_mm:.2f} mm across, one turn moves it {thread.pitch_mm:.2f} mm; stress "
         f"area {thread.stress_area_mm2:.1f} mm² ({thread.stress_area_mm2 / 25.4**2:.4f} in²).",
-        lines=(*lines, *_mixed_up(thread)),
+        lines=(*lines, *mixed_up(thread)),
         formula="A = π/4·(D − 0.9743/n)²; pitch diameter D − 0.6495/n; minor diameter D − 1.0825/n; load = stress × A",
         put_in=(("thread", thread.name),),
         source="ASME B1.1; heads ASME B18.2.1; grades SAE J429; tables from memory",
@@ -77,14 +75,6 @@ def _both(inches: float) -> str:
 
 def _load(newton: float) -> str:
     return f"{units.show(newton, 'force', unit='kN')}, {units.show(newton, 'force', unit='lbf')}"
-
-
-def _mixed_up(thread: InchThread | PipeThread) -> list[tuple[str, str]]:
-    """What it starts on though it is another."""
-    return [
-        (f"not {other.name}", f"{other.diameter_mm:.2f} mm, pitch {other.pitch_mm:.3f} mm")
-        for other in alike(thread)
-    ]
 
 
 # ---------------------------------------------------------------- pipe threads
@@ -115,7 +105,7 @@ def _pipe(inputs: Inputs) -> Calculated:
     return Calculated(
         said=f"{thread.name}: {way}, {thread.per_inch:g} threads to the inch, {thread.diameter_mm:.2f} mm over the "
         f"crests; it seals {thread.seals}.",
-        lines=(*lines, *_mixed_up(thread)),
+        lines=(*lines, *mixed_up(thread)),
         formula="pitch = 25.4 mm / threads to the inch; bore = d − 1.2807·P",
         put_in=(("thread", thread.name),),
         source=f"ISO 228-1, ISO 7-1, ASME B1.20.1; tables from memory; a plug {UNDER_MM:g} mm under to {OVER_MM:g} mm "

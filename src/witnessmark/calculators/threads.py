@@ -7,7 +7,10 @@ from contextlib import suppress
 from witnessmark.calculators.model import Asked, CalculationError, Inputs
 from witnessmark.fasteners import (
     FastenerError,
+    InchThread,
+    PipeThread,
     Thread,
+    alike,
     read_inch_thread,
     read_pipe_thread,
     read_thread,
@@ -30,6 +33,14 @@ def metric_thread(inputs: Inputs) -> Thread:
                 problem = f"{read(text).name} is no metric thread"
                 raise CalculationError("thread", problem, f"it has its own: {calculator}") from None
         raise
+
+
+def mixed_up(thread: Thread | InchThread | PipeThread) -> list[tuple[str, str]]:
+    """Threads of other systems that start on it, then jam, strip or leak."""
+    return [
+        (f"not {other.name}", f"{other.diameter_mm:.2f} mm, pitch {other.pitch_mm:.3f} mm")
+        for other in alike(thread)
+    ]
 
 
 def kn(newton: float) -> str:

@@ -9,7 +9,7 @@ from witnessmark.fasteners.pipe import SIZES, PipeThread
 from witnessmark.fasteners.threads import threads
 
 NEAR_MM = 0.5  # of the diameter; judged by us
-NEAR_PITCH = 0.12  # of the pitch: a few turns go; judged by us
+NEAR_PITCH = 0.12  # of the larger pitch: a few turns go; judged by us
 
 
 class AnyThread(Protocol):
@@ -32,6 +32,7 @@ def alike(thread: AnyThread) -> list[AnyThread]:
         for other in every
         if type(other) is not type(thread)
         and abs(other.diameter_mm - thread.diameter_mm) <= NEAR_MM
-        and abs(other.pitch_mm / thread.pitch_mm - 1) <= NEAR_PITCH
+        and abs(other.pitch_mm - thread.pitch_mm)
+        <= NEAR_PITCH * max(other.pitch_mm, thread.pitch_mm)
     ]
     return sorted(near, key=lambda other: abs(other.diameter_mm - thread.diameter_mm))
