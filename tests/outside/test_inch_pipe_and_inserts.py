@@ -14,6 +14,7 @@ from witnessmark.fasteners import (
     InsertHole,
     across_flats_mm,
     bolt_class,
+    drives_of,
     inch_grade,
     pipe_threads,
     read_inch_thread,
@@ -22,6 +23,7 @@ from witnessmark.fasteners import (
     turned,
 )
 from witnessmark.fasteners.inch import MPA_PER_KSI, N_PER_LBF, THREADS
+from witnessmark.fasteners.inserts import WIRE
 from witnessmark.fasteners.turning import CLAMPED, bolt_stiffness, clamped_stiffness
 
 # ---------------------------------------------------------------- inch threads
@@ -159,6 +161,8 @@ def test_small_flange_heads_are_those_of_iso_15071():
     assert {d: across_flats_mm("ISO 15071", d) for d in published} == published
     assert across_flats_mm("ISO 15072", 8) == 10
     assert across_flats_mm("ISO 15071", 4) is None
+    sizes = {drive.standard: drive.size for drive in drives_of(read_thread("M8"))}
+    assert (sizes["ISO 15071"], sizes["ISO 4762"]) == ("10 mm across flats", "6 mm key")
     corners = {
         5: 7.59,
         6: 8.71,
@@ -194,6 +198,11 @@ def test_a_hole_as_a_tap_maker_expects_it_lies_in_the_tolerance_above_our_least(
     """A tap maker's table of minor diameters in holes for wire inserts: D1 + about 0.1·P."""
     thread = read_thread(size)
     assert 0 < bored - InsertHole(thread).drill_mm < 0.15 * thread.pitch_mm + 0.005
+
+
+def test_the_wire_is_as_strong_as_the_handbook_says():
+    """Machinery's Handbook, 31st ed., p. 1746: "tensile strength not lower than 1035 MPa"."""
+    assert WIRE.tensile_mpa == 1035
 
 
 def test_the_tapped_hole_is_that_of_the_standard():

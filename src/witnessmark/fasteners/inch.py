@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from witnessmark.errors import listed
 from witnessmark.fasteners.errors import FastenerError
+from witnessmark.fasteners.threads import MOST_LETTERS
 
 MM_PER_INCH = 25.4  # by definition
 MPA_PER_KSI = 6.894757  # NIST Handbook 44 Appendix C
@@ -108,7 +109,6 @@ _UNIFIED = re.compile(
 _BRITISH = re.compile(r"BS[WFC]|BA\b|CEI|whit", re.IGNORECASE)
 _PIPE = re.compile(r"NPT|BSP|^\s*[GR][pc]?\s*\d|\bP[TF]\b", re.IGNORECASE)
 _EXAMPLE = "write for instance 1/4-20 UNC, 5/16-24 or #10-32"
-MOST_LETTERS = 40  # for the program
 
 
 def read_inch_thread(text: str, *, place: str = "thread") -> InchThread:

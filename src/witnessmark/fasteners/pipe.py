@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from witnessmark.errors import listed
 from witnessmark.fasteners.errors import FastenerError
 from witnessmark.fasteners.inch import MM_PER_INCH
+from witnessmark.fasteners.threads import MOST_LETTERS
 
 TAPER = "1 in 16"  # of the diameter; ISO 7-1 and ASME B1.20.1
 # Size: threads to the inch, diameter over the crests in mm (of R at its gauge plane). ISO 228-1, ISO 7-1.
@@ -107,7 +108,7 @@ def read_pipe_thread(text: str, *, place: str = "thread") -> PipeThread:
     A size alone, or BSP alone, is asked about: parallel or tapered.
     """
     plain = " ".join(text.split()).replace("–", "-").replace(" /", "/").replace("/ ", "/")
-    shown = f"“{plain[:40]}”"
+    shown = f"“{plain[:MOST_LETTERS]}”"
     found = _BEFORE.fullmatch(plain) or _BEHIND.fullmatch(plain)
     if found is None:
         alone = re.fullmatch(rf"{_SIZE}(?:\"|″)?(?: ?-? ?\d\d)?", plain)
