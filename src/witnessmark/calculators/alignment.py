@@ -88,7 +88,8 @@ def _aligned(inputs: Inputs) -> Calculated:
     stands = f"The front wheel stands {shown} to the {way} of the rear wheel's plane" if round(off, 1) else (
         "The front wheel stands in the rear wheel's plane"
     )  # fmt: skip
-    if round(off, 1) and off <= found.unsure:
+    within = bool(round(off, 1)) and off <= found.unsure
+    if within:
         stands += ", no more than the measures tell apart"
     turned = beyond if found.angle_deg > 0 else nearer
     lines = [
@@ -103,7 +104,7 @@ def _aligned(inputs: Inputs) -> Calculated:
             off, "length", high=Limit(limit.value, "as put in"), resolution=found.unsure
         ).short
         lines.append(("against the limit", told))
-        stands += f": {told}"
+        stands += "" if within else f": {told}"
     warnings = [
         "The manual may want an offset: then compare with that.",
         "Measure both wheels at one height, on rims that run true; tyres bulge.",

@@ -206,8 +206,7 @@ def _against_yield(
         return f"By calculation it leaves {name} within its elastic range.", lines
     lines.append(("yields after", f"{soonest:.0f}° to {latest:.0f}°"))
     if given.angle_deg > latest:
-        said = f"By calculation it takes {name} past its yield: there it stretches for good and hardly pulls harder."
-        return said, lines
+        return f"By calculation it takes {name} past its yield.", lines
     return f"It may take {name} to its yield or past it, by its friction.", lines
 
 

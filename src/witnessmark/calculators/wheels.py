@@ -18,8 +18,8 @@ from witnessmark.calculators.model import (
     Inputs,
     lines_of,
     maybe_amount,
-    number,
     read_line,
+    share_percent,
     value_or,
 )
 from witnessmark.facts import Limit, judge
@@ -245,7 +245,7 @@ def spokes_of(side: str, readings: Sequence[float]) -> list[Spoke]:
 
 
 def _spokes(inputs: Inputs) -> Calculated:
-    allowed = number(inputs, "allowed") / 100
+    allowed = share_percent(inputs, "allowed") / 100
     if not 0 < allowed <= 1:
         raise CalculationError(
             "allowed", f"{100 * allowed:g} %", "give more than 0 and at most 100 %"
