@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from contextlib import suppress
 from typing import cast
 
 from witnessmark import units
@@ -27,7 +29,7 @@ _KINDS = tuple(q for q in units.QUANTITIES if q not in ("words", "count"))
 
 def _convert(inputs: Inputs) -> Calculated:
     kind = cast("Quantity | None", inputs.get("kind"))
-    amount = units.read_any(str(inputs["quantity"]), place="quantity", kind=kind)
+    amount = _read(str(inputs["quantity"]), kind)
     unit = _unit(str(inputs["to"]), amount) if "to" in inputs else ""
     if "step" in inputs and not unit:
         raise CalculationError("to", "a scale has a unit", "give the unit in which the tool reads")
@@ -44,16 +46,35 @@ def _convert(inputs: Inputs) -> Calculated:
     )  # fmt: skip
 
 
+def _read(text: str, kind: Quantity | None) -> Amount:
+    """One quantity, or a range of the one kind that its unit names."""
+    try:
+        return units.read_any(text, place="quantity", kind=kind)
+    except units.QuantityError:
+        found = []
+        for one in [kind] if kind else _KINDS:
+            with suppress(units.QuantityError):
+                found.append(units.read_span(text, one, place="quantity"))
+        if len(found) == 1:
+            return found[0]
+        raise
+
+
+def _said(amount: Amount, say: Callable[[float, Quantity, str], str], unit: str) -> str:
+    """A value in a unit, or both ends of a range."""
+    return " to ".join(say(end.value, end.quantity, unit) for end in units.ends(amount))
+
+
 def _plain(amount: Amount, unit: str) -> tuple[str, list[tuple[str, str]], tuple[str, ...]]:
     """The answer where no scale is asked for: a sentence, the value in other units, no warning."""
     if not unit:
         lines = [
-            (f"in {other}", units.exact(amount.value, amount.quantity, other))
+            (f"in {other}", _said(amount, units.exact, other))
             for other in units.UNITS[amount.quantity]
         ]
         return f"{amount.understood} is {units.with_article(amount.quantity)}", lines, ()
-    exactly = ("exactly", units.exact(amount.value, amount.quantity, unit))
-    shown = units.show(amount.value, amount.quantity, unit=unit)
+    exactly = ("exactly", _said(amount, units.exact, unit))
+    shown = _said(amount, lambda value, kind, of: units.show(value, kind, unit=of), unit)
     return f"{amount.understood} is {shown}", [exactly], ()
 
 
@@ -75,7 +96,8 @@ def _made(inputs: Inputs, amount: Amount, unit: str) -> tuple[units.Setting, flo
     step = number(inputs, "step")
     if not 0 < step <= 1e6:
         raise CalculationError("step", f"{step:g} is no step of a scale", "give a step above 0")
-    tolerance = None
+    ends = units.ends(amount)
+    tolerance: float | None = (ends[-1].value - ends[0].value) / 2 or None
     if "tolerance" in inputs:
         tolerance = _tolerance(str(inputs["tolerance"]), amount)
     return units.setting(amount.value, amount.quantity, unit, step, tolerance), tolerance

@@ -17,6 +17,7 @@ from witnessmark.units.read import (
 )
 from witnessmark.units.show import ShowError, convert, exact, show, shown_in, usual_unit
 from witnessmark.units.slips import slips, unit_written
+from witnessmark.units.span import Span, ends, read_span
 from witnessmark.units.table import (
     BASE,
     BOUNDS,
@@ -41,8 +42,10 @@ __all__ = [
     "QuantityError",
     "Setting",
     "ShowError",
+    "Span",
     "System",
     "convert",
+    "ends",
     "error_in_words",
     "exact",
     "read",
@@ -50,6 +53,7 @@ __all__ = [
     "read_difference",
     "read_number",
     "read_ratio",
+    "read_span",
     "setting",
     "show",
     "shown_in",
