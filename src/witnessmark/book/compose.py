@@ -19,7 +19,7 @@ from witnessmark.book import vocabulary
 from witnessmark.book.document import Document
 from witnessmark.book.errors import Fault, Path, dotted, known
 from witnessmark.book.merge import Layers, Origin, merged
-from witnessmark.book.optional import Resolved, without_unused
+from witnessmark.book.optional import NAMED_BY_KEYS, Resolved, without_unused
 from witnessmark.book.vocabulary import NOT_KNOWN, Slot
 from witnessmark.errors import listed
 
@@ -215,12 +215,15 @@ class _Together:
                 for place, entry in enumerate(fresh, len(old)):
                     origin = nearest_said(where, (*at, value.index(entry)))
                     self.said[(*inside, place)] = origin
-            elif isinstance(value, dict) and (key in here or len(path) > 1):
+            elif isinstance(value, dict) and (key in here or key in NAMED_BY_KEYS):
                 here[key] = dict(here.get(key, {}))
                 moved = {
                     (*inside, *p[len(at) :]): o for p, o in where.items() if p[: len(at)] == at
                 }
                 self.add(here[key], value, moved, inside)
+            elif not isinstance(value, dict) and here.get(key, value) == value:
+                here[key] = value
+                self.said.setdefault(inside, nearest_said(where, at))
             elif key == written:
                 problem = f'nothing to add to at "{dotted(inside)}"'
                 fault = Fault(inside, problem, f'write "{key}?" if it may be missing')
