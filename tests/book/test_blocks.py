@@ -59,7 +59,7 @@ def test_every_choice_of_every_block_gives_a_sound_book_without_idle_figures(slo
 
 def random_builds(seed, count):
     """Whole builds by chance, of slots whose blocks go with each other."""
-    chance = random.Random(seed)  # noqa: S311
+    chance = random.Random(seed)
     while count:
         build = {}
         for slot in words.slots().values():
@@ -188,7 +188,7 @@ def blocks(tmp_path, monkeypatch):
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_text(text)
     monkeypatch.setattr(words, "blocks_folder", lambda: folder)
-    cached = (words._vocabulary, words.slots, words.block)  # noqa: SLF001 - another folder
+    cached = (words._vocabulary, words.slots, words.block)
     for one in cached:
         one.cache_clear()
     yield folder
