@@ -135,7 +135,10 @@ def planned(book, jobs):
         ('engin = "four_stroke"', 'pasted:8 build.engin: no slot "engin"; did you mean "engine"?'),
         ('engine = "four_strok"', 'Engine: no block "four_strok"; did you mean "four_stroke"?'),
         ('final_drive = { is = "chain", lnik = "clip" }', 'Final drive: no option "lnik"; did you mean "link"?'),
-        ('final_drive = { is = "chain", link = "clipp" }', 'How the chain is closed "clipp" is no choice; did you mean "clip"?'),
+        (
+            'final_drive = { is = "chain", link = "clipp" }',
+            'How the chain is closed "clipp" is no choice; did you mean "clip"?',
+        ),
         ("engine = 4", "not a choice of blocks"),
         ('engine = "not known"', "Engine: nothing is chosen"),
         ('valve_gear = "screws"', 'Valve gear "screws" does not go with engine "two_stroke"; choose "none"'),

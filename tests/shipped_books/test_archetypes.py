@@ -132,5 +132,7 @@ def test_what_starts_the_engine_or_rolls_off_the_lift_or_rides_waits_for_its_gat
 def test_no_engine_is_started_with_a_spark_plug_loose(name):
     """Common practice, no source: compression throws a loose plug out, and its thread with it."""
     plugs = [f for f in load_book(archetypes()[name]).fasteners.values() if f.kind == "spark plug"]
-    assert bool(plugs) == (name not in ("shaft_drive_tourer", "electric"))  # none there, or none taken out
+    assert bool(plugs) == (
+        name not in ("shaft_drive_tourer", "electric")
+    )  # none there, or none taken out
     assert {plug.gate for plug in plugs} <= {"starter"}
