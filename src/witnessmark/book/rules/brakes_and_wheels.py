@@ -15,6 +15,7 @@ LEVERS = dict(ENDS).values()
 HOLDS_LIVES = (
     "front_wheel", "rear_wheel", "front_caliper", "rear_caliper", "fork", "steering", "swinging_arm", "rear_damper",
 )  # fmt: skip
+BESIDE = ("front_sensor", "rear_sensor", "mudguard")  # come off on the way, and hold no life
 SETTLE = ("front_spokes", "rear_spokes", "wheel_bolts", "head_bolts")
 TYRES = ("front_tyre", "rear_tyre")
 PADS = ("front_pads", "rear_pads")
@@ -72,12 +73,20 @@ def _reservoir_opened(book: Book) -> Iterator[Fault]:
 
 def _pads_seated(book: Book) -> Iterator[Fault]:
     for end, lever in ENDS:
+        if lever not in book.conditions or not _on_an_axle(book, f"{end}_wheel"):
+            continue
         for name, step in setting(book, f"{end}_wheel", "off"):
-            if lever not in book.conditions or step.needs.get(f"{end}_caliper") == ["off"]:
+            if step.needs.get(f"{end}_caliper") == ["off"]:
                 continue
             if step.sets.get(lever) not in _soft(book, lever):
                 expected = f"set {lever} soft, or need the caliper off (which does)"
                 yield fault(name, "sets", f"{lever} counts as firm with the wheel out", expected)
+
+
+def _on_an_axle(book: Book, wheel: str) -> bool:
+    """Whether hub and disc come out with the wheel; wheel bolts leave them where they are."""
+    loosened = {fastener for _, step in setting(book, wheel) for fastener in step.loosens}
+    return any(book.fasteners[fastener].kind == "axle" for fastener in loosened)
 
 
 def _what_holds_lives(book: Book) -> Iterator[Fault]:
@@ -86,6 +95,7 @@ def _what_holds_lives(book: Book) -> Iterator[Fault]:
         for condition in HOLDS_LIVES
         for _, step in setting(book, condition)
         for fastener in step.loosens
+        if fastener not in BESIDE
     }
     for name in sorted(names):
         one, path = book.fasteners[name], ("fasteners", name)
