@@ -182,12 +182,16 @@ def _tightened_again(book: Book) -> Iterator[Fault]:
 
 def _tyre_fitted(book: Book) -> Iterator[Fault]:
     for name, step in steps(book).items():
+        job = book.jobs.get(job_of(name))
+        seen = {mark for one in (job.operations if job else {}).values() for mark in one.assures}
         for tyre in set(TYRES) & step.parts.keys():
-            yield from assured(name, step, "direction arrow", "age told", "balanced")
+            wanted = ("direction arrow", "age told", "balanced")
+            yield from assured(name, step, *(mark for mark in wanted if mark not in seen))
             if "valve" not in step.parts:
                 yield fault(name, "parts", "the old valve stays in", "add a new valve (or tube)")
             if f"{tyre}_pressure" not in step.figures:
-                yield fault(name, "figures", "its pressure is not shown", f'show "{tyre}_pressure"')
+                expected = f'show "{tyre}_pressure"'
+                yield fault(name, "figures", "its pressure is not shown", expected)
 
 
 def _clip_forward(book: Book) -> Iterator[Fault]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from string import ascii_uppercase
 
@@ -12,6 +12,7 @@ from django.utils.translation import gettext_noop as noop
 
 from witnessmark import units
 from witnessmark.book.model import Step
+from witnessmark.book.rules import RULES, answered
 from witnessmark.kit import FluidNeed, Kit, WrenchNeed
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
@@ -61,6 +62,7 @@ def job_card(pen: Pen) -> JobCard:
         complaint=_complaint(pen),
         kit=_kit(pen, laid_out(pen.work, answer)),
         cautions=[(letter, text) for text, letter in letters.items()],
+        answers=_answers(pen, followed.jobs if followed else ()),
         before=[
             _step(pen, number, card, {card.id: [entry]}, letters)
             for number, (card, entry) in enumerate(zip(done, before, strict=True), 1)
@@ -77,6 +79,13 @@ def _complaint(pen: Pen) -> str:
     if said is None:
         return ""
     return f"“{said.words}”: {complaint_answer(pen)}" if said.answer else said.words
+
+
+def _answers(pen: Pen, jobs: Sequence[str]) -> list[CardLine]:
+    """The rules of the trade that the book breaks in this work, with its reasons."""
+    book = pen.work.pinned
+    found = answered(book, [job for job in jobs if job in book.jobs])
+    return [(_(RULES[name].holds), pen.of_book(one.because), one.by) for name, one in found.items()]
 
 
 def hours(minutes: float) -> str:
