@@ -123,9 +123,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
             for other in at.cards
             if card is None or other.id != card.id
         ],
-        "spare": [
-            _line(other, other.status.status if other.status else "") for other in _spare(at)
-        ],
+        "spare": [_line(other, other.stands) for other in _spare(at)],
         "offer": _offer(at),
         "open": sorted(
             lines(work.state.items.values()),

@@ -33,6 +33,7 @@ from witnessmark.planner import (
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.order.stretches import stretches
 from witnessmark.shop.work import planning
+from witnessmark.shop.work.cards import card_of
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.plan_progress import plan_progress
 from witnessmark.shop.work.planning import Planned
@@ -75,7 +76,7 @@ class Opened:
     @property
     def over(self) -> bool:
         """Whether each of its steps is done or left out."""
-        return all(row.over for row in self.rows)
+        return all(row.over and row.over != "not tight" for row in self.rows)
 
 
 @dataclass(frozen=True)
@@ -275,7 +276,7 @@ class OrderView:
             place=step.place,
             tail=f"{tail}: {step.waits_for}" if tail and step.waits_for else tail,
             room=until,
-            over=state.status if state and job and not again else "",
+            over=card_of(self.work, planned.name).stands if state and job and not again else "",
             wait=wait,
             who=" and ".join(planned.technicians) if self.several else "",
         )

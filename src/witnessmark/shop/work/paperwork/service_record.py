@@ -23,7 +23,7 @@ from witnessmark.papers import ServiceRecord
 from witnessmark.papers.forms import Done, PaperReading
 from witnessmark.shop.work import releasing
 from witnessmark.shop.work.beyond import words_of
-from witnessmark.shop.work.cards import ReadingShown, figure_shown
+from witnessmark.shop.work.cards import ReadingShown, card_of, figure_shown
 from witnessmark.shop.work.codes import AFTER, BEFORE, Cleared, codes_of
 from witnessmark.shop.work.paperwork.came_after import came_after
 from witnessmark.shop.work.paperwork.charge import charged
@@ -178,6 +178,11 @@ def _job(pen: Pen, job: str) -> Done:
     names = [f"{job}/{name}" for name in work.jobs[job].operations]
     done = [name for name in names if name in work.state.done]
     rest = [_not_done(pen, name) for name in names if name not in work.state.done]
+    rest += [
+        _("Not tight: {step}").format(step=work.steps[name].text)
+        for name in done
+        if card_of(work, name).stands == "not tight"
+    ]
     text = work.jobs[job].text
     if not done:
         return Done(text=text, state="not done", words=_left(work, job), lines=rest)
