@@ -49,13 +49,14 @@ class Person:
 
 @dataclass(frozen=True)
 class Ready:
-    """When one machine is ready, and whether that is late."""
+    """When one machine is ready, or what can be done on it is done, and whether that is late."""
 
     number: int
     machine: Machine
     at: str
     within: str
     late: str
+    waits: tuple[str, ...] = ()  # it is not ready then: what it waits for
 
 
 @dataclass(frozen=True)
@@ -83,6 +84,11 @@ class Sheet:
     def over(self) -> str:
         """When all is done."""
         return self._time(self.board.answer.finish_minutes or 0)
+
+    @property
+    def waits(self) -> bool:
+        """Whether some machine is not ready then."""
+        return any(machine.waits for machine in self.day.machines)
 
     @property
     def work(self) -> str:
@@ -118,12 +124,14 @@ class Sheet:
         for machine in self.day.machines:
             minute = self.board.ready.get(machine.name)
             late = self.board.answer.late.get(machine.name, 0)
+            told = machine.name in ranges and not machine.waits
             yield Ready(
                 self._numbers[machine.name],
                 machine,
                 "" if minute is None else self._time(minute),
-                range_in_words(ranges[machine.name], self._time) if machine.name in ranges else "",
+                range_in_words(ranges[machine.name], self._time) if told else "",
                 _("{late} after it is wanted").format(late=_long(late)) if late else "",
+                tuple(machine.waits),
             )
 
     @cached_property
