@@ -16,6 +16,7 @@ from django.utils.translation import ngettext
 from witnessmark.book.select import job_of
 from witnessmark.charts.drawing import box, drawing, line, words
 from witnessmark.planner import Board, PlanStep, Range, lasting, range_in_words, spread
+from witnessmark.shop.dates import moment_text, time_text
 from witnessmark.shop.pages.board.together import Day, Machine
 from witnessmark.shop.templatetags.sheet import named
 
@@ -205,7 +206,7 @@ class Sheet:
         while (minute := (at - self.day.begin).total_seconds() / 60) <= self.minutes_drawn:
             if minute >= 0:
                 yield line(self._x(minute), 24, self._x(minute), height, thick=0.5)
-                yield words(self._x(minute), 17, f"{at:%H:%M}", anchor="middle")
+                yield words(self._x(minute), 17, time_text(at), anchor="middle")
             at += timedelta(hours=1)
 
     def _rows(self, width: float) -> Iterator[str]:
@@ -233,7 +234,7 @@ class Sheet:
 
     def _time(self, minute: float) -> str:
         at = self.day.at(minute)
-        return f"{at:%H:%M}" if _same_day(at, self.day.begin) else f"{at:%a %H:%M}"
+        return time_text(at) if _same_day(at, self.day.begin) else moment_text(at)
 
 
 def _same_day(at: datetime, begin: datetime) -> bool:
