@@ -80,7 +80,7 @@ def test_a_machine_that_waits_for_a_part_is_planned_for_the_rest_and_not_promise
     """Beside the tyre that waits it has lights to look at: these are planned, the tyre is not."""
     missing_part(desk, two_machines[0], "tyre/swap")
     said = words(tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"}))
-    why = "Waits for a part: Change the tyre, ordered for Friday"
+    why = "Waits for a part for “Change the tyre”: ordered for Friday"
     assert re.search(rf"12-QX-81 Look at the lights {why} not ready the rest done at 09:\d\d", said)
     assert "Planned work done at" in said
     assert "All ready at" not in said
@@ -92,7 +92,7 @@ def test_a_machine_of_which_all_waits_is_left_out_of_the_day_with_what_it_waits_
 ):
     missing_part(desk, two_machines[1], "tyre/swap", text="")
     said = words(tab.get("/board/"))
-    assert "Not on the sheet Brannock T9 · 77-ZB-02 waits for a part: Change the tyre" in said
+    assert "Not on the sheet Brannock T9 · 77-ZB-02 waits for a part for “Change the tyre”" in said
     assert "77-ZB-02" not in words(tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"}))
     (wont,) = store.state(two_machines[1]).findings
     store.record(desk, two_machines[1], "settled", {"entry": wont.entry, "how": "put right"})

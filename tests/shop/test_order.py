@@ -316,7 +316,7 @@ def test_the_page_says_by_what_time_what_is_left_is_done_in_the_hours_of_who_wor
     wont = {"step": "tyre/swap", "what": "part missing", "safe_now": "on its stand", "text": ""}
     store.record(desk, visit, "wont", wont)
     held = words(tab.get(path(visit), nine))
-    assert "Waits for a part: Change the tyre." in held
+    assert "Waits for a part for “Change the tyre”." in held
     assert "The rest done by" in held
     assert not re.search(r"Ready by \d", held)
 

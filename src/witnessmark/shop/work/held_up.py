@@ -12,17 +12,17 @@ FOR_A_PART = ("part missing", "wrong part")
 
 
 def held_up(work: Work) -> list[str]:
-    """Each unanswered “It cannot be done”. Example: ``waits for a part: Change the tyre, ordered for Friday``."""
+    """Each unanswered “It cannot be done”. Example: ``waits for a part for “Change the tyre”: ordered for Friday``."""
     said = []
     for found in work.state.findings:
         if found.kind == "won't" and not found.settled and found.step in work.steps:
             what, _colon, more = found.text.partition(": ")
             step = work.steps[found.step].text
-            words = _("cannot go on: {step}, {what}")
+            words = _("cannot go on with “{step}”, {what}")
             if what in FOR_A_PART:
-                words = _("waits for a part: {step}")
+                words = _("waits for a part for “{step}”")
             words = words.format(step=step, what=_(what))
-            said.append(f"{words}, {more}" if more else words)
+            said.append(f"{words}: {more}" if more else words)
     return said
 
 

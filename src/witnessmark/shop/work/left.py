@@ -26,22 +26,23 @@ class LeftJob:
 
 def left_for_later(work: Work) -> Iterator[LeftJob]:
     """The jobs left, in the order they were taken on. One that was never taken on was not left for later."""
-    prices = agreed(work)
     before = {e.said.job for e in work.standing if isinstance(e.said, JobTaken)}
     newest = {e.said.job: e for e in work.standing if isinstance(e.said, JobLeft)}
-    for job, how in work.state.jobs.items():
-        entry = newest.get(job)
-        if how != "left" or entry is None or job not in before or job not in work.book.jobs:
-            continue
-        said = entry.said
-        assert isinstance(said, JobLeft)
-        price = prices.get(job)
+    gone = [
+        j
+        for j, how in work.state.jobs.items()
+        if how == "left" and j in {*newest} & before & {*work.book.jobs}
+    ]
+    prices = agreed(work) if gone else {}
+    for job in gone:
+        entry, price = newest[job], prices.get(job)
+        assert isinstance(entry.said, JobLeft)
         yield LeftJob(
             job,
             work.book.jobs[job].text,
             entry.author,
             entry.instant,
-            said.because,
+            entry.said.because,
             price.gross_minor if price else None,
             work.visit.shop.currency,
         )

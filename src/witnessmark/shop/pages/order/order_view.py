@@ -166,8 +166,16 @@ class OrderView:
 
     @property
     def ready_in(self) -> str:
-        """How long all of it takes."""
-        return lasting(self.plan.answer.finish_minutes or 0)
+        """How long what is left takes; all of it, where nothing is."""
+        left = self._to_come or self.plan.answer.steps
+        return lasting(max((step.tail_end for step in left), default=0))
+
+    @cached_property
+    def _to_come(self) -> tuple[PlanStep, ...]:
+        """What is left, in minutes from its beginning; nothing once all is done."""
+        if not self.followed:
+            return self.plan.answer.steps
+        return from_now(self._left) if self._left else ()
 
     @cached_property
     def held_up(self) -> list[str]:
@@ -176,10 +184,9 @@ class OrderView:
 
     def ready_by(self, begin: datetime, crew: Crew) -> str:
         """When what is left is done, if work goes on at ``begin``; empty where nothing is left."""
-        left = from_now(self._left) if self.followed and self._left else self.plan.answer.steps
-        if self.work.closed or not left or (self.followed and not self._left):
+        if self.work.closed or not self._to_come:
             return ""
-        at = ready_at(left, crew, begin)
+        at = ready_at(self._to_come, crew, begin)
         return time_text(at) if at.date() == begin.date() else moment_text(at)
 
     @cached_property
