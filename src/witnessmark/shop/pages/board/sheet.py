@@ -101,13 +101,13 @@ class Sheet:
         """How near to the best it is, in words."""
         gap, answer = self.board.gap, self.board.answer
         if gap is None:
-            return _("Nothing is proven of how near to the best it is.")
+            return _("How near this is to the best plan is not known.")
         if not gap:
-            return _("Proven: no plan for these machines and people is over sooner.")
+            return _("Proven: no plan for these machines and people finishes sooner.")
         finish, bound = answer.finish_minutes or 0, answer.finish_bound or 0
         return _(
-            "Not proven best: another plan might be over sooner, by {time} at most ({percent:.1f} "
-            "%). Proven: none is over before {bound}."
+            "Not proven best: another plan might finish sooner, by {time} at most ({percent:.1f} "
+            "%). Proven: none finishes before {bound}."
         ).format(
             time=lasting(math.ceil(finish - bound)),
             percent=max(0.1, gap * 100),

@@ -15,21 +15,20 @@ from witnessmark.shop.work.visit import Work
 
 def why(work: Work, steps: Sequence[PlanStep], place: int, room: Slack) -> list[str]:
     """The reasons of the step at a place of the order, counted from 0, each a sentence."""
-    return [*_needs(work, steps, place), *_after(work, steps, place), _room(room)]
+    before_it = [*_needs(work, steps, place), *_after(work, steps, place)]
+    return [*(before_it or [_("No other step has to come before it.")]), _room(room)]
 
 
 def _needs(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
-    """The states it needs, each with the step before it that brings it."""
-    for condition, allowed in work.steps[steps[place].name].needs.items():
-        state = state_in_words(work.book, condition, allowed)
+    """The states it needs that a step before it brings; how the machine stands anyway is no reason."""
+    for condition in work.steps[steps[place].name].needs:
         setters = {name for name, step in work.steps.items() if condition in step.sets}
         found = _last(steps, place, setters)
-        if found is None:
-            yield _("{state}, as it stands at the start.").format(state=state)
-        else:
-            text = work.steps[steps[found].name].text
+        if found is not None:
+            step = work.steps[steps[found].name]
+            state = state_in_words(work.book, condition, [step.sets[condition]])
             said = _("{state}, by step {number}, “{step}”.")
-            yield said.format(state=state, number=found + 1, step=text)
+            yield said.format(state=state, number=found + 1, step=step.text)
 
 
 def _after(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
@@ -52,7 +51,7 @@ def _last(steps: Sequence[PlanStep], place: int, names: Collection[str]) -> int 
 def _room(room: Slack) -> str:
     """How far it may move without a later finish."""
     if room.latest - room.earliest < 1:
-        return _("Started any later, all is ready later.")
-    return _("It may start from {earliest} to {latest}, and all is ready as early.").format(
+        return _("Started later, everything is ready later.")
+    return _("It can start from {earliest} to {latest} without a later finish.").format(
         earliest=clock(room.earliest), latest=clock(room.latest)
     )
