@@ -7,7 +7,8 @@ import pytest
 from tests.fixtures.shop import new_machine
 from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.models import Member, Shop
+from witnessmark.shop.models import Member, Shop, StockPack
+from witnessmark.shop.work.visit import read
 
 
 def words(page) -> str:
@@ -98,6 +99,22 @@ def test_a_machine_of_which_all_waits_is_left_out_of_the_day_with_what_it_waits_
     store.record(desk, two_machines[1], "settled", {"entry": wont.entry, "how": "put right"})
     assert "Not on the sheet" not in words(tab.get("/board/"))
     assert "Waits for a part" not in words(tab.get("/"))
+
+
+def test_what_the_shelf_lacks_is_said_with_the_time_it_rests_on(tab, desk, tour):
+    """Drive oil of which the shop lists no bottle, then one bottle on the shelf."""
+    begin = {"begin": "2026-11-25T09:00"}
+    lacks = "Only if it is here by then: "
+    family = read(tour).book.fluids["gear_oil"].family
+    assert f"{lacks}gear oil: 180 mL needed, and no bottle or can of it is listed" in words(
+        tab.get("/board/sheet/", begin)
+    )
+    shelf = {"shop": desk.shop, "family": family, "name": "Gear oil", "size_ml": 500}
+    pack = StockPack.objects.create(**shelf, in_stock=0)
+    assert f"{lacks}Gear oil: 1 × 500 mL missing" in words(tab.get("/board/sheet/", begin))
+    pack.in_stock = 1
+    pack.save()
+    assert lacks not in words(tab.get("/board/sheet/", begin))
 
 
 def test_a_shop_without_work_says_so(tab, desk):

@@ -19,6 +19,7 @@ from witnessmark.planner import Board, PlanStep, Range, lasting, range_in_words,
 from witnessmark.shop.dates import moment_text, time_text
 from witnessmark.shop.pages.board.together import Day, Machine
 from witnessmark.shop.templatetags.sheet import named
+from witnessmark.shop.work.pricing import laid_out
 
 JOINED = 10.0  # minutes: a shorter break on the same machine is no end of a block
 PX_PER_HOUR = 96
@@ -58,6 +59,7 @@ class Ready:
     within: str
     late: str
     waits: tuple[str, ...] = ()  # it is not ready then: what it waits for
+    short: tuple[str, ...] = ()  # parts and fluids that are not on the shelf
 
 
 @dataclass(frozen=True)
@@ -133,7 +135,19 @@ class Sheet:
                 range_in_words(ranges[machine.name], self._time) if told else "",
                 _("{late} after it is wanted").format(late=_long(late)) if late else "",
                 tuple(machine.waits),
+                tuple(self._short(machine)),
             )
+
+    def _short(self, machine: Machine) -> Iterator[str]:
+        """What its steps need and the shelf lacks."""
+        answer, before = self.board.answer, f"{machine.name}: "
+        own = tuple(
+            step.model_copy(update={"name": step.name.removeprefix(before)})
+            for step in answer.steps
+            if self.board.problem.step(step.name).machine == machine.name
+        )
+        laid = laid_out(machine.work, answer.model_copy(update={"steps": own}))
+        return (one.words for one in laid.missing if one.kind in ("part", "fluid"))
 
     @cached_property
     def people(self) -> list[Person]:
