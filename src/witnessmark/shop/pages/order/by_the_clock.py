@@ -11,6 +11,27 @@ from witnessmark.shop.work.crew import Crew
 Shifts = Mapping[str, Sequence[tuple[float, float]]]
 
 
+def closed_up(left: Sequence[PlanStep], over: Sequence[PlanStep]) -> tuple[PlanStep, ...]:
+    """What is left, without the minutes of steps done out of turn: nothing starts before what was over before it.
+
+    Both in order, in minutes from the same beginning. Several technicians wait for one another: theirs stay.
+    """
+    if len({name for step in (*left, *over) for name in step.technicians}) != 1:
+        return tuple(left)
+    made: list[PlanStep] = []
+    for step in left:
+        gained = sum(one.end - one.start for one in over if one.start < step.start)
+        before = (
+            new.tail_end for old, new in zip(left, made, strict=False) if old.tail_end <= step.start
+        )
+        worked = (new.end for new in made)
+        start = max(step.start - gained, max(before, default=0), max(worked, default=0))
+        earlier = step.start - start
+        moved = {"start": start, "end": step.end - earlier, "tail_end": step.tail_end - earlier}
+        made.append(step.model_copy(update=moved))
+    return tuple(made)
+
+
 def ready_at(steps: Sequence[PlanStep], crew: Crew, begin: datetime) -> datetime:
     """The end of the last step. What does not fit before a break or the evening waits, and all after it with it.
 

@@ -32,7 +32,7 @@ from witnessmark.planner import (
 )
 from witnessmark.shop.dates import moment_text, time_text
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.pages.order.by_the_clock import ready_at
+from witnessmark.shop.pages.order.by_the_clock import closed_up, ready_at
 from witnessmark.shop.pages.order.stretches import stretches
 from witnessmark.shop.pages.order.why import why
 from witnessmark.shop.work import planning
@@ -175,7 +175,11 @@ class OrderView:
         """What is left, in minutes from its beginning; nothing once all is done."""
         if not self.followed:
             return self.plan.answer.steps
-        return from_now(self._left) if self._left else ()
+        if not self._left:
+            return ()
+        begin = min(step.start for step in self._left)
+        over = [s for s in self.plan.answer.steps if s not in self._left and s.start >= begin]
+        return from_now(closed_up(self._left, over))
 
     @cached_property
     def held_up(self) -> list[str]:
