@@ -9,7 +9,7 @@ from witnessmark.days import day
 from witnessmark.money import amount_text
 from witnessmark.shop.models.base import ShopRow
 from witnessmark.shop.models.changes import Recorded
-from witnessmark.shop.models.people import Shop
+from witnessmark.shop.models.shop import Shop
 from witnessmark.wrenches.standard import CYCLES, MONTHS
 
 

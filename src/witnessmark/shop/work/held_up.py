@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.utils.translation import gettext as _
 
-from witnessmark.ledger.plan_progress import stuck
+from witnessmark.ledger.work_left import stuck
 from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work
 

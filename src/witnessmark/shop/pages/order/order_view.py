@@ -39,7 +39,7 @@ from witnessmark.shop.work import planning
 from witnessmark.shop.work.cards import card_of
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.held_up import held_up
-from witnessmark.shop.work.plan_progress import plan_progress
+from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.planning import Planned, from_now
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
