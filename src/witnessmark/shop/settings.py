@@ -93,7 +93,11 @@ SQLITE_OPTIONS: dict[str, Any] = {
 def database() -> dict[str, Any]:
     """The database that DATABASE_URL names, else SQLite in the home folder."""
     default = f"sqlite:///{HOME / 'witnessmark.sqlite3'}"
-    chosen: dict[str, Any] = dict(dj_database_url.config(default=default))
+    # Each thread keeps its connection: to open one costs as much as all that a page reads. One that the
+    # database closed meanwhile is opened anew before it is used.
+    chosen: dict[str, Any] = dict(
+        dj_database_url.config(default=default, conn_max_age=600, conn_health_checks=True)
+    )
     if chosen["ENGINE"].endswith("sqlite3"):
         chosen["OPTIONS"] = SQLITE_OPTIONS
     return chosen
