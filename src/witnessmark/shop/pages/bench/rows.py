@@ -1,4 +1,4 @@
-"""The rows of the bench's long lists: a page has a hundred, nearly all as on the page before, so each is written once."""
+"""The rows of the bench's long lists: a page has a hundred, nearly all as on the last, so each is written once."""
 
 from __future__ import annotations
 
