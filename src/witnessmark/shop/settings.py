@@ -93,13 +93,13 @@ SQLITE_OPTIONS: dict[str, Any] = {
 def database() -> dict[str, Any]:
     """The database that DATABASE_URL names, else SQLite in the home folder."""
     default = f"sqlite:///{HOME / 'witnessmark.sqlite3'}"
-    # Each thread keeps its connection: to open one costs as much as all that a page reads. One that the
-    # database closed meanwhile is opened anew before it is used.
-    chosen: dict[str, Any] = dict(
-        dj_database_url.config(default=default, conn_max_age=600, conn_health_checks=True)
-    )
+    chosen: dict[str, Any] = dict(dj_database_url.config(default=default))
     if chosen["ENGINE"].endswith("sqlite3"):
         chosen["OPTIONS"] = SQLITE_OPTIONS
+    else:
+        # Each thread keeps its connection: PostgreSQL starts a process for a new one. One that was closed meanwhile is
+        # opened anew before it is used. A file is opened for each request: the one that lies there now, no moved one.
+        chosen |= {"CONN_MAX_AGE": 600, "CONN_HEALTH_CHECKS": True}
     return chosen
 
 
