@@ -43,12 +43,23 @@ _NAMES: dict[str, dict[str, str]] = {
     "Brakes and wear": {"wear": "brake-disc brake-pad wear-forecast"},
     "Tyres and chains": {
         "tyres_and_chains": "tyre-marking tyre-age tyre-pressure tread-depth chain chain-wear",
+        "tyre_load": "tyre-load",
     },
-    "Battery and charging": {"battery": "battery-charge battery-drain charging"},
+    "Suspension": {"suspension": "sag spring-rate spring-by-wire preload-collar"},
+    "Battery and charging": {
+        "battery": "battery-charge battery-drain charging",
+        "windings": "charging-coil alternator-output",
+    },
+    "Wiring and sensors": {
+        "wiring": "voltage-drop wire-size connection",
+        "sensors": "temperature-sensor",
+    },
     "Cylinders": {"cylinders": "leak-down compression"},
     "Numbers and codes": {
         "decoders": "identification-number trouble-codes codes-compared battery-marking",
+        "blinks": "blink-code",
     },
+    "Money": {"cash": "cash-rounding"},
 }
 _MODULE_OF = {
     name: module

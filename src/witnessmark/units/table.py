@@ -104,6 +104,7 @@ def _fluid_units(whose: str, *expressions: str) -> tuple[Unit, ...]:
 # What a bare number's own unit may also be called.
 SAME_UNIT: dict[str, tuple[str, ...]] = {
     "mm²/s": ("mm2/s", "cst", "centistoke", "centistokes"), "%": ("percent", "pct"),
+    "mm²": ("mm2", "sqmm", "qmm", "squaremm"), "N/mm²": ("n/mm2", "mpa"),
 }  # fmt: skip
 
 _TABLE: dict[Quantity, tuple[Unit, ...]] = {
@@ -170,7 +171,7 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
     ),
     "resistance": (  # no mΩ: beside MΩ it would hang on one letter's size
         Unit("Ω", "ohm", ("ohm", "ohms"), 3),
-        Unit("kΩ", "kiloohm", ("kohm", "kohms", "kiloohm", "kiloohms"), 3),
+        Unit("kΩ", "kiloohm", ("k", "kohm", "kohms", "kiloohm", "kiloohms"), 3),
     ),
     "angle": (
         Unit("°", "degree", ("deg", "degs", "degree", "degrees"), 1),
