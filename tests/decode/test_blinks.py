@@ -15,6 +15,9 @@ from witnessmark.decode.errors import DecodeError
         ("2 long 3 short", 23),
         ("2 longs, 3 shorts", 23),
         ("2x long 3x short", 23),
+        ("2xlong 3xshort", 23),
+        ("3 blinks", 3),
+        ("2 times long, three times short", 23),
         ("two long flashes and three short", 23),
         ("2 long, pause, 3 short", 23),
         ("LLSSS", 23),
@@ -40,7 +43,13 @@ def test_long_flashes_alone_are_tens_where_that_is_said():
 
 
 @pytest.mark.parametrize(
-    ("typed", "number"), [(".. / ...", 23), ("2 short pause 3 short", 23), ("L / LLL / L", 131)]
+    ("typed", "number"),
+    [
+        (".. / ...", 23),
+        ("2 short pause 3 short", 23),
+        ("2 flashes, pause, 3 flashes", 23),
+        ("L / LLL / L", 131),
+    ],
 )
 def test_groups_of_like_flashes_are_digits_where_that_is_said(typed, number):
     assert read_blinks(typed, "groups are digits").number == number
@@ -64,6 +73,7 @@ def test_groups_of_like_flashes_are_digits_where_that_is_said(typed, number):
         ("long 2 short 3", "3 of what?"),
         ("- 2 long 3 short", "“-” is no flash"),
         ("2 l 3 short", "in two ways"),
+        ("2 long 3 flashes", "in two ways"),
         ("2 long 12 short", "12 in a row"),
         ("............", "12 short in a row"),
         ("/ LLS", "no flash beside it"),

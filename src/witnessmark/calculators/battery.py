@@ -127,8 +127,8 @@ def _untold(low: float | None, high: float | None) -> str:
 
 def _span(low: float | None, high: float | None, kind: str) -> str:
     least = KINDS[kind].curve[0][1]
-    begin = f"less than {least:g} %" if low is None else f"{low:.0f} %"
-    end = f"less than {least:g} %" if high is None else f"{high:.0f} %"
+    below = f"less than {least:g} %" if least else "flat"
+    begin, end = (below if one is None else f"{one:.0f} %" for one in (low, high))
     return begin if begin == end else f"{begin} to {end}"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from witnessmark.calculators.model import Asked, Calculated, CalculationError, Calculator, Inputs
 from witnessmark.money import amount_text, cash_step, known_currency, read_amount, to_step
 
+LARGEST_STEP = 100  # minor units; judged by us: beyond, a decimal point was forgotten
 SOURCE = (
     "cash steps: Unicode CLDR, and national rules from memory; halves away from zero, as invoices are rounded; "
     "the difference is stated apart: EN 16931 BT-114"
@@ -38,15 +39,20 @@ def _cash(inputs: Inputs) -> Calculated:
 
 def _step(inputs: Inputs, currency: str) -> int:
     """In minor units, as put in, else that of the currency."""
+    known = cash_step(currency)
     if "step" in inputs:
         step = read_amount(str(inputs["step"]), currency, place="step")
-        if step <= 0:
-            raise CalculationError("step", "a step of nothing rounds nothing", "give such as 0.05")
+        if not 0 < step <= max(known or 0, LARGEST_STEP):
+            problem = f"{_text(step, currency)} is no smallest coin"
+            raise CalculationError(
+                "step", problem, f"five of the smallest unit are {_text(5, currency)}"
+            )
         return step
-    known = cash_step(currency)
     if known is None:
         problem = f"no cash step of {currency} is known"
-        expected = "put it in, such as 0.05; in the euro area each country has its own rule"
+        expected = (
+            "put in what the smallest coin is worth; in the euro area each country has its rule"
+        )
         raise CalculationError("step", problem, expected)
     return known
 

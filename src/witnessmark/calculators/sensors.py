@@ -199,7 +199,7 @@ def _judged(
     off = _temperature(points, ohm) - should.celsius
     lines = [
         (
-            "it reads wrong by",
+            "the reading is off by",
             f"{_kelvin(off)}, {(ohm / should.ohm - 1) * 100:+.2g} %".replace("-", "−"),
         )
     ]
@@ -241,7 +241,7 @@ def _picture(points: list[Point], spot: tuple[float, float] | None) -> str:
 
 
 def _short(ohm: float) -> str:
-    return units.show(float(f"{ohm:.2g}"), "resistance")
+    return units.show(float(f"{ohm:.3g}"), "resistance")
 
 
 CALCULATORS: tuple[Calculator, ...] = (

@@ -59,20 +59,18 @@ def _sag(inputs: Inputs) -> Calculated:
     if own is not None and own > rider:
         problem = "with the rider it is longer than without"
         raise CalculationError("rider", problem, "look whether the two are swapped")
-    lines = [("with rider", _share(rider, travel.value))]
-    lines += [("by its own weight", _share(own, travel.value))] if own is not None else []
     told = _judged(inputs, rider / travel.value * 100, "least", "most")
-    told_own = None
+    told_own, lines = "", []
     if own is not None:
         told_own = _judged(inputs, own / travel.value * 100, "own_least", "own_most")
-        lines += [("by its own weight", f"{told_own} of what was put in")] if told_own else []
+        lines.append(("by its own weight", _share(own, travel.value, told_own)))
+        lines.append(("the rider adds", units.show(rider - own, "length")))
     elif "own_least" in inputs or "own_most" in inputs:
-        raise CalculationError(
-            "own", "the machine alone was not measured", "measure it, or leave its range out"
-        )
-    said = f"{_share(rider, travel.value)} with the rider{f': {told}' if told else ''}."
+        problem = "the machine alone was not measured"
+        raise CalculationError("own", problem, "measure it, or leave its range out")
+    lines.append(("travel left", units.show(travel.value - rider, "length")))
     return Calculated(
-        said=said,
+        said=f"With the rider {_share(rider, travel.value, told)}.",
         lines=tuple(lines),
         formula="sag = length free − length loaded; share = sag / travel × 100 %",
         put_in=(),
@@ -103,8 +101,9 @@ def _sunk(inputs: Inputs, name: str, free: Amount, travel: Amount) -> float | No
     return sunk  # fmt: skip
 
 
-def _share(sunk: float, travel: float) -> str:
-    return f"{units.show(sunk, 'length')}, {sunk / travel * 100:.3g} % of the travel"
+def _share(sunk: float, travel: float, told: str) -> str:
+    percent = f"{units.show(sunk, 'length')}, {sunk / travel * 100:.3g} % of the travel"
+    return f"{percent}: {told}" if told else percent
 
 
 def _judged(inputs: Inputs, percent: float, least: str, most: str) -> str:
@@ -125,7 +124,7 @@ def _judged(inputs: Inputs, percent: float, least: str, most: str) -> str:
             "at the limit": "at an end of the range"}.get(stand, "within the range")  # fmt: skip
 
 
-def _spring_hint(rider: str, own: str | None) -> tuple[str, ...]:
+def _spring_hint(rider: str, own: str) -> tuple[str, ...]:
     """Both ranges together tell whether the spring itself fits. Common practice, no source."""
     if not own or rider in ("", "less than the range", "more than the range"):
         return ()
@@ -141,6 +140,7 @@ def _spring_hint(rider: str, own: str | None) -> tuple[str, ...]:
 def _rate(inputs: Inputs) -> Calculated:
     like = "500 N 10 mm, or 50 kg 10 mm"
     read = pairs(inputs, "pairs", (load_n, "N"), (value_in("length"), "mm"), like)
+    understood = "; ".join(f"{units.show(n, 'force')} {units.show(mm, 'length')}" for n, mm in read)
     if len(read) == 1:
         read = [(0.0, 0.0), *read]
     points = sorted((length, load) for load, length in read)
@@ -169,7 +169,7 @@ def _rate(inputs: Inputs) -> Calculated:
         said=f"{_rates(rate)}.",
         lines=(("in other units", _others(rate)), *lines),
         formula="rate = the slope of load over compression, by least squares; load of a mass = mass × 9.80665 m/s²",
-        put_in=(),
+        put_in=(("pairs", understood),),
         source=f"Hooke's law; gravity: CGPM 1901; progressive from {BENT_PERCENT:g} % on: judged by us",
         warnings=tuple(warnings),
     )  # fmt: skip
@@ -252,7 +252,7 @@ def _collar(inputs: Inputs) -> Calculated:
         said=said if move else "Nothing is to be changed.",
         lines=(
             ("a turn changes the sag by", units.show(per_turn, "length")),
-            ("1 mm of preload changes it by", units.show(ratio, "length")),
+            ("preload changes the sag", f"{ratio:g} times as much at the wheel"),
         ),
         formula="preload = (sag now − sag wanted) / ratio; turns = preload / pitch",
         put_in=(),
@@ -271,7 +271,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         text="How far the machine sinks by itself and with its rider, as a share of the travel.",
         asked=(
             Asked("free", "Length, wheel hanging free", "length", "620 mm",
-                  help="From the axle to a mark straight above it; the same two points each time."),
+                  help="From axle to a mark above it, on a fork along its legs; the same two points each time."),
             Asked("own", "Length, machine alone", "length", "605 mm", optional=True),
             Asked("rider", "Length, rider on it", "length", "570 mm", help="In riding gear, both feet up."),
             Asked("travel", "Travel of the wheel", "length", "150 mm", help="By the manual."),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from witnessmark import decode, units
 from witnessmark.calculators.graphs import graph
 from witnessmark.calculators.model import (
@@ -24,6 +26,7 @@ EXPONENT = (
 EXPONENTS = (0.5, 1.0)  # judged by us: what is published lies between 0.585 and 1
 LOWEST = 0.6  # of the reference pressure; judged by us: tables end there
 REFERENCE_KPA = (150.0, 450.0)  # judged by us: of tyres of motorcycles and mopeds
+_STAMP = re.compile(r"max(?:imum|\.)? ?load ?", re.IGNORECASE)
 SOURCE = (
     "exponent 0.8: ETRTO, of car tyres (from memory, checked against a handbook's table); of motorcycle tyres none is "
     "known here; load index: ISO 4000-1 / UN R75 Annex 4"
@@ -37,13 +40,18 @@ def load_at(full_kg: float, reference_kpa: float, kpa: float, exponent: float = 
 
 def _full_load(text: str) -> tuple[float, str]:
     """In kg, of a load index, a service mark such as (58W), or a mass; and how it is told."""
-    plain = " ".join(text.split())
+    plain = _STAMP.sub("", " ".join(text.split()))
     if not plain.isdecimal():
         try:
             mass = units.read(plain, "mass", place="full")
         except units.QuantityError:
             index = _marked(plain)
         else:
+            low, high = min(LOAD_KG.values()), max(LOAD_KG.values())
+            if not low <= mass.value / 1000 <= high:
+                problem = f"{mass.understood} is no full load of such a tyre"
+                expected = f"give {low:g} to {high:g} kg, or the load index without a unit"
+                raise CalculationError("full", problem, expected)
             return mass.value / 1000, mass.understood
     else:
         index = int(plain[:4])
@@ -56,11 +64,16 @@ def _full_load(text: str) -> tuple[float, str]:
 
 def _marked(plain: str) -> int:
     """The load index of a service mark."""
-    read = decode.read_marking(plain, today(), place="full")
-    if read.rating is None or read.rating.second is not None or read.unread:
+    try:
+        read = decode.read_marking(plain, today(), place="full")
+    except decode.DecodeError:
+        rating = None
+    else:
+        rating = None if read.unread else read.rating
+    if rating is None or rating.second is not None:
         expected = "write its load index, such as 58, or MAX LOAD in kg or lb"
         raise CalculationError("full", f"“{plain[:40]}” tells no load", expected)
-    return read.rating.load
+    return rating.load
 
 
 def _load(inputs: Inputs) -> Calculated:
@@ -80,7 +93,7 @@ def _load(inputs: Inputs) -> Calculated:
     said = f"About {_kg(left)} at {pressure.understood}."
     if carried := maybe_amount(inputs, "carried"):
         kg = carried.value / 1000
-        said += f" {_carries(kg, left, careful)}"
+        said += f" {_carries(carried.understood, kg, left, careful)}"
         if kg > careful:
             warnings.append(
                 "Do not ride so: raise the pressure to the placard's, or take load off."
@@ -116,14 +129,12 @@ def _within(reference: float, pressure: float, exponent: float, inputs: Inputs) 
         raise CalculationError("exponent", problem, "give 0.5 to 1, or leave it empty")
 
 
-def _carries(kg: float, left: float, careful: float) -> str:
+def _carries(said: str, kg: float, left: float, careful: float) -> str:
     if kg <= careful:
-        return f"{_kg(kg)} on it is less."
+        return f"{said} on it is less."
     if kg <= left:
-        return (
-            f"{_kg(kg)} on it is less, but more than by straight proportion: too near to be sure."
-        )
-    return f"{_kg(kg)} on it is too much."
+        return f"{said} on it is less, but more than by straight proportion: too near to be sure."
+    return f"{said} on it is too much."
 
 
 def _kg(kg: float) -> str:

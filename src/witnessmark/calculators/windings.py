@@ -27,7 +27,8 @@ ALIKE_SOURCE = (
     "phases alike within 10 % of their mean, or twice what the meter tells apart: judged by us"
 )
 PAIRS = ("1–2", "2–3", "3–1")
-OPEN = ("ol", "o.l.", "o/l", "open", "∞", "infinite", "overload")
+OPEN = ("ol", "open", "∞", "infinite", "overload")  # without the dots and strokes of a display
+_DISPLAY = str.maketrans("", "", "./ ")
 LEAST_RPM = 300.0  # judged by us: slower is no engine that runs
 MOST_COIL_OHM = 2_000.0  # judged by us: an exciter coil has some hundreds
 MOST_AC_V = 300.0  # judged by us
@@ -39,7 +40,9 @@ def _phases(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Am
     """A reading of one coil, or of the three pairs of three wires; None where the meter shows an open circuit."""
     told = lines_of(inputs, name)
     read = [
-        None if text.casefold() in OPEN else read_line(text, place, name, quantity, unit)
+        None
+        if text.casefold().translate(_DISPLAY) in OPEN
+        else read_line(text, place, name, quantity, unit)
         for place, text in enumerate(told, 1)
     ]
     if len(read) not in (1, 3):
@@ -66,9 +69,10 @@ def _compared(
     whole = [value for value in values if value is not None]
     if len(whole) == 3 and any(whole):
         spread = max(whole) - min(whole)
-        percent = f"{spread / sum(whole) * 300:.2g} % of their mean"
+        share = spread / sum(whole) * 300
+        percent = f"{share:.{0 if share >= 10 else 1}f} % of their mean"
         apart.append(("they differ by", percent))
-        if spread * 300 > (ALIKE_PERCENT + 1e-9) * sum(whole) and spread > 2 * resolution + 1e-9:
+        if share > ALIKE_PERCENT + 1e-9 and spread > 2 * resolution + 1e-9:
             faults.append(f"The phases are not alike: they differ by {percent}")
     for side in ("below", "above"):
         if f"{side} the limit" in stands:
@@ -114,12 +118,17 @@ def _coil(inputs: Inputs) -> Calculated:
     where = [name for name, value in zip(names, values, strict=True) if value is None]
     if where:
         faults.insert(0, f"Open at {' and '.join(where)}: a winding, a joint or the plug is broken")
+    where = [name for name, value in zip(names, values, strict=True) if value == 0]
+    if where:
+        faults.append(
+            f"Nothing is read at {' and '.join(where)}: a short, or less than the meter tells"
+        )
     if inputs.get("ground") == "not open":
         faults.append("It has a path to ground: its insulation is gone")
     lines = list(zip(names, told, strict=True)) + apart
     lines += [("to ground", str(inputs["ground"]))] if "ground" in inputs else []
     return Calculated(
-        said=f"{'; '.join(faults) or _no_fault(inputs, len(read))}.",
+        said=f"{'. '.join(faults) or _no_fault(inputs, len(read))}.",
         lines=tuple(lines),
         formula=f"(reading − leads) / (1 + 0.00393 × (t − 20)); widest difference / mean, to {ALIKE_PERCENT:g} %",
         put_in=(),
@@ -193,7 +202,7 @@ def _output(inputs: Inputs) -> Calculated:
     names = PAIRS if len(read) == 3 else ("coil",)
     mean = sum(one.value for one in volts) / len(volts) * per
     return Calculated(
-        said=f"{mean:.3g} V AC per 1000 rpm. {'; '.join(faults) or _no_fault(inputs, len(read))}.",
+        said=f"{mean:.3g} V AC per 1000 rpm. {'. '.join(faults) or _no_fault(inputs, len(read))}.",
         lines=(
             *(
                 (name, f"{one.understood}; per 1000 rpm {text}")

@@ -149,7 +149,7 @@ def _drop(inputs: Inputs) -> Calculated:
         lines=(
             ("resistance", _milliohm(ohm)),
             ("turned into heat in the wire", f"{lost * current.value:.3g} W"),
-            ("least size for the drop allowed", size_words(_least(current.value, length.value, warm, most))),
+            ("least size for the drop allowed", _at_least(_least(current.value, length.value, warm, most))),
         ),
         formula="drop = current × length / (58 × size) × (1 + 0.00393 × (t − 20)), m, mm², °C",
         put_in=(("size", size_words(size)), ("length", f"{length.understood}, there and back")),
@@ -163,14 +163,13 @@ def _size(inputs: Inputs) -> Calculated:
     current, length = amount(inputs, "current"), amount(inputs, "length")
     system, most = _system(inputs), _allowed(inputs)
     least = _least(current.value, length.value, warm, most)
-    metric = next((size for size in SIZES_MM2 if size >= least), None)
-    gauge = next((n for n in reversed(AWG_SIZES) if gauge_mm2(n) >= least), None)
-    if metric is None or gauge is None:
-        problem = f"it would take {least:.4g} mm²"
+    metric = _next_size(least)
+    if metric is None:
+        problem = f"it would take {least:.4g} mm², more than any wire of a motorcycle"
         raise CalculationError("length", problem, "look at current, length and the drop allowed")
     then = current.value * wire_ohm(length.value, metric, warm)
     return Calculated(
-        said=f"At least {least:.3g} mm²: take {metric:g} mm² or {gauge_name(gauge)}.",
+        said=f"At least {_at_least(least)}.",
         lines=(
             (f"{metric:g} mm² loses", f"{_volts(then)}, {then / system * 100:.2g} % of {system:g} V"),
             ("allowed", f"{_volts(most)}, {most / system * 100:.3g} %: {_rule(inputs)}"),
@@ -180,6 +179,19 @@ def _size(inputs: Inputs) -> Calculated:
         source=f"{COPPER}; gauges: ASTM B258; sizes of the trade: ISO 6722, from memory; {STRANDED}",
         warnings=(FUSE,),
     )  # fmt: skip
+
+
+def _next_size(least: float) -> float | None:
+    return next((size for size in SIZES_MM2 if size >= least), None)
+
+
+def _at_least(least: float) -> str:
+    """A cross-section with the next size and gauge that have it. Example: ``1.92 mm²: take 2.5 mm² or AWG 14``."""
+    metric = _next_size(least)
+    gauge = next((n for n in reversed(AWG_SIZES) if gauge_mm2(n) >= least), None)
+    if metric is None or gauge is None:
+        return f"{least:.3g} mm²"
+    return f"{least:.3g} mm²: take {metric:g} mm² or {gauge_name(gauge)}"
 
 
 def _least(current: float, length_mm: float, warm: float, most: float) -> float:
@@ -247,7 +259,7 @@ def _connection(inputs: Inputs) -> Calculated:
     limit = maybe_amount(inputs, "most")
     most = Limit(limit.value, "as put in") if limit else Limit(CONNECTION_V, CONNECTION_SOURCE)
     heat = drop.value * current.value
-    hot = f"{heat:.2g} W in one spot melts a plug: take it apart." if heat > HOT_W else ""
+    hot = f"{heat:.3g} W in one spot melts a plug: take it apart." if heat > HOT_W else ""
     return Calculated(
         said=f"{_milliohm(drop.value / current.value)}. "
         f"{judge(drop.value, 'voltage', high=most, unit='V').words}.",

@@ -30,7 +30,9 @@ _KINDS = {"long": _LONG, "longs": _LONG, "l": _LONG, "short": _SHORT, "shorts": 
 _KINDS |= dict.fromkeys(
     (",", ";", "+", "and", "then", "flash", "flashes", "blink", "blinks"), ""
 )  # parts nothing
-_OF = ("x", "×", "times")
+_OF = ("×",)
+_BARE = ("flash", "flashes", "blink", "blinks", "times")  # behind a number: flashes of one kind
+_TIMES = re.compile(r"(\d|[a-z](?= times)) ?(?:[x×]|times(?= long| short)) ?")
 _SIGNS = dict.fromkeys("-–—_−", _LONG) | dict.fromkeys(".·•", _SHORT)
 _LETTERS = {"L": _LONG, "S": _SHORT}
 _WORD = re.compile(r"\d+|[a-z]+|\S")
@@ -133,13 +135,13 @@ def _signs(plain: str, text: str, place: str, of: dict[str, str]) -> str:
 
 def _worded(plain: str, text: str, place: str) -> str:
     """``2 long 3 short``, ``long long short``, ``2L 3S``, ``two long, pause, three short``."""
-    flashes, count, ways = "", None, set[bool]()
-    for word in _WORD.findall(plain):
-        kind = _KINDS.get(word)
+    flashes, count, ways = "", None, set[int]()
+    for word in _WORD.findall(_TIMES.sub(r"\1 × ", plain)):
+        kind = _SHORT if word in _BARE and count is not None else _KINDS.get(word)
         if (word.isdecimal() or word in _NUMBERS) and count is None:
             count = int(word[:4]) if word.isdecimal() else _NUMBERS[word]
         elif kind in (_LONG, _SHORT):
-            ways.add(len(word) == 1)
+            ways.add(0 if word in _BARE else min(len(word), 2))
             if (count or 0) > MOST:
                 raise DecodeError(place, f"{shown(text)}: {count} in a row", _COUNT)
             flashes += kind * (1 if count is None else count)

@@ -158,7 +158,7 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
         Unit("days", "day", ("day", "d"), 0, "day"),
     ),
     "voltage": (
-        Unit("V", "volt", ("volt", "volts", "vdc"), 3),
+        Unit("V", "volt", ("volt", "volts", "vdc", "vac"), 3),
         Unit("mV", "millivolt", ("millivolt", "millivolts"), 1),
     ),
     "current": (
