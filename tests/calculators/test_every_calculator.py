@@ -93,6 +93,9 @@ def test_it_answers_in_other_units_too(calculator, system):
         ("wear-forecast", "us", "About 8699 mi until the limit."),
         ("brake-disc", "us", "0.157 in measured with ±0.0004 in: within limits."),
         ("strokes", "us", "Fill the syringe 3 times: 3 × 2 US fl oz."),
+        ("sag", "us", "With the rider 1.97 in, 33.3 % of the travel: within the range."),
+        ("spring-by-wire", "imperial", "357.1 lbf/in (62.54 N/mm)."),
+        ("tyre-load", "us", "About 463 lb at 2.5 bar. 180 kg on it is less."),
     ],
 )
 def test_an_answer_comes_in_the_units_chosen(name, system, said):

@@ -167,9 +167,9 @@ def test_a_6_volt_battery_is_told_by_its_three_cells(volts, percent):
 @pytest.mark.parametrize(
     ("volts", "meter", "said"),
     [
-        ("13.1 V", "1", "Somewhere between 20 and 90 %"),
-        ("13.1 V", "0.1", "Somewhere between 20 and 90 %"),
-        ("12.8 V", "1", "Somewhere between 16 and 90 %"),
+        ("13.1 V", "1", "Somewhere between 20 and 90 %."),
+        ("13.1 V", "0.1", "Somewhere between 20 and 90 %."),
+        ("12.8 V", "1", "Somewhere between 16 and 90 %."),
         ("12.6 V", "1", "About 15 % charged."),
         ("13.6 V", "0.5", "About 100 % charged."),
         ("9.5 V", "1", "Flat."),

@@ -22,6 +22,7 @@ from witnessmark.calculators.model import (
     Calculator,
     Inputs,
     amount,
+    digits,
     maybe_amount,
     number,
     share_percent,
@@ -42,6 +43,7 @@ CHARGE_SOURCE = f"workshop practice, {MEMORY}"
 ACID = (
     "A battery gives off explosive gas and holds acid: no sparks, glasses on, earth lead off first."
 )
+FLAT = "A lithium battery keeps its voltage until it is nearly empty: the reading tells no closer."
 FROZEN = "Little charge freezes early. A frozen battery is never charged: it may burst (common practice, no source)."
 
 
@@ -74,14 +76,16 @@ def _rest(inputs: Inputs) -> Calculated:
     lines.append((f"with a meter of ±{error:g} %", _span(low, high, kind)))
     lines.append(("its electrolyte freezes", _freezes(percent, low, kind)))
     return Calculated(
-        said=_untold(low, high) if untold else _charged(percent, kind),
+        said=f"Somewhere between {low or 0:.0f} and {high or 0:.0f} %."
+        if untold
+        else _charged(percent, kind),
         lines=tuple(lines),
         formula="a straight line between the rows of the table"
         + ("" if nominal == 12 else "; 6 V are three cells, half of the six of the table")
         + ("" if corrected == as_12 else "; reading − 0.024 V per 10 °F below 80 °F"),
         put_in=(),
         source=KINDS[kind].source + (f"; {FREEZES_SOURCE}" if kind == "flooded" else ""),
-        warnings=_rest_warnings(kind, percent, high, cold),
+        warnings=((FLAT,) if untold else ()) + _rest_warnings(kind, percent, high, cold),
         picture=_curve_picture(kind, corrected, None if untold else percent, nominal),
     )
 
@@ -116,13 +120,6 @@ def _charged(percent: float | None, kind: str) -> str:
     if percent is None:
         return f"Charged less than {least:g} %." if least else "Flat."
     return f"About {percent:.0f} % charged."
-
-
-def _untold(low: float | None, high: float | None) -> str:
-    return (
-        f"Somewhere between {low or 0:.0f} and {high or 0:.0f} %: a lithium battery keeps its voltage, "
-        "which tells no closer."
-    )
 
 
 def _span(low: float | None, high: float | None, kind: str) -> str:
@@ -209,8 +206,8 @@ def _drain(inputs: Inputs) -> Calculated:
     return Calculated(
         said=f"{_long(hours)} from {start:g} % to {end:g} %.",
         lines=(
-            ("in hours", f"{hours:.4g}"),
-            ("takes in a day", f"{draw * 24:.3g} Ah, {draw * 24 / charge * 100:.2g} % of the battery"),
+            ("in hours", digits(hours, 4)),
+            ("takes in a day", f"{digits(draw * 24)} Ah, {digits(draw * 24 / charge * 100, 2)} % of the battery"),
             ("against the 20 mA of common practice, at rest", told.words),
         ),
         formula="hours = charge in Ah × (start − end) / 100 / draw in A, without self-discharge",

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from witnessmark.charts.drawing import circle, drawing, line, path, words
 
 Marks = Sequence[tuple[float, str]]
-LEFT, RIGHT, TOP, BOTTOM = 62, 312, 20, 170  # for the program
+LEFT, RIGHT, TOP, BOTTOM = 72, 318, 20, 170  # for the program
 
 
 def graph(
@@ -36,11 +36,11 @@ def graph(
     shapes = [path([(LEFT, TOP), (LEFT, BOTTOM), (RIGHT + 6, BOTTOM)])]
     shapes.append(path([at(x, y) for x, y in curve], thick=3))
     shapes += [circle(*at(x, y), 4) for x, y in curve if dots]
-    shapes += [words(LEFT - 6, at(low, y)[1] + 5, text, anchor="end") for y, text in up]
+    shapes += [words(LEFT - 10, at(low, y)[1] + 5, text, anchor="end") for y, text in up]
     shapes += [words(at(x, least)[0], BOTTOM + 22, text, anchor="middle") for x, text in across]
     if spot is not None:
         x, y = at(spot[0], most if spot[1] is None else spot[1])
         shapes.append(line(x, BOTTOM, x, y, dashed=True))
         if spot[1] is not None:
             shapes += [line(LEFT, y, x, y, dashed=True), circle(x, y, 6, filled=True)]
-    return drawing(title, 344, 202, *shapes)
+    return drawing(title, 350, 202, *shapes)

@@ -5,6 +5,7 @@ Pages and the command line are made from these alone.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -217,6 +218,14 @@ def _unasked(calculator: Calculator, texts: Mapping[str, str]) -> list[WitnessEr
                 CalculationError(name, f"{calculator.name} asks for no such thing", expected)
             )
     return faults
+
+
+def digits(value: float, most: int = 3) -> str:
+    """A number to so many significant digits, four decimals at most, never with an exponent."""
+    rounded = float(f"{value:.{most}g}")
+    size = math.floor(math.log10(abs(rounded))) if rounded else 0
+    text = f"{rounded:.{min(4, max(0, most - 1 - size))}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def amount(inputs: Inputs, name: str) -> Amount:

@@ -15,6 +15,7 @@ from witnessmark.calculators.model import (
     CalculationError,
     Calculator,
     Inputs,
+    digits,
     maybe_amount,
     number,
 )
@@ -200,7 +201,7 @@ def _judged(
     lines = [
         (
             "the reading is off by",
-            f"{_kelvin(off)}, {(ohm / should.ohm - 1) * 100:+.2g} %".replace("-", "−"),
+            f"{_kelvin(off)}, {_signed((ohm / should.ohm - 1) * 100)} %",
         )
     ]
     if should.low == should.high and not tolerance:
@@ -214,7 +215,11 @@ def _kelvin(difference: float) -> str:
     """A difference of temperatures, in the degrees chosen."""
     scale = units.usual_unit(0, "temperature")
     size = units.convert(difference, "temperature", scale) - units.convert(0, "temperature", scale)
-    return f"{size:+.2g} {scale}".replace("-", "−")
+    return f"{_signed(size)} {scale}"
+
+
+def _signed(value: float) -> str:
+    return f"{'−' if value < 0 else '+'}{digits(abs(value), 2)}"
 
 
 def _degrees(celsius: float) -> str:

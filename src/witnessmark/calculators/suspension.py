@@ -13,6 +13,7 @@ from witnessmark.calculators.model import (
     Calculator,
     Inputs,
     amount,
+    digits,
     maybe_amount,
     number,
 )
@@ -217,12 +218,12 @@ def _geometry(inputs: Inputs) -> Calculated:
 
 def _rates(rate: float) -> str:
     if units.usual_unit(1, "length") == "in":
-        return f"{rate * LBF_IN:.4g} lbf/in ({rate:.4g} N/mm)"
-    return f"{rate:.4g} N/mm"
+        return f"{digits(rate * LBF_IN, 4)} lbf/in ({digits(rate, 4)} N/mm)"
+    return f"{digits(rate, 4)} N/mm"
 
 
 def _others(rate: float) -> str:
-    return f"{rate:.4g} N/mm; {rate / 9.80665:.4g} kgf/mm; {rate * LBF_IN:.4g} lbf/in"
+    return f"{digits(rate, 4)} N/mm; {digits(rate / 9.80665, 4)} kgf/mm; {digits(rate * LBF_IN, 4)} lbf/in"
 
 
 # ---------------------------------------------------------------- collar
@@ -247,7 +248,7 @@ def _collar(inputs: Inputs) -> Calculated:
     turns = abs(move) / pitch.value
     per_turn = pitch.value * ratio
     way = "tighten" if move > 0 else "slacken"
-    said = f"{way.capitalize()} it {turns:.2g} turns: {units.show(abs(move), 'length')} of preload."
+    said = f"{way.capitalize()} it {digits(turns, 2)} turns: {units.show(abs(move), 'length')} of preload."
     return Calculated(
         said=said if move else "Nothing is to be changed.",
         lines=(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from witnessmark import units
@@ -162,15 +163,19 @@ def _picture(lines: list[tuple[str, str]]) -> str:
     shapes = []
     for name, text in lines[:3]:
         (x1, y1), (x2, y2) = pins[name[0]], pins[name[-1]]
-        shapes.append(line(x1, y1, x2, y2, thick=1 if text == "open" else 3, dashed=text == "open"))
+        part = 15 / math.hypot(x2 - x1, y2 - y1)  # to the rim of a pin
+        ends = (
+            x1 + part * (x2 - x1),
+            y1 + part * (y2 - y1),
+            x2 - part * (x2 - x1),
+            y2 - part * (y2 - y1),
+        )
+        shapes.append(line(*ends, thick=1 if text == "open" else 3, dashed=text == "open"))
         at_x, at_y, anchor = sides[name]
         short = text.partition(":")[0].partition(" measured")[0]
         shapes.append(words(at_x, at_y, short, anchor=anchor))
     for name, (x, y) in pins.items():
-        shapes += [
-            circle(x, y, 15, filled=True),
-            words(x, y + 5, name, anchor="middle", on_ink=True),
-        ]
+        shapes += [circle(x, y, 15), words(x, y + 5, name, anchor="middle")]
     told = ", ".join(f"{pair} {text}" for pair, text in lines[:3])
     return drawing(f"Between the three wires of the coil: {told}", 360, 200, *shapes)
 

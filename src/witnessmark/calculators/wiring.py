@@ -13,9 +13,11 @@ from witnessmark.calculators.model import (
     Calculator,
     Inputs,
     amount,
+    digits,
     maybe_amount,
     value_or,
 )
+from witnessmark.charts.drawing import box, circle, drawing, line, path, words
 from witnessmark.facts import Limit, judge
 
 OHM_MM2_PER_M = 1 / 58  # of annealed copper at 20 °C, IEC 60028
@@ -45,6 +47,7 @@ SIZES_MM2 = (
     70.0,
     95.0,
 )  # ISO 6722, from memory
+FINEST = 22  # judged by us: a finer gauge breaks in a loom
 LEAST_MM2, MOST_MM2 = 0.004, 120.0  # judged by us: of a motorcycle, its starter included
 STRANDED = "a cable of the trade may have a tenth more (ISO 6722 allows it, from memory)"
 SYSTEM_V = 12.0  # by definition: what stands on the battery
@@ -128,7 +131,7 @@ def size_words(mm2: float) -> str:
     """The cross-section with the nearest gauge. Example: ``1.31 mm² (AWG 16)``."""
     near = min(AWG_SIZES, key=lambda number: abs(math.log(gauge_mm2(number) / mm2)))
     about = "" if math.isclose(gauge_mm2(near), mm2, rel_tol=0.005) else "about "  # judged by us
-    return f"{mm2:.3g} mm² ({about}{gauge_name(near)})"
+    return f"{digits(mm2)} mm² ({about}{gauge_name(near)})"
 
 
 # ---------------------------------------------------------------- drop and size
@@ -145,10 +148,10 @@ def _drop(inputs: Inputs) -> Calculated:
         raise CalculationError("current", problem, "look at current, length and size")
     told = judge(lost, "voltage", high=Limit(most, _rule(inputs)), unit="V")
     return Calculated(
-        said=f"It loses {_volts(lost)}, {lost / system * 100:.2g} % of {system:g} V: {told.short}.",
+        said=f"It loses {_volts(lost)}, {digits(lost / system * 100, 2)} % of {system:g} V: {told.short}.",
         lines=(
             ("resistance", _milliohm(ohm)),
-            ("turned into heat in the wire", f"{lost * current.value:.3g} W"),
+            ("turned into heat in the wire", f"{digits(lost * current.value)} W"),
             ("least size for the drop allowed", _at_least(_least(current.value, length.value, warm, most))),
         ),
         formula="drop = current × length / (58 × size) × (1 + 0.00393 × (t − 20)), m, mm², °C",
@@ -165,14 +168,14 @@ def _size(inputs: Inputs) -> Calculated:
     least = _least(current.value, length.value, warm, most)
     metric = _next_size(least)
     if metric is None:
-        problem = f"it would take {least:.4g} mm², more than any wire of a motorcycle"
+        problem = f"it would take {digits(least)} mm², more than any wire of a motorcycle"
         raise CalculationError("length", problem, "look at current, length and the drop allowed")
     then = current.value * wire_ohm(length.value, metric, warm)
     return Calculated(
         said=f"At least {_at_least(least)}.",
         lines=(
-            (f"{metric:g} mm² loses", f"{_volts(then)}, {then / system * 100:.2g} % of {system:g} V"),
-            ("allowed", f"{_volts(most)}, {most / system * 100:.3g} %: {_rule(inputs)}"),
+            (f"{metric:g} mm² loses", f"{_volts(then)}, {digits(then / system * 100, 2)} % of {system:g} V"),
+            ("allowed", f"{_volts(most)}, {digits(most / system * 100)} %: {_rule(inputs)}"),
         ),
         formula="size = current × length / (58 × drop) × (1 + 0.00393 × (t − 20)), m, mm², °C",
         put_in=(("length", f"{length.understood}, there and back"),),
@@ -188,10 +191,10 @@ def _next_size(least: float) -> float | None:
 def _at_least(least: float) -> str:
     """A cross-section with the next size and gauge that have it. Example: ``1.92 mm²: take 2.5 mm² or AWG 14``."""
     metric = _next_size(least)
-    gauge = next((n for n in reversed(AWG_SIZES) if gauge_mm2(n) >= least), None)
+    gauge = next((n for n in range(FINEST, AWG_SIZES.start - 1, -1) if gauge_mm2(n) >= least), None)
     if metric is None or gauge is None:
-        return f"{least:.3g} mm²"
-    return f"{least:.3g} mm²: take {metric:g} mm² or {gauge_name(gauge)}"
+        return f"{digits(least)} mm²"
+    return f"{digits(least)} mm²: take {metric:g} mm² or {gauge_name(gauge)}"
 
 
 def _least(current: float, length_mm: float, warm: float, most: float) -> float:
@@ -241,11 +244,11 @@ def _rule(inputs: Inputs) -> str:
 
 
 def _volts(volts: float) -> str:
-    return f"{volts:.3g} V" if volts >= 0.1 else f"{volts * 1000:.3g} mV"
+    return f"{digits(volts)} V" if volts >= 0.1 else f"{digits(volts * 1000)} mV"
 
 
 def _milliohm(ohm: float) -> str:
-    return f"{ohm * 1000:.3g} mΩ" if ohm < 1 else units.show(ohm, "resistance")
+    return f"{digits(ohm * 1000)} mΩ" if ohm < 1 else units.show(ohm, "resistance")
 
 
 # ---------------------------------------------------------------- connection
@@ -259,11 +262,11 @@ def _connection(inputs: Inputs) -> Calculated:
     limit = maybe_amount(inputs, "most")
     most = Limit(limit.value, "as put in") if limit else Limit(CONNECTION_V, CONNECTION_SOURCE)
     heat = drop.value * current.value
-    hot = f"{heat:.3g} W in one spot melts a plug: take it apart." if heat > HOT_W else ""
+    hot = f"{digits(heat)} W in one spot melts a plug: take it apart." if heat > HOT_W else ""
     return Calculated(
         said=f"{_milliohm(drop.value / current.value)}. "
         f"{judge(drop.value, 'voltage', high=most, unit='V').words}.",
-        lines=(("turned into heat there", f"{heat:.3g} W"),),
+        lines=(("turned into heat there", f"{digits(heat)} W"),),
         formula="resistance = drop / current; heat = drop × current",
         put_in=(),
         source=f"Ohm's law; limit: {most.source}; from {HOT_W:g} W on it is told: judged by us",
@@ -271,7 +274,22 @@ def _connection(inputs: Inputs) -> Calculated:
             *([hot] if hot else []),
             "Measured while the current flows, one probe on each side of the connection.",
         ),
+        picture=_probes(drop.understood, current.understood),
     )
+
+
+def _probes(drop: str, current: str) -> str:
+    """Where the meter is put: on the metal on both sides of the connection."""
+    shapes = [line(10, 130, 140, 130, thick=5), line(220, 130, 350, 130, thick=5)]
+    shapes += [box(140, 112, 38, 36), box(182, 112, 38, 36)]
+    shapes += [circle(180, 42, 24), words(180, 47, "V", anchor="middle")]
+    shapes += [path([(156, 42), (110, 42), (110, 126)]), path([(204, 42), (250, 42), (250, 126)])]
+    shapes += [
+        words(262, 40, drop),
+        words(16, 156, f"{current} →"),
+        words(180, 172, "connection", anchor="middle"),
+    ]
+    return drawing(f"{drop} across the connection, {current} through it", 360, 182, *shapes)  # fmt: skip
 
 
 CURRENT = Asked("current", "Current", "current", "10 A")
