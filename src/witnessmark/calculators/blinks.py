@@ -78,5 +78,6 @@ CALCULATORS: tuple[Calculator, ...] = (
                   help="Left empty: a long flash is ten. By the manual."),
         ),
         calculate=_blinks,
+        also=("flash code", "fault lamp", "MIL", "error code"),
     ),
 )  # fmt: skip

@@ -263,5 +263,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_sensor,
         caution="Coolant under pressure scalds: the cap stays shut until it is cold. Measure the sensor unplugged.",
+        also=("NTC", "thermistor", "coolant sensor", "thermostat"),
     ),
 )  # fmt: skip

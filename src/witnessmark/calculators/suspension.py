@@ -283,6 +283,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_sag,
         caution=RIDE,
+        also=("static", "fork", "shock", "setup"),
     ),
     Calculator(
         name="spring-rate",
@@ -294,6 +295,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_rate,
         caution=SPRUNG,
+        also=("stiffness", "fork spring", "progressive"),
     ),
     Calculator(
         name="spring-by-wire",
@@ -308,6 +310,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_geometry,
         caution=SPRUNG,
+        also=("stiffness", "fork spring", "shock spring"),
     ),
     Calculator(
         name="preload-collar",
@@ -322,5 +325,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_collar,
         caution=f"{SPRUNG} {RIDE}",
+        also=("shock", "fork", "ring"),
     ),
 )  # fmt: skip

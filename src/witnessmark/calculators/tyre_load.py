@@ -173,5 +173,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_load,
         caution=TYRE,
+        also=("tire", "overload", "payload", "underinflated"),
     ),
 )  # fmt: skip

@@ -243,6 +243,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_coil,
         caution=SHOCK,
+        also=("stator", "alternator", "generator", "winding", "ohm"),
     ),
     Calculator(
         name="alternator-output",
@@ -257,5 +258,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_output,
         caution=ROTATES + SHOCK,
+        also=("stator", "generator", "does not charge"),
     ),
 )  # fmt: skip

@@ -314,6 +314,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         asked=(*WIRE, Asked("size", "Size of the wire", "words", "1.5 mm²", help="In mm², or as AWG 16."), *USUAL),
         calculate=_drop,
         caution=CAUTION,
+        also=("cable", "harness", "loom"),
     ),
     Calculator(
         name="wire-size",
@@ -322,6 +323,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         asked=(*WIRE, *USUAL),
         calculate=_size,
         caution=CAUTION,
+        also=("AWG", "cable", "harness"),
     ),
     Calculator(
         name="connection",
@@ -335,5 +337,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_connection,
         caution="Starter and headlamp draw enough to burn: clips that hold, engine from starting, no long cranking.",
+        also=("bad earth", "ground", "corrosion", "contact resistance", "voltage drop"),
     ),
 )  # fmt: skip

@@ -1,14 +1,7 @@
 """What each line costs: integers of minor units, rates as decimals, rounded half-up once."""
 
 from witnessmark.money.charge import Charge, ChargedLine, charge, within_limit
-from witnessmark.money.currency import (
-    MoneyError,
-    amount_text,
-    cash_step,
-    exponent,
-    known_currency,
-    read_amount,
-)
+from witnessmark.money.currency import MoneyError, amount_text, exponent, read_amount
 from witnessmark.money.estimate import (
     Estimate,
     EstimateLine,
@@ -22,7 +15,6 @@ from witnessmark.money.estimate import (
 from witnessmark.money.minutes import carried, labour_tenths
 from witnessmark.money.pricing import estimate, plan_form, plan_hash
 from witnessmark.money.rates import Consumables, Disposal, Rates
-from witnessmark.money.rounding import to_step
 
 __all__ = [
     "Charge",
@@ -39,17 +31,14 @@ __all__ = [
     "Tax",
     "amount_text",
     "carried",
-    "cash_step",
     "charge",
     "estimate",
     "exponent",
     "from_canonical",
-    "known_currency",
     "labour_tenths",
     "plan_form",
     "plan_hash",
     "read_amount",
-    "to_step",
     "together",
     "within_limit",
 ]

@@ -12,7 +12,7 @@ from babel.numbers import list_currencies, parse_pattern
 from pydantic import AfterValidator
 from pydantic_core import PydanticCustomError
 
-from witnessmark.errors import WitnessError, nearest
+from witnessmark.errors import WitnessError
 from witnessmark.units import numerals
 
 MOST_MINOR = 10**12  # beyond it something was mistyped
@@ -23,19 +23,6 @@ _EXPONENTS = dict.fromkeys(
     ("BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "UYI", "VND", "VUV", "XAF",
      "XOF", "XPF"), 0,
 ) | dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3) | dict.fromkeys(("CLF", "UYW"), 4)  # fmt: skip
-# What the smallest coin is worth, in minor units, where the currency's own rule is older than any shop. CHF, CAD, DKK,
-# CZK, NOK, SEK: Unicode CLDR, cash rounding and cash digits; AUD, NZD, HUF: national rules, from memory.
-_CASH_STEPS = {
-    "CHF": 5,
-    "CAD": 5,
-    "AUD": 5,
-    "NZD": 10,
-    "DKK": 50,
-    "CZK": 100,
-    "NOK": 100,
-    "SEK": 100,
-    "HUF": 500,
-}
 _LOCALE = "en_GB"
 
 
@@ -66,21 +53,6 @@ Currency = Annotated[str, AfterValidator(_known)]
 def exponent(currency: str) -> int:
     """Decimals of the currency's minor unit. Example: EUR 2, JPY 0, KWD 3."""
     return _EXPONENTS.get(currency, 2)
-
-
-def known_currency(text: str, *, place: str = "currency") -> str:
-    """The code of a currency of ISO 4217 as it was typed. Raises MoneyError."""
-    code = text.strip().upper()
-    if code not in list_currencies():
-        like = nearest(code, list_currencies())
-        expected = f"did you mean {like}?" if like else "give its code, such as EUR or CHF"
-        raise MoneyError(place, f"“{text.strip()[:40]}” is no currency of ISO 4217", expected)
-    return code
-
-
-def cash_step(currency: str) -> int | None:
-    """The step to which cash is rounded, in minor units; None where no rule of the currency is known."""
-    return _CASH_STEPS.get(currency)
 
 
 def major(minor: int, currency: str) -> Decimal:

@@ -17,11 +17,6 @@ def half_up(value: Fraction | Decimal) -> int:
     return whole if exact >= 0 else -whole
 
 
-def to_step(value: Fraction | Decimal | int, step: int) -> int:
-    """The nearest multiple of a step, such as the smallest coin; halves away from zero."""
-    return half_up(Fraction(value) / step) * step
-
-
 def share_equally(total: int, among: int) -> list[int]:
     """Divide a whole number equally; what remains goes to the first, one each. Sums to the total."""
     each, rest = divmod(total, among)
