@@ -92,6 +92,7 @@ def test_a_connection_is_ohms_law():
     ("texts", "said"),
     [
         ({"readings": "0.42\n0.44\n0.43"}, "The phases are alike"),
+        ({"readings": "0,42, 0,44, 0,43"}, "The phases are alike"),
         ({"readings": "0.42\n0.44\n0.62"}, "The phases are not alike: they differ by 41 %"),
         ({"readings": "0.3\n0.4\n0.3", "resolution": "0.1 Ω"}, "The phases are alike"),
         ({"readings": "OL\n0.4 ohm\nopen"}, "Open at 1–2 and 3–1"),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import Literal
 
 from witnessmark import units
 from witnessmark.calculators.model import (
@@ -13,14 +12,13 @@ from witnessmark.calculators.model import (
     Calculator,
     Inputs,
     amount,
-    lines_of,
-    maybe_amount,
     read_line,
     value_or,
 )
+from witnessmark.calculators.rows import limits, single
 from witnessmark.calculators.wiring import COPPER, celsius_of, copper_at
 from witnessmark.charts.drawing import Anchor, circle, drawing, line, words
-from witnessmark.facts import Limit, judge
+from witnessmark.facts import judge
 from witnessmark.units import Amount, Quantity
 
 ALIKE_PERCENT = 10.0  # of the mean, by which phases may differ; judged by us
@@ -39,7 +37,7 @@ SHOCK = "The coil's open plugs give up to 100 V: hands off."
 
 def _phases(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Amount | None]:
     """A reading of one coil, or of the three pairs of three wires; None where the meter shows an open circuit."""
-    told = lines_of(inputs, name)
+    told = single(inputs, name)
     read = [
         None
         if text.casefold().translate(_DISPLAY) in OPEN
@@ -58,13 +56,17 @@ def _compared(
     inputs: Inputs, values: list[float | None], quantity: Quantity, unit: str, resolution: float
 ) -> tuple[list[str], list[str], list[tuple[str, str]]]:
     """What each reading is, in words; the faults seen; and how far three phases are apart."""
-    limits, told, faults, stands = _limits(inputs), [], list[str](), set[str]()
+    (low, high), told, faults, stands = limits(inputs), [], list[str](), set[str]()
     for value in values:
         if value is None:
             told.append("open")
             continue
-        found = judge(round(value, 9), quantity, **limits, resolution=resolution, unit=unit)
-        told.append(found.words if limits else units.show(round(value, 4), quantity, unit=unit))
+        found = judge(
+            round(value, 9), quantity, low=low, high=high, resolution=resolution, unit=unit
+        )
+        told.append(
+            found.words if low or high else units.show(round(value, 4), quantity, unit=unit)
+        )
         stands.add(found.stand)
     apart = []
     whole = [value for value in values if value is not None]
@@ -79,18 +81,6 @@ def _compared(
         if f"{side} the limit" in stands:
             faults.append(f"{side.capitalize()} the limit put in")
     return told, faults, apart
-
-
-def _limits(inputs: Inputs) -> dict[Literal["low", "high"], Limit]:
-    least, most = (maybe_amount(inputs, name) for name in ("least", "most"))
-    if least is not None and most is not None and least.value > most.value:
-        raise CalculationError("least", "it is above the most", "compare both with the manual")
-    given: dict[Literal["low", "high"], Limit] = {}
-    if least is not None:
-        given["low"] = Limit(least.value, "as put in")
-    if most is not None:
-        given["high"] = Limit(most.value, "as put in")
-    return given
 
 
 def _source(inputs: Inputs, more: str) -> str:
@@ -222,7 +212,7 @@ def _output(inputs: Inputs) -> Calculated:
     )
 
 
-READINGS = "A line each: a single coil, or the three pairs of three wires"
+READINGS = "A single coil, or the three pairs of three wires, a line each"
 RESOLUTION = "What the meter tells apart"
 CALCULATORS: tuple[Calculator, ...] = (
     Calculator(

@@ -38,12 +38,13 @@ def _line_of(unit: Unit, quantity: Quantity) -> tuple[Fraction, Fraction]:
 
 
 def to_base(value: Fraction, unit: Unit, quantity: Quantity) -> Fraction:
-    """The value in the quantity's base unit."""
+    """The value in the quantity's base unit. ZeroDivisionError for nothing in a unit that is inverse."""
     scale, offset = _line_of(unit, quantity)
-    return value * scale + offset
+    return (1 / value if unit.inverse else value) * scale + offset
 
 
 def from_base(value: Fraction, unit: Unit, quantity: Quantity) -> Fraction:
-    """A value in the base unit, in that unit."""
+    """A value in the base unit, in that unit. ZeroDivisionError as above."""
     scale, offset = _line_of(unit, quantity)
-    return (value - offset) / scale
+    line = (value - offset) / scale
+    return 1 / line if unit.inverse else line

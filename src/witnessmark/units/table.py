@@ -10,7 +10,7 @@ from typing import Literal, get_args
 Quantity = Literal[
     "torque", "volume", "length", "pressure", "distance", "duration",
     "voltage", "current", "charge", "resistance", "angle", "rotation", "temperature", "mass", "force",
-    "count", "words",
+    "speed", "power", "consumption", "count", "words",
 ]  # fmt: skip
 System = Literal["metric", "us", "imperial"]
 QUANTITIES: tuple[Quantity, ...] = get_args(Quantity)
@@ -22,6 +22,8 @@ class Unit:
 
     ``expression`` is how pint calls it; ``spellings`` are those besides the name, without blanks,
     dots and hyphens (``key``); ``finest`` is the most decimals that a tool in this unit shows.
+    ``inverse``: it counts the other way round (more miles per gallon is less fuel per mile), and
+    ``expression`` is that of one divided by it.
     """
 
     name: str
@@ -29,6 +31,7 @@ class Unit:
     spellings: tuple[str, ...] = ()
     finest: int = 2
     one: str = ""  # singular, where it differs
+    inverse: bool = False
 
 
 @dataclass(frozen=True)
@@ -43,7 +46,8 @@ class Believable:
 BASE: dict[Quantity, str] = {
     "torque": "N·m", "volume": "mL", "length": "mm", "pressure": "kPa", "distance": "km",
     "duration": "months", "voltage": "V", "current": "A", "charge": "Ah", "resistance": "Ω",
-    "angle": "°", "rotation": "rpm", "temperature": "°C", "mass": "g", "force": "N", "count": "", "words": "",
+    "angle": "°", "rotation": "rpm", "temperature": "°C", "mass": "g", "force": "N",
+    "speed": "km/h", "power": "kW", "consumption": "L/100 km", "count": "", "words": "",
 }  # fmt: skip
 
 # What can stand on a motorcycle or in its workshop. Beyond it something was mistyped.
@@ -64,6 +68,9 @@ BOUNDS: dict[Quantity, Believable] = {
     "temperature": Believable(-90, 1_500),
     "mass": Believable(0, 2_000_000, open_low=True),
     "force": Believable(0, 2_000_000),  # the preload of a large bolt is a few hundred kN
+    "speed": Believable(0, 600),
+    "power": Believable(0, 1_000, open_low=True),
+    "consumption": Believable(0, 300, open_low=True),  # one mile to the gallon
     "count": Believable(0, 1_000_000),
 }
 
@@ -83,9 +90,40 @@ _FLUID: dict[str, tuple[str, ...]] = {
     "fl oz": ("floz", "oz", "fluidounce", "fluidounces", "ounce", "ounces"),
 }
 _WHOSE = {"US": ("us", "usa", "american"), "imp": ("imp", "imperial", "uk", "british")}
-TWO_MEANINGS: dict[str, tuple[str, str]] = {
-    spelling: (f"US {short}", f"imp {short}") for short, spellings in _FLUID.items() for spelling in spellings
+_MPG = ("mpg", "mi/gal", "miles/gallon", "milespergallon")
+_HP = ("hp", "horsepower", "horsepowers")
+
+
+@dataclass(frozen=True)
+class TwoMeanings:
+    """Two units that are written alike: of which quantity, their names, and who means which."""
+
+    quantity: Quantity
+    names: tuple[str, str]
+    why: str
+
+
+_TWO_GALLONS = "is one thing in the United States and another in Britain"
+TWO_MEANINGS: dict[str, TwoMeanings] = {
+    **{
+        spelling: TwoMeanings("volume", (f"US {short}", f"imp {short}"), _TWO_GALLONS)
+        for short, spellings in _FLUID.items() for spelling in spellings
+    },
+    **{spelling: TwoMeanings("consumption", ("US mpg", "imp mpg"), _TWO_GALLONS) for spelling in _MPG},
+    **{
+        spelling: TwoMeanings(
+            "power", ("hp (mechanical)", "PS"), "is 745.7 W in Britain and the United States, often 735.5 W elsewhere"
+        )
+        for spelling in _HP
+    },
 }  # fmt: skip
+
+
+def _owned(whose: str, words: tuple[str, ...]) -> tuple[str, ...]:
+    """Spellings with whose it is before or behind."""
+    return tuple(
+        text for word in words for own in _WHOSE[whose] for text in (own + word, word + own)
+    )
 
 
 def _fluid_units(whose: str, *expressions: str) -> tuple[Unit, ...]:
@@ -93,9 +131,7 @@ def _fluid_units(whose: str, *expressions: str) -> tuple[Unit, ...]:
     finest = {"gal": 3, "fl oz": 1}
     return tuple(
         Unit(
-            f"{whose} {short}", expression,
-            tuple(text for word in words for own in _WHOSE[whose] for text in (own + word, word + own)),
-            finest.get(short, 2),
+            f"{whose} {short}", expression, _owned(whose, words), finest.get(short, 2),
         )
         for (short, words), expression in zip(_FLUID.items(), expressions, strict=True)
     )  # fmt: skip
@@ -104,6 +140,7 @@ def _fluid_units(whose: str, *expressions: str) -> tuple[Unit, ...]:
 # What a bare number's own unit may also be called.
 SAME_UNIT: dict[str, tuple[str, ...]] = {
     "mm²/s": ("mm2/s", "cst", "centistoke", "centistokes"), "%": ("percent", "pct"),
+    "°": ("deg", "degs", "degree", "degrees"),
     "mm²": ("mm2", "sqmm", "qmm", "squaremm"), "N/mm²": ("n/mm2", "mpa"),
 }  # fmt: skip
 
@@ -196,6 +233,27 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
         Unit("kgf", "force_kilogram", ("kp", "kilogramforce"), 2),
         Unit("lbf", "force_pound", ("poundforce", "poundsforce"), 2),
     ),
+    "speed": (
+        Unit("km/h", "kilometer / hour", ("kmh", "kph", "kmph", "km/hr", "kilometresperhour", "kilometersperhour"), 1),
+        Unit("mph", "mile / hour", ("mi/h", "milesperhour", "miles/h"), 1),
+        Unit("m/s", "meter / second", ("metrespersecond", "meterspersecond")),
+    ),
+    "power": (
+        Unit("kW", "kilowatt", ("kilowatt", "kilowatts")),
+        Unit("W", "watt", ("watt", "watts"), 0),
+        Unit("PS", "metric_horsepower",
+             ("cv", "ch", "pk", "hk", *(text for hp in _HP for text in (f"metric{hp}", f"{hp}metric"))), 1),
+        Unit("hp (mechanical)", "horsepower",
+             ("bhp", *(text for hp in _HP for text in (f"mechanical{hp}", f"mech{hp}", f"{hp}mech")),
+              *_owned("US", _HP), *_owned("imp", _HP)), 1),
+    ),
+    "consumption": (  # a centilitre per kilometre is a litre per hundred
+        Unit("L/100 km", "centiliter / kilometer", ("l/100", "ltr/100km", "litre/100km", "litres/100km", "liters/100km",
+                                                   "lper100km", "litresper100km", "litersper100km")),
+        Unit("km/L", "liter / kilometer", ("kmperl", "kmpl", "kmperlitre", "kmperliter", "km/ltr"), inverse=True),
+        Unit("US mpg", "US_liquid_gallon / mile", _owned("US", _MPG), 1, inverse=True),
+        Unit("imp mpg", "imperial_gallon / mile", _owned("imp", _MPG), 1, inverse=True),
+    ),
     "count": (
         Unit("", "dimensionless", ("pc", "pcs", "piece", "pieces", "x", "×", "off"), 0),
     ),
@@ -238,6 +296,12 @@ def _by_key() -> dict[Quantity, dict[str, Unit]]:
 def find(spelling: str, quantity: Quantity) -> Unit | None:
     """The unit of this quantity that is written so, if any."""
     return _by_key()[quantity].get(key(spelling))
+
+
+def two_meanings(spelling: str, quantity: Quantity) -> TwoMeanings | None:
+    """The two units of this quantity that are both written so, if there are."""
+    two = TWO_MEANINGS.get(key(spelling))
+    return two if two is not None and two.quantity == quantity else None
 
 
 def unit_named(spelling: str, quantity: Quantity) -> str | None:
