@@ -95,6 +95,15 @@ def test_a_body_that_cannot_be_used_says_where_and_what_is_right(kind, body, pla
     assert expected in fault.expected
 
 
+def test_a_fault_of_a_field_is_told_as_a_sentence_goes_on():
+    with pytest.raises(EntryErrors) as told:
+        read_body("done", {"stepp": 1})
+    assert [str(one) for one in told.value] == [
+        "done.step: field required; it is needed here",
+        "done.stepp: extra inputs are not permitted; leave it out, or look at how it is spelled",
+    ]
+
+
 def test_an_entry_from_outside_that_has_no_canonical_form_is_refused():
     """Half a surrogate pair: text that no UTF-8 can hold, and so no hash either."""
     said = Bench().say("noted", text="x").model_dump(mode="json")

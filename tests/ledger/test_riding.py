@@ -45,6 +45,40 @@ def test_a_look_without_a_ride_since_the_work_closes_nothing_of_the_ride(bench):
     assert bench.open("circuit", "ride") == set()
 
 
+def test_a_look_that_was_void_counts_once_more_only_after_a_ride_since():
+    """Its figure was corrected: what it closed by that figure was not closed, and the old ride came before."""
+    said = BOOK.model_dump()
+    said["jobs"]["brake"]["operations"]["after_ride"]["fluids"] = {
+        "gear_oil": {"figure": "drive_fill"}
+    }
+    table, bench = effects(Book.model_validate(said), list(BOOK.jobs)), Bench()
+    for step in ("brake/push_back", "brake/pump", "ride/ride", "brake/after_ride"):
+        bench.done(step)
+    assert HEAT not in bench.state(table).items
+    bench.say("figure_set", figure="drive_fill", value="200 ml", source="p. 1")
+    assert bench.state(table).items[HEAT].stands == "void"
+    bench.done("brake/after_ride")
+    assert HEAT in bench.state(table).items
+    bench.done("ride/ride")
+    bench.done("brake/after_ride")
+    assert HEAT not in bench.state(table).items
+
+
+def test_a_look_after_two_rides_is_taken_again_where_one_of_them_is_of_its_own_job():
+    said = BOOK.model_dump()
+    said["jobs"]["trial"] = {"text": "trial", "operations": {
+        "ride": {"text": "ride it", "minutes": 5, "gate": "road test"},
+        "look": {"text": "look round it", "minutes": 1, "after": ["ride", "ride/ride"]},
+    }}  # fmt: skip
+    table, bench = effects(Book.model_validate(said), []), Bench()
+    assert set(table.steps["trial/look"].looks_back) == {"trial/ride", "ride/ride"}
+    for step in ("trial/look", "wheel_off", "trial/ride", "ride/ride"):
+        bench.done(step)
+    assert bench.state(table).steps["trial/look"].status == "again"
+    bench.done("trial/look")
+    assert bench.state(table).steps["trial/look"].status == "done"
+
+
 def test_a_ride_whose_own_card_closes_what_only_a_ride_can_close_is_ride_enough():
     said = BOOK.model_dump()
     said["jobs"]["ride"]["operations"]["ride"]["closes"] = {"rear_brake": ["heat"]}

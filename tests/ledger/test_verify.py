@@ -10,6 +10,7 @@ from witnessmark.ledger.anchor import (
     anchored,
     lost,
     public_key,
+    read_anchor,
     restored,
 )
 from witnessmark.ledger.entry import entry_hash
@@ -229,6 +230,32 @@ def test_what_was_acknowledged_and_is_cut_off_is_found(entries):
     other = newest.model_copy(update={"seal": "0" * 64})
     (changed,) = verify(entries, seals, acknowledged=other)
     assert "is not the one that was acknowledged" in changed.problem
+
+
+def test_a_line_that_the_disk_did_not_take_leaves_the_file_as_it_was(
+    entries, tmp_path, monkeypatch
+):
+    key, path = new_key(tmp_path / "key.pem"), tmp_path / "anchors.jsonl"
+    first = anchor({VISIT: sealed(entries)[0]}, [], sealed_at(60), key)
+    append_anchor(path, first)
+    before = path.read_bytes()
+
+    def full(_file):
+        raise OSError("no space left")
+
+    monkeypatch.setattr("os.fsync", full)
+    with pytest.raises(OSError, match="no space left"):
+        append_anchor(path, anchor({VISIT: sealed(entries)[1]}, [first], sealed_at(61), key))
+    assert path.read_bytes() == before
+
+
+def test_no_line_of_anchors_is_longer_than_64_megabytes():
+    """Judged by us: the heads of 20,000 visits take 4."""
+    longest = b" " * (64 * 1024 * 1024)
+    for line, longer in ((longest, False), (longest + b" ", True)):
+        with pytest.raises(AnchorError) as told:
+            read_anchor(line, "a:1")
+        assert ("longer than 64 MB" in told.value.problem) is longer
 
 
 def test_a_key_is_read_by_its_owner_only_and_never_written_over(tmp_path):

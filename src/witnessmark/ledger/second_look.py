@@ -21,17 +21,13 @@ def looks_that_count(
 ) -> dict[str, list[Entry]]:
     """Per item the looks that close it. Whoever only watched the doer may look; the doer may not."""
     counted: dict[str, list[Entry]] = {}
-    every = story.of(Looked)
-    if not every:
-        return counted
-    rides = [e for e in story.live if any(rule.ride for rule in rules_of(e, table))]
-    for entry, looked in every:
+    for entry, looked in story.of(Looked):
         for item in looked.items:
             if ItemId(item).kind != "second look" or item not in acts:
                 continue
             earlier = counted.setdefault(item, [])
             work = _work_looked_at(entry, acts[item], earlier, story)
-            if work and (_by_another(entry, work) or _alone(entry, looked, work, rides, story)):
+            if work and (_by_another(entry, work) or _alone(entry, looked, work, story, table)):
                 earlier.append(entry)
     return counted
 
@@ -82,12 +78,11 @@ def _by_another(look: Entry, work: list[Entry]) -> bool:
     return look.author not in {entry.author for entry in work}
 
 
-def _alone(
-    look: Entry, looked: Looked, work: list[Entry], rides: list[Entry], story: Story
-) -> bool:
+def _alone(look: Entry, looked: Looked, work: list[Entry], story: Story, table: Table) -> bool:
     """The fallback counts after a ride that came after the work, or with the reason for none."""
     if looked.fallback is None:
         return False
     before = story.causal.before
+    rides = [e for e in story.live if any(rule.ride for rule in rules_of(e, table))]
     ridden = any(before(ride, look) and all(before(w, ride) for w in work) for ride in rides)
     return ridden or bool(looked.fallback.not_ridden_because)
