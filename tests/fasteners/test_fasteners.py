@@ -17,8 +17,10 @@ from witnessmark.fasteners import (
     FastenerError,
     Friction,
     Joint,
+    across_flats_mm,
     assembly_torque_nm,
     bolt_class,
+    drives_of,
     judge_tightness,
     judge_torque,
     marking,
@@ -206,8 +208,115 @@ def test_what_is_tightened_to_its_ring_is_asked_about_where_no_such_thing_takes_
     judged = judge_tightness(nm("250 N·m"), kind, thread)
     assert judged.doubtful
     assert judged.words.startswith("250 N·m is far too tight for any ")
+    what = f"M14x1.25 {kind}" if thread else kind
+    again = "look again at thread, unit and decimal point."
+    assert f"for any {what}: {NO_VERDICT[kind]}; {again}" in judged.words
+    assert judged.words.endswith(again) is (judged.slips == ())
     assert "one place further left" in judged.words or kind == "hose clamp"
     assert not judge_tightness(nm("2.5 N·m"), kind, thread).doubtful
+
+
+@pytest.mark.parametrize(
+    ("kind", "thread", "most"),
+    [
+        ("plug", "M14x1.25", 84), ("plug", "M30x1.5", 120), ("plug", None, 120),
+        ("hollow bolt", "M10x1", 60), ("hollow bolt", "M20x1.5", 80), ("hollow bolt", None, 80),
+        ("spark plug", "M12x1.25", 36), ("spark plug", "M18x1.5", 45), ("spark plug", None, 45),
+        ("adjusting nut", "M20x1.5", 160), ("adjusting nut", "M30x1.5", 200), ("adjusting nut", None, 200),
+        ("hose clamp", "M5", 10), ("hose clamp", "M8", 12), ("hose clamp", None, 12),
+        ("oil filter", "M20x1.5", 40), ("oil filter", "M30x1.5", 50), ("oil filter", None, 50),
+    ],
+)  # fmt: skip
+def test_the_most_that_a_ring_or_seat_takes_goes_by_its_thread_up_to_a_most(kind, thread, most):
+    """Judged by us from motorcycles."""
+    on = read_thread(thread) if thread else None
+    assert judge_tightness(nm(f"{most} N·m"), kind, on).outcome == "no verdict"
+    assert judge_tightness(nm(f"{most + 0.1} N·m"), kind, on).outcome == "far too tight"
+
+
+def test_what_the_heads_of_a_size_take_is_told_kind_by_kind():
+    """M8 by the standards named; the narrow head and the pan head from memory."""
+    assert [(d.size, d.head, d.standard) for d in drives_of(read_thread("M8x1"))] == [
+        ("13 mm across flats", "hexagon head", "ISO 4014"),
+        ("13 mm across flats", "hexagon head, older standard", "DIN 931"),
+        ("12 mm across flats", "hexagon head, narrow", "small hexagon"),
+        ("6 mm key", "cylinder head, hexagon socket", "ISO 4762"),
+        ("5 mm key", "button head, hexagon socket", "ISO 7380-1"),
+        ("5 mm key", "countersunk head, hexagon socket", "ISO 10642"),
+        ("T45", "cylinder head, star", "ISO 14579"),
+        ("T40", "pan head, star", "pan head"),
+    ]
+    assert [d.size for d in drives_of(read_thread("M9"))] == []
+    with pytest.raises(FastenerError) as told:
+        across_flats_mm("ISO 9999", 8)
+    assert (told.value.place, told.value.problem) == (
+        "head",
+        "“ISO 9999” is no kind of head known here",
+    )
+    assert "ISO 4014" in told.value.expected
+
+
+@pytest.mark.parametrize("thread", threads(), ids=str)
+def test_at_the_depth_that_is_needed_the_thread_strips_where_the_bolt_breaks(thread):
+    for name, into in (("8.8", "aluminium casting"), ("12.9", "steel"), ("4.6", "cast iron")):
+        bolt = bolt_class(name, thread.diameter_mm)
+        depth = needed_engagement_mm(thread, bolt, material(into))
+        strips = strips_at_n(thread, depth, bolt, material(into), most=False)
+        assert strips == pytest.approx(bolt.tensile_mpa * thread.stress_area_mm2, rel=1e-9)
+
+
+def test_what_was_typed_is_shown_up_to_a_length_and_the_place_of_it_is_named():
+    for read, place, most in (
+        (read_thread, "thread", 40),
+        (bolt_class, "class", 40),
+        (material, "material", 60),
+    ):
+        for text in ("q" * most, "q" * 300):
+            with pytest.raises(FastenerError) as told:
+                read(text)
+            assert told.value.place == place
+            assert told.value.problem.upper().count("Q") == most
+        with pytest.raises(FastenerError) as told:
+            read("nonsense", place="jobs.x")
+        assert told.value.place == "jobs.x"
+
+
+@pytest.mark.parametrize(
+    ("size", "next_to_it"), [("M0.5", "M1"), ("M13", "M12 and M14"), ("M80", "M64")]
+)
+def test_a_size_that_is_none_names_those_next_to_it(size, next_to_it):
+    with pytest.raises(FastenerError) as told:
+        read_thread(size)
+    assert told.value.expected == f"next to it are {next_to_it}"
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("8.8", "8 × 100 = 800 MPa nominal tensile strength, of which 8 tenths, 640 MPa, is its yield"),
+        ("12.9", "12 × 100 = 1200 MPa nominal tensile strength, of which 9 tenths, 1080 MPa, is its yield"),
+        ("A2-70", "stainless steel A2, tensile strength at least 700 MPa"),
+    ],
+)  # fmt: skip
+def test_the_marking_on_a_head_is_told_in_words(name, told):
+    """ISO 898-1 and ISO 3506-1: what the numbers mean."""
+    assert marking(bolt_class(name)) == told
+
+
+@pytest.mark.parametrize(
+    ("torque", "joint", "told"),
+    [
+        ("300 N·m", Joint(read_thread("M8"), bolt_class("8.8"), material("steel"), 12.0), "would break an M8 8.8;"),
+        ("1 N·m", Joint(read_thread("M8")), "would hardly clamp with an M8;"),
+        ("50 N·m", Joint(read_thread("M8"), bolt_class("8.8")), "would stretch for good an M8 8.8;"),
+        ("50 N·m", Joint(read_thread("M8"), bolt_class("8.8"), material("magnesium casting"), 3.5),
+         "would strip the thread of an M8 8.8, 3.5 mm deep in magnesium casting;"),
+        ("900 N·m", Joint(read_thread("M8"), into=material("steel"), engaged_mm=20.0),
+         "would break an M8, even of class 12.9;"),
+    ],
+)  # fmt: skip
+def test_a_doubt_names_the_joint_and_what_it_took_for_granted(torque, joint, told):
+    assert judge_torque(nm(torque), joint).words.startswith(f"{torque} {told}")
 
 
 def test_class_9_8_ends_at_16_mm():
@@ -236,7 +345,7 @@ def test_a_stage_may_be_low_and_a_last_torque_may_not():
     ],
 )  # fmt: skip
 def test_a_thread_is_read_as_people_write_it_and_its_name_reads_as_itself(text, name):
-    assert read_thread(text).name == name
+    assert read_thread(text).name == str(read_thread(text)) == name
     assert read_thread(name) == read_thread(text)
 
 

@@ -64,6 +64,47 @@ def test_a_job_costs_its_labour_parts_and_fluids():
     assert found.unpriced == ()
 
 
+def test_every_item_says_what_it_is_how_much_of_it_and_under_which_tax():
+    """Fluids in litres, labour in minutes, the rest by its unit; where no price is known there is none."""
+    job = BOOK.jobs["engine_oil"].model_copy(update={"disposal": ["oil", "gear"], "why": "old"})
+    book = BOOK.model_copy(update={"jobs": {"engine_oil": job}})
+    rates = RATES.model_copy(
+        update={
+            "tax": {"full": Decimal(20), "less": Decimal(7)},
+            "taxed": {"labour": "less", "disposal": "less"},
+            "consumables": Consumables(rule="per visit", amount=Decimal(4)),
+            "disposal": Disposal(rule="per litre", amount=Decimal(2)),
+        }
+    )
+    answer = plan(*OIL_JOB)
+    ready = kit(book, answer, [OIL_1, OIL_4])
+
+    def told(rates):
+        (line,) = estimate(book, answer, ["engine_oil"], rates, ready).lines
+        assert (line.text, line.why, line.extra) == ("Engine oil", "old", False)
+        return [
+            (i.text, float(i.quantity), i.unit, i.net_minor, i.tax, i.kind, i.name)
+            for i in line.items
+        ]
+
+    found = told(rates)
+    assert found == [
+        ("Labour", 25, "min", 3750, "less", "labour", ""),
+        ("Sealing ring", 3, "piece", 750, "full", "part", "ring"),
+        ("Oil filter", 1, "piece", 1399, "full", "part", "filter"),
+        ("Engine oil", 4.5, "L", 4680, "full", "fluid", "oil"),
+        ("Disposal: Engine oil", 4.5, "L", 900, "less", "disposal", "oil"),
+        ("Disposal: Gear oil", 0, "L", None, "less", "disposal", "gear"),  # drained, not filled
+        ("Consumables", 1, "", 400, "full", "consumables", ""),
+    ]
+    each = rates.model_copy(update={"disposal": Disposal(rule="per fluid", amount=Decimal(2))})
+    found[4] = ("Disposal: Engine oil", 1, "", 200, "less", "disposal", "oil")
+    found[5] = ("Disposal: Gear oil", 1, "", 200, "less", "disposal", "gear")
+    assert told(each) == found
+    found[0] = ("Labour, flat price", 25, "min", 5000, "less", "labour", "")
+    assert told(each.model_copy(update={"flat": {"engine_oil": 5000}})) == found
+
+
 def test_whole_packs_are_charged_where_the_shop_does_so():
     whole = RATES.model_copy(update={"fluids": "by opened packs"})
     assert nets(priced(plan(*OIL_JOB), ["engine_oil"], whole).line("engine_oil"))[-1] == (
@@ -200,6 +241,44 @@ def test_a_tax_rate_that_is_not_there_is_refused():
         Rates(currency="EUR", tax={"full": Decimal(20)}, usual_tax="half")
 
 
+PART = {"text": "x", "each_minor": 0}
+EXTRA = {"id": "x", "text": "x"}
+
+
+@pytest.mark.parametrize(
+    ("model", "said", "field", "taken", "refused"),
+    [
+        (Rates, {"currency": "EUR"}, "labour_per_hour", [0, 10**9, "12345678.901234"],
+         ["-0.01", "1000000000.01", "12345678.9012345"]),
+        (Rates, {"currency": "EUR"}, "part_prices", [{"a": 0}, {"a": 10**12}], [{"a": -1}, {"a": 10**12 + 1}]),
+        (Rates, {"currency": "EUR"}, "tax", [{"a": 0}, {"a": 1000}, {"a": "8.1234567"}],
+         [{"a": "-0.1"}, {"a": "1000.1"}, {"a": "8.12345678"}]),
+        (ExtraPart, PART, "quantity", ["0.001", 10_000], [0, "10000.1"]),
+        (ExtraPart, PART, "text", ["x" * 2000], ["", "x" * 2001]),
+        (ExtraLine, EXTRA, "id", ["x" * 200], ["", "x" * 201]),
+        (ExtraLine, EXTRA, "labour_tenths", [0, 1_000_000], [-1, 1_000_001]),
+    ],
+)  # fmt: skip
+def test_a_price_takes_so_much_and_no_more(model, said, field, taken, refused):
+    """Judged by us: beyond it something was mistyped."""
+    for value in taken:
+        model.model_validate(said | {field: value})
+    for value in refused:
+        with pytest.raises(ValidationError):
+            model.model_validate(said | {field: value})
+
+
+def test_a_shop_that_has_set_nothing_charges_nothing():
+    bare = Rates(currency="EUR")
+    assert (bare.labour_minor(600), bare.tax_of("labour")) == (0, None)
+    per_visit, per_litre = Consumables(rule="per visit"), Disposal(rule="per fluid")
+    assert (Consumables().rule, Disposal().rule, per_visit.amount, per_litre.amount) == (
+        "none", "none", 0, 0,
+    )  # fmt: skip
+    assert ExtraPart(text="x", each_minor=5).quantity == 1
+    assert ExtraLine(id="x", text="x").labour_tenths == 0
+
+
 def test_an_unknown_currency_is_refused():
     with pytest.raises(ValidationError, match="EURO is no currency of ISO 4217"):
         Rates(currency="EURO")
@@ -223,6 +302,20 @@ def test_a_finding_becomes_a_line_beside_the_plan():
         250,
     )
     assert found.net_minor == 10579 + 9250
+
+
+def test_an_addition_says_its_work_and_parts_and_a_fixed_price_stands_for_its_minutes():
+    for fixed, labour in (
+        (None, ("Labour", 45, "min", 6750)),
+        (0, ("Labour, fixed price", 1, "", 0)),
+    ):
+        extra = FOUND.model_copy(update={"fixed_minor": fixed})
+        line = priced(plan(*OIL_JOB), ["engine_oil"], extra=[extra]).line("seal")
+        told = [(i.text, float(i.quantity), i.unit, i.net_minor) for i in line.items]
+        assert told == [labour, ("Seal", 2, "", 2500)]
+        assert (line.text, line.why, line.labour_tenths) == (FOUND.text, FOUND.why, 450)
+    with pytest.raises(KeyError, match="nowhere"):
+        priced(plan(*OIL_JOB), ["engine_oil"]).line("nowhere")
 
 
 def test_an_addition_may_be_parts_alone():

@@ -59,7 +59,7 @@ class Causal:
         for entry in self.entries:
             had.setdefault(entry.device, set()).add(entry.seq)
             for device, seq in self._clocks[entry.id].items():
-                told[device] = max(told.get(device, 0), seq)
+                told[device] = max(told.get(device, seq), seq)
         gaps = {d: _missing(had.get(d, set()), last) for d, last in sorted(told.items())}
         return {device: missing for device, missing in gaps.items() if missing}
 

@@ -235,5 +235,5 @@ def _recalls(back: Entry, story: Story, table: Table) -> Iterator[Recall]:
 def _heads(story: Story) -> dict[str, int]:
     heads: dict[str, int] = {}
     for entry in story.causal.entries:
-        heads[entry.device] = max(heads.get(entry.device, 0), entry.seq)
+        heads[entry.device] = max(heads.get(entry.device, entry.seq), entry.seq)
     return dict(sorted(heads.items()))
