@@ -1,5 +1,7 @@
 """Row by row: what opens an item, what closes it, and what does not."""
 
+from collections import Counter
+
 import pytest
 from pydantic import ValidationError
 
@@ -628,6 +630,47 @@ def test_the_table_survives_json_and_names_only_items_it_has():
     assert type(TABLE).model_validate_json(TABLE.model_dump_json()) == TABLE
     named = {effect.item for effects_ in TABLE.events.values() for effect in effects_}
     assert named <= set(TABLE.items)
+
+
+def test_the_table_says_of_each_item_before_which_gate_how_grave_where_and_by_which_cards():
+    """Written down from the book: a gate of its own, else the ride for what is safety-critical, else hand-back."""
+    rear, side = "rear", "rear, right side"
+    told = {
+        "fastener/wheel_bolts/5": ("road test", True, False, rear, ["drive_oil/wheel_tight"]),
+        "fastener/nut/1": ("hand-back", False, False, "", ["covers/on", "covers/turn"]),
+        "thread/wheel_bolts/1": ("road test", True, False, rear, []),
+        "circuit/drive/filled": ("starter", True, False, side, ["drive_oil/fill"]),
+        "circuit/drive/level": ("road test", True, False, side, ["drive_oil/fill"]),
+        "circuit/rear_brake/lever_firm": ("wheels on the ground", True, False, "", ["brake/pump", "hold/hold"]),
+        "circuit/rear_brake/heat": ("hand-back", True, True, "", ["brake/after_ride"]),
+        "renewal/drain_ring": ("hand-back", False, False, side, ["drive_oil/fill"]),
+        "condition/wheel": ("hand-back", False, False, rear, ["wheel_on"]),
+        "condition/pannier": ("hand-back", False, False, "", ["pannier_off", "pannier_on"]),
+        "condition/engine": ("hand-back", False, False, "", []),
+        "figure/wheel_torque": ("road test", True, False, "", []),
+        "figure/rack_torque": ("hand-back", False, False, "", []),
+        "reading/linings/measure/lining": ("road test", True, False, "", ["linings/measure"]),
+        "reading/brake/push_back/pad": ("hand-back", False, False, "", ["brake/push_back"]),
+        "outside/lining/1": ("road test", True, False, "", ["linings/measure", "linings/renew"]),
+        "second look/fastener/wheel_bolts": ("hand-back", True, False, "", []),
+        "second look/step/brake/pump": ("hand-back", True, False, "", []),
+        "walk round": ("hand-back", False, False, "", []),
+        "codes": ("hand-back", False, False, "", []),
+    }  # fmt: skip
+    for name_, expected in told.items():
+        item = TABLE.items[name_]
+        assert (item.gate, item.safety, item.ride, item.where, [*item.closed_by]) == expected, name_
+        assert not item.own_gate
+    assert Counter(item.partition("/")[0] for item in TABLE.items) == {
+        "fastener": 13, "thread": 13, "circuit": 4, "renewal": 2, "condition": 3, "figure": 5, "reading": 4,
+        "outside": 3, "second look": 2, "walk round": 1, "codes": 1,
+    }  # fmt: skip
+    assert {name_ for name_, step in TABLE.steps.items() if step.safety} == {
+        "wheel_off", "wheel_on", "drive_oil/drain", "drive_oil/fill", "drive_oil/wheel_tight", "brake/push_back",
+        "brake/pump", "brake/after_ride", "hold/hold", "linings/renew",
+    }  # fmt: skip
+    assert {step.job for name_, step in TABLE.steps.items() if "/" not in name_} == {None}
+    assert TABLE.operations("covers") == ("covers/off", "covers/on", "covers/turn")
 
 
 def test_the_card_that_closes_an_item_is_the_visits_own_where_it_has_one():
