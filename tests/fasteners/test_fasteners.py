@@ -509,6 +509,55 @@ def test_a_verdict_says_what_it_does_not_know_and_what_it_took_for_granted():
     assert strips_at_nm(Joint(read_thread("M8"), engaged_mm=8.0)) is None
 
 
+def test_the_sizes_and_pitches_are_those_of_iso_261():
+    """ISO 261 Tables 1 and 2, first to third choice; from memory."""
+    sizes = [
+        1, 1.2, 1.4, 1.6, 1.8, 2, 2.2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 7, 8, 9, 10, 11, 12, 14, 15, 16, 17, 18, 20,
+        22, 24, 25, 26, 27, 28, 30, 32, 33, 35, 36, 38, 39, 40, 42, 45, 48, 50, 52, 55, 56, 58, 60, 62, 64,
+    ]  # fmt: skip
+    pitches = {
+        0.2, 0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.6, 0.7, 0.75, 0.8, 1, 1.25, 1.5, 1.75, 2, 2.5, 3, 3.5, 4, 4.5, 5,
+        5.5, 6,
+    }  # fmt: skip
+    assert [*dict.fromkeys(t.diameter_mm for t in threads())] == sizes
+    assert {t.pitch_mm for t in threads()} == pitches
+    assert {t.diameter_mm for t in threads()} - {t.diameter_mm for t in threads() if t.coarse} == {
+        5.5, 15, 17, 25, 26, 28, 32, 35, 38, 40, 50, 55, 58, 62,
+    }  # fmt: skip
+    for size in sizes:
+        own = [t.pitch_mm for t in threads() if t.diameter_mm == size]
+        assert own == sorted(own, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("name", "tensile", "shear"),
+    [
+        ("steel", (400, 1000), (0.6, 0.6)),
+        ("cast iron", (200, 250), (0.9, 1.4)),
+        ("aluminium casting", (160, 310), (0.7, 0.7)),
+        ("wrought aluminium", (215, 540), (0.7, 0.7)),
+        ("magnesium casting", (160, 240), (0.65, 0.65)),
+    ],
+)
+def test_what_a_bolt_is_screwed_into_shears_at_its_share_of_its_tensile_strength(
+    name, tensile, shear
+):
+    """VDI 2230-1, from memory; to the next ten."""
+    into = material(name)
+    for ours, strength, ratio in zip(
+        (into.shear_least_mpa, into.shear_most_mpa), tensile, shear, strict=True
+    ):
+        assert abs(ours - strength * ratio) <= 5
+        assert ours % 10 == 0
+
+
+def test_the_second_column_of_a_class_begins_above_16_mm_and_an_axle_may_be_less_tight():
+    """ISO 898-1:2013 Table 3; axles: common practice, no source."""
+    assert [bolt_class("8.8", size).tensile_mpa for size in (8, 16, 17, 18)] == [800, 800, 830, 830]
+    bolt, axle = Joint(read_thread("M14")), Joint(read_thread("M14"), kind="axle")
+    assert hardly_clamps_below_nm(axle) / hardly_clamps_below_nm(bolt) == pytest.approx(0.06 / 0.2)
+
+
 def test_a_class_names_the_standard_it_is_of():
     assert "ISO 898-1" in bolt_class("8.8").source
     assert "ISO 3506-1" in bolt_class("A2-70").source
@@ -516,6 +565,7 @@ def test_a_class_names_the_standard_it_is_of():
 
 def test_heads_and_holes_stand_to_their_size_as_all_others_do():
     """ISO 4014 and ISO 273 as the module has them: a figure typed a tenth off stands out."""
+    assert _FACE_MM.keys() == _HOLE_MM.keys()
     for table, least, most in ((_FACE_MM, 1.34, 1.49), (_HOLE_MM, 1.08, 1.14)):
         assert all(least < wide / size < most for size, wide in table.items())
         assert [*table.values()] == sorted(table.values())

@@ -65,7 +65,7 @@ def test_a_loosened_group_is_open_one_by_one_and_only_its_own_marks_close_it(ben
     bench.tight_wheel(4, 2)
     assert bench.open("fastener") == set()
     tally = bench.state().tallies["wheel_bolts"]
-    assert tally.order == (1, 3, 5, 4, 2)
+    assert (tally.order, tally.tight, tally.open) == ((1, 3, 5, 4, 2), (1, 2, 3, 4, 5), ())
     assert tally.marks[0].set_nm == 60
 
 
@@ -209,6 +209,19 @@ def test_a_condition_is_open_until_it_is_as_the_book_or_the_arrival_wants_it(ben
     assert state.found["pannier"] == "off"
 
 
+def test_what_was_found_first_is_as_found_and_a_state_has_the_words_of_the_book(bench):
+    said = BOOK.model_dump()
+    said["conditions"]["pannier"]["state_words"] = {"off": "taken off", "on": "fitted"}
+    table = effects(Book.model_validate(said), list(BOOK.jobs))
+    bench.say("states_found", states={"pannier": "off"})
+    bench.say("states_found", states={"pannier": "on", "nowhere": "on"})
+    state = bench.state(table)
+    assert (state.found["pannier"], state.states["pannier"]) == ("off", "on")
+    assert state.found["wheel"] == "fitted"
+    assert state.items["condition/pannier"].words == "pannier: is fitted, must be taken off"
+    assert state.history[1].words.startswith("found: pannier fitted, a condition")
+
+
 def test_a_condition_says_what_it_is_and_what_it_must_be(bench):
     """The book's own state, or the one the machine came in with."""
     bench.say("states_found", states={"pannier": "off"})
@@ -271,6 +284,36 @@ def test_the_same_quantity_with_a_better_source_voids_nothing(bench, written):
     bench.tight_wheel()
     bench.say("figure_set", figure="wheel_torque", value=written, source="manual p. 3")
     assert bench.open("fastener", "figure") == set()
+
+
+@pytest.mark.parametrize(("written", "voids"), [("60.5 Nm", False), ("60.65 Nm", True)])
+def test_a_figure_within_a_hundredth_is_the_same_figure(bench, written, voids):
+    """Judged by us: handbooks round when they print a torque in two units."""
+    bench.tight_wheel()
+    bench.say("figure_set", figure="wheel_torque", value=written, source="p. 3")
+    assert bench.open("fastener") == (WHEEL if voids else set())
+
+
+def test_a_reading_taken_several_times_is_judged_each_time(bench):
+    said = BOOK.model_dump()
+    said["readings"]["pad"]["repeat"] = 2
+    table = effects(Book.model_validate(said), list(BOOK.jobs))
+    assert {i for i in table.items if i.startswith("outside/pad")} == {
+        "outside/pad/1",
+        "outside/pad/2",
+    }
+    for index, value in ((1, 3.0), (2, 1.0)):
+        bench.say("read", reading="pad", step="brake/push_back", value=value, index=index)
+    assert set(bench.state(table).items) == {"outside/pad/2"}
+    bench.say("read", reading="pad", step="brake/push_back", value=3.0, index=2)
+    assert set(bench.state(table).items) == set()
+
+
+def test_a_round_beyond_the_last_and_a_turn_are_held_against_the_last_figure(bench):
+    bench.tight("nut", value_nm=25.0, round=9)
+    assert bench.open("fastener") == set()
+    bench.tight("nut", value_nm=20.0, round=9)
+    assert bench.open("fastener") == {"fastener/nut/1"}
 
 
 def test_a_range_written_again_voids_nothing_and_another_range_does(bench):

@@ -16,6 +16,11 @@ ADDED = {  # what was opened, the items it may leave open, the steps of its card
         {"fastener/OWN/1", "thread/OWN/1", "figure/OWN_torque", "second look/fastener/OWN"},
         ("tighten", "open"),
     ),
+    "one that matters, seen by eye": (
+        {"what": "fastener", "words": "peg bolt", "safety": True},
+        {"fastener/OWN/1", "thread/OWN/1", "second look/fastener/OWN"},
+        ("tighten", "open"),
+    ),
     "one to be proven by a torque nobody knows": (
         {"what": "fastener", "words": "caliper bolt", "grade": "proven"},
         {"fastener/OWN/1", "thread/OWN/1", "figure/OWN_torque"},

@@ -231,6 +231,15 @@ def test_a_seal_made_before_the_one_before_it_is_told_and_is_no_fault_by_itself(
     assert "before seal 1" in told[0].problem
 
 
+def test_a_seal_is_made_at_a_time_that_has_a_zone_and_kept_in_utc(entries):
+    at = sealed_at(0)
+    assert seal(entries[0], None, at.astimezone(entries[0].instant.tzinfo)) == seal(
+        entries[0], None, at
+    )
+    with pytest.raises(ValueError, match="has no zone"):
+        seal(entries[0], None, at.replace(tzinfo=None))
+
+
 def test_an_entry_that_has_no_canonical_form_is_told_like_any_other(entries):
     spoilt = change(entries, 0, body={"step": "\ud800"})
     assert any("has no canonical form" in f.problem for f in verify(spoilt, sealed(entries)))
