@@ -143,6 +143,17 @@ def test_an_override_covers_one_item_and_only_as_it_was_known():
     assert blocking(bench, "hand-back") == {"condition/pannier", "walk round"}
 
 
+def test_an_override_that_knew_of_one_of_two_does_not_let_the_other_through():
+    bench = Bench()
+    bench.done("pannier_off")
+    said = {"item": "condition/pannier", "reason": "in the car", "person": ANN}
+    bench.say("overridden", **said)
+    bench.done("pannier_off", device="phone", blind=True)
+    assert "condition/pannier" in blocking(bench, "hand-back")
+    bench.say("overridden", **said)
+    assert "condition/pannier" not in blocking(bench, "hand-back")
+
+
 def test_hand_back_waits_for_every_device_that_worked_on_the_visit(bench):
     bench.tight_wheel(4)
     bench.say("looked", items=[WHEEL_LOOK], author=BO, device="phone")

@@ -121,6 +121,9 @@ def test_a_line_of_ones_own_is_one_card_and_one_item_once_it_is_agreed():
     assert {part: book.parts[part].text for part in work.parts} == {
         f"{name}_1": "grip", f"{name}_2": "glue",
     }  # fmt: skip
+    assert (set(bench.state().lines), bench.state().added) == ({name}, {})
+    bench.say("corrected", entry=bench.entries[0].id)
+    assert (bench.state().lines, bench.state().own[name].struck) == ({}, True)
     light = Bench()
     light.say("line_written", words="wash it")
     item = with_own(TABLE, light.entries).items[f"job/{own(light)}"]

@@ -93,6 +93,16 @@ def test_an_axle_made_tight_after_its_pinch_bolts_opens_them_again(bench):
     }
 
 
+def test_an_axle_made_tight_once_more_asks_nothing_of_pinch_bolts_that_nobody_touched():
+    bench = Bench()
+    for _ in range(2):
+        bench.tight("axle", value_nm=95.0)
+        assert not opened(bench, "fastener")
+    bench.tight("pinch", 1, value_nm=19.0)
+    bench.tight("axle", value_nm=95.0)
+    assert opened(bench, "fastener") == {"fastener/pinch/1"}
+
+
 @pytest.mark.parametrize(("grade", "opens"), [("proven", False), ("counted", True)])
 def test_a_card_that_closes_its_fastener_by_itself_opens_what_is_behind_it(grade, opens):
     """A proven axle was tight by its mark before; tapping its card does no more to the pinch bolts."""

@@ -3,6 +3,8 @@
 import pytest
 
 from tests.ledger.bench import ANN, BO, BOOK, ESTIMATE, OWNER, PLAN, TABLE, Bench, name
+from witnessmark.book.model import Book
+from witnessmark.ledger.effects import effects
 from witnessmark.ledger.gates import gate
 
 CAME = {"machine": name("machine"), "owner": OWNER}
@@ -65,7 +67,9 @@ def test_two_answers_to_a_complaint_that_did_not_meet_are_compared(bench):
     bench.say("complaint_answered", text="ridden", **said)
     bench.say("arrived", complaint="squeals", device="phone", blind=True, **CAME)
     assert "complaint" not in bench.open(), "the same words: nothing new"
+    bench.say("noted", text="x", device="desk")
     bench.say("complaint_answered", text="not ridden", device="phone", blind=True, **said)
+    bench.say("confirmed", items=["complaint"], device="desk", blind=True)
     assert bench.state().items["complaint"].stands == "conflict"
     bench.say("confirmed", items=["walk round"])
     assert "complaint" in bench.open()
@@ -115,6 +119,26 @@ def test_a_job_taken_by_one_and_left_by_another_is_taken(bench):
     bench.say("job_left", job="brake")
     bench.say("job_taken", job="brake", device="phone", blind=True)
     assert bench.state().taken == ("brake",)
+
+
+def test_what_an_agreed_job_brings_is_work_once_it_is_taken_on_and_nobody_said_no_to_it(bench):
+    said = BOOK.model_dump()
+    said["jobs"]["brake"]["brings"] = ["covers", "ride", "hold"]
+    table = effects(Book.model_validate(said), list(BOOK.jobs))
+    for job in ("brake", "covers", "hold"):
+        bench.say("job_taken", job=job)
+    bench.say("answered", estimate=ESTIMATE, line="hold", verdict="no", **SAYS)
+    bench.say("answered", estimate=ESTIMATE, line="brake", verdict="yes", **SAYS)
+    jobs = {item.id for item in bench.state(table).items.values() if item.kind == "job"}
+    assert jobs == {"job/brake", "job/covers"}
+    assert bench.open("job") == {"job/brake"}, "this book brings nothing"
+
+
+def test_what_is_left_out_of_a_job_that_is_none_of_the_visits_is_not_missing(bench):
+    bench.say("skipped", step="covers/on", reason="no time")
+    assert bench.state().not_done == {}
+    bench.say("answered", estimate=ESTIMATE, line="covers", verdict="yes", **SAYS)
+    assert bench.state().not_done == {"covers/on": "no time"}
 
 
 def test_what_is_agreed_and_not_done_says_what_is_left(bench):
@@ -182,6 +206,28 @@ def test_a_finding_says_how_it_was_answered(bench, kind, body, told):
     assert (before.settled, before.reading, before.line, before.author) == ("", "pad", "covers", ANN)  # fmt: skip
     bench.say(kind, **body, **({"entry": found.id} if kind == "settled" else {"finding": found.id}))
     assert ([one.settled for one in bench.state().findings], bench.open("finding")) == ([told], set())  # fmt: skip
+
+
+def test_a_finding_at_a_step_is_not_answered_by_the_step(bench):
+    found = bench.say("found", text="hose cracked", step="covers/off")
+    bench.say("found", text="tank dented")
+    bench.say("job_taken", job="covers")
+    bench.done("covers/on", along=["wheel_on"])
+    bench.done("covers/off")
+    bench.say("skipped", step="covers/off", reason="no time")
+    assert [one.settled for one in bench.state().findings] == ["", ""]
+    item = bench.state().items[f"finding/{found.id}"]
+    assert (item.words, item.gate, item.closed_by) == (
+        "hose cracked: no answer yet",
+        "hand-back",
+        (),
+    )
+
+
+def test_a_step_that_would_not_go_is_answered_by_whatever_takes_it_along(bench):
+    bench.say("wont", step="wheel_on", what="stuck", safe_now="off")
+    bench.done("drive_oil/wheel_tight", along=["wheel_on"])
+    assert [one.settled for one in bench.state().findings] == ["done after all"]
 
 
 def test_only_what_saw_a_finding_answers_it_and_two_answers_that_did_not_meet_close_it(bench):

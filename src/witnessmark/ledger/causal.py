@@ -68,8 +68,6 @@ MOST_NAMED = 20  # a forged "seen" may claim any number: name the first of them
 
 
 def _missing(had: set[int], last: int) -> tuple[int, ...]:
-    if len(had) >= last:
-        return ()
     return tuple(n for n in range(1, min(last, len(had) + MOST_NAMED) + 1) if n not in had)
 
 

@@ -62,7 +62,6 @@ class EntryErrors(ValueError):  # noqa: N818  it holds several
     """All that is wrong with an entry, field by field; what was entered is not touched."""
 
     def __init__(self, errors: list[EntryError]) -> None:
-        super().__init__(errors)
         self.errors = errors
 
     def __iter__(self) -> Iterator[EntryError]:

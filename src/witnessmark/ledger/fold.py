@@ -226,8 +226,7 @@ _WORK = (
 def _recalls(back: Entry, story: Story, table: Table) -> Iterator[Recall]:
     """Work that hand-back did not know of."""
     for entry in story.live:
-        late = entry.id != back.id and not story.causal.before(entry, back)
-        if late and isinstance(entry.said, _WORK):
+        if isinstance(entry.said, _WORK) and not story.causal.before(entry, back):
             words = f"came in after hand-back, which did not know of it: {describe(entry, table)}"
             yield Recall(entry=entry.id, words=words)
 
