@@ -443,6 +443,21 @@ def test_a_circuit_wants_its_second_look_only_once_opened_and_after_it_was_close
     assert look not in bench.state(table).items
 
 
+def test_a_look_closes_nothing_but_second_looks_and_by_another_is_no_fallback(bench):
+    bench.done("covers/off")
+    bench.done("brake/pump")
+    look = "second look/step/brake/pump"
+    nothing_done = "second look/fastener/wheel_bolts"
+    bench.say(
+        "looked",
+        items=["fastener/nut/1", "walk round", look, nothing_done],
+        fallback=ALONE,
+        author=BO,
+    )
+    assert {"fastener/nut/1", "walk round"} <= bench.open()
+    assert (bench.open("second look"), bench.state().fallbacks) == (set(), ())
+
+
 def test_who_did_one_bolt_of_the_group_may_not_look_at_it(bench):
     bench.tight_wheel(1, 2, 3, 4)
     bench.tight_wheel(5, author=BO)
@@ -459,6 +474,7 @@ def test_a_lone_workers_fallback_counts_after_the_ride_and_is_kept_as_that(bench
     bench.say("looked", items=[look], fallback=ALONE)
     assert bench.open("second look") == {look}, "ready for the road is not ridden"
     bench.done("ride/ride")
+    assert bench.open("second look") == {look}, "those looks came before the ride"
     looked = bench.say("looked", items=[look], fallback=ALONE)
     assert bench.open("second look") == set()
     assert [(f.entry, f.item) for f in bench.state().fallbacks] == [(looked.id, look)]

@@ -35,6 +35,7 @@ def test_a_look_without_a_ride_since_the_work_closes_nothing_of_the_ride(bench):
     bench.done("brake/pump")
     bench.done("brake/after_ride")
     assert {HEAT, "ride"} <= blocking(bench, "hand-back")
+    assert blocking(bench, "road test") == set(), "what waits for the ride does not hold it"
     assert bench.state().items[HEAT].closed_by == ("ride/ride",), (
         "the look alone would not close it"
     )
@@ -148,6 +149,32 @@ def test_a_void_ride_leaves_the_shop_only_on_a_signed_paper(bench):
     assert blocking(bench, "hand-back") == set()
     bench.done("wheel_off")
     assert "ride" in blocking(bench, "hand-back")
+
+
+def test_a_look_before_any_ride_is_done_and_after_one_to_be_done_again():
+    bench = Bench()
+    for step, status in (
+        ("brake/push_back", None),
+        ("brake/after_ride", "done"),
+        ("ride/ride", "done"),
+    ):
+        bench.done(step)
+        assert status in (None, bench.state().steps[step].status)
+    assert bench.state().steps["brake/after_ride"].status == "done"
+
+
+def test_what_was_put_on_along_with_the_ride_came_before_it(bench):
+    bench.done("wheel_off")
+    bench.done("ride/ride", along=["wheel_on"])
+    assert bench.open("ride") == set()
+
+
+def test_a_wait_goes_on_while_what_it_is_to_show_is_shown_otherwise():
+    bench = Bench()
+    bench.done("brake/push_back")
+    bench.say("wait_begun", step="hold/hold", minutes=15)
+    bench.done("brake/pump")
+    assert bench.state().steps["hold/hold"].status == "waiting"
 
 
 def test_work_that_is_taken_back_gives_the_ride_back(bench):

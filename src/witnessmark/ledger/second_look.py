@@ -23,10 +23,10 @@ def looks_that_count(
     counted: dict[str, list[Entry]] = {}
     for entry, looked in story.of(Looked):
         for item in looked.items:
-            if ItemId(item).kind != "second look" or item not in acts:
+            if ItemId(item).kind != "second look":
                 continue
             earlier = counted.setdefault(item, [])
-            work = _work_looked_at(entry, acts[item], earlier, story)
+            work = _work_looked_at(entry, acts.get(item, []), earlier, story)
             if work and (_by_another(entry, work) or _alone(entry, looked, work, story, table)):
                 earlier.append(entry)
     return counted
@@ -58,7 +58,8 @@ def fallbacks(
             said = entry.said
             assert isinstance(said, Looked)
             work = _work_looked_at(entry, acts[item], looks[:n], story)
-            if said.fallback and not _by_another(entry, work):
+            if not _by_another(entry, work):
+                assert said.fallback is not None  # else it would not count
                 yield FallbackLook(
                     entry=entry.id, item=item, author=entry.author, at=entry.at, how=said.fallback
                 )
