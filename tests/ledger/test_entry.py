@@ -130,6 +130,12 @@ def test_an_entry_from_outside_that_has_no_canonical_form_is_refused():
         read_entry(said | {"body": {"text": "\ud800"}})
 
 
+def test_an_entry_of_a_later_format_is_refused():
+    said = compose("noted", {"text": "x"}, **MADE).model_dump(mode="json")
+    with pytest.raises(EntryErrors, match="made by a newer version"):
+        read_entry(said | {"format": said["format"] + 1})
+
+
 def test_what_is_no_entry_at_all_is_refused_as_that():
     for raw in ("{", b"\xff", "[1]"):
         with pytest.raises(EntryErrors) as told:

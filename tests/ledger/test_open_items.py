@@ -16,8 +16,8 @@ from tests.ledger.bench import (
     Bench,
     name,
 )
-from witnessmark.book.model import Book
-from witnessmark.ledger.effects import effects
+from witnessmark.book.model import Book, Figure
+from witnessmark.ledger.effects import effects, figure_rule
 from witnessmark.ledger.entry import EntryErrors
 from witnessmark.ledger.figures import book_with_overlay
 from witnessmark.ledger.table import Table
@@ -420,6 +420,8 @@ def test_a_second_look_by_the_doer_counts_for_nothing_and_by_another_closes_it(b
     assert bench.open("second look") == {LOOK}
     bench.say("looked", items=[LOOK], author=BO)
     assert bench.open("second look") == set()
+    bench.done("drive_oil/wheel_tight")
+    assert bench.open("second look") == set(), "the card adds nothing to its marks"
     bench.tight_wheel(2)
     assert bench.open("second look") == {LOOK}, "what was made again is looked at again"
 
@@ -766,6 +768,45 @@ def test_the_card_that_closes_an_item_is_the_visits_own_where_it_has_one():
     item = "fastener/wheel_bolts/1"
     assert effects(book, ["other"]).items[item].closed_by == ("other/tight",)
     assert len(effects(book, ["brake"]).items[item].closed_by) == 2
+    two["access"]["wheel_on"]["tightens"] = ["wheel_bolts"]
+    two["jobs"] = {"other": two["jobs"]["other"], **two["jobs"]}
+    two["access"]["wheel_on"]["place"] = ""
+    one = effects(Book.model_validate(two), ["other", "drive_oil"]).items[item]
+    assert one.closed_by == ("wheel_on", "other/tight", "drive_oil/wheel_tight")
+    assert one.where == "rear", "of the first card that says where"
+    one = effects(Book.model_validate(two), ["other"]).items[item]
+    assert one.closed_by == ("wheel_on", "other/tight"), "access steps are every visit's own"
+
+
+def test_a_step_is_as_grave_as_the_gravest_that_it_works_on():
+    said = BOOK.model_dump()
+    said["circuits"]["rear_brake"]["safety"] = False
+    said["jobs"]["covers"]["operations"]["off"]["loosens"] = ["screws", "wheel_bolts"]
+    said["jobs"]["covers"]["operations"]["on"] |= {
+        "tightens": ["screws"],
+        "closes": {"rear_brake": ["lever_firm"], "drive": ["filled"]},
+    }
+    steps = effects(Book.model_validate(said), []).steps
+    told = {step: steps[f"covers/{step}"].safety for step in ("off", "on", "turn")}
+    assert told == {"off": True, "on": True, "turn": False}
+
+
+def test_a_state_that_no_book_requires_leaves_nothing_to_walk_round_for(bench):
+    said = BOOK.model_dump()
+    said["conditions"]["engine"] |= {"finish": None}
+    bench.done("warm_up")
+    assert bench.state(effects(Book.model_validate(said), [])).items == {}
+    assert "walk round" in bench.open(), "where it must be cold again"
+
+
+def test_a_figure_is_written_as_the_book_has_it():
+    def written(**said):
+        return figure_rule(Figure(text="x", quantity="length", **said)).written
+
+    assert written(value="2 mm", low="1 mm", high="3 mm") == "2 mm"
+    assert written(low="1 mm", high="3 mm") == "1 mm to 3 mm"
+    assert (written(low="1 mm"), written(high="3 mm")) == ("1 mm to …", "… to 3 mm")
+    assert written() == ""
 
 
 # ---------------------------------------------------------------- a wrench found wrong, an adapter
@@ -839,6 +880,7 @@ def test_a_book_with_a_circuit_for_codes_has_them_open_there(bench):
     raw = BOOK.model_dump() | {"circuits": BOOK.model_dump()["circuits"] | {"codes": circuit}}
     table = effects(Book.model_validate(raw), list(BOOK.jobs))
     _read(bench, "before the work", P0301)
+    assert "codes" not in table.items
     assert set(bench.state(table).items) == {"circuit/codes/ridden", "circuit/codes/still"}
     _read(bench, "after the work", none=True)
     assert set(bench.state(table).items) == {"circuit/codes/ridden"}

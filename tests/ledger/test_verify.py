@@ -92,6 +92,44 @@ def test_a_forgery_with_every_hash_computed_again_is_found_by_the_anchor(
     assert verify(forged, remade, heads)
 
 
+def test_what_does_not_hold_together_is_told_at_its_place(entries):
+    """Sealed anew where nothing else is said, so that the seals have nothing to say."""
+    seals = sealed(entries)
+    third = f"entry {entries[3].id} (tightened)"
+    dropped = entries[:3] + entries[4:]
+    fourth, added = f"entry {entries[4].id} (tightened)", FORGERIES["added"](entries)
+    again = [*seals, seal(entries[3], seals[-1], sealed_at(20))]
+    torn = [*seals[:3], seals[3].model_copy(update={"prev": "0" * 64}), *seals[4:]]
+
+    def told(*said, **more):
+        return [(fault.place, fault.problem) for fault in verify(*said, **more)]
+
+    assert told(dropped, sealed(dropped)) == [
+        (fourth, "follows entry 3 of its device, which is not here")
+    ]
+    assert told(added, sealed(added)) == [
+        (f"entry {added[4].id} (tightened)", "is a second entry 3 of its device")
+    ]
+    assert told(entries, again) == [(third, "has more than one seal")]
+    assert told(entries, torn) == [
+        (f"seal {n}", "does not follow the seal before it") for n in (4, 5)
+    ]
+    assert told(entries, seals[:3] + seals[4:]) == [
+        *((f"seal {n}", f"stands where seal {n - 1} should") for n in range(5, 9)),
+        (third, "has no seal: changed, or added"),
+    ]
+    kept_with = {n: entry.id for n, entry in enumerate(entries, 1)}
+    assert told(entries, seals, entry_of=kept_with) == told(entries, seals, entry_of={1: "?"}) == []
+    assert told(entries, seals, entry_of=kept_with | {4: entries[4].id}) == [
+        ("seal 4", f"does not fit its entry {entries[4].id}")
+    ]
+    hashes = {entry.id: entry_hash(entry) for entry in entries}
+    assert told(entries, seals, hashes=hashes) == told([], []) == []
+    (fault,) = verify(entries, again)
+    assert str(fault) == f"{third}: has more than one seal; {fault.expected}"
+    assert fault.grave
+
+
 def test_a_tail_cut_off_after_the_newest_anchor_is_not_found_and_one_before_it_is(
     entries, tmp_path
 ):
@@ -145,7 +183,11 @@ def test_the_file_of_anchors_follows_line_by_line_and_cannot_be_signed_by_anothe
     assert [a.heads[VISIT].number for a in lines] == [2, 4], "nothing new, nothing signed"
     trusted = [public_key(load_key(tmp_path / "key.pem"))]
     assert list(anchor_faults(lines, trusted)) == []
-    assert list(anchor_faults(lines[1:], trusted)), "the first line was cut off"
+    (cut,) = anchor_faults(lines[1:], trusted)
+    assert (cut.place, cut.problem) == ("anchor 2", "stands where 1 should")
+    moved = [lines[0], lines[1].model_copy(update={"prev": "0" * 64})]
+    told = [fault.problem for fault in anchor_faults(moved, trusted)]
+    assert told == ["does not follow the line before it", "its signature is not of what it says"]
     forger = new_key(tmp_path / "forger.pem")
     forged = anchor({VISIT: seals[0]}, [], sealed_at(62), forger)
     assert "not trusted" in str(list(anchor_faults([forged], trusted)))
@@ -189,10 +231,13 @@ def test_what_a_restore_gave_up_is_told_and_what_it_kept_is_still_held(entries, 
 def test_a_visit_that_a_backup_did_not_hold_is_lost_from_its_first_seal(entries, tmp_path):
     """Nothing of it is asked for any more; sealed anew afterwards, that is asked for."""
     key, seals, other = new_key(tmp_path / "key.pem"), sealed(entries), name("other visit")
-    lines = [anchor({VISIT: seals[3], other: seals[1]}, [], sealed_at(60), key)]
-    lines.append(restored({other: seals[0]}, lines, sealed_at(70), key, "sunday"))
+    kept = name("kept visit")
+    newest = {VISIT: seals[3], other: seals[1], kept: seals[2]}
+    lines = [anchor(newest, [], sealed_at(60), key)]
+    lines.append(restored({other: seals[0], kept: seals[2]}, lines, sealed_at(70), key, "sunday"))
     assert {visit: [h.number for h in heads] for visit, heads in anchored(lines).items()} == {
-        other: [1]
+        other: [1],
+        kept: [3, 3],
     }
     told = [(one.visit, one.first, one.last, one.source, one.at) for one in lost(lines)]
     at = sealed_at(70).isoformat(timespec="milliseconds")

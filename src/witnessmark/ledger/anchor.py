@@ -133,7 +133,7 @@ def lost(anchors: Several[Anchor]) -> Iterator[Lost]:
         if one.kind == "restored":
             for visit, heads in anchored(anchors[:place]).items():
                 left = one.heads[visit].number if visit in one.heads else 0
-                if heads and heads[-1].number > left:
+                if heads[-1].number > left:
                     yield Lost(one.at, one.source or "", visit, left + 1, heads[-1].number)
 
 
