@@ -17,6 +17,7 @@ from witnessmark.fasteners import (
     FastenerError,
     Friction,
     Joint,
+    across_corners_mm,
     across_flats_mm,
     assembly_torque_nm,
     bolt_class,
@@ -28,6 +29,7 @@ from witnessmark.fasteners import (
     needed_engagement_mm,
     preload_n,
     preload_of_torque_n,
+    proof_load_n,
     read_thread,
     strips_at_n,
     threads,
@@ -41,6 +43,7 @@ from witnessmark.fasteners.plausible import (
     strips_at_nm,
     strongest_of,
 )
+from witnessmark.fasteners.threads import nearest_sizes
 from witnessmark.fasteners.tightening import (
     _FACE_MM,
     _HOLE_MM,
@@ -187,7 +190,10 @@ def test_the_verdict_is_of_the_torque_and_not_of_the_unit_it_is_written_in(threa
 
 def test_a_bolt_that_would_hold_may_strip_the_casting_it_is_screwed_into():
     bolt = Joint(read_thread("M8"), bolt_class("10.9"), material("aluminium casting"), 6.0)
-    assert strips_at_nm(bolt) < 60 < breaks_at_nm(bolt)
+    bound = strips_at_nm(bolt)
+    assert bound < 60 < breaks_at_nm(bolt)
+    assert judge_torque(nm(f"{bound!r} N·m"), bolt).outcome == "fits"
+    assert judge_torque(nm(f"{bound * 1.001!r} N·m"), bolt).outcome == "would strip"
     judged = judge_torque(nm("60 N·m"), bolt)
     assert judged.outcome == "would strip"
     assert "6 mm deep in aluminium casting" in judged.words
@@ -232,6 +238,9 @@ def test_the_most_that_a_ring_or_seat_takes_goes_by_its_thread_up_to_a_most(kind
     on = read_thread(thread) if thread else None
     assert judge_tightness(nm(f"{most} N·m"), kind, on).outcome == "no verdict"
     assert judge_tightness(nm(f"{most + 0.1} N·m"), kind, on).outcome == "far too tight"
+    if most * 10 <= units.BOUNDS["torque"].high:
+        slips = judge_tightness(nm(f"{most * 10} N·m"), kind, on).slips
+        assert "with the decimal point one place further left" in slips
 
 
 def test_what_the_heads_of_a_size_take_is_told_kind_by_kind():
@@ -247,6 +256,7 @@ def test_what_the_heads_of_a_size_take_is_told_kind_by_kind():
         ("T40", "pan head, star", "pan head"),
     ]
     assert [d.size for d in drives_of(read_thread("M9"))] == []
+    assert across_corners_mm(13) == pytest.approx(15.011, abs=1e-3)  # 13 / cos 30°
     with pytest.raises(FastenerError) as told:
         across_flats_mm("ISO 9999", 8)
     assert (told.value.place, told.value.problem) == (
@@ -288,6 +298,7 @@ def test_a_size_that_is_none_names_those_next_to_it(size, next_to_it):
     with pytest.raises(FastenerError) as told:
         read_thread(size)
     assert told.value.expected == f"next to it are {next_to_it}"
+    assert nearest_sizes(8.0) == "M7 and M9"
 
 
 @pytest.mark.parametrize(
@@ -367,6 +378,7 @@ def test_a_thread_is_read_as_people_write_it_and_its_name_reads_as_itself(text, 
         ("M12 1.7", "no thread that can be read", "the pitches of M12 are"),
         ("10", "no thread that can be read", "the pitches of M10 are"),
         ("M10x1.25x30", "no thread that can be read", "did you mean M10x1.25?"),
+        ("M8x1/2", "no thread that can be read", "did you mean M8x1?"),
         ("M15", "no coarse pitch", "1.5, 1"),
         ("M٨", "no thread that can be read", "write for instance"),
         ("", "no thread is named", "write for instance"),
@@ -439,6 +451,9 @@ def test_a_class_is_suggested_by_its_own_digits_and_never_the_strongest_of_sever
 
 def test_the_strong_alloy_is_not_suggested_for_aluminium():
     with pytest.raises(FastenerError) as error:
+        material("xyzzy")
+    assert error.value.expected.startswith('there are "steel", "cast iron"')
+    with pytest.raises(FastenerError) as error:
         material("aluminium alloy")
     assert error.value.expected == 'did you mean "aluminium casting" or "wrought aluminium"?'
 
@@ -458,7 +473,9 @@ def test_a_thread_suggested_has_the_pitch_that_was_written(thread, more):
 )  # fmt: skip
 def test_the_flanks_of_the_weaker_thread_bend_as_vdi_2230_has_it(ratio, factor):
     """VDI 2230-1 clause 5.5.5, after Alexander, worked out by hand from its cubic; the cubic is from memory."""
-    assert bending_factor(ratio * 500.0, 500.0) == pytest.approx(factor, abs=1e-4)
+    for other in (500.0, 0.5):
+        assert bending_factor(ratio * other, other) == pytest.approx(factor, abs=1e-4)
+    assert bending_factor(0.0, 0.0) == 0.897
 
 
 def test_a_size_between_the_tables_has_its_head_by_its_diameter():
@@ -475,6 +492,11 @@ def test_the_force_that_strips_is_that_of_the_weaker_thread_bent_by_the_stronger
         assert inner < outer
         by_inner = inner * bending_factor(inner, outer)
         assert strips_at_n(thread, 6.0, bolt, into, most=most) == pytest.approx(by_inner, rel=2e-3)
+    soft, steel = (
+        bolt_class("4.6"),
+        material("steel"),
+    )  # the bolt's own thread is the weaker, unbent
+    assert strips_at_n(thread, 6.0, soft, steel) == pytest.approx(78.30 * 0.6 * 400, rel=2e-3)
     assert strips_at_n(thread, 6.0, bolt, into) == strips_at_n(thread, 6.0, bolt, into, most=True)
     assert strips_at_n(thread, 0.8 * thread.pitch_mm, bolt, into) == 0
 
@@ -483,6 +505,8 @@ def test_a_torque_at_the_very_bound_is_inside_it():
     for joint in (Joint(read_thread("M8"), bolt_class("8.8")), Joint(read_thread("M8"))):
         for bound in (stretches_at_nm(joint), hardly_clamps_below_nm(joint)):
             assert judge_torque(nm(f"{bound!r} N·m"), joint).outcome == "fits"
+        at_break = judge_torque(nm(f"{breaks_at_nm(joint)!r} N·m"), joint)
+        assert at_break.outcome == "would stretch"
         for bound, factor, outcome in (
             (stretches_at_nm(joint), 1.001, "would stretch"),
             (breaks_at_nm(joint), 0.999, "would stretch"),
@@ -609,6 +633,7 @@ def test_strengths_are_what_the_name_of_the_class_says(name):
         if "-" in name:
             number = int(name.split("-")[1])
             assert bolt.tensile_mpa == 10 * number
+            assert proof_load_n(36.6, bolt) is None
             assert (bolt.yield_mpa, bolt.proof_mpa) == ({50: 210, 70: 450, 80: 600}[number], None)
             continue
         hundreds, tenths = map(int, name.split("."))

@@ -315,6 +315,22 @@ def test_a_figure_within_a_hundredth_is_the_same_figure(bench, written, voids):
     assert bench.open("fastener") == (WHEEL if voids else set())
 
 
+def test_what_nothing_bounds_is_noted_and_a_fastener_without_a_figure_is_tight(bench):
+    said = BOOK.model_dump()
+    said["readings"]["pad"]["low"] = None
+    table = effects(Book.model_validate(said), list(BOOK.jobs))
+    bench.say("read", reading="pad", step="brake/push_back", value=3.0)
+    bench.say("read", reading="nowhere", step="brake/push_back", value=3.0)
+    bench.say("read", reading="nowhere", step="brake/push_back", words="chips")
+    bench.say("read", reading="magnet", step="drive_oil/drain", words="paste")
+    assert [one.verdict for one in bench.state(table).readings] == ["noted"] * 4
+    bench.tight("screws", 1, value_nm=99.0)
+    spoke = bench.tight("spoke", round=1)
+    assert f"unknown/{spoke.id}" in bench.open()
+    assert bench.open("fastener") == set()
+    assert bench.state().tallies["screws"].tight == (1,)
+
+
 def test_a_reading_taken_several_times_is_judged_each_time(bench):
     said = BOOK.model_dump()
     said["readings"]["pad"]["repeat"] = 2
@@ -860,6 +876,10 @@ def test_codes_found_or_cleared_are_open_until_read_after_the_work(bench):
     _read(bench, "before the work", none=True)
     _read(bench, "before the work", [{"code": "P0301", "status": 0x50}])
     assert bench.open() == set()
+    for there in ([*P0301, {"code": "P0302", "status": 0x50}], [{"code": "P0301"}]):
+        other = Bench()
+        _read(other, "before the work", there)
+        assert other.open() == {"codes"}, "one of them is there, or nobody knows"
     _read(bench, "before the work", P0301)
     assert bench.open() == {"codes"}
     _read(bench, "after the work", P0301)

@@ -273,6 +273,13 @@ def test_only_starter_and_wheels_are_passed_by_and_only_for_a_reason(body):
         Bench().say("gate_passed", **body)
 
 
+def test_a_gate_with_nothing_open_is_passed_without_a_reason():
+    bench = Bench()
+    for name in ("starter", "wheels on the ground", "road test", "hand-back"):
+        bench.say("gate_passed", gate=name)
+    assert [(passage.open, passage.void) for passage in bench.state().gates] == [((), False)] * 4
+
+
 def test_a_gate_passed_by_is_told_and_what_was_open_stays_open(bench):
     bench.done("wheel_off")
     bench.done("wheel_on")

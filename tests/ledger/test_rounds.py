@@ -71,6 +71,17 @@ def test_a_bolt_is_tight_after_its_last_round_and_each_round_is_owed(bench):
     assert [(mark.status, mark.angle_deg) for mark in marks] == [("tight", 90.0), ("tight", 90.0)]
 
 
+@pytest.mark.parametrize("refuse", [False, True])
+def test_a_wrench_that_proves_nothing_closes_a_round_unless_the_shop_refuses_it(refuse):
+    said = BOOK.model_dump()
+    said["fasteners"]["head"]["safety"] = True
+    table = effects(Book.model_validate(said), ["job"], refuse_unproven_wrench=refuse)
+    bench = Bench()
+    bench.done("job/undo")
+    bench.tight("head", 1, round=1, value_nm=20.0, wrench_proven=False)
+    assert ("round/head/1/1" in bench.state(table).items) is refuse
+
+
 def test_a_stage_short_of_its_figure_is_not_gone_through_and_a_turn_too_far_is_for_judgement(bench):
     bench.tight("head", 1, round=1, value_nm=15.0)
     assert "round/head/1/1" in opened(bench, "round")

@@ -47,6 +47,7 @@ def test_an_amount_is_shown_as_its_locale_does_with_the_decimals_of_iso_4217(
         ("95 eur", "EUR", 9500),
         ("95 Euro", "EUR", 9500),
         ("US$ 95", "USD", 9500),
+        ("Euros 95", "EUR", 9500),
         ("£1,234.50", "GBP", 123450),
         ("95.5", "EUR", 9550),
         ("95,00", "EUR", 9500),

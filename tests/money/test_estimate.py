@@ -1,5 +1,6 @@
 """What each line costs, and that nothing is lost or charged twice between them."""
 
+import hashlib
 from decimal import Decimal
 from fractions import Fraction
 
@@ -24,6 +25,7 @@ from witnessmark.money import (
     plan_hash,
 )
 from witnessmark.money.minutes import carried
+from witnessmark.money.pricing import plan_form
 from witnessmark.money.rounding import half_up
 from witnessmark.planner import Answer, PlanStep
 
@@ -170,12 +172,46 @@ def test_what_has_no_price_is_named_and_never_guessed():
     found = estimate(
         BOOK, answer, ["engine_oil", "fork"], bare, kit(BOOK, answer, [Pack("oil", 1000)])
     )
+    assert found.line("fork").items[-1].quantity == 0, "nobody knows how much"
     assert found.unpriced == (
         "Engine oil: Sealing ring",
         "Engine oil: Oil filter",
         "Engine oil: Engine oil",
         "Fork oil: Fork oil",
     )
+
+
+def test_of_a_fluid_no_part_is_priced_where_one_volume_or_one_pack_has_no_figure():
+    fill = (
+        BOOK.jobs["fork"]
+        .operations["fill"]
+        .model_copy(update={"fluids": {"oil": BOOK.jobs["fork"].operations["fill"].fluids["fork"]}})
+    )
+    fork = BOOK.jobs["fork"].model_copy(update={"operations": {"fill": fill}})
+    book = BOOK.model_copy(update={"jobs": BOOK.jobs | {"fork": fork}})
+    answer = plan("fork/fill", *OIL_JOB)
+    ready = kit(book, answer, [OIL_1, OIL_4])
+    assert estimate(book, answer, ["engine_oil", "fork"], RATES, ready).unpriced == (
+        "Engine oil: Engine oil",
+        "Fork oil: Engine oil",
+    )
+    bare = Pack("oil", 1000, "Oil 1 L", None, 3)
+    assert priced(plan(*OIL_JOB), ["engine_oil"], stock=(bare, OIL_4)).unpriced == (
+        "Engine oil: Engine oil",
+    )
+
+
+def test_opened_packs_are_charged_as_they_are_though_there_is_a_price_per_litre():
+    both = RATES.model_copy(update={"fluids": "by opened packs", "fluid_per_litre": {"oil": 1111}})
+    assert nets(priced(plan(*OIL_JOB), ["engine_oil"], both).lines[0])[-1] == ("fluid", "oil", 5200)
+
+
+def test_nothing_planned_costs_nothing():
+    rates = RATES.model_copy(
+        update={"consumables": Consumables(rule="per visit", amount=Decimal(4))}
+    )
+    found = estimate(BOOK, plan(), [], rates, Kit())
+    assert (found.lines, found.gross_minor) == ((), 0)
 
 
 @pytest.mark.parametrize(
@@ -343,6 +379,12 @@ def test_what_another_job_brings_is_on_its_line_wherever_it_stands(order):
     assert carried(one_way, order) == dict.fromkeys(order, ("drive_oil",))
     assert carried(both, order) == dict.fromkeys(order, order[:1])
     assert carried(one_way, order, ["engine_oil"]) == {job: (job,) for job in order}
+    jobs = BOOK.jobs | {
+        job: BOOK.jobs[job].model_copy(update={"brings": ["fork"]}) for job in order
+    }
+    two = BOOK.model_copy(update={"jobs": jobs})
+    assert carried(two, [*order, "fork"])["fork"] == order
+    assert carried(two, [*order, "fork"], ["engine_oil"])["fork"] == ("engine_oil",)
 
 
 @pytest.mark.parametrize(
@@ -363,6 +405,11 @@ def test_halves_go_away_from_zero_so_that_a_credit_mirrors_its_charge(value, who
             "step “drive_oil/fill” is for drive_oil, which is not priced",
         ),
         (plan("pan_under"), [], "step “pan_under” is for no job, which is not priced"),
+        (
+            with_for(plan("pan_under"), pan_under=("fork/fill", "drive_oil/fill")),
+            ["engine_oil"],
+            "step “pan_under” is for drive_oil, fork, which is not priced",
+        ),
         (plan("drive_oil/fill"), ["gearbox"], "no job “gearbox” in trial"),
         (plan("drive_oil/fill"), ["drive_oil", "drive_oil"], "a job is named twice"),
         (Answer(status="impossible"), ["drive_oil"], "the plan is impossible"),
@@ -387,6 +434,9 @@ def test_an_estimate_is_kept_and_found_again_by_its_hash():
     slow = plan(*OIL_JOB).model_copy(update={"solve_seconds": 9.9})
     assert priced(slow, ["engine_oil"], extra=[FOUND]).hash == found.hash
     assert plan_hash(plan(*OIL_JOB[:-1])) != found.plan
+    form = plan_form(plan("pan_under"))
+    assert b'"for":[]' in form, "by the keys of the documented form"
+    assert hashlib.sha256(form).hexdigest() == plan_hash(plan("pan_under"))
 
 
 def test_an_estimate_whose_sums_were_tampered_with_is_refused():
