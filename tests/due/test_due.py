@@ -165,6 +165,14 @@ def test_what_was_never_done_is_open_while_the_machine_itself_is_newer_than_the_
     assert stand(BOTH, odometer=new).by == "unknown"  # its age is not known
 
 
+def test_a_day_on_the_road_still_to_come_and_a_source_of_nothing_tell_nothing():
+    new = Odometer(TODAY, 3_000.0)
+    assert stand(TIME, odometer=new, new_on=TODAY + timedelta(days=1)).by == "unknown"
+    assert stand(TIME, odometer=new, new_on=TODAY).by == "time"
+    found = stand(DISTANCE, done(known="never", source="somebody"))
+    assert found.why == "never known to be done; every 10\u202f000 km"
+
+
 def test_an_unproven_interval_is_used_and_called_so():
     assert (
         "every 10\u202f000 km (unproven figure): done at"

@@ -286,6 +286,7 @@ def test_a_need_is_met_by_a_state_that_comes_by_itself_and_an_operation_by_the_o
     backward = order("covers/off", "covers/turn", "covers/on")
     told = ["“loosen and tighten the nut” comes after “covers on”, which is to be done again"]
     assert misfits(IN_TURN, bench.state(), backward, made, ["covers"]) == told
+    assert misfits(IN_TURN, bench.state(), order(*COVERS), made, ["covers"]) == []
     bench.say("skipped", step="covers/on", reason="later")
     rest = order("covers/off", "covers/turn")
     assert misfits(IN_TURN, bench.state(), rest, made, ["covers"]) == []
@@ -297,6 +298,31 @@ def test_a_need_is_met_by_a_state_that_comes_by_itself_and_an_operation_by_the_o
     hot = changed(covers__on={"needs": {"engine": ["warm"]}})
     assert misfits(hot, Bench().state(), order("covers/on"), made, []) == [
         "engine: cold; not as “covers on” needs it"
+    ]
+
+
+def test_a_state_that_the_book_does_not_require_may_be_left(bench):
+    said = BOOK.model_dump()
+    said["conditions"]["wheel"]["finish"] = None
+    book = Book.model_validate(said)
+    take(bench, "covers")
+    made = compile_problem(book, ["covers"])
+    assert misfits(book, bench.state(), order("wheel_off", *COVERS), made, ["covers"]) == []
+    bench.done("wheel_off")
+    assert steps_that_free(book, bench.state(), ()) == []
+    assert steps_that_free(book, bench.state(), order("wheel_off")) == ["wheel_off", "wheel_on"]
+
+
+def test_all_that_the_ride_asks_for_is_told_in_the_order_of_its_steps(bench):
+    jobs = ["brake", "hold", "drive_oil", "ride"]
+    take(bench, *jobs)
+    for step in ("drive_oil/fill", "brake/push_back", "brake/pump", "hold/hold", "brake/push_back",
+                 "drive_oil/drain", "drive_oil/wheel_tight"):  # fmt: skip
+        bench.done(step)
+    made, rest = compile_problem(BOOK, jobs), order("ride/ride", "brake/after_ride")
+    assert misfits(BOOK, bench.state(), rest, made, jobs) == [
+        f"the ride waits for “{step}”, which is to be done again"
+        for step in ("pump the lever firm", "fill the drive")
     ]
 
 

@@ -215,7 +215,7 @@ def _unmet(
     over = {*state.done, *state.not_done}
     for planned in left:
         step = every[planned.name]
-        if planned.kind == "operation" and isinstance(step, Operation):
+        if isinstance(step, Operation):
             own = planned.name.partition("/")[0]
             for name in (before(own, after) for after in step.after):
                 if name not in over and name.partition("/")[0] in jobs:
