@@ -130,6 +130,24 @@ def test_an_entry_from_outside_that_has_no_canonical_form_is_refused():
         read_entry(said | {"body": {"text": "\ud800"}})
 
 
+@pytest.mark.parametrize(
+    ("change", "place"),
+    [
+        ({"kind": "xyzzy"}, "kind"),
+        ({"body": {"words": "x"}}, "noted.text"),
+        ({"prev": "a" * 64}, "entry.prev"),
+        ({"at": "yesterday"}, "entry.at"),
+        ({"seen": {name("tablet"): 1}}, "entry.seen"),
+        ({"id": "1"}, "entry.id"),
+    ],
+)
+def test_an_entry_from_outside_that_could_not_have_been_made_says_where(change, place):
+    said = compose("noted", {"text": "x"}, **MADE).model_dump(mode="json")
+    with pytest.raises(EntryErrors) as told:
+        read_entry(said | change)
+    assert place in [error.place for error in told.value]
+
+
 def test_an_entry_of_a_later_format_is_refused():
     said = compose("noted", {"text": "x"}, **MADE).model_dump(mode="json")
     with pytest.raises(EntryErrors, match="made by a newer version"):

@@ -123,6 +123,10 @@ def test_what_does_not_hold_together_is_told_at_its_place(entries):
     assert told(entries, seals, entry_of=kept_with | {4: entries[4].id}) == [
         ("seal 4", f"does not fit its entry {entries[4].id}")
     ]
+    bad = change(entries, 7, body={"with": "gloves"})
+    (unmade,) = told(bad, sealed(bad))
+    assert unmade[0] == f"entry {entries[7].id} (walked_round)"
+    assert unmade[1].startswith("could not have been made: walked_round.with: ")
     hashes = {entry.id: entry_hash(entry) for entry in entries}
     assert told(entries, seals, hashes=hashes) == told([], []) == []
     (fault,) = verify(entries, again)
