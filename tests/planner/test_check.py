@@ -353,6 +353,10 @@ def test_a_fault_names_its_steps_and_its_minute():
     moved(answer, "battery", 27)
     [fault] = [fault for fault in faults_of(SHOP, answer) if fault.rule is Rule.LIMIT]
     assert (fault.steps, fault.minute) == (("battery",), 27)
+    answer = deepcopy(plan())
+    moved(answer, "two up", 25)
+    [fault] = [fault for fault in faults_of(SHOP, answer) if fault.rule is Rule.LIMIT]
+    assert (fault.steps, fault.minute) == (("two up",), 25), "who takes it, not who still holds it"
 
 
 def test_a_need_that_fails_on_the_way_is_told_at_the_minute_it_fails():
@@ -483,6 +487,13 @@ def test_a_day_ends_with_the_last_shift_of_any_technician(shifts, found):
     answer = short([("o", 50, 55)], 75, exposure_minutes=25)
     answer["steps"][0]["tail_end"] = 75
     assert [fault.rule for fault in faults_of(problem, answer)] == [Rule.LIMIT] * found
+
+
+def test_what_stands_open_over_two_nights_is_told_at_the_first():
+    answer = deepcopy(plan())
+    moved(answer, "close", 1570)
+    [fault] = [fault for fault in faults_of(SHOP, answer) if fault.rule is Rule.LIMIT]
+    assert (fault.steps, fault.minute) == (("drain",), 120)
 
 
 def test_what_stands_exposed_at_the_finish_stands_so_over_the_night():

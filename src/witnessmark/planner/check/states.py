@@ -254,8 +254,6 @@ def _capacities(timelines: Timelines) -> Iterator[PlanFault]:
         for resource, units in one.step.uses.items():
             changes[resource] += [(one.start, units, one.name), (one.over, -units, one.name)]
     for name, condition in timelines.problem.conditions.items():
-        if not condition.holds:
-            continue
         for span in timelines.spans[name]:
             by = span.changing.name if span.changing else ""
             for resource, units in _held(condition, span.states).items():
