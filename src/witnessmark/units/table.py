@@ -141,6 +141,7 @@ def _fluid_units(whose: str, *expressions: str) -> tuple[Unit, ...]:
 SAME_UNIT: dict[str, tuple[str, ...]] = {
     "mm²/s": ("mm2/s", "cst", "centistoke", "centistokes"), "%": ("percent", "pct"),
     "°": ("deg", "degs", "degree", "degrees"),
+    "mm²": ("mm2", "sqmm", "qmm", "squaremm"), "N/mm²": ("n/mm2", "mpa"),
 }  # fmt: skip
 
 _TABLE: dict[Quantity, tuple[Unit, ...]] = {
@@ -194,7 +195,7 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
         Unit("days", "day", ("day", "d"), 0, "day"),
     ),
     "voltage": (
-        Unit("V", "volt", ("volt", "volts", "vdc"), 3),
+        Unit("V", "volt", ("volt", "volts", "vdc", "vac"), 3),
         Unit("mV", "millivolt", ("millivolt", "millivolts"), 1),
     ),
     "current": (
@@ -207,7 +208,7 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
     ),
     "resistance": (  # no mΩ: beside MΩ it would hang on one letter's size
         Unit("Ω", "ohm", ("ohm", "ohms"), 3),
-        Unit("kΩ", "kiloohm", ("kohm", "kohms", "kiloohm", "kiloohms"), 3),
+        Unit("kΩ", "kiloohm", ("k", "kohm", "kohms", "kiloohm", "kiloohms"), 3),
     ),
     "angle": (
         Unit("°", "degree", ("deg", "degs", "degree", "degrees"), 1),
