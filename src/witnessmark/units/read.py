@@ -9,7 +9,6 @@ from fractions import Fraction
 
 from witnessmark.errors import WitnessError
 from witnessmark.units import numerals
-from witnessmark.units.convert import to_base
 from witnessmark.units.show import show, written
 from witnessmark.units.table import (
     BASE,
@@ -84,7 +83,7 @@ def read(text: str, quantity: Quantity, *, place: str = "") -> Amount:
         )
     unit = _unit(number.rest, number.written, quantity, place)
     value = _believable(number, unit, quantity, place)
-    base = to_base(value, unit, quantity)
+    base = unit.to_base(value)
     return Amount(float(base), BASE[quantity], text, quantity, _understood(value, unit))
 
 
@@ -259,7 +258,7 @@ def _believable(number: numerals.Numeral, unit: Unit, quantity: Quantity, place:
 
 def _fault(value: Fraction, unit: Unit, quantity: Quantity) -> str | None:
     """Why nobody can mean this value, or None."""
-    bounds, base = BOUNDS[quantity], to_base(value, unit, quantity)
+    bounds, base = BOUNDS[quantity], unit.to_base(value)
     if quantity == "count" and value.denominator != 1:
         return "is not a whole number"
     if base < bounds.low and bounds.low == 0:
