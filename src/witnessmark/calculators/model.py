@@ -67,7 +67,10 @@ class Calculated:
 
 @dataclass(frozen=True)
 class Calculator:
-    """One computation that can be used alone. ``calculate`` raises WitnessErrors only."""
+    """One computation that can be used alone. ``calculate`` raises WitnessErrors only.
+
+    ``also`` has what the trade calls it besides: words for the search that title and text do not have.
+    """
 
     name: str
     title: str
@@ -75,6 +78,7 @@ class Calculator:
     asked: tuple[Asked, ...]
     calculate: Callable[[Inputs], Calculated]
     caution: str = ""
+    also: tuple[str, ...] = ()
 
 
 class CalculationErrors(Exception):  # noqa: N818 - one error for several

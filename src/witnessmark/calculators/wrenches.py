@@ -310,6 +310,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("step", "One division of its scale", "number", "1", optional=True),
         ),
         _crow_foot,
+        also=("crowfoot", "adapter", "open jaw", "offset"),
     ),
     Calculator(
         "torque-tool",
@@ -323,6 +324,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("cycles", "Cycles since", "number", "1200", optional=True),
         ),
         _torque_tool,
+        also=("torque wrench", "recalibration", "accuracy"),
     ),
     Calculator(
         "weight-on-lever",
@@ -336,6 +338,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         _weight,
         caution=CAUTION,
+        also=("testing a torque wrench", "calibration"),
     ),
     Calculator(
         "weight-for-torque",
@@ -344,6 +347,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         (Asked("torque", "Torque wanted", "torque", "50 N·m"), *LEVER),
         _for_torque,
         caution=CAUTION,
+        also=("testing a torque wrench", "calibration"),
     ),
     Calculator(
         "which-wrench",
@@ -356,5 +360,6 @@ CALCULATORS: tuple[Calculator, ...] = (
                   help="Range, in N·m or with its unit, and what one division is."),
         ),
         _which,
+        also=("choosing a torque wrench", "range"),
     ),
 )  # fmt: skip
