@@ -1,6 +1,7 @@
 """Every field of every calculator, with what mechanics write and worse: an answer, or words; never a traceback."""
 
 import random
+import re
 from collections import Counter
 from collections.abc import Callable
 from typing import get_args
@@ -44,6 +45,14 @@ def _changed(text: str, chance: random.Random) -> str:
     return text
 
 
+def _read_again(asked: Asked, chance: random.Random) -> str:
+    """The example, its numbers up to a third larger or smaller; of choices one that there is."""
+    if asked.choices:
+        return chance.choice(asked.choices)
+    near = chance.uniform(0.75, 1.33)
+    return re.sub(r"\d+\.\d+|\b\d+\b", lambda found: f"{float(found[0]) * near:.3g}", asked.example)
+
+
 def _quantity(asked: Asked, chance: random.Random) -> str:
     """A number as large or small as may be, mostly with a unit of the field."""
     kind = (
@@ -59,12 +68,12 @@ def _quantity(asked: Asked, chance: random.Random) -> str:
 
 
 WAYS: dict[Callable[[Asked, random.Random], str], int] = {  # in a hundred
-    lambda asked, chance: _changed(asked.example, chance): 30,
-    _quantity: 20,
-    lambda _, chance: chance.choice(WRITTEN): 15,
+    _read_again: 20,
+    lambda asked, chance: _changed(asked.example, chance): 25,
+    _quantity: 15,
+    lambda _, chance: chance.choice(WRITTEN): 12,
     lambda _, chance: _changed(chance.choice(WRITTEN), chance): 10,
-    lambda _, chance: chance.choice(EXAMPLES): 7,  # of another field
-    lambda asked, chance: chance.choice(asked.choices or ("yes",)): 5,
+    lambda _, chance: chance.choice(EXAMPLES): 5,  # of another field
     lambda _, chance: _drawn(SIGNS, 24, chance): 5,
     lambda _, chance: _drawn(ANY_SIGN, 12, chance): 5,
     lambda _, chance: chance.choice(TEXTS): 3,
@@ -105,7 +114,7 @@ def fuzz(texts: int, seed: int, answered) -> Counter:
 def held(went: Counter) -> None:
     """Both happen often, else the texts try nothing."""
     assert went["answered"] > went["texts"] / 10, went
-    assert went["refused"] > went["texts"] / 4, went
+    assert went["refused"] > went["texts"] / 3, went
 
 
 def test_a_thousand_texts_are_answered_or_refused_in_words(answered):
