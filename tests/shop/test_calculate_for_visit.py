@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 
 from screenshots import SIZES, faults
 from tests.fixtures.shop import new_machine
-from tests.trade.planned import book as demo_book
+from tests.shipped_books.planned import book as demo_book
 from witnessmark.calculators import CALCULATORS
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id

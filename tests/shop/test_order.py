@@ -9,7 +9,7 @@ from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import PlanKept
 from witnessmark.shop.work import planning
-from witnessmark.shop.work.plan_progress import new_order, plan_progress
+from witnessmark.shop.work.plan_followed import new_order, plan_progress
 from witnessmark.shop.work.visit import read
 
 

@@ -7,7 +7,7 @@ import pytest
 from django.core.exceptions import BadRequest
 from django.db import connection, transaction
 
-from witnessmark.formats import KeptError
+from witnessmark.kept_versions import KeptError
 from witnessmark.ledger.entry import EntryErrors
 from witnessmark.ledger.system import new_entry_id
 from witnessmark.shop import content_store, folded, projections, store

@@ -31,6 +31,8 @@ _NAMES: dict[str, dict[str, str]] = {
     "Quantities": {"quantities": "convert"},
     "Threads and bolts": {
         "fasteners": "torque-check preload thread thread-depth bolt-star drive-size class-mark",
+        "turning": "torque-angle thread-insert",
+        "inch_and_pipe": "inch-thread pipe-thread",
     },
     "Torque wrenches": {
         "wrenches": "crow-foot torque-tool weight-on-lever weight-for-torque which-wrench",
@@ -41,11 +43,24 @@ _NAMES: dict[str, dict[str, str]] = {
     },
     "Valve shims": {"shims": "shims"},
     "Brakes and wear": {"wear": "brake-disc brake-pad wear-forecast"},
+    "Wheels": {"wheels": "wheel-runout spoke-tension", "alignment": "wheel-alignment"},
     "Tyres and chains": {
         "tyres_and_chains": "tyre-marking tyre-age tyre-pressure tread-depth chain chain-wear",
+        "chain_drive": "chain-links",
+    },
+    "Gearing and speed": {
+        "gearing": "road-speed gearing-change speedometer-error rolling-circumference",
     },
     "Battery and charging": {"battery": "battery-charge battery-drain charging"},
-    "Cylinders": {"cylinders": "leak-down compression"},
+    "Cylinders": {
+        "cylinders": "leak-down compression",
+        "volumes": "displacement compression-ratio squish",
+        "bores": "ring-gap piston-clearance",
+    },
+    "Ignition, cams, carburettors": {
+        "timing": "ignition-timing rim-mark cam-timing",
+        "carburettors": "carburettor-balance",
+    },
     "Numbers and codes": {
         "decoders": "identification-number trouble-codes codes-compared battery-marking",
     },

@@ -5,6 +5,7 @@ Pages and the command line are made from these alone.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -33,7 +34,8 @@ class Asked:
     ``kind`` decides what the computation gets under ``name``: a quantity an `Amount` (in its base
     unit), "number" a float, "ratio" the parts to one, "lines" a tuple of lines that are not blank,
     "words" and "choice" a str. What is optional and left empty is not there. ``unit`` belongs to a number: shown beside
-    it, and let pass when it is typed after it.
+    it, and let pass when it is typed after it; so does ``most``, above which nobody means it: it tells 2.571 from 2571.
+    ``span``: a quantity that may be a range (`units.Span`).
     """
 
     name: str
@@ -44,6 +46,8 @@ class Asked:
     optional: bool = False
     help: str = ""
     unit: str = ""
+    most: float = math.inf
+    span: bool = False
 
 
 @dataclass(frozen=True)
@@ -182,7 +186,7 @@ def put_in(asked: Asked, text: str) -> Input | None:
         case "words":
             given = text.strip()
         case "number":
-            given = units.read_number(text, unit=asked.unit, place=asked.name)
+            given = units.read_number(text, unit=asked.unit, place=asked.name, most=asked.most)
         case "ratio":
             given = units.read_ratio(text, place=asked.name)
         case "choice":
@@ -190,7 +194,8 @@ def put_in(asked: Asked, text: str) -> Input | None:
         case "lines":
             given = tuple(line.strip() for line in text.splitlines() if line.strip())
         case quantity:
-            given = units.read(text, quantity, place=asked.name)
+            read = units.read_span if asked.span else units.read
+            given = read(text, quantity, place=asked.name)
     return given
 
 
@@ -272,17 +277,23 @@ def lines_of(inputs: Inputs, name: str) -> tuple[str, ...]:
     return given
 
 
-def amounts(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Amount]:
-    """A line each: a quantity, in ``unit`` where none is written. Faults tell the line."""
+def amounts(
+    inputs: Inputs, name: str, quantity: Quantity, unit: str, *, span: bool = False
+) -> list[Amount]:
+    """A line each: a quantity (or a ``span`` of it), in ``unit`` where none is written. Faults tell the line."""
     return [
-        read_line(line, place, name, quantity, unit)
+        read_line(line, place, name, quantity, unit, span=span)
         for place, line in enumerate(lines_of(inputs, name), 1)
     ]
 
 
-def read_line(text: str, place: int, name: str, quantity: Quantity, unit: str) -> Amount:
+def read_line(
+    text: str, place: int, name: str, quantity: Quantity, unit: str, *, span: bool = False
+) -> Amount:
     """A quantity of the line ``place`` of a field, in ``unit`` where none is written."""
     try:
+        if span:
+            return units.read_span(text, quantity, unit=unit, place=name)
         return units.read(units.with_unit(text, unit), quantity, place=name)
     except units.QuantityError as error:
         raise CalculationError(name, f"line {place}: {error.problem}", error.expected) from None

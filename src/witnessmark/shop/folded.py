@@ -17,7 +17,7 @@ from uuid import UUID
 
 from witnessmark.book import Book, steps
 from witnessmark.book.model import Step
-from witnessmark.formats import as_newest
+from witnessmark.kept_versions import as_newest
 from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.figures import book_with_overlay

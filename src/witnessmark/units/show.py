@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import get_args
 
 from witnessmark.errors import WitnessError
-from witnessmark.units.table import BASE, UNITS, Quantity, System, Unit, find, named
+from witnessmark.units.table import BASE, UNITS, Quantity, System, Unit, find
 
 DIGITS = 3  # a converted value is shown to three significant digits: within half a percent
 _EXACT_DIGITS = 6  # a value that needs no more than these is shown as it is
@@ -20,9 +20,10 @@ _SYSTEMS: tuple[System, ...] = get_args(System)
 _USUAL: dict[System, dict[Quantity, str]] = {
     "metric": {"pressure": "bar"},
     "us": {"torque": "lbf·ft", "volume": "US qt", "length": "in", "pressure": "psi",
-           "distance": "mi", "temperature": "°F", "mass": "oz"},
+           "distance": "mi", "temperature": "°F", "mass": "oz",
+           "speed": "mph", "power": "hp (mechanical)", "consumption": "US mpg"},
     "imperial": {"torque": "lbf·ft", "volume": "imp pt", "length": "in", "pressure": "psi",
-                 "distance": "mi", "mass": "oz"},
+                 "distance": "mi", "mass": "oz", "speed": "mph", "power": "hp (mechanical)", "consumption": "imp mpg"},
 }  # fmt: skip
 # Below (or from) this value in the base unit another unit reads better.
 _SMALL: dict[tuple[System, Quantity], tuple[float, str]] = {
@@ -97,6 +98,10 @@ def on_scale(value: float, quantity: Quantity, unit: str, step: float) -> float:
     """The value (in the base unit) that a scale in ``unit`` shows nearest to it, in the base unit."""
     chosen = _chosen(value, quantity, "metric", unit)
     set_to = _to_step(chosen.from_base(_fraction(value)), step)
+    if chosen.inverse and not set_to:
+        raise ShowError(
+            "step", f"a step of {step:g} {unit} is coarser than the value", "give a finer step"
+        )
     return float(chosen.to_base(set_to))
 
 
@@ -117,11 +122,13 @@ def _chosen(value: float, quantity: Quantity, system: System | None, unit: str |
     if quantity == "words" or not math.isfinite(value):
         raise ShowError(quantity, f"{value} is no number to show", "give a number")
     if unit is None:
-        return named(usual_unit(value, quantity, system), quantity)
+        unit = usual_unit(value, quantity, system)
     found = find(unit, quantity)
     if found is None:
         units = ", ".join(UNITS[quantity])
         raise ShowError(quantity, f"“{unit}” is no unit of {quantity}", f"give one of {units}")
+    if found.inverse and not value:
+        raise ShowError(quantity, f"nothing used has no {unit}", "give a value above 0")
     return found
 
 

@@ -11,7 +11,7 @@ from typing import Literal, get_args
 Quantity = Literal[
     "torque", "volume", "length", "pressure", "distance", "duration",
     "voltage", "current", "charge", "resistance", "angle", "rotation", "temperature", "mass", "force",
-    "count", "words",
+    "speed", "power", "consumption", "count", "words",
 ]  # fmt: skip
 System = Literal["metric", "us", "imperial"]
 QUANTITIES: tuple[Quantity, ...] = get_args(Quantity)
@@ -24,6 +24,8 @@ class Unit:
     ``size`` is one of it in the base unit, and exact: an answer is rounded once, at its end. ``zero`` is its
     zero in the base unit (a temperature's). ``spellings`` are those besides the name, without blanks,
     dots and hyphens (``key``); ``finest`` is the most decimals that a tool in this unit shows.
+    ``inverse``: it counts the other way round (more miles per gallon is less fuel per mile), and
+    ``size`` is that of one divided by it.
     """
 
     name: str
@@ -32,14 +34,16 @@ class Unit:
     finest: int = 2
     one: str = ""  # singular, where it differs
     zero: Fraction | int = 0
+    inverse: bool = False
 
     def to_base(self, value: Fraction) -> Fraction:
-        """A value in this unit, in the base unit of its quantity."""
-        return value * self.size + self.zero
+        """A value in this unit, in the base unit of its quantity. ZeroDivisionError for nothing in an inverse one."""
+        return (1 / value if self.inverse else value) * self.size + self.zero
 
     def from_base(self, value: Fraction) -> Fraction:
-        """A value in the base unit, in this one."""
-        return (value - self.zero) / self.size
+        """A value in the base unit, in this one. ZeroDivisionError as above."""
+        line = (value - self.zero) / self.size
+        return 1 / line if self.inverse else line
 
 
 @dataclass(frozen=True)
@@ -54,7 +58,8 @@ class Believable:
 BASE: dict[Quantity, str] = {
     "torque": "N·m", "volume": "mL", "length": "mm", "pressure": "kPa", "distance": "km",
     "duration": "months", "voltage": "V", "current": "A", "charge": "Ah", "resistance": "Ω",
-    "angle": "°", "rotation": "rpm", "temperature": "°C", "mass": "g", "force": "N", "count": "", "words": "",
+    "angle": "°", "rotation": "rpm", "temperature": "°C", "mass": "g", "force": "N",
+    "speed": "km/h", "power": "kW", "consumption": "L/100 km", "count": "", "words": "",
 }  # fmt: skip
 
 # What can stand on a motorcycle or in its workshop. Beyond it something was mistyped.
@@ -75,6 +80,9 @@ BOUNDS: dict[Quantity, Believable] = {
     "temperature": Believable(-90, 1_500),
     "mass": Believable(0, 2_000_000, open_low=True),
     "force": Believable(0, 2_000_000),  # the preload of a large bolt is a few hundred kN
+    "speed": Believable(0, 600),
+    "power": Believable(0, 1_000, open_low=True),
+    "consumption": Believable(0, 300, open_low=True),  # one mile to the gallon
     "count": Believable(0, 1_000_000),
 }
 
@@ -110,9 +118,40 @@ _FLUID: dict[str, tuple[str, ...]] = {
     "fl oz": ("floz", "oz", "fluidounce", "fluidounces", "ounce", "ounces"),
 }
 _WHOSE = {"US": ("us", "usa", "american"), "imp": ("imp", "imperial", "uk", "british")}
-TWO_MEANINGS: dict[str, tuple[str, str]] = {
-    spelling: (f"US {short}", f"imp {short}") for short, spellings in _FLUID.items() for spelling in spellings
+_MPG = ("mpg", "mi/gal", "miles/gallon", "milespergallon")
+_HP = ("hp", "horsepower", "horsepowers")
+
+
+@dataclass(frozen=True)
+class TwoMeanings:
+    """Two units that are written alike: of which quantity, their names, and who means which."""
+
+    quantity: Quantity
+    names: tuple[str, str]
+    why: str
+
+
+_TWO_GALLONS = "is one thing in the United States and another in Britain"
+TWO_MEANINGS: dict[str, TwoMeanings] = {
+    **{
+        spelling: TwoMeanings("volume", (f"US {short}", f"imp {short}"), _TWO_GALLONS)
+        for short, spellings in _FLUID.items() for spelling in spellings
+    },
+    **{spelling: TwoMeanings("consumption", ("US mpg", "imp mpg"), _TWO_GALLONS) for spelling in _MPG},
+    **{
+        spelling: TwoMeanings(
+            "power", ("hp (mechanical)", "PS"), "is 745.7 W in Britain and the United States, often 735.5 W elsewhere"
+        )
+        for spelling in _HP
+    },
 }  # fmt: skip
+
+
+def _owned(whose: str, words: tuple[str, ...]) -> tuple[str, ...]:
+    """Spellings with whose it is before or behind."""
+    return tuple(
+        text for word in words for own in _WHOSE[whose] for text in (own + word, word + own)
+    )
 
 
 def _fluid_units(whose: str, gallon_ml: Fraction, ounces: int) -> tuple[Unit, ...]:
@@ -121,9 +160,7 @@ def _fluid_units(whose: str, gallon_ml: Fraction, ounces: int) -> tuple[Unit, ..
     parts = {"qt": 4, "pt": 8, "gal": 1, "fl oz": ounces}  # of a gallon
     return tuple(
         Unit(
-            f"{whose} {short}", gallon_ml / parts[short],
-            tuple(text for word in words for own in _WHOSE[whose] for text in (own + word, word + own)),
-            finest.get(short, 2),
+            f"{whose} {short}", gallon_ml / parts[short], _owned(whose, words), finest.get(short, 2),
         )
         for short, words in _FLUID.items()
     )  # fmt: skip
@@ -132,6 +169,7 @@ def _fluid_units(whose: str, gallon_ml: Fraction, ounces: int) -> tuple[Unit, ..
 # What a bare number's own unit may also be called.
 SAME_UNIT: dict[str, tuple[str, ...]] = {
     "mm²/s": ("mm2/s", "cst", "centistoke", "centistokes"), "%": ("percent", "pct"),
+    "°": ("deg", "degs", "degree", "degrees"),
 }  # fmt: skip
 
 _TABLE: dict[Quantity, tuple[Unit, ...]] = {
@@ -223,6 +261,27 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
         Unit("kgf", _KILOGRAM_FORCE_N, ("kp", "kilogramforce"), 2),
         Unit("lbf", _POUND_FORCE_N, ("poundforce", "poundsforce"), 2),
     ),
+    "speed": (
+        Unit("km/h", 1, ("kmh", "kph", "kmph", "km/hr", "kilometresperhour", "kilometersperhour"), 1),
+        Unit("mph", _MILE_KM, ("mi/h", "milesperhour", "miles/h"), 1),
+        Unit("m/s", Fraction(36, 10), ("metrespersecond", "meterspersecond")),
+    ),
+    "power": (
+        Unit("kW", 1, ("kilowatt", "kilowatts")),
+        Unit("W", Fraction(1, 1000), ("watt", "watts"), 0),
+        Unit("PS", 75 * _KILOGRAM_FORCE_N / 1000,
+             ("cv", "ch", "pk", "hk", *(text for hp in _HP for text in (f"metric{hp}", f"{hp}metric"))), 1),
+        Unit("hp (mechanical)", 550 * _POUND_FORCE_N * _FOOT_MM / 10**6,
+             ("bhp", *(text for hp in _HP for text in (f"mechanical{hp}", f"mech{hp}", f"{hp}mech")),
+              *_owned("US", _HP), *_owned("imp", _HP)), 1),
+    ),
+    "consumption": (  # a centilitre per kilometre is a litre per hundred
+        Unit("L/100 km", 1, ("l/100", "ltr/100km", "litre/100km", "litres/100km", "liters/100km",
+                                                   "lper100km", "litresper100km", "litersper100km")),
+        Unit("km/L", 100, ("kmperl", "kmpl", "kmperlitre", "kmperliter", "km/ltr"), inverse=True),
+        Unit("US mpg", _US_GALLON_ML / 10 / _MILE_KM, _owned("US", _MPG), 1, inverse=True),
+        Unit("imp mpg", _IMPERIAL_GALLON_ML / 10 / _MILE_KM, _owned("imp", _MPG), 1, inverse=True),
+    ),
     "count": (
         Unit("", 1, ("pc", "pcs", "piece", "pieces", "x", "×", "off"), 0),
     ),
@@ -265,6 +324,12 @@ def _by_key() -> dict[Quantity, dict[str, Unit]]:
 def find(spelling: str, quantity: Quantity) -> Unit | None:
     """The unit of this quantity that is written so, if any."""
     return _by_key()[quantity].get(key(spelling))
+
+
+def two_meanings(spelling: str, quantity: Quantity) -> TwoMeanings | None:
+    """The two units of this quantity that are both written so, if there are."""
+    two = TWO_MEANINGS.get(key(spelling))
+    return two if two is not None and two.quantity == quantity else None
 
 
 def unit_named(spelling: str, quantity: Quantity) -> str | None:

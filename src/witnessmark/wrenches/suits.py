@@ -8,7 +8,7 @@ from datetime import date
 from typing import Literal
 
 from witnessmark.units import show
-from witnessmark.wrenches.setting import CrowFoot, Setting, delivered, setting
+from witnessmark.wrenches.adapters import CrowFoot, Setting, delivered, setting
 from witnessmark.wrenches.standard import BEST_SHARES, RESOLUTION, WIDEST_DEVIATION
 from witnessmark.wrenches.status import ToolStatus, tool_status
 from witnessmark.wrenches.tool import EXACT, TorqueTool, WrenchError, permitted

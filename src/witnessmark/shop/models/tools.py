@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from witnessmark.money import amount_text
 from witnessmark.shop.models.base import ShopRow
 from witnessmark.shop.models.changes import Recorded
-from witnessmark.shop.models.people import Shop
+from witnessmark.shop.models.shop import Shop
 from witnessmark.wrenches.standard import CYCLES, MONTHS
 
 

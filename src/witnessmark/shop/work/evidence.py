@@ -10,9 +10,9 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from witnessmark import units
-from witnessmark.book.belief import doubt
+from witnessmark.book.doubtful_reading import doubt
 from witnessmark.errors import WitnessError
-from witnessmark.ledger.spans import TOOL_DEVIATION
+from witnessmark.ledger.limits import TOOL_DEVIATION
 from witnessmark.shop.models import Wrench
 from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown

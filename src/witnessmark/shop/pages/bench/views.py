@@ -12,8 +12,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger.gates import lines
-from witnessmark.ledger.plan_progress import steps_that_free
-from witnessmark.shop.pages.bench import forms, mending, tools, walls
+from witnessmark.ledger.work_left import steps_that_free
+from witnessmark.shop.pages.bench import cannot_go_on, forms, out_of_limits, tools
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
@@ -34,7 +34,7 @@ from witnessmark.shop.work.cards import (
 )
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
-from witnessmark.shop.work.plan_progress import PlanProgress, new_order, plan_progress
+from witnessmark.shop.work.plan_followed import PlanProgress, new_order, plan_progress
 from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, work_of
 from witnessmark.shop.work.wrenches import shelf
@@ -93,7 +93,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     """The page, with forms that came back with faults in place of fresh ones."""
     work, card = at.work, at.card
     held = releasing.held(work, card.id) if card and not card.over else None
-    left_out = walls.left_out(work) if held and held.gate == "road test" else []
+    left_out = cannot_go_on.left_out(work) if held and held.gate == "road test" else []
     context: dict[str, Any] = {
         "at": at,
         "visit": work.visit,
@@ -111,7 +111,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
         "begins": card is not None and waiting.to_begin(card),
         "waits": [w for one in at.cards if one is not card and (w := waiting.wait_of(work, one))],
-        "mends": () if work.closed else mending.mends(work),
+        "mends": () if work.closed else out_of_limits.mends(work),
         "unanswered": work.state.unanswered,
         "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
@@ -235,8 +235,11 @@ def _offer(at: Bench) -> dict[str, Any] | None:
     made = new_order(at.work)
     told = {"why": at.course.misfits, "plan": made, "old": at.course.plan is not None}
     if made.possible:
-        return told | {"again": walls.again(at.work, made), "waits": walls.waits(at.work, made)}
+        return told | {
+            "again": cannot_go_on.again(at.work, made),
+            "waits": cannot_go_on.waits(at.work, made),
+        }
     return told | {
-        "conflict": walls.conflict(at.work, made),
-        "frees": list(walls.frees(at.work, made)),
+        "conflict": cannot_go_on.conflict(at.work, made),
+        "frees": list(cannot_go_on.frees(at.work, made)),
     }

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from witnessmark import planner
 from witnessmark.errors import WitnessError
-from witnessmark.planner import Board
+from witnessmark.planner import Board, search_seconds
 from witnessmark.shop import solved
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Member, VisitSummary
@@ -21,8 +21,6 @@ from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.crew import Crew, crew_of
 from witnessmark.shop.work.planning import key_of, to_do, to_solve
 from witnessmark.shop.work.visit import Work, read
-
-EFFORT = 6.0  # deterministic seconds: the same plan everywhere
 
 
 @dataclass(frozen=True)
@@ -125,7 +123,7 @@ def worked_out(day: Day) -> Board:
             resources=_wanted(visits, day),
             change_minutes=day.change_minutes,
             clock=day.crew.clock,
-            deterministic_limit=EFFORT,
+            deterministic_limit=search_seconds.MACHINES_TOGETHER,
         )
         solved.keep(key, Board, found)
     return found

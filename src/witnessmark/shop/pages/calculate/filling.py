@@ -27,7 +27,7 @@ from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.cards import FastenerShown, card_of
 from witnessmark.shop.work.codes import AFTER, BEFORE, codes_of
-from witnessmark.shop.work.marks import TYRES
+from witnessmark.shop.work.frame_and_tyre_numbers import TYRES
 from witnessmark.shop.work.visit import Work
 from witnessmark.shop.work.wearing import FORECAST, worn
 

@@ -31,8 +31,8 @@ from witnessmark.shop.projections import arrival
 from witnessmark.shop.responses import late, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
+from witnessmark.shop.work.frame_and_tyre_numbers import Marked, number_told, tyres_marked
 from witnessmark.shop.work.machine_history import last_done
-from witnessmark.shop.work.marks import Marked, number_told, tyres_marked
 from witnessmark.shop.work.search import machines_by
 from witnessmark.shop.work.wearing import FORECAST, worn
 

@@ -21,16 +21,15 @@ from witnessmark.planner import (
     last_moment,
     moment_in_words,
     plan,
+    search_seconds,
     tenths,
 )
 from witnessmark.shop import solved
 from witnessmark.shop.work.crew import Crew
-from witnessmark.shop.work.plan_progress import plan_progress
+from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.planning import Planned, key_of, planned, to_do, to_solve
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work
-
-EFFORT = 4.0  # deterministic seconds for each of the few plans behind a moment
 
 
 @dataclass(frozen=True)
@@ -141,7 +140,9 @@ def _moment(work: Work, base: Planned, job: str) -> LastMoment | None:
     key = key_of("moment", rfc8785.dumps([base.hash, with_job.model_dump(mode="json")]))
     found = solved.get(key, CachedMoment)
     if found is None:
-        solve = partial(plan, objective="attended", deterministic_limit=EFFORT)
+        solve = partial(
+            plan, objective="attended", deterministic_limit=search_seconds.MOMENT_ON_A_PAGE
+        )
         found = CachedMoment(last_moment(base.answer, with_job, solve))
         solved.keep(key, CachedMoment, found)
     return found.moment

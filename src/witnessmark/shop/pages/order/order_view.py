@@ -34,7 +34,7 @@ from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.order.stretches import stretches
 from witnessmark.shop.work import planning
 from witnessmark.shop.work.crew import ONE, Crew
-from witnessmark.shop.work.plan_progress import plan_progress
+from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.planning import Planned
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work

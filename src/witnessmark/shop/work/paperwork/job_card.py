@@ -17,7 +17,7 @@ from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import StepId
 from witnessmark.papers import JobCard
-from witnessmark.papers.forms import CardFigure, CardStep
+from witnessmark.papers.contents import CardFigure, CardStep
 from witnessmark.planner import Answer
 from witnessmark.shop.work import beyond
 from witnessmark.shop.work.cards import (
@@ -29,8 +29,8 @@ from witnessmark.shop.work.cards import (
     card_of,
     cards,
 )
+from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen, complaint_answer
 from witnessmark.shop.work.paperwork.marks import all_proven
-from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen, complaint_answer
 from witnessmark.shop.work.planning import Planned, taken
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work

@@ -20,7 +20,7 @@ from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import OpenItem, ReadingState
 from witnessmark.money import EstimateLine
 from witnessmark.papers import ServiceRecord
-from witnessmark.papers.forms import Done, PaperReading
+from witnessmark.papers.contents import Done, PaperReading
 from witnessmark.shop.work import releasing
 from witnessmark.shop.work.beyond import words_of
 from witnessmark.shop.work.cards import ReadingShown, figure_shown
@@ -30,12 +30,17 @@ from witnessmark.shop.work.paperwork.charge import charged
 from witnessmark.shop.work.paperwork.findings import answer_words, finding_words
 from witnessmark.shop.work.paperwork.fluids import bottles, said_of_fluids
 from witnessmark.shop.work.paperwork.job_card import limit_of
+from witnessmark.shop.work.paperwork.language_and_heading import (
+    NoPaperError,
+    Pen,
+    complaint_answer,
+    head_of,
+)
 from witnessmark.shop.work.paperwork.marks import all_proven, marks
 from witnessmark.shop.work.paperwork.next_due import next_due
 from witnessmark.shop.work.paperwork.open_items import line as open_line
 from witnessmark.shop.work.paperwork.open_items import lines as open_lines
 from witnessmark.shop.work.paperwork.open_items import looked_at, thing
-from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen, complaint_answer, head_of
 from witnessmark.shop.work.pricing import estimate_kept
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.releasing import (
