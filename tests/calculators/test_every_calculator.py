@@ -71,6 +71,9 @@ def test_it_answers_in_other_units_too(calculator, system):
         ("wear-forecast", "us", "About 8699 mi until the limit."),
         ("brake-disc", "us", "0.157 in measured with ±0.0004 in: within limits."),
         ("strokes", "us", "Fill the syringe 3 times: 3 × 2 US fl oz."),
+        ("sag", "us", "With the rider 1.97 in, 33.3 % of the travel: within the range."),
+        ("spring-by-wire", "imperial", "357.1 lbf/in (62.54 N/mm)."),
+        ("tyre-load", "us", "About 463 lb at 2.5 bar. 180 kg on it is less."),
     ],
 )
 def test_an_answer_comes_in_the_units_chosen(name, system, said):
@@ -292,11 +295,3 @@ def test_a_torque_that_breaks_the_bolt_is_told_so_before_its_loads():
 def test_a_drain_plug_far_too_tight_is_told_so():
     texts = {"torque": "250 N·m", "thread": "M14x1.5", "kind": "plug"}
     assert "far too tight for any M14x1.5 plug" in evaluate(CALCULATORS["torque-check"], texts).said
-
-
-def test_a_lithium_battery_is_told_by_its_own_table_and_with_its_doubt():
-    """Four cells of lithium iron phosphate, a common table, from memory: 13.1 V is 40 %, by a lead table it is full."""
-    found = evaluate(CALCULATORS["battery-charge"], {"voltage": "13.1 V", "kind": "lithium"})
-    assert found.said == "About 40 % charged."
-    assert dict(found.lines)["with a meter of ±1 %"] == "27 % to 76 %"
-    assert any("keeps its voltage" in words for words in found.warnings)

@@ -228,6 +228,14 @@ def _unasked(calculator: Calculator, texts: Mapping[str, str]) -> list[WitnessEr
     return faults
 
 
+def digits(value: float, most: int = 3) -> str:
+    """A number to so many significant digits, four decimals at most, never with an exponent."""
+    rounded = float(f"{value:.{most}g}")
+    size = math.floor(math.log10(abs(rounded))) if rounded else 0
+    text = f"{rounded:.{min(4, max(0, most - 1 - size))}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 def amount(inputs: Inputs, name: str) -> Amount:
     """A quantity that was put in."""
     given = inputs[name]

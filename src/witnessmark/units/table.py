@@ -170,6 +170,7 @@ def _fluid_units(whose: str, gallon_ml: Fraction, ounces: int) -> tuple[Unit, ..
 SAME_UNIT: dict[str, tuple[str, ...]] = {
     "mm²/s": ("mm2/s", "cst", "centistoke", "centistokes"), "%": ("percent", "pct"),
     "°": ("deg", "degs", "degree", "degrees"),
+    "mm²": ("mm2", "sqmm", "qmm", "squaremm"), "N/mm²": ("n/mm2", "mpa"),
 }  # fmt: skip
 
 _TABLE: dict[Quantity, tuple[Unit, ...]] = {
@@ -223,7 +224,7 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
         Unit("days", 1 / _MONTH_DAYS, ("day", "d"), 0, "day"),
     ),
     "voltage": (
-        Unit("V", 1, ("volt", "volts", "vdc"), 3),
+        Unit("V", 1, ("volt", "volts", "vdc", "vac"), 3),
         Unit("mV", Fraction(1, 1000), ("millivolt", "millivolts"), 1),
     ),
     "current": (
@@ -236,7 +237,7 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
     ),
     "resistance": (  # no mΩ: beside MΩ it would hang on one letter's size
         Unit("Ω", 1, ("ohm", "ohms"), 3),
-        Unit("kΩ", 1000, ("kohm", "kohms", "kiloohm", "kiloohms"), 3),
+        Unit("kΩ", 1000, ("k", "kohm", "kohms", "kiloohm", "kiloohms"), 3),
     ),
     "angle": (
         Unit("°", 1, ("deg", "degs", "degree", "degrees"), 1),
