@@ -52,11 +52,18 @@ def test_copper_grows_by_the_coefficient():
 def test_the_size_found_loses_what_is_allowed():
     """10 A, 5 m, 3 % of 12 V: 10 × 5 / (58 × 0.36) = 2.39 mm², by hand."""
     found = answer("wire-size", current="10 A", length="5 m")
-    assert found.said == "At least 2.39 mm²: take 2.5 mm² or AWG 13."
+    assert found.said == "At least 2.39 mm²: take 2.5 mm² or AWG 12."
     assert (
         "3 % of 12 V"
         in answer("voltage-drop", current="10 A", length="5 m", size="2.3946 mm²").said
     )
+
+
+def test_a_load_in_watts_is_taken_at_the_voltage():
+    """55 W at 12 V are 4.583 A, at 6 V twice as much."""
+    found = answer("wire-size", current="55 W", length="4 m", voltage="6 V")
+    assert found.said == answer("wire-size", current="9.16667 A", length="4 m", voltage="6 V").said
+    assert "9.17 A at 6 V" in dict(found.put_in)["Current, or power"]
 
 
 @pytest.mark.parametrize(

@@ -47,7 +47,8 @@ SIZES_MM2 = (
     70.0,
     95.0,
 )  # ISO 6722, from memory
-FINEST = 22  # judged by us: a finer gauge breaks in a loom
+# Gauges that are sold, of a loom and of starters. Common practice, no source.
+SOLD = (22, 20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -2, -3)
 LEAST_MM2, MOST_MM2 = 0.004, 120.0  # judged by us: of a motorcycle, its starter included
 STRANDED = "a cable of the trade may have a tenth more (ISO 6722 allows it, from memory)"
 SYSTEM_V = 12.0  # by definition: what stands on the battery
@@ -139,23 +140,23 @@ def size_words(mm2: float) -> str:
 
 def _drop(inputs: Inputs) -> Calculated:
     size, warm = read_size(str(inputs["size"])), celsius_of(inputs)
-    current, length = amount(inputs, "current"), amount(inputs, "length")
+    (current, load), length = _current(inputs), amount(inputs, "length")
     system, most = _system(inputs), _allowed(inputs)
     ohm = wire_ohm(length.value, size, warm)
-    lost = current.value * ohm
+    lost = current * ohm
     if lost >= system:
-        problem = f"{current.understood} through it would lose more than the {system:g} V there are"
+        problem = f"{load} through it would lose more than the {system:g} V there are"
         raise CalculationError("current", problem, "look at current, length and size")
     told = judge(lost, "voltage", high=Limit(most, _rule(inputs)), unit="V")
     return Calculated(
         said=f"It loses {_volts(lost)}, {digits(lost / system * 100, 2)} % of {system:g} V: {told.short}.",
         lines=(
             ("resistance", _milliohm(ohm)),
-            ("turned into heat in the wire", f"{digits(lost * current.value)} W"),
-            ("least size for the drop allowed", _at_least(_least(current.value, length.value, warm, most))),
+            ("turned into heat in the wire", f"{digits(lost * current)} W"),
+            ("least size for the drop allowed", _at_least(_least(current, length.value, warm, most))),
         ),
         formula="drop = current × length / (58 × size) × (1 + 0.00393 × (t − 20)), m, mm², °C",
-        put_in=(("size", size_words(size)), ("length", f"{length.understood}, there and back")),
+        put_in=(("current", load), ("size", size_words(size)), ("length", f"{length.understood}, there and back")),
         source=f"{COPPER}; gauges: ASTM B258; {STRANDED}",
         warnings=(FUSE,),
     )  # fmt: skip
@@ -163,14 +164,14 @@ def _drop(inputs: Inputs) -> Calculated:
 
 def _size(inputs: Inputs) -> Calculated:
     warm = celsius_of(inputs)
-    current, length = amount(inputs, "current"), amount(inputs, "length")
+    (current, load), length = _current(inputs), amount(inputs, "length")
     system, most = _system(inputs), _allowed(inputs)
-    least = _least(current.value, length.value, warm, most)
+    least = _least(current, length.value, warm, most)
     metric = _next_size(least)
     if metric is None:
         problem = f"it would take {digits(least)} mm², more than any wire of a motorcycle"
         raise CalculationError("length", problem, "look at current, length and the drop allowed")
-    then = current.value * wire_ohm(length.value, metric, warm)
+    then = current * wire_ohm(length.value, metric, warm)
     return Calculated(
         said=f"At least {_at_least(least)}.",
         lines=(
@@ -178,7 +179,7 @@ def _size(inputs: Inputs) -> Calculated:
             ("allowed", f"{_volts(most)}, {digits(most / system * 100)} %: {_rule(inputs)}"),
         ),
         formula="size = current × length / (58 × drop) × (1 + 0.00393 × (t − 20)), m, mm², °C",
-        put_in=(("length", f"{length.understood}, there and back"),),
+        put_in=(("current", load), ("length", f"{length.understood}, there and back")),
         source=f"{COPPER}; gauges: ASTM B258; sizes of the trade: ISO 6722, from memory; {STRANDED}",
         warnings=(FUSE,),
     )  # fmt: skip
@@ -191,7 +192,7 @@ def _next_size(least: float) -> float | None:
 def _at_least(least: float) -> str:
     """A cross-section with the next size and gauge that have it. Example: ``1.92 mm²: take 2.5 mm² or AWG 14``."""
     metric = _next_size(least)
-    gauge = next((n for n in range(FINEST, AWG_SIZES.start - 1, -1) if gauge_mm2(n) >= least), None)
+    gauge = next((n for n in SOLD if gauge_mm2(n) >= least), None)
     if metric is None or gauge is None:
         return f"{digits(least)} mm²"
     return f"{digits(least)} mm²: take {metric:g} mm² or {gauge_name(gauge)}"
@@ -213,6 +214,22 @@ def celsius_of(inputs: Inputs) -> float:
         problem = f"{units.show(celsius, 'temperature')} is no temperature of copper here"
         raise CalculationError("temperature", problem, f"give {low} to {high}")
     return celsius
+
+
+def _current(inputs: Inputs) -> tuple[float, str]:
+    """In A, of a current or of what a consumer takes in W; and how it is told."""
+    text = str(inputs["current"])
+    try:
+        given = units.read(text, "current", place="current")
+    except units.QuantityError as error:
+        try:
+            watts = units.convert(units.read(text, "power").value, "power", "W")
+        except units.QuantityError:
+            expected = "write it as 10 A, or as what the consumer takes, 55 W"
+            raise CalculationError("current", error.problem, expected) from None
+        system = _system(inputs)
+        return watts / system, f"{digits(watts)} W, {digits(watts / system)} A at {system:g} V"
+    return given.value, given.understood
 
 
 def _system(inputs: Inputs) -> float:
@@ -292,9 +309,8 @@ def _probes(drop: str, current: str) -> str:
     return drawing(f"{drop} across the connection, {current} through it", 360, 182, *shapes)  # fmt: skip
 
 
-CURRENT = Asked("current", "Current", "current", "10 A")
 WIRE = (
-    CURRENT,
+    Asked("current", "Current, or power", "words", "10 A", help="In A, or what the consumer takes in W."),
     Asked("length", "Length of the wire, there and back", "length", "4 m",
           help="Through the frame and back: only the wire."),
 )  # fmt: skip
@@ -331,7 +347,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         text="What a plug, switch or earth point resists, by what drops across it.",
         asked=(
             Asked("drop", "Drop across it", "voltage", "150 mV"),
-            CURRENT,
+            Asked("current", "Current", "current", "10 A"),
             Asked("most", "Most of the manual", "voltage", "0.2 V", optional=True,
                   help="Left empty: 0.1 V, common practice only."),
         ),
