@@ -2,6 +2,7 @@
 
 A block is a TOML document below `blocks/`. Besides the tables of a book it may say:
 
+- `extends`: another block of its slot that it lays itself over, less what stands under `remove`.
 - `[option.NAME]` with `text`, `usual` and `choices`: what differs inside the block. `[when.NAME.CHOICE]` holds
   what the block says beyond that where this choice is taken; several choices in one key: `"one, two"`.
 - `[with.SLOT.BLOCK]`: what it says beyond that beside another block.
@@ -16,12 +17,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from witnessmark.book import vocabulary
-from witnessmark.book.document import Document
+from witnessmark.book import translate, vocabulary
 from witnessmark.book.errors import Fault, Path, dotted, known
 from witnessmark.book.merge import Layers, Origin, merged
 from witnessmark.book.optional import NAMED_BY_KEYS, Resolved, without_unused
-from witnessmark.book.vocabulary import NOT_KNOWN, Slot
+from witnessmark.book.vocabulary import NOT_KNOWN, Block, Slot
 from witnessmark.errors import listed
 
 HEAD = ("format", "text", "shared", "beside", "option", "when", "with", "add")  # of a block alone
@@ -35,7 +35,7 @@ class Chosen(NamedTuple):
 
     slot: Slot
     name: str
-    block: Document
+    block: Block
     options: dict[str, str]
 
 
@@ -69,7 +69,7 @@ def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
     pieces = [(one, *piece) for one in chosen for piece in _pieces(one, names)]
     for one, data, where in pieces:
         together.lay(
-            {key: value for key, value in data.items() if key not in HEAD}, where, one.block.label
+            {key: value for key, value in data.items() if key not in HEAD}, where, one
         )
     for _, data, where in pieces:
         together.add(together.data, data.get("add", {}), _below(where, ("add",)))
@@ -81,6 +81,7 @@ def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
     faults += [
         (nearest_said(resolved.said, fault.path), fault) for fault in vocabulary.faults(data)
     ]
+    data = translate.without_stale(data, {})  # of other choices than these
     data["build"] = _in_full(build, chosen)
     return Layers(data, {**said, **resolved.said}, {}), faults
 
@@ -127,7 +128,7 @@ def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Ch
 
 
 def _options(
-    slot: Slot, block: Document, given: Mapping[str, Any], tell: Callable[[Path, str, str], None]
+    slot: Slot, block: Block, given: Mapping[str, Any], tell: Callable[[Path, str, str], None]
 ) -> Iterator[tuple[str, str]]:
     """Every option of the block with the choice given, else the usual one."""
     offered = block.data.get("option", {})
@@ -156,8 +157,8 @@ def _in_full(build: Build, chosen: list[Chosen]) -> dict[str, dict[str, str]]:
 
 def _pieces(one: Chosen, names: Mapping[str, str]) -> Iterator[tuple[dict[str, Any], Said]]:
     """What a block says: always, then for these choices, and beside these others."""
-    where = {path: Origin(one.block.label, line) for path, line in one.block.lines.items()}
-    yield from _with_more(one.block.data, where, {"when": one.options, "with": names})
+    taken = {"when": one.options, "with": names}
+    yield from _with_more(one.block.data, one.block.said, taken)
 
 
 def _with_more(
@@ -183,7 +184,7 @@ def _shared(chosen: list[Chosen]) -> set[tuple[str, str]]:
         for one in chosen
         if one.block.data.get("shared")
         for table, entries in one.block.data.items()
-        if table not in (*HEAD, "never", "access", "jobs", "services")
+        if table not in (*HEAD, "never", "access", "jobs", "services", "translations")
         for name in entries
     }
 
@@ -196,11 +197,12 @@ class _Together:
         self.said: dict[Path, Origin] = {}
         self.faults = faults
 
-    def lay(self, data: dict[str, Any], where: Said, label: str) -> None:
+    def lay(self, data: dict[str, Any], where: Said, of: Chosen) -> None:
         """One piece more. A later piece of the same block counts; two blocks may not disagree."""
+        files = {of.block.label, *(origin.file for origin in of.block.said.values())}
         for path in disagreements(self.data, data):
             before, now = nearest_said(self.said, path), nearest_said(where, path)
-            if before.file != label:
+            if before.file not in files:
                 problem = f"{before.file}:{before.line} says otherwise"
                 fault = Fault(path, problem, "let one of the two blocks say it")
                 self.faults.append((now, fault))

@@ -10,8 +10,9 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any, NamedTuple
 
-from witnessmark.book.document import Document, document_in
-from witnessmark.book.errors import Fault, Path, known
+from witnessmark.book.document import document_in
+from witnessmark.book.errors import BookError, BookErrors, Fault, Path, known
+from witnessmark.book.merge import Layers, Origin, laid_over, removed
 from witnessmark.book.system import FilePath, blocks_folder
 
 NOT_KNOWN = "not known"  # a slot whose jobs wait until somebody has looked
@@ -52,17 +53,42 @@ def slots() -> dict[str, Slot]:
     return found
 
 
+class Block(NamedTuple):
+    """What a block says for a slot, and where: in its own file, or in those that it extends."""
+
+    label: str
+    data: dict[str, Any]
+    said: dict[Path, Origin]
+
+
 @cache
-def block(slot_name: str, name: str) -> Document:
-    """A block with the words of a slot in place. Raises BookErrors where its file is no TOML."""
+def block(slot_name: str, name: str) -> Block:
+    """A block with the words of a slot in place. Raises BookErrors where it cannot be read."""
     slot = slots()[slot_name]
+    label, layers = _written(slot, name)
+    if not slot.words:
+        return Block(label, layers.data, layers.said)
+    words = _Words(slot.words)
+    said = {tuple(map(words.in_part, path)): at for path, at in layers.said.items()}
+    return Block(label, words.within(layers.data), said)
+
+
+def _written(slot: Slot, name: str) -> tuple[str, Layers]:
+    """A block over the one of its folder that it extends, less what it removes of that."""
     file = slot.blocks[name]
     document = document_in(file, f"blocks/{file.parent.name}/{name}.toml")
-    if not slot.words:
-        return document
-    words = _Words(slot.words)
-    lines = {tuple(map(words.in_part, path)): line for path, line in document.lines.items()}
-    return document._replace(data=words.within(document.data), lines=lines)
+    base = document.data.get("extends")
+    layers = _written(slot, base)[1] if base else Layers({}, {}, {})
+    for place, path in enumerate(document.data.get("remove", ())):
+        at = document.at(("remove", place))
+        try:
+            layers = removed(layers, tuple(path.split(".")), at)
+        except KeyError:
+            told = BookError(f"{at.file}:{at.line}", f'nothing to remove at "{path}"', "drop it")
+            raise BookErrors([told]) from None
+    said = {path: Origin(document.label, line) for path, line in document.lines.items()}
+    own = {key: value for key, value in document.data.items() if key not in ("extends", "remove")}
+    return document.label, laid_over(layers, own, said)
 
 
 class _Words:
