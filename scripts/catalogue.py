@@ -39,6 +39,7 @@ Text = str | tuple[str, ...]  # several: one for each number
 def chosen() -> Iterator[str]:
     """The words that forms offer, entries keep and papers print."""
     from witnessmark.book.model import Fluid  # noqa: PLC0415 - after the settings
+    from witnessmark.book.rules import RULES  # noqa: PLC0415 - after the settings
     from witnessmark.ledger.bodies import (  # noqa: PLC0415 - after the settings
         ComplaintEnd,
         Settled,
@@ -50,6 +51,7 @@ def chosen() -> Iterator[str]:
     from witnessmark.shop.work.forms import HOW  # noqa: PLC0415 - after the settings
 
     yield from (*HOW, *get_args(Paper), *get_args(ComplaintEnd), *SECURED_WORDS.values(), STILL)
+    yield from (rule.holds for rule in RULES.values())
     for body, field in ((Settled, "how"), (Wont, "what"), (Fluid, "family")):
         yield from get_args(body.model_fields[field].annotation)
     yield from ("Labour", "Labour, fixed price", "Consumables", "standard", "reduced")

@@ -9,6 +9,7 @@ import pytest
 from witnessmark.book import BookErrors, archetypes, load_book, load_book_text, selection
 from witnessmark.book import vocabulary as words
 from witnessmark.book.figures import figures_used
+from witnessmark.book.rules import findings
 from witnessmark.book.translate import texts
 from witnessmark.planner import check_plan, compile_problem, plan
 
@@ -53,11 +54,14 @@ def choices():
     choices(),
     ids=lambda part: part if isinstance(part, str) else ",".join(part.values()),
 )
-def test_every_choice_of_every_block_gives_a_sound_book_without_idle_figures(slot, choice):
+def test_every_choice_of_every_block_gives_a_sound_book_that_keeps_the_rules_without_idle_figures(
+    slot, choice
+):
     build = dict(load_book(archetypes()[BASES.get(choice["is"], "naked_four")]).build)
     book = load_book_text(written(build | {slot: choice}))
     assert book.build[slot].items() >= choice.items()
     assert set(book.figures) == {use.id for use in figures_used(book, book.jobs)}
+    assert findings(book) == []
 
 
 def random_builds(seed, count):
@@ -93,6 +97,7 @@ def sound(build):
     assert set(book.figures) == {use.id for use in figures_used(book, book.jobs)}, build
     closed = {name for step in steps_of(book) for name in step.tightens}
     assert {name for step in steps_of(book) for name in step.loosens} <= closed, build
+    assert findings(book) == [], build
     return book
 
 

@@ -82,7 +82,7 @@ def test_the_reason_has_the_figures_behind_it():
     found = stand(BOTH, done(19_000, "2026-03-01", source="stamp in the booklet"))
     assert found.why == (
         "by record (stamp in the booklet); every 10\u202f000 km: done at 19\u202f000 km, 1000 km over; "
-        "every 12 months: done on 2026-03-01, 303 days left"
+        "every 12 months: done on 1 Mar 2026, 303 days left"
     )
     assert (found.due_km, found.due_on) == (29_000, date(2027, 3, 1))
 
@@ -120,14 +120,14 @@ NO_KM, NOTHING = book(None, "12 months"), book("0 km", "12 months")
         (
             TIME,
             done(on="2026-05-03"),
-            "by record; every 12 months: said to be done on 2026-05-03, which is yet to come",
+            "by record; every 12 months: said to be done on 3 May 2026, which is yet to come",
         ),
         (
             NO_KM,
             done(29_000, "2026-05-01"),
             (
                 "by record; interval not known: figure missing (Interval, distance); "
-                "every 12 months: done on 2026-05-01, 364 days left"
+                "every 12 months: done on 1 May 2026, 364 days left"
             ),
         ),
         (
@@ -135,7 +135,7 @@ NO_KM, NOTHING = book(None, "12 months"), book("0 km", "12 months")
             done(29_000, "2026-05-01"),
             (
                 "by record; interval not known: figure is nothing (Interval, distance); "
-                "every 12 months: done on 2026-05-01, 364 days left"
+                "every 12 months: done on 1 May 2026, 364 days left"
             ),
         ),
     ],
@@ -163,6 +163,14 @@ def test_what_was_never_done_is_open_while_the_machine_itself_is_newer_than_the_
     assert (found.state, found.distance_left_km, found.days_left) == ("not due", 7000, 304)
     assert "the machine has run 3000 km since new, 7000 km left" in found.why
     assert stand(BOTH, odometer=new).by == "unknown"  # its age is not known
+
+
+def test_a_day_on_the_road_still_to_come_and_a_source_of_nothing_tell_nothing():
+    new = Odometer(TODAY, 3_000.0)
+    assert stand(TIME, odometer=new, new_on=TODAY + timedelta(days=1)).by == "unknown"
+    assert stand(TIME, odometer=new, new_on=TODAY).by == "time"
+    found = stand(DISTANCE, done(known="never", source="somebody"))
+    assert found.why == "never known to be done; every 10\u202f000 km"
 
 
 def test_an_unproven_interval_is_used_and_called_so():
@@ -271,6 +279,39 @@ def ago(*days):
 def test_the_next_likely_visit_is_in_a_year_or_after_the_usual_gap(visits, days):
     found = next_likely_visit(Riding(10.0), HERE, TODAY, visits)
     assert (found.on, found.km) == (TODAY + timedelta(days=days), 30_000 + 10.0 * days)
+
+
+@pytest.mark.parametrize(("apart", "days"), [(60, 60), (59, 365)])
+def test_visits_less_than_sixty_days_apart_are_one_job_in_parts(apart, days):
+    """Judged by us."""
+    found = next_likely_visit(Riding(0.0), HERE, TODAY, ago(apart, 2 * apart))
+    assert (found.on, found.km) == (TODAY + timedelta(days=days), 30_000)
+
+
+def test_the_next_likely_visit_says_when_why_and_at_about_what_distance():
+    def why(riding, *visits):
+        return next_likely_visit(Riding(riding), HERE, TODAY, ago(*visits)).why.replace(
+            "\u202f", " "
+        )
+
+    assert (
+        why(10.3, 200, 400) == "in 200 days, the usual time between visits, then at about 32 100 km"
+    )
+    assert why(10.0) == "in a year, then at about 33 600 km"
+
+
+@pytest.mark.parametrize(
+    ("on", "km", "told"),
+    [
+        ("2025-05-03", 29_000, ("9000 km left", "1 day left")),
+        ("2025-05-01", 19_999, ("1 km over", "1 day over")),
+        ("2025-05-02", 20_000, ("just reached", "just reached")),
+        ("2025-05-04", 20_001, ("1 km left", "2 days left")),
+    ],
+)
+def test_what_is_left_or_over_is_told_in_its_words(on, km, told):
+    for trial, words in ((DISTANCE, told[0]), (TIME, told[1])):
+        assert stand(trial, done(km, on)).why.endswith(f", {words}")
 
 
 def test_the_next_likely_visit_has_no_distance_where_riding_is_not_known():

@@ -6,6 +6,7 @@ from datetime import datetime
 import pytest
 
 from tests.ledger.bench import ANN, SHOP, VISIT, ZONE, Bench, name
+from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import BODIES
 from witnessmark.ledger.entry import (
     EntryErrors,
@@ -67,6 +68,9 @@ def test_nobody_records_an_override_for_somebody_else():
     assert read_entry(stored).said.person == said["person"]
 
 
+ADAPTER = {"reach_mm": 1, "angle_deg": 0, "arm_mm": 1}
+
+
 @pytest.mark.parametrize(
     ("kind", "body", "place", "expected"),
     [
@@ -86,6 +90,20 @@ def test_nobody_records_an_override_for_somebody_else():
         ("overridden", {"item": "x", "reason": "y", "person": ANN, "paper": "not to be ridden"},
          "overridden", "give signature"),
         ("figure_set", {"figure": "f", "source": "p. 3"}, "figure_set", "give value"),
+        ("figure_set", {"figure": "f", "low": "1 mm"}, "figure_set", "give value"),
+        ("figure_set", {"figure": "f", "high": "1 mm"}, "figure_set", "give value"),
+        ("overridden", {"item": "x", "reason": "y", "person": ANN, "paper": "defect told and declined"},
+         "overridden", "give signature"),
+        ("read", {"reading": "pad", "step": "a/b", "value": 1, "words": "x"}, "read", "give value or words"),
+        ("tightened", {"fastener": "b", "adapter": ADAPTER, "set_nm": 1}, "tightened", "give set_nm and value_nm"),
+        ("tightened", {"fastener": "b", "adapter": ADAPTER, "value_nm": 1}, "tightened", "give set_nm and value_nm"),
+        ("added", {"what": "pipe", "words": "x", "torque": "9 Nm"}, "added", "leave grade and torque out"),
+        ("added", {"what": "pipe", "words": "x", "grade": "proven"}, "added", "leave grade and torque out"),
+        ("added", {"what": "pipe", "words": "x", "bleed": True}, "added", "leave bleed out"),
+        ("added", {"what": "fastener", "words": "x", "torque": "nine"}, "added", "write for instance"),
+        ("complaint_answered", {"complaint": "x", "how": "nothing found", "lines": ["a"]},
+         "complaint_answered", "or no lines"),
+        ("complaint_answered", {"complaint": "x", "how": "put right"}, "complaint_answered", "give lines or text"),
     ],
 )  # fmt: skip
 def test_a_body_that_cannot_be_used_says_where_and_what_is_right(kind, body, place, expected):
@@ -95,12 +113,88 @@ def test_a_body_that_cannot_be_used_says_where_and_what_is_right(kind, body, pla
     assert expected in fault.expected
 
 
+def test_a_fault_of_a_field_is_told_as_a_sentence_goes_on():
+    with pytest.raises(EntryErrors) as told:
+        read_body("done", {"stepp": 1})
+    assert [str(one) for one in told.value] == [
+        "done.step: field required; it is needed here",
+        "done.stepp: extra inputs are not permitted; leave it out, or look at how it is spelled",
+    ]
+
+
 def test_an_entry_from_outside_that_has_no_canonical_form_is_refused():
     """Half a surrogate pair: text that no UTF-8 can hold, and so no hash either."""
     said = Bench().say("noted", text="x").model_dump(mode="json")
     assert read_entry(said).body["text"] == "x"
     with pytest.raises(EntryErrors, match=r"entry\.body: has no canonical form"):
         read_entry(said | {"body": {"text": "\ud800"}})
+
+
+@pytest.mark.parametrize(
+    ("change", "place"),
+    [
+        ({"kind": "xyzzy"}, "kind"),
+        ({"body": {"words": "x"}}, "noted.text"),
+        ({"prev": "a" * 64}, "entry.prev"),
+        ({"at": "yesterday"}, "entry.at"),
+        ({"seen": {name("tablet"): 1}}, "entry.seen"),
+        ({"id": "1"}, "entry.id"),
+    ],
+)
+def test_an_entry_from_outside_that_could_not_have_been_made_says_where(change, place):
+    said = compose("noted", {"text": "x"}, **MADE).model_dump(mode="json")
+    with pytest.raises(EntryErrors) as told:
+        read_entry(said | change)
+    assert place in [error.place for error in told.value]
+
+
+def test_an_entry_of_a_later_format_is_refused():
+    said = compose("noted", {"text": "x"}, **MADE).model_dump(mode="json")
+    with pytest.raises(EntryErrors, match="made by a newer version"):
+        read_entry(said | {"format": said["format"] + 1})
+
+
+def test_what_is_no_entry_at_all_is_refused_as_that():
+    for raw in ("{", b"\xff", "[1]"):
+        with pytest.raises(EntryErrors) as told:
+            read_entry(raw)
+        assert {one.place for one in told.value} == {"entry"}
+    with pytest.raises(EntryErrors, match="is not JSON"):
+        read_entry("{")
+
+
+def test_an_id_is_taken_apart_as_it_was_put_together():
+    """By kind, and by what it is about; a group shares all but the place."""
+    told = {
+        one: (one.kind, one.name, one.group)
+        for one in (
+            ids.fastener("nut", 3), ids.round("head", 2, 1), ids.circuit("brake", "firm"), ids.outside("pad", 2),
+            ids.reading("brake/push_back", "pad"), ids.look("step", "brake/pump"), ids.conflict("answer", "brake"),
+            ids.still("chain"), ids.job("brake"), ids.WALK,
+        )
+    }  # fmt: skip
+    assert told == {
+        "fastener/nut/3": ("fastener", "nut", ("fastener", "nut")),
+        "round/head/2/1": ("round", "head", ("round", "head", "1")),
+        "circuit/brake/firm": ("circuit", "brake", ("circuit/brake/firm",)),
+        "outside/pad/2": ("outside", "pad", ("outside/pad/2",)),
+        "reading/brake/push_back/pad": ("reading", "pad", ("reading/brake/push_back/pad",)),
+        "second look/step/brake/pump": (
+            "second look",
+            "brake/pump",
+            ("second look/step/brake/pump",),
+        ),
+        "conflict/answer/brake": ("conflict", "brake", ("conflict/answer/brake",)),
+        "still/chain": ("still", "chain", ("still/chain",)),
+        "job/brake": ("job", "brake", ("job/brake",)),
+        "walk round": ("walk round", "", ("walk round",)),
+    }
+    assert (ids.fastener("nut", 3).place, ids.outside("pad", 2).place) == (3, 2)
+    assert (ids.round("head", 2, 1).place, ids.round("head", 2, 1).round) == (2, 1)
+    assert ids.circuit("brake", "firm").requirement == "firm"
+    assert (ids.look("step", "a/b").about, ids.conflict("answer", "a").about) == ("step", "answer")
+    step, access = ids.StepId("brake/pump"), ids.StepId("wheel_off")
+    assert (step.job, step.operation, access.job, access.operation) == ("brake", "pump", "", "")
 
 
 def test_a_kind_that_is_none_names_the_nearest_or_all_of_them():

@@ -7,7 +7,7 @@ import pytest
 from tests.ledger.bench import ANN, BO, BOOK, SIGNATURE, Bench, name
 from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects
-from witnessmark.ledger.gates import gate
+from witnessmark.ledger.gates import gate, lines
 from witnessmark.ledger.item_effects import Stand
 
 BOLT = "fastener/wheel_bolts/4"
@@ -124,6 +124,8 @@ def test_a_safety_critical_item_is_let_through_only_by_a_signed_paper(bench, pap
     bench.say("overridden", item=BOLT, reason="thread is gone", person=ANN, **paper)
     verdict = gate("hand-back", bench.state(), refuse_override=refuse)
     assert verdict.passes is passes
+    told = "the sign-off does not cover this: it needs a signed paper"
+    assert any(line.endswith(told) for line in verdict.words) is not passes
     if passes:
         assert [item.id for item in verdict.let_through] == [BOLT]
         assert ("it leaves on a trailer" in " ".join(verdict.words)) == (
@@ -141,6 +143,44 @@ def test_an_override_covers_one_item_and_only_as_it_was_known():
     bench.done("pannier_on")
     bench.done("pannier_off")
     assert blocking(bench, "hand-back") == {"condition/pannier", "walk round"}
+
+
+def test_what_is_let_through_stands_on_a_line_of_its_own_and_one_paper_keeps_it_off_the_road(bench):
+    bench.say("found", text="mirror scratched")
+    bench.done("wheel_off")
+    assert [line.places for line in lines(bench.state().items.values()) if line.places] == [
+        (1, 2, 3, 4, 5)
+    ]
+    said = {"reason": "on a trailer", "person": ANN}
+    for item in bench.state().items:
+        bench.say(
+            "overridden", item=item, **said, paper="defect told and declined", signature=SIGNATURE
+        )
+    bench.say("overridden", item=BOLT, **said, paper="not to be ridden", signature=SIGNATURE)
+    told = [line.places for line in lines(bench.state().items.values()) if line.places]
+    assert told == [(1, 2, 3, 5), (4,)]
+    verdict = gate("hand-back", bench.state())
+    assert (verdict.passes, verdict.words) == (True, ("not to be ridden: it leaves on a trailer",))
+
+
+def test_what_is_not_safety_critical_holds_the_machine_at_hand_back_alone():
+    bench = Bench()
+    bench.done("covers/off")
+    bench.tight("nut", value_nm=15.0)
+    assert "fastener/nut/1" in blocking(bench, "hand-back")
+    for name_ in ("starter", "wheels on the ground", "road test"):
+        assert blocking(bench, name_) == set()
+
+
+def test_an_override_that_knew_of_one_of_two_does_not_let_the_other_through():
+    bench = Bench()
+    bench.done("pannier_off")
+    said = {"item": "condition/pannier", "reason": "in the car", "person": ANN}
+    bench.say("overridden", **said)
+    bench.done("pannier_off", device="phone", blind=True)
+    assert "condition/pannier" in blocking(bench, "hand-back")
+    bench.say("overridden", **said)
+    assert "condition/pannier" not in blocking(bench, "hand-back")
 
 
 def test_hand_back_waits_for_every_device_that_worked_on_the_visit(bench):

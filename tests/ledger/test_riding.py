@@ -35,6 +35,7 @@ def test_a_look_without_a_ride_since_the_work_closes_nothing_of_the_ride(bench):
     bench.done("brake/pump")
     bench.done("brake/after_ride")
     assert {HEAT, "ride"} <= blocking(bench, "hand-back")
+    assert blocking(bench, "road test") == set(), "what waits for the ride does not hold it"
     assert bench.state().items[HEAT].closed_by == ("ride/ride",), (
         "the look alone would not close it"
     )
@@ -43,6 +44,40 @@ def test_a_look_without_a_ride_since_the_work_closes_nothing_of_the_ride(bench):
     assert bench.state().items[HEAT].closed_by == ("brake/after_ride",)
     bench.done("brake/after_ride")
     assert bench.open("circuit", "ride") == set()
+
+
+def test_a_look_that_was_void_counts_once_more_only_after_a_ride_since():
+    """Its figure was corrected: what it closed by that figure was not closed, and the old ride came before."""
+    said = BOOK.model_dump()
+    said["jobs"]["brake"]["operations"]["after_ride"]["fluids"] = {
+        "gear_oil": {"figure": "drive_fill"}
+    }
+    table, bench = effects(Book.model_validate(said), list(BOOK.jobs)), Bench()
+    for step in ("brake/push_back", "brake/pump", "ride/ride", "brake/after_ride"):
+        bench.done(step)
+    assert HEAT not in bench.state(table).items
+    bench.say("figure_set", figure="drive_fill", value="200 ml", source="p. 1")
+    assert bench.state(table).items[HEAT].stands == "void"
+    bench.done("brake/after_ride")
+    assert HEAT in bench.state(table).items
+    bench.done("ride/ride")
+    bench.done("brake/after_ride")
+    assert HEAT not in bench.state(table).items
+
+
+def test_a_look_after_two_rides_is_taken_again_where_one_of_them_is_of_its_own_job():
+    said = BOOK.model_dump()
+    said["jobs"]["trial"] = {"text": "trial", "operations": {
+        "ride": {"text": "ride it", "minutes": 5, "gate": "road test"},
+        "look": {"text": "look round it", "minutes": 1, "after": ["ride", "ride/ride"]},
+    }}  # fmt: skip
+    table, bench = effects(Book.model_validate(said), []), Bench()
+    assert set(table.steps["trial/look"].looks_back) == {"trial/ride", "ride/ride"}
+    for step in ("trial/look", "wheel_off", "trial/ride", "ride/ride"):
+        bench.done(step)
+    assert bench.state(table).steps["trial/look"].status == "again"
+    bench.done("trial/look")
+    assert bench.state(table).steps["trial/look"].status == "done"
 
 
 def test_a_ride_whose_own_card_closes_what_only_a_ride_can_close_is_ride_enough():
@@ -114,6 +149,32 @@ def test_a_void_ride_leaves_the_shop_only_on_a_signed_paper(bench):
     assert blocking(bench, "hand-back") == set()
     bench.done("wheel_off")
     assert "ride" in blocking(bench, "hand-back")
+
+
+def test_a_look_before_any_ride_is_done_and_after_one_to_be_done_again():
+    bench = Bench()
+    for step, status in (
+        ("brake/push_back", None),
+        ("brake/after_ride", "done"),
+        ("ride/ride", "done"),
+    ):
+        bench.done(step)
+        assert status in (None, bench.state().steps[step].status)
+    assert bench.state().steps["brake/after_ride"].status == "done"
+
+
+def test_what_was_put_on_along_with_the_ride_came_before_it(bench):
+    bench.done("wheel_off")
+    bench.done("ride/ride", along=["wheel_on"])
+    assert bench.open("ride") == set()
+
+
+def test_a_wait_goes_on_while_what_it_is_to_show_is_shown_otherwise():
+    bench = Bench()
+    bench.done("brake/push_back")
+    bench.say("wait_begun", step="hold/hold", minutes=15)
+    bench.done("brake/pump")
+    assert bench.state().steps["hold/hold"].status == "waiting"
 
 
 def test_work_that_is_taken_back_gives_the_ride_back(bench):
@@ -210,6 +271,13 @@ def test_what_waiting_shows_is_closed_when_the_wait_is_over():
 def test_only_starter_and_wheels_are_passed_by_and_only_for_a_reason(body):
     with pytest.raises(EntryErrors, match="passed by"):
         Bench().say("gate_passed", **body)
+
+
+def test_a_gate_with_nothing_open_is_passed_without_a_reason():
+    bench = Bench()
+    for name in ("starter", "wheels on the ground", "road test", "hand-back"):
+        bench.say("gate_passed", gate=name)
+    assert [(passage.open, passage.void) for passage in bench.state().gates] == [((), False)] * 4
 
 
 def test_a_gate_passed_by_is_told_and_what_was_open_stays_open(bench):

@@ -7,6 +7,7 @@ from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.entry import read_entry
 from witnessmark.ledger.gates import gate
+from witnessmark.ledger.wording import describe
 
 SOURCE = {"source": "invented manual, page 7"}
 SLACK = {"text": "chain slack", "quantity": "length", "unit": "mm", "again_after": ["axle"]}
@@ -71,6 +72,17 @@ def test_a_bolt_is_tight_after_its_last_round_and_each_round_is_owed(bench):
     assert [(mark.status, mark.angle_deg) for mark in marks] == [("tight", 90.0), ("tight", 90.0)]
 
 
+@pytest.mark.parametrize("refuse", [False, True])
+def test_a_wrench_that_proves_nothing_closes_a_round_unless_the_shop_refuses_it(refuse):
+    said = BOOK.model_dump()
+    said["fasteners"]["head"]["safety"] = True
+    table = effects(Book.model_validate(said), ["job"], refuse_unproven_wrench=refuse)
+    bench = Bench()
+    bench.done("job/undo")
+    bench.tight("head", 1, round=1, value_nm=20.0, wrench_proven=False)
+    assert ("round/head/1/1" in bench.state(table).items) is refuse
+
+
 def test_a_stage_short_of_its_figure_is_not_gone_through_and_a_turn_too_far_is_for_judgement(bench):
     bench.tight("head", 1, round=1, value_nm=15.0)
     assert "round/head/1/1" in opened(bench, "round")
@@ -91,6 +103,16 @@ def test_an_axle_made_tight_after_its_pinch_bolts_opens_them_again(bench):
         "fastener/pinch/2",
         "fastener/axle/1",
     }
+
+
+def test_an_axle_made_tight_once_more_asks_nothing_of_pinch_bolts_that_nobody_touched():
+    bench = Bench()
+    for _ in range(2):
+        bench.tight("axle", value_nm=95.0)
+        assert not opened(bench, "fastener")
+    bench.tight("pinch", 1, value_nm=19.0)
+    bench.tight("axle", value_nm=95.0)
+    assert opened(bench, "fastener") == {"fastener/pinch/1"}
 
 
 @pytest.mark.parametrize(("grade", "opens"), [("proven", False), ("counted", True)])
@@ -141,6 +163,37 @@ def test_until_still_is_said_after_the_last_mark_and_what_secures_is_shown(bench
     assert opened(bench, "secured") == {"secured/head"}
 
 
+def test_what_is_made_tight_owes_its_rounds_and_what_shows_that_it_lasts_though_nobody_loosened_it():
+    bench = Bench()
+    bench.done("job/do")
+    bolts = {f"fastener/{name}/{i}" for name in ("head", "pinch") for i in (1, 2)}
+    assert opened(bench, "secured", "still", "fastener") == bolts | {
+        "secured/head",
+        "still/pinch",
+        "fastener/axle/1",
+    }
+    bench = Bench()
+    bench.tight("pinch", 1, value_nm=19.0)
+    head(bench, 3)
+    owed = bench.state(TABLE).items
+    assert {key: item.stands for key, item in owed.items() if item.kind in ("round", "secured", "still")} == {
+        "secured/head": "want", "still/pinch": "open",
+    } | {f"round/head/{i}/{k}": "want" for i in (1, 2) for k in (1, 2)}  # fmt: skip
+    assert owed["secured/head"].words == "head bolt: paint stripe across it: not shown"
+    assert (
+        owed["still/pinch"].words
+        == "pinch bolt: the last round: go round until none moves any more"
+    )
+    assert bench.state(TABLE).tallies["head"].rounds == ((), ())
+    head(bench, 1)
+    bench.tight("head", 2, round=2, value_nm=40.0)
+    assert bench.state(TABLE).tallies["head"].rounds == ((1, 2), (2,))
+    assert (bench.state(TABLE).shown, bench.state(TABLE).tallies.keys()) == ((), {"head", "pinch"})
+    for _ in range(2):
+        bench.say("shown", fastener="head", what="secured")
+    assert bench.state(TABLE).shown == ("secured/head",)
+
+
 def test_a_reading_is_wanted_again_when_the_fastener_after_it_is_tight(bench):
     bench.say("read", reading="slack", step="job/do", value=30.0, text="30 mm")
     assert not opened(bench, "reading")
@@ -148,6 +201,17 @@ def test_a_reading_is_wanted_again_when_the_fastener_after_it_is_tight(bench):
     assert opened(bench, "reading") == {"reading/job/do/slack"}
     bench.say("read", reading="slack", step="job/do", value=29.0, text="29 mm")
     assert not opened(bench, "reading")
+
+
+def test_an_access_step_reads_again_too_what_a_fastener_changed(bench):
+    said = BOOK.model_dump()
+    said["conditions"]["stand"] = {"text": "stand", "states": ["up", "down"], "start": "up"}
+    raise_it = {"text": "raise it", "minutes": 1, "sets": {"stand": "up"}, "readings": ["slack"]}
+    said["access"] = {"raise_it": raise_it}
+    table = effects(Book.model_validate(said), ["job"])
+    bench.say("read", reading="slack", step="raise_it", value=30.0)
+    bench.tight("axle", value_nm=95.0)
+    assert "reading/raise_it/slack" in bench.state(table).items
 
 
 def test_a_gate_of_its_own_leaves_the_earlier_gates_alone(bench):
@@ -191,3 +255,28 @@ def test_a_turn_rests_on_the_torque_before_it_and_a_wrench_found_wrong_opens_tha
     assert opened(bench, "round") == {"round/head/1/2", "round/head/2/2"}
     head(bench, 2, 3)
     assert not opened(bench, "round")
+
+
+def test_what_a_step_was_to_reach_is_not_reached_while_a_fastener_of_it_is_not_tight():
+    """An axle gone on from finger tight is loose still; made tight on any card, it is tight."""
+    said = BOOK.model_dump()
+    said["conditions"] = {
+        "wheel": {"text": "wheel", "states": ["tight", "loose"], "start": "tight"}
+    }
+    axle = {"text": "axle", "minutes": 1}
+    said["access"] = {
+        "undone": axle | {"sets": {"wheel": "loose"}, "loosens": ["axle"]},
+        "tight": axle | {"sets": {"wheel": "tight"}, "tightens": ["axle"]},
+    }
+    table, bench = effects(Book.model_validate(said), ["job"]), Bench()
+    bench.done("undone")
+    gone_on = bench.done("tight", not_tight=["axle nut"])
+    assert bench.state(table).states["wheel"] == "loose"
+    assert describe(gone_on, table) == "gone on, not tight: axle nut (axle)"
+
+    bench.tight("axle", value_nm=95.0, step="job/do")
+    assert bench.state(table).states["wheel"] == "tight"
+    bench.done("undone")
+    bench.tight("axle", value_nm=95.0, step="tight")
+    assert describe(bench.done("tight"), table) == "done: axle"
+    assert bench.state(table).states["wheel"] == "tight"

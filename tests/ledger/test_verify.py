@@ -10,6 +10,7 @@ from witnessmark.ledger.anchor import (
     anchored,
     lost,
     public_key,
+    read_anchor,
     restored,
 )
 from witnessmark.ledger.entry import entry_hash
@@ -91,6 +92,48 @@ def test_a_forgery_with_every_hash_computed_again_is_found_by_the_anchor(
     assert verify(forged, remade, heads)
 
 
+def test_what_does_not_hold_together_is_told_at_its_place(entries):
+    """Sealed anew where nothing else is said, so that the seals have nothing to say."""
+    seals = sealed(entries)
+    third = f"entry {entries[3].id} (tightened)"
+    dropped = entries[:3] + entries[4:]
+    fourth, added = f"entry {entries[4].id} (tightened)", FORGERIES["added"](entries)
+    again = [*seals, seal(entries[3], seals[-1], sealed_at(20))]
+    torn = [*seals[:3], seals[3].model_copy(update={"prev": "0" * 64}), *seals[4:]]
+
+    def told(*said, **more):
+        return [(fault.place, fault.problem) for fault in verify(*said, **more)]
+
+    assert told(dropped, sealed(dropped)) == [
+        (fourth, "follows entry 3 of its device, which is not here")
+    ]
+    assert told(added, sealed(added)) == [
+        (f"entry {added[4].id} (tightened)", "is a second entry 3 of its device")
+    ]
+    assert told(entries, again) == [(third, "has more than one seal")]
+    assert told(entries, torn) == [
+        (f"seal {n}", "does not follow the seal before it") for n in (4, 5)
+    ]
+    assert told(entries, seals[:3] + seals[4:]) == [
+        *((f"seal {n}", f"stands where seal {n - 1} should") for n in range(5, 9)),
+        (third, "has no seal: changed, or added"),
+    ]
+    kept_with = {n: entry.id for n, entry in enumerate(entries, 1)}
+    assert told(entries, seals, entry_of=kept_with) == told(entries, seals, entry_of={1: "?"}) == []
+    assert told(entries, seals, entry_of=kept_with | {4: entries[4].id}) == [
+        ("seal 4", f"does not fit its entry {entries[4].id}")
+    ]
+    bad = change(entries, 7, body={"with": "gloves"})
+    (unmade,) = told(bad, sealed(bad))
+    assert unmade[0] == f"entry {entries[7].id} (walked_round)"
+    assert unmade[1].startswith("could not have been made: walked_round.with: ")
+    hashes = {entry.id: entry_hash(entry) for entry in entries}
+    assert told(entries, seals, hashes=hashes) == told([], []) == []
+    (fault,) = verify(entries, again)
+    assert str(fault) == f"{third}: has more than one seal; {fault.expected}"
+    assert fault.grave
+
+
 def test_a_tail_cut_off_after_the_newest_anchor_is_not_found_and_one_before_it_is(
     entries, tmp_path
 ):
@@ -144,7 +187,11 @@ def test_the_file_of_anchors_follows_line_by_line_and_cannot_be_signed_by_anothe
     assert [a.heads[VISIT].number for a in lines] == [2, 4], "nothing new, nothing signed"
     trusted = [public_key(load_key(tmp_path / "key.pem"))]
     assert list(anchor_faults(lines, trusted)) == []
-    assert list(anchor_faults(lines[1:], trusted)), "the first line was cut off"
+    (cut,) = anchor_faults(lines[1:], trusted)
+    assert (cut.place, cut.problem) == ("anchor 2", "stands where 1 should")
+    moved = [lines[0], lines[1].model_copy(update={"prev": "0" * 64})]
+    told = [fault.problem for fault in anchor_faults(moved, trusted)]
+    assert told == ["does not follow the line before it", "its signature is not of what it says"]
     forger = new_key(tmp_path / "forger.pem")
     forged = anchor({VISIT: seals[0]}, [], sealed_at(62), forger)
     assert "not trusted" in str(list(anchor_faults([forged], trusted)))
@@ -185,6 +232,24 @@ def test_what_a_restore_gave_up_is_told_and_what_it_kept_is_still_held(entries, 
     assert "signature" in str(list(anchor_faults([*lines[:2], lied], trusted)))
 
 
+def test_a_visit_that_a_backup_did_not_hold_is_lost_from_its_first_seal(entries, tmp_path):
+    """Nothing of it is asked for any more; sealed anew afterwards, that is asked for."""
+    key, seals, other = new_key(tmp_path / "key.pem"), sealed(entries), name("other visit")
+    kept = name("kept visit")
+    newest = {VISIT: seals[3], other: seals[1], kept: seals[2]}
+    lines = [anchor(newest, [], sealed_at(60), key)]
+    lines.append(restored({other: seals[0], kept: seals[2]}, lines, sealed_at(70), key, "sunday"))
+    assert {visit: [h.number for h in heads] for visit, heads in anchored(lines).items()} == {
+        other: [1],
+        kept: [3, 3],
+    }
+    told = [(one.visit, one.first, one.last, one.source, one.at) for one in lost(lines)]
+    at = sealed_at(70).isoformat(timespec="milliseconds")
+    assert sorted(told) == sorted([(VISIT, 1, 4, "sunday", at), (other, 2, 2, "sunday", at)])
+    lines.append(anchor({VISIT: seals[0]}, lines, sealed_at(80), key))
+    assert [h.number for h in anchored(lines)[VISIT]] == [1]
+
+
 def test_a_row_that_says_otherwise_than_the_arrival_is_found(bench):
     """Machine, number and rule of a visit stand in a row that may be changed, and in its arrival."""
     machine = name("machine")
@@ -215,6 +280,15 @@ def test_a_seal_made_before_the_one_before_it_is_told_and_is_no_fault_by_itself(
     assert "before seal 1" in told[0].problem
 
 
+def test_a_seal_is_made_at_a_time_that_has_a_zone_and_kept_in_utc(entries):
+    at = sealed_at(0)
+    assert seal(entries[0], None, at.astimezone(entries[0].instant.tzinfo)) == seal(
+        entries[0], None, at
+    )
+    with pytest.raises(ValueError, match="has no zone"):
+        seal(entries[0], None, at.replace(tzinfo=None))
+
+
 def test_an_entry_that_has_no_canonical_form_is_told_like_any_other(entries):
     spoilt = change(entries, 0, body={"step": "\ud800"})
     assert any("has no canonical form" in f.problem for f in verify(spoilt, sealed(entries)))
@@ -229,6 +303,32 @@ def test_what_was_acknowledged_and_is_cut_off_is_found(entries):
     other = newest.model_copy(update={"seal": "0" * 64})
     (changed,) = verify(entries, seals, acknowledged=other)
     assert "is not the one that was acknowledged" in changed.problem
+
+
+def test_a_line_that_the_disk_did_not_take_leaves_the_file_as_it_was(
+    entries, tmp_path, monkeypatch
+):
+    key, path = new_key(tmp_path / "key.pem"), tmp_path / "anchors.jsonl"
+    first = anchor({VISIT: sealed(entries)[0]}, [], sealed_at(60), key)
+    append_anchor(path, first)
+    before = path.read_bytes()
+
+    def full(_file):
+        raise OSError("no space left")
+
+    monkeypatch.setattr("os.fsync", full)
+    with pytest.raises(OSError, match="no space left"):
+        append_anchor(path, anchor({VISIT: sealed(entries)[1]}, [first], sealed_at(61), key))
+    assert path.read_bytes() == before
+
+
+def test_a_line_of_anchors_stays_below_64_megabytes():
+    """Judged by us: the heads of 20,000 visits take 4."""
+    longest = b" " * (64 * 1024 * 1024 - 1)
+    for line, longer in ((longest, False), (longest + b" ", True)):
+        with pytest.raises(AnchorError) as told:
+            read_anchor(line, "a:1")
+        assert ("64 MB or more" in told.value.problem) is longer
 
 
 def test_a_key_is_read_by_its_owner_only_and_never_written_over(tmp_path):

@@ -47,6 +47,7 @@ def test_an_amount_is_shown_as_its_locale_does_with_the_decimals_of_iso_4217(
         ("95 eur", "EUR", 9500),
         ("95 Euro", "EUR", 9500),
         ("US$ 95", "USD", 9500),
+        ("Euros 95", "EUR", 9500),
         ("£1,234.50", "GBP", 123450),
         ("95.5", "EUR", 9550),
         ("95,00", "EUR", 9500),
@@ -86,6 +87,35 @@ def test_what_is_no_amount_is_refused(text, currency, problem):
     with pytest.raises(MoneyError) as refused:
         read_amount(text, currency, place="price")
     assert (refused.value.place, refused.value.problem) == ("price", problem)
+
+
+@pytest.mark.parametrize(
+    ("text", "currency", "expected"),
+    [
+        ("ninety", "EUR", "write an amount such as 12.00"),
+        ("ninety", "JPY", "write an amount such as 12"),
+        ("-5", "EUR", "write an amount such as 12.00"),
+        ("1.2345", "EUR", "write an amount such as 12.00"),
+        ("1.23456", "KWD", "write an amount such as 12.000"),
+        ("1,234", "EUR", "write 1234 without a separator, or give 2 decimals"),
+        ("1,234", "KWD", "write 1234 without a separator, or 1.2340"),
+    ],
+)
+def test_what_is_no_amount_is_told_how_to_write_one(text, currency, expected):
+    with pytest.raises(MoneyError) as refused:
+        read_amount(text, currency)
+    assert (refused.value.place, refused.value.expected) == ("amount", expected)
+
+
+def test_an_amount_goes_up_to_ten_thousand_million_and_is_shown_back_up_to_a_length():
+    """Judged by us: beyond it something was mistyped."""
+    assert read_amount("10000000000", "EUR") == 10**12
+    with pytest.raises(MoneyError, match="cannot be meant"):
+        read_amount("10000000000.01", "EUR")
+    for text in ("q" * 40, "q" * 300):
+        with pytest.raises(MoneyError) as refused:
+            read_amount(text, "EUR")
+        assert refused.value.problem.count("q") == 40
 
 
 @given(st.text(max_size=60))

@@ -1,5 +1,6 @@
 """What each line costs, and that nothing is lost or charged twice between them."""
 
+import hashlib
 from decimal import Decimal
 from fractions import Fraction
 
@@ -24,6 +25,7 @@ from witnessmark.money import (
     plan_hash,
 )
 from witnessmark.money.minutes import carried
+from witnessmark.money.pricing import plan_form
 from witnessmark.money.rounding import half_up
 from witnessmark.planner import Answer, PlanStep
 
@@ -62,6 +64,47 @@ def test_a_job_costs_its_labour_parts_and_fluids():
     ]
     assert (found.net_minor, found.tax_minor, found.gross_minor) == (10579, 2116, 12695)
     assert found.unpriced == ()
+
+
+def test_every_item_says_what_it_is_how_much_of_it_and_under_which_tax():
+    """Fluids in litres, labour in minutes, the rest by its unit; where no price is known there is none."""
+    job = BOOK.jobs["engine_oil"].model_copy(update={"disposal": ["oil", "gear"], "why": "old"})
+    book = BOOK.model_copy(update={"jobs": {"engine_oil": job}})
+    rates = RATES.model_copy(
+        update={
+            "tax": {"full": Decimal(20), "less": Decimal(7)},
+            "taxed": {"labour": "less", "disposal": "less"},
+            "consumables": Consumables(rule="per visit", amount=Decimal(4)),
+            "disposal": Disposal(rule="per litre", amount=Decimal(2)),
+        }
+    )
+    answer = plan(*OIL_JOB)
+    ready = kit(book, answer, [OIL_1, OIL_4])
+
+    def told(rates):
+        (line,) = estimate(book, answer, ["engine_oil"], rates, ready).lines
+        assert (line.text, line.why, line.extra) == ("Engine oil", "old", False)
+        return [
+            (i.text, float(i.quantity), i.unit, i.net_minor, i.tax, i.kind, i.name)
+            for i in line.items
+        ]
+
+    found = told(rates)
+    assert found == [
+        ("Labour", 25, "min", 3750, "less", "labour", ""),
+        ("Sealing ring", 3, "piece", 750, "full", "part", "ring"),
+        ("Oil filter", 1, "piece", 1399, "full", "part", "filter"),
+        ("Engine oil", 4.5, "L", 4680, "full", "fluid", "oil"),
+        ("Disposal: Engine oil", 4.5, "L", 900, "less", "disposal", "oil"),
+        ("Disposal: Gear oil", 0, "L", None, "less", "disposal", "gear"),  # drained, not filled
+        ("Consumables", 1, "", 400, "full", "consumables", ""),
+    ]
+    each = rates.model_copy(update={"disposal": Disposal(rule="per fluid", amount=Decimal(2))})
+    found[4] = ("Disposal: Engine oil", 1, "", 200, "less", "disposal", "oil")
+    found[5] = ("Disposal: Gear oil", 1, "", 200, "less", "disposal", "gear")
+    assert told(each) == found
+    found[0] = ("Labour, flat price", 25, "min", 5000, "less", "labour", "")
+    assert told(each.model_copy(update={"flat": {"engine_oil": 5000}})) == found
 
 
 def test_whole_packs_are_charged_where_the_shop_does_so():
@@ -129,12 +172,46 @@ def test_what_has_no_price_is_named_and_never_guessed():
     found = estimate(
         BOOK, answer, ["engine_oil", "fork"], bare, kit(BOOK, answer, [Pack("oil", 1000)])
     )
+    assert found.line("fork").items[-1].quantity == 0, "nobody knows how much"
     assert found.unpriced == (
         "Engine oil: Sealing ring",
         "Engine oil: Oil filter",
         "Engine oil: Engine oil",
         "Fork oil: Fork oil",
     )
+
+
+def test_of_a_fluid_no_part_is_priced_where_one_volume_or_one_pack_has_no_figure():
+    fill = (
+        BOOK.jobs["fork"]
+        .operations["fill"]
+        .model_copy(update={"fluids": {"oil": BOOK.jobs["fork"].operations["fill"].fluids["fork"]}})
+    )
+    fork = BOOK.jobs["fork"].model_copy(update={"operations": {"fill": fill}})
+    book = BOOK.model_copy(update={"jobs": BOOK.jobs | {"fork": fork}})
+    answer = plan("fork/fill", *OIL_JOB)
+    ready = kit(book, answer, [OIL_1, OIL_4])
+    assert estimate(book, answer, ["engine_oil", "fork"], RATES, ready).unpriced == (
+        "Engine oil: Engine oil",
+        "Fork oil: Engine oil",
+    )
+    bare = Pack("oil", 1000, "Oil 1 L", None, 3)
+    assert priced(plan(*OIL_JOB), ["engine_oil"], stock=(bare, OIL_4)).unpriced == (
+        "Engine oil: Engine oil",
+    )
+
+
+def test_opened_packs_are_charged_as_they_are_though_there_is_a_price_per_litre():
+    both = RATES.model_copy(update={"fluids": "by opened packs", "fluid_per_litre": {"oil": 1111}})
+    assert nets(priced(plan(*OIL_JOB), ["engine_oil"], both).lines[0])[-1] == ("fluid", "oil", 5200)
+
+
+def test_nothing_planned_costs_nothing():
+    rates = RATES.model_copy(
+        update={"consumables": Consumables(rule="per visit", amount=Decimal(4))}
+    )
+    found = estimate(BOOK, plan(), [], rates, Kit())
+    assert (found.lines, found.gross_minor) == ((), 0)
 
 
 @pytest.mark.parametrize(
@@ -200,6 +277,44 @@ def test_a_tax_rate_that_is_not_there_is_refused():
         Rates(currency="EUR", tax={"full": Decimal(20)}, usual_tax="half")
 
 
+PART = {"text": "x", "each_minor": 0}
+EXTRA = {"id": "x", "text": "x"}
+
+
+@pytest.mark.parametrize(
+    ("model", "said", "field", "taken", "refused"),
+    [
+        (Rates, {"currency": "EUR"}, "labour_per_hour", [0, 10**9, "12345678.901234"],
+         ["-0.01", "1000000000.01", "12345678.9012345"]),
+        (Rates, {"currency": "EUR"}, "part_prices", [{"a": 0}, {"a": 10**12}], [{"a": -1}, {"a": 10**12 + 1}]),
+        (Rates, {"currency": "EUR"}, "tax", [{"a": 0}, {"a": 1000}, {"a": "8.1234567"}],
+         [{"a": "-0.1"}, {"a": "1000.1"}, {"a": "8.12345678"}]),
+        (ExtraPart, PART, "quantity", ["0.001", 10_000], [0, "10000.1"]),
+        (ExtraPart, PART, "text", ["x" * 2000], ["", "x" * 2001]),
+        (ExtraLine, EXTRA, "id", ["x" * 200], ["", "x" * 201]),
+        (ExtraLine, EXTRA, "labour_tenths", [0, 1_000_000], [-1, 1_000_001]),
+    ],
+)  # fmt: skip
+def test_a_price_takes_so_much_and_no_more(model, said, field, taken, refused):
+    """Judged by us: beyond it something was mistyped."""
+    for value in taken:
+        model.model_validate(said | {field: value})
+    for value in refused:
+        with pytest.raises(ValidationError):
+            model.model_validate(said | {field: value})
+
+
+def test_a_shop_that_has_set_nothing_charges_nothing():
+    bare = Rates(currency="EUR")
+    assert (bare.labour_minor(600), bare.tax_of("labour")) == (0, None)
+    per_visit, per_litre = Consumables(rule="per visit"), Disposal(rule="per fluid")
+    assert (Consumables().rule, Disposal().rule, per_visit.amount, per_litre.amount) == (
+        "none", "none", 0, 0,
+    )  # fmt: skip
+    assert ExtraPart(text="x", each_minor=5).quantity == 1
+    assert ExtraLine(id="x", text="x").labour_tenths == 0
+
+
 def test_an_unknown_currency_is_refused():
     with pytest.raises(ValidationError, match="EURO is no currency of ISO 4217"):
         Rates(currency="EURO")
@@ -223,6 +338,20 @@ def test_a_finding_becomes_a_line_beside_the_plan():
         250,
     )
     assert found.net_minor == 10579 + 9250
+
+
+def test_an_addition_says_its_work_and_parts_and_a_fixed_price_stands_for_its_minutes():
+    for fixed, labour in (
+        (None, ("Labour", 45, "min", 6750)),
+        (0, ("Labour, fixed price", 1, "", 0)),
+    ):
+        extra = FOUND.model_copy(update={"fixed_minor": fixed})
+        line = priced(plan(*OIL_JOB), ["engine_oil"], extra=[extra]).line("seal")
+        told = [(i.text, float(i.quantity), i.unit, i.net_minor) for i in line.items]
+        assert told == [labour, ("Seal", 2, "", 2500)]
+        assert (line.text, line.why, line.labour_tenths) == (FOUND.text, FOUND.why, 450)
+    with pytest.raises(KeyError, match="nowhere"):
+        priced(plan(*OIL_JOB), ["engine_oil"]).line("nowhere")
 
 
 def test_an_addition_may_be_parts_alone():
@@ -250,6 +379,12 @@ def test_what_another_job_brings_is_on_its_line_wherever_it_stands(order):
     assert carried(one_way, order) == dict.fromkeys(order, ("drive_oil",))
     assert carried(both, order) == dict.fromkeys(order, order[:1])
     assert carried(one_way, order, ["engine_oil"]) == {job: (job,) for job in order}
+    jobs = BOOK.jobs | {
+        job: BOOK.jobs[job].model_copy(update={"brings": ["fork"]}) for job in order
+    }
+    two = BOOK.model_copy(update={"jobs": jobs})
+    assert carried(two, [*order, "fork"])["fork"] == order
+    assert carried(two, [*order, "fork"], ["engine_oil"])["fork"] == ("engine_oil",)
 
 
 @pytest.mark.parametrize(
@@ -270,6 +405,11 @@ def test_halves_go_away_from_zero_so_that_a_credit_mirrors_its_charge(value, who
             "step “drive_oil/fill” is for drive_oil, which is not priced",
         ),
         (plan("pan_under"), [], "step “pan_under” is for no job, which is not priced"),
+        (
+            with_for(plan("pan_under"), pan_under=("fork/fill", "drive_oil/fill")),
+            ["engine_oil"],
+            "step “pan_under” is for drive_oil, fork, which is not priced",
+        ),
         (plan("drive_oil/fill"), ["gearbox"], "no job “gearbox” in trial"),
         (plan("drive_oil/fill"), ["drive_oil", "drive_oil"], "a job is named twice"),
         (Answer(status="impossible"), ["drive_oil"], "the plan is impossible"),
@@ -294,6 +434,9 @@ def test_an_estimate_is_kept_and_found_again_by_its_hash():
     slow = plan(*OIL_JOB).model_copy(update={"solve_seconds": 9.9})
     assert priced(slow, ["engine_oil"], extra=[FOUND]).hash == found.hash
     assert plan_hash(plan(*OIL_JOB[:-1])) != found.plan
+    form = plan_form(plan("pan_under"))
+    assert b'"for":[]' in form, "by the keys of the documented form"
+    assert hashlib.sha256(form).hexdigest() == plan_hash(plan("pan_under"))
 
 
 def test_an_estimate_whose_sums_were_tampered_with_is_refused():

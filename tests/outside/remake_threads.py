@@ -13,6 +13,8 @@ from pathlib import Path
 
 SOCKET = "socket_head_cap_parameters.csv"
 HEADS = "hex_head_parameters.csv"
+BUTTON, COUNTERSUNK = "button_head_parameters.csv", "countersunk_head_parameters.csv"
+CHEESE, PAN = "cheese_head_parameters.csv", "pan_head_parameters.csv"
 
 
 def tables() -> Path:
@@ -25,11 +27,8 @@ def tables() -> Path:
 def column(file: str, name: str, kind: str) -> list[tuple[str, str, str]]:
     with (tables() / file).open(encoding="utf-8") as text:
         rows = [{k.strip(): v.strip() for k, v in row.items()} for row in csv.DictReader(text)]
-    return [
-        (kind, row["Size"], row[name])
-        for row in rows
-        if row["Size"][0] in "MT" and row.get(name) and "." + row[name] != "."
-    ]
+    sized = [(row.get("Size") or row.get("", ""), row.get(name)) for row in rows]
+    return [(kind, size, said) for size, said in sized if size[:1] in {"M", "T"} and said]
 
 
 def main() -> None:
@@ -40,6 +39,10 @@ def main() -> None:
         *column(SOCKET, "iso4762:s", "ISO 4762"),
         *column(HEADS, "iso4014:s", "ISO 4014"),
         *column(HEADS, "din931:s", "DIN 931"),
+        *column(BUTTON, "iso7380_1:s", "ISO 7380-1"),
+        *column(COUNTERSUNK, "iso10642:s", "ISO 10642"),
+        *column(CHEESE, "iso14580:recess", "star of ISO 14580"),
+        *column(PAN, "iso14583:recess", "star of ISO 14583"),
         *column("iso10664def.csv", "A", "star A"),
         *column("iso10664def.csv", "B", "star B"),
     ]

@@ -99,7 +99,8 @@ def forms(language: str) -> Iterator[Paper]:
     )  # fmt: skip
     yield JobCard(
         heading=heading, attended="12 h 05", finish="12 h 05", proof=f"best found; {job}", complaint=long,
-        kit=[(fastener, [job, long, TYPED])], cautions=[("A", caution)], before=[card],
+        kit=[(fastener, [job, long, TYPED])], cautions=[("A", caution)],
+        answers=[(long, long, who), (TYPED, TYPED, TYPED)], before=[card],
         steps=[card, card.model_copy(update={"figures": []})],
     )  # fmt: skip
     lines = [

@@ -320,11 +320,43 @@ def test_a_planted_fault_is_found_under_its_rule(how):
     assert any(words in sentence for sentence in found), found
 
 
+def test_the_rules_have_the_numbers_of_the_planning_model():
+    assert [(rule.name, rule.value) for rule in Rule] == [
+        ("FORM", 0), ("OCCUPATION", 1), ("NEED", 2), ("ORDER", 3), ("PEOPLE", 4), ("LIMIT", 5), ("TIME", 6),
+        ("FIGURE", 7),
+    ]  # fmt: skip
+
+
+def test_a_plan_of_nothing_is_over_at_once():
+    assert faults_of({"operations": []}, short([], 0)) == []
+
+
+def test_a_machine_in_time_may_be_left_out_of_the_late_ones():
+    assert faults_of(SHOP | {"due_by": {"two": 41}}, plan(late={})) == []
+    assert faults_of(SHOP | {"due_by": {"two": 41}}, plan(late={"two": 0})) == []
+
+
+def test_what_comes_after_something_done_may_begin_at_once_and_what_runs_was_released():
+    operations = [{"name": "o1", "minutes": 2}, {"name": "o2", "minutes": 4, "after": ["o1"]}]
+    problem = {"operations": operations, "technicians": [{"name": "A"}], "now": {"done": ["o1"]}}
+    assert faults_of(problem, short([("o2", 0, 4)], 4)) == []
+    operations[0] |= {"release": 5}
+    running = {"name": "o1", "minutes": 1, "technicians": ["A"]}
+    problem["now"] = {"running": [running]}
+    assert faults_of(problem, short([("o2", 1, 5)], 5)) == []
+    early = faults_of(problem, short([("o2", 0.9, 4.9)], 4.9))
+    assert {fault.rule for fault in early} == {Rule.ORDER, Rule.PEOPLE}
+
+
 def test_a_fault_names_its_steps_and_its_minute():
     answer = deepcopy(plan())
     moved(answer, "battery", 27)
     [fault] = [fault for fault in faults_of(SHOP, answer) if fault.rule is Rule.LIMIT]
     assert (fault.steps, fault.minute) == (("battery",), 27)
+    answer = deepcopy(plan())
+    moved(answer, "two up", 25)
+    [fault] = [fault for fault in faults_of(SHOP, answer) if fault.rule is Rule.LIMIT]
+    assert (fault.steps, fault.minute) == (("two up",), 25), "who takes it, not who still holds it"
 
 
 def test_a_need_that_fails_on_the_way_is_told_at_the_minute_it_fails():
@@ -455,6 +487,13 @@ def test_a_day_ends_with_the_last_shift_of_any_technician(shifts, found):
     answer = short([("o", 50, 55)], 75, exposure_minutes=25)
     answer["steps"][0]["tail_end"] = 75
     assert [fault.rule for fault in faults_of(problem, answer)] == [Rule.LIMIT] * found
+
+
+def test_what_stands_open_over_two_nights_is_told_at_the_first():
+    answer = deepcopy(plan())
+    moved(answer, "close", 1570)
+    [fault] = [fault for fault in faults_of(SHOP, answer) if fault.rule is Rule.LIMIT]
+    assert (fault.steps, fault.minute) == (("drain",), 120)
 
 
 def test_what_stands_exposed_at_the_finish_stands_so_over_the_night():
@@ -609,6 +648,11 @@ def test_an_answer_without_plan_is_sound_if_it_states_none():
     nothing = {"status": "impossible", "conflict": [{"kind": "operation", "name": "pads"}]}
     assert faults_of(SHOP, nothing) == []
     assert [f.rule for f in faults_of(SHOP, nothing | {"walks": 0})] == [Rule.FIGURE]
+    told = [f.words for f in faults_of(SHOP, plan() | {"status": "unknown"})]
+    assert told == [
+        f"status unknown, yet {key} is given"
+        for key in ("steps", "finish_minutes", "attended_minutes", "exposure_minutes", "walks")
+    ]
 
 
 def test_tenths_of_a_minute_are_not_rounded_apart():
@@ -687,6 +731,8 @@ def test_a_lapse_at_the_very_finish_may_not_bring_about_what_must_never_be():
     problem = lapsing("warm") | {"never": [{"engine": ["warm"]}]}
     found = faults_of(problem, short([("run", 0, 2), ("o", 2, 6)], 12))
     assert [(fault.rule, fault.minute) for fault in found] == [(Rule.LIMIT, 12)]
+    before = lapsing("hot") | {"never": [{"engine": ["warm"]}]}
+    assert faults_of(before, short([("run", 0, 2), ("o", 7.9, 11.9)], 11.9)) == []
 
 
 # ------------------------------------------------------------------ the example of the model

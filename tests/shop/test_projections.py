@@ -127,6 +127,13 @@ def test_a_corrected_arrival_speaks_for_what_was_said_and_the_first_for_when(ben
     assert (row.arrived_at, row.complaint) == (first.instant, "hard brake")
 
 
+def test_a_machine_arrived_when_its_arrival_was_written_down_and_not_with_the_first_entry(bench):
+    bench.say("noted", text="keys in the box")
+    arrived(bench)
+    [row] = made(bench, VisitSummary)
+    assert row.arrived_at == bench.entries[1].instant
+
+
 def test_a_machine_is_called_back_for_what_was_not_known_when_it_left(bench):
     bench.done("pannier_off")
     bench.done("covers/off")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, StringConstraints
 
@@ -19,6 +19,13 @@ Minutes = Annotated[
 ]
 Language = Annotated[str, StringConstraints(pattern=LANGUAGE_PATTERN)]  # ISO 639
 Units = Annotated[int, Field(ge=1, le=1000)]
+
+# What only the words of a step can say: it is marked, so that rules can ask for it.
+Assured = Literal[
+    "spacers in order", "turns freely", "direction arrow", "age told", "balanced", "clip forward",
+    "minus off first, on last", "owner told of clock and radio", "piston position", "tensioner first",
+    "turned twice by hand", "marks in line",
+]  # fmt: skip
 
 
 def _blank_is_absent(value: Any) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from itertools import chain, islice
-from typing import Any
+from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
@@ -57,7 +57,7 @@ def load_book(path: FilePath) -> Book:
 
     Raises BookErrors with all that is wrong in the file and in those it extends.
     """
-    return _Chain(path.parent).load(document_in(path, str(path)))
+    return load_placed(path).book
 
 
 def load_book_text(text: str, name: str = "pasted") -> Book:
@@ -65,6 +65,28 @@ def load_book_text(text: str, name: str = "pasted") -> Book:
 
     `name` stands for the file in errors. Raises BookErrors with all that is wrong.
     """
+    return load_text_placed(text, name).book
+
+
+class PlacedBook(NamedTuple):
+    """A book, and where in its documents and blocks each thing was said."""
+
+    book: Book
+    said: dict[Path, Origin]
+
+    def place(self, path: Path) -> str:
+        """Where something stands, as errors tell it: ``file:line field.path``."""
+        at = nearest_said(self.said, path)
+        return f"{at.file}:{at.line} {dotted(path)}"
+
+
+def load_placed(path: FilePath) -> PlacedBook:
+    """As `load_book`, with where each thing was said."""
+    return _Chain(path.parent).load(document_in(path, str(path)))
+
+
+def load_text_placed(text: str, name: str = "pasted") -> PlacedBook:
+    """As `load_book_text`, with where each thing was said."""
     return _Chain(None).load(parsed(text, name))
 
 
@@ -79,8 +101,9 @@ class _Chain:
         self.root = root
         self.found: dict[tuple[Path, str], tuple[int, BookError]] = {}
         self.whole = True  # all that the documents extend could be had
+        self.said: dict[Path, Origin] = {}
 
-    def load(self, document: Document) -> Book:
+    def load(self, document: Document) -> PlacedBook:
         documents = list(self.documents(document, (document,)))
         if self.whole:
             told = dict(self.found)
@@ -89,7 +112,7 @@ class _Chain:
                 self.found = told
                 book = self.laid_together(documents, every=True)
             if not self.found and book is not None:
-                return book
+                return PlacedBook(book, self.said)
         raise BookErrors(error for _, error in self.found.values())
 
     def laid_together(self, documents: list[Document], *, every: bool) -> Book | None:
@@ -111,6 +134,7 @@ class _Chain:
                 blamed = ((_blamed(f, layers, document), f) for f in faults)
                 for (at, fault), _ in sorted(blamed, key=lambda one: _line(one[0])):
                     self.tell(at, fault)
+        self.said = layers.said
         return book
 
     def composed(self, documents: list[Document], *, every: bool) -> Layers:

@@ -16,7 +16,17 @@ from typing import Annotated, Literal, NamedTuple
 from pydantic import Field
 
 from witnessmark import units
-from witnessmark.book.fields import BookModel, Id, Language, Minutes, State, Units, Words, Written
+from witnessmark.book.fields import (
+    Assured,
+    BookModel,
+    Id,
+    Language,
+    Minutes,
+    State,
+    Units,
+    Words,
+    Written,
+)
 from witnessmark.fasteners import FastenerKind, Joint, bolt_class, material, read_thread
 from witnessmark.units import Amount, Quantity
 
@@ -326,6 +336,7 @@ class Step(BookModel):
     cautions: list[Id] = []
     gate: Gate | None = None  # the gate that must pass before this step
     second_look: bool = False
+    assures: list[Assured] = []  # what its words see to
 
 
 class AccessStep(Step):
@@ -364,6 +375,13 @@ class Service(BookModel):
     jobs: Annotated[list[Id], Field(min_length=1)]
 
 
+class Answer(BookModel):
+    """Why a book breaks one of the trade's rules, and who says so."""
+
+    because: Words
+    by: Words
+
+
 class Book(BookModel):
     """A whole service book after `extends`; cross references are checked by `book.refer`."""
 
@@ -389,4 +407,5 @@ class Book(BookModel):
     readings: dict[Id, Reading] = {}
     shims: dict[Id, Shims] = {}
     cautions: dict[Id, Caution] = {}
+    answers: dict[Id, Answer] = {}  # rules (`book.rules`) that it breaks, and why
     translations: dict[Language, dict[Words, Words]] = {}  # {"de": {"Rear wheel": "Hinterrad"}}

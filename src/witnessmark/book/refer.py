@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from witnessmark.book import amounts, closing, fastened, rings, translate
+from witnessmark.book import amounts, closing, fastened, rings, rules, translate
 from witnessmark.book.errors import Fault, Path, known
 from witnessmark.book.model import Book, Condition, Operation, Step
 from witnessmark.book.select import AS_FOUND, before, path_of, steps
@@ -41,6 +41,8 @@ def name_faults(book: Book) -> Iterator[Fault]:
     yield from _things(book)
     yield from _readings(book)
     yield from _shims(book)
+    for name in book.answers:
+        yield from unknown(("answers", name), "rule", name, rules.RULES)
 
 
 def unknown(

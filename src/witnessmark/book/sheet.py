@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from witnessmark.book.figures import figure_state, figures_applied, figures_used
 from witnessmark.book.model import Book, Figure
+from witnessmark.book.rules import RULES, answered
 from witnessmark.book.select import steps
 from witnessmark.units import Quantity
 
@@ -81,6 +82,7 @@ def figures_sheet(
         lines += ["", f"# {'-' * 20} {_one_line(heading)}"]
         for figure in figures:
             lines += ["", *_entry(book, figure)]
+    lines += _answers(book)
     return "\n".join(lines) + "\n"
 
 
@@ -115,6 +117,13 @@ def _entry(book: Book, name: str) -> Iterator[str]:
         yield 'source = ""'
     else:
         yield from (f"# {line}" for line in _as_written(figure))
+
+
+def _answers(book: Book) -> Iterator[str]:
+    """The rules of the trade that the book breaks, with its reasons, as comments."""
+    for name, answer in answered(book, book.jobs).items():
+        yield from ("", f"# Rule {name}: {RULES[name].holds}")
+        yield f"#   the book departs from it, says {_one_line(answer.by)}: {_one_line(answer.because)}"
 
 
 def to_fill_in(book: Book, name: str) -> tuple[str, ...]:

@@ -71,7 +71,10 @@ class Calculated:
 
 @dataclass(frozen=True)
 class Calculator:
-    """One computation that can be used alone. ``calculate`` raises WitnessErrors only."""
+    """One computation that can be used alone. ``calculate`` raises WitnessErrors only.
+
+    ``also`` has what the trade calls it besides: words for the search that title and text do not have.
+    """
 
     name: str
     title: str
@@ -79,6 +82,7 @@ class Calculator:
     asked: tuple[Asked, ...]
     calculate: Callable[[Inputs], Calculated]
     caution: str = ""
+    also: tuple[str, ...] = ()
 
 
 class CalculationErrors(Exception):  # noqa: N818 - one error for several
@@ -222,6 +226,14 @@ def _unasked(calculator: Calculator, texts: Mapping[str, str]) -> list[WitnessEr
                 CalculationError(name, f"{calculator.name} asks for no such thing", expected)
             )
     return faults
+
+
+def digits(value: float, most: int = 3) -> str:
+    """A number to so many significant digits, four decimals at most, never with an exponent."""
+    rounded = float(f"{value:.{most}g}")
+    size = math.floor(math.log10(abs(rounded))) if rounded else 0
+    text = f"{rounded:.{min(4, max(0, most - 1 - size))}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def amount(inputs: Inputs, name: str) -> Amount:

@@ -1,8 +1,8 @@
 """`witnessmark book`: check, show and start service books.
 
 Exit codes: 0 sound; 1 sound, but a figure looks wrong (`check`, `figures`), is missing or unproven
-(`figures`); 2 the book, or what was asked of it, cannot be used: each fault with file, line, what is
-wrong and what would be right.
+(`figures`), or a rule of the trade is broken without an answer (`check`); 2 the book, or what was
+asked of it, cannot be used: each fault with file, line, what is wrong and what would be right.
 """
 
 from __future__ import annotations
@@ -37,11 +37,13 @@ from witnessmark.book.figures import (
     figures_unproven,
     figures_used,
 )
+from witnessmark.book.load import PlacedBook, load_placed
 from witnessmark.book.plausible import Plausibility, doubts
 from witnessmark.book.rings import too_large
 from witnessmark.book.schema import book_schema
 from witnessmark.book.select import operations
 from witnessmark.book.sheet import figures_sheet
+from witnessmark.cli import book_rules
 from witnessmark.cli.printing import print_json, table_of
 from witnessmark.errors import WitnessError, nearest
 
@@ -60,18 +62,21 @@ AsJson = Annotated[bool, typer.Option("--json", help="the result as JSON on stdo
 def check(
     files: Annotated[list[Path], typer.Argument(help="TOML files")], as_json: AsJson = False
 ) -> None:
-    """Check books and all they extend; exit 2 when one is malformed, 1 when a figure looks wrong."""
+    """Check books and all they extend; exit 2: malformed, 1: a figure looks wrong or a rule is broken."""
     results = [_checked(str(file)) for file in files]
     errors = [error for _, _, found in results for error in found]
     for error in errors:
         typer.echo(str(error), err=True)
-    sound = [(name, book) for name, book, _ in results if book is not None]
+    placed = [(name, one) for name, one, _ in results if one is not None]
+    sound = [(name, one.book) for name, one in placed]
     if as_json:
         print_json([_as_json(*result) for result in results])
     else:
         _print_checked(sound)
         _print_doubts([line for name, book in sound for line in _doubts(book, Path(name))])
-    doubtful = any(doubts(book) for _, book in sound)
+        for _, one in placed:
+            book_rules.print_findings(one)
+    doubtful = any(doubts(one.book) or book_rules.unanswered(one) for _, one in placed)
     raise typer.Exit(2 if errors else 1 if doubtful else 0)
 
 
@@ -190,9 +195,9 @@ def refused(error: WitnessError) -> typer.Exit:
     return typer.Exit(2)
 
 
-def _checked(name: str) -> tuple[str, Book | None, tuple[BookError, ...]]:
+def _checked(name: str) -> tuple[str, PlacedBook | None, tuple[BookError, ...]]:
     try:
-        return name, load_book(Path(name)), ()
+        return name, load_placed(Path(name)), ()
     except BookErrors as errors:
         return name, None, errors.errors
 
@@ -200,16 +205,18 @@ def _checked(name: str) -> tuple[str, Book | None, tuple[BookError, ...]]:
 # ---------------------------------------------------------------- print
 
 
-def _as_json(name: str, book: Book | None, errors: tuple[BookError, ...]) -> dict[str, Any]:
+def _as_json(name: str, placed: PlacedBook | None, errors: tuple[BookError, ...]) -> dict[str, Any]:
     told = {"file": name, "errors": [error.as_dict() for error in errors]}
-    if book is None:
+    if placed is None:
         return told
+    book = placed.book
     return told | {
         "name": book.name,
         "revision": revision(book),
         "missing": len(figures_missing(book, book.jobs)),
         "unproven": len(figures_unproven(book, book.jobs)),
         "doubtful": [_look_json(look) for look in doubts(book)],
+        "rules": book_rules.as_json(placed),
     }
 
 

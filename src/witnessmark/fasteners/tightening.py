@@ -117,7 +117,7 @@ def bending_factor(own: float, other: float) -> float:
 
     Above 0.4 of the other's strength 0.728 + 1.769·R − 2.896·R² + 1.296·R³, at most 0.897 from 1 on.
     """
-    if other <= 0 or own >= other:
+    if own >= other:
         return 0.897
     ratio = max(0.4, own / other)
     return min(1.0, 0.728 + 1.769 * ratio - 2.896 * ratio**2 + 1.296 * ratio**3)

@@ -29,7 +29,7 @@ from witnessmark.ledger.entry import Sequence
 from witnessmark.ledger.seal import Head, Instant, Seal, seal_hash
 
 AnchorKind = Literal["anchor", "restored"]
-LONGEST_LINE = 64 * 1024 * 1024  # bytes; the heads of 20,000 visits take 4 MB
+TOO_LONG = 64 * 1024 * 1024  # bytes; the heads of 20,000 visits take 4 MB
 Signature = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{128}$")]
 
 
@@ -133,7 +133,7 @@ def lost(anchors: Several[Anchor]) -> Iterator[Lost]:
         if one.kind == "restored":
             for visit, heads in anchored(anchors[:place]).items():
                 left = one.heads[visit].number if visit in one.heads else 0
-                if heads and heads[-1].number > left:
+                if heads[-1].number > left:
                     yield Lost(one.at, one.source or "", visit, left + 1, heads[-1].number)
 
 
@@ -178,8 +178,8 @@ def _genuine(one: Anchor) -> bool:
 def read_anchor(line: bytes, place: str) -> Anchor:
     """The anchor of one line. Raises AnchorError."""
     expected = "restore it from a backup"
-    if len(line) > LONGEST_LINE:
-        raise AnchorError(place, "is not an anchor: the line is longer than 64 MB", expected)
+    if len(line) >= TOO_LONG:
+        raise AnchorError(place, "is not an anchor: the line has 64 MB or more", expected)
     try:
         return Anchor.model_validate(as_newest(place, from_json(line)))
     except ValidationError as error:

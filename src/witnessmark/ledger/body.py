@@ -40,7 +40,6 @@ class BodyError(ValueError):
     """Parts of a body that do not fit together: what is wrong, what would be right."""
 
     def __init__(self, problem: str, expected: str) -> None:
-        super().__init__(problem, expected)
         self.problem, self.expected = problem, expected
 
 

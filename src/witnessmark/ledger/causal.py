@@ -59,7 +59,7 @@ class Causal:
         for entry in self.entries:
             had.setdefault(entry.device, set()).add(entry.seq)
             for device, seq in self._clocks[entry.id].items():
-                told[device] = max(told.get(device, 0), seq)
+                told[device] = max(told.get(device, seq), seq)
         gaps = {d: _missing(had.get(d, set()), last) for d, last in sorted(told.items())}
         return {device: missing for device, missing in gaps.items() if missing}
 
@@ -68,8 +68,6 @@ MOST_NAMED = 20  # a forged "seen" may claim any number: name the first of them
 
 
 def _missing(had: set[int], last: int) -> tuple[int, ...]:
-    if len(had) >= last:
-        return ()
     return tuple(n for n in range(1, min(last, len(had) + MOST_NAMED) + 1) if n not in had)
 
 

@@ -32,9 +32,7 @@ from witnessmark.ledger.body import Body, BodyError, Hash, Uuid
 Sequence = Annotated[int, Field(ge=1, lt=2**53)]
 LocalTime = Annotated[
     str,
-    StringConstraints(
-        pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?[+-]\d\d:\d\d$", max_length=32
-    ),
+    StringConstraints(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?[+-]\d\d:\d\d$"),
 ]
 EntryId = Annotated[
     str,
@@ -64,7 +62,6 @@ class EntryErrors(ValueError):  # noqa: N818  it holds several
     """All that is wrong with an entry, field by field; what was entered is not touched."""
 
     def __init__(self, errors: list[EntryError]) -> None:
-        super().__init__(errors)
         self.errors = errors
 
     def __iter__(self) -> Iterator[EntryError]:
@@ -269,7 +266,7 @@ _RIGHT = {  # by pydantic's error type: what would be right
 def _plain(kind: str, error: ValidationError) -> list[EntryError]:
     """Pydantic's faults as ours: place, what is wrong, what would be right."""
     faults = []
-    for fault in error.errors(include_url=False):
+    for fault in error.errors():
         place = ".".join([kind, *map(str, fault["loc"])])
         ours = fault.get("ctx", {}).get("error")
         if isinstance(ours, BodyError):

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from witnessmark.book.model import Book, Fastener, Step
+from witnessmark.book.model import Book, Fastener
+from witnessmark.book.select import steps
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger import ids
 from witnessmark.ledger.ids import ItemId
@@ -91,7 +92,7 @@ def behind(book: Book, name: str, beside: tuple[str, ...] = ()) -> Iterator[Effe
 
 def read_again(book: Book, name: str) -> Iterator[Effect]:
     """Readings that are taken once more after this one."""
-    for step_id, step in _steps(book):
+    for step_id, step in steps(book).items():
         for reading in step.readings:
             if name in book.readings[reading].again_after:
                 yield Effect(do="open", item=ids.reading(step_id, reading))
@@ -125,9 +126,3 @@ def rests_on(book: Book, figure: str) -> Iterator[str]:
             yield from group_of(book, name)
             first = rounds(fastener).index(figure) + 1
             yield from (i for i in rounds_of(book, name) if i.round >= first)
-
-
-def _steps(book: Book) -> Iterator[tuple[str, Step]]:
-    yield from book.access.items()
-    for j, job in book.jobs.items():
-        yield from ((f"{j}/{o}", operation) for o, operation in job.operations.items())

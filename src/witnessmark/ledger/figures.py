@@ -59,7 +59,7 @@ def _set(rule: FigureRule, said: FigureSet) -> FigureRule:
             low=said.low,
             high=said.high,
             tolerance=said.tolerance,
-            source=said.source or None,
+            source=said.source,
         )
     )
 

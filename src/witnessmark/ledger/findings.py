@@ -69,9 +69,9 @@ def item_id(finding: Finding) -> ItemId:
     return ids.finding(finding.entry) if finding.kind == "found" else ids.wont(finding.entry)
 
 
-def _by_what_they_speak_of(story: Story) -> dict[str, list[Entry]]:
+def _by_what_they_speak_of(story: Story) -> dict[str | None, list[Entry]]:
     """The entries that may answer something, by step, by entry named, by item."""
-    every: dict[str, list[Entry]] = defaultdict(list)
+    every: dict[str | None, list[Entry]] = defaultdict(list)
     for entry in story.live:
         names: Iterable[str | None] = ()
         match entry.said:
@@ -87,7 +87,7 @@ def _by_what_they_speak_of(story: Story) -> dict[str, list[Entry]]:
                 names = said.items
             case _:
                 pass
-        for name in dict.fromkeys(name for name in names if name):
+        for name in dict.fromkeys(names):
             every[name].append(entry)
     return every
 
@@ -95,13 +95,13 @@ def _by_what_they_speak_of(story: Story) -> dict[str, list[Entry]]:
 def _answered(
     entry: Entry,
     finding: Finding,
-    speak_of: Mapping[str, list[Entry]],
+    speak_of: Mapping[str | None, list[Entry]],
     story: Story,
     table: Table,
 ) -> tuple[ItemStatus, str]:
     """How it stands, and the newest answer in words."""
     acts, how = [ItemEffect(entry, "open")], ""
-    names = {entry.id, item_id(finding), finding.step or ""}
+    names = {entry.id, item_id(finding), finding.step}
     others = {other.id: other for name in names for other in speak_of.get(name, ())}
     for other in sorted(others.values(), key=lambda other: story.place[other.id]):
         if not story.causal.before(entry, other):
@@ -109,7 +109,7 @@ def _answered(
         if said := _answer(other, finding, table):
             acts.append(ItemEffect(other, "close"))
             how = said
-        elif isinstance(other.said, Confirmed) and item_id(finding) in other.said.items:
+        elif isinstance(other.said, Confirmed):
             acts.append(ItemEffect(other, "confirm"))
     stood = standing(acts, story.causal)
     assert stood is not None
@@ -117,15 +117,15 @@ def _answered(
 
 
 def _answer(other: Entry, finding: Finding, table: Table) -> str:
-    """What the other entry answers, in words; empty where it answers nothing.
+    """What the other entry, which speaks of the finding or its step, answers, in words; empty for nothing.
 
     A safety-critical defect told and declined stays open: only a signed paper lets it through.
     """
     told = "" if finding.safety else "told and declined"
     match other.said:
-        case Done() as said if finding.kind == "won't" and finding.step in (said.step, *said.along):
+        case Done() if finding.kind == "won't":
             return "done after all"
-        case Skipped() as said if finding.kind == "won't" and finding.step == said.step:
+        case Skipped() as said if finding.kind == "won't":
             return f"not done: {said.reason}"
         case Settled() as said if said.entry == finding.entry:
             return told if said.how == "told and declined" else said.how

@@ -78,8 +78,8 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
     table = with_own(table, story.causal.entries)
     figures = figures_now(story, table)
     what = happened(story.live, table, figures.rules)
-    conditions = conditions_now(story, table, what)
     acts = acts_by_item(story, table, figures, what)
+    conditions = conditions_now(story, table, what, acts)
     rides = rides_of(story, table, what)
     for item in [i for i in acts if i in table.items and table.items[i].ride]:
         acts[item] = rides.proven(acts[item])
@@ -226,8 +226,7 @@ _WORK = (
 def _recalls(back: Entry, story: Story, table: Table) -> Iterator[Recall]:
     """Work that hand-back did not know of."""
     for entry in story.live:
-        late = entry.id != back.id and not story.causal.before(entry, back)
-        if late and isinstance(entry.said, _WORK):
+        if isinstance(entry.said, _WORK) and not story.causal.before(entry, back):
             words = f"came in after hand-back, which did not know of it: {describe(entry, table)}"
             yield Recall(entry=entry.id, words=words)
 
@@ -235,5 +234,5 @@ def _recalls(back: Entry, story: Story, table: Table) -> Iterator[Recall]:
 def _heads(story: Story) -> dict[str, int]:
     heads: dict[str, int] = {}
     for entry in story.causal.entries:
-        heads[entry.device] = max(heads.get(entry.device, 0), entry.seq)
+        heads[entry.device] = max(heads.get(entry.device, entry.seq), entry.seq)
     return dict(sorted(heads.items()))

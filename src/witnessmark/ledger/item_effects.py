@@ -76,9 +76,10 @@ def _stand(act: ItemEffect) -> Stand:
 
 
 def _had_been_made(void: ItemEffect, acts: list[ItemEffect], causal: Causal) -> bool:
-    """Whether there is a closing, or a mark, that the void did not come before."""
-    made = (a.entry for a in acts if a.do == "close" or isinstance(a.entry.said, Tightened))
-    return any(not causal.before(void.entry, m) for m in made if m.id != void.entry.id)
+    """Whether there is a closing, or a mark of its own, that the void did not come before."""
+    marks = (a for a in acts if a.do != "void" and isinstance(a.entry.said, Tightened))
+    made = [*marks, *(a for a in acts if a.do == "close")]
+    return any(not causal.before(void.entry, a.entry) for a in made)
 
 
 def _confirmed(newest: list[ItemEffect], acts: list[ItemEffect], causal: Causal) -> bool:

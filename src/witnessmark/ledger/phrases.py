@@ -13,10 +13,8 @@ def line_words(line: str, table: Table) -> str:
     return table.lines.get(line, NO_WORDS)
 
 
-def step_words(name: str | None, table: Table) -> str:
-    """A step; empty for none."""
-    if name is None:
-        return ""
+def step_words(name: str, table: Table) -> str:
+    """A step."""
     rule = table.steps.get(name)
     return rule.words if rule else "a step that the book does not have"
 

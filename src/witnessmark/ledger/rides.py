@@ -162,7 +162,6 @@ def _opens(entry: Entry, table: Table, happened: Happened) -> bool:
     """Whether an entry other than a card opens what a ride proves: a thread past its figure, codes cleared."""
     return any(
         effect.do in OPENING
-        and effect.item in table.items
         and ItemId(effect.item).kind in _PROVEN_BY_RIDE
         and (table.items[effect.item].safety or table.items[effect.item].ride)
         for effect in happened.effects[entry.id]

@@ -21,17 +21,13 @@ def looks_that_count(
 ) -> dict[str, list[Entry]]:
     """Per item the looks that close it. Whoever only watched the doer may look; the doer may not."""
     counted: dict[str, list[Entry]] = {}
-    every = story.of(Looked)
-    if not every:
-        return counted
-    rides = [e for e in story.live if any(rule.ride for rule in rules_of(e, table))]
-    for entry, looked in every:
+    for entry, looked in story.of(Looked):
         for item in looked.items:
-            if ItemId(item).kind != "second look" or item not in acts:
+            if ItemId(item).kind != "second look":
                 continue
             earlier = counted.setdefault(item, [])
-            work = _work_looked_at(entry, acts[item], earlier, story)
-            if work and (_by_another(entry, work) or _alone(entry, looked, work, rides, story)):
+            work = _work_looked_at(entry, acts.get(item, []), earlier, story)
+            if work and (_by_another(entry, work) or _alone(entry, looked, work, story, table)):
                 earlier.append(entry)
     return counted
 
@@ -62,7 +58,8 @@ def fallbacks(
             said = entry.said
             assert isinstance(said, Looked)
             work = _work_looked_at(entry, acts[item], looks[:n], story)
-            if said.fallback and not _by_another(entry, work):
+            if not _by_another(entry, work):
+                assert said.fallback is not None  # else it would not count
                 yield FallbackLook(
                     entry=entry.id, item=item, author=entry.author, at=entry.at, how=said.fallback
                 )
@@ -82,12 +79,11 @@ def _by_another(look: Entry, work: list[Entry]) -> bool:
     return look.author not in {entry.author for entry in work}
 
 
-def _alone(
-    look: Entry, looked: Looked, work: list[Entry], rides: list[Entry], story: Story
-) -> bool:
+def _alone(look: Entry, looked: Looked, work: list[Entry], story: Story, table: Table) -> bool:
     """The fallback counts after a ride that came after the work, or with the reason for none."""
     if looked.fallback is None:
         return False
     before = story.causal.before
+    rides = [e for e in story.live if any(rule.ride for rule in rules_of(e, table))]
     ridden = any(before(ride, look) and all(before(w, ride) for w in work) for ride in rides)
     return ridden or bool(looked.fallback.not_ridden_because)

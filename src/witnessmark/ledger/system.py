@@ -17,7 +17,7 @@ from cryptography.hazmat.primitives.serialization import (
     load_pem_private_key,
 )
 
-from witnessmark.ledger.anchor import LONGEST_LINE, Anchor, AnchorError, line_of, read_anchor
+from witnessmark.ledger.anchor import TOO_LONG, Anchor, AnchorError, line_of, read_anchor
 
 
 def new_entry_id(unix_ms: int | None = None, random: int | None = None) -> str:
@@ -37,7 +37,7 @@ def each_anchor(path: Path) -> Iterator[Anchor]:
     """One anchor after the other. Raises AnchorError at the first line that is none, or for no file."""
     try:
         with path.open("rb") as file:
-            for number, line in enumerate(iter(lambda: file.readline(LONGEST_LINE + 1), b""), 1):
+            for number, line in enumerate(iter(lambda: file.readline(TOO_LONG), b""), 1):
                 yield read_anchor(line, f"{path}:{number}")
     except OSError as error:
         problem = f"cannot be read: {error.strerror}"

@@ -69,8 +69,8 @@ class FigureRule(FrozenModel):
     words: str
     quantity: Quantity
     state: Literal["missing", "unproven", "proven"]
-    span: FigureLimits | None = None  # None: missing, or words
-    written: str = ""
+    span: FigureLimits | None  # None: missing, or words
+    written: str
 
 
 Figures = Mapping[str, FigureRule]
@@ -87,21 +87,17 @@ class ConditionRule(FrozenModel):
     words: str
     start: str
     finish: str | None  # a state, "as found", or nothing required
-    lapses: dict[str, str] = {}
-    state_words: dict[str, str] = {}
+    lapses: dict[str, str]
+    state_words: dict[str, str]
 
     def fine(self, state: str | None, found: str) -> bool:
         """Whether the machine may leave in this state."""
         wanted = found if self.finish == "as found" else self.finish
         if wanted is None:
             return True
-        seen: set[str] = set()
-        while state is not None and state not in seen:
-            if state == wanted:
-                return True
-            seen.add(state)
+        while state is not None and state != wanted:  # lapses never lead round: `book.refer`
             state = self.lapses.get(state)
-        return False
+        return state is not None
 
 
 class FastenerRule(FrozenModel):
@@ -113,32 +109,30 @@ class FastenerRule(FrozenModel):
     grade: Literal["proven", "by table", "counted"]
     look_again: str
     safety: bool
-    rounds: tuple[
-        str, ...
-    ] = ()  # figures gone through one after the other; the last makes it tight
+    rounds: tuple[str, ...]  # figures gone through one after the other; the last makes it tight
 
 
 class ReadingRule(FrozenModel):
     """The figures that bound a reading, and the words that make a finding."""
 
     words: str
-    low: str | None = None
-    high: str | None = None
-    bad: tuple[str, ...] = ()
-    safety: bool = False
+    low: str | None
+    high: str | None
+    bad: tuple[str, ...]
+    safety: bool
 
 
 class StepRule(FrozenModel):
     """A step as people know it; ``job`` is None for an access step."""
 
     words: str
-    where: str = ""
-    job: str | None = None
-    safety: bool = False  # it loosens, moves or opens something safety-critical
-    ride: bool = False  # the machine is ridden in it
-    proves_work: bool = False  # a ride that comes after the work, not before it
-    asks_for_ride: bool = False  # it opens what a ride has to prove
-    looks_back: tuple[str, ...] = ()  # the rides that prove work it comes after
+    where: str
+    job: str | None
+    safety: bool  # it loosens, moves or opens something safety-critical
+    ride: bool  # the machine is ridden in it
+    proves_work: bool  # a ride that comes after the work, not before it
+    asks_for_ride: bool  # it opens what a ride has to prove
+    looks_back: tuple[str, ...]  # the rides that prove work it comes after
 
 
 class Table(FrozenModel):
@@ -152,10 +146,10 @@ class Table(FrozenModel):
     fasteners: dict[str, FastenerRule]
     readings: dict[str, ReadingRule]
     steps: dict[str, StepRule]
-    title: str = ""  # of the book
-    lines: dict[str, str] = {}  # jobs, and lines of estimates, by id: their words
-    brought: dict[str, tuple[str, ...]] = {}  # by job: the jobs that it brings, agreed with it
-    refuse_unproven_wrench: bool = False  # as it was compiled
+    title: str  # of the book
+    lines: dict[str, str]  # jobs, and lines of estimates, by id: their words
+    brought: dict[str, tuple[str, ...]]  # by job: the jobs that it brings, agreed with it
+    refuse_unproven_wrench: bool  # as it was compiled
 
     @model_validator(mode="after")
     def _every_item_is_listed(self) -> Self:

@@ -91,6 +91,9 @@ class JobCard(FrozenModel):
     saving: str = ""
     complaint: str = ""
     cautions: list[tuple[str, str]] = []  # letter, text: each said once
+    answers: list[
+        tuple[str, str, str]
+    ] = []  # rules of the trade the book breaks: what must hold, why not, by whom
     kit: list[tuple[str, list[str]]] = []  # heading, lines
     before: list[CardStep] = []  # what was done under an earlier order, or under none
     steps: list[CardStep]

@@ -135,7 +135,8 @@ def arrival(entries: Sequence[Entry], state: VisitState) -> Entry | None:
 def _summary(source: Source) -> VisitSummary:
     state = source.state
     arrived = arrival(source.entries, state)
-    came = next((e for e in source.entries if e.kind == "arrived"), None)  # corrected later or not
+    first = (e for e in source.entries if e.kind == "arrived")  # corrected later or not
+    came = next(first) if arrived else None
     said = arrived.said if arrived else None
     assert said is None or isinstance(said, Arrived)
     returned = source.entry(state.returned) if state.returned else None
@@ -144,8 +145,8 @@ def _summary(source: Source) -> VisitSummary:
         **_of(source, "summary"),
         machine=source.visit.machine,
         stage=stage(state, source.book),
-        arrived_at=came.instant if arrived and came else None,
-        arrived_on=_day(came.at) if arrived and came else None,
+        arrived_at=came.instant if came else None,
+        arrived_on=_day(came.at) if came else None,
         handed_back_at=returned.instant if returned else None,
         last_at=source.sealed_at,
         wanted_by=said.wanted_by if said else None,

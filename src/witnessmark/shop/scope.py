@@ -63,9 +63,10 @@ class Desk:
         `related`: names for select_related.
         """
         rows = self.all(model).select_related(*related) if related else self.all(model)
-        row: AnyShopRow | None = rows.filter(pk=key).first()
-        if row is None:
-            raise Http404(_("There is nothing at this address."))
+        try:
+            row: AnyShopRow = rows.get(pk=key)
+        except model.DoesNotExist as gone:
+            raise Http404(_("There is nothing at this address.")) from gone
         return row
 
     def may(self, address: str, method: str = "POST") -> bool:

@@ -96,6 +96,10 @@ def database() -> dict[str, Any]:
     chosen: dict[str, Any] = dict(dj_database_url.config(default=default))
     if chosen["ENGINE"].endswith("sqlite3"):
         chosen["OPTIONS"] = SQLITE_OPTIONS
+    else:
+        # Each thread keeps its connection: PostgreSQL starts a process for a new one. One that was closed meanwhile is
+        # opened anew before it is used. A file is opened for each request: the one that lies there now, no moved one.
+        chosen |= {"CONN_MAX_AGE": 600, "CONN_HEALTH_CHECKS": True}
     return chosen
 
 

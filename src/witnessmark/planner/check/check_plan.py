@@ -71,7 +71,7 @@ def _order(placed: list[Placed]) -> Iterator[PlanFault]:
     """Rule 3: an operation starts when those it comes after are over."""
     over: dict[str, int] = {}
     for one in placed:
-        over[one.name] = max(over.get(one.name, 0), one.over)
+        over[one.name] = max(over.get(one.name, one.over), one.over)
     for one in placed:
         if one.running or not isinstance(one.step, Operation):
             continue

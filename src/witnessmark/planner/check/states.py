@@ -254,8 +254,6 @@ def _capacities(timelines: Timelines) -> Iterator[PlanFault]:
         for resource, units in one.step.uses.items():
             changes[resource] += [(one.start, units, one.name), (one.over, -units, one.name)]
     for name, condition in timelines.problem.conditions.items():
-        if not condition.holds:
-            continue
         for span in timelines.spans[name]:
             by = span.changing.name if span.changing else ""
             for resource, units in _held(condition, span.states).items():
@@ -283,7 +281,7 @@ def _held(condition: Condition, states: tuple[str, ...]) -> dict[str, int]:
     held: dict[str, int] = {}
     for state in states:
         for resource, units in condition.holds.get(state, {}).items():
-            held[resource] = max(held.get(resource, 0), units)
+            held[resource] = max(held.get(resource, units), units)
     return held
 
 
@@ -331,7 +329,7 @@ def day_ends(problem: Problem) -> list[int]:
             return []
         for start, stop in technician.shifts:
             day = (tenths(start) + tenths(problem.clock)) // 14_400
-            last[day] = max(last.get(day, 0), tenths(stop))
+            last[day] = max(last.get(day, tenths(stop)), tenths(stop))
     return sorted(last.values())
 
 

@@ -16,6 +16,7 @@ from witnessmark.book.model import Condition, Figure, Job
 from witnessmark.book.sheet import figure_groups, figure_users
 from witnessmark.shop import content_store
 from witnessmark.shop.models import Machine, StoredBook, VisitSummary
+from witnessmark.shop.pages.books.rules import rules_of
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import Desk, DeskRequest
 
@@ -86,6 +87,7 @@ def book(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         "conditions": list(_conditions(about.book)),
         "machines": desk.all(Machine).filter(book=stored).select_related("owner"),
         "older": older_visits(desk, stored),
+        "rules": rules_of(about.book, stored.text),
     })  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from string import ascii_uppercase
 
@@ -12,6 +12,7 @@ from django.utils.translation import gettext_noop as noop
 
 from witnessmark import units
 from witnessmark.book.model import Step
+from witnessmark.book.rules import RULES, answered
 from witnessmark.kit import FluidNeed, Kit, WrenchNeed
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
@@ -61,6 +62,7 @@ def job_card(pen: Pen) -> JobCard:
         complaint=_complaint(pen),
         kit=_kit(pen, laid_out(pen.work, answer)),
         cautions=[(letter, text) for text, letter in letters.items()],
+        answers=_answers(pen, followed.jobs if followed else ()),
         before=[
             _step(pen, number, card, {card.id: [entry]}, letters)
             for number, (card, entry) in enumerate(zip(done, before, strict=True), 1)
@@ -77,6 +79,13 @@ def _complaint(pen: Pen) -> str:
     if said is None:
         return ""
     return f"“{said.words}”: {complaint_answer(pen)}" if said.answer else said.words
+
+
+def _answers(pen: Pen, jobs: Sequence[str]) -> list[CardLine]:
+    """The rules of the trade that the book breaks in this work, with its reasons."""
+    book = pen.work.pinned
+    found = answered(book, [job for job in jobs if job in book.jobs])
+    return [(_(RULES[name].holds), pen.of_book(one.because), one.by) for name, one in found.items()]
 
 
 def hours(minutes: float) -> str:
@@ -255,7 +264,10 @@ def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool
     """When and by whom, and whether it carries the stripe. Each confirmation speaks for one copy of the step."""
     if over[card.id]:
         entry = over[card.id].pop(0)
-        return pen.signed(entry.at, entry.author), all_proven(pen.work, [card.id])
+        signed = pen.signed(entry.at, entry.author)
+        if card.stands == "not tight":
+            return _("not tight: {signed}").format(signed=signed), False
+        return signed, all_proven(pen.work, [card.id])
     if card.id in pen.work.state.not_done:
         why = pen.work.state.not_done[card.id]
         return _("left out: {why}").format(why=why), False
