@@ -1,6 +1,7 @@
 """Books put together from blocks: every choice gives a sound book, and what cannot be is told with its place."""
 
 import random
+import re
 from itertools import islice
 
 import pytest
@@ -9,9 +10,11 @@ from witnessmark.book import BookErrors, archetypes, load_book, load_book_text, 
 from witnessmark.book import vocabulary as words
 from witnessmark.book.figures import figures_used
 from witnessmark.book.rules import findings
+from witnessmark.book.translate import texts
 from witnessmark.planner import check_plan, compile_problem, plan
 
 HEAD = 'format = 1\nname = "built"\ntitle = "Built"\narchetype = true\n\n[build]\n'
+STAND_IN = re.compile("[A-Z]{3}")  # a word that each slot should have replaced
 BASES = {  # a build that goes with a block
     "four_stroke": "naked_four",
     "two_stroke": "two_stroke_single",
@@ -108,6 +111,14 @@ def steps_of(book):
 def test_random_builds_are_sound():
     for build in random_builds(1, 40):
         sound(build)
+
+
+def test_the_papers_of_random_builds_are_complete_in_german():
+    for build in random_builds(4, 20):
+        book = load_book_text(written(build))
+        german = book.translations["de"]
+        assert [text for text in texts(book) if text and text not in german] == [], book.build
+        assert not [said for said in german.values() if STAND_IN.search(said)]
 
 
 @pytest.mark.long
@@ -255,3 +266,23 @@ def test_what_is_added_to_something_missing_is_told(blocks):
     block = blocks / "end/b.toml"
     block.write_text(block.read_text().replace('"a?"', "a"))
     assert 'nothing to add to at "jobs.a"; write "a?" if it may be missing' in refusal('rear = "b"')
+
+
+def test_a_block_extends_another_less_what_it_removes_and_a_fault_is_told_where_it_is_said(blocks):
+    base = (
+        blocks / "one/a.toml"
+    ).read_text() + '[jobs.b]\ntext = "B"\n[jobs.b.operations.do]\ntext = "Do"\nminutes = 1\n'
+    german = '[translations.de]\nA = "Ah"\nB = "Beh"\n'
+    (blocks / "one/a.toml").write_text(base + german)
+    other = blocks / "one/c.toml"
+    other.write_text('extends = "a"\nremove = ["jobs.b"]\n[jobs.a.operations.do]\nminutes = 5\n')
+    words.slots.cache_clear()
+    book = load('one = "c"')
+    assert list(book.jobs) == ["a"]
+    assert book.jobs["a"].operations["do"].minutes == 5
+    assert book.translations["de"] == {"A": "Ah"}
+    other.write_text('extends = "a"\nremove = ["jobs.x"]\n')
+    assert 'blocks/one/c.toml:2: nothing to remove at "jobs.x"' in refusal('one = "c"')
+    (blocks / "one/a.toml").write_text(base.replace('place = "rear"', 'place = "raer"'))
+    other.write_text('extends = "a"\n')
+    assert "blocks/one/a.toml:6 jobs.a.operations.do.place" in refusal('one = "c"')

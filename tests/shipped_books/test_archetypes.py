@@ -68,6 +68,9 @@ def test_the_ride_after_comes_after_all_work_but_what_the_book_keeps_for_later(n
         "codes/read_after",
         "service_reminder/reset",
         "chain/oil",
+        "storage/park",
+        "storage/fuel",
+        "storage/battery",
     }
 
 

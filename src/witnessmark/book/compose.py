@@ -68,9 +68,7 @@ def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
     together = _Together(faults)
     pieces = [(one, *piece) for one in chosen for piece in _pieces(one, names)]
     for one, data, where in pieces:
-        together.lay(
-            {key: value for key, value in data.items() if key not in HEAD}, where, one
-        )
+        together.lay({key: value for key, value in data.items() if key not in HEAD}, where, one)
     for _, data, where in pieces:
         together.add(together.data, data.get("add", {}), _below(where, ("add",)))
     resolved = Resolved(together.data, together.said)
