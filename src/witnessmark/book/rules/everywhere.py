@@ -92,6 +92,10 @@ def _opens(book: Book, step: Step, *families: str) -> bool:
     return any(book.fluids[fluid].family in families for fluid in fluids if fluid)
 
 
+def _burns(book: Book) -> bool:
+    return book.build.get("engine", {}).get("is") != "electric"
+
+
 Danger = tuple[str, str, Callable[[Book, Step], bool]]  # the caution, what is done, whether it is
 DANGERS: tuple[Danger, ...] = (
     ("hot_oil", "oil is drained", lambda b, s: _opens(b, s, "engine oil", "gear oil")),
@@ -105,7 +109,7 @@ DANGERS: tuple[Danger, ...] = (
     ("fuel", "fuel is open", lambda _, s: "fuel" in s.opens),
     ("battery", "the battery is worked on",
      lambda _, s: "battery_terminals" in s.loosens or "charger" in s.tools),
-    ("exhaust", "the engine runs", lambda _, s: s.gate == "starter"),
+    ("exhaust", "the engine runs", lambda b, s: s.gate == "starter" and _burns(b)),
     ("road_test", "it is ridden", lambda _, s: s.gate == "road test"),
     ("lifting", "it goes onto or off the lift or its stand", lambda _, s: bool({"place", "stand"} & s.sets.keys())),
     ("balance", "the balance changes",
