@@ -17,7 +17,7 @@ from witnessmark.book.select import job_of
 from witnessmark.charts.drawing import box, drawing, line, words
 from witnessmark.planner import Board, PlanStep, Range, lasting, range_in_words, spread
 from witnessmark.shop.pages.board.together import Day, Machine
-from witnessmark.shop.templatetags.sheet import named
+from witnessmark.shop.templatetags.in_every_template import named
 
 JOINED = 10.0  # minutes: a shorter break on the same machine is no end of a block
 PX_PER_HOUR = 96

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.ledger.bench import BOOK, TABLE, Bench
-from witnessmark.ledger.own import book_with_own, own_book, with_own
+from witnessmark.ledger.beyond_book import book_with_own, own_book, with_own
 
 ADDED = {  # what was opened, the items it may leave open, the steps of its cards
     "two bolts": (
