@@ -1,49 +1,27 @@
 """What holds of every calculator there is: the pages and the command line rest on it."""
 
 import re
-from xml.etree import ElementTree as ET
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.calculators.answers import sound, told
 from witnessmark.calculators import (
     CALCULATORS,
     SUBJECTS,
-    Calculated,
     CalculationError,
     CalculationErrors,
     evaluate,
     find,
 )
-from witnessmark.errors import WitnessError
 from witnessmark.units import QUANTITIES
 
 EVERY = pytest.mark.parametrize("calculator", CALCULATORS.values(), ids=CALCULATORS)
-SVG = "{http://www.w3.org/2000/svg}"
 
 
 def examples(calculator, *, needed_only=False):
     return {a.name: a.example for a in calculator.asked if not (needed_only and a.optional)}
-
-
-def sound(answer: Calculated) -> None:
-    """A sentence, its formula, what was understood, its source; a picture that stands as XML."""
-    assert answer.said.strip().endswith((".", "?"))
-    assert answer.formula.strip()
-    assert answer.source.strip()
-    assert all(label and text for label, text in (*answer.lines, *answer.put_in))
-    ours = " ".join([answer.said, *(text for _, text in answer.lines)])
-    ours = re.sub(r"“[^”]*”", "", ours)  # what was typed may say anything
-    assert not re.search(r"\b(nan|inf|None)\b", ours), ours
-    if answer.picture is not None:
-        root = ET.fromstring(answer.picture)
-        assert root.tag == f"{SVG}svg"
-        assert root.find(f"{SVG}title").text
-        allowed = {"svg", "title", "g", "line", "path", "rect", "circle", "polygon", "polyline", "text",
-                   "tspan", "ellipse", "desc"}  # fmt: skip
-        assert {one.tag.removeprefix(SVG) for one in root.iter()} <= allowed
-        assert not any("style" in one.attrib for one in root.iter())
 
 
 @EVERY
@@ -232,16 +210,6 @@ TYPED = st.one_of(
         "nan", "1,234 mm", "٣ mm", "12\u00a0mm", "18\u202f000 km", "<script>alert(1)</script>", "]]>", "\x00",
     ]),
 )  # fmt: skip
-
-
-def told(errors, texts):
-    """Each at a field of the form, with what is wrong and what would be right."""
-    assert errors
-    for error in errors:
-        assert isinstance(error, WitnessError)
-        assert error.place in texts, error
-        assert error.problem
-        assert error.expected
 
 
 def typed_for(asked):

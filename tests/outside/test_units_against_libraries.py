@@ -1,16 +1,18 @@
 """Every unit we read, against two general libraries: scipy.constants and pint.
 
 Each unit's size stands here a second time, in terms of scipy.constants (CODATA 2022 and NIST SP 811
-as that library holds them) or of a definition, and as an expression for pint with plain floats. The
-product keeps its own table and asks pint for exact fractions only; a wrong name, base or spelling
-there shows here.
+as that library holds them) or of a definition, and as an expression for pint, which answers in exact
+fractions. The product keeps its own table; a wrong size, name, base or spelling there shows here.
 """
+
+from fractions import Fraction
 
 import pint
 import pytest
 from scipy import constants as c
 
 from witnessmark.units import BASE, UNITS, convert, read
+from witnessmark.units.table import named
 
 US_QT, IMP_QT = c.gallon / 4, c.gallon_imp / 4
 # Size of one unit in SI (temperatures have a test of their own), and how pint calls it.
@@ -52,7 +54,7 @@ SIZES = {
     ("power", "hp (mechanical)"): (c.hp, "horsepower"), ("power", "PS"): (75 * c.kgf, "metric_horsepower"),
     ("count", ""): (1, "dimensionless"),
 }  # fmt: skip
-THEIRS = pint.UnitRegistry()
+THEIRS = pint.UnitRegistry(non_int_type=Fraction)
 TEMPERATURES = {
     ("temperature", "°C"): ("Celsius", "degC"),
     ("temperature", "°F"): ("Fahrenheit", "degF"),
@@ -76,14 +78,14 @@ def test_no_unit_is_left_out():
 
 @pytest.mark.parametrize(("quantity", "unit"), SIZES, ids=lambda part: part or "pieces")
 def test_a_unit_is_as_large_as_both_libraries_have_it(quantity, unit):
-    """Within the last digits of a float; for mercury within the digits of the density (13.5951)."""
+    """Exactly as pint has it; as scipy within the last digits of a float, or of the density of mercury (13.5951)."""
     size, expression = SIZES[quantity, unit]
     base_size, base_expression = SIZES[quantity, BASE[quantity]]
     ours = read(f"3 {unit}", quantity).value / 3
     near = 1e-6 if (quantity, unit) in MERCURY else 1e-14
     assert ours == pytest.approx(size / base_size, rel=near)
-    theirs = THEIRS.Quantity(1.0, expression).to(base_expression).magnitude
-    assert ours == pytest.approx(theirs, rel=1e-14)
+    theirs = THEIRS.Quantity(Fraction(1), expression).to(base_expression).magnitude
+    assert named(unit, quantity).size == Fraction(theirs)
 
 
 @pytest.mark.parametrize("degrees", [-40, 0, 20, 36.6, 90, 120])
@@ -91,8 +93,9 @@ def test_temperatures_agree_with_both_libraries(degrees):
     """Also back: a temperature is not scaled, it is moved as well."""
     fahrenheit = convert(degrees, "temperature", "°F")
     assert fahrenheit == pytest.approx(c.convert_temperature(degrees, "C", "F"), abs=1e-9)
-    theirs = THEIRS.Quantity(float(degrees), "degC").to("degF").magnitude
-    assert fahrenheit == pytest.approx(theirs, abs=1e-9)
+    exact = Fraction(str(degrees))
+    theirs = THEIRS.Quantity(exact, "degC").to("degF").magnitude
+    assert named("°F", "temperature").from_base(exact) == Fraction(theirs)
     assert read(f"{fahrenheit} °F", "temperature").value == pytest.approx(degrees, abs=1e-9)
 
 

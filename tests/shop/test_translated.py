@@ -35,6 +35,7 @@ from witnessmark.units.table import UNITS
 OURS = {"title", "stop.word", "next_step.words", "next_step.button", "field.label", "field.help_text|safe"}  # fmt: skip
 FROM_THE_CORE = {
     "calculator",
+    "visit-calculator",
     "prices-book",
     "prices-common",
     "pack",

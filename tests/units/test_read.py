@@ -2,6 +2,7 @@
 
 import contextlib
 import math
+from typing import get_args
 
 import pytest
 from babel.numbers import format_decimal
@@ -14,12 +15,14 @@ from witnessmark.units import (
     QUANTITIES,
     Amount,
     QuantityError,
+    System,
     read,
     read_any,
     read_difference,
     read_number,
     read_ratio,
     show,
+    shown_in,
     with_unit,
 )
 
@@ -376,3 +379,11 @@ def test_a_unit_of_two_kinds_is_asked_about():
 @pytest.mark.parametrize(("text", "size"), [("2 °C", 2), ("9 °F", 5), ("1/2 °C", 0.5)])
 def test_a_difference_of_temperatures_has_no_offset(text, size):
     assert read_difference(text, "temperature") == pytest.approx(size, rel=1e-12)
+
+
+@pytest.mark.parametrize("system", get_args(System))
+def test_the_range_of_a_consumption_is_told_in_any_system(system):
+    """Nothing used has no miles per gallon."""
+    with shown_in(system), pytest.raises(QuantityError) as refused:
+        read("-2 imp mpg", "consumption", place="mark")
+    assert (refused.value.place, refused.value.expected[:23]) == ("mark", "give more than 0 L/100 ")

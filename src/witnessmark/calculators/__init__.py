@@ -89,7 +89,7 @@ def find(name: str) -> Calculator:
     if name in _MODULE_OF:
         return next(one for one in _in(_MODULE_OF[name]) if one.name == name)
     like = nearest(name, _MODULE_OF)
-    expected = f'did you mean "{like}"?' if like else f"there are {', '.join(_MODULE_OF)}"
+    expected = f'did you mean "{like}"?' if like else "look for it by what it is about"
     raise CalculationError("name", f'there is no calculator "{name[:40]}"', expected)
 
 

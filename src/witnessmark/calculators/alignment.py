@@ -173,5 +173,6 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("limit", "Most offset of the manual", "length", "5 mm", optional=True),
         ),
         _aligned,
+        also=("tracking", "crooked frame"),
     ),
 )  # fmt: skip

@@ -301,6 +301,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_rest,
         caution=ACID,
+        also=("state of charge", "flat battery", "resting voltage", "voltmeter"),
     ),
     Calculator(
         name="battery-drain",
@@ -315,6 +316,7 @@ CALCULATORS: tuple[Calculator, ...] = (
                   help="Left empty: half, below which many do not start."),
         ),
         calculate=_drain,
+        also=("parasitic drain", "standing current", "leakage current", "winter", "laid up"),
     ),
     Calculator(
         name="charging",
@@ -330,5 +332,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_charging,
         caution="Engine running: outdoors or with extraction, nothing loose near chain, belt and fan. " + ACID,
+        also=("alternator", "generator", "regulator", "rectifier", "overcharging"),
     ),
 )  # fmt: skip

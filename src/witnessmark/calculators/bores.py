@@ -170,6 +170,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("most", "Most", "words", "1 %", optional=True),
         ),
         calculate=_ring,
+        also=("end gap", "feeler gauge"),
     ),
     Calculator(
         name="piston-clearance",
@@ -186,5 +187,6 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("taper", "Most taper", "length", "0.03 mm", optional=True),
         ),
         calculate=_clearance,
+        also=("piston play", "cylinder wear", "bore gauge", "oval", "hone"),
     ),
 )  # fmt: skip

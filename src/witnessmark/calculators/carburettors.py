@@ -135,5 +135,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_balance,
         caution=RUNNING,
+        also=("carb", "synchronise", "vacuum gauge", "throttle body sync"),
     ),
 )  # fmt: skip

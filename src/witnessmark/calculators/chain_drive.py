@@ -150,5 +150,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_links,
         caution="Never turn the wheel by the engine with a hand near chain or sprocket.",
+        also=("chain slack", "chain adjuster", "gearing", "longer swingarm"),
     ),
 )  # fmt: skip

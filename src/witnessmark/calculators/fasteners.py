@@ -281,31 +281,38 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("kind", "What it is", "choice", "bolt", _KINDS, optional=True),
         ),
         _check, caution=_MANUAL,
+        also=("tightening torque", "too tight", "plausible", "screw"),
     ),
     Calculator(
         "preload", "Preload of a torque", "How hard a torque pulls, with the least and the most friction.",
         (Asked("torque", "Torque", "torque", "50 N·m", span=True), THREAD, _CLASS, _TREATED), _preload,
         caution=_MANUAL,
+        also=("clamp load", "clamping force", "tension"),
     ),
     Calculator(
         "thread", "Sizes of a thread", "Diameters, stress area, tapping drill and loads of a metric thread.",
         (THREAD, _CLASS), _sizes,
+        also=("pitch", "drill size", "tap", "fine", "coarse", "core diameter", "screw"),
     ),
     Calculator(
         "thread-depth", "How deep a thread must be", "From which depth on the bolt breaks before its thread strips.",
         (THREAD, Asked("class", "Property class", "choice", "8.8", CLASSES),
          Asked("into", "Screwed into", "choice", "aluminium casting", tuple(MATERIALS))), _depth,
+        also=("engagement", "stripped thread", "thread insert", "tapped hole"),
     ),
     Calculator(
         "bolt-star", "Bolts in a star", "In which order the bolts of a circle are made tight.",
         (Asked("count", "How many", "number", "5"),), _star,
+        also=("tightening sequence", "crosswise", "wheel bolts", "cover screws", "pattern"),
     ),
     Calculator(
         "drive-size", "Which tool for a bolt", "Widths, keys and stars by the thread and the kind of head.",
         (THREAD,), _drive,
+        also=("allen key", "hex key", "hexagon", "spanner", "socket", "across flats", "jaw size", "screw"),
     ),
     Calculator(
         "class-mark", "The mark on a head", "What 8.8, 10.9 or A2-70 say of a bolt's strength.",
         (Asked("class", "Mark", "words", "10.9"),), _mark,
+        also=("property class", "strength class", "grade", "stainless", "screw"),
     ),
 )  # fmt: skip

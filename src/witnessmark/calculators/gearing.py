@@ -325,6 +325,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_road_speed,
         caution=SAFE,
+        also=("top speed", "rpm", "gears"),
     ),
     Calculator(
         name="gearing-change",
@@ -342,6 +343,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_change,
         caution=SPEEDOMETER,
+        also=("sprocket teeth", "final drive ratio", "shorter gearing"),
     ),
     Calculator(
         name="speedometer-error",
@@ -354,6 +356,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_speedometer,
         caution="Keep to the law and the eyes on the road: let a recorder or somebody else read.",
+        also=("speedo", "GPS", "clock"),
     ),
     Calculator(
         name="rolling-circumference",
@@ -365,5 +368,6 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("size", "Size of the tyre", "words", "150/70-17", optional=True, help="To compare with."),
         ),
         calculate=_circumference,
+        also=("tire", "rollout"),
     ),
 )  # fmt: skip

@@ -156,6 +156,7 @@ CALCULATORS: tuple[Calculator, ...] = (
                   tuple(f"{name}: {text}" for name, text in _MARKED.items()), optional=True),
         ),
         _inch,
+        also=("UNC", "UNF", "imperial bolt", "tap drill", "pitch"),
     ),
     Calculator(
         "pipe-thread",
@@ -166,5 +167,6 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("across", "Measured over the crests of the plug", "length", "13.0 mm", optional=True),
         ),
         _pipe,
+        also=("BSP", "drain plug", "sender"),
     ),
 )  # fmt: skip

@@ -151,5 +151,6 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("kind", "Kind, where the unit has two", "choice", "torque", _KINDS, optional=True),
         ),
         calculate=_convert,
+        also=("conversion", "foot pounds", "inches", "miles", "fahrenheit", "psi", "bar", "gallons", "pints"),
     ),
 )  # fmt: skip

@@ -74,5 +74,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         Asked("box", "Shims in the box", "lines", "2.275\n2.400", optional=True, help="One a line, in millimetres."),
         Asked("step", "Sizes are sold in steps of", "length", "0.025 mm", optional=True,
               help="From 1.2 to 4 mm. Empty: none can be bought."),
-    ), _shims, AGAIN),
+    ), _shims, AGAIN,
+       also=("valve clearance", "feeler gauge", "tappet", "valve lash", "bucket")),
 )  # fmt: skip

@@ -233,6 +233,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_ignition,
         caution=SPARK,
+        also=("advance", "timing mark", "points", "spark", "strobe"),
     ),
     Calculator(
         name="rim-mark",
@@ -245,6 +246,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_rim,
         caution=SPARK,
+        also=("advance", "strobe", "degree wheel"),
     ),
     Calculator(
         name="cam-timing",
@@ -258,5 +260,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_cam,
         caution=CAM,
+        also=("camshaft", "lobe centre", "valve timing", "degree wheel"),
     ),
 )  # fmt: skip

@@ -282,6 +282,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         _turning,
         caution=FOLLOW,
+        also=("turn further", "degree wheel", "stretch bolt", "yield"),
     ),
     Calculator(
         "thread-insert",
@@ -293,5 +294,6 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("into", "Set into", "choice", "aluminium casting", tuple(MATERIALS)),
         ),
         _insert,
+        also=("stripped thread", "thread repair", "coil"),
     ),
 )  # fmt: skip

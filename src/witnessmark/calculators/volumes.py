@@ -212,6 +212,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("rebored", "Bore after the rebore", "length", "54.5 mm", optional=True),
         ),
         calculate=_displacement,
+        also=("cubic capacity", "cc", "swept volume", "oversize"),
     ),
     Calculator(
         name="compression-ratio",
@@ -232,6 +233,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_ratio,
         caution=RAISED,
+        also=("burette", "head volume", "cc"),
     ),
     Calculator(
         name="squish",
@@ -245,5 +247,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_squish,
         caution=RAISED,
+        also=("quench", "piston to head", "deck clearance"),
     ),
 )  # fmt: skip

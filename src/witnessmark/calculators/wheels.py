@@ -368,6 +368,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         _runout,
         caution=CAUTION,
+        also=("buckled rim", "true", "wobble", "warped"),
     ),
     Calculator(
         "spoke-tension",
@@ -382,5 +383,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         _spokes,
         caution=CAUTION,
+        also=("spoke key", "wheel building", "truing", "nipples"),
     ),
 )  # fmt: skip

@@ -314,6 +314,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("step", "One division of its scale", "number", "1", optional=True),
         ),
         _crow_foot,
+        also=("crowfoot", "adapter", "open jaw", "offset"),
     ),
     Calculator(
         "torque-tool",
@@ -327,6 +328,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("cycles", "Cycles since", "number", "1200", optional=True),
         ),
         _torque_tool,
+        also=("torque wrench", "recalibration", "accuracy"),
     ),
     Calculator(
         "weight-on-lever",
@@ -340,6 +342,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         _weight,
         caution=CAUTION,
+        also=("testing a torque wrench", "calibration"),
     ),
     Calculator(
         "weight-for-torque",
@@ -348,6 +351,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         (Asked("torque", "Torque wanted", "torque", "50 N·m"), *LEVER),
         _for_torque,
         caution=CAUTION,
+        also=("testing a torque wrench", "calibration"),
     ),
     Calculator(
         "which-wrench",
@@ -360,5 +364,6 @@ CALCULATORS: tuple[Calculator, ...] = (
                   help="Range, in N·m or with its unit, and what one division is."),
         ),
         _which,
+        also=("choosing a torque wrench", "range"),
     ),
 )  # fmt: skip

@@ -9,7 +9,6 @@ from fractions import Fraction
 
 from witnessmark.errors import WitnessError
 from witnessmark.units import numerals
-from witnessmark.units.convert import to_base
 from witnessmark.units.show import show, written
 from witnessmark.units.table import (
     BASE,
@@ -87,7 +86,7 @@ def read(text: str, quantity: Quantity, *, place: str = "") -> Amount:
         )
     unit = _unit(number.rest, number.written, quantity, place)
     value = _believable(number, unit, quantity, place)
-    base = to_base(value, unit, quantity)
+    base = unit.to_base(value)
     return Amount(float(base), BASE[quantity], text, quantity, _understood(value, unit))
 
 
@@ -272,7 +271,7 @@ def _believable(number: numerals.Numeral, unit: Unit, quantity: Quantity, place:
 def _fault(value: Fraction, unit: Unit, quantity: Quantity) -> str | None:
     """Why nobody can mean this value, or None."""
     bounds = BOUNDS[quantity]
-    base = to_base(value, unit, quantity) if value or not unit.inverse else bounds.low
+    base = unit.to_base(value) if value or not unit.inverse else bounds.low
     if quantity == "count" and value.denominator != 1:
         return "is not a whole number"
     if base < bounds.low and bounds.low == 0:
@@ -292,7 +291,10 @@ def _understood(value: Fraction, unit: Unit) -> str:
 
 def _range(quantity: Quantity) -> str:
     bounds = BOUNDS[quantity]
-    low, high = show(bounds.low, quantity), show(bounds.high, quantity)
+    unit = (
+        BASE[quantity] if quantity == "consumption" else None
+    )  # nothing used has no miles per gallon
+    low, high = (show(end, quantity, unit=unit) for end in (bounds.low, bounds.high))
     whole = "whole pieces, " if quantity == "count" else ""
     return f"give {whole}{'more than ' if bounds.open_low else ''}{low} to {high}"
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from fractions import Fraction
 
-from witnessmark.units.convert import to_base
 from witnessmark.units.read import Amount
 from witnessmark.units.show import convert
 from witnessmark.units.table import BASE, UNITS, named
@@ -46,7 +45,7 @@ def _units(amount: Amount) -> list[str]:
 def _as(amount: Amount, unit: str) -> float:
     """The number that was written, had it stood in another unit; in the base unit."""
     number = convert(amount.value, amount.quantity, unit_written(amount))
-    return float(to_base(Fraction(number), named(unit, amount.quantity), amount.quantity))
+    return float(named(unit, amount.quantity).to_base(Fraction(number)))
 
 
 def _place(power: int) -> str:

@@ -13,6 +13,7 @@ import psycopg
 from django.conf import settings
 from django.db import DatabaseError
 
+from witnessmark.days import day
 from witnessmark.errors import WitnessError
 from witnessmark.shop import anchors, photos
 from witnessmark.shop.backups import backup_folder, dump, keys
@@ -79,7 +80,7 @@ def _look(folder: Path, *, fresh: bool) -> None:
     if before and not fresh and not backup_folder.backups(folder):
         raise NotNowError(
             str(folder),
-            f"held a backup of {before.at:%Y-%m-%d} and holds none now",
+            f"held a backup of {day(before.at)} and holds none now",
             "put the medium in; or begin anew with --fresh",
         )
 

@@ -6,6 +6,7 @@ from django.core.validators import MinValueValidator
 from django.db import models, transaction
 from django.utils.translation import gettext_lazy as _
 
+from witnessmark.days import day
 from witnessmark.fluids.waste import STREAMS
 from witnessmark.shop.models.base import ShopRow
 
@@ -60,7 +61,7 @@ class WasteMove(ShopRow):
             super().save(*args, **kwargs)
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()}, {self.on}"
+        return f"{self.get_kind_display()}, {day(self.on)}"
 
 
 class ShimStock(ShopRow):

@@ -61,11 +61,12 @@ def _done(desk: Desk, work: Work, card: Card) -> Iterator[store.EntryDraft]:
         yield from waiting.begun(card)
         card = replace(card, along=())
     tools = shelf(desk.shop)
-    yield from _made_tight(work, card, tools)
+    made = list(_made_tight(work, card, tools))
+    yield from made
     for shown in card.readings:
         for place in shown.left:
             yield evidence.read(card, shown, place, good_reading(shown))
-    kind, body = evidence.done(card)
+    kind, body = evidence.done(card, with_acts=made)
     fluids, _ = bottles.posted(work, card, {})
     yield kind, {**body, **fluids}
 

@@ -21,6 +21,7 @@ from witnessmark.ledger.work_left import left_of
 from witnessmark.planner import (
     Answer,
     Now,
+    PlanStep,
     Problem,
     RemainingWork,
     Saving,
@@ -34,6 +35,7 @@ from witnessmark.planner import (
     repeated_operations,
     saving,
     search_seconds,
+    tenths,
     visits_alone,
     with_wish,
 )
@@ -227,6 +229,25 @@ def without(
     """The best order of these jobs without some, which are left for later on purpose."""
     made = planned(work, [job for job in jobs if job not in later], crew, wish)
     return replace(made, later=tuple(job for job in jobs if job in later))
+
+
+def from_now(left: Sequence[PlanStep]) -> tuple[PlanStep, ...]:
+    """The steps left, moved together to begin now."""
+    gone = tenths(min(step.start for step in left))
+
+    def earlier(minutes: float) -> float:
+        return (tenths(minutes) - gone) / 10
+
+    return tuple(
+        step.model_copy(
+            update={
+                "start": earlier(step.start),
+                "end": earlier(step.end),
+                "tail_end": earlier(step.tail_end),
+            }
+        )
+        for step in left
+    )
 
 
 def saved(work: Work, made: Planned) -> Saving:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from uuid import UUID
 
 from django.core.exceptions import BadRequest, PermissionDenied
@@ -70,12 +70,12 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     faults = {error.place: in_words(error) for error in problem}
     fluids, refused = bottles.posted(work, card, request.POST.dict())
     closes = said_done or evidence.complete(card, acts)
-    asked = [*acts, evidence.done(card, card.warnings)] if closes else acts
+    asked = [*acts, evidence.done(card, card.warnings, with_acts=acts)] if closes else acts
     if problem or refused:
         meanwhile.refuse(request.desk, work.visit, work.folded, ticket, asked)
         return page(request, at, typed=request.POST, problem=faults | refused)
     if closes:
-        closing, hold = _closing(work, card, request.POST, fluids)
+        closing, hold = _closing(work, card, request.POST, fluids, acts)
         new = [one for one in card.warnings if one not in request.POST.getlist("warned")]
         if hold or new:
             meanwhile.refuse(request.desk, work.visit, work.folded, ticket, asked)
@@ -177,7 +177,11 @@ def take_order(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 
 def _closing(
-    work: Work, card: Card, posted: Mapping[str, str], fluids: Mapping[str, object]
+    work: Work,
+    card: Card,
+    posted: Mapping[str, str],
+    fluids: Mapping[str, object],
+    acts: Sequence[store.EntryDraft],
 ) -> tuple[list[store.EntryDraft], str]:
     """The entries of a card said to be done, or which hold refuses it: its gate, its wait."""
     because = posted.get(PASSED_BY, "").strip()[:400]
@@ -193,7 +197,8 @@ def _closing(
     short = posted.get(SHORT_WAIT, "").strip()[:400]
     if wait and wait.left and not short:
         return [], "wait"
-    kind, body = evidence.done(card, card.warnings, short_wait=short if wait and wait.left else "")
+    why = short if wait and wait.left else ""
+    kind, body = evidence.done(card, card.warnings, short_wait=why, with_acts=acts)
     return [*passed, (kind, {**body, **fluids})], ""
 
 

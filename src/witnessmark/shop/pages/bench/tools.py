@@ -70,6 +70,12 @@ class FastenerGroup:
         return [one for one in self.wrenches if one is not self.wrench and not one.proven]
 
     @property
+    def only_overdue(self) -> bool:
+        """Whether there are wrenches for it, and each is overdue for its check."""
+        checked = any(one.fit.standing.proves for one in self.wrenches)
+        return bool(self.wrenches) and not checked
+
+    @property
     def asks_value(self) -> bool:
         """Whether the one in hand says the value it reached, or nobody knows which it is."""
         return self.wrench is None or self.wrench.wrench.gives_value

@@ -223,8 +223,10 @@ def _spare(at: Bench) -> list[SafeString]:
     ids = dict.fromkeys([*(step.name for step in at.course.left), *work.state.steps, *frees])
     spare = [card_of(work, name) for name in ids if name not in in_order and name in work.steps]
     spare += [card for card in beyond_book.to_open_again(work) if card.id not in ids]
-    stands = [(card, card.status.status if card.status else "") for card in spare]
-    return [line(card.step.text, how, card=card.id, proven=how == "done") for card, how in stands]
+    return [
+        line(card.step.text, card.stands, card=card.id, proven=card.stands == "done")
+        for card in spare
+    ]
 
 
 def _open(work: Work) -> list[SafeString]:

@@ -255,7 +255,10 @@ def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool
     """When and by whom, and whether it carries the stripe. Each confirmation speaks for one copy of the step."""
     if over[card.id]:
         entry = over[card.id].pop(0)
-        return pen.signed(entry.at, entry.author), all_proven(pen.work, [card.id])
+        signed = pen.signed(entry.at, entry.author)
+        if card.stands == "not tight":
+            return _("not tight: {signed}").format(signed=signed), False
+        return signed, all_proven(pen.work, [card.id])
     if card.id in pen.work.state.not_done:
         why = pen.work.state.not_done[card.id]
         return _("left out: {why}").format(why=why), False

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from babel.numbers import get_decimal_symbol
 from django.conf import settings
-from django.utils import formats, translation
+from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 
 from witnessmark import units
@@ -18,6 +18,7 @@ from witnessmark.ledger.seal import seal_hash
 from witnessmark.money import amount_text
 from witnessmark.papers.contents import Heading
 from witnessmark.shop import store
+from witnessmark.shop.dates import day_text, moment_text, time_text
 from witnessmark.shop.models import Owner, Seal
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.beyond_book import complaint_by
@@ -79,14 +80,15 @@ class Pen:
 
     def moment(self, at: str) -> str:
         """Example: ``25 Nov 2026, 14:05``."""
-        return formats.date_format(self.local(at), "DATETIME_FORMAT")
+        with timezone.override(self.zone):
+            return moment_text(self.local(at))
 
     def clock(self, at: str) -> str:
         """Example: ``14:05``; with the day where it was not the day of the newest entry."""
-        local = self.local(at)
-        return formats.date_format(
-            local, "TIME_FORMAT" if local.date() == self.day else "SHORT_DATETIME_FORMAT"
-        )
+        if self.local(at).date() != self.day:
+            return self.moment(at)
+        with timezone.override(self.zone):
+            return time_text(self.local(at))
 
     def signed(self, at: str, member: str) -> str:
         """Example: ``14:05 Mara``."""
@@ -172,7 +174,7 @@ class Pen:
             machine_lines=_machine_lines(self),
             number=f"{visit.number:04d}{number}",
             printed=self.day,
-            day=formats.date_format(self.day, "DATE_FORMAT"),
+            day=day_text(self.day),
             language=self.language,
             invented=self.work.book.invented,
             book="" if self.work.state.book is None else self.work.book.title,
