@@ -101,6 +101,19 @@ def test_what_is_opened_is_named_by_its_words_and_each_card_by_what_it_does():
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("bleed", "turn"), [(True, ["close", "bleed", "leaks"]), (False, ["close", "leaks"])]
+)
+def test_a_circuit_is_closed_bled_and_looked_at_in_this_order(bleed, turn):
+    bench = Bench()
+    bench.say("added", what="circuit", words="clutch line", bleed=bleed)
+    operations = own_book({own(bench): bench.entries[0].said}).jobs[own(bench)].operations
+    told = {step: operation.after for step, operation in operations.items()}
+    before = [[], *([step] for step in turn)]
+    assert told == dict(zip(turn, before, strict=False)) | {"open": []}
+    assert {operation.minutes for operation in operations.values()} == {0}, "nobody knows how long"
+
+
 def test_a_line_of_ones_own_is_one_card_and_one_item_once_it_is_agreed():
     bench = Bench()
     bench.say("line_written", **LINE)

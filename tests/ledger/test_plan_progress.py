@@ -196,6 +196,14 @@ def test_an_order_holds_once_more_only_what_a_ride_asks_for(bench):
     assert left() == ["wheel_on"]
 
 
+def test_a_ride_is_still_to_come_once_more_where_work_is_left_that_it_has_to_prove(bench):
+    bench.done("ride/ride")
+    assert left_of(BOOK, bench.state(), ["covers", "ride"]).over == {"ride/ride"}
+    left = left_of(BOOK, bench.state(), ["drive_oil", "ride"])
+    assert (left.over, left.waiting) == (set(), set())
+    assert "ride/ride" in {step.name for step in left.compiled(left.states, ()).operations}
+
+
 def test_what_is_left_begins_where_the_machine_stands(bench):
     bench.say("states_found", states={"pannier": "off", "engine": "glowing"})
     bench.done("wheel_off")
