@@ -145,6 +145,17 @@ def test_a_line_of_ones_own_is_one_card_and_one_item_once_it_is_agreed():
     assert work.minutes == 0
 
 
+def test_what_is_added_brings_no_second_item_for_trouble_codes():
+    """A book may have a circuit for them."""
+    bench = Bench()
+    bench.say("added", **ADDED["one pipe"][0])
+    items = {name: item for name, item in TABLE.items.items() if name != "codes"}
+    events = dict.fromkeys(TABLE.events, ())
+    table = with_own(TABLE.model_copy(update={"items": items, "events": events}), bench.entries)
+    assert "codes" not in table.items
+    assert table.items["walk round"] == TABLE.items["walk round"]
+
+
 def test_a_visit_that_adds_nothing_has_the_table_of_its_book_and_the_books_own_jobs_stay():
     bench = Bench()
     bench.done("wheel_off")
