@@ -204,6 +204,20 @@ def test_a_ride_is_still_to_come_once_more_where_work_is_left_that_it_has_to_pro
     assert "ride/ride" in {step.name for step in left.compiled(left.states, ()).operations}
 
 
+def test_one_machine_alone_needs_no_room_kept_for_others(bench):
+    said = BOOK.model_dump()
+    said["conditions"]["wheel"]["holds"] = {"off": {"lift": 1}}
+    said["jobs"]["covers"]["operations"]["on"]["needs"] = {"wheel": ["off"]}
+    book = Book.model_validate(said)
+
+    def held(**more):
+        left = left_of(book, bench.state(), ["covers"], resources={"lift": 1}, **more)
+        return left.compiled(left.states, ()).conditions["wheel"].holds
+
+    assert held() == held(among_others=False) == {}
+    assert held(among_others=True) == {"off": {"lift": 1}}
+
+
 def test_what_is_left_begins_where_the_machine_stands(bench):
     bench.say("states_found", states={"pannier": "off", "engine": "glowing"})
     bench.done("wheel_off")
