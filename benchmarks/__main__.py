@@ -12,7 +12,7 @@ import os
 import subprocess
 import sys
 
-from benchmarks import boards, books, commands, ourselves, outside, scheduling
+from benchmarks import boards, books, commands, crews_and_replanning, outside, scheduling
 
 PARTS = (
     "attended",
@@ -41,8 +41,8 @@ def main() -> None:
     parts = {
         "attended": lambda: outside.attended(asked.seconds),
         "finish": lambda: outside.finish(asked.seconds),
-        "two": ourselves.two,
-        "again": ourselves.again,
+        "two": crews_and_replanning.two,
+        "again": crews_and_replanning.again,
         "scheduling": scheduling.main,
         "boards": boards.main,
         "books": books.main,

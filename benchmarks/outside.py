@@ -12,8 +12,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from benchmarks.instances import problems
+from benchmarks.rules_of_thumb import nearest_next, one_by_one
 from benchmarks.stopwatch import timed
-from benchmarks.thumb import nearest_next, one_by_one
 from tests.outside.planning import classical, temporal
 from witnessmark.planner import Answer, Problem, plan
 

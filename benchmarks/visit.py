@@ -42,9 +42,9 @@ from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Machine, Member, Visit
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work import planning
-from witnessmark.shop.work.autopilot import do_card
 from witnessmark.shop.work.cards import card_of, cards
-from witnessmark.shop.work.plan_progress import new_order, plan_progress
+from witnessmark.shop.work.demo_technician import do_card
+from witnessmark.shop.work.plan_followed import new_order, plan_progress
 from witnessmark.shop.work.visit import read
 
 SIZES = (100, 200, 400, 800)

@@ -45,7 +45,7 @@ def chosen() -> Iterator[str]:
         Wont,
     )
     from witnessmark.ledger.body import Paper  # noqa: PLC0415 - after the settings
-    from witnessmark.ledger.fastened import SECURED_WORDS  # noqa: PLC0415 - after the settings
+    from witnessmark.ledger.fastener_effects import SECURED_WORDS  # noqa: PLC0415 - after the settings
     from witnessmark.shop.work.codes import STILL  # noqa: PLC0415 - after the settings
     from witnessmark.shop.work.forms import HOW  # noqa: PLC0415 - after the settings
 

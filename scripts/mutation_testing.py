@@ -54,6 +54,7 @@ PACKAGES = {
         "tests/fasteners",
         "tests/outside/test_drive_sizes_table.py",
         "tests/outside/test_fasteners_table.py",
+        "tests/outside/test_inch_pipe_and_inserts.py",
         "tests/outside/test_threads_by_library.py",
     ),
     "shop/projections.py": ("tests/shop/test_projections.py", "tests/shop/test_store.py"),

@@ -7,8 +7,8 @@ import re
 from playwright.sync_api import Locator, Page, expect
 
 from witnessmark.shop.models import Visit
-from witnessmark.shop.work.autopilot import good_reading
 from witnessmark.shop.work.cards import card_of
+from witnessmark.shop.work.demo_technician import good_reading
 from witnessmark.shop.work.visit import Work, read
 
 READING = re.compile(r"reading-(?P<reading>.+)-(?P<place>\d+)")

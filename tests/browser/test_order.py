@@ -50,3 +50,29 @@ def test_a_wish_is_priced_taken_and_stands_on_the_sheet_of_the_day(at_tablet, br
     expect(page.get_by_text("All ready at")).to_be_visible(timeout=90_000)
     expect(page.get_by_role("img", name=re.compile("A row for each technician"))).to_be_visible()
     assert faults(page) == []
+
+
+def test_on_a_phone_a_job_is_ticked_by_its_name_and_a_step_opens_why_it_stands_there(
+    at_tablet, brought_to
+):
+    """A name that ticks looks like no link; a step that opens is as big as a thumb."""
+    visit = brought_to("order", "rear_end")
+    person = at_tablet("tamsin")
+    page = person.page
+    page.set_viewport_size({"width": 390, "height": 844})
+    person.go(f"/visits/{visit.pk}/needs/")
+    line = page.locator(".choose:visible").first
+    name, box = line.locator(".words"), line.locator("input")
+    before = box.is_checked()
+    for checked in (not before, before):
+        name.click()
+        assert box.is_checked() is checked
+        assert name.evaluate("one => getComputedStyle(one).textDecorationLine") == "none"
+    assert page.locator(".choose a").count() == 0
+
+    person.go(f"/visits/{visit.pk}/order/?now=1")
+    page.locator(".stretches > li > details > summary").first.click()
+    step = page.locator("details.step").first
+    step.locator("summary").click()
+    expect(step.locator(".why li").last).to_be_visible()
+    assert faults(page) == []

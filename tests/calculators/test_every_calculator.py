@@ -1,49 +1,27 @@
 """What holds of every calculator there is: the pages and the command line rest on it."""
 
 import re
-from xml.etree import ElementTree as ET
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.calculators.answers import sound, told
 from witnessmark.calculators import (
     CALCULATORS,
     SUBJECTS,
-    Calculated,
     CalculationError,
     CalculationErrors,
     evaluate,
     find,
 )
-from witnessmark.errors import WitnessError
 from witnessmark.units import QUANTITIES
 
 EVERY = pytest.mark.parametrize("calculator", CALCULATORS.values(), ids=CALCULATORS)
-SVG = "{http://www.w3.org/2000/svg}"
 
 
 def examples(calculator, *, needed_only=False):
     return {a.name: a.example for a in calculator.asked if not (needed_only and a.optional)}
-
-
-def sound(answer: Calculated) -> None:
-    """A sentence, its formula, what was understood, its source; a picture that stands as XML."""
-    assert answer.said.strip().endswith((".", "?"))
-    assert answer.formula.strip()
-    assert answer.source.strip()
-    assert all(label and text for label, text in (*answer.lines, *answer.put_in))
-    ours = " ".join([answer.said, *(text for _, text in answer.lines)])
-    ours = re.sub(r"“[^”]*”", "", ours)  # what was typed may say anything
-    assert not re.search(r"\b(nan|inf|None)\b", ours), ours
-    if answer.picture is not None:
-        root = ET.fromstring(answer.picture)
-        assert root.tag == f"{SVG}svg"
-        assert root.find(f"{SVG}title").text
-        allowed = {"svg", "title", "g", "line", "path", "rect", "circle", "polygon", "polyline", "text",
-                   "tspan", "ellipse", "desc"}  # fmt: skip
-        assert {one.tag.removeprefix(SVG) for one in root.iter()} <= allowed
-        assert not any("style" in one.attrib for one in root.iter())
 
 
 @EVERY
@@ -93,6 +71,9 @@ def test_it_answers_in_other_units_too(calculator, system):
         ("wear-forecast", "us", "About 8699 mi until the limit."),
         ("brake-disc", "us", "0.157 in measured with ±0.0004 in: within limits."),
         ("strokes", "us", "Fill the syringe 3 times: 3 × 2 US fl oz."),
+        ("sag", "us", "With the rider 1.97 in, 33.3 % of the travel: within the range."),
+        ("spring-by-wire", "imperial", "357.1 lbf/in (62.54 N/mm)."),
+        ("tyre-load", "us", "About 463 lb at 2.5 bar. 180 kg on it is less."),
     ],
 )
 def test_an_answer_comes_in_the_units_chosen(name, system, said):
@@ -231,16 +212,6 @@ TYPED = st.one_of(
 )  # fmt: skip
 
 
-def told(errors, texts):
-    """Each at a field of the form, with what is wrong and what would be right."""
-    assert errors
-    for error in errors:
-        assert isinstance(error, WitnessError)
-        assert error.place in texts, error
-        assert error.problem
-        assert error.expected
-
-
 def typed_for(asked):
     """Its example, cut, changed or replaced; for choices mostly one that there is."""
     return st.one_of(
@@ -324,11 +295,3 @@ def test_a_torque_that_breaks_the_bolt_is_told_so_before_its_loads():
 def test_a_drain_plug_far_too_tight_is_told_so():
     texts = {"torque": "250 N·m", "thread": "M14x1.5", "kind": "plug"}
     assert "far too tight for any M14x1.5 plug" in evaluate(CALCULATORS["torque-check"], texts).said
-
-
-def test_a_lithium_battery_is_told_by_its_own_table_and_with_its_doubt():
-    """Four cells of lithium iron phosphate, a common table, from memory: 13.1 V is 40 %, by a lead table it is full."""
-    found = evaluate(CALCULATORS["battery-charge"], {"voltage": "13.1 V", "kind": "lithium"})
-    assert found.said == "About 40 % charged."
-    assert dict(found.lines)["with a meter of ±1 %"] == "27 % to 76 %"
-    assert any("keeps its voltage" in words for words in found.warnings)

@@ -90,6 +90,53 @@ def test_every_fault_is_told_at_once_and_in_json_too():
     assert answer.stderr.startswith("step: ")
 
 
+@pytest.mark.parametrize("args", [["allen key"], ["allen", "key"], ["Allen", "keys"]])
+def test_words_list_what_they_find(args):
+    answer = run(*args)
+    assert (answer.exit_code, answer.stderr) == (0, "")
+    assert answer.stdout.split()[0] == "drive-size"
+    assert "convert" not in answer.stdout
+    assert [one["name"] for one in json.loads(run(*args, "--json").stdout)] == ["drive-size"]
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (["alen", "key"], 'name: there is no calculator "alen key"; did you mean "drive-size"?'),
+        (["qqqq"], 'name: there is no calculator "qqqq"; `witnessmark calculate` alone lists all'),
+        (["convrt", "quantity=60 Nm"], 'name: there is no calculator "convrt"; did you mean "convert"?'),
+        (["convert", "60 Nm", "--units", "si"],
+         '--units: "si" are no units here; choose one of "metric", "us", "imperial"'),
+    ],
+)  # fmt: skip
+def test_what_finds_nothing_exits_2_with_what_is_nearest(args, said):
+    answer = run(*args)
+    assert (answer.exit_code, answer.stdout) == (2, "")
+    assert answer.stderr.startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("units", "said"),
+    [
+        ([], "It grows by about 176 mL."),
+        (["--units", "metric"], "It grows by about 176 mL."),
+        (["--units", "us"], "It grows by about 6 US fl oz."),
+        (["--units=imperial"], "It grows by about 6.2 imp fl oz."),
+    ],
+)
+def test_the_answer_comes_in_the_units_asked_for(units, said):
+    """By the factors of NIST SP 811 B.8."""
+    assert run("warm-oil", "3.6 L", "20 °C", "90 °C", *units).stdout.startswith(said)
+
+
+@EVERY
+def test_no_calculator_asks_for_what_the_command_takes_for_itself(calculator):
+    """Else a value would never reach it."""
+    assert {"help", "json", "picture", "units"} & {
+        asked.name for asked in calculator.asked
+    } == set()
+
+
 def test_a_value_may_come_from_a_file_or_from_standard_input(tmp_path):
     file = tmp_path / "figure.txt"
     file.write_text("60 Nm\n", encoding="utf-8")

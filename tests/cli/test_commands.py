@@ -14,6 +14,7 @@ HEAVY = {
     "numpy",
     "ortools",
     "pandas",
+    "pint",
     "witnessmark.book",
     "witnessmark.planner",
 }
@@ -35,9 +36,15 @@ def test_help_shows_our_options_only(args):
 
 
 @pytest.mark.parametrize(
-    "args", [["--help"], ["calculate", "torque-check", "thread=M8", "torque=25 N·m"]]
+    "args",
+    [
+        ["--help"],
+        ["calculate"],
+        ["calculate", "allen", "key"],
+        ["calculate", "torque-check", "thread=M8", "torque=25 N·m"],
+    ],
 )
-def test_help_and_a_calculation_wait_for_no_solver_book_or_database(args):
+def test_help_search_and_a_calculation_wait_for_no_solver_book_or_database(args):
     code = (
         "import sys\nfrom witnessmark.cli.main import main\n"
         "try:\n    main()\nfinally:\n    print('loaded', *sys.modules)"

@@ -82,7 +82,7 @@ def test_the_reason_has_the_figures_behind_it():
     found = stand(BOTH, done(19_000, "2026-03-01", source="stamp in the booklet"))
     assert found.why == (
         "by record (stamp in the booklet); every 10\u202f000 km: done at 19\u202f000 km, 1000 km over; "
-        "every 12 months: done on 2026-03-01, 303 days left"
+        "every 12 months: done on 1 Mar 2026, 303 days left"
     )
     assert (found.due_km, found.due_on) == (29_000, date(2027, 3, 1))
 
@@ -120,14 +120,14 @@ NO_KM, NOTHING = book(None, "12 months"), book("0 km", "12 months")
         (
             TIME,
             done(on="2026-05-03"),
-            "by record; every 12 months: said to be done on 2026-05-03, which is yet to come",
+            "by record; every 12 months: said to be done on 3 May 2026, which is yet to come",
         ),
         (
             NO_KM,
             done(29_000, "2026-05-01"),
             (
                 "by record; interval not known: figure missing (Interval, distance); "
-                "every 12 months: done on 2026-05-01, 364 days left"
+                "every 12 months: done on 1 May 2026, 364 days left"
             ),
         ),
         (
@@ -135,7 +135,7 @@ NO_KM, NOTHING = book(None, "12 months"), book("0 km", "12 months")
             done(29_000, "2026-05-01"),
             (
                 "by record; interval not known: figure is nothing (Interval, distance); "
-                "every 12 months: done on 2026-05-01, 364 days left"
+                "every 12 months: done on 1 May 2026, 364 days left"
             ),
         ),
     ],

@@ -60,13 +60,13 @@ def boiling(celsius, days_ago=10):
 def test_too_much_water_makes_it_due_long_before_its_interval():
     found = stand([water("3 % or more")])
     assert (found.state, found.by) == ("due", "reading")
-    assert "3 % or more on 2026-04-22, which is no longer good: due now" in found.why
+    assert "3 % or more on 22 Apr 2026, which is no longer good: due now" in found.why
 
 
 def test_a_fluid_that_boils_too_early_makes_it_due():
     found = stand([boiling(150)])
     assert (found.state, found.by) == ("due", "reading")
-    assert "150 °C on 2026-04-22, below 155 °C" in found.why
+    assert "150 °C on 22 Apr 2026, below 155 °C" in found.why
 
 
 def test_what_was_read_before_the_change_says_nothing_of_the_fluid_that_is_in():
@@ -84,7 +84,7 @@ def test_a_reading_above_its_upper_limit_makes_it_due():
     assert stand([boiling(155)], book=book).state == "not due"
     found = stand([boiling(156)], book=book)
     assert (found.state, found.by) == ("due", "reading")
-    assert "156 °C on 2026-04-22, above 155 °C" in found.why
+    assert "156 °C on 22 Apr 2026, above 155 °C" in found.why
 
 
 def test_that_age_says_little_is_said_of_brake_fluid_with_a_test_alone():

@@ -26,22 +26,22 @@ def reading(km, day=0):
 @pytest.mark.parametrize(
     ("previous", "new", "problem"),
     [
-        ([(12000, 0)], (11999, 5), "11\u202f999 km is less than 12\u202f000 km read on 2026-03-01"),
-        ([(12000, 0)], (11999, 0), "11\u202f999 km is less than 12\u202f000 km read on 2026-03-01"),
+        ([(12000, 0)], (11999, 5), "11\u202f999 km is less than 12\u202f000 km read on 1 Mar 2026"),
+        ([(12000, 0)], (11999, 0), "11\u202f999 km is less than 12\u202f000 km read on 1 Mar 2026"),
         (
             [(12000, 0)],
             (14001, 2),
-            "from 12\u202f000 km on 2026-03-01 to 14\u202f001 km on 2026-03-03 is 2001 km in 2 days",
+            "from 12\u202f000 km on 1 Mar 2026 to 14\u202f001 km on 3 Mar 2026 is 2001 km in 2 days",
         ),
         (
             [(12000, 0)],
             (13001, 0),
-            "from 12\u202f000 km on 2026-03-01 to 13\u202f001 km on 2026-03-01 is 1001 km in one day",
+            "from 12\u202f000 km on 1 Mar 2026 to 13\u202f001 km on 1 Mar 2026 is 1001 km in one day",
         ),
         (
             [(12000, 9)],
             (12001, 0),
-            "12\u202f001 km on 2026-03-01 is more than 12\u202f000 km read later, on 2026-03-10",
+            "12\u202f001 km on 1 Mar 2026 is more than 12\u202f000 km read later, on 10 Mar 2026",
         ),
     ],
 )
@@ -116,9 +116,9 @@ def test_riding_names_the_readings_it_comes_from():
     found = riding([reading(1000), reading(1300, 30)])
     assert (
         found.why
-        == "300 km in 30 days (2026-03-01 to 2026-03-31, less than a year: the season counts)"
+        == "300 km in 30 days (1 Mar 2026 to 31 Mar 2026, less than a year: the season counts)"
     )
     assert (
         riding([reading(3650, 365)], new_on=MARCH).why
-        == "3650 km in 365 days (2026-03-01 to 2027-03-01)"
+        == "3650 km in 365 days (1 Mar 2026 to 1 Mar 2027)"
     )

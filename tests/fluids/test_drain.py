@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.trade.planned import book
+from tests.shipped_books.planned import book
 from witnessmark.fluids.drain import drains
 
 

@@ -60,8 +60,8 @@ def test_drained_and_refilled_it_is_of_the_percent_wanted(whole, now, wanted, po
         return
     assert 0 <= step.drain_ml <= whole + 1e-9
     left = whole - step.drain_ml
-    parts = [part for part in ((left, now), (step.concentrate_ml, poured)) if part[0] > 1e-6]
-    assert coolant.after_mixing(tuple(parts)) == pytest.approx(wanted, abs=0.01)
+    glycol = left * now + step.concentrate_ml * poured
+    assert glycol / (left + step.concentrate_ml) == pytest.approx(wanted, abs=0.01)
 
 
 @given(ML, st.floats(0.01, 0.9), st.integers(1, 8))

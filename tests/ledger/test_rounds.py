@@ -7,6 +7,7 @@ from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.entry import read_entry
 from witnessmark.ledger.gates import gate
+from witnessmark.ledger.wording import describe
 
 SOURCE = {"source": "invented manual, page 7"}
 SLACK = {"text": "chain slack", "quantity": "length", "unit": "mm", "again_after": ["axle"]}
@@ -254,3 +255,28 @@ def test_a_turn_rests_on_the_torque_before_it_and_a_wrench_found_wrong_opens_tha
     assert opened(bench, "round") == {"round/head/1/2", "round/head/2/2"}
     head(bench, 2, 3)
     assert not opened(bench, "round")
+
+
+def test_what_a_step_was_to_reach_is_not_reached_while_a_fastener_of_it_is_not_tight():
+    """An axle gone on from finger tight is loose still; made tight on any card, it is tight."""
+    said = BOOK.model_dump()
+    said["conditions"] = {
+        "wheel": {"text": "wheel", "states": ["tight", "loose"], "start": "tight"}
+    }
+    axle = {"text": "axle", "minutes": 1}
+    said["access"] = {
+        "undone": axle | {"sets": {"wheel": "loose"}, "loosens": ["axle"]},
+        "tight": axle | {"sets": {"wheel": "tight"}, "tightens": ["axle"]},
+    }
+    table, bench = effects(Book.model_validate(said), ["job"]), Bench()
+    bench.done("undone")
+    gone_on = bench.done("tight", not_tight=["axle nut"])
+    assert bench.state(table).states["wheel"] == "loose"
+    assert describe(gone_on, table) == "gone on, not tight: axle nut (axle)"
+
+    bench.tight("axle", value_nm=95.0, step="job/do")
+    assert bench.state(table).states["wheel"] == "tight"
+    bench.done("undone")
+    bench.tight("axle", value_nm=95.0, step="tight")
+    assert describe(bench.done("tight"), table) == "done: axle"
+    assert bench.state(table).states["wheel"] == "tight"

@@ -3,8 +3,8 @@
 import pytest
 
 from tests.ledger.walks import Walk, walks
-from tests.trade.planned import BOOKS, book
-from witnessmark.ledger.plan_progress import left_of
+from tests.shipped_books.planned import BOOKS, book
+from witnessmark.ledger.work_left import left_of
 from witnessmark.planner import remedies, repeated_operations
 from witnessmark.planner.explain.recovery import recovery_order
 

@@ -14,7 +14,7 @@ from witnessmark.ledger.state import ReadingVerdict
 from witnessmark.shop.pages.machine.views import VERDICTS
 
 FORMATS = "".join(
-    file.read_text() for file in sorted(Path("tests/formats").glob("entries-*.jsonl"))
+    file.read_text() for file in sorted(Path("tests/kept_versions").glob("entries-*.jsonl"))
 )
 
 

@@ -15,10 +15,10 @@ from witnessmark.book.model import Operation, Reading
 from witnessmark.book.select import with_brought
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger import Table, effects, gate
-from witnessmark.ledger.fastened import shown_of
+from witnessmark.ledger.fastener_effects import shown_of
 from witnessmark.ledger.fold import visit_state
-from witnessmark.ledger.plan_progress import left_of, misfits, steps_left, to_do
 from witnessmark.ledger.state import OpenItem, VisitState
+from witnessmark.ledger.work_left import left_of, misfits, steps_left, to_do
 from witnessmark.planner import PlanStep, Problem, remedies
 from witnessmark.planner.explain.recovery import recovery_order
 

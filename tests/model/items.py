@@ -29,7 +29,7 @@ class Items(Looks):
         for at in live:
             self._apply(at, self.log[at], made)
         found = {item: self._newest(acts) for item, acts in made.acts.items()}
-        found.update(self._conditions())
+        found.update(self._conditions(found))
         found.update(self._job_items())
         found["ride"] = OPEN if self._ride_again() else CLOSED
         self._look_items(found)
@@ -133,10 +133,20 @@ class Items(Looks):
             if not any(
                 mark in self.log[between].seen and between in seen
                 for between, done in self._entries("done")
-                if done.tap != self.log[at].tap and self._touches(done, fastener, step)
+                if done.tap != self.log[at].tap
+                and self._touches(done, fastener, step)
+                and not (done.body["step"] == step and self._gone_on(between, step))
             ):
                 return CLOSED
         return OPEN
+
+    def _gone_on(self, at: int, step: str) -> bool:
+        """Whether this confirmation left a fastener not tight: what follows on its card goes on with it."""
+        return any(
+            self._tight_by_card(at, step, fastener, place) != CLOSED
+            for fastener in self.book.steps[step].names("tightens")
+            for place in range(1, self.book.count(fastener) + 1)
+        )
 
     def _touches(self, done: Told, fastener: str, step: str) -> bool:
         """Whether this confirmation ends what marks before it prove."""
@@ -286,7 +296,19 @@ class Items(Looks):
         }
         return newest.pop() if len(newest) == 1 else None
 
-    def _conditions(self) -> dict[str, str]:
+    def _left_loose(self, condition: str, items: dict[str, str]) -> bool:
+        """Whether a card that sets it was gone on from with a fastener not tight: then it does not set it."""
+        return any(
+            items.get(f"fastener/{fastener}/{place}", CLOSED) != CLOSED
+            for _, one in self._entries("done")
+            for step in [self.book.steps[one.body["step"]]]
+            if condition in step.table("sets")
+            for fastener in step.names("tightens")
+            if self.book.grade(fastener) == "proven"
+            for place in range(1, self.book.count(fastener) + 1)
+        )
+
+    def _conditions(self, items: dict[str, str]) -> dict[str, str]:
         found = {}
         for condition, about in self.book.table("conditions").items():
             finish = about.get("finish")
@@ -294,7 +316,7 @@ class Items(Looks):
                 continue
             state = self.state(condition)
             wanted = self.states[condition] if finish == "as found" else finish
-            if state is None:
+            if state is None or self._left_loose(condition, items):
                 found[f"condition/{condition}"] = UNSURE
             elif state != wanted:
                 lapses = about.get("lapse", {}).get(state, {}).get("to") == wanted

@@ -162,7 +162,7 @@ FAULTS = {
         "if judged.passes or judged.blocking:\n        return None\n    words",
     ),
     "a note is kept without its words": Fault(
-        "shop/pages/bench/trouble.py", '{"text": form.cleaned_data["text"]', '{"text": "-"'
+        "shop/pages/bench/off_plan.py", '{"text": form.cleaned_data["text"]', '{"text": "-"'
     ),
 }
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from witnessmark.money import EstimateLine, Item, MoneyError, Rates, charge, together, within_limit
+from witnessmark.money import EstimateLine, Item, MoneyError, Rates, charge, together
 from witnessmark.money.estimate import summed
 
 PERCENTS = {"full": Decimal(20), "again": Decimal(20), "less": Decimal(7), "odd": Decimal("8.1")}
@@ -121,13 +121,6 @@ def test_never_more_than_was_accepted_nor_than_was_done(accepted, actual, said_y
         assert found.gross_minor <= ceiling.gross_minor
     assert found.gross_minor == found.net_minor + found.tax_minor
     assert charge(before, before).gross_minor == before.gross_minor
-
-
-@pytest.mark.parametrize(
-    ("taken", "more", "allowed"), [((), 100, True), ((60,), 40, True), ((60,), 41, False)]
-)
-def test_up_to_so_much_without_asking_counts_all_additions_together(taken, more, allowed):
-    assert within_limit(100, taken, more) is allowed
 
 
 @given(LINES, LINES, st.sets(st.sampled_from(["oil", "tyre", "lamp", "fork"])))

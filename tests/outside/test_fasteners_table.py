@@ -39,7 +39,7 @@ def name_of(row) -> str:
     return " ".join(filter(None, parts)) + (" from memory" if row["how"] == "M" else "")
 
 
-LUMPED = "inch threads and the lumped K are not used"
+LUMPED = "the lumped K is not used"
 LEFT_OUT = {
     "short_form 3/8-16 Grade 5 K=0.20 T = K*F*d, F = 4940 lbf, d = 0.375 in 30": LUMPED,
     "short_form 3/8-16 Grade 5 K=0.15 T = K*F*d, F = 4940 lbf, d = 0.375 in 23": LUMPED,

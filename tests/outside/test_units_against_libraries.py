@@ -1,16 +1,18 @@
 """Every unit we read, against two general libraries: scipy.constants and pint.
 
 Each unit's size stands here a second time, in terms of scipy.constants (CODATA 2022 and NIST SP 811
-as that library holds them) or of a definition, and as an expression for pint with plain floats. The
-product keeps its own table and asks pint for exact fractions only; a wrong name, base or spelling
-there shows here.
+as that library holds them) or of a definition, and as an expression for pint, which answers in exact
+fractions. The product keeps its own table; a wrong size, name, base or spelling there shows here.
 """
+
+from fractions import Fraction
 
 import pint
 import pytest
 from scipy import constants as c
 
 from witnessmark.units import BASE, UNITS, convert, read
+from witnessmark.units.table import named
 
 US_QT, IMP_QT = c.gallon / 4, c.gallon_imp / 4
 # Size of one unit in SI (temperatures have a test of their own), and how pint calls it.
@@ -47,32 +49,43 @@ SIZES = {
     ("mass", "g"): (c.gram, "g"), ("mass", "kg"): (1, "kg"), ("mass", "oz"): (c.oz, "oz"), ("mass", "lb"): (c.lb, "lb"),
     ("force", "N"): (1, "N"), ("force", "kN"): (c.kilo, "kN"), ("force", "kgf"): (c.kgf, "kgf"),
     ("force", "lbf"): (c.lbf, "lbf"),
+    ("speed", "km/h"): (c.kmh, "km/hour"), ("speed", "mph"): (c.mph, "mile/hour"), ("speed", "m/s"): (1, "m/s"),
+    ("power", "kW"): (c.kilo, "kW"), ("power", "W"): (1, "W"),
+    ("power", "hp (mechanical)"): (c.hp, "horsepower"), ("power", "PS"): (75 * c.kgf, "metric_horsepower"),
     ("count", ""): (1, "dimensionless"),
 }  # fmt: skip
-THEIRS = pint.UnitRegistry()
+THEIRS = pint.UnitRegistry(non_int_type=Fraction)
 TEMPERATURES = {
     ("temperature", "°C"): ("Celsius", "degC"),
     ("temperature", "°F"): ("Fahrenheit", "degF"),
+}
+# The volume used for a length, in m³ per m; or the length gone on a volume, its inverse.
+PER_100_KM = c.liter / (100 * c.kilo)
+CONSUMED = {
+    ("consumption", "L/100 km"): (PER_100_KM, "liter / kilometer"),
+    ("consumption", "km/L"): (c.kilo / c.liter, "kilometer / liter"),
+    ("consumption", "US mpg"): (c.mile / c.gallon, "mile / US_liquid_gallon"),
+    ("consumption", "imp mpg"): (c.mile / c.gallon_imp, "mile / imperial_gallon"),
 }
 MERCURY = {("pressure", name) for name in ("mmHg", "cmHg", "inHg")}
 
 
 def test_no_unit_is_left_out():
     ours = {(quantity, unit) for quantity, names in UNITS.items() for unit in names}
-    assert ours == SIZES.keys() | TEMPERATURES.keys()
-    assert len(ours) == 65
+    assert ours == SIZES.keys() | TEMPERATURES.keys() | CONSUMED.keys()
+    assert len(ours) == 76
 
 
 @pytest.mark.parametrize(("quantity", "unit"), SIZES, ids=lambda part: part or "pieces")
 def test_a_unit_is_as_large_as_both_libraries_have_it(quantity, unit):
-    """Within the last digits of a float; for mercury within the digits of the density (13.5951)."""
+    """Exactly as pint has it; as scipy within the last digits of a float, or of the density of mercury (13.5951)."""
     size, expression = SIZES[quantity, unit]
     base_size, base_expression = SIZES[quantity, BASE[quantity]]
     ours = read(f"3 {unit}", quantity).value / 3
     near = 1e-6 if (quantity, unit) in MERCURY else 1e-14
     assert ours == pytest.approx(size / base_size, rel=near)
-    theirs = THEIRS.Quantity(1.0, expression).to(base_expression).magnitude
-    assert ours == pytest.approx(theirs, rel=1e-14)
+    theirs = THEIRS.Quantity(Fraction(1), expression).to(base_expression).magnitude
+    assert named(unit, quantity).size == Fraction(theirs)
 
 
 @pytest.mark.parametrize("degrees", [-40, 0, 20, 36.6, 90, 120])
@@ -80,6 +93,24 @@ def test_temperatures_agree_with_both_libraries(degrees):
     """Also back: a temperature is not scaled, it is moved as well."""
     fahrenheit = convert(degrees, "temperature", "°F")
     assert fahrenheit == pytest.approx(c.convert_temperature(degrees, "C", "F"), abs=1e-9)
-    theirs = THEIRS.Quantity(float(degrees), "degC").to("degF").magnitude
-    assert fahrenheit == pytest.approx(theirs, abs=1e-9)
+    exact = Fraction(str(degrees))
+    theirs = THEIRS.Quantity(exact, "degC").to("degF").magnitude
+    assert named("°F", "temperature").from_base(exact) == Fraction(theirs)
     assert read(f"{fahrenheit} °F", "temperature").value == pytest.approx(degrees, abs=1e-9)
+
+
+@pytest.mark.parametrize(("quantity", "unit"), CONSUMED)
+@pytest.mark.parametrize("much", [3.0, 45.0, 100.0])
+def test_a_consumption_agrees_with_both_libraries_whichever_way_it_counts(quantity, unit, much):
+    """Also with NIST SP 811 B.8: 235.215 divided by miles per US gallon are litres per 100 km."""
+    size, expression = CONSUMED[quantity, unit]
+    ours = read(f"{much} {unit}", quantity).value
+    if unit == BASE[quantity]:
+        assert ours == much
+        return
+    assert ours == pytest.approx(1 / (much * size) / PER_100_KM, rel=1e-14)
+    theirs = 1 / THEIRS.Quantity(much, expression)
+    assert ours == pytest.approx(theirs.to("liter / kilometer").magnitude * 100, rel=1e-14)
+    assert convert(ours, quantity, unit) == pytest.approx(much, rel=1e-14)
+    if unit == "US mpg":
+        assert ours * much == pytest.approx(235.215, abs=0.0005)

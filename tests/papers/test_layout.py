@@ -20,7 +20,7 @@ from witnessmark.papers import (
     ServiceRecord,
     pdf,
 )
-from witnessmark.papers.forms import (
+from witnessmark.papers.contents import (
     CardFigure,
     CardStep,
     Done,

@@ -8,7 +8,7 @@ import pypdf
 import pytest
 
 from witnessmark.papers import CallBack, EstimatePaper, JobCard, Paper, RoadTest, ServiceRecord, pdf
-from witnessmark.papers.forms import (
+from witnessmark.papers.contents import (
     CardFigure,
     CardStep,
     Done,

@@ -6,13 +6,14 @@ from itertools import permutations, product
 import pytest
 
 from witnessmark.planner import problem_from, tenths
-from witnessmark.planner.board.bounds import Part, finish_bound, plain_effort
+from witnessmark.planner.board.bounds import Part, finish_bound
 from witnessmark.planner.board.parts import parts
 
 
 def _bound(data):
     problem = problem_from(data)
-    return finish_bound(problem, [Part(p, plain_effort(p)) for p in parts(problem)]) / 10
+    alone = [Part(p, sum(o.effort_tenths for o in p.operations)) for p in parts(problem)]
+    return finish_bound(problem, alone) / 10
 
 
 def _work(*minutes, **more):

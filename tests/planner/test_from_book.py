@@ -9,8 +9,8 @@ from tests.outside.planning.search import least_attended
 from witnessmark.book import Book, archetypes, load_book, load_book_text, selection
 from witnessmark.book.rides import ridden_again
 from witnessmark.planner import Operation, Problem, compile_problem
-from witnessmark.planner.form.from_book import CompileError
-from witnessmark.planner.form.model import Condition, Move
+from witnessmark.planner.problem.from_book import CompileError
+from witnessmark.planner.problem.model import Condition, Move
 
 TEXT = """
 format = 1

@@ -134,3 +134,23 @@ def test_a_limit_that_allows_nothing_gives_unknown_and_no_guess(limit):
     answer = plan(problem_from(tourer()), deterministic_limit=limit)
     assert answer.status in ("unknown", "feasible")
     assert answer.conflict is None
+
+
+def test_a_step_that_needs_a_condition_in_any_state_is_not_done_while_another_changes_it():
+    """The checker holds a need to the whole step; the one that cools ends before what must see the engine still."""
+    any_heat = {"name": "look", "minutes": 5, "needs": {"engine": ["cold", "warm"]}}
+    cold = {"name": "read", "minutes": 5, "needs": {"engine": ["cold"]}}
+    cool = {
+        "name": "cool",
+        "minutes": 0.2,
+        "unattended": 60,
+        "needs": {"engine": ["warm"]},
+        "sets": {"engine": "cold"},
+    }
+    engine = {"states": ["cold", "warm"], "start": "warm"}
+    problem = {
+        "technicians": [{"name": "T"}], "conditions": {"engine": engine},
+        "moves": [cool], "operations": [any_heat, cold],
+    }  # fmt: skip
+    answer = plan(problem_from(problem))
+    assert (answer.status, answer.finish_minutes) == ("optimal", 70.2)

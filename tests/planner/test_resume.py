@@ -17,7 +17,7 @@ from witnessmark.planner import (
     problem_from,
     solve,
 )
-from witnessmark.planner.form.model import Running
+from witnessmark.planner.problem.model import Running
 
 
 def after_step(problem: Problem, answer: Answer, place: int, *, tails: bool) -> Problem:

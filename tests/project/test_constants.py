@@ -22,7 +22,8 @@ MARKS = (
     "for the program",  # a length of texts, a size in a picture: nothing of a machine
 )
 PUBLISHED = re.compile(
-    r"\b(?:ISO|DIN|EN|IEC|SAE|ASTM|VDI|FMVSS|CFR|JASO|ANSI|NLGI|ASHRAE|BCI|CGPM|FAA|WGS|StVZO|LR903|Handbook|manual)\b"
+    r"\b(?:ISO|DIN|EN|IEC|SAE|ASME|ASTM|VDI|FMVSS|CFR|JASO|ANSI|NLGI|ASHRAE|BCI|CGPM|FAA|WGS|StVZO|LR903|"
+    r"UN Regulation|Handbook|manual)\b"
 )
 FILES = sorted(
     file

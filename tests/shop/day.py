@@ -11,8 +11,9 @@ from django.urls import resolve
 
 from tests.shop.filled import Forms
 
-# What is for machines alone: hashes, UUIDs, ids of the book, ids of items.
+# What is for machines alone: hashes, UUIDs, ids of the book, ids of items, days by ISO 8601.
 NOT_FOR_PEOPLE = re.compile(
+    r"\b\d{4}-\d\d-\d\d\b|"
     r"\b(?=\w*\d)(?=\w*[a-f])[0-9a-f]{8,}\b|\b[a-z][a-z0-9]*_[a-z0-9_]*[a-z0-9]\b"
     r"|\b(?:fastener|circuit|renewal|reading|outside|finding|wont|job|figure|condition|thread)/\w"
 )

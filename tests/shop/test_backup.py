@@ -23,7 +23,7 @@ from tests.shop.test_bad_day import no_file_longer_than
 from tests.shop.test_photos import picture
 from witnessmark.cli.main import app
 from witnessmark.shop import photos, store
-from witnessmark.shop.backups import keys, shelf
+from witnessmark.shop.backups import backup_folder, keys
 from witnessmark.shop.backups.errors import BackupError, NotNowError
 from witnessmark.shop.backups.log import Log
 from witnessmark.shop.backups.making import back_up
@@ -156,7 +156,7 @@ def test_a_store_comes_back_as_it_was_and_goes_on_from_there(
 
 def test_what_does_not_come_back_is_named(visit, photo, stick, secret, elsewhere):
     back_up(stick)
-    shelf.photo(stick, photo.sha256).unlink()
+    backup_folder.photo(stick, photo.sha256).unlink()
     got = restored(elsewhere, stick, secret)
 
     assert got.returncode == 1
@@ -185,17 +185,17 @@ def test_a_wrong_key_a_damaged_or_foreign_backup_are_refused_before_anything_is_
     backup, into = stick / name, tmp_path / "into"
     other = keys.identity(keys.make_key(tmp_path / "other"))
     for what, key in (("cannot be read with this key", other), ("damaged", keys.identity(secret))):
-        with pytest.raises(BackupError, match=what), shelf.empty(into):
-            keys.decrypt(backup / shelf.ARCHIVE, into / "plain", key)
+        with pytest.raises(BackupError, match=what), backup_folder.empty(into):
+            keys.decrypt(backup / backup_folder.ARCHIVE, into / "plain", key)
         assert list(into.iterdir()) == []
-        content = bytearray((backup / shelf.ARCHIVE).read_bytes())
+        content = bytearray((backup / backup_folder.ARCHIVE).read_bytes())
         content[len(content) // 2] ^= 1
-        (backup / shelf.ARCHIVE).write_bytes(content)
+        (backup / backup_folder.ARCHIVE).write_bytes(content)
     with pytest.raises(BackupError, match="not the secret key"):
         keys.identity(secret[:-1])
     assert str(keys.identity(f" {secret[:30].lower()} {secret[30:]}\n")) == secret
 
-    said = json.loads((backup / shelf.CONTENTS).read_text())
+    said = json.loads((backup / backup_folder.CONTENTS).read_text())
     other_kind = {"sqlite": "postgresql", "postgresql": "sqlite"}[said["vendor"]]
     for change, problem in (
         ({"vendor": other_kind}, f"the backup is of {other_kind}"),
@@ -203,7 +203,7 @@ def test_a_wrong_key_a_damaged_or_foreign_backup_are_refused_before_anything_is_
         ({"format": 2}, "was made by a newer version"),
         ({"held": 3}, "is damaged"),
     ):
-        (backup / shelf.CONTENTS).write_text(json.dumps(said | change))
+        (backup / backup_folder.CONTENTS).write_text(json.dumps(said | change))
         with pytest.raises(BackupError, match=problem):
             restore(backup, keys.identity(secret))
 
@@ -216,7 +216,7 @@ def test_a_medium_that_comes_and_goes(visit, stick, secret, tmp_path):
     got = CliRunner().invoke(app, ["backup"])
     assert (got.exit_code, "is not there; put the medium in" in got.stderr) == (1, True)
     stick.mkdir()
-    with pytest.raises(NotNowError, match=r"held a backup of \d{4}-\d\d-\d\d and holds none now"):
+    with pytest.raises(NotNowError, match=r"held a backup of \d+ \w{3} \d{4} and holds none now"):
         back_up()
     assert list(stick.iterdir()) == []
     assert "holds none now" in Log(tmp_path).newest().failed
@@ -224,11 +224,11 @@ def test_a_medium_that_comes_and_goes(visit, stick, secret, tmp_path):
     stick.rmdir()
     away.rename(stick)
     second = back_up()
-    assert list(shelf.backups(stick)) == [second.name]
+    assert list(backup_folder.backups(stick)) == [second.name]
     shutil.rmtree(stick)
     stick.mkdir()
     anew = back_up(fresh=True)
-    assert list(shelf.backups(stick)) == [anew.name]
+    assert list(backup_folder.backups(stick)) == [anew.name]
 
 
 def test_a_backup_that_was_cut_off_never_counts(visit, photo, stick, secret, tmp_path):
@@ -238,17 +238,17 @@ def test_a_backup_that_was_cut_off_never_counts(visit, photo, stick, secret, tmp
         back_up(stick)
     (stick / "20991231T000000.000Z.part").mkdir()
     shutil.copytree(stick / good.name, stick / "20991231T000001.000Z")
-    (stick / "20991231T000001.000Z" / shelf.CONTENTS).unlink()
+    (stick / "20991231T000001.000Z" / backup_folder.CONTENTS).unlink()
 
-    assert list(shelf.backups(stick)) == [good.name]
-    assert shelf.chosen(stick) == stick / good.name
+    assert list(backup_folder.backups(stick)) == [good.name]
+    assert backup_folder.chosen(stick) == stick / good.name
     again = back_up(stick)
     assert not any(stick.glob("*.part"))
-    assert shelf.chosen(stick) == stick / again.name
+    assert backup_folder.chosen(stick) == stick / again.name
 
 
 def test_only_one_at_a_time(visit, stick, secret):
-    with shelf.alone(stick), pytest.raises(NotNowError, match="is being made just now"):
+    with backup_folder.alone(stick), pytest.raises(NotNowError, match="is being made just now"):
         back_up(stick)
 
 
@@ -269,7 +269,7 @@ def test_a_photo_is_copied_once_and_each_that_is_not_as_it_was_is_counted(
     desk, visit, photo, stick, secret
 ):
     assert back_up(stick).missing == 0
-    pooled = shelf.photo(stick, photo.sha256)
+    pooled = backup_folder.photo(stick, photo.sha256)
     first = pooled.stat().st_ino
     back_up(stick)
     assert pooled.stat().st_ino == first
@@ -284,7 +284,7 @@ def test_a_photo_is_copied_once_and_each_that_is_not_as_it_was_is_counted(
     photos.erase(photo, "owner asked")
     last = back_up(stick)
     assert last.missing == 0
-    for name in list(shelf.backups(stick))[:-1]:
+    for name in list(backup_folder.backups(stick))[:-1]:
         shutil.rmtree(stick / name)
     back_up(stick)
     assert not pooled.exists(), "no backup names it any more"
@@ -296,19 +296,19 @@ def test_of_old_backups_the_last_of_a_day_and_of_a_month_stay(tmp_path):
     def made(at: datetime, of: UUID) -> None:
         folder = tmp_path / f"{at:%Y%m%dT%H%M%S}.000Z"
         folder.mkdir()
-        (folder / shelf.ARCHIVE).touch()
-        said = shelf.Contents(at=at, vendor="sqlite", migrations=[], held={of: shelf.BackupContents()}, photos=[],
-                              missing=[], bytes=0, sha256="")  # fmt: skip
-        (folder / shelf.CONTENTS).write_text(said.model_dump_json())
+        (folder / backup_folder.ARCHIVE).touch()
+        said = backup_folder.Contents(at=at, vendor="sqlite", migrations=[], held={of: backup_folder.BackupContents()},
+                              photos=[], missing=[], bytes=0, sha256="")  # fmt: skip
+        (folder / backup_folder.CONTENTS).write_text(said.model_dump_json())
 
     for month in range(1, 13):
         for day in range(1 if month == 12 else 27, 29):
             made(datetime(2025, month, day, 9, tzinfo=UTC), mine)
     made(datetime(2025, 12, 28, 17, tzinfo=UTC), mine)
     made(datetime(2020, 1, 1, tzinfo=UTC), other)
-    shelf.tidy(tmp_path, [mine])
+    backup_folder.tidy(tmp_path, [mine])
 
-    stay = list(shelf.backups(tmp_path))
+    stay = list(backup_folder.backups(tmp_path))
     months = [f"2025{month:02d}28" for month in range(1, 12)]
     days = [f"202512{day:02d}" for day in range(15, 29)]
     assert [name[:8] for name in stay] == ["20200101", *months, *days]
@@ -320,5 +320,5 @@ def test_the_shops_of_an_installation_are_counted_apart(visit, shop_next_door, s
     held = back_up(stick).held
     assert str(held[visit.shop_id]) == "1 visit, 5 entries, 0 photos"
     assert str(held[shop_next_door.pk]) == "0 visits, 0 entries, 0 photos"
-    [contents] = shelf.backups(stick).values()
+    [contents] = backup_folder.backups(stick).values()
     assert contents.held == held

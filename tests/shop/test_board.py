@@ -7,7 +7,8 @@ import pytest
 from tests.fixtures.shop import new_machine
 from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.models import Member, Shop
+from witnessmark.shop.models import Member, Shop, StockPack
+from witnessmark.shop.work.visit import read
 
 
 def words(page) -> str:
@@ -67,6 +68,53 @@ def test_work_that_was_done_is_not_planned_again(tab, visit, desk):
         store.record(desk, visit, "done", {"step": step})
     said = words(tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"}))
     assert "All ready at 09:11" in said  # the wheel on, the lights
+
+
+def missing_part(desk, visit, step, text="ordered for Friday"):
+    wont = {"step": step, "what": "part missing", "safe_now": "nothing open", "text": text}
+    store.record(desk, visit, "wont", wont)
+
+
+def test_a_machine_that_waits_for_a_part_is_planned_for_the_rest_and_not_promised(
+    tab, two_machines, desk
+):
+    """Beside the tyre that waits it has lights to look at: these are planned, the tyre is not."""
+    missing_part(desk, two_machines[0], "tyre/swap")
+    said = words(tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"}))
+    why = "Waits for a part for “Change the tyre”: ordered for Friday"
+    assert re.search(rf"12-QX-81 Look at the lights {why} not ready the rest done at 09:\d\d", said)
+    assert "Planned work done at" in said
+    assert "All ready at" not in said
+    assert why in words(tab.get("/"))
+
+
+def test_a_machine_of_which_all_waits_is_left_out_of_the_day_with_what_it_waits_for(
+    tab, two_machines, desk
+):
+    missing_part(desk, two_machines[1], "tyre/swap", text="")
+    said = words(tab.get("/board/"))
+    assert "Not on the sheet Brannock T9 · 77-ZB-02 waits for a part for “Change the tyre”" in said
+    assert "77-ZB-02" not in words(tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"}))
+    (wont,) = store.state(two_machines[1]).findings
+    store.record(desk, two_machines[1], "settled", {"entry": wont.entry, "how": "put right"})
+    assert "Not on the sheet" not in words(tab.get("/board/"))
+    assert "Waits for a part" not in words(tab.get("/"))
+
+
+def test_what_the_shelf_lacks_is_said_with_the_time_it_rests_on(tab, desk, tour):
+    """Drive oil of which the shop lists no bottle, then one bottle on the shelf."""
+    begin = {"begin": "2026-11-25T09:00"}
+    lacks = "Only if it is here by then: "
+    family = read(tour).book.fluids["gear_oil"].family
+    assert f"{lacks}gear oil: 180 mL needed, and no bottle or can of it is listed" in words(
+        tab.get("/board/sheet/", begin)
+    )
+    shelf = {"shop": desk.shop, "family": family, "name": "Gear oil", "size_ml": 500}
+    pack = StockPack.objects.create(**shelf, in_stock=0)
+    assert f"{lacks}Gear oil: 1 × 500 mL missing" in words(tab.get("/board/sheet/", begin))
+    pack.in_stock = 1
+    pack.save()
+    assert lacks not in words(tab.get("/board/sheet/", begin))
 
 
 def test_a_shop_without_work_says_so(tab, desk):

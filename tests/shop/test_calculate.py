@@ -1,5 +1,6 @@
 """The calculators: made from the list alone, answers by address, loses nothing, writes nothing."""
 
+import re
 from urllib.parse import urlencode
 
 import pytest
@@ -8,6 +9,7 @@ from playwright.sync_api import expect
 
 from screenshots import SIZES, faults
 from witnessmark.calculators import CALCULATORS, SUBJECTS, evaluate
+from witnessmark.calculators.search import search
 
 
 def address(calculator, **typed):
@@ -21,7 +23,7 @@ def example(calculator):
 
 def test_every_calculator_is_listed_under_its_subject(client_of, technician):
     said = client_of(technician).get("/calculate/").content.decode()
-    assert [subject for subject in SUBJECTS if f">{subject}</h2>" not in said] == []
+    assert [subject for subject in SUBJECTS if f"<h2>{subject}</h2>" not in said] == []
     assert [name for name in CALCULATORS if f'href="/calculate/{name}/"' not in said] == []
 
 
@@ -88,6 +90,111 @@ def test_nothing_is_written_and_nothing_can_be_sent(
     assert [q["sql"] for q in asked.captured_queries if not q["sql"].startswith("SELECT")] == []
 
 
+def links(answer):
+    """The calculators that the page leads to, each once, in its order."""
+    return list(
+        dict.fromkeys(re.findall(r'href="/calculate/([a-z0-9-]+)/"', answer.content.decode()))
+    )
+
+
+def test_words_find_without_a_script_and_leave_the_rest_away(client_of, technician):
+    answer = client_of(technician).get("/calculate/", {"q": "allen key"})
+    assert links(answer) == ["drive-size"]
+    assert "1 found" in answer.content.decode()
+    assert 'value="allen key"' in answer.content.decode()
+
+
+def test_as_one_types_only_the_list_comes(client_of, technician):
+    client = client_of(technician)
+    answer = client.get("/calculate/", {"q": "allen key"}, headers={"HX-Request": "true"})
+    assert links(answer) == ["drive-size"]
+    assert "<html" not in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("words", "said", "first"),
+    [
+        ("alen key", "Nothing is called “alen key” here. Nearest:", "drive-size"),
+        ("<b>qqqq", "Nothing is called “&lt;b&gt;qqqq” here. All there is:", "convert"),
+    ],
+)
+def test_what_finds_nothing_is_said_and_all_is_shown(words, said, first, client_of, technician):
+    answer = client_of(technician).get("/calculate/", {"q": words})
+    assert said in answer.content.decode()
+    assert links(answer)[0] == first
+    assert set(links(answer)) == CALCULATORS.keys()
+
+
+def test_the_ten_used_last_come_first_on_this_device_alone(client_of, technician):
+    """Used is what was answered; what was only looked at, or refused, is not."""
+    client, names = client_of(technician), list(CALCULATORS)[:12]
+    assert client.get("/calculate/").context["last"] == []
+    for name in names:
+        client.get(address(CALCULATORS[name], **example(CALCULATORS[name])))
+    client.get("/calculate/charging/")
+    client.get("/calculate/charging/", {"running": "x"})
+    titles = [CALCULATORS[name].title for name in reversed(names)]
+    assert [words for words, *_ in client.get("/calculate/").context["last"]] == titles[:10]
+    client.get(address(CALCULATORS[names[5]], **example(CALCULATORS[names[5]])))
+    assert client.get("/calculate/").context["last"][0][0] == CALCULATORS[names[5]].title
+    assert client_of(technician).get("/calculate/").context["last"] == []  # another device
+
+
+@pytest.mark.parametrize(
+    "kept", ["", "nonsense", "convert.nonsense.convert", "." * 4000, "<script>"]
+)
+def test_what_the_device_kept_is_read_by_known_names_alone(kept, client_of, technician):
+    client = client_of(technician)
+    client.cookies["calculated"] = kept
+    shown = [words for words, *_ in client.get("/calculate/").context["last"]]
+    assert shown == (["Another unit"] if "convert" in kept else [])
+
+
+@pytest.mark.browser
+def test_the_list_is_two_screens_of_a_phone_at_most_and_folds(
+    page, live_server, sign_in, technician
+):
+    """With the ten longest titles used last; one subject is open at a time."""
+    page.set_viewport_size(SIZES["phone"])
+    sign_in(page, technician)
+    longest = sorted(CALCULATORS.values(), key=lambda one: -len(one.title))[:10]
+    kept = {
+        "name": "calculated",
+        "value": ".".join(one.name for one in longest),
+        "url": live_server.url,
+    }
+    page.context.add_cookies([kept])
+    page.goto(f"{live_server.url}/calculate/")
+    expect(page.locator(".last a")).to_have_count(10)
+    height = page.evaluate("document.documentElement.scrollHeight")
+    assert height <= 2 * SIZES["phone"]["height"]
+    for subject in ("Fluids", "Battery and charging"):
+        page.get_by_role("heading", name=subject, exact=True).click()
+        expect(page.locator("details[name=subject][open] h2")).to_have_text(subject)
+    assert faults(page) == []
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("size", SIZES)
+def test_a_person_finds_by_a_word_as_it_is_typed(size, page, live_server, sign_in, technician):
+    page.set_viewport_size(SIZES[size])
+    sign_in(page, technician)
+    page.goto(f"{live_server.url}/calculate/")
+    field = page.get_by_label("Find by a word of the trade")
+    expect(field).to_be_in_viewport()
+    field.press_sequentially("feeler")
+    expect(page.get_by_role("link", name="Valve shims")).to_be_in_viewport()
+    expect(page.locator("#found a.what")).to_have_count(len(search("feeler")))
+    assert faults(page) == []
+    field.fill("qqqq")
+    expect(page.get_by_text("Nothing is called “qqqq” here. All there is:")).to_be_visible()
+    expect(page.locator("details[name=subject]")).to_have_count(len(SUBJECTS))
+    assert faults(page) == []
+    field.fill("")
+    expect(page.locator("#found [role=status]")).to_have_count(0)
+    expect(page.locator("details[name=subject]")).to_have_count(len(SUBJECTS))
+
+
 @pytest.mark.browser
 @pytest.mark.parametrize("size", SIZES)
 def test_a_person_calculates_mistypes_and_mends_it(size, page, live_server, sign_in, technician):
@@ -98,6 +205,7 @@ def test_a_person_calculates_mistypes_and_mends_it(size, page, live_server, sign
     page.get_by_text("Menu", exact=True).click()
     page.get_by_role("link", name="Calculate", exact=True).click()
     assert faults(page) == []
+    page.get_by_role("heading", name="Quantities").click()
     page.get_by_role("link", name="Another unit").click()
     page.get_by_label("Quantity, with its unit").fill("60")
     page.get_by_label("Unit of the tool in hand").fill("lbf·ft")

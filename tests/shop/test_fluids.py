@@ -6,14 +6,14 @@ import io
 import pytest
 
 from tests.fixtures.shop import new_machine
+from tests.shipped_books.planned import book as demo_book
 from tests.shop.day import Person
-from tests.trade.planned import book as demo_book
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import StockPack, WasteContainer, WasteMove, WasteRow
 from witnessmark.shop.scenario import FILES
 from witnessmark.shop.work import waste
-from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.paperwork.language_and_heading import Pen
 from witnessmark.shop.work.paperwork.service_record import service_record
 from witnessmark.shop.work.visit import read
 

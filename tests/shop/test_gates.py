@@ -6,14 +6,14 @@ import pytest
 
 from tests.fixtures.shop import new_machine
 from tests.fixtures.tour import done, put
+from tests.shipped_books.planned import book as demo_book
 from tests.shop.day import form_to
 from tests.shop.filled import faults_of
 from tests.shop.test_papers import text_of
-from tests.trade.planned import book as demo_book
 from witnessmark.shop import content_store, store
 from witnessmark.shop.scenario import FILES
 from witnessmark.shop.work import planning
-from witnessmark.shop.work.plan_progress import new_order, plan_progress
+from witnessmark.shop.work.plan_followed import new_order, plan_progress
 from witnessmark.shop.work.visit import read
 
 

@@ -1,5 +1,6 @@
 """What an owner holds is in the owner's language, whole."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -49,3 +50,25 @@ def test_the_language_of_papers_is_chosen_at_the_door_and_on_the_owners_page(
     assert send(client, f"/owners/{owner.pk}/edit/", {"language": "de"}).status_code == 303
     owner.refresh_from_db()
     assert owner.language == "de"
+
+
+def test_days_and_times_have_one_shape_each_on_pages_and_papers():
+    """That of the language; another is written nowhere: `shop/dates.py` for code, plain `date` and `time` in pages."""
+    package = Path(str(scenario.FILES)).parent
+    allowed = {"DATETIME_FORMAT", "l", "Y-m-d"}  # the day of the week; the last is for addresses
+    pages = {file: file.read_text(encoding="utf-8") for file in package.rglob("*.html")}
+    code = {file: file.read_text(encoding="utf-8") for file in package.rglob("*.py")}
+    assert pages
+    assert code
+    other = [
+        f"{file.name}: {shape}"
+        for file, text in pages.items()
+        for shape in re.findall(r"\|(?:date|time):[\"']([^\"']*)", text)
+        if shape not in allowed
+    ]
+    other += [
+        f"{file.name}: {shape}"
+        for file, text in code.items()
+        for shape in re.findall(r"strftime|:%[aAbBd][^}]*|\bSHORT_DATE\w+", text)
+    ]
+    assert other == []

@@ -10,7 +10,7 @@ from django.db import connection
 from typer.testing import CliRunner
 
 from witnessmark.cli.main import app
-from witnessmark.shop import opening
+from witnessmark.shop import opening, settings
 from witnessmark.shop.opening import OpeningError, open_store
 
 
@@ -92,3 +92,12 @@ def test_the_database_of_sqlite_is_closed_with_what_lies_beside_it(desk, visit, 
     assert set(opening.loose()) == set(beside)
     open_store()
     assert [one.stat().st_mode & 0o777 for one in beside] == [0o600] * 3
+
+
+def test_connections_are_kept_to_a_server_and_never_to_a_file(monkeypatch):
+    """A kept connection would go on writing to a file that was moved away; one to a server is tried before its use."""
+    monkeypatch.setenv("DATABASE_URL", "postgresql://app@/app")
+    kept = settings.database()
+    assert (kept["CONN_MAX_AGE"] > 0, kept["CONN_HEALTH_CHECKS"]) == (True, True)
+    monkeypatch.delenv("DATABASE_URL")
+    assert settings.database()["CONN_MAX_AGE"] == 0

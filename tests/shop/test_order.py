@@ -9,7 +9,7 @@ from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import PlanKept
 from witnessmark.shop.work import planning
-from witnessmark.shop.work.plan_progress import new_order, plan_progress
+from witnessmark.shop.work.plan_followed import new_order, plan_progress
 from witnessmark.shop.work.visit import read
 
 
@@ -174,7 +174,18 @@ def test_the_order_without_it_is_taken_and_the_job_waits_for_the_morning(tab, mo
     assert plan_progress(work).fits
     assert new_order(work).possible  # still without it
 
-    for step in ("wheel_off", "tyre/swap", "wheel_on", "lights/look"):
+    for step in ("wheel_off", "tyre/swap"):
+        store.record(desk, morning, "done", {"step": step})
+    for index in (1, 2):
+        mark = {
+            "fastener": "wheel_bolts",
+            "index": index,
+            "step": "wheel_on",
+            "set_nm": 60.0,
+            "clicked": True,
+        }
+        store.record(desk, morning, "tightened", mark)
+    for step in ("wheel_on", "lights/look"):
         store.record(desk, morning, "done", {"step": step})
     assert plan_progress(read(morning)).misfits == (
         "“Valve clearance” is to be done and is not in this order",
@@ -282,3 +293,41 @@ def test_after_each_step_the_rest_of_the_order_taken_is_the_best_and_is_kept(tab
         assert rest.answer.status == anew.status == "optimal"
         assert rest.answer.finish_minutes == anew.finish_minutes
         assert rest.answer.attended_minutes == anew.attended_minutes
+
+
+def test_the_page_says_by_what_time_what_is_left_is_done_in_the_hours_of_who_works(
+    tab, visit, technician, desk
+):
+    """47 minutes from nine; Mara's break from half past nine to ten comes between. Half of it done: less is left."""
+    nine = {"begin": "2026-11-25T09:00"}
+    assert "Ready by 09:47" in words(tab.get(path(visit), nine))
+    tab.post(path(visit, "take/"), fields(tab.get(path(visit))))
+    technician.hours = [[480, 600], [630, 1080]]
+    technician.save()
+    assert "Ready by 09:47" in words(tab.get(path(visit), nine))
+    late = words(tab.get(path(visit), {"begin": "2026-11-25T09:45"}))
+    assert re.search(r"Ready by 11:0\d|Ready by 11:1\d", late)
+    night = words(tab.get(path(visit), {"begin": "2026-11-25T17:50"}))
+    assert re.search(r"Ready by 26 Nov 2026, 08:\d\d", night)
+
+    for step in ("wheel_off", "lights/look"):  # in whichever order: nine minutes less
+        store.record(desk, visit, "done", {"step": step})
+    assert "Ready by 09:38" in words(tab.get(path(visit), nine))
+    wont = {"step": "tyre/swap", "what": "part missing", "safe_now": "on its stand", "text": ""}
+    store.record(desk, visit, "wont", wont)
+    held = words(tab.get(path(visit), nine))
+    assert "Waits for a part for “Change the tyre”." in held
+    assert "The rest done by" in held
+    assert not re.search(r"Ready by \d", held)
+
+
+def test_a_step_says_why_it_stands_where_it_stands(tab, visit):
+    said = words(tab.get(path(visit)))
+    assert re.search(
+        r"Take the rear wheel off for Change the rear tyre 0:0\d 6 min No other step has to", said
+    )
+    assert re.search(r"Rear wheel: off, by step \d, “Take the rear wheel off”\.", said)
+    assert re.search(
+        r"It can start from \d:\d\d to \d:\d\d without a later finish\.|everything is ready later",
+        said,
+    )

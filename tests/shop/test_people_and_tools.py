@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from witnessmark.shop import home, store
 from witnessmark.shop.models import Owner, Shop, Wrench, WrenchEvent
-from witnessmark.shop.work.wrenches import on_shelf
+from witnessmark.shop.work.wrenches import on_shelf, tool_of
 
 
 def test_a_forgotten_owner_leaves_the_ledger_whole(visit):
@@ -39,7 +39,7 @@ def test_calibration_counts_until_the_day_it_is_due(shop, calibrated, months, du
 
     day = timedelta(days=1)
     proves = [
-        on_shelf(row, events, 0, when).standing.proves
+        on_shelf(row, tool_of(row, events), events, 0, when).standing.proves
         for when in (calibrated - day, calibrated, due - day, due)
     ]
     assert proves == [False, True, True, False]

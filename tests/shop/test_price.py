@@ -2,8 +2,11 @@
 
 import re
 from decimal import Decimal
+from html import unescape
+from io import BytesIO
 
 import pytest
+from pypdf import PdfReader
 
 from screenshots import faults
 from witnessmark.money import ExtraLine
@@ -195,6 +198,32 @@ def test_a_job_added_after_the_offer_makes_a_new_revision_and_leaves_the_yes_alo
     offer(tab, visit)
     assert store.state(visit).offers[-1].lines == ("tyre",)
     assert pricing.accepted(read(visit))["lights"].net_minor == 300
+
+
+def test_a_job_left_for_later_is_told_with_who_why_and_what_it_means_for_the_price(
+    tab, visit, desk, machine
+):
+    """On the price, at hand-back and in the owner's record; one never taken on was not left."""
+    offer(tab, visit)
+    answered(tab, visit, tyre="yes", lights="yes")
+    before = pricing.agreed(read(visit))["tyre"].gross_minor
+    store.record(desk, visit, "job_left", {"job": "tyre", "because": "tyre comes on Friday"})
+    store.record(desk, visit, "done", {"step": "lights/look"})
+    price = money(before, "EUR")
+    for page in ("price", "handback"):
+        said = re.sub(
+            r"\s+", " ", re.sub(r"<[^>]+>", " ", tab.get(path(visit, page)).content.decode())
+        )
+        assert re.search(
+            rf"Left for later Change the rear tyre Tyre comes on Friday · Mara, \d+ \w+ \d{{4}}, \d\d:\d\d "
+            rf"Agreed at {price}: not charged unless it is done\.", unescape(said),
+        ), page  # fmt: skip
+    pages = PdfReader(BytesIO(tab.get(path(visit, "papers", "service-record.pdf")).content)).pages
+    record = " ".join(" ".join(page.extract_text() for page in pages).split())
+    assert re.search(r"Change the rear tyre .*Left for later: .*Mara", record)
+    assert re.search(r"Agreed at .*, not charged", record)
+    store.record(desk, visit, "job_taken", {"job": "tyre"})
+    assert "Left for later" not in tab.get(path(visit)).content.decode()
 
 
 def test_the_answer_is_changed(tab, visit):

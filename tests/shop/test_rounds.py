@@ -1,8 +1,10 @@
 """Rounds at the bench: every bolt to its stage, then every one on; what shows that it lasts; read once more."""
 
 import re
+from io import BytesIO
 
 import pytest
+from pypdf import PdfReader
 
 from tests.fixtures.shop import new_machine
 from tests.ledger.test_rounds import BOOK
@@ -91,6 +93,34 @@ def test_a_card_is_not_done_by_itself_while_a_round_or_a_reading_is_owed(
     state = read(visit).state
     assert CARD in state.done
     assert {i for i in state.items if i.split("/")[0] in ("fastener", "reading")} == set()
+
+
+def test_gone_on_with_fasteners_not_tight_is_never_told_as_done(visit, technician, client_of):
+    """The card is confirmed with one head bolt left: words, card, order and record say so, until it is tight."""
+    client = client_of(technician)
+    heads = [f"head/{place}/{number}" for number in (1, 2, 3) for place in (1, 2)]
+    for value in [*heads[:-1], "axle/1/0", "pinch/1/0", "pinch/2/0"]:
+        tap(client, visit, tight=value)
+    assert "Go on, 3 not tight" in page(
+        client, visit
+    )  # a bolt, and what shows that two groups last
+    tap(client, visit, done="1", **{"reading-slack-1": "30"})
+
+    said = page(client, visit)
+    assert "gone on, not tight: head bolt, 2 of 2" in said
+    assert "done: do" not in said
+    assert "Go on, 3 not tight" in said
+    assert "Done. Tap to do it again." not in said
+    record = client.get(f"/visits/{visit.pk}/papers/service-record.pdf").content
+    assert "Not tight: do" in PdfReader(BytesIO(record)).pages[0].extract_text()
+
+    tap(client, visit, tight=heads[-1])
+    for value in ("still/pinch", "secured/head"):
+        tap(client, visit, shown=value)
+    assert "Done. Tap to do it again." in page(client, visit)
+    assert not [one for one in read(visit).state.items if one.startswith(("fastener", "round"))]
+    entry = next(e for e in read(visit).entries if e.kind == "done" and e.body["step"] == CARD)
+    assert entry.body["not_tight"] == ["head bolt, 2 of 2"]  # as it was then
 
 
 def test_a_figure_that_looks_wrong_is_kept_at_the_bench_on_ones_word_alone(

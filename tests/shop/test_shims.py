@@ -3,7 +3,7 @@
 import pytest
 
 from tests.fixtures.shop import new_machine
-from tests.trade.planned import book as demo_book
+from tests.shipped_books.planned import book as demo_book
 from witnessmark.ledger.gates import gate
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id

@@ -7,7 +7,7 @@ import pytest
 from django.core.exceptions import BadRequest
 from django.db import connection, transaction
 
-from witnessmark.formats import KeptError
+from witnessmark.kept_versions import KeptError
 from witnessmark.ledger.entry import EntryErrors
 from witnessmark.ledger.system import new_entry_id
 from witnessmark.shop import content_store, folded, projections, store
@@ -220,6 +220,49 @@ def test_what_is_kept_of_a_visit_is_what_its_entries_say(desk, helper_desk, visi
     before = rows()
     assert list(store.rebuild())
     assert rows() == before
+
+
+@pytest.mark.parametrize("meanwhile", ["nothing", "another entry", "the same form", "another row"])
+def test_what_was_worked_out_ahead_is_stored_only_where_it_still_holds(
+    desk, helper_desk, visit, meanwhile
+):
+    """An entry composed before the lock is stored as under it: behind all that came in, with the rows that follow."""
+    store.reading(visit)
+    ticket = store.Ticket(new_entry_id(), store.heads(visit))
+    acts = [("done", WHEEL_OFF), ("noted", {"text": "bolt 2 was loose"})]
+    made = store.ahead(desk, visit, ticket, acts)
+    assert made is not None
+    expected = len(folded.folded(visit).entries) + 2
+    if meanwhile == "another entry":
+        store.record(helper_desk, visit, "noted", {"text": "the left one too"})
+        expected += 1
+    elif meanwhile == "the same form":
+        store.record_all(desk, visit, ticket, acts[:1])
+    elif meanwhile == "another row":
+        type(visit).objects.filter(pk=visit.pk).update(number=99)
+
+    with transaction.atomic():
+        locked = store.lock(desk, visit)
+        before = folded.folded(locked)
+        stored = store.record_onto(desk, locked, before, ticket, acts, made)
+
+    assert (stored[0].entry is made.entries[0]) == (meanwhile == "nothing")
+    kept, fresh = folded.folded(locked), folded.afresh(locked)
+    assert (kept.entries, kept.newest, kept.state) == (fresh.entries, fresh.newest, fresh.state)
+    assert len(kept.entries) == expected
+    # a row changed behind its entries is a fault; what is kept follows from the entries all the same
+    assert bool(list(store.faults())) == (meanwhile == "another row")
+    wanted = rows()
+    list(store.rebuild())
+    assert rows() == wanted
+
+
+def test_what_cannot_be_worked_out_ahead_is_told_under_the_lock(desk, visit):
+    store.reading(visit)
+    ticket = store.Ticket(new_entry_id(), store.heads(visit))
+    assert store.ahead(desk, visit, ticket, [("done", {"step": 1})]) is None
+    with pytest.raises(EntryErrors):
+        store.record_all(desk, visit, ticket, [("done", {"step": 1})])
 
 
 def test_a_visit_moves_through_its_stages(desk, visit):

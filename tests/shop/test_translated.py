@@ -28,13 +28,14 @@ from tests.shop.marked import OF_PAPER, marked_catalogue, unmarked, with_marks
 from witnessmark.book import load_book
 from witnessmark.shop import scenario
 from witnessmark.shop.models import Member, Shop, Visit
-from witnessmark.shop.pages.bench import forms
+from witnessmark.shop.pages.bench import forms, rows, views
 from witnessmark.shop.work.visit import read
 from witnessmark.units.table import UNITS
 
 OURS = {"title", "stop.word", "next_step.words", "next_step.button", "field.label", "field.help_text|safe"}  # fmt: skip
 FROM_THE_CORE = {
     "calculator",
+    "visit-calculator",
     "prices-book",
     "prices-common",
     "pack",
@@ -96,7 +97,12 @@ def brackets(monkeypatch):
         ours = str(node.filter_expression) in OURS or "<" in words  # of our templates: a form, too
         return words if ours else mark_safe(f"‹{words}›")
 
+    def row(words, detail="", **more):
+        """The bench's rows are no variables of a template: what they tell of a visit is put between them here."""
+        return rows.line(f"‹{words}›", detail and f"‹{detail}›", **more)
+
     monkeypatch.setattr(VariableNode, "render_annotated", shown)
+    monkeypatch.setattr(views, "line", row)
     _forget_blank_forms()
     yield asked
     _forget_blank_forms()

@@ -99,6 +99,28 @@ def test_another_wrench_is_taken_with_one_tap_and_stays_in_hand(tab, shop, tour)
     assert (mark["wrench"], mark["wrench_proven"]) == (str(old.pk), False)
 
 
+def test_where_only_wrenches_overdue_for_their_check_reach_it_the_card_says_so(tab, shop, tour):
+    new_wrench(shop, "Old", checked=900)
+    new_wrench(shop, "Short", low_nm=5, high_nm=25)
+    said = "No wrench that reaches this torque is in calibration: have one checked."
+    assert said in page_of(tab, at_bolts(tour))
+
+    good = new_wrench(shop, "Zulu", step=9)  # its scale is too coarse to prove it
+    page = page_of(tab, at_bolts(tour))
+    assert f'name="tool-wheel_bolts" value="{good.pk}"' in page
+    assert said not in page
+    with_old = page_of(
+        tab, f"{at_bolts(tour)}&tool-wheel_bolts={Wrench.objects.get(name='Old').pk}"
+    )
+    assert "proves nothing: out of calibration since" in with_old
+    assert said not in with_old
+
+
+def test_a_borrowed_wrench_in_hand_says_that_its_owner_waits(tab, shop, tour):
+    new_wrench(shop, "Lent", borrowed_from="Odile", back_by=day(2))
+    assert "<strong>Lent</strong> · overdue to its owner since" in page_of(tab, at_bolts(tour))
+
+
 def test_a_wrench_dropped_since_the_page_was_made_marks_nothing(tab, shop, tour):
     """It is not the next best one that the mark would name: nobody had that in hand."""
     row = new_wrench(shop, "Middle")

@@ -2,6 +2,7 @@
 
 import contextlib
 import math
+from typing import get_args
 
 import pytest
 from babel.numbers import format_decimal
@@ -14,12 +15,14 @@ from witnessmark.units import (
     QUANTITIES,
     Amount,
     QuantityError,
+    System,
     read,
     read_any,
     read_difference,
     read_number,
     read_ratio,
     show,
+    shown_in,
     with_unit,
 )
 
@@ -102,6 +105,16 @@ SPELLINGS = [
     ("6 weeks", "duration", 6 * 7 / (365.25 / 12)),
     ("90 days", "duration", 90 / (365.25 / 12)),
     ("4 pcs", "count", 4.0),
+    ("60 mph", "speed", 96.56064),
+    ("90 kph", "speed", 90.0),
+    ("95 PS", "power", 95 * 0.73549875),  # 75 kgf·m/s
+    ("95 hp (metric)", "power", 95 * 0.73549875),
+    ("95 bhp", "power", 95 * 550 * 0.3048 * 4.4482216152605 / 1000),
+    ("95 mechanical hp", "power", 95 * 550 * 0.3048 * 4.4482216152605 / 1000),
+    ("5,6 l/100 km", "consumption", 5.6),
+    ("20 km/l", "consumption", 5.0),
+    ("45 mpg (US)", "consumption", 100 * 3.785411784 / 1.609344 / 45),
+    ("54 UK mpg", "consumption", 100 * 4.54609 / 1.609344 / 54),
 ]
 
 
@@ -137,6 +150,13 @@ def test_a_spelling_people_use_is_read(text, quantity, value):
         ("1.2.3 mm", "length", "“1.2.3” in “1.2.3 mm” is not a number"),
         ("90 hours", "duration", "“90 hours”: “hours” is no unit of duration"),
         ("12 oz", "volume", "“oz” is one thing in the United States and another in Britain"),
+        (
+            "95 hp",
+            "power",
+            "“hp” is 745.7 W in Britain and the United States, often 735.5 W elsewhere",
+        ),
+        ("50 mpg", "consumption", "“mpg” is one thing in the United States and another in Britain"),
+        ("0 US mpg", "consumption", "0 US mpg is no consumption"),
         ("0.10 mm-", "length", "“0.10 mm-”: “mm-” is no unit of length"),
         ("60 ·Nm", "torque", "“60 ·Nm”: “·Nm” is no unit of torque"),
         ("60 (Nm", "torque", "“60 (Nm”: “(Nm” is no unit of torque"),
@@ -359,3 +379,11 @@ def test_a_unit_of_two_kinds_is_asked_about():
 @pytest.mark.parametrize(("text", "size"), [("2 °C", 2), ("9 °F", 5), ("1/2 °C", 0.5)])
 def test_a_difference_of_temperatures_has_no_offset(text, size):
     assert read_difference(text, "temperature") == pytest.approx(size, rel=1e-12)
+
+
+@pytest.mark.parametrize("system", get_args(System))
+def test_the_range_of_a_consumption_is_told_in_any_system(system):
+    """Nothing used has no miles per gallon."""
+    with shown_in(system), pytest.raises(QuantityError) as refused:
+        read("-2 imp mpg", "consumption", place="mark")
+    assert (refused.value.place, refused.value.expected[:23]) == ("mark", "give more than 0 L/100 ")

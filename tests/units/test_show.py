@@ -110,6 +110,7 @@ def test_every_unit_of_the_table_is_written_read_and_converted(quantity, unit):
         (8, "torque", "lbf·ft", 1, 0.4, ("6 lbf·ft", "0.1 lbf·ft more than wanted, 34 % of the tolerance")),
         (8, "torque", "lbf·in", 1, None, ("71 lbf·in", "0.19 lbf·in more than wanted")),
         (20, "temperature", "°F", 5, 1, ("70 °F", "2 °F more than wanted, 111 % of the tolerance")),
+        (5, "consumption", "US mpg", 1, 0.5, ("47 US mpg", "0.043 US mpg less than wanted, 1 % of the tolerance")),
         (60, "torque", "N·m", 1, 6, ("60 N·m", "no rounding: the scale shows it exactly")),
     ],
 )  # fmt: skip
@@ -133,9 +134,16 @@ def test_a_rounding_matters_from_a_tenth_of_the_tolerance():
 @given(shown_values(), st.sampled_from([0.05, 0.1, 0.25, 0.5, 1, 5]))
 def test_a_scale_is_never_set_further_off_than_half_its_step(case, step):
     quantity, unit, value = case
+    assume(quantity != "consumption" or convert(value, quantity, unit) >= step / 2)
     made = setting(value, quantity, unit, step)
-    width = abs(convert(1, quantity, unit) - convert(0, quantity, unit))
-    assert abs(made.error) * width <= step / 2 * (1 + 1e-9) + 1e-9 * abs(value * width)
+    wanted, got = (convert(one, quantity, unit) for one in (made.value - made.error, made.value))
+    assert abs(got - wanted) <= step / 2 * (1 + 1e-9) + 1e-9 * max(abs(wanted), abs(got), 1)
+
+
+def test_a_scale_too_coarse_for_an_inverse_unit_is_refused():
+    """0 miles per gallon would be no end of fuel."""
+    with pytest.raises(ShowError, match="coarser than the value"):
+        setting(200, "consumption", "US mpg", 5)
 
 
 @pytest.mark.parametrize("step", [0, -1, math.nan, math.inf])

@@ -148,6 +148,17 @@ def test_the_best_comes_first_and_each_other_says_why_not():
     assert [fit.usable for fit in order] == [True, True, True, False]
 
 
+def test_one_overdue_for_its_check_comes_after_every_calibrated_one_that_reaches_the_torque():
+    """Though it would be the better tool; out of use or out of range comes behind both."""
+    coarse = replace(LARGE, name="coarse", step=7.0)
+    late = replace(coarse, loan=Loan(DAY - timedelta(days=3)), name="late")
+    worn = replace(LARGE, name="worn", cycles=6_000)
+    old = replace(LARGE, name="old", history=(Check(date(2024, 1, 1)),))
+    order = ranked([old, worn, SMALL, late, coarse], 60.0, DAY, low_nm=59.0, high_nm=61.0)
+    assert [fit.tool.name for fit in order] == ["coarse", "late", "old", "worn", "small"]
+    assert not any(fit.suits for fit in order)
+
+
 @given(st.floats(0.5, 200.0), st.floats(0.001, 0.2), st.floats(0.05, 5.0), st.floats(1, 40))
 def test_whatever_a_suiting_wrench_does_within_its_limits_stays_within_the_figure(
     torque, share, step, low

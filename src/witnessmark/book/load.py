@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from witnessmark.book import amounts, fastened, refer, translate, wording
+from witnessmark.book.compose import build_over, compose, disagreements, nearest_said
 from witnessmark.book.document import Document, document_in, parsed
 from witnessmark.book.errors import (
     MOST_TOLD,
@@ -22,6 +23,7 @@ from witnessmark.book.errors import (
 )
 from witnessmark.book.fields import ID_PATTERN
 from witnessmark.book.merge import (
+    OWN,
     Layers,
     Origin,
     handed_down,
@@ -35,6 +37,7 @@ from witnessmark.book.system import (
     FilePath,
     archetypes,
     below,
+    comes_with_us,
     documents_in,
     folder_of,
     is_there,
@@ -75,32 +78,75 @@ class _Chain:
     def __init__(self, root: FilePath | None) -> None:
         self.root = root
         self.found: dict[tuple[Path, str], tuple[int, BookError]] = {}
-        self.trail: list[Document] = []
+        self.whole = True  # all that the documents extend could be had
 
     def load(self, document: Document) -> Book:
-        _, book = self.put_together(document)
-        if self.found or book is None:
-            raise BookErrors(error for _, error in self.found.values())
+        documents = list(self.documents(document, (document,)))
+        if self.whole:
+            told = dict(self.found)
+            book = self.laid_together(documents, every=False)
+            if self.found or book is None:
+                self.found = told
+                book = self.laid_together(documents, every=True)
+            if not self.found and book is not None:
+                return book
+        raise BookErrors(error for _, error in self.found.values())
+
+    def laid_together(self, documents: list[Document], *, every: bool) -> Book | None:
+        """The blocks, then each document over those before it; None where it has no shape.
+
+        Those that come with the program are checked by themselves only where `every` one is.
+        """
+        layers = self.composed(documents, every=every)
+        book = None
+        for document in documents:
+            layers = self.less_removed(document, handed_down(layers))
+            data = {key: value for key, value in document.data.items() if key not in _CHAINING}
+            said = {path: Origin(document.label, line) for path, line in document.lines.items()}
+            layers = laid_over(layers, data, said)
+            own = document.data.get("translations")
+            layers = layers._replace(data=translate.without_stale(layers.data, own))
+            if every or document is documents[-1] or not comes_with_us(document.file):
+                book, faults = _validated(layers.data)
+                blamed = ((_blamed(f, layers, document), f) for f in faults)
+                for (at, fault), _ in sorted(blamed, key=lambda one: _line(one[0])):
+                    self.tell(at, fault)
         return book
 
-    def put_together(self, document: Document) -> tuple[Layers | None, Book | None]:
-        """What the document says after `extends`; the book too, if it has the shape of one.
-
-        Neither where something it builds on cannot be had: what it lacks cannot be known.
-        """
-        self.trail.append(document)
-        layers = self.below(document)
-        if layers is None:
-            return None, None
-        data = {key: document.data[key] for key in document.data if key not in _CHAINING}
-        said = {path: Origin(document.label, line) for path, line in document.lines.items()}
-        layers = laid_over(layers, data, said)
-        own = document.data.get("translations")
-        layers = layers._replace(data=translate.without_stale(layers.data, own))
-        book, faults = _validated(layers.data)
-        for at, fault in sorted((_blamed(f, layers, document) for f in faults), key=_line):
+    def composed(self, documents: list[Document], *, every: bool) -> Layers:
+        """What the blocks say that the documents choose; a later document's choice counts."""
+        build: dict[str, Any] = {}
+        said: dict[Path, Origin] = {}
+        for document in documents:
+            build = build_over(build, self.build_of(document))
+            said |= {
+                path: Origin(document.label, line)
+                for path, line in document.lines.items()
+                if path[:1] == ("build",)
+            }
+        if not build:
+            return Layers({}, {}, {})
+        layers, faults = compose(build, said)
+        if every:
+            _, more = _validated(_STAND_INS | layers.data)
+            faults += [(nearest_said(layers.said, fault.path), fault) for fault in more]
+        for at, fault in faults:
             self.tell(at, fault)
-        return layers, book
+        return layers
+
+    def build_of(self, document: Document) -> dict[str, dict[str, str]]:
+        """What a document chooses, by slot; a block alone is written as its name."""
+        written = document.data.get("build", {})
+        build: dict[str, dict[str, str]] = {}
+        for slot, value in written.items() if isinstance(written, dict) else [("", written)]:
+            given = {"is": value} if isinstance(value, str) else value
+            if isinstance(given, dict) and all(isinstance(one, str) for one in given.values()):
+                build[slot] = given
+            else:
+                path: Path = ("build", slot) if slot else ("build",)
+                expected = 'write [build] with slot = "block", or slot = { is = "block", … }'
+                self.tell(document.at(path), Fault(path, "not a choice of blocks", expected))
+        return build
 
     def tell(self, at: Origin, fault: Fault) -> None:
         """Keep a fault, unless an earlier document of the chain has the same."""
@@ -110,25 +156,43 @@ class _Chain:
 
     # ------------------------------------------------------------ extends and remove
 
-    def below(self, document: Document) -> Layers | None:
-        """What the document builds on, less what it removes; None when that cannot be had."""
-        if "extends" not in document.data:
-            if "remove" in document.data:
-                fault = Fault(("remove",), "nothing to remove from", "say what the book extends")
-                self.tell(document.at(fault.path), fault)
-            return Layers({}, {}, {})
-        try:
-            base = self.base(document)
-        except _RefusedError as refused:
-            self.tell(document.at(("extends",)), Fault(("extends",), *refused.args))
-            return None
-        except BookErrors as errors:
-            self.found |= {((error.place,), error.problem): (0, error) for error in errors.errors}
-            return None
-        whole, _ = self.put_together(base)
-        if whole is None:
-            return None
-        layers = handed_down(whole)
+    def documents(self, document: Document, trail: tuple[Document, ...]) -> Iterator[Document]:
+        """The document, behind all that it extends; each once."""
+        written = document.data.get("extends", [])
+        several = isinstance(written, list)
+        siblings: list[Document] = []
+        for place, name in enumerate(written if several else [written]):
+            path: Path = ("extends", place) if several else ("extends",)
+            try:
+                base = self.base(document, name, trail)
+            except _RefusedError as refused:
+                self.tell(document.at(path), Fault(path, *refused.args))
+                self.whole = False
+            except BookErrors as errors:
+                self.found |= {((e.place,), e.problem): (0, e) for e in errors.errors}
+                self.whole = False
+            else:
+                self.refuse_disagreement(siblings, base)
+                siblings.append(base)
+                yield from self.documents(base, (*trail, base))
+        yield document
+
+    def refuse_disagreement(self, siblings: list[Document], one: Document) -> None:
+        """Tell where documents that are extended side by side say different things."""
+        for other in siblings:
+            for path in disagreements(other.data, one.data):
+                if path[:1] not in {(own,) for own in OWN}:
+                    before = other.at(path)
+                    problem = f"{before.file}:{before.line} says otherwise"
+                    expected = "let one of the two say it"
+                    self.tell(one.at(path), Fault(path, problem, expected))
+
+    def less_removed(self, document: Document, layers: Layers) -> Layers:
+        """What a document builds on, less what it removes."""
+        if "remove" in document.data and not layers.data:
+            fault = Fault(("remove",), "nothing to remove from", "say what the book extends")
+            self.tell(document.at(fault.path), fault)
+            return layers
         for place, path in islice(self.removals(document), MOST_TOLD):
             try:
                 layers = removed(layers, path, document.at(("remove", place)))
@@ -136,18 +200,17 @@ class _Chain:
                 self.tell(document.at(("remove", place)), _not_there(layers.data, place, path))
         return layers
 
-    def base(self, document: Document) -> Document:
-        """The document that this one extends."""
-        path, label = self.extended(document)
-        if any(same_file(path, earlier.file) for earlier in self.trail):
+    def base(self, document: Document, name: Any, trail: tuple[Document, ...]) -> Document:
+        """A document that this one extends."""
+        path, label = self.extended(document, name)
+        if any(same_file(path, earlier.file) for earlier in trail):
             raise _RefusedError("it comes back to itself", "let the first of the chain extend none")
-        if len(self.trail) >= MOST_FILES:
+        if len(trail) >= MOST_FILES:
             raise _RefusedError(f"more than {MOST_FILES} files in a row", "extend fewer in a row")
         return document_in(path, label)
 
-    def extended(self, document: Document) -> tuple[FilePath, str]:
-        """The file that `extends` means, and how people know it."""
-        name = document.data["extends"]
+    def extended(self, document: Document, name: Any) -> tuple[FilePath, str]:
+        """The file that a name under `extends` means, and how people know it."""
         if not isinstance(name, str):
             raise _RefusedError(
                 f"{name} is no name", 'give an archetype, or a path like "base.toml"'
@@ -190,7 +253,7 @@ class _Chain:
                 yield place, path
 
 
-_CHAINING = ("extends", "remove")
+_CHAINING = ("extends", "remove", "build")
 
 
 class _RefusedError(Exception):
@@ -245,7 +308,12 @@ def _validated(data: dict[str, Any]) -> tuple[Book | None, list[Fault]]:
     return book, list(islice(refer.faults(book), MOST_TOLD))
 
 
-_STAND_INS = {"format": 1, "name": "stand_in", "title": "stand-in"}
+_STAND_INS: dict[str, Any] = {
+    "format": 1,
+    "name": "stand_in",
+    "title": "stand-in",
+    "archetype": True,
+}
 
 
 def _of_the_rest(data: dict[str, Any], bad: set[Path]) -> list[Fault]:

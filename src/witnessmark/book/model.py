@@ -373,6 +373,7 @@ class Book(BookModel):
     invented: bool = False
     archetype: bool = False
     machine: Machine | None = None
+    build: dict[Id, dict[Id, Words]] = {}  # slot: the block it has, and the choices inside it
     figures: dict[Id, Figure] = {}
     conditions: dict[Id, Condition] = {}
     never: dict[Id, Never] = {}

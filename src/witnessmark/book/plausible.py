@@ -11,7 +11,7 @@ from typing import Literal
 
 from witnessmark import units
 from witnessmark.book.model import ENTRIES, Book, Fastener
-from witnessmark.book.usual import Usual, usual_of
+from witnessmark.book.usual_bounds import Usual, usual_of
 from witnessmark.fasteners import NO_VERDICT, Judgement, judge_tightness, judge_torque
 from witnessmark.units import Amount, QuantityError
 

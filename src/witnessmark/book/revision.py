@@ -8,7 +8,7 @@ import rfc8785
 from pydantic_core import from_json, to_json
 
 from witnessmark.book.model import Book
-from witnessmark.formats import Upcast, as_newest
+from witnessmark.kept_versions import Upcast, as_newest
 
 UPCASTS: tuple[Upcast, ...] = ()
 

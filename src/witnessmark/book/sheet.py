@@ -26,6 +26,9 @@ KINDS: dict[Quantity, str] = {
     "temperature": "a temperature with its unit, in °C or °F",
     "mass": "a mass with its unit, in g or kg",
     "force": "a force with its unit, in N, kN or lbf",
+    "speed": "a speed with its unit, in km/h or mph",
+    "power": "a power with its unit, in kW, PS or hp (mechanical)",
+    "consumption": "a consumption with its unit, in L/100 km, US mpg or imp mpg",
     "count": "a whole number",
     "words": "words, as the document says it",
 }

@@ -7,6 +7,12 @@ from pathlib import Path
 
 FilePath = Path  # `Path` is a place in a book
 _ARCHETYPES = Path(str(files("witnessmark.book"))) / "archetypes"
+_BLOCKS = _ARCHETYPES.with_name("blocks")
+
+
+def blocks_folder() -> Path:
+    """Where the blocks lie that books are put together from."""
+    return _BLOCKS
 
 
 def archetypes() -> dict[str, Path]:
@@ -45,3 +51,8 @@ def is_there(path: Path) -> bool:
 def same_file(path: Path, other: Path | None) -> bool:
     """Whether both are one file."""
     return other is not None and path.resolve() == other.resolve()
+
+
+def comes_with_us(path: Path | None) -> bool:
+    """Whether it is a document of the package."""
+    return path is not None and path.is_relative_to(_ARCHETYPES.parent)

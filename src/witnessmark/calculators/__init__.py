@@ -31,6 +31,8 @@ _NAMES: dict[str, dict[str, str]] = {
     "Quantities": {"quantities": "convert"},
     "Threads and bolts": {
         "fasteners": "torque-check preload thread thread-depth bolt-star drive-size class-mark",
+        "turning": "torque-angle thread-insert",
+        "inch_and_pipe": "inch-thread pipe-thread",
     },
     "Torque wrenches": {
         "wrenches": "crow-foot torque-tool weight-on-lever weight-for-torque which-wrench",
@@ -41,14 +43,38 @@ _NAMES: dict[str, dict[str, str]] = {
     },
     "Valve shims": {"shims": "shims"},
     "Brakes and wear": {"wear": "brake-disc brake-pad wear-forecast"},
+    "Wheels": {"wheels": "wheel-runout spoke-tension", "alignment": "wheel-alignment"},
     "Tyres and chains": {
         "tyres_and_chains": "tyre-marking tyre-age tyre-pressure tread-depth chain chain-wear",
+        "tyre_load": "tyre-load",
+        "chain_drive": "chain-links",
     },
-    "Battery and charging": {"battery": "battery-charge battery-drain charging"},
-    "Cylinders": {"cylinders": "leak-down compression"},
+    "Gearing and speed": {
+        "gearing": "road-speed gearing-change speedometer-error rolling-circumference",
+    },
+    "Suspension": {"suspension": "sag spring-rate spring-by-wire preload-collar"},
+    "Battery and charging": {
+        "battery": "battery-charge battery-drain charging",
+        "windings": "charging-coil alternator-output",
+    },
+    "Wiring and sensors": {
+        "wiring": "voltage-drop wire-size connection",
+        "sensors": "temperature-sensor",
+    },
+    "Cylinders": {
+        "cylinders": "leak-down compression",
+        "volumes": "displacement compression-ratio squish",
+        "bores": "ring-gap piston-clearance",
+    },
+    "Ignition, cams, carburettors": {
+        "timing": "ignition-timing rim-mark cam-timing",
+        "carburettors": "carburettor-balance",
+    },
     "Numbers and codes": {
         "decoders": "identification-number trouble-codes codes-compared battery-marking",
+        "blinks": "blink-code",
     },
+    "Money": {"cash": "cash-rounding"},
 }
 _MODULE_OF = {
     name: module
@@ -63,7 +89,7 @@ def find(name: str) -> Calculator:
     if name in _MODULE_OF:
         return next(one for one in _in(_MODULE_OF[name]) if one.name == name)
     like = nearest(name, _MODULE_OF)
-    expected = f'did you mean "{like}"?' if like else f"there are {', '.join(_MODULE_OF)}"
+    expected = f'did you mean "{like}"?' if like else "look for it by what it is about"
     raise CalculationError("name", f'there is no calculator "{name[:40]}"', expected)
 
 

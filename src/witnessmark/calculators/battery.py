@@ -3,6 +3,18 @@
 from __future__ import annotations
 
 from witnessmark import units
+from witnessmark.calculators.battery_kinds import (
+    BCI,
+    FREEZES_SOURCE,
+    KINDS,
+    MEMORY,
+    Kind,
+    at_table_temperature,
+    charge_percent,
+    charge_span,
+    freezes_at,
+)
+from witnessmark.calculators.graphs import graph
 from witnessmark.calculators.model import (
     Asked,
     Calculated,
@@ -10,50 +22,13 @@ from witnessmark.calculators.model import (
     Calculator,
     Inputs,
     amount,
+    digits,
     maybe_amount,
     number,
     share_percent,
 )
-from witnessmark.charts.drawing import circle, drawing, line, path, words
-from witnessmark.facts import Curve, Limit, belief, judge, on_bent_curve, on_curve
-
-BCI = "BCI table for electrolyte of 1.265 at 26.7 °C, as battery makers restate it"
-MEMORY = "from memory"
-CURVES: dict[str, tuple[Curve, str]] = {  # volts at rest, per cent of charge; both rising
-    "flooded": (((12.06, 25), (12.24, 50), (12.45, 75), (12.65, 100)), BCI),
-    "AGM": (
-        ((11.80, 0), (12.00, 25), (12.35, 50), (12.85, 100)),
-        f"common AGM table, {MEMORY}; published ones differ by 0.15 V at full charge",
-    ),
-    "deep-cycle": (
-        ((11.72, 10), (11.88, 20), (12.02, 30), (12.20, 50), (12.28, 60), (12.36, 70), (12.46, 80),
-         (12.58, 90), (12.70, 100)),
-        "a sign maker's manual for its deep-cycle batteries, at 25 °C",
-    ),
-    "lithium": (
-        ((10.0, 0), (12.0, 9), (12.5, 14), (12.8, 17), (12.9, 20), (13.0, 30), (13.1, 40), (13.2, 70), (13.3, 90),
-         (13.4, 99), (13.6, 100)),
-        f"common table of four cells of lithium iron phosphate, {MEMORY}; makers' tables differ",
-    ),
-}  # fmt: skip
-GRAVITY: Curve = ((0, 1.120), (25, 1.155), (50, 1.190), (75, 1.225), (100, 1.265))
-"""Specific gravity of a flooded battery's electrolyte, by its charge in per cent. Source: BCI."""
-FREEZES: Curve = (
-    (1.000, 0.0),
-    (1.100, -7.2),
-    (1.150, -15.0),
-    (1.200, -26.7),
-    (1.250, -52.2),
-    (1.280, -67.8),
-)
-"""Where electrolyte of that specific gravity freezes (°C). US Army Handbook TM 5-1185, table III, and OD1002."""
-FREEZES_SOURCE = (
-    "freezing by gravity: US Army TM 5-1185 table III and OD1002; gravity by charge: BCI"
-)
-
-WARM_C = 80 * 5 / 9 - 160 / 9  # 80 °F, for which the table of the BCI holds
-VOLTS_PER_C = 0.024 / (10 * 5 / 9)
-"""A reading is lowered by 0.024 V per 10 °F that it is colder than 80 °F. Source: BCI."""
+from witnessmark.facts import Limit, belief, judge
+from witnessmark.units import Amount
 
 LEAST_V, MOST_V = 9.0, belief.BATTERY.most
 """What a 12 V battery at rest reads. Judged by us: below, a charged 6 V battery (6.4 V) cannot be told from it."""
@@ -68,25 +43,8 @@ CHARGE_SOURCE = f"workshop practice, {MEMORY}"
 ACID = (
     "A battery gives off explosive gas and holds acid: no sparks, glasses on, earth lead off first."
 )
+FLAT = "A lithium battery keeps its voltage until it is nearly empty: the reading tells no closer."
 FROZEN = "Little charge freezes early. A frozen battery is never charged: it may burst (common practice, no source)."
-
-
-def charge_percent(volts: float, kind: str) -> float | None:
-    """State of charge by a straight line between the rows of the table; None below its last row."""
-    curve, _ = CURVES[kind]
-    if volts < curve[0][0]:
-        return None
-    return on_curve(curve, volts)
-
-
-def freezes_at(percent: float) -> float:
-    """Where the electrolyte of a flooded battery of that charge freezes, °C."""
-    return on_bent_curve(FREEZES, on_curve(GRAVITY, percent))
-
-
-def at_table_temperature(volts: float, celsius: float) -> float:
-    """What a cold battery's reading is worth at the temperature of the table."""
-    return volts - max(0.0, WARM_C - celsius) * VOLTS_PER_C
 
 
 def lasts_hours(
@@ -100,77 +58,109 @@ def lasts_hours(
 
 
 def _rest(inputs: Inputs) -> Calculated:
-    kind = str(inputs["kind"])
+    kind, nominal = str(inputs["kind"]), _nominal(inputs)
     read, cold = amount(inputs, "voltage"), maybe_amount(inputs, "temperature")
-    _twelve_volts(read.value)
-    corrected = read.value if cold is None else at_table_temperature(read.value, cold.value)
+    _at_rest(read.value, nominal)
+    _has_table(kind, nominal)
+    as_12 = read.value * 12 / nominal  # the tables are of 12 V
+    corrected = as_12
+    if cold is not None and kind == "flooded":
+        corrected = at_table_temperature(as_12, cold.value)
+    error = number(inputs, "meter", METER_PERCENT)
+    if not 0 <= error <= 20:
+        raise CalculationError("meter", f"{error:g} % is no error of a meter", "give 0 to 20")
+    off = corrected * error / 100
     percent = charge_percent(corrected, kind)
-    lines = list(_rest_lines(inputs, corrected, kind))
-    warnings = ["A voltage at rest tells charge, not what a battery can still hold or start."]
-    if kind == "lithium":
-        warnings.append(
-            "A lithium battery keeps its voltage until it is nearly empty: look at the range below."
-        )
-    if percent is None or percent < HALF_PERCENT:
-        warnings.append("Charge it before it is judged; standing flat harms it.")
-        if kind == "flooded":
-            warnings.append(FROZEN)
+    low, high, untold = charge_span(corrected - off, corrected + off, kind)
+    lines = list(_of_the_cold(kind, cold, corrected * nominal / 12))
+    lines.append((f"with a meter of ±{error:g} %", _span(low, high, kind)))
+    lines.append(("its electrolyte freezes", _freezes(percent, low, kind)))
     return Calculated(
-        said=_charged(percent, kind),
+        said=f"Somewhere between {low or 0:.0f} and {high or 0:.0f} %."
+        if untold
+        else _charged(percent, kind),
         lines=tuple(lines),
         formula="a straight line between the rows of the table"
-        + ("" if cold is None else "; reading − 0.024 V per 10 °F below 80 °F"),
+        + ("" if nominal == 12 else "; 6 V are three cells, half of the six of the table")
+        + ("" if corrected == as_12 else "; reading − 0.024 V per 10 °F below 80 °F"),
         put_in=(),
-        source=CURVES[kind][1]
-        + (f"; correction for cold: {BCI}" if cold and kind != "flooded" else "")
-        + (f"; {FREEZES_SOURCE}" if kind == "flooded" else ""),
-        warnings=tuple(warnings),
-        picture=_curve_picture(kind, corrected, percent),
+        source=KINDS[kind].source + (f"; {FREEZES_SOURCE}" if kind == "flooded" else ""),
+        warnings=((FLAT,) if untold else ()) + _rest_warnings(kind, percent, high, cold),
+        picture=_curve_picture(kind, corrected, None if untold else percent, nominal),
     )
 
 
-def _twelve_volts(volts: float) -> None:
-    if volts < LEAST_V:
+def _nominal(inputs: Inputs) -> int:
+    """What stands on the battery, in volts; 12 where nothing is said."""
+    return 6 if inputs.get("nominal") == "6 V" else 12
+
+
+def _at_rest(volts: float, nominal: int) -> None:
+    least, most = (limit * nominal / 12 for limit in (LEAST_V, MOST_V))
+    if nominal == 12 and volts < least:
         problem = (
             f"{volts:g} V is of a 6 V battery, or of a 12 V one that is flat or has a dead cell"
         )
-        expected = "a 6 V battery has no table here; charge a 12 V one, let it rest, and read again"
+        expected = "choose 6 V where that stands on it; charge a 12 V one, let it rest, read again"
         raise CalculationError("voltage", problem, expected)
-    if volts > MOST_V:
-        problem = f"{volts:g} V is no 12 V battery at rest"
-        raise CalculationError(
-            "voltage", problem, f"read it across the poles, at most {MOST_V:g} V"
-        )
+    if not least <= volts <= most:
+        problem = f"{volts:g} V is no {nominal} V battery at rest"
+        expected = f"read it across the poles: {least:g} to {most:g} V"
+        raise CalculationError("voltage", problem, expected)
+
+
+def _has_table(kind: str, nominal: int) -> None:
+    if nominal not in KINDS[kind].made_in:
+        problem = f"no table of a {nominal} V {kind} battery is known"
+        raise CalculationError("nominal", problem, "go by what its maker gives; none is made up")
 
 
 def _charged(percent: float | None, kind: str) -> str:
-    least = CURVES[kind][0][0][1]
+    least = KINDS[kind].curve[0][1]
     if percent is None:
         return f"Charged less than {least:g} %." if least else "Flat."
     return f"About {percent:.0f} % charged."
 
 
-def _rest_lines(inputs: Inputs, corrected: float, kind: str) -> list[tuple[str, str]]:
-    lines = []
-    if "temperature" in inputs:
-        lines.append(("at 26.7 °C it would read", units.show(corrected, "voltage", unit="V")))
-    error = number(inputs, "meter", METER_PERCENT)
-    if not 0 <= error <= 20:
-        raise CalculationError("meter", f"{error:g} % is no error of a meter", "give 0 to 20")
-    off = corrected * error / 100
-    low, high = (charge_percent(corrected + way * off, kind) for way in (-1, 1))
-    least = CURVES[kind][0][0][1]
-    begin = f"less than {least:g} %" if low is None else f"{low:.0f} %"
-    end = f"less than {least:g} %" if high is None else f"{high:.0f} %"
-    lines.append((f"with a meter of ±{error:g} %", begin if begin == end else f"{begin} to {end}"))
+def _span(low: float | None, high: float | None, kind: str) -> str:
+    least = KINDS[kind].curve[0][1]
+    below = f"less than {least:g} %" if least else "flat"
+    begin, end = (below if one is None else f"{one:.0f} %" for one in (low, high))
+    return begin if begin == end else f"{begin} to {end}"
+
+
+def _rest_warnings(
+    kind: str, percent: float | None, high: float | None, cold: Amount | None
+) -> tuple[str, ...]:
+    warnings = ["A voltage at rest tells charge, not what a battery can still hold or start."]
+    if percent is None or percent < HALF_PERCENT:
+        if kind != "lithium":
+            warnings.append("Charge it before it is judged; standing flat harms it.")
+        elif percent is None:
+            warnings.append("Its maker says whether it may be charged at all: so low, cells fail.")
+        if kind == "flooded":
+            warnings.append(FROZEN)
+    if cold is not None and cold.value < 0 and kind != "flooded":
+        warnings.append("Let it warm up before it is charged.")
+    if percent is None or high is None or high < 100:
+        warnings.append(KINDS[kind].charger)
+    return tuple(warnings)
+
+
+def _of_the_cold(kind: str, cold: Amount | None, corrected: float) -> list[tuple[str, str]]:
+    if cold is None:
+        return []
     if kind == "flooded":
-        lines.append(("its electrolyte freezes", _freezes(charge_percent(corrected, kind), low)))
-    return lines
+        return [("at 26.7 °C it would read", units.show(corrected, "voltage", unit="V"))]
+    said = f"not corrected: what is known is of flooded batteries ({BCI})"
+    return [(f"for {cold.understood}", said)]
 
 
-def _freezes(percent: float | None, low: float | None) -> str:
+def _freezes(percent: float | None, low: float | None, kind: str) -> str:
     """Where it freezes by the reading, and by the least charge that the meter's error leaves open."""
-    flat, quarter = (_degrees(freezes_at(p)) for p in (0, CURVES["flooded"][0][0][1]))
+    if kind != "flooded":
+        return "not told: the sources are of liquid electrolyte"
+    flat, quarter = (_degrees(freezes_at(p)) for p in (0, KINDS[kind].curve[0][1]))
     if percent is None:
         return f"at {quarter} at best, {flat} once it is flat, and nearer 0 °C if it stood flat"
     warmest = f"{flat} once it is flat" if low is None else _degrees(freezes_at(low))
@@ -183,24 +173,17 @@ def _degrees(celsius: float) -> str:
     return units.show(float(round(celsius)), "temperature")
 
 
-def _curve_picture(kind: str, volts: float, percent: float | None) -> str:
+def _curve_picture(kind: str, volts: float, percent: float | None, nominal: int) -> str:
     """The table as a line, and where the reading stands on it."""
-    curve, _ = CURVES[kind]
-    low, high = (curve[0][0], curve[-1][0]) if kind == "lithium" else (11.6, 13.0)
-    marks = (low, (low + high) / 2, high) if kind == "lithium" else (11.8, 12.4, 13)
-
-    def at(v: float, p: float) -> tuple[float, float]:
-        return 56 + (min(max(v, low), high) - low) / (high - low) * 250, 170 - p * 1.4
-
-    shapes = [path([(56, 20), (56, 170), (316, 170)]), path([at(v, p) for v, p in curve], thick=3)]
-    shapes += [words(50, at(low, p)[1] + 5, f"{p} %", anchor="end") for p in (0, 50, 100)]
-    shapes += [words(at(v, 0)[0], 192, f"{v:.1f} V", anchor="middle") for v in marks]
-    if percent is not None:
-        x, y = at(volts, percent)
-        shapes += [line(x, 170, x, y, dashed=True), line(56, y, x, y, dashed=True)]
-        shapes.append(circle(x, y, 6, filled=True))
-    told = "below the table" if percent is None else f"{percent:.0f} %"
-    return drawing(f"Charge by voltage at rest, {kind}: {told}", 340, 202, *shapes)
+    curve = KINDS[kind].curve
+    low, high = curve[0][0], curve[-1][0]
+    across = [(v, f"{v * nominal / 12:.2f} V") for v in (low, (low + high) / 2, high)]
+    told = (
+        "below the table" if volts < low else "not told" if percent is None else f"{percent:.0f} %"
+    )
+    spot = None if volts < low else (volts, percent)
+    up = [(p, f"{p} %") for p in (0, 50, 100)]
+    return graph(f"Charge by voltage at rest, {kind}: {told}", curve, across, up, spot)
 
 
 # ---------------------------------------------------------------- drain
@@ -223,8 +206,8 @@ def _drain(inputs: Inputs) -> Calculated:
     return Calculated(
         said=f"{_long(hours)} from {start:g} % to {end:g} %.",
         lines=(
-            ("in hours", f"{hours:.4g}"),
-            ("takes in a day", f"{draw * 24:.3g} Ah, {draw * 24 / charge * 100:.2g} % of the battery"),
+            ("in hours", digits(hours, 4)),
+            ("takes in a day", f"{digits(draw * 24)} Ah, {digits(draw * 24 / charge * 100, 2)} % of the battery"),
             ("against the 20 mA of common practice, at rest", told.words),
         ),
         formula="hours = charge in Ah × (start − end) / 100 / draw in A, without self-discharge",
@@ -247,10 +230,15 @@ def _long(hours: float) -> str:
 
 def _charging(inputs: Inputs) -> Calculated:
     running, rest = amount(inputs, "running"), maybe_amount(inputs, "rest")
-    if not LEAST_V <= running.value <= MOST_RUNNING_V:
-        problem = f"{running.understood} is not of a 12 V system that runs"
-        raise CalculationError("running", problem, "read it across the poles, engine above idle")
-    low, high = _charging_limits(inputs)
+    kind, nominal = inputs.get("kind"), _nominal(inputs)
+    slowest, fastest = (limit * nominal / 12 for limit in (LEAST_V, MOST_RUNNING_V))
+    if not slowest <= running.value <= fastest:
+        problem = f"{running.understood} is not of a {nominal} V system that runs"
+        other = ", and choose 6 V where it is one" if running.value < slowest else ""
+        raise CalculationError(
+            "running", problem, f"read it across the poles, engine above idle{other}"
+        )
+    low, high = _charging_limits(inputs, KINDS[str(kind)] if kind else None, nominal)
     told = judge(running.value, "voltage", low=low, high=high, unit="V")
     lines = [("limits", f"{low.value:g} to {high.value:g} V")]
     warnings = []
@@ -258,8 +246,11 @@ def _charging(inputs: Inputs) -> Calculated:
         lines.append(("above rest", f"{running.value - rest.value:+.2f} V".replace("-", "−")))
         if running.value <= rest.value:
             warnings.append("It does not rise above rest: nothing charges the battery.")
-    if running.value > OVERCHARGE_V:
-        warnings.append(f"Above {OVERCHARGE_V:g} V overcharging is suspected: do not run on.")
+    too_much = high.value if kind == "lithium" else OVERCHARGE_V * nominal / 12
+    if running.value > too_much:
+        warnings.append(f"Above {too_much:g} V overcharging is suspected: do not run on.")
+    if kind in ("gel", "lithium"):
+        warnings.append(KINDS[str(kind)].charger)
     return Calculated(
         said=f"{running.understood} with the engine running: {told.short}.",
         lines=tuple(lines),
@@ -270,7 +261,7 @@ def _charging(inputs: Inputs) -> Calculated:
     )
 
 
-def _charging_limits(inputs: Inputs) -> tuple[Limit, Limit]:
+def _charging_limits(inputs: Inputs, kind: Kind | None, nominal: int) -> tuple[Limit, Limit]:
     least, most = maybe_amount(inputs, "least"), maybe_amount(inputs, "most")
     if (least is None) != (most is None):
         missing = "least" if least is None else "most"
@@ -278,53 +269,69 @@ def _charging_limits(inputs: Inputs) -> tuple[Limit, Limit]:
             missing, "only one of the manual's limits is given", "give both or none"
         )
     if least is None or most is None:
-        return Limit(CHARGE_LOW_V, CHARGE_SOURCE), Limit(CHARGE_HIGH_V, CHARGE_SOURCE)
+        if kind is not None and kind.flat:
+            problem = "what may charge a lithium battery is set by its maker and the machine's"
+            raise CalculationError("least", problem, "give least and most of their manuals")
+        high = kind.most_v if kind is not None and kind.most_v else CHARGE_HIGH_V
+        low, high = CHARGE_LOW_V * nominal / 12, high * nominal / 12
+        halved = "; for 6 V half of it" if nominal == 6 else ""
+        return Limit(low, CHARGE_SOURCE + halved), Limit(high, CHARGE_SOURCE + halved)
     if least.value > most.value:
         problem = f"{least.understood} is above {most.understood}"
         raise CalculationError("least", problem, "compare both with the manual")
     return Limit(least.value, "limits as put in"), Limit(most.value, "limits as put in")
 
 
+NOMINAL = Asked("nominal", "What stands on it", "choice", "12 V", ("12 V", "6 V"), optional=True,
+                help="Left empty: 12 V.")  # fmt: skip
 CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         name="battery-charge",
         title="Charge of a battery at rest",
-        text="How far a 12 V battery is charged, by its voltage after hours of rest.",
+        text="How far a battery is charged, by its voltage after hours of rest and the table of its kind.",
         asked=(
             Asked("voltage", "Voltage at rest", "voltage", "12.4 V",
                   help="Hours after charging or riding, nothing switched on."),
-            Asked("kind", "Kind of battery", "choice", "flooded", tuple(CURVES)),
+            Asked("kind", "Kind of battery", "choice", "flooded", tuple(KINDS),
+                  help="AGM and gel are sealed; lithium is iron phosphate, light for its size."),
+            NOMINAL,
             Asked("temperature", "Its temperature", "temperature", "10 °C", optional=True),
             Asked("meter", "Error of the meter", "number", "1", optional=True, unit="%",
                   help="Left empty: 1 %."),
         ),
         calculate=_rest,
         caution=ACID,
+        also=("state of charge", "flat battery", "resting voltage", "voltmeter"),
     ),
     Calculator(
         name="battery-drain",
         title="How long a draw lasts",
         text="Days until a draw at rest has taken the battery down, or hours under a load.",
         asked=(
-            Asked("charge", "Battery", "charge", "12 Ah"),
+            Asked("charge", "Battery", "charge", "12 Ah",
+                  help="Of lithium what it holds, not the larger lead equivalent."),
             Asked("current", "Current drawn", "current", "2 mA"),
             Asked("start", "From", "number", "100", optional=True, unit="%", help="Left empty: full."),
             Asked("end", "Down to", "number", "50", optional=True, unit="%",
                   help="Left empty: half, below which many do not start."),
         ),
         calculate=_drain,
+        also=("parasitic drain", "standing current", "leakage current", "winter", "laid up"),
     ),
     Calculator(
         name="charging",
         title="Charging voltage",
-        text="Whether the voltage with the engine running is what a 12 V system should have.",
+        text="Whether the voltage with the engine running is what the battery should have.",
         asked=(
             Asked("running", "Voltage, engine above idle", "voltage", "14.2 V"),
             Asked("rest", "Voltage at rest before", "voltage", "12.5 V", optional=True),
             Asked("least", "Least of the manual", "voltage", "14.0 V", optional=True),
             Asked("most", "Most of the manual", "voltage", "15.0 V", optional=True),
+            Asked("kind", "Kind of battery", "choice", "AGM", tuple(KINDS), optional=True),
+            NOMINAL,
         ),
         calculate=_charging,
         caution="Engine running: outdoors or with extraction, nothing loose near chain, belt and fan. " + ACID,
+        also=("alternator", "generator", "regulator", "rectifier", "overcharging"),
     ),
 )  # fmt: skip

@@ -152,6 +152,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_leak,
         caution=AIR,
+        also=("leakage test", "leaking valve", "blow-by", "loss test"),
     ),
     Calculator(
         name="compression",
@@ -164,5 +165,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_compression,
         caution=CRANKING,
+        also=("compression gauge", "worn engine"),
     ),
 )  # fmt: skip

@@ -142,6 +142,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         text="Check digit, country, model year, and what was probably mistyped.",
         asked=(Asked("number", "Number on the frame", "words", "1M8GDM9AXKP042788"),),
         calculate=_identification,
+        also=("VIN", "frame number", "chassis number", "model year"),
     ),
     Calculator(
         name="trouble-codes",
@@ -150,6 +151,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         asked=(Asked("shown", "What the reader shows", "lines", MIXED),),
         calculate=_codes,
         caution=CLEAR,
+        also=("fault code", "error code", "DTC", "OBD", "warning lamp"),
     ),
     Calculator(
         name="codes-compared",
@@ -162,6 +164,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_compared,
         caution=CLEAR,
+        also=("fault code", "error code", "DTC", "cleared"),
     ),
     Calculator(
         name="battery-marking",
@@ -169,5 +172,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         text="A starter battery's nine-digit type number, or the coin cell of a fob.",
         asked=(Asked("marking", "Marking", "words", "CR2032"),),
         calculate=_battery,
+        also=("key fob", "remote"),
     ),
 )

@@ -16,6 +16,7 @@ from witnessmark.calculators.model import (
     amount,
     number,
 )
+from witnessmark.calculators.threads import THREAD, kn, metric_thread, mixed_up
 from witnessmark.fasteners import (
     CLASSES,
     MATERIALS,
@@ -36,17 +37,15 @@ from witnessmark.fasteners import (
     needed_engagement_mm,
     preload_of_torque_n,
     proof_load_n,
-    read_thread,
     star,
 )
-from witnessmark.units import Amount
+from witnessmark.units import Amount, Span
 
 _ISO = "ISO 68-1, ISO 261 and ISO 724; stress area ISO 898-1:2013 clause 9.1.6.1; the table of threads is from memory"
 _VDI = "VDI 2230 Part 1, formulas and friction classes from memory; classes ISO 898-1:2013 Table 3"
 _MANUAL = (
     "The torque is the one in the machine's own manual. This only looks for a slip of the pen."
 )
-_THREAD = Asked("thread", "Thread", "words", "M10x1.25", help="M8 has the coarse pitch.")
 _CLASS = Asked("class", "Property class, on the head", "choice", "8.8", CLASSES, optional=True)
 _INTO = Asked(
     "into", "Screwed into", "choice", "aluminium casting", tuple(MATERIALS), optional=True
@@ -57,10 +56,6 @@ _TREATED = Asked(
 )
 _KINDS: tuple[str, ...] = ("bolt", "nut", "stud", "pinch", "axle", *NO_VERDICT)
 MOST_BOLTS = 24  # judged by us: no circle of a motorcycle has more
-
-
-def _thread(inputs: Inputs) -> Thread:
-    return read_thread(str(inputs["thread"]), place="thread")
 
 
 def _bolt(inputs: Inputs, thread: Thread) -> PropertyClass | None:
@@ -81,15 +76,11 @@ def _mm(value: float) -> str:
     return f"{value:.3f} mm"
 
 
-def _kn(newton: float) -> str:
-    return f"{newton / 1000:.3g} kN"
-
-
 # ---------------------------------------------------------------- sizes
 
 
 def _sizes(inputs: Inputs) -> Calculated:
-    thread = _thread(inputs)
+    thread = metric_thread(inputs)
     bolt = _bolt(inputs, thread)
     lines = [
         ("pitch", f"{thread.pitch_mm:g} mm, {'coarse' if thread.coarse else 'fine'}"),
@@ -100,13 +91,13 @@ def _sizes(inputs: Inputs) -> Calculated:
     ]
     if bolt is not None:
         proof = proof_load_n(thread.stress_area_mm2, bolt)
-        lines += [(f"proof load, class {bolt.name}", _kn(proof))] if proof else []
+        lines += [(f"proof load, class {bolt.name}", kn(proof))] if proof else []
         least = least_ultimate_load_n(thread.stress_area_mm2, bolt)
-        lines.append((f"breaks at no less than, class {bolt.name}", _kn(least)))
+        lines.append((f"breaks at no less than, class {bolt.name}", kn(least)))
     return Calculated(
         said=f"{thread.name}: {thread.diameter_mm:g} mm across, one turn moves it {thread.pitch_mm:g} mm; "
         f"stress area {thread.stress_area_mm2:.1f} mm².",
-        lines=tuple(lines),
+        lines=(*lines, *mixed_up(thread)),
         formula="H = P·√3/2; d2 = d − 3/4·H; D1 = d − 5/4·H; d3 = d − 17/12·H; A = π/4·((d2 + d3)/2)²",
         put_in=_put_in(inputs, thread),
         source=_ISO,
@@ -115,7 +106,7 @@ def _sizes(inputs: Inputs) -> Calculated:
 
 
 def _drive(inputs: Inputs) -> Calculated:
-    thread = _thread(inputs)
+    thread = metric_thread(inputs)
     drives = drives_of(thread)
     if not drives:
         raise CalculationError(
@@ -126,7 +117,7 @@ def _drive(inputs: Inputs) -> Calculated:
         lines=tuple((f"{drive.head} ({drive.standard})", drive.size) for drive in drives),
         formula="looked up by the nominal diameter",
         put_in=_put_in(inputs, thread),
-        source="ISO 4014, 4762, 7380-1, 10642, 14579 and DIN 931, from memory, held against a general library; "
+        source="ISO 4014, 15071, 4762, 7380-1, 10642, 14579 and DIN 931, from memory, held against a general library; "
         "narrow hexagons and pan heads: common practice, no source",
         warnings=(
             "A head does not tell its thread: a 12 mm hexagon sits on an M8 of one maker, 13 mm on another's.",
@@ -181,7 +172,7 @@ def _star(inputs: Inputs) -> Calculated:
 
 
 def _check(inputs: Inputs) -> Calculated:
-    thread, torque = _thread(inputs), amount(inputs, "torque")
+    thread, torque = metric_thread(inputs), amount(inputs, "torque")
     joint = Joint(
         thread=thread,
         bolt=_bolt(inputs, thread),
@@ -190,18 +181,25 @@ def _check(inputs: Inputs) -> Calculated:
         kind=cast("FastenerKind", inputs.get("kind", "bolt")),
         treatment=str(inputs.get("treated", "")),
     )
-    judged = judge_torque(torque, joint)
+    judged = [judge_torque(end, joint) for end in units.ends(torque)]
+    doubtful = [one.words for one in judged if one.doubtful]
     low, high = friction_of(joint.treatment)
+    lines = [("friction calculated with", f"{low:g} to {high:g}, in the thread and under the head")]
+    if isinstance(torque, Span):
+        lines.append(("to set", torque.middle))
     return Calculated(
-        said=judged.words,
-        lines=(
-            ("friction calculated with", f"{low:g} to {high:g}, in the thread and under the head"),
-        ),
+        said=" ".join(doubtful) or f"{judged[0].words}{_to_set(torque)}",
+        lines=tuple(lines),
         formula="F = A·R/√(1 + 3·[3/2·d2/d0·(P/(π·d2) + 1.155·µ)]²); M = F·(0.16·P + 0.58·d2·µ + D/2·µ), "
         "held against yield, breaking and stripping",
         put_in=_put_in(inputs, thread),
         source=f"{_VDI}; strengths of materials from memory; the width of the band is common practice, no source",
     )
+
+
+def _to_set(torque: Amount) -> str:
+    """What is set of a range: its middle, as common practice has it (no source)."""
+    return f" Set the middle, {torque.middle}." if isinstance(torque, Span) else ""
 
 
 def _deep(inputs: Inputs, thread: Thread) -> float | None:
@@ -216,13 +214,14 @@ def _deep(inputs: Inputs, thread: Thread) -> float | None:
 
 
 def _preload(inputs: Inputs) -> Calculated:
-    thread, torque = _thread(inputs), amount(inputs, "torque")
+    thread, torque = metric_thread(inputs), amount(inputs, "torque")
     bolt = _bolt(inputs, thread)
     if torque.value <= 0:
         raise CalculationError("torque", "no torque, no preload", "give a torque above 0")
     low, high = friction_of(str(inputs.get("treated", "")))
-    most = preload_of_torque_n(thread, torque.value, Friction(low, low))
-    least = preload_of_torque_n(thread, torque.value, Friction(high, high))
+    ends = units.ends(torque)
+    most = preload_of_torque_n(thread, ends[-1].value, Friction(low, low))
+    least = preload_of_torque_n(thread, ends[0].value, Friction(high, high))
     lines = [
         (f"friction {high:g}", units.show(least, "force", unit="kN")),
         (f"friction {low:g}", units.show(most, "force", unit="kN")),
@@ -233,13 +232,13 @@ def _preload(inputs: Inputs) -> Calculated:
         lines.append((f"of the yield of class {bolt.name}", f"{share[0]:.0%} to {share[1]:.0%}"))
         if share[0] <= 1 < share[1]:
             warnings = (f"At a friction of {low:g} it is past the yield of class {bolt.name}.",)
-    held = judge_torque(torque, Joint(thread, bolt, treatment=str(inputs.get("treated", ""))))
+    held = judge_torque(ends[-1], Joint(thread, bolt, treatment=str(inputs.get("treated", ""))))
     if held.outcome in ("would stretch", "would break"):
         said = f"{held.words} The loads are calculated as if it held."
     else:
         said = (
             f"{torque.understood} on an {thread.name} leaves {least / 1000:.3g} to {most / 1000:.3g} kN in the bolt, "
-            f"by friction alone a spread of {most / least:.1f} times."
+            f"by friction {'and range' if len(ends) > 1 else 'alone'} a spread of {most / least:.1f} times."
         )
     return Calculated(
         said=said,
@@ -252,7 +251,7 @@ def _preload(inputs: Inputs) -> Calculated:
 
 
 def _depth(inputs: Inputs) -> Calculated:
-    thread = _thread(inputs)
+    thread = metric_thread(inputs)
     bolt = bolt_class(str(inputs["class"]), thread.diameter_mm)
     into = material(str(inputs["into"]))
     deep = needed_engagement_mm(thread, bolt, into)
@@ -277,34 +276,43 @@ CALCULATORS: tuple[Calculator, ...] = (
         "torque-check", "Can this torque be right?",
         "Holds a torque against what its thread bears, and looks for a slip of decimal point or unit.",
         (
-            Asked("torque", "Torque, as written", "torque", "60 N·m"), _THREAD, _CLASS, _INTO, _DEPTH, _TREATED,
+            Asked("torque", "Torque, as written", "torque", "60 N·m", span=True, help="Or a range: 45–55 N·m."),
+            THREAD, _CLASS, _INTO, _DEPTH, _TREATED,
             Asked("kind", "What it is", "choice", "bolt", _KINDS, optional=True),
         ),
         _check, caution=_MANUAL,
+        also=("tightening torque", "too tight", "plausible", "screw"),
     ),
     Calculator(
         "preload", "Preload of a torque", "How hard a torque pulls, with the least and the most friction.",
-        (Asked("torque", "Torque", "torque", "50 N·m"), _THREAD, _CLASS, _TREATED), _preload, caution=_MANUAL,
+        (Asked("torque", "Torque", "torque", "50 N·m", span=True), THREAD, _CLASS, _TREATED), _preload,
+        caution=_MANUAL,
+        also=("clamp load", "clamping force", "tension"),
     ),
     Calculator(
         "thread", "Sizes of a thread", "Diameters, stress area, tapping drill and loads of a metric thread.",
-        (_THREAD, _CLASS), _sizes,
+        (THREAD, _CLASS), _sizes,
+        also=("pitch", "drill size", "tap", "fine", "coarse", "core diameter", "screw"),
     ),
     Calculator(
         "thread-depth", "How deep a thread must be", "From which depth on the bolt breaks before its thread strips.",
-        (_THREAD, Asked("class", "Property class", "choice", "8.8", CLASSES),
+        (THREAD, Asked("class", "Property class", "choice", "8.8", CLASSES),
          Asked("into", "Screwed into", "choice", "aluminium casting", tuple(MATERIALS))), _depth,
+        also=("engagement", "stripped thread", "thread insert", "tapped hole"),
     ),
     Calculator(
         "bolt-star", "Bolts in a star", "In which order the bolts of a circle are made tight.",
         (Asked("count", "How many", "number", "5"),), _star,
+        also=("tightening sequence", "crosswise", "wheel bolts", "cover screws", "pattern"),
     ),
     Calculator(
         "drive-size", "Which tool for a bolt", "Widths, keys and stars by the thread and the kind of head.",
-        (_THREAD,), _drive,
+        (THREAD,), _drive,
+        also=("allen key", "hex key", "hexagon", "spanner", "socket", "across flats", "jaw size", "screw"),
     ),
     Calculator(
         "class-mark", "The mark on a head", "What 8.8, 10.9 or A2-70 say of a bolt's strength.",
         (Asked("class", "Mark", "words", "10.9"),), _mark,
+        also=("property class", "strength class", "grade", "stainless", "screw"),
     ),
 )  # fmt: skip

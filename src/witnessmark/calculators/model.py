@@ -5,6 +5,7 @@ Pages and the command line are made from these alone.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -33,7 +34,8 @@ class Asked:
     ``kind`` decides what the computation gets under ``name``: a quantity an `Amount` (in its base
     unit), "number" a float, "ratio" the parts to one, "lines" a tuple of lines that are not blank,
     "words" and "choice" a str. What is optional and left empty is not there. ``unit`` belongs to a number: shown beside
-    it, and let pass when it is typed after it.
+    it, and let pass when it is typed after it; so does ``most``, above which nobody means it: it tells 2.571 from 2571.
+    ``span``: a quantity that may be a range (`units.Span`).
     """
 
     name: str
@@ -44,6 +46,8 @@ class Asked:
     optional: bool = False
     help: str = ""
     unit: str = ""
+    most: float = math.inf
+    span: bool = False
 
 
 @dataclass(frozen=True)
@@ -67,7 +71,10 @@ class Calculated:
 
 @dataclass(frozen=True)
 class Calculator:
-    """One computation that can be used alone. ``calculate`` raises WitnessErrors only."""
+    """One computation that can be used alone. ``calculate`` raises WitnessErrors only.
+
+    ``also`` has what the trade calls it besides: words for the search that title and text do not have.
+    """
 
     name: str
     title: str
@@ -75,6 +82,7 @@ class Calculator:
     asked: tuple[Asked, ...]
     calculate: Callable[[Inputs], Calculated]
     caution: str = ""
+    also: tuple[str, ...] = ()
 
 
 class CalculationErrors(Exception):  # noqa: N818 - one error for several
@@ -178,7 +186,7 @@ def put_in(asked: Asked, text: str) -> Input | None:
         case "words":
             given = text.strip()
         case "number":
-            given = units.read_number(text, unit=asked.unit, place=asked.name)
+            given = units.read_number(text, unit=asked.unit, place=asked.name, most=asked.most)
         case "ratio":
             given = units.read_ratio(text, place=asked.name)
         case "choice":
@@ -186,7 +194,8 @@ def put_in(asked: Asked, text: str) -> Input | None:
         case "lines":
             given = tuple(line.strip() for line in text.splitlines() if line.strip())
         case quantity:
-            given = units.read(text, quantity, place=asked.name)
+            read = units.read_span if asked.span else units.read
+            given = read(text, quantity, place=asked.name)
     return given
 
 
@@ -217,6 +226,14 @@ def _unasked(calculator: Calculator, texts: Mapping[str, str]) -> list[WitnessEr
                 CalculationError(name, f"{calculator.name} asks for no such thing", expected)
             )
     return faults
+
+
+def digits(value: float, most: int = 3) -> str:
+    """A number to so many significant digits, four decimals at most, never with an exponent."""
+    rounded = float(f"{value:.{most}g}")
+    size = math.floor(math.log10(abs(rounded))) if rounded else 0
+    text = f"{rounded:.{min(4, max(0, most - 1 - size))}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def amount(inputs: Inputs, name: str) -> Amount:
@@ -268,17 +285,23 @@ def lines_of(inputs: Inputs, name: str) -> tuple[str, ...]:
     return given
 
 
-def amounts(inputs: Inputs, name: str, quantity: Quantity, unit: str) -> list[Amount]:
-    """A line each: a quantity, in ``unit`` where none is written. Faults tell the line."""
+def amounts(
+    inputs: Inputs, name: str, quantity: Quantity, unit: str, *, span: bool = False
+) -> list[Amount]:
+    """A line each: a quantity (or a ``span`` of it), in ``unit`` where none is written. Faults tell the line."""
     return [
-        read_line(line, place, name, quantity, unit)
+        read_line(line, place, name, quantity, unit, span=span)
         for place, line in enumerate(lines_of(inputs, name), 1)
     ]
 
 
-def read_line(text: str, place: int, name: str, quantity: Quantity, unit: str) -> Amount:
+def read_line(
+    text: str, place: int, name: str, quantity: Quantity, unit: str, *, span: bool = False
+) -> Amount:
     """A quantity of the line ``place`` of a field, in ``unit`` where none is written."""
     try:
+        if span:
+            return units.read_span(text, quantity, unit=unit, place=name)
         return units.read(units.with_unit(text, unit), quantity, place=name)
     except units.QuantityError as error:
         raise CalculationError(name, f"line {place}: {error.problem}", error.expected) from None

@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 
 from witnessmark import units
 from witnessmark.calculators.model import (
     Asked,
     Calculated,
-    CalculationError,
     Calculator,
     Inputs,
     amount,
     amounts,
-    lines_of,
     maybe_amount,
-    read_line,
 )
 from witnessmark.calculators.places import placed
+from witnessmark.calculators.rows import rows
 from witnessmark.shims import Fitting, Shelf, Valve, Work, assign
 
-_APART = re.compile(r"\s*[,;]\s+|\s*;\s*|\s*\t\s*")  # a comma without a blank is a decimal sign
-_NUMBERS = re.compile(r"(?<=[\w\"″.])\s+(?=[^\sA-Za-zµ\"″])")  # a blank before what is no unit
 AGAIN = (
     "Turn the engine twice by hand, feel for a hard stop, and measure every valve again before the "
     "starter is touched. Measured stone cold; limits are in the maker's manual."
@@ -33,7 +28,10 @@ AGAIN = (
 def _shims(inputs: Inputs) -> Calculated:
     least, most = amount(inputs, "least").value, amount(inputs, "most").value
     valves = [
-        _valve(line, place, least, most) for place, line in enumerate(lines_of(inputs, "valves"), 1)
+        Valve(name, measured.value, fitted.value, least, most)
+        for name, (measured, fitted) in rows(
+            inputs, "valves", "length", "mm", "valve", "inlet 1: 0.08 2.33", count=2
+        )
     ]
     box = Counter(round(one.value, 4) for one in _box(inputs))
     step = maybe_amount(inputs, "step")
@@ -44,21 +42,6 @@ def _shims(inputs: Inputs) -> Calculated:
         formula="new shim = fitted shim + measured − target; fewest bought, then closest to the targets",
         put_in=(),
         source="plain arithmetic; an assignment problem, solved exactly",
-    )
-
-
-def _valve(line: str, place: int, least: float, most: float) -> Valve:
-    """Example: ``inlet 1: 0.08, 2.33``: a name, the clearance measured, the shim that is in."""
-    name, colon, rest = line.rpartition(":")
-    parts = _APART.split(rest.strip())
-    if len(parts) == 1:
-        parts = _NUMBERS.split(rest.strip())
-    if len(parts) != 2 or ":" in name:
-        problem = f"line {place}, “{line[:40]}”, is not one clearance and one shim"
-        raise CalculationError("valves", problem, "one valve a line, such as inlet 1: 0.08 2.33")
-    measured, fitted = (read_line(text, place, "valves", "length", "mm").value for text in parts)
-    return Valve(
-        name.strip() if colon and name.strip() else f"valve {place}", measured, fitted, least, most
     )
 
 
@@ -91,5 +74,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         Asked("box", "Shims in the box", "lines", "2.275\n2.400", optional=True, help="One a line, in millimetres."),
         Asked("step", "Sizes are sold in steps of", "length", "0.025 mm", optional=True,
               help="From 1.2 to 4 mm. Empty: none can be bought."),
-    ), _shims, AGAIN),
+    ), _shims, AGAIN,
+       also=("valve clearance", "feeler gauge", "tappet", "valve lash", "bucket")),
 )  # fmt: skip

@@ -238,6 +238,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         asked=(Asked("marking", "What stands on the tyre", "words", "120/70 ZR 17 M/C (58W) TUBELESS DOT 2319"),),
         calculate=_marking,
         caution=TYRE,
+        also=("tire", "sidewall", "load index", "speed index", "dimension"),
     ),
     Calculator(
         name="tyre-age",
@@ -246,6 +247,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         asked=(Asked("code", "Date code", "words", "2319", help="Three digits: made before 2000."),),
         calculate=_age,
         caution=TYRE,
+        also=("tire", "DOT code", "old tyre", "made"),
     ),
     Calculator(
         name="tyre-pressure",
@@ -260,6 +262,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_pressure,
         caution=COLD,
+        also=("tire", "cold pressure", "inflation"),
     ),
     Calculator(
         name="tread-depth",
@@ -272,6 +275,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_tread,
         caution=TYRE,
+        also=("tire", "profile", "legal limit", "worn tyre"),
     ),
     Calculator(
         name="chain",
@@ -279,6 +283,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         text="Pitch, roller and width of a chain by its number.",
         asked=(Asked("marking", "Number on the side plate", "words", "520"),),
         calculate=_chain,
+        also=("drive chain", "chain size", "520", "525", "530"),
     ),
     Calculator(
         name="chain-wear",
@@ -295,5 +300,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_wear,
         caution="Never turn the wheel by the engine with a hand near chain or sprocket.",
+        also=("stretched chain", "elongation", "chain kit"),
     ),
 )  # fmt: skip

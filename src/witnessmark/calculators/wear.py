@@ -261,6 +261,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_disc,
         caution=BRAKES,
+        also=("rotor", "warped", "judder", "pulsing"),
     ),
     Calculator(
         name="brake-pad",
@@ -275,6 +276,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         calculate=_pad,
         caution=BRAKES,
+        also=("friction material", "pad thickness"),
     ),
     Calculator(
         name="wear-forecast",
@@ -289,5 +291,6 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("resolution", "What the instrument tells apart", "length", "0.1 mm", optional=True),
         ),
         calculate=_wear,
+        also=("remaining life", "how long will it last", "trend"),
     ),
 )  # fmt: skip

@@ -25,7 +25,7 @@ from witnessmark.calculators.model import (
 )
 from witnessmark.calculators.system import today
 from witnessmark.facts import add_months
-from witnessmark.units import UNITS, show, usual_unit
+from witnessmark.units import UNITS, Span, ends, show, usual_unit
 from witnessmark.wrenches import (
     CLASSES,
     GRAVITY,
@@ -78,6 +78,9 @@ def _crow_foot(inputs: Inputs) -> Calculated:
     ]
     if made.step_text:
         lines.append(("rounded by", per_cent(made.rounding, signed=True)))
+    if isinstance(torque, Span):
+        at = [setting(_tool(inputs), end.value, adapter).text for end in ends(torque)]
+        lines.append((f"the ends of {torque.understood}", " and ".join(at)))
     return Calculated(
         said=f"Set the wrench to {made.text}.",
         lines=tuple(lines),
@@ -207,7 +210,7 @@ _RANGE = re.compile(
 
 
 def _which(inputs: Inputs) -> Calculated:
-    torques = amounts(inputs, "torques", "torque", "N·m")
+    torques = amounts(inputs, "torques", "torque", "N·m", span=True)
     tools = _tools(lines_of(inputs, "wrenches"))
     fits = {one.understood: ranked(tools, one.value, SOME_DAY) for one in torques}
     without = [text for text, found in fits.items() if not found[0].suits]
@@ -301,7 +304,8 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Crow-foot or extension",
         "What to set on a torque wrench when a crow-foot or an extension is on its square.",
         (
-            Asked("torque", "Torque at the fastener", "torque", "60 N·m"),
+            Asked("torque", "Torque at the fastener", "torque", "60 N·m", span=True,
+                  help="Of a range, 45–55 N·m, the middle is set."),
             Asked("reach", "Reach of the adapter", "length", "80 mm", help="centre to centre"),
             Asked("arm", "Arm of the wrench", "length", "400 mm", help="square to the hand"),
             Asked("angle", "Angle to the handle", "angle", "0°", optional=True,
@@ -310,6 +314,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("step", "One division of its scale", "number", "1", optional=True),
         ),
         _crow_foot,
+        also=("crowfoot", "adapter", "open jaw", "offset"),
     ),
     Calculator(
         "torque-tool",
@@ -323,6 +328,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Asked("cycles", "Cycles since", "number", "1200", optional=True),
         ),
         _torque_tool,
+        also=("torque wrench", "recalibration", "accuracy"),
     ),
     Calculator(
         "weight-on-lever",
@@ -336,6 +342,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         _weight,
         caution=CAUTION,
+        also=("testing a torque wrench", "calibration"),
     ),
     Calculator(
         "weight-for-torque",
@@ -344,6 +351,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         (Asked("torque", "Torque wanted", "torque", "50 N·m"), *LEVER),
         _for_torque,
         caution=CAUTION,
+        also=("testing a torque wrench", "calibration"),
     ),
     Calculator(
         "which-wrench",
@@ -356,5 +364,6 @@ CALCULATORS: tuple[Calculator, ...] = (
                   help="Range, in N·m or with its unit, and what one division is."),
         ),
         _which,
+        also=("choosing a torque wrench", "range"),
     ),
 )  # fmt: skip

@@ -25,9 +25,9 @@ def backup(
 ) -> None:
     """Copy the whole store, encrypted, while the pages run. Exit 1 when it could not be done now: try again."""
     settings()
+    from witnessmark.shop.backups.backup_folder import total  # noqa: PLC0415
     from witnessmark.shop.backups.errors import NotNowError  # noqa: PLC0415 - after the settings
     from witnessmark.shop.backups.making import back_up  # noqa: PLC0415
-    from witnessmark.shop.backups.shelf import total  # noqa: PLC0415
 
     try:
         run = back_up(folder, fresh=fresh)
@@ -75,16 +75,16 @@ def restore(
     """Read a backup back into an empty folder, verify it, and prove every photo. Exit 1 with each fault in a line."""
     os.umask(0o077)
     os.environ["WITNESSMARK_HOME"] = str(into.resolve())
-    from witnessmark.shop.backups import keys, shelf  # noqa: PLC0415 - only these commands pay for it
+    from witnessmark.shop.backups import backup_folder, keys  # noqa: PLC0415 - only these commands pay for it
 
-    chosen = shelf.chosen(folder, name)
+    chosen = backup_folder.chosen(folder, name)
     secret = keys.identity(_secret(key))
-    with in_words(), shelf.empty(into):
+    with in_words(), backup_folder.empty(into):
         setup()
         from witnessmark.shop.backups.restoring import restore as bring_back  # noqa: PLC0415
 
         got = bring_back(chosen, secret, anchors)
-    typer.echo(f"{chosen.name} is in {into}: {shelf.total(got.contents.held)}")
+    typer.echo(f"{chosen.name} is in {into}: {backup_folder.total(got.contents.held)}")
     for fault in got.faults:
         typer.echo(fault)
     call_command("verify")  # exit 1 with each fault in a line

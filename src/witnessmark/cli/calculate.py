@@ -1,17 +1,17 @@
 """`witnessmark calculate`: every computation that can be used alone, with its formula and its source.
 
-Exit codes: 0 answered; 2 what was put in cannot be used: each fault with the field, what is wrong and what would be
-right.
+Exit codes: 0 answered, or found; 2 what was put in cannot be used: each fault with the field, what is wrong and what
+would be right.
 """
 
 from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, cast, get_args
 
 import typer
 from rich.console import Console
@@ -26,13 +26,20 @@ from witnessmark.calculators import (
     find,
 )
 from witnessmark.cli.printing import print_json, table_of
-from witnessmark.errors import WitnessError
+from witnessmark.errors import WitnessError, listed
+from witnessmark.units import System
 
 _PAIR = re.compile(r"(?:--)?(?P<name>[A-Za-z][A-Za-z0-9_-]*)=(?P<text>.*)", re.DOTALL)
 _OPTION = re.compile(r"--(?P<name>[A-Za-z][A-Za-z0-9_-]*)")
 
-CalculatorName = Annotated[str | None, typer.Argument(help="which; without it, all are listed")]
+CalculatorName = Annotated[
+    str | None,
+    typer.Argument(help="which, or words to find it by; without it, all are listed"),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="the answer as JSON on stdout")]
+Units = Annotated[
+    str, typer.Option(help="the answer in these: metric, us or imperial", metavar="SYSTEM")
+]
 Picture = Annotated[
     Path | None, typer.Option(help="write the answer's picture there, as SVG", show_default=False)
 ]
@@ -41,23 +48,28 @@ Picture = Annotated[
 def calculate(
     context: typer.Context,
     name: CalculatorName = None,
+    units: Units = "metric",
     as_json: AsJson = False,
     picture: Picture = None,
 ) -> None:
     """Compute one thing: `calculate NAME key=value …`, or `--key value`, or the values in their order.
 
-    `calculate NAME` alone says what it asks for. A value `@FILE` is read from that file, `-` from
-    standard input.
+    `calculate NAME` alone says what it asks for, `calculate SEARCH` which there are: `calculate allen key`.
+    A value `@FILE` is read from that file, `-` from standard input.
     """
     if name is None:
         _list(as_json=as_json)
         return
     try:
-        calculator = find(name)
+        system = _system(units)
+        calculator = _named(name, context.args)
+        if calculator is None:
+            _found(_matching(" ".join([name, *context.args])), as_json=as_json)
+            return
         if not context.args:
             _describe(calculator, as_json=as_json)
             return
-        answer = evaluate(calculator, _texts(calculator, context.args))
+        answer = evaluate(calculator, _texts(calculator, context.args), system)
     except CalculationErrors as errors:
         raise _refused(errors.errors, as_json=as_json) from None
     except WitnessError as error:
@@ -68,6 +80,44 @@ def calculate(
         print_json({"name": calculator.name} | asdict(answer))
     else:
         _print(calculator, answer)
+
+
+# ---------------------------------------------------------------- what is asked for
+
+
+def _system(units: str) -> System:
+    """Raises CalculationError."""
+    systems = get_args(System)
+    if units in systems:
+        return cast("System", units)
+    problem = f'"{units[:40]}" are no units here'
+    raise CalculationError("--units", problem, f"choose one of {listed(systems)}")
+
+
+def _named(name: str, args: list[str]) -> Calculator | None:
+    """The calculator of that name; None where name and values are words to search by.
+
+    Raises CalculationError for a name that there is not, with values of fields.
+    """
+    try:
+        return find(name)
+    except CalculationError:
+        if any(_OPTION.fullmatch(arg) or _PAIR.fullmatch(arg) for arg in args):
+            raise
+    return None
+
+
+def _matching(words: str) -> tuple[Calculator, ...]:
+    """What the words find. Raises CalculationError with the nearest names where that is nothing."""
+    from witnessmark.calculators.search import near, search  # noqa: PLC0415 - reads all of them
+
+    found = search(words)
+    if found:
+        return found
+    *first, last = [f'"{one.name}"' for one in near(words)] or [""]
+    meant = f"did you mean {', '.join(first)}{' or ' if first else ''}{last}?"
+    expected = meant if last else "`witnessmark calculate` alone lists all"
+    raise CalculationError("name", f'there is no calculator "{words[:40]}"', expected)
 
 
 # ---------------------------------------------------------------- what was put in
@@ -138,13 +188,24 @@ def _list(*, as_json: bool) -> None:
         return
     widest = max(len(one.name) for calculators in SUBJECTS.values() for one in calculators)
     for subject, calculators in SUBJECTS.items():
-        table = table_of("", "", title=f"\n{subject}")
-        table.show_header = False
-        table.columns[0].min_width = widest
-        for one in calculators:
-            table.add_row(one.name, one.text)
-        Console().print(table)
+        _names(calculators, title=f"\n{subject}", widest=widest)
     typer.echo("\n`witnessmark calculate NAME` says what one asks for.", err=True)
+
+
+def _found(calculators: tuple[Calculator, ...], *, as_json: bool) -> None:
+    if as_json:
+        print_json([_asked_json(one) for one in calculators])
+    else:
+        _names(calculators)
+
+
+def _names(calculators: Iterable[Calculator], title: str = "", widest: int = 0) -> None:
+    table = table_of("", "", title=title)
+    table.show_header = False
+    table.columns[0].min_width = widest
+    for one in calculators:
+        table.add_row(one.name, one.text)
+    Console().print(table)
 
 
 def _describe(calculator: Calculator, *, as_json: bool) -> None:

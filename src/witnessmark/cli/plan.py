@@ -221,7 +221,7 @@ def _visit(key: str) -> Visit:
 
 def _of_visit(visit: Visit) -> Plan:
     from witnessmark.shop.work import planning  # noqa: PLC0415 - after the settings
-    from witnessmark.shop.work.plan_progress import plan_progress  # noqa: PLC0415
+    from witnessmark.shop.work.plan_followed import plan_progress  # noqa: PLC0415
     from witnessmark.shop.work.pricing import laid_out  # noqa: PLC0415
     from witnessmark.shop.work.visit import read  # noqa: PLC0415
 

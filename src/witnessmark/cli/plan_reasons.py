@@ -30,10 +30,9 @@ from witnessmark.planner import (
     problem_from,
     range_in_words,
     read_wish,
+    search_seconds,
     spread,
 )
-
-EFFORT = 10.0  # deterministic seconds for each plan behind a price or a moment
 
 Technicians = Annotated[
     list[str] | None,
@@ -134,7 +133,12 @@ def wished(book: Book, problem: Problem, answer: Answer, text: str) -> tuple[Wis
         job: book.jobs[job].text for job in dict.fromkeys(o.job or "" for o in problem.operations)
     }
     wish = read_wish(text, jobs, [one.name for one in problem.technicians])
-    return wish, price_of_wish(problem, answer, wish, partial(plan, deterministic_limit=EFFORT))
+    return wish, price_of_wish(
+        problem,
+        answer,
+        wish,
+        partial(plan, deterministic_limit=search_seconds.REASON_IN_THE_TERMINAL),
+    )
 
 
 def reasons(
@@ -148,7 +152,9 @@ def reasons(
     states: dict[str, str],
 ) -> Reasons:
     """The range, and the last moments of jobs asked for. Raises CompileError, or BookError for a job in the plan."""
-    solve = partial(plan, objective="attended", deterministic_limit=EFFORT)
+    solve = partial(
+        plan, objective="attended", deterministic_limit=search_seconds.REASON_IN_THE_TERMINAL
+    )
     moments = []
     for name in asked if answer.steps else ():
         wanted = [job for job in selection(book, [name]) if job not in jobs]

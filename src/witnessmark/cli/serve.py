@@ -47,7 +47,7 @@ def in_words() -> Iterator[None]:
     try:
         yield
     except (DatabaseError, OSError) as problem:
-        from witnessmark.shop.trouble import trouble  # noqa: PLC0415 - only these commands pay for it
+        from witnessmark.shop.storage_faults import trouble  # noqa: PLC0415 - only these commands pay for it
 
         known = trouble(problem)
         detail = f"{known.problem} " if known else ""

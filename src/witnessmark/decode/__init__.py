@@ -4,6 +4,7 @@ Each reader answers, or raises `DecodeError`; what it read only in part is shown
 """
 
 from witnessmark.decode.batteries import Battery, read_battery
+from witnessmark.decode.blinks import Blinked, Counting, read_blinks
 from witnessmark.decode.chains import (
     CHAINS,
     Chain,
@@ -56,10 +57,12 @@ __all__ = [
     "SPEED_KMH",
     "TREAD_LIMITS",
     "Battery",
+    "Blinked",
     "Chain",
     "ChainMarking",
     "Code",
     "Comparison",
+    "Counting",
     "DecodeError",
     "Described",
     "Identification",
@@ -88,6 +91,7 @@ __all__ = [
     "pressure_at",
     "published_limit",
     "read_battery",
+    "read_blinks",
     "read_chain",
     "read_code",
     "read_date_code",

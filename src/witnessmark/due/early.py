@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from witnessmark.book.figures import limits
 from witnessmark.book.model import Book, Job, Reading
+from witnessmark.days import day
 from witnessmark.due.status import Due
 from witnessmark.facts import LastDone, ReadingTaken
 from witnessmark.fluids.brake import AGE_SAYS_LITTLE
@@ -40,7 +41,7 @@ def by_readings(
 def _said(book: Book, one: ReadingTaken) -> str:
     reading = book.readings[one.reading]
     value = one.words or ("" if one.value is None else show(one.value, one.quantity))
-    return f"{reading.text}: {value} on {one.on}"
+    return f"{reading.text}: {value} on {day(one.on)}"
 
 
 def _outside(book: Book, one: ReadingTaken) -> str:

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Literal
 
 from witnessmark.book.model import Book, Figure
+from witnessmark.days import day
 from witnessmark.due.visit import NextVisit
 from witnessmark.facts import LastDone, Odometer
 from witnessmark.facts.months import add_months
@@ -120,13 +121,13 @@ def _distance_since(
 def _time(words: str, months: float, last: LastDone, now: Today) -> IntervalStatus:
     if last.on is not None and last.on > now.today:
         return IntervalStatus(
-            "time", "unknown", f"{words}: said to be done on {last.on}, which is yet to come"
+            "time", "unknown", f"{words}: said to be done on {day(last.on)}, which is yet to come"
         )
     if last.on is not None:
-        return _time_since(f"{words}: done on {last.on}", months, last.on, now)
+        return _time_since(f"{words}: done on {day(last.on)}", months, last.on, now)
     if now.new_on is not None and now.new_on <= now.today:
         since_new = _time_since(
-            f"{words}: the machine is on the road since {now.new_on}", months, now.new_on, now
+            f"{words}: the machine is on the road since {day(now.new_on)}", months, now.new_on, now
         )
         if since_new.state != "over":
             return since_new

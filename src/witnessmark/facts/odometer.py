@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from witnessmark.days import day
 from witnessmark.errors import WitnessError
 from witnessmark.units import BOUNDS, convert, show
 
@@ -48,13 +49,13 @@ def plausible_odometer(previous: Iterable[Odometer], new: Odometer) -> FactError
     if highest and new.km < highest.km:
         return _lower(highest, new)
     if lowest and new.km > lowest.km:
-        problem = f"{_km(new)} on {new.on} is more than {_km(lowest)} read later, on {lowest.on}"
+        problem = f"{_km(new)} on {day(new.on)} is more than {_km(lowest)} read later, on {day(lowest.on)}"
         return FactError("odometer", problem, "read the odometer again, and look at the day")
     return (highest and _jump(highest, new)) or (lowest and _jump(new, lowest)) or None
 
 
 def _lower(highest: Odometer, new: Odometer) -> FactError:
-    problem = f"{_km(new)} is less than {_km(highest)} read on {highest.on}"
+    problem = f"{_km(new)} is less than {_km(highest)} read on {day(highest.on)}"
     expected = "read the odometer again"
     as_miles = new.km * 1.609344  # the typed number, had it been miles
     if highest.km <= as_miles <= highest.km + MOST_KM_A_DAY * _days(highest, new):
@@ -67,11 +68,9 @@ def _jump(earlier: Odometer, later: Odometer) -> FactError | None:
     days, ridden = _days(earlier, later), later.km - earlier.km
     if ridden <= MOST_KM_A_DAY * days:
         return None
-    day = "one day" if days == 1 else f"{days} days"
+    span = "one day" if days == 1 else f"{days} days"
     distance = show(ridden, "distance")
-    problem = (
-        f"from {_km(earlier)} on {earlier.on} to {_km(later)} on {later.on} is {distance} in {day}"
-    )
+    problem = f"from {_km(earlier)} on {day(earlier.on)} to {_km(later)} on {day(later.on)} is {distance} in {span}"
     expected = (
         f"nobody rides more than {show(MOST_KM_A_DAY, 'distance')} a day: read the odometer again"
     )

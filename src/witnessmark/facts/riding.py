@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from witnessmark.days import day
 from witnessmark.facts.odometer import Odometer
 from witnessmark.units import show
 
@@ -48,7 +49,7 @@ def riding(history: Iterable[Odometer], *, new_on: date | None = None) -> Riding
         return Riding(None)
     ridden = until.km - since.km
     part = "" if days >= WHOLE_YEAR else ", less than a year: the season counts"
-    why = f"{show(ridden, 'distance')} in {days} days ({since.on} to {until.on}{part})"
+    why = f"{show(ridden, 'distance')} in {days} days ({day(since.on)} to {day(until.on)}{part})"
     return Riding(ridden / days, since, until, why)
 
 

@@ -1,7 +1,26 @@
 """Threads, classes, preload and torque: what tells whether an entered torque can be right."""
 
+from witnessmark.fasteners.alike import alike
 from witnessmark.fasteners.drives import Drive, across_corners_mm, across_flats_mm, drives_of
 from witnessmark.fasteners.errors import FastenerError
+from witnessmark.fasteners.inch import (
+    GRADED_FROM_IN,
+    HEAD_IN,
+    MARKS,
+    Grade,
+    InchThread,
+    inch_grade,
+    read_inch_thread,
+)
+from witnessmark.fasteners.inserts import LENGTHS_D, InsertHole, holds_from_d
+from witnessmark.fasteners.pipe import (
+    KINDS,
+    STANDARDS,
+    TAPER,
+    PipeThread,
+    pipe_threads,
+    read_pipe_thread,
+)
 from witnessmark.fasteners.plausible import (
     NO_VERDICT,
     FastenerKind,
@@ -35,40 +54,63 @@ from witnessmark.fasteners.tightening import (
     strips_at_n,
     torque_nm,
 )
+from witnessmark.fasteners.turning import CLAMPED, Clamped, Turned, in_flats, turned
 
 __all__ = [
+    "CLAMPED",
     "CLASSES",
+    "GRADED_FROM_IN",
+    "HEAD_IN",
+    "KINDS",
+    "LENGTHS_D",
+    "MARKS",
     "MATERIALS",
     "NO_VERDICT",
     "NUTS",
+    "STANDARDS",
+    "TAPER",
     "UP_TO_16_MM",
+    "Clamped",
     "Drive",
     "FastenerError",
     "FastenerKind",
     "Friction",
+    "Grade",
+    "InchThread",
+    "InsertHole",
     "Joint",
     "Judgement",
     "Material",
+    "PipeThread",
     "PropertyClass",
     "Thread",
+    "Turned",
     "across_corners_mm",
     "across_flats_mm",
+    "alike",
     "assembly_torque_nm",
     "bolt_class",
     "drives_of",
     "friction_of",
+    "holds_from_d",
+    "in_flats",
+    "inch_grade",
     "judge_tightness",
     "judge_torque",
     "least_ultimate_load_n",
     "marking",
     "material",
     "needed_engagement_mm",
+    "pipe_threads",
     "preload_n",
     "preload_of_torque_n",
     "proof_load_n",
+    "read_inch_thread",
+    "read_pipe_thread",
     "read_thread",
     "star",
     "strips_at_n",
     "threads",
     "torque_nm",
+    "turned",
 ]

@@ -31,6 +31,7 @@ HEX_HEAD: dict[str, dict[float, float]] = {
         4: 7, 5: 8, 6: 10, 8: 13, 10: 17, 12: 19, 14: 22, 16: 24, 18: 27, 20: 30, 22: 32, 24: 36, 27: 41,
         30: 46,
     },
+    "ISO 15071": {5: 7, 6: 8, 8: 10, 10: 13, 12: 15, 14: 18, 16: 21},  # with flange, small series
     "small hexagon": {5: 8, 6: 10, 8: 12, 10: 14, 12: 17},  # common with some makers; no standard named
 }  # fmt: skip
 HEAD_WORDS = {
@@ -39,6 +40,7 @@ HEAD_WORDS = {
     "ISO 10642": "countersunk head, hexagon socket",
     "ISO 4014": "hexagon head",
     "DIN 931": "hexagon head, older standard",
+    "ISO 15071": "hexagon head with flange, small",
     "small hexagon": "hexagon head, narrow",
     "ISO 14579": "cylinder head, star",
     "pan head": "pan head, star",
@@ -48,6 +50,7 @@ _SAME_AS = {
     "DIN 933": "DIN 931",
     "DIN 912": "ISO 4762",
     "DIN 7991": "ISO 10642",
+    "ISO 15072": "ISO 15071",  # the same heads, fine threads
 }
 
 # ISO 10664: A, over the lobes, and B, across them (the newer figures).

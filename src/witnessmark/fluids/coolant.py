@@ -121,12 +121,6 @@ def refill(
     return Refill(drained, drained, wanted_percent)
 
 
-def after_mixing(parts: tuple[tuple[float, float], ...]) -> float:
-    """Percent by volume of (mL, percent) poured together; the slight shrinking of the mix is left out."""
-    total = sum(float(exact_ml(volume, "volume")) for volume, _ in parts)
-    return sum(volume * percent for volume, percent in parts) / total
-
-
 def _percent(percent: float, place: str) -> None:
     if percent > MOST_PERCENT:
         problem = f"the tables kept here end at {MOST_PERCENT:g} %, and {percent:g} % is more"

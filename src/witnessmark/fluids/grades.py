@@ -140,15 +140,6 @@ def grades_in(text: str) -> tuple[Grade, ...]:
     return tuple(dict.fromkeys(grade for _, grade in sorted(found, key=lambda pair: pair[0])))
 
 
-def read_grade(text: str) -> Grade:
-    """The one SAE grade of a text. Raises FluidError where there is none, more than one, or a bad one."""
-    found = grades_in(text)
-    if len(found) != 1:
-        problem = f"“{plain(text)[:60]}” names {len(found) or 'no'} SAE grade{'s' if found else ''}"
-        raise FluidError("grade", problem, "write it as printed, such as SAE 10W-40 or SAE 80W-90")
-    return found[0]
-
-
 def grade_of(viscosity_100: float) -> tuple[Grade, ...]:
     """The grades, engine and gear, whose range at 100 °C a viscosity lies in; ranges of thin grades overlap."""
     if not 0 < viscosity_100 < 1000:

@@ -22,8 +22,8 @@ from pydantic import StringConstraints, ValidationError
 from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError
-from witnessmark.formats import KeptError, as_newest
 from witnessmark.frozen import FrozenModel
+from witnessmark.kept_versions import KeptError, as_newest
 from witnessmark.ledger.body import Hash, Uuid
 from witnessmark.ledger.entry import Sequence
 from witnessmark.ledger.seal import Head, Instant, Seal, seal_hash

@@ -18,9 +18,9 @@ from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operat
 from witnessmark.book.rides import asks_for_ride, is_ride, rides_after
 from witnessmark.book.select import with_brought
 from witnessmark.book.sequence import rounds
-from witnessmark.ledger import fastened, ids
+from witnessmark.ledger import fastener_effects, ids
 from witnessmark.ledger.ids import CODES, WALK, Looked, StepId
-from witnessmark.ledger.spans import span
+from witnessmark.ledger.limits import span
 from witnessmark.ledger.table import (
     ConditionRule,
     Do,
@@ -137,11 +137,11 @@ class _Compiler:
             if fastener.gate:
                 item = item.model_copy(update={"gate": fastener.gate, "own_gate": True})
             for i in range(1, fastener.count + 1):
-                one = fastened.one_of(fastener, i, item)
+                one = fastener_effects.one_of(fastener, i, item)
                 yield ids.fastener(f, i), one
                 thread = {"text": f"thread and bolt of: {fastener.text}", "closed_by": ()}
                 yield ids.thread(f, i), one.model_copy(update=thread)
-            yield from fastened.items(self.book, f, item)
+            yield from fastener_effects.items(self.book, f, item)
 
     def _circuit_items(self) -> Iterator[tuple[str, Item]]:
         for c, circuit in self.book.circuits.items():
@@ -249,7 +249,9 @@ class _Compiler:
     def _done(self, name: str, step: Step) -> tuple[Effect, ...]:
         """In the order it happens at the machine: opened first, closed last."""
         acts = [_do("open", i) for f in step.loosens for i in self._group(f)]
-        acts += [_do("open", i) for f in step.loosens for i in fastened.opened_too(self.book, f)]
+        acts += [
+            _do("open", i) for f in step.loosens for i in fastener_effects.opened_too(self.book, f)
+        ]
         acts += [_do("snug", i) for f in step.snugs for i in self._group(f)]
         acts += [_do("open", i) for i in self._circuits(step.opens)]
         acts += [_do("open", ids.renewal(n)) for n in step.disturbs]
@@ -259,9 +261,9 @@ class _Compiler:
         for f in step.tightens:
             close: Do = "want" if self.book.fasteners[f].grade == "proven" else "close"
             acts += [_do(close, i) for i in self._group(f)]
-            acts += [_do("want", i) for i in fastened.shown_of(self.book.fasteners[f], f)]
+            acts += [_do("want", i) for i in fastener_effects.shown_of(self.book.fasteners[f], f)]
             if close == "close":
-                acts += fastened.behind(self.book, f, tuple(step.tightens))
+                acts += fastener_effects.behind(self.book, f, tuple(step.tightens))
         acts += [_do("close", i) for i in self._circuits(step.closes)]
         acts += [_do("close", ids.renewal(n)) for n in step.renews]
         acts += [_do("want", ids.reading(name, r)) for r in step.readings]
@@ -289,7 +291,12 @@ class _Compiler:
         look = (_do("open", ids.look("fastener", name)),) if fastener.second_look else ()
         for i in range(1, fastener.count + 1):
             item, tail = ids.fastener(name, i), f"{name}:{i}"
-            tight = (_do("close", item), *used, *look, *fastened.tightening(self.book, name))
+            tight = (
+                _do("close", item),
+                *used,
+                *look,
+                *fastener_effects.tightening(self.book, name),
+            )
             events[f"tightened:{tail}"] = tight
             events[f"tightened unproven:{tail}"] = (_do("snug", item), *used) if refused else tight
             events[f"short:{tail}"] = (_do("snug", item), *used)
@@ -300,11 +307,11 @@ class _Compiler:
                 *used,
             )
             events[f"judged:{tail}"] = (_do("close", ids.thread(name, i)),)
-        return events | fastened.events(self.book, name, refused=refused)
+        return events | fastener_effects.events(self.book, name, refused=refused)
 
     def _rested(self, figure: str) -> tuple[Effect, ...]:
         """What was closed by this figure and must be closed again when it changes."""
-        items = list(fastened.rests_on(self.book, figure))
+        items = list(fastener_effects.rests_on(self.book, figure))
         for step in self.steps.values():
             if any(use.figure == figure for use in step.fluids.values()):
                 items += self._circuits(step.closes)

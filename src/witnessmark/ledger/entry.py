@@ -24,8 +24,8 @@ from pydantic import (
 from pydantic_core import from_json
 
 from witnessmark.errors import WitnessError
-from witnessmark.formats import Upcast, as_newest
 from witnessmark.frozen import FrozenModel
+from witnessmark.kept_versions import Upcast, as_newest
 from witnessmark.ledger.bodies import BODIES, Overridden
 from witnessmark.ledger.body import Body, BodyError, Hash, Uuid
 

@@ -78,8 +78,8 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
     table = with_own(table, story.causal.entries)
     figures = figures_now(story, table)
     what = happened(story.live, table, figures.rules)
-    conditions = conditions_now(story, table, what)
     acts = acts_by_item(story, table, figures, what)
+    conditions = conditions_now(story, table, what, acts)
     rides = rides_of(story, table, what)
     for item in [i for i in acts if i in table.items and table.items[i].ride]:
         acts[item] = rides.proven(acts[item])

@@ -41,7 +41,10 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow, happened: Happ
             acts[item].append(ItemEffect(entry, "confirm"))
     dones: dict[str, list[Entry]] = defaultdict(list)
     for entry, done in story.of(Done):
-        dones[done.step].append(entry)
+        if (
+            not done.not_tight
+        ):  # gone on from, a card is confirmed by the next time, with the marks it has
+            dones[done.step].append(entry)
     for item in [i for i in acts if ItemId(i).kind in _MARKED]:
         acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
     _doubts(acts, story, table, figures)

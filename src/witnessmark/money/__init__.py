@@ -1,6 +1,6 @@
 """What each line costs: integers of minor units, rates as decimals, rounded half-up once."""
 
-from witnessmark.money.charge import Charge, ChargedLine, charge, within_limit
+from witnessmark.money.charge import Charge, ChargedLine, charge
 from witnessmark.money.currency import MoneyError, amount_text, exponent, read_amount
 from witnessmark.money.estimate import (
     Estimate,
@@ -40,5 +40,4 @@ __all__ = [
     "plan_hash",
     "read_amount",
     "together",
-    "within_limit",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -69,11 +69,6 @@ def charge(accepted: Estimate, actual: Estimate, *, lines: Collection[str] | Non
     net, tax = sum(line.net_minor for line in charged), sum(each.tax_minor for each in taxes)
     refused = tuple(line.id for line in actual.lines if line.id not in agreed)
     return Charge(accepted.currency, charged, taxes, net, tax, net + tax, refused)
-
-
-def within_limit(limit_minor: int, taken_minor: Iterable[int], more_minor: int) -> bool:
-    """Whether an addition may be done without asking: “up to X” is all such additions together, with tax."""
-    return sum(taken_minor) + more_minor <= limit_minor
 
 
 def _lower(

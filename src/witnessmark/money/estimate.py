@@ -12,8 +12,8 @@ import rfc8785
 from pydantic import Field, model_validator
 from pydantic_core import from_json, to_json
 
-from witnessmark.formats import Upcast, as_newest
 from witnessmark.frozen import FrozenModel
+from witnessmark.kept_versions import Upcast, as_newest
 from witnessmark.money.currency import Currency
 from witnessmark.money.rates import LineKind, Minor, Rates
 from witnessmark.money.rounding import half_up, share_by_weight

@@ -1,6 +1,6 @@
 """Papers as PDF/A: estimate, job card, road-test sheet, service record, call-back letter, sheets of an override."""
 
-from witnessmark.papers.forms import (
+from witnessmark.papers.contents import (
     CallBack,
     EstimatePaper,
     JobCard,
@@ -9,7 +9,7 @@ from witnessmark.papers.forms import (
     RoadTest,
     ServiceRecord,
 )
-from witnessmark.papers.press import PressError, pdf, texts
+from witnessmark.papers.print_pdf import PressError, pdf, texts
 
 __all__ = [
     "CallBack",

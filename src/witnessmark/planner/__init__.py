@@ -38,19 +38,26 @@ from witnessmark.planner.explain.wording import (
     waits_in_words,
     waits_of_each_in_words,
 )
-from witnessmark.planner.form.day_problem import Board, BoardError, MachineWork, board_problem
-from witnessmark.planner.form.from_book import RemainingWork, compile_problem
-from witnessmark.planner.form.model import Now, Operation, Step, Technician, tenths
-from witnessmark.planner.form.plan import Answer, Conflict, Goal, PlanError, PlanStep, load_answer
-from witnessmark.planner.form.problem import (
+from witnessmark.planner.problem.checked import (
     Problem,
     ProblemError,
     load_problem,
     problem_from,
     problem_schema,
 )
-from witnessmark.planner.form.reading import MOST_LETTERS
-from witnessmark.planner.form.timeline import spans
+from witnessmark.planner.problem.day_problem import Board, BoardError, MachineWork, board_problem
+from witnessmark.planner.problem.from_book import RemainingWork, compile_problem
+from witnessmark.planner.problem.model import Now, Operation, Step, Technician, tenths
+from witnessmark.planner.problem.plan import (
+    Answer,
+    Conflict,
+    Goal,
+    PlanError,
+    PlanStep,
+    load_answer,
+)
+from witnessmark.planner.problem.reading import MOST_LETTERS
+from witnessmark.planner.problem.timeline import spans
 
 if TYPE_CHECKING:
     from witnessmark.planner.explain.recovery import recovery_problem, remedies, repeated_operations

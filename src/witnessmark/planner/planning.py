@@ -8,10 +8,10 @@ from witnessmark.planner.board.parts import parts
 from witnessmark.planner.board.together import solve_together
 from witnessmark.planner.check.check_plan import check_plan
 from witnessmark.planner.explain.reasons import explained
-from witnessmark.planner.form.day_problem import Board, MachineWork, board_of, board_problem
-from witnessmark.planner.form.model import Technician
-from witnessmark.planner.form.plan import Answer, Goal
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.day_problem import Board, MachineWork, board_of, board_problem
+from witnessmark.planner.problem.model import Technician
+from witnessmark.planner.problem.plan import Answer, Goal
 from witnessmark.planner.sequence.conflict import conflict_of
 from witnessmark.planner.sequence.resume import without_done
 from witnessmark.planner.sequence.search_limits import SearchLimits

@@ -15,7 +15,7 @@ from django.utils.translation import gettext_lazy
 from witnessmark import book as books
 from witnessmark.book import Book
 from witnessmark.book.model import Figure
-from witnessmark.formats import KeptError
+from witnessmark.kept_versions import KeptError
 from witnessmark.shop.models import (
     BookRevision,
     EstimateKept,

@@ -13,11 +13,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from threading import Lock
+from typing import Any
 from uuid import UUID
 
 from witnessmark.book import Book, steps
 from witnessmark.book.model import Step
-from witnessmark.formats import as_newest
+from witnessmark.kept_versions import as_newest
 from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.figures import book_with_overlay
@@ -51,9 +52,14 @@ class Folded:
 
     def with_book(self, pinned: Book) -> Folded:
         """The same beside other words of the pinned book: what the entries say is not folded again."""
-        if pinned is self.pinned:
-            return self
-        made = replace(self, pinned=pinned)
+        return self if pinned is self.pinned else self._with(pinned=pinned)
+
+    def with_newest(self, newest: SealMade) -> Folded:
+        """The same under another newest seal, its rows to be made."""
+        return self._with(newest=newest, rows=[])
+
+    def _with(self, **changed: Any) -> Folded:
+        made = replace(self, **changed)
         made.__dict__["state"] = self.state
         return made
 
@@ -97,6 +103,11 @@ def folded(visit: Visit) -> Folded:
         made = fold(visit, every, sealed(rows[-1].seal))
     _kept.put(key, made)
     return made
+
+
+def kept(visit: Visit) -> Folded | None:
+    """What was folded of a visit last in this process; others may have come after it."""
+    return _kept.get((visit.pk, visit.refuse_unproven_wrench))
 
 
 def keep(visit: Visit, made: Folded) -> None:

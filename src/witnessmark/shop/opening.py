@@ -15,7 +15,7 @@ from django.db.migrations.loader import MigrationLoader
 
 from witnessmark.errors import WitnessError
 from witnessmark.shop.home import UNFINISHED
-from witnessmark.shop.trouble import trouble
+from witnessmark.shop.storage_faults import trouble
 
 PRIVATE = 0o077  # umask: what is made belongs to its owner alone
 

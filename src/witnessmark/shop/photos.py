@@ -17,7 +17,7 @@ from django.views.decorators.http import require_GET
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from witnessmark.errors import WitnessError
-from witnessmark.formats import KeptError
+from witnessmark.kept_versions import KeptError
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.scope import Desk, DeskRequest
 

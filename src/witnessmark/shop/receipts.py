@@ -81,7 +81,7 @@ class ReceiptMiddleware:
                 "expected": str(error),
                 "status": 400,
             }
-            return render(request, "entry/fault.html", context, status=400)
+            return render(request, "sign_in/fault.html", context, status=400)
         return None
 
 
@@ -216,7 +216,7 @@ def _changed(request: HttpRequest, error: ChangedMeanwhileError) -> HttpResponse
         "files": bool(request.FILES),
         "back": back_to(request, error.visit.pk),
     }
-    return render(request, "entry/meanwhile.html", context, status=CONFLICT)
+    return render(request, "sign_in/meanwhile.html", context, status=CONFLICT)
 
 
 def _all_again(request: HttpRequest) -> list[tuple[str, str]]:

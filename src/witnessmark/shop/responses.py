@@ -117,6 +117,7 @@ def recorded(
     bears on them.
     """
     acts, ticket = list(acts), store.ticket_of(request)
+    made = store.ahead(request.desk, visit, ticket, acts)
     with transaction.atomic():
         locked = store.lock(request.desk, visit)
         before = receipts.again(request)
@@ -124,7 +125,7 @@ def recorded(
             return before
         now = folded(locked)
         meanwhile.refuse(request.desk, visit, now, ticket, acts)
-        stored = store.record_onto(request.desk, locked, now, ticket, acts)
+        stored = store.record_onto(request.desk, locked, now, ticket, acts, made)
         if beside and not any(one.again or one.clash for one in stored):
             beside()
         return done(request, to, *args, said=said, stored=stored, **kwargs)

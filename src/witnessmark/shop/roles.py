@@ -137,6 +137,8 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "book-text": (TECHNICIAN, TECHNICIAN),
     "calculators": (HELPER, None),
     "calculator": (HELPER, None),
+    "visit-calculators": (HELPER, None),
+    "visit-calculator": (HELPER, None),
     "understood": (HELPER, None),
     "sign-in": (HELPER, HELPER),  # and whoever is not signed in
     "sign-out": (None, HELPER),

@@ -36,8 +36,8 @@ from witnessmark.shop.models import (
 )
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work import planning, pricing
-from witnessmark.shop.work.autopilot import work_through
 from witnessmark.shop.work.codes import AFTER, BEFORE, body_of
+from witnessmark.shop.work.demo_technician import work_through
 from witnessmark.shop.work.visit import read
 
 FILES = resources.files("witnessmark.demo")

@@ -18,14 +18,14 @@ from django.utils.module_loading import import_string
 from django.utils.translation import gettext as _
 from django_htmx.middleware import HtmxDetails
 
-from witnessmark.formats import KeptError
+from witnessmark.kept_versions import KeptError
 from witnessmark.shop import roles
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Member, Shop, ShopRow
 from witnessmark.shop.models.changes import changing
 
 # by name, as Django's own handlers are: pages import this module
-NOT_AS_KEPT = "witnessmark.shop.pages.entry.views.not_as_kept"
+NOT_AS_KEPT = "witnessmark.shop.pages.sign_in.views.not_as_kept"
 AnyShopRow = TypeVar("AnyShopRow", bound=ShopRow)
 
 DEVICE_COOKIE = "device"
@@ -63,9 +63,10 @@ class Desk:
         `related`: names for select_related.
         """
         rows = self.all(model).select_related(*related) if related else self.all(model)
-        row: AnyShopRow | None = rows.filter(pk=key).first()
-        if row is None:
-            raise Http404(_("There is nothing at this address."))
+        try:
+            row: AnyShopRow = rows.get(pk=key)
+        except model.DoesNotExist as gone:
+            raise Http404(_("There is nothing at this address.")) from gone
         return row
 
     def may(self, address: str, method: str = "POST") -> bool:

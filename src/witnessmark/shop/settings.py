@@ -47,7 +47,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "witnessmark.shop.pages.entry.sign_in_again.SignInAgainMiddleware",
+    "witnessmark.shop.pages.sign_in.sign_in_again.SignInAgainMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -96,6 +96,10 @@ def database() -> dict[str, Any]:
     chosen: dict[str, Any] = dict(dj_database_url.config(default=default))
     if chosen["ENGINE"].endswith("sqlite3"):
         chosen["OPTIONS"] = SQLITE_OPTIONS
+    else:
+        # Each thread keeps its connection: PostgreSQL starts a process for a new one. One that was closed meanwhile is
+        # opened anew before it is used. A file is opened for each request: the one that lies there now, no moved one.
+        chosen |= {"CONN_MAX_AGE": 600, "CONN_HEALTH_CHECKS": True}
     return chosen
 
 
@@ -142,7 +146,7 @@ SILENCED_SYSTEM_CHECKS = ["axes.W002"]
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 30
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
-CSRF_FAILURE_VIEW = "witnessmark.shop.pages.entry.views.stale_form"
+CSRF_FAILURE_VIEW = "witnessmark.shop.pages.sign_in.views.stale_form"
 
 # ---------------------------------------------------------------- safety of the pages
 

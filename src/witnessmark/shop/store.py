@@ -26,7 +26,16 @@ from witnessmark.ledger.table import Table
 from witnessmark.ledger.verify import VerifyFault
 from witnessmark.shop import last_seals as beside
 from witnessmark.shop import projections, roles, sums
-from witnessmark.shop.folded import Folded, afresh, entry_of_row, fold, folded, keep, sealed
+from witnessmark.shop.folded import (
+    Folded,
+    afresh,
+    entry_of_row,
+    fold,
+    folded,
+    keep,
+    kept,
+    sealed,
+)
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import (
     Clash,
@@ -54,6 +63,16 @@ class Stored:
     entry: ledger.Entry
     again: bool = False
     clash: Clash | None = None
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """Entries composed, and folded, before the visit is locked: what they are while nothing else came in."""
+
+    before: Folded
+    row: Mapping[str, Any]
+    entries: tuple[ledger.Entry, ...]
+    after: Folded  # under the newest seal of before
 
 
 @transaction.atomic
@@ -103,20 +122,46 @@ def record_all(
     return record_onto(desk, locked, folded(locked), ticket, acts)
 
 
+def ahead(desk: Desk, visit: Visit, ticket: Ticket, acts: Iterable[EntryDraft]) -> Ahead | None:
+    """Work out what `record_onto` needs, before others have to wait for it (on SQLite, for any visit).
+
+    None where it cannot be worked out: then it is told under the lock, where nothing changes any more.
+    """
+    before = kept(visit)
+    if before is None or before.newest is None:
+        return None
+    every = list(before.entries)
+    try:
+        for place, (kind, body) in enumerate(acts):
+            every.append(
+                _composed(desk, visit, every, ticket.seen, kind, body, ticket.id_of(place))
+            )
+        after = fold(visit, every, before.newest).with_newest(before.newest)
+    except ValueError:  # what is wrong with an entry or with what is kept
+        return None
+    return Ahead(before, _row_says(visit), tuple(every[len(before.entries) :]), after)
+
+
 def record_onto(
-    desk: Desk, locked: Visit, before: Folded, ticket: Ticket, acts: Iterable[EntryDraft]
-) -> list[Stored]:
-    """The same on a visit locked in this transaction, and folded since."""
+    desk: Desk, locked: Visit, before: Folded, ticket: Ticket, acts: Iterable[EntryDraft],
+    made: Ahead | None = None,
+) -> list[Stored]:  # fmt: skip
+    """The same on a visit locked in this transaction, and folded since; `made`: `ahead` of it."""
     every, newest = list(before.entries), before.newest
+    if made and (made.before is not before or made.row != _row_says(locked)):
+        made = None
     answers = []
     for place, (kind, body) in enumerate(acts):
-        stored = _record(desk, locked, every, ticket, place, kind, body)
+        composed = made.entries[place] if made else None
+        stored = _record(desk, locked, every, ticket, place, kind, body, composed)
         answers.append(stored)
-        if not stored.again and stored.clash is None:
+        if stored.again or stored.clash is not None:
+            made = None  # what follows was composed behind an entry that is not stored
+        else:
             newest = _write(desk, locked, stored.entry, newest)
             every.append(stored.entry)
-    if newest != before.newest:
-        after = fold(locked, every, newest)
+    if newest is not None and newest != before.newest:
+        after = made.after.with_newest(newest) if made else fold(locked, every, newest)
         after.rows.extend(_projected(locked, after))
         changed = projections.replace(locked, after.rows, before.rows)
         if WrenchMark in changed or doubtful.ABOUT & {one.entry.kind for one in answers}:
@@ -240,11 +285,11 @@ def faults(shop: Shop | None = None) -> Iterator[tuple[Visit, VerifyFault]]:
 
 def _record(
     desk: Desk, visit: Visit, every: list[ledger.Entry], ticket: Ticket, place: int,
-    kind: str, body: Mapping[str, Any],
+    kind: str, body: Mapping[str, Any], composed: ledger.Entry | None,
 ) -> Stored:  # fmt: skip
     key = ticket.id_of(place)
     before = Entry.objects.filter(pk=key).first()
-    entry = _composed(desk, visit, every, ticket.seen, kind, body, key)
+    entry = composed or _composed(desk, visit, every, ticket.seen, kind, body, key)
     if before is None:
         undone = entry.body["entry"] if kind == "corrected" else None
         of = next(((e.kind, e.body) for e in every if e.id == undone), None)

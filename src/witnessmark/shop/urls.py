@@ -30,7 +30,7 @@ PAGES = [
     "shims",
     "books",
     "calculate",
-    "entry",
+    "sign_in",
 ]
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -38,7 +38,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
 ]
 urlpatterns.append(path("photos/<uuid:photokept>/", photos.picture, name="photo"))
 
-handler400 = "witnessmark.shop.pages.entry.views.not_understood"
-handler403 = "witnessmark.shop.pages.entry.views.not_allowed"
-handler404 = "witnessmark.shop.pages.entry.views.not_found"
-handler500 = "witnessmark.shop.pages.entry.views.broken"
+handler400 = "witnessmark.shop.pages.sign_in.views.not_understood"
+handler403 = "witnessmark.shop.pages.sign_in.views.not_allowed"
+handler404 = "witnessmark.shop.pages.sign_in.views.not_found"
+handler500 = "witnessmark.shop.pages.sign_in.views.broken"

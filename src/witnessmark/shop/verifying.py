@@ -14,7 +14,7 @@ from uuid import UUID
 from django.db import DatabaseError, connection, transaction
 from django.db.models import Model
 
-from witnessmark.formats import KeptError
+from witnessmark.kept_versions import KeptError
 from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.anchor import Anchor, anchored
 from witnessmark.ledger.seal import Head, seal_hash

@@ -9,7 +9,7 @@ from django.db.models import Model
 from pydantic_core import from_json
 
 from witnessmark.book.revision import UPCASTS as BOOKS
-from witnessmark.formats import KeptError, Upcast, as_newest
+from witnessmark.kept_versions import KeptError, Upcast, as_newest
 from witnessmark.ledger.anchor import Anchor
 from witnessmark.ledger.verify import VerifyFault
 from witnessmark.money.estimate import UPCASTS as ESTIMATES

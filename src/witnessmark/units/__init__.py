@@ -4,6 +4,7 @@ Past this package a quantity is a plain float with its base unit in its name (``
 ``volume_ml``, ``length_mm``, ``pressure_kpa``, ``distance_km``, ``months``).
 """
 
+from witnessmark.units.nearest_step import Setting, error_in_words, setting
 from witnessmark.units.read import (
     Amount,
     QuantityError,
@@ -14,9 +15,9 @@ from witnessmark.units.read import (
     read_ratio,
     with_unit,
 )
-from witnessmark.units.setting import Setting, error_in_words, setting
 from witnessmark.units.show import ShowError, convert, exact, show, shown_in, usual_unit
 from witnessmark.units.slips import slips, unit_written
+from witnessmark.units.span import Span, ends, read_span
 from witnessmark.units.table import (
     BASE,
     BOUNDS,
@@ -25,6 +26,7 @@ from witnessmark.units.table import (
     Believable,
     Quantity,
     System,
+    two_meanings,
     unit_named,
     with_article,
 )
@@ -40,8 +42,10 @@ __all__ = [
     "QuantityError",
     "Setting",
     "ShowError",
+    "Span",
     "System",
     "convert",
+    "ends",
     "error_in_words",
     "exact",
     "read",
@@ -49,10 +53,12 @@ __all__ = [
     "read_difference",
     "read_number",
     "read_ratio",
+    "read_span",
     "setting",
     "show",
     "shown_in",
     "slips",
+    "two_meanings",
     "unit_named",
     "unit_written",
     "usual_unit",

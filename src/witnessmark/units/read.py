@@ -9,7 +9,6 @@ from fractions import Fraction
 
 from witnessmark.errors import WitnessError
 from witnessmark.units import numerals
-from witnessmark.units.convert import to_base
 from witnessmark.units.show import show, written
 from witnessmark.units.table import (
     BASE,
@@ -22,6 +21,7 @@ from witnessmark.units.table import (
     is_unit,
     key,
     kinds,
+    two_meanings,
     with_article,
 )
 
@@ -31,7 +31,9 @@ _EXAMPLES: dict[Quantity, str] = {
     "pressure": "2.5 bar or 36 psi", "distance": "18000 km or 11000 mi",
     "duration": "24 months, 2 years or 6 weeks", "voltage": "12.6 V", "current": "0.8 mA or 30 A",
     "charge": "12 Ah", "resistance": "4.5 Ω", "angle": "90° or 1 1/2 turns", "rotation": "1100 rpm",
-    "temperature": "20 °C or 68 °F", "mass": "250 g", "force": "12 kN or 2700 lbf", "count": "4",
+    "temperature": "20 °C or 68 °F", "mass": "250 g", "force": "12 kN or 2700 lbf",
+    "speed": "90 km/h or 55 mph", "power": "70 kW, 95 PS or 94 hp (mechanical)",
+    "consumption": "5.2 L/100 km, 45 US mpg or 54 imp mpg", "count": "4",
     "words": "SAE 80W-90",
 }  # fmt: skip
 
@@ -84,7 +86,7 @@ def read(text: str, quantity: Quantity, *, place: str = "") -> Amount:
         )
     unit = _unit(number.rest, number.written, quantity, place)
     value = _believable(number, unit, quantity, place)
-    base = to_base(value, unit, quantity)
+    base = unit.to_base(value)
     return Amount(float(base), BASE[quantity], text, quantity, _understood(value, unit))
 
 
@@ -95,8 +97,9 @@ def read_any(text: str, *, place: str = "quantity", kind: Quantity | None = None
     """
     number = numerals.start(numerals.plain_text(text[:MOST_LETTERS]))
     told = kinds(number.rest) if number is not None else ()
-    if number is not None and told and key(number.rest) in TWO_MEANINGS:
-        told += ("volume",)  # an ounce is a mass, too
+    two = TWO_MEANINGS.get(key(number.rest)) if number is not None else None
+    if two is not None and told:
+        told += (two.quantity,)  # an ounce is a mass, too
     if kind is not None or len(told) == 1:
         return read(text, kind or told[0], place=place)
     if number is None:
@@ -106,28 +109,36 @@ def read_any(text: str, *, place: str = "quantity", kind: Quantity | None = None
     if told:
         problem = f"“{_cut(number.rest)}” is a unit of {' and of '.join(told)}"
         raise QuantityError(place, problem, "say which of them is meant")
-    if key(number.rest) in TWO_MEANINGS:
-        return read(text, "volume", place=place)  # asks whose
+    if two is not None:
+        return read(text, two.quantity, place=place)  # asks which
     raise QuantityError(place, f"“{_cut(number.rest)}” is no unit that is known here", _ANY)
 
 
 def read_difference(text: str, quantity: Quantity, *, place: str = "") -> float:
     """A difference, such as a tolerance, in the base unit: of a temperature only the scale counts.
 
-    Raises QuantityError.
+    Raises QuantityError, also for one in a unit that counts the other way round (mpg).
     """
-    if quantity != "temperature":
-        return read(text, quantity, place=place).value
     number = numerals.start(numerals.plain_text(text[:MOST_LETTERS]))
+    if quantity != "temperature":
+        amount = read(text, quantity, place=place)
+        unit = find(number.rest, quantity) if number is not None else None
+        if unit is not None and unit.inverse:
+            problem = f"how much {amount.understood} more or less comes to depends on the value"
+            raise QuantityError(place or quantity, problem, "give it in %")
+        return amount.value
     rest = number.rest if number is not None else ""
     zero = read(f"0 {rest}", quantity, place=place).value
     return read(text, quantity, place=place).value - zero
 
 
-def read_number(text: str, *, unit: str = "", place: str = "number") -> float:
+def read_number(
+    text: str, *, unit: str = "", place: str = "number", most: float = math.inf
+) -> float:
     """Read a bare number as people write it; ``unit`` may stand after it, nothing else.
 
-    A comma or a dot with three digits after it is refused with both readings, as `read` does.
+    A comma or a dot with three digits after it is refused with both readings, as `read` does, unless
+    only one of them is no more than ``most``: a gear of 2.571 is none of 2571.
     Raises QuantityError.
     """
     if len(text) > MOST_LETTERS:
@@ -140,7 +151,7 @@ def read_number(text: str, *, unit: str = "", place: str = "number") -> float:
         raise QuantityError(place, f"“{_cut(number.rest)}” follows the number", expected)
     if unit == "%" and "/" in number.written:
         return _parts_of_a_whole(number, place)
-    if len(number.readings) == 1:
+    if len(number.readings) == 1 or abs(number.readings[0]) <= most < abs(number.readings[1]):
         return float(number.readings[0])
     decimal, grouped = number.readings
     sign = number.separator
@@ -162,10 +173,11 @@ def _parts_of_a_whole(number: numerals.Numeral, place: str) -> float:
 _RATIO = re.compile(r"(?P<one>[^:/-]+?) ?(?::|/|-|\bto\b|\bin\b) ?(?P<other>[^:/-]+)")
 
 
-def read_ratio(text: str, *, place: str = "ratio") -> float:
+def read_ratio(text: str, *, place: str = "ratio", most: float = math.inf) -> float:
     """Parts to one part, written as ``50``, ``1:50``, ``50 : 1``, ``1/50``, ``1 in 50``, ``50 to 1`` or ``2 %``.
 
-    The larger part counts. Raises QuantityError for anything else, and where no part is one.
+    The larger part counts; ``most`` as in `read_number`. Raises QuantityError for anything else, and where no
+    part is one.
     """
     plain = numerals.plain_text(text[: MOST_LETTERS + 1])
     expected = "write it as 1:50, or the parts to one, 50"
@@ -176,8 +188,8 @@ def read_ratio(text: str, *, place: str = "ratio") -> float:
         return 100 / percent
     found = _RATIO.fullmatch(plain)
     if found is None:
-        return read_number(text, place=place)
-    parts = sorted(read_number(part, place=place) for part in found.groups())
+        return read_number(text, place=place, most=most)
+    parts = sorted(read_number(part, place=place, most=most) for part in found.groups())
     if parts[0] != 1:
         raise QuantityError(place, f"{_shortened(text)} has no part of one", expected)
     return parts[1]
@@ -217,12 +229,11 @@ def _unit(rest: str, number: str, quantity: Quantity, place: str) -> Unit:
     unit = find(rest, quantity)
     if unit is not None:
         return unit
-    if quantity == "volume" and key(rest) in TWO_MEANINGS:
-        us, imperial = TWO_MEANINGS[key(rest)]
+    if (two := two_meanings(rest, quantity)) is not None:
+        one, other = two.names
         raise QuantityError(
-            place, f"“{rest}” is one thing in the United States and another in Britain",
-            f"write {number} {us} or {number} {imperial}",
-        )  # fmt: skip
+            place, f"“{rest}” {two.why}", f"write {number} {one} or {number} {other}"
+        )
     raise QuantityError(place, _other_kind(number, rest, quantity), _want(quantity))
 
 
@@ -259,7 +270,8 @@ def _believable(number: numerals.Numeral, unit: Unit, quantity: Quantity, place:
 
 def _fault(value: Fraction, unit: Unit, quantity: Quantity) -> str | None:
     """Why nobody can mean this value, or None."""
-    bounds, base = BOUNDS[quantity], to_base(value, unit, quantity)
+    bounds = BOUNDS[quantity]
+    base = unit.to_base(value) if value or not unit.inverse else bounds.low
     if quantity == "count" and value.denominator != 1:
         return "is not a whole number"
     if base < bounds.low and bounds.low == 0:
@@ -279,7 +291,10 @@ def _understood(value: Fraction, unit: Unit) -> str:
 
 def _range(quantity: Quantity) -> str:
     bounds = BOUNDS[quantity]
-    low, high = show(bounds.low, quantity), show(bounds.high, quantity)
+    unit = (
+        BASE[quantity] if quantity == "consumption" else None
+    )  # nothing used has no miles per gallon
+    low, high = (show(end, quantity, unit=unit) for end in (bounds.low, bounds.high))
     whole = "whole pieces, " if quantity == "count" else ""
     return f"give {whole}{'more than ' if bounds.open_low else ''}{low} to {high}"
 

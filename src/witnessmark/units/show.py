@@ -10,8 +10,7 @@ from fractions import Fraction
 from typing import get_args
 
 from witnessmark.errors import WitnessError
-from witnessmark.units.convert import from_base, to_base
-from witnessmark.units.table import BASE, UNITS, Quantity, System, Unit, find, named
+from witnessmark.units.table import BASE, UNITS, Quantity, System, Unit, find
 
 DIGITS = 3  # a converted value is shown to three significant digits: within half a percent
 _EXACT_DIGITS = 6  # a value that needs no more than these is shown as it is
@@ -21,9 +20,10 @@ _SYSTEMS: tuple[System, ...] = get_args(System)
 _USUAL: dict[System, dict[Quantity, str]] = {
     "metric": {"pressure": "bar"},
     "us": {"torque": "lbf·ft", "volume": "US qt", "length": "in", "pressure": "psi",
-           "distance": "mi", "temperature": "°F", "mass": "oz"},
+           "distance": "mi", "temperature": "°F", "mass": "oz",
+           "speed": "mph", "power": "hp (mechanical)", "consumption": "US mpg"},
     "imperial": {"torque": "lbf·ft", "volume": "imp pt", "length": "in", "pressure": "psi",
-                 "distance": "mi", "mass": "oz"},
+                 "distance": "mi", "mass": "oz", "speed": "mph", "power": "hp (mechanical)", "consumption": "imp mpg"},
 }  # fmt: skip
 # Below (or from) this value in the base unit another unit reads better.
 _SMALL: dict[tuple[System, Quantity], tuple[float, str]] = {
@@ -75,7 +75,7 @@ def show(
     digits give them exactly. Raises ShowError for words, a unit of another kind, NaN or infinity.
     """
     chosen = _chosen(value, quantity, system, unit)
-    exact = from_base(_fraction(value), chosen, quantity)
+    exact = chosen.from_base(_fraction(value))
     if step is not None:
         return written(_to_step(exact, step), chosen, _decimals_of(step))
     return written(exact, chosen, _decimals(exact, chosen))
@@ -83,13 +83,13 @@ def show(
 
 def convert(value: float, quantity: Quantity, unit: str) -> float:
     """A value in the base unit, in another unit of the same kind. Example: 60 N·m is 44.25… lbf·ft."""
-    return float(from_base(_fraction(value), _chosen(value, quantity, "metric", unit), quantity))
+    return float(_chosen(value, quantity, "metric", unit).from_base(_fraction(value)))
 
 
 def exact(value: float, quantity: Quantity, unit: str) -> str:
     """A value (in the base unit) in another unit, to ten significant digits at most, for people."""
     chosen = _chosen(value, quantity, "metric", unit)
-    converted = from_base(_fraction(value), chosen, quantity)
+    converted = chosen.from_base(_fraction(value))
     size = math.floor(math.log10(abs(converted))) if converted else 0
     return written(converted, chosen, max(0, min(15, 9 - size)))
 
@@ -97,8 +97,12 @@ def exact(value: float, quantity: Quantity, unit: str) -> str:
 def on_scale(value: float, quantity: Quantity, unit: str, step: float) -> float:
     """The value (in the base unit) that a scale in ``unit`` shows nearest to it, in the base unit."""
     chosen = _chosen(value, quantity, "metric", unit)
-    set_to = _to_step(from_base(_fraction(value), chosen, quantity), step)
-    return float(to_base(set_to, chosen, quantity))
+    set_to = _to_step(chosen.from_base(_fraction(value)), step)
+    if chosen.inverse and not set_to:
+        raise ShowError(
+            "step", f"a step of {step:g} {unit} is coarser than the value", "give a finer step"
+        )
+    return float(chosen.to_base(set_to))
 
 
 def usual_unit(value: float, quantity: Quantity, system: System | None = None) -> str:
@@ -118,11 +122,13 @@ def _chosen(value: float, quantity: Quantity, system: System | None, unit: str |
     if quantity == "words" or not math.isfinite(value):
         raise ShowError(quantity, f"{value} is no number to show", "give a number")
     if unit is None:
-        return named(usual_unit(value, quantity, system), quantity)
+        unit = usual_unit(value, quantity, system)
     found = find(unit, quantity)
     if found is None:
         units = ", ".join(UNITS[quantity])
         raise ShowError(quantity, f"“{unit}” is no unit of {quantity}", f"give one of {units}")
+    if found.inverse and not value:
+        raise ShowError(quantity, f"nothing used has no {unit}", "give a value above 0")
     return found
 
 

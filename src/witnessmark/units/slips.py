@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from fractions import Fraction
 
 from witnessmark.units.read import Amount
 from witnessmark.units.show import convert
-from witnessmark.units.table import BASE, UNITS
+from witnessmark.units.table import BASE, UNITS, named
 
 MOST = 3
 _PLACES = {1: "one place", 2: "two places", 3: "three places"}
@@ -44,8 +45,7 @@ def _units(amount: Amount) -> list[str]:
 def _as(amount: Amount, unit: str) -> float:
     """The number that was written, had it stood in another unit; in the base unit."""
     number = convert(amount.value, amount.quantity, unit_written(amount))
-    zero, one = (convert(value, amount.quantity, unit) for value in (0.0, 1.0))
-    return (number - zero) / (one - zero)
+    return float(named(unit, amount.quantity).to_base(Fraction(number)))
 
 
 def _place(power: int) -> str:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import lru_cache
 from typing import Literal, get_args
 
 Quantity = Literal[
     "torque", "volume", "length", "pressure", "distance", "duration",
     "voltage", "current", "charge", "resistance", "angle", "rotation", "temperature", "mass", "force",
-    "count", "words",
+    "speed", "power", "consumption", "count", "words",
 ]  # fmt: skip
 System = Literal["metric", "us", "imperial"]
 QUANTITIES: tuple[Quantity, ...] = get_args(Quantity)
@@ -20,15 +21,29 @@ QUANTITIES: tuple[Quantity, ...] = get_args(Quantity)
 class Unit:
     """One unit of one quantity.
 
-    ``expression`` is how pint calls it; ``spellings`` are those besides the name, without blanks,
+    ``size`` is one of it in the base unit, and exact: an answer is rounded once, at its end. ``zero`` is its
+    zero in the base unit (a temperature's). ``spellings`` are those besides the name, without blanks,
     dots and hyphens (``key``); ``finest`` is the most decimals that a tool in this unit shows.
+    ``inverse``: it counts the other way round (more miles per gallon is less fuel per mile), and
+    ``size`` is that of one divided by it.
     """
 
     name: str
-    expression: str
+    size: Fraction | int
     spellings: tuple[str, ...] = ()
     finest: int = 2
     one: str = ""  # singular, where it differs
+    zero: Fraction | int = 0
+    inverse: bool = False
+
+    def to_base(self, value: Fraction) -> Fraction:
+        """A value in this unit, in the base unit of its quantity. ZeroDivisionError for nothing in an inverse one."""
+        return (1 / value if self.inverse else value) * self.size + self.zero
+
+    def from_base(self, value: Fraction) -> Fraction:
+        """A value in the base unit, in this one. ZeroDivisionError as above."""
+        line = (value - self.zero) / self.size
+        return 1 / line if self.inverse else line
 
 
 @dataclass(frozen=True)
@@ -43,7 +58,8 @@ class Believable:
 BASE: dict[Quantity, str] = {
     "torque": "N·m", "volume": "mL", "length": "mm", "pressure": "kPa", "distance": "km",
     "duration": "months", "voltage": "V", "current": "A", "charge": "Ah", "resistance": "Ω",
-    "angle": "°", "rotation": "rpm", "temperature": "°C", "mass": "g", "force": "N", "count": "", "words": "",
+    "angle": "°", "rotation": "rpm", "temperature": "°C", "mass": "g", "force": "N",
+    "speed": "km/h", "power": "kW", "consumption": "L/100 km", "count": "", "words": "",
 }  # fmt: skip
 
 # What can stand on a motorcycle or in its workshop. Beyond it something was mistyped.
@@ -64,8 +80,27 @@ BOUNDS: dict[Quantity, Believable] = {
     "temperature": Believable(-90, 1_500),
     "mass": Believable(0, 2_000_000, open_low=True),
     "force": Believable(0, 2_000_000),  # the preload of a large bolt is a few hundred kN
+    "speed": Believable(0, 600),
+    "power": Believable(0, 1_000, open_low=True),
+    "consumption": Believable(0, 300, open_low=True),  # one mile to the gallon
     "count": Believable(0, 1_000_000),
 }
+
+# What the units are made of; each is exact by definition.
+_INCH_MM = Fraction("25.4")  # NIST SP 811 (2008) App. B.8, as are foot, mile, pound and ounce
+_FOOT_MM = 12 * _INCH_MM
+_MILE_KM = 5280 * _FOOT_MM / 10**6
+_POUND_G = Fraction("453.59237")
+_FREE_FALL = Fraction("9.80665")  # m/s², standard: 3rd CGPM (1901)
+_KILOGRAM_FORCE_N = _FREE_FALL
+_POUND_FORCE_N = _POUND_G / 1000 * _FREE_FALL
+_PSI_KPA = _POUND_FORCE_N / _INCH_MM**2 * 1000
+_MERCURY_KPA = (
+    Fraction("13.5951") * _FREE_FALL / 1000
+)  # a millimetre of it, conventional: SP 811 App. B.8
+_US_GALLON_ML = 231 * _INCH_MM**3 / 1000  # 231 in³: NIST Handbook 44 App. C
+_IMPERIAL_GALLON_ML = Fraction("4546.09")  # UK Weights and Measures Act 1985
+_MONTH_DAYS = Fraction("365.25") / 12  # of the Julian year; common practice, no source
 
 _POUNDS = ("lb", "lbs", "lbf", "lbsf", "pound", "pounds", "poundforce")
 
@@ -83,120 +118,173 @@ _FLUID: dict[str, tuple[str, ...]] = {
     "fl oz": ("floz", "oz", "fluidounce", "fluidounces", "ounce", "ounces"),
 }
 _WHOSE = {"US": ("us", "usa", "american"), "imp": ("imp", "imperial", "uk", "british")}
-TWO_MEANINGS: dict[str, tuple[str, str]] = {
-    spelling: (f"US {short}", f"imp {short}") for short, spellings in _FLUID.items() for spelling in spellings
+_MPG = ("mpg", "mi/gal", "miles/gallon", "milespergallon")
+_HP = ("hp", "horsepower", "horsepowers")
+
+
+@dataclass(frozen=True)
+class TwoMeanings:
+    """Two units that are written alike: of which quantity, their names, and who means which."""
+
+    quantity: Quantity
+    names: tuple[str, str]
+    why: str
+
+
+_TWO_GALLONS = "is one thing in the United States and another in Britain"
+TWO_MEANINGS: dict[str, TwoMeanings] = {
+    **{
+        spelling: TwoMeanings("volume", (f"US {short}", f"imp {short}"), _TWO_GALLONS)
+        for short, spellings in _FLUID.items() for spelling in spellings
+    },
+    **{spelling: TwoMeanings("consumption", ("US mpg", "imp mpg"), _TWO_GALLONS) for spelling in _MPG},
+    **{
+        spelling: TwoMeanings(
+            "power", ("hp (mechanical)", "PS"), "is 745.7 W in Britain and the United States, often 735.5 W elsewhere"
+        )
+        for spelling in _HP
+    },
 }  # fmt: skip
 
 
-def _fluid_units(whose: str, *expressions: str) -> tuple[Unit, ...]:
+def _owned(whose: str, words: tuple[str, ...]) -> tuple[str, ...]:
+    """Spellings with whose it is before or behind."""
+    return tuple(
+        text for word in words for own in _WHOSE[whose] for text in (own + word, word + own)
+    )
+
+
+def _fluid_units(whose: str, gallon_ml: Fraction, ounces: int) -> tuple[Unit, ...]:
     """Quart, pint, gallon and fluid ounce of one of the two, whose it is before or behind."""
     finest = {"gal": 3, "fl oz": 1}
+    parts = {"qt": 4, "pt": 8, "gal": 1, "fl oz": ounces}  # of a gallon
     return tuple(
         Unit(
-            f"{whose} {short}", expression,
-            tuple(text for word in words for own in _WHOSE[whose] for text in (own + word, word + own)),
-            finest.get(short, 2),
+            f"{whose} {short}", gallon_ml / parts[short], _owned(whose, words), finest.get(short, 2),
         )
-        for (short, words), expression in zip(_FLUID.items(), expressions, strict=True)
+        for short, words in _FLUID.items()
     )  # fmt: skip
 
 
 # What a bare number's own unit may also be called.
 SAME_UNIT: dict[str, tuple[str, ...]] = {
     "mm²/s": ("mm2/s", "cst", "centistoke", "centistokes"), "%": ("percent", "pct"),
+    "°": ("deg", "degs", "degree", "degrees"),
+    "mm²": ("mm2", "sqmm", "qmm", "squaremm"), "N/mm²": ("n/mm2", "mpa"),
 }  # fmt: skip
 
 _TABLE: dict[Quantity, tuple[Unit, ...]] = {
     "torque": (
-        Unit("N·m", "newton * meter", ("newtonmetre", "newtonmeter", "newtonmetres", "newtonmeters")),
-        Unit("lbf·ft", "force_pound * foot", _lever_of(_POUNDS, ("ft", "foot", "feet"))),
-        Unit("lbf·in", "force_pound * inch", _lever_of(_POUNDS, ("in", "inch", "inches")), 1),
-        Unit("kgf·m", "force_kilogram * meter", (*_lever_of(("kg", "kgf", "kp"), ("m",)), "kilogrammetre")),
-        Unit("kgf·cm", "force_kilogram * centimeter", _lever_of(("kg", "kgf", "kp"), ("cm",)), 1),
-        Unit("daN·m", "decanewton * meter", ("mdan",)),
-        Unit("N·cm", "newton * centimeter", (), 0),
+        Unit("N·m", 1, ("newtonmetre", "newtonmeter", "newtonmetres", "newtonmeters")),
+        Unit("lbf·ft", _POUND_FORCE_N * _FOOT_MM / 1000, _lever_of(_POUNDS, ("ft", "foot", "feet"))),
+        Unit("lbf·in", _POUND_FORCE_N * _INCH_MM / 1000, _lever_of(_POUNDS, ("in", "inch", "inches")), 1),
+        Unit("kgf·m", _KILOGRAM_FORCE_N, (*_lever_of(("kg", "kgf", "kp"), ("m",)), "kilogrammetre")),
+        Unit("kgf·cm", _KILOGRAM_FORCE_N / 100, _lever_of(("kg", "kgf", "kp"), ("cm",)), 1),
+        Unit("daN·m", 10, ("mdan",)),
+        Unit("N·cm", Fraction(1, 100), (), 0),
     ),
     "volume": (
-        Unit("mL", "milliliter", ("cc", "ccm", "cm3", "millilitre", "millilitres", "milliliter", "milliliters"), 1),
-        Unit("L", "liter", ("ltr", "ltrs", "lt", "litre", "litres", "liter", "liters", "dm3"), 3),
-        Unit("cL", "centiliter", ("centilitre", "centilitres"), 1),
-        *_fluid_units("US", "US_liquid_quart", "US_pint", "US_liquid_gallon", "US_fluid_ounce"),
-        *_fluid_units("imp", "imperial_quart", "imperial_pint", "imperial_gallon", "imperial_fluid_ounce"),
-        Unit("in³", "inch ** 3", ("in3", "cuin", "cubicinch", "cubicinches")),
+        Unit("mL", 1, ("cc", "ccm", "cm3", "millilitre", "millilitres", "milliliter", "milliliters"), 1),
+        Unit("L", 1000, ("ltr", "ltrs", "lt", "litre", "litres", "liter", "liters", "dm3"), 3),
+        Unit("cL", 10, ("centilitre", "centilitres"), 1),
+        *_fluid_units("US", _US_GALLON_ML, 128),
+        *_fluid_units("imp", _IMPERIAL_GALLON_ML, 160),
+        Unit("in³", _INCH_MM**3 / 1000, ("in3", "cuin", "cubicinch", "cubicinches")),
     ),
     "length": (
-        Unit("mm", "millimeter", ("millimetre", "millimetres", "millimeter", "millimeters"), 3),
-        Unit("cm", "centimeter", ("centimetre", "centimetres", "centimeter", "centimeters"), 3),
-        Unit("m", "meter", ("metre", "metres", "meter", "meters"), 3),
-        Unit("µm", "micrometer", ("um", "micron", "microns"), 1),
-        Unit("in", "inch", ("inch", "inches", '"', "″", "''"), 4),
-        Unit("thou", "thou", ("mil", "mils"), 1),
-        Unit("ft", "foot", ("foot", "feet", "'"), 3),
+        Unit("mm", 1, ("millimetre", "millimetres", "millimeter", "millimeters"), 3),
+        Unit("cm", 10, ("centimetre", "centimetres", "centimeter", "centimeters"), 3),
+        Unit("m", 1000, ("metre", "metres", "meter", "meters"), 3),
+        Unit("µm", Fraction(1, 1000), ("um", "micron", "microns"), 1),
+        Unit("in", _INCH_MM, ("inch", "inches", '"', "″", "''"), 4),
+        Unit("thou", _INCH_MM / 1000, ("mil", "mils"), 1),
+        Unit("ft", _FOOT_MM, ("foot", "feet", "'"), 3),
     ),
     "pressure": (
-        Unit("kPa", "kilopascal", ("kilopascal", "kilopascals"), 1),
-        Unit("bar", "bar", ("bars", "barg")),
-        Unit("psi", "psi", ("psig", "lbf/in2", "lb/in2", "lbs/in2", "lbf/in²"), 1),
-        Unit("kgf/cm²", "force_kilogram / centimeter ** 2", ("kgf/cm2", "kg/cm2", "kp/cm2")),
-        Unit("MPa", "megapascal", ("megapascal", "megapascals"), 3),
-        Unit("Pa", "pascal", ("pascal", "pascals"), 0),
-        Unit("mbar", "millibar", ("millibar", "hpa", "hectopascal"), 0),
-        Unit("mmHg", "millimeter_Hg", (), 0),
-        Unit("cmHg", "centimeter_Hg", (), 1),
-        Unit("inHg", "inch_Hg", ('"hg',), 1),
+        Unit("kPa", 1, ("kilopascal", "kilopascals"), 1),
+        Unit("bar", 100, ("bars", "barg")),
+        Unit("psi", _PSI_KPA, ("psig", "lbf/in2", "lb/in2", "lbs/in2", "lbf/in²"), 1),
+        Unit("kgf/cm²", _KILOGRAM_FORCE_N * 10, ("kgf/cm2", "kg/cm2", "kp/cm2")),
+        Unit("MPa", 1000, ("megapascal", "megapascals"), 3),
+        Unit("Pa", Fraction(1, 1000), ("pascal", "pascals"), 0),
+        Unit("mbar", Fraction(1, 10), ("millibar", "hpa", "hectopascal"), 0),
+        Unit("mmHg", _MERCURY_KPA, (), 0),
+        Unit("cmHg", 10 * _MERCURY_KPA, (), 1),
+        Unit("inHg", _INCH_MM * _MERCURY_KPA, ('"hg',), 1),
     ),
     "distance": (
-        Unit("km", "kilometer", ("kms", "kilometre", "kilometres", "kilometer", "kilometers"), 0),
-        Unit("mi", "mile", ("mile", "miles", "mls"), 0),
-        Unit("m", "meter", ("metre", "metres", "meter", "meters"), 0),
+        Unit("km", 1, ("kms", "kilometre", "kilometres", "kilometer", "kilometers"), 0),
+        Unit("mi", _MILE_KM, ("mile", "miles", "mls"), 0),
+        Unit("m", Fraction(1, 1000), ("metre", "metres", "meter", "meters"), 0),
     ),
     "duration": (
-        Unit("months", "month", ("month", "mo", "mos", "mth", "mths", "mon"), 1, "month"),
-        Unit("years", "year", ("year", "yr", "yrs", "y"), 2, "year"),
-        Unit("weeks", "week", ("week", "wk", "wks"), 1, "week"),
-        Unit("days", "day", ("day", "d"), 0, "day"),
+        Unit("months", 1, ("month", "mo", "mos", "mth", "mths", "mon"), 1, "month"),
+        Unit("years", 12, ("year", "yr", "yrs", "y"), 2, "year"),
+        Unit("weeks", 7 / _MONTH_DAYS, ("week", "wk", "wks"), 1, "week"),
+        Unit("days", 1 / _MONTH_DAYS, ("day", "d"), 0, "day"),
     ),
     "voltage": (
-        Unit("V", "volt", ("volt", "volts", "vdc"), 3),
-        Unit("mV", "millivolt", ("millivolt", "millivolts"), 1),
+        Unit("V", 1, ("volt", "volts", "vdc", "vac"), 3),
+        Unit("mV", Fraction(1, 1000), ("millivolt", "millivolts"), 1),
     ),
     "current": (
-        Unit("A", "ampere", ("amp", "amps", "ampere", "amperes"), 3),
-        Unit("mA", "milliampere", ("milliamp", "milliamps", "milliampere", "milliamperes"), 2),
+        Unit("A", 1, ("amp", "amps", "ampere", "amperes"), 3),
+        Unit("mA", Fraction(1, 1000), ("milliamp", "milliamps", "milliampere", "milliamperes"), 2),
     ),
     "charge": (
-        Unit("Ah", "ampere * hour", ("amphour", "amphours", "amperehour", "amperehours"), 2),
-        Unit("mAh", "milliampere * hour", ("milliamphour", "milliamphours"), 0),
+        Unit("Ah", 1, ("amphour", "amphours", "amperehour", "amperehours"), 2),
+        Unit("mAh", Fraction(1, 1000), ("milliamphour", "milliamphours"), 0),
     ),
     "resistance": (  # no mΩ: beside MΩ it would hang on one letter's size
-        Unit("Ω", "ohm", ("ohm", "ohms"), 3),
-        Unit("kΩ", "kiloohm", ("kohm", "kohms", "kiloohm", "kiloohms"), 3),
+        Unit("Ω", 1, ("ohm", "ohms"), 3),
+        Unit("kΩ", 1000, ("k", "kohm", "kohms", "kiloohm", "kiloohms"), 3),
     ),
     "angle": (
-        Unit("°", "degree", ("deg", "degs", "degree", "degrees"), 1),
-        Unit("turns", "turn", ("turn", "rev", "revs", "revolution", "revolutions"), 3, "turn"),
+        Unit("°", 1, ("deg", "degs", "degree", "degrees"), 1),
+        Unit("turns", 360, ("turn", "rev", "revs", "revolution", "revolutions"), 3, "turn"),
     ),
     "rotation": (
-        Unit("rpm", "revolution / minute", ("r/min", "rev/min", "/min", "min-1"), 0),
+        Unit("rpm", 1, ("r/min", "rev/min", "/min", "min-1"), 0),
     ),
     "temperature": (
-        Unit("°C", "degC", ("c", "degc", "celsius", "degreescelsius"), 1),
-        Unit("°F", "degF", ("f", "degf", "fahrenheit", "degreesfahrenheit"), 1),
+        Unit("°C", 1, ("c", "degc", "celsius", "degreescelsius"), 1),
+        Unit("°F", Fraction(5, 9), ("f", "degf", "fahrenheit", "degreesfahrenheit"), 1, zero=Fraction(-160, 9)),
     ),
     "mass": (
-        Unit("g", "gram", ("gr", "gram", "grams", "gramme", "grammes"), 1),
-        Unit("kg", "kilogram", ("kgs", "kilo", "kilos", "kilogram", "kilograms"), 2),
-        Unit("oz", "ounce", ("ounce", "ounces"), 2),
-        Unit("lb", "pound", ("lbs", "pound", "pounds"), 2),
+        Unit("g", 1, ("gr", "gram", "grams", "gramme", "grammes"), 1),
+        Unit("kg", 1000, ("kgs", "kilo", "kilos", "kilogram", "kilograms"), 2),
+        Unit("oz", _POUND_G / 16, ("ounce", "ounces"), 2),
+        Unit("lb", _POUND_G, ("lbs", "pound", "pounds"), 2),
     ),
     "force": (
-        Unit("N", "newton", ("newton", "newtons"), 1),
-        Unit("kN", "kilonewton", ("kilonewton", "kilonewtons"), 3),
-        Unit("kgf", "force_kilogram", ("kp", "kilogramforce"), 2),
-        Unit("lbf", "force_pound", ("poundforce", "poundsforce"), 2),
+        Unit("N", 1, ("newton", "newtons"), 1),
+        Unit("kN", 1000, ("kilonewton", "kilonewtons"), 3),
+        Unit("kgf", _KILOGRAM_FORCE_N, ("kp", "kilogramforce"), 2),
+        Unit("lbf", _POUND_FORCE_N, ("poundforce", "poundsforce"), 2),
+    ),
+    "speed": (
+        Unit("km/h", 1, ("kmh", "kph", "kmph", "km/hr", "kilometresperhour", "kilometersperhour"), 1),
+        Unit("mph", _MILE_KM, ("mi/h", "milesperhour", "miles/h"), 1),
+        Unit("m/s", Fraction(36, 10), ("metrespersecond", "meterspersecond")),
+    ),
+    "power": (
+        Unit("kW", 1, ("kilowatt", "kilowatts")),
+        Unit("W", Fraction(1, 1000), ("watt", "watts"), 0),
+        Unit("PS", 75 * _KILOGRAM_FORCE_N / 1000,
+             ("cv", "ch", "pk", "hk", *(text for hp in _HP for text in (f"metric{hp}", f"{hp}metric"))), 1),
+        Unit("hp (mechanical)", 550 * _POUND_FORCE_N * _FOOT_MM / 10**6,
+             ("bhp", *(text for hp in _HP for text in (f"mechanical{hp}", f"mech{hp}", f"{hp}mech")),
+              *_owned("US", _HP), *_owned("imp", _HP)), 1),
+    ),
+    "consumption": (  # a centilitre per kilometre is a litre per hundred
+        Unit("L/100 km", 1, ("l/100", "ltr/100km", "litre/100km", "litres/100km", "liters/100km",
+                                                   "lper100km", "litresper100km", "litersper100km")),
+        Unit("km/L", 100, ("kmperl", "kmpl", "kmperlitre", "kmperliter", "km/ltr"), inverse=True),
+        Unit("US mpg", _US_GALLON_ML / 10 / _MILE_KM, _owned("US", _MPG), 1, inverse=True),
+        Unit("imp mpg", _IMPERIAL_GALLON_ML / 10 / _MILE_KM, _owned("imp", _MPG), 1, inverse=True),
     ),
     "count": (
-        Unit("", "dimensionless", ("pc", "pcs", "piece", "pieces", "x", "×", "off"), 0),
+        Unit("", 1, ("pc", "pcs", "piece", "pieces", "x", "×", "off"), 0),
     ),
     "words": (),
 }  # fmt: skip
@@ -237,6 +325,12 @@ def _by_key() -> dict[Quantity, dict[str, Unit]]:
 def find(spelling: str, quantity: Quantity) -> Unit | None:
     """The unit of this quantity that is written so, if any."""
     return _by_key()[quantity].get(key(spelling))
+
+
+def two_meanings(spelling: str, quantity: Quantity) -> TwoMeanings | None:
+    """The two units of this quantity that are both written so, if there are."""
+    two = TWO_MEANINGS.get(key(spelling))
+    return two if two is not None and two.quantity == quantity else None
 
 
 def unit_named(spelling: str, quantity: Quantity) -> str | None:

@@ -4,9 +4,10 @@ Torques are floats in newton metres (``torque_nm``), lengths in millimetres, sha
 A deviation is (shown − true) / true, as ISO 6789-1 counts it: above 0 the fastener got less than was shown.
 """
 
+from witnessmark.days import day
+from witnessmark.wrenches.adapters import Adapter, CrowFoot, Setting, delivered, set_on, setting
 from witnessmark.wrenches.doubt import Doubted, TrueTorque, doubted, true_torque
 from witnessmark.wrenches.lever import GRAVITY, Lever, LeverTorque, lever_torque, mass_for
-from witnessmark.wrenches.setting import Adapter, CrowFoot, Setting, delivered, set_on, setting
 from witnessmark.wrenches.standard import CLASSES, ToolClass, check_points, permitted_deviation
 from witnessmark.wrenches.status import ToolStatus, tool_status
 from witnessmark.wrenches.suits import Fit, Reason, ranked, suits
@@ -24,7 +25,7 @@ from witnessmark.wrenches.tool import (
     renews,
     verdict,
 )
-from witnessmark.wrenches.words import day, per_cent
+from witnessmark.wrenches.words import per_cent
 
 __all__ = [
     "CLASSES",

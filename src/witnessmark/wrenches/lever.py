@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from witnessmark.wrenches.setting import MOST_MM
+from witnessmark.wrenches.adapters import MOST_MM
 from witnessmark.wrenches.tool import WrenchError, refuse_no_torque
 
 GRAVITY = 9.80665  # m/s², standard acceleration of free fall, 3rd CGPM 1901

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Literal
 
+from witnessmark.days import day
 from witnessmark.facts import add_months
 from witnessmark.wrenches.tool import (
     CHECK_WORDS,
@@ -18,7 +19,7 @@ from witnessmark.wrenches.tool import (
     last_renewal,
     permitted,
 )
-from witnessmark.wrenches.words import day, per_cent
+from witnessmark.wrenches.words import per_cent
 
 SOON = timedelta(days=30)  # ahead of the day (judged by us), and
 SOON_CYCLES = 0.9  # of the cycles: said before it is due (judged by us)

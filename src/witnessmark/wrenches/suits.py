@@ -8,7 +8,7 @@ from datetime import date
 from typing import Literal
 
 from witnessmark.units import show
-from witnessmark.wrenches.setting import CrowFoot, Setting, delivered, setting
+from witnessmark.wrenches.adapters import CrowFoot, Setting, delivered, setting
 from witnessmark.wrenches.standard import BEST_SHARES, RESOLUTION, WIDEST_DEVIATION
 from witnessmark.wrenches.status import ToolStatus, tool_status
 from witnessmark.wrenches.tool import EXACT, TorqueTool, WrenchError, permitted
@@ -95,8 +95,9 @@ def ranked(
 ) -> list[Fit]:
     """All tools, the best first: what suits, what may be used, what does not.
 
-    Among them what is not overdue to its owner, what its scale can show, what lies in the middle of its range, then
-    the least error, the narrowest range, the name.
+    Among what may be used, what is calibrated comes before what is overdue for its check, whatever its error. Then
+    what is not overdue to its owner, what its scale can show, what lies in the middle of its range, the least error,
+    the narrowest range, the name.
     """
     fits = [
         suits(tool, torque_nm, on, low_nm=low_nm, high_nm=high_nm, crow_foot=crow_foot)
@@ -121,7 +122,7 @@ def _made(
     return setting(tool, torque_nm), unfit
 
 
-def _rank(fit: Fit) -> tuple[bool, bool, bool, bool, bool, float, float, str]:
+def _rank(fit: Fit) -> tuple[bool, bool, bool, bool, bool, bool, float, float, str]:
     low, high = (share * fit.tool.high_nm for share in BEST_SHARES)
     in_the_middle = low <= fit.setting.set_nm <= high
     rounded = abs(fit.setting.rounding) > WORTH_MINDING
@@ -129,6 +130,7 @@ def _rank(fit: Fit) -> tuple[bool, bool, bool, bool, bool, float, float, str]:
     return (
         not fit.suits,
         not fit.usable,
+        not fit.standing.proves,
         fit.standing.overdue,
         rounded,
         not in_the_middle,

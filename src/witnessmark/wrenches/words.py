@@ -1,11 +1,4 @@
-"""Days and shares as people write them."""
-
-from datetime import date
-
-
-def day(on: date) -> str:
-    """Example: ``3 Mar 2026``."""
-    return f"{on.day} {on:%b %Y}"
+"""Shares as people write them."""
 
 
 def per_cent(share: float, *, signed: bool = False, decimals: int = 1) -> str:

@@ -67,9 +67,14 @@ class Done(Body):
     short_wait: Text = ""  # of a step shown by waiting: why less than its time was enough
     drained: list[Drained] = []
     poured: list[Poured] = []
+    not_tight: list[
+        Said
+    ] = []  # fasteners it was to make tight and did not, as the card showed them
 
     def in_words(self, table: Table) -> str:
         """See `Body.in_words`."""
+        if self.not_tight:
+            return f"gone on, not tight: {'; '.join(self.not_tight)} ({self.work_words(table)})"
         return f"done: {self.work_words(table)}"
 
     def work_words(self, table: Table) -> str:

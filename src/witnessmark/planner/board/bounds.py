@@ -9,7 +9,8 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
-from witnessmark.planner.form.model import (
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import (
     END_OF_TIME,
     Condition,
     Move,
@@ -17,7 +18,6 @@ from witnessmark.planner.form.model import (
     Technician,
     tenths,
 )
-from witnessmark.planner.form.problem import Problem
 
 MOST_GROUPS = 8  # technicians up to which every group of them is looked at
 
@@ -39,11 +39,6 @@ def finish_bound(problem: Problem, parts: Sequence[Part]) -> int:
         *(_units(problem, parts, left, resource) for resource in problem.resources),
         _running(problem),
     )
-
-
-def plain_effort(part: Problem) -> int:
-    """The effort of the operations left, access not counted."""
-    return sum(operation.effort_tenths for operation in _left(part))
 
 
 def _left(problem: Problem) -> list[Operation]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from witnessmark.planner.board.path import FINISH, ORIGIN
 from witnessmark.planner.board.prepared import NEVER, Prepared
-from witnessmark.planner.form.model import tenths
+from witnessmark.planner.problem.model import tenths
 
 ROUNDS = 20  # per item; who needs more goes round in circles
 

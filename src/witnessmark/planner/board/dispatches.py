@@ -8,8 +8,8 @@ from itertools import count
 
 from witnessmark.planner.board.dispatch import Dispatch, PriorityRule, Schedule
 from witnessmark.planner.board.path import Path
-from witnessmark.planner.form.model import tenths
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import tenths
 from witnessmark.planner.system import Budget
 
 PLACED_PER_SECOND = 100_000  # items placed by dispatching count as one second of deterministic time

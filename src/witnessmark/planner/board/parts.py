@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable
 
-from witnessmark.planner.form.model import Move, Now, Operation
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Move, Now, Operation
 
 
 class _Joined:

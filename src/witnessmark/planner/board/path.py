@@ -11,9 +11,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
-from witnessmark.planner.form.model import Condition, Operation, tenths
-from witnessmark.planner.form.plan import PlanStep
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Condition, Operation, tenths
+from witnessmark.planner.problem.plan import PlanStep
 from witnessmark.planner.sequence.model.outline import Task, runs, task_of
 
 ORIGIN = -1  # minute 0

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from witnessmark.planner.board.path import FINISH, ORIGIN, Path
-from witnessmark.planner.form.model import tenths
-from witnessmark.planner.form.problem import Problem
-from witnessmark.planner.form.shifts import day_ends
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import tenths
+from witnessmark.planner.problem.shifts import day_ends
 
 NEVER = 10**9
 

@@ -11,10 +11,10 @@ from witnessmark.planner.board.dispatch import Schedule
 from witnessmark.planner.board.dispatches import scheduled
 from witnessmark.planner.board.parts import parts
 from witnessmark.planner.board.path import FINISH, Path, items_of, path_of
-from witnessmark.planner.form.model import Move, Operation, Technician, tenths
-from witnessmark.planner.form.plan import Answer, Conflict, PlanStep
-from witnessmark.planner.form.problem import Problem
-from witnessmark.planner.form.timeline import late_minutes
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Move, Operation, Technician, tenths
+from witnessmark.planner.problem.plan import Answer, Conflict, PlanStep
+from witnessmark.planner.problem.timeline import late_minutes
 from witnessmark.planner.sequence.conflict import conflict_of
 from witnessmark.planner.sequence.order import apart, deviation, numbered
 from witnessmark.planner.sequence.solve import solve

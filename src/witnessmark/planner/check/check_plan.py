@@ -38,9 +38,9 @@ from witnessmark.planner.check.figures import figures, no_plan
 from witnessmark.planner.check.layout import Placed, PlanFault, Rule, lay_out, minutes
 from witnessmark.planner.check.people import changes, people
 from witnessmark.planner.check.states import Timelines, limits, needs
-from witnessmark.planner.form.model import Operation, tenths
-from witnessmark.planner.form.plan import Answer
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Operation, tenths
+from witnessmark.planner.problem.plan import Answer
 
 __all__ = ["PlanFault", "Rule", "check_plan"]
 

@@ -9,9 +9,9 @@ from itertools import pairwise
 
 from witnessmark.planner.check.layout import NEAR, Placed, PlanFault, Rule, minutes
 from witnessmark.planner.check.states import Timelines
-from witnessmark.planner.form.model import Move, Operation, tenths
-from witnessmark.planner.form.plan import Answer
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Move, Operation, tenths
+from witnessmark.planner.problem.plan import Answer
 
 Occurrence = tuple[str, int]  # the name of a step and which of its copies
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from enum import IntEnum
 from itertools import pairwise
 
-from witnessmark.planner.form.model import Move, Operation, tenths
-from witnessmark.planner.form.plan import Answer, PlanStep
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Move, Operation, tenths
+from witnessmark.planner.problem.plan import Answer, PlanStep
 
 NEAR = 1e-6  # of a tenth: what a float may be off and still mean that tenth
 

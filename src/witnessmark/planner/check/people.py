@@ -11,8 +11,8 @@ from itertools import pairwise
 
 from witnessmark.planner.check.layout import Placed, PlanFault, Rule, minutes
 from witnessmark.planner.check.states import Timelines
-from witnessmark.planner.form.model import Technician, tenths
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Technician, tenths
 
 
 def people(problem: Problem, placed: list[Placed]) -> list[PlanFault]:

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from witnessmark.planner.check.layout import Placed, PlanFault, Rule, minutes
-from witnessmark.planner.form.model import Condition, tenths
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Condition, tenths
 
 Minutes = tuple[int, int]
 

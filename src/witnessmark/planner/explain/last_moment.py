@@ -21,9 +21,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from witnessmark.planner.explain.snapshot import Snapshot, snapshot_at
-from witnessmark.planner.form.model import Technician
-from witnessmark.planner.form.plan import Answer, PlanStep
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Technician
+from witnessmark.planner.problem.plan import Answer, PlanStep
 
 Solver = Callable[[Problem], Answer]
 

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise, permutations
 from typing import Literal
 
-from witnessmark.planner.form.dependence import bound_by_order
-from witnessmark.planner.form.model import tenths
-from witnessmark.planner.form.plan import PlanStep
-from witnessmark.planner.form.problem import Problem
-from witnessmark.planner.form.shifts import day_ends
-from witnessmark.planner.form.timeline import StateSpan, spans
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.dependence import bound_by_order
+from witnessmark.planner.problem.model import tenths
+from witnessmark.planner.problem.plan import PlanStep
+from witnessmark.planner.problem.shifts import day_ends
+from witnessmark.planner.problem.timeline import StateSpan, spans
 
 Since = Literal["start", "end", "over"]
 Window = tuple[int, int]

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from witnessmark.planner.board.parts import parts
-from witnessmark.planner.form.model import tenths
-from witnessmark.planner.form.plan import Answer, PlanStep
-from witnessmark.planner.form.problem import Problem
-from witnessmark.planner.form.timeline import StateSpan, spans
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import tenths
+from witnessmark.planner.problem.plan import Answer, PlanStep
+from witnessmark.planner.problem.timeline import StateSpan, spans
 
 
 def explained(problem: Problem, answer: Answer) -> Answer:

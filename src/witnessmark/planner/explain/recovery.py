@@ -11,15 +11,15 @@ from dataclasses import dataclass
 
 from witnessmark.book.model import Book, Step
 from witnessmark.book.select import job_of, operations, steps
-from witnessmark.planner.form.from_book import RemainingWork
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner import search_seconds
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.from_book import RemainingWork
 from witnessmark.planner.sequence.conflict import conflict_of
 from witnessmark.planner.sequence.model.outline import outline
 from witnessmark.planner.sequence.reachability import Reachability, reachability
 from witnessmark.planner.sequence.solve import solve
 
 MOST_SEEN = 4_000  # combined states looked at for one order
-EFFORT = 2.0  # deterministic seconds for one order, where that was not enough
 MOST_TRIED_HERE = 1_000  # the same for one state a machine may be in instead
 MOST_TRIED = 2_000  # the same, for a step out of a forbidden combination
 
@@ -75,7 +75,9 @@ def some_order(problem: Problem) -> Reachability:
     found = reachability(outline(problem), MOST_SEEN)
     if found.possible is not None:
         return found
-    answer = solve(problem, objective="attended", deterministic_limit=EFFORT)
+    answer = solve(
+        problem, objective="attended", deterministic_limit=search_seconds.ORDER_AFTER_RECOVERY
+    )
     order = tuple(step.name for step in answer.steps)
     return Reachability({"impossible": False, "unknown": None}.get(answer.status, True), order)
 

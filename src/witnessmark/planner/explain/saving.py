@@ -6,8 +6,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from witnessmark.planner.form.plan import Answer
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.plan import Answer
 from witnessmark.planner.sequence.solve import solve
 
 

@@ -14,10 +14,10 @@ from witnessmark.planner.explain.precedence import (
     own_day,
     windows,
 )
-from witnessmark.planner.form.model import tenths
-from witnessmark.planner.form.plan import Answer, PlanStep
-from witnessmark.planner.form.problem import Problem
-from witnessmark.planner.form.timeline import spans
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import tenths
+from witnessmark.planner.problem.plan import Answer, PlanStep
+from witnessmark.planner.problem.timeline import spans
 
 Cause = Literal["steps", "lapse", "release", "change", "people", "none"]
 

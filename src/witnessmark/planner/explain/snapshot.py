@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from witnessmark.planner.form.model import Now, Running, Technician, tenths
-from witnessmark.planner.form.plan import PlanStep
-from witnessmark.planner.form.problem import Problem
-from witnessmark.planner.form.timeline import spans
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Now, Running, Technician, tenths
+from witnessmark.planner.problem.plan import PlanStep
+from witnessmark.planner.problem.timeline import spans
 
 
 @dataclass(frozen=True)

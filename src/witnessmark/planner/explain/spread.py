@@ -16,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from witnessmark.planner.explain.precedence import Precedence, Window, arcs, free_from, windows
-from witnessmark.planner.form.model import tenths
-from witnessmark.planner.form.plan import Answer, PlanStep
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import tenths
+from witnessmark.planner.problem.plan import Answer, PlanStep
 
 SPREAD = 0.2  # standard deviation of the factor's logarithm; no source: to be replaced by own times
 DAYS = 2000

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from witnessmark.errors import WitnessError, nearest
-from witnessmark.planner.form.model import Operation, Technician, tenths
-from witnessmark.planner.form.plan import Answer
-from witnessmark.planner.form.problem import Problem, problem_from
+from witnessmark.planner.problem.checked import Problem, problem_from
+from witnessmark.planner.problem.model import Operation, Technician, tenths
+from witnessmark.planner.problem.plan import Answer
 
 WishKind = Literal["first", "before", "ready", "by"]
 Solver = Callable[[Problem], Answer]

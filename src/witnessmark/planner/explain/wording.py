@@ -14,9 +14,9 @@ from witnessmark.planner.explain.last_moment import LastMoment
 from witnessmark.planner.explain.slack import Wait, waits, waits_of_each
 from witnessmark.planner.explain.spread import Range
 from witnessmark.planner.explain.wish import Price, Wish
-from witnessmark.planner.form.model import Operation
-from witnessmark.planner.form.plan import Answer, Conflict, PlanStep
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Operation
+from witnessmark.planner.problem.plan import Answer, Conflict, PlanStep
 
 ClockText = Callable[[float], str]
 HOW_SPREAD = (

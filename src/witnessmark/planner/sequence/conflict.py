@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from witnessmark.planner.form.model import Move, Technician
-from witnessmark.planner.form.plan import Conflict
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner import search_seconds
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Move, Technician
+from witnessmark.planner.problem.plan import Conflict
 from witnessmark.planner.sequence.model.outline import outline
 from witnessmark.planner.sequence.reachability import reachability
 from witnessmark.planner.sequence.solve import solve
-
-EFFORT = 1.0  # deterministic seconds for one question
 
 
 def conflict_of(problem: Problem) -> tuple[Conflict, ...]:
     """An irreducible conflict of a problem known to be impossible.
 
     The constraints in it cannot all be met, whatever becomes of the others. Dropping any one of them makes
-    the rest possible, as far as the effort allowed could show. To drop an operation means that it need not
+    the rest possible, as far as the limit allowed could show. To drop an operation means that it need not
     be done, and that nothing need come after it.
     """
     return tuple(_smallest(_constraints(problem), lambda kept: _is_impossible(problem, kept)))
@@ -63,7 +62,7 @@ def _is_impossible(problem: Problem, kept: Sequence[Conflict]) -> bool:
         return True
     if reduced.horizon is None and not _has_clocks(reduced):
         return False
-    answer = solve(reduced, objective="attended", deterministic_limit=EFFORT)
+    answer = solve(reduced, objective="attended", deterministic_limit=search_seconds.CONFLICT)
     return answer.status == "impossible"
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
-from witnessmark.planner.form.dependence import bound_by_states
-from witnessmark.planner.form.model import Move, Operation
+from witnessmark.planner.problem.dependence import bound_by_states
+from witnessmark.planner.problem.model import Move, Operation
 from witnessmark.planner.sequence.model.outline import Outline, Task
 from witnessmark.planner.sequence.search import Solution
 

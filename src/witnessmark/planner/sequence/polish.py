@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
+from witnessmark.planner import search_seconds
 from witnessmark.planner.sequence.model.constrain import constrain
 from witnessmark.planner.sequence.model.exposure import exposure
 from witnessmark.planner.sequence.model.outline import Outline
@@ -22,8 +23,6 @@ from witnessmark.planner.sequence.order import (
 )
 from witnessmark.planner.sequence.search import Solution, found_in
 from witnessmark.planner.sequence.search_limits import SearchLimits, run
-
-EXPOSURE_EFFORT = 0.1  # deterministic seconds: the search for less exposure, not proven anyway
 
 
 def polished(
@@ -104,7 +103,7 @@ def _settled(
     done = [at[task, copy] for task, copy, _ in order]
     weight = len(done) * found.horizon + 1
     v.cp.minimize(exposed * weight + sum(placed.start for placed in done))
-    solver, status = run(v.cp, limits, goal="polish", most=EXPOSURE_EFFORT)
+    solver, status = run(v.cp, limits, goal="polish", most=search_seconds.LESS_EXPOSURE)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return _as_found(v, solver, found, known, exposed)
@@ -117,7 +116,7 @@ def _less_exposed(outline: Outline, found: Solution, limits: SearchLimits) -> So
         v.cp.add_hint(v.cp.get_int_var_from_proto_index(index), found.solution[index])
     v.cp.add(exposed <= found.exposure - 1)
     v.cp.minimize(exposed)
-    solver, status = run(v.cp, limits, goal="exposure", most=EXPOSURE_EFFORT)
+    solver, status = run(v.cp, limits, goal="exposure", most=search_seconds.LESS_EXPOSURE)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return _as_found(v, solver, found, known, exposed)

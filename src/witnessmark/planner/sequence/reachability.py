@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import count
 from typing import NamedTuple
 
-from witnessmark.planner.form.model import Lapse
+from witnessmark.planner.problem.model import Lapse
 from witnessmark.planner.sequence.model.outline import Outline, Task, is_workable
 
 MOST_STATES_SEEN = 20_000

@@ -12,9 +12,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from witnessmark.planner.form.model import tenths
-from witnessmark.planner.form.plan import Answer, Goal
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import tenths
+from witnessmark.planner.problem.plan import Answer, Goal
 from witnessmark.planner.sequence.effort import Ordered
 from witnessmark.planner.sequence.model.ordering import is_by_order_alone
 from witnessmark.planner.sequence.model.outline import Outline, outline

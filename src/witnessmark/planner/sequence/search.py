@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.form.model import END_OF_TIME, tenths
-from witnessmark.planner.form.plan import Goal
+from witnessmark.planner.problem.model import END_OF_TIME, tenths
+from witnessmark.planner.problem.plan import Goal
 from witnessmark.planner.sequence.model.constrain import constrain
 from witnessmark.planner.sequence.model.counting import counted
 from witnessmark.planner.sequence.model.outline import Outline, Task, longest_wait

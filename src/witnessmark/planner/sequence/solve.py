@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.planner.form.model import Operation
-from witnessmark.planner.form.plan import Answer, Goal, PlanStep, Status
-from witnessmark.planner.form.problem import Problem
-from witnessmark.planner.form.timeline import exposure_tenths, finish_tenths, late_minutes
+from witnessmark.planner import search_seconds
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Operation
+from witnessmark.planner.problem.plan import Answer, Goal, PlanStep, Status
+from witnessmark.planner.problem.timeline import exposure_tenths, finish_tenths, late_minutes
 from witnessmark.planner.sequence.effort import least_effort
 from witnessmark.planner.sequence.model.ordering import is_by_order_alone
 from witnessmark.planner.sequence.model.outline import Outline, outline
@@ -18,8 +19,6 @@ from witnessmark.planner.sequence.resume import rest_of
 from witnessmark.planner.sequence.search import Outcome, Search, Solution
 from witnessmark.planner.sequence.search_limits import SearchLimits
 from witnessmark.planner.system import seconds_now
-
-DEFAULT_DETERMINISTIC_LIMIT = 6.0
 
 
 def solve(
@@ -39,7 +38,7 @@ def solve(
     time_limit
         Seconds of wall-clock time. A plan cut off by it need not come out the same twice.
     deterministic_limit
-        The same in CP-SAT's deterministic time, which does; 6 where neither is given.
+        The same in CP-SAT's deterministic time, which does; `search_seconds.PLAN` where neither is given.
     previous
         A plan whose order is kept where that costs nothing.
     interruptible
@@ -57,9 +56,9 @@ def limits_of(
     seed: int = 1,
     interruptible: bool = False,
 ) -> SearchLimits:
-    """The limits asked for; `DEFAULT_DETERMINISTIC_LIMIT` where neither is given."""
+    """The limits asked for; `search_seconds.PLAN` where neither is given."""
     if time_limit is None and deterministic_limit is None:
-        deterministic_limit = DEFAULT_DETERMINISTIC_LIMIT
+        deterministic_limit = search_seconds.PLAN
     return SearchLimits(time_limit, deterministic_limit, seed=seed, interruptible=interruptible)
 
 

@@ -24,8 +24,8 @@ from django.core.management.color import no_style
 from django.db import connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 
+from witnessmark.shop.backups.backup_folder import BackupContents
 from witnessmark.shop.backups.errors import BackupError
-from witnessmark.shop.backups.shelf import BackupContents
 
 SESSIONS, MIGRATIONS = "django_session", "django_migrations"
 SQLITE_FILE, COLUMNS = "witnessmark.sqlite3", "columns.json"

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from witnessmark.shop.backups.shelf import BackupContents
+from witnessmark.shop.backups.backup_folder import BackupContents
 
 
 class Run(BaseModel):

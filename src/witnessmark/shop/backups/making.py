@@ -13,13 +13,14 @@ import psycopg
 from django.conf import settings
 from django.db import DatabaseError
 
+from witnessmark.days import day
 from witnessmark.errors import WitnessError
 from witnessmark.shop import anchors, photos
-from witnessmark.shop.backups import dump, keys, shelf
+from witnessmark.shop.backups import backup_folder, dump, keys
+from witnessmark.shop.backups.backup_folder import Contents
 from witnessmark.shop.backups.errors import BackupError, NotNowError
 from witnessmark.shop.backups.log import Log, Run
-from witnessmark.shop.backups.shelf import Contents
-from witnessmark.shop.trouble import trouble
+from witnessmark.shop.storage_faults import trouble
 
 
 def back_up(folder: Path | None = None, *, fresh: bool = False) -> Run:
@@ -49,7 +50,7 @@ def _usual(log: Log) -> Path:
 def _made(folder: Path, at: datetime, *, fresh: bool) -> Run:
     try:
         _look(folder, fresh=fresh)
-        with shelf.alone(folder):
+        with backup_folder.alone(folder):
             return _written(folder, at)
     except OSError as error:
         known = trouble(error)
@@ -76,10 +77,10 @@ def _look(folder: Path, *, fresh: bool) -> None:
         problem = "lies in the folder of the store, and would be lost with it"
         raise BackupError(str(folder), problem, "name a folder on another disk")
     before = Log(home).newest_good(str(folder))
-    if before and not fresh and not shelf.backups(folder):
+    if before and not fresh and not backup_folder.backups(folder):
         raise NotNowError(
             str(folder),
-            f"held a backup of {before.at:%Y-%m-%d} and holds none now",
+            f"held a backup of {day(before.at)} and holds none now",
             "put the medium in; or begin anew with --fresh",
         )
 
@@ -91,8 +92,8 @@ def _written(folder: Path, at: datetime) -> Run:
         raise BackupError("key", "there is none yet", "make it: `witnessmark backup-key`")
     _sign()
     name = f"{at:%Y%m%dT%H%M%S}.{at.microsecond // 1000:03d}Z"
-    part = folder / (name + shelf.PART)
-    shelf.clear(folder)
+    part = folder / (name + backup_folder.PART)
+    backup_folder.clear(folder)
     part.mkdir(mode=0o700)
     with TemporaryDirectory(dir=home, prefix="backup-") as work:
         database, archive = Path(work) / "database", Path(work) / "store.tar.gz"
@@ -102,7 +103,7 @@ def _written(folder: Path, at: datetime) -> Run:
             tar.add(database, "database")
             for kept in _beside(home):
                 tar.add(kept, kept.relative_to(home).as_posix())
-        keys.encrypt(archive, part / shelf.ARCHIVE, public)
+        keys.encrypt(archive, part / backup_folder.ARCHIVE, public)
     missing = [sha256 for sha256 in copied.photos if not _photo(folder, sha256, public)]
     contents = Contents(
         at=at,
@@ -111,15 +112,15 @@ def _written(folder: Path, at: datetime) -> Run:
         held=copied.held,
         photos=copied.photos,
         missing=missing,
-        bytes=(part / shelf.ARCHIVE).stat().st_size,
-        sha256=shelf.sha256_of(part / shelf.ARCHIVE),
+        bytes=(part / backup_folder.ARCHIVE).stat().st_size,
+        sha256=backup_folder.sha256_of(part / backup_folder.ARCHIVE),
     )
-    shelf.write(part / shelf.CONTENTS, contents.model_dump_json(indent=1).encode())
-    shelf.to_disk(part)
+    backup_folder.write(part / backup_folder.CONTENTS, contents.model_dump_json(indent=1).encode())
+    backup_folder.to_disk(part)
     part.rename(folder / name)
-    shelf.to_disk(folder)
+    backup_folder.to_disk(folder)
     with suppress(OSError):  # what could not go now goes next time
-        shelf.tidy(folder, copied.held)
+        backup_folder.tidy(folder, copied.held)
     return Run(
         at=at, folder=str(folder), name=name, held=contents.held, bytes=contents.bytes, missing=len(missing)
     )  # fmt: skip
@@ -143,7 +144,7 @@ def _beside(home: Path) -> list[Path]:
 
 def _photo(folder: Path, sha256: str, public: str) -> bool:
     """Have a photo in the pool; false where the store has it no more, or not as it was."""
-    source, target = photos.path_of(sha256), shelf.photo(folder, sha256)
+    source, target = photos.path_of(sha256), backup_folder.photo(folder, sha256)
     there = target.exists()
     if not source.exists():
         return there
@@ -151,10 +152,10 @@ def _photo(folder: Path, sha256: str, public: str) -> bool:
         there and target.stat().st_size > source.stat().st_size
     ):  # shorter: torn by a medium pulled out
         return True
-    if shelf.sha256_of(source) != sha256:
+    if backup_folder.sha256_of(source) != sha256:
         return False
     target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    draft = target.with_suffix(shelf.PART)
+    draft = target.with_suffix(backup_folder.PART)
     keys.encrypt(source, draft, public)
     draft.replace(target)
     return True

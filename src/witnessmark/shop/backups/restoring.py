@@ -16,9 +16,9 @@ from pyrage.x25519 import Identity
 
 from witnessmark.ledger.system import read_anchors
 from witnessmark.shop import anchors, photos
-from witnessmark.shop.backups import dump, keys, shelf
+from witnessmark.shop.backups import backup_folder, dump, keys
+from witnessmark.shop.backups.backup_folder import Contents
 from witnessmark.shop.backups.errors import BackupError
-from witnessmark.shop.backups.shelf import Contents
 from witnessmark.shop.models import PhotoKept, Shop
 
 
@@ -37,11 +37,11 @@ def restore(backup: Path, key: Identity, newest_anchors: Path | None = None) -> 
     newest_anchors: a copy of the file of anchors that is newer than the backup's, so that what the restore gives up
     is told. Raises BackupError; AnchorError for a file of anchors or a key that cannot be used.
     """
-    contents, home = shelf.read(backup), Path(settings.HOME)
+    contents, home = backup_folder.read(backup), Path(settings.HOME)
     _fits(contents)
     with TemporaryDirectory(dir=home, prefix="restore-") as work:
         opened = Path(work)
-        keys.decrypt(backup / shelf.ARCHIVE, opened / "store.tar.gz", key)
+        keys.decrypt(backup / backup_folder.ARCHIVE, opened / "store.tar.gz", key)
         with tarfile.open(opened / "store.tar.gz") as tar:
             tar.extractall(opened, filter="data")
         if newest_anchors:
@@ -82,7 +82,7 @@ def _photos(folder: Path, contents: Contents, key: Identity) -> Iterator[str]:
     """Bring back every photo the database names, and prove its bytes; each that cannot be had is told."""
     wanted = PhotoKept.objects.filter(erased_on=None).values_list("sha256", flat=True)
     for sha256 in wanted.order_by("sha256").distinct():
-        source, target = shelf.photo(folder, sha256), photos.path_of(sha256)
+        source, target = backup_folder.photo(folder, sha256), photos.path_of(sha256)
         if not source.exists():
             when = (
                 "was missing when the backup was made"
@@ -92,14 +92,14 @@ def _photos(folder: Path, contents: Contents, key: Identity) -> Iterator[str]:
             yield f"photo {sha256}: {when}"
             continue
         target.parent.mkdir(parents=True, exist_ok=True)
-        draft = target.with_suffix(shelf.PART)
+        draft = target.with_suffix(backup_folder.PART)
         try:
             keys.decrypt(source, draft, key)
         except BackupError as error:
             draft.unlink()
             yield f"photo {sha256}: {error.problem}"
             continue
-        if shelf.sha256_of(draft) != sha256:
+        if backup_folder.sha256_of(draft) != sha256:
             draft.unlink()
             yield f"photo {sha256}: is not what its name says"
             continue

@@ -3,7 +3,7 @@
 import django.core.validators
 import django.db.models.deletion
 import witnessmark.shop.ids
-import witnessmark.shop.models.people
+import witnessmark.shop.models.shop
 from django.conf import settings
 from django.db import migrations, models
 
@@ -50,7 +50,7 @@ class Migration(migrations.Migration):
                 ('disposal', models.CharField(choices=[('none', 'not charged'), ('per litre', 'an amount per litre drained'), ('per fluid', 'an amount per fluid drained')], default='none', max_length=20)),
                 ('disposal_amount', models.DecimalField(decimal_places=4, default=0, max_digits=12, validators=[django.core.validators.MinValueValidator(0)])),
                 ('estimate_text', models.TextField(blank=True)),
-                ('time_zone', models.CharField(default='UTC', max_length=64, validators=[witnessmark.shop.models.people.known_zone])),
+                ('time_zone', models.CharField(default='UTC', max_length=64, validators=[witnessmark.shop.models.shop.known_zone])),
                 ('locale', models.CharField(default='en_GB', max_length=20)),
                 ('units', models.CharField(choices=[('metric', 'metric (N·m, mm, km, °C)'), ('us', 'US (lbf·ft, in, mi, °F)'), ('imperial', 'imperial (lbf·ft, in, mi, °C)')], default='metric', max_length=10)),
                 ('refuse_unproven_wrench', models.BooleanField(default=False)),

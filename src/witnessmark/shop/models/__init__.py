@@ -12,8 +12,8 @@ from witnessmark.shop.models.content import (
 )
 from witnessmark.shop.models.entries import Clash, Entry, Receipt, Seal
 from witnessmark.shop.models.machines import LastDoneKnown, Machine, Visit
-from witnessmark.shop.models.people import Member, Owner, Shop
-from witnessmark.shop.models.projections import (
+from witnessmark.shop.models.people import Member, Owner
+from witnessmark.shop.models.projection_rows import (
     DeclinedLine,
     DoubtfulMark,
     LastDoneRow,
@@ -26,8 +26,9 @@ from witnessmark.shop.models.projections import (
     WrenchDay,
     WrenchMark,
 )
-from witnessmark.shop.models.store_room import ShimStock, WasteContainer, WasteMove
+from witnessmark.shop.models.shop import Shop
 from witnessmark.shop.models.tools import PartPrice, StockPack, Wrench, WrenchEvent
+from witnessmark.shop.models.waste_and_shims import ShimStock, WasteContainer, WasteMove
 
 __all__ = [
     "BookRevision", "ChangeKept", "Clash", "DeclinedLine", "DoubtfulMark", "Entry", "EstimateKept",

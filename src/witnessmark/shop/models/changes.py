@@ -13,8 +13,9 @@ from typing import Any, ClassVar
 
 from django.conf import settings
 from django.db import models, transaction
-from django.utils import timezone, translation
+from django.utils import translation
 
+from witnessmark.shop.dates import day_text, moment_text
 from witnessmark.shop.models.base import KeptRow
 
 # Who is at work: set for a request and by commands. Without somebody (a migration, a test's rows) nothing is told.
@@ -125,9 +126,9 @@ def said(value: Any) -> str:
     elif isinstance(value, list | tuple):
         words = ", ".join(map(said, value))
     elif isinstance(value, datetime):
-        words = f"{timezone.localtime(value):%d %B %Y, %H:%M}".lstrip("0")
+        words = moment_text(value)
     elif isinstance(value, date):
-        words = f"{value:%d %B %Y}".lstrip("0")
+        words = day_text(value)
     elif isinstance(value, float):
         words = f"{value:g}"
     elif isinstance(value, Decimal):

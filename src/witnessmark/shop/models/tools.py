@@ -5,10 +5,11 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from witnessmark.days import day
 from witnessmark.money import amount_text
 from witnessmark.shop.models.base import ShopRow
 from witnessmark.shop.models.changes import Recorded
-from witnessmark.shop.models.people import Shop
+from witnessmark.shop.models.shop import Shop
 from witnessmark.wrenches.standard import CYCLES, MONTHS
 
 
@@ -94,7 +95,7 @@ class WrenchEvent(Recorded, ShopRow):
         ordering = ["on", "made_at", "id"]
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()}, {self.on}"
+        return f"{self.get_kind_display()}, {day(self.on)}"
 
     def about(self) -> str:
         """The wrench and what happened to it."""

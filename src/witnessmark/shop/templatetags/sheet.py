@@ -10,6 +10,7 @@ from django.forms import BoundField
 from django.template.base import FilterExpression, Parser, Token
 from django.template.loader import render_to_string
 from django.urls import NoReverseMatch, reverse
+from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
@@ -22,6 +23,9 @@ from witnessmark.shop.scope import Desk, shop_in_use, units_in_use
 
 register = template.Library()
 log = logging.getLogger("witnessmark.shop.parts")
+TICKET = (
+    '<input type="hidden" name="entry_id" value="{}"><input type="hidden" name="seen" value="{}">'
+)
 
 STAGES = {  # name of the page -> word in the thread
     "arrival": _("arrival"),
@@ -78,8 +82,8 @@ def thread(context: Mapping[str, Any], visit: Visit, here: str) -> dict[str, Any
     return {"stops": stops, "visit": visit}
 
 
-@register.inclusion_tag("parts/ticket.html")
-def ticket(visit: Visit | None = None) -> dict[str, Any]:
+@register.simple_tag
+def ticket(visit: Visit | None = None) -> SafeString:
     """Hidden fields of a form that makes entries: the id they get, and what the page had seen.
 
     All forms of one page say the same: what was seen is what was read for the page.
@@ -88,7 +92,7 @@ def ticket(visit: Visit | None = None) -> dict[str, Any]:
 
     if visit is not None and visit.seen is None:
         visit.seen = store.heads(visit)
-    return {"entry_id": new_id(), "seen": store.write_seen(visit.seen or {} if visit else {})}
+    return format_html(TICKET, new_id(), store.write_seen(visit.seen or {} if visit else {}))
 
 
 @register.filter

@@ -175,8 +175,15 @@ class Card:
 
     @property
     def over(self) -> bool:
-        """Whether nothing is left to do here."""
-        return self.status is not None and self.status.status in {"done", "skipped"}
+        """Whether nothing is left to do here: one gone on from with a fastener not tight is not over."""
+        how = self.status.status if self.status else ""
+        return how == "skipped" or (how == "done" and not self.loose)
+
+    @property
+    def stands(self) -> str:
+        """How it stands, in a word; empty where nothing was said of it."""
+        how = self.status.status if self.status else ""
+        return "not tight" if how == "done" and self.loose else how
 
     @property
     def loose(self) -> int:

@@ -18,6 +18,7 @@ from django.db import transaction
 from django.db.models import Min
 from django.utils.translation import gettext as _
 
+from witnessmark.shop.dates import day_text
 from witnessmark.shop.models import (
     DoubtfulMark,
     Entry,
@@ -29,7 +30,7 @@ from witnessmark.shop.models import (
 )
 from witnessmark.shop.sums import lock_table
 from witnessmark.shop.work.wrenches import in_turn, tool_of
-from witnessmark.wrenches import Doubted, day, doubted, true_torque
+from witnessmark.wrenches import Doubted, doubted, true_torque
 
 Fastener = tuple[UUID, str, int]  # machine, fastener, place
 ABOUT = frozenset(
@@ -68,7 +69,7 @@ class InDoubt:
             again = _("made tight again on {day} with the same wrench")
             if self.again.wrench != self.mark.wrench:
                 again = _("made tight again on {day} with another wrench")
-            return again.format(day=day(self.again.on))
+            return again.format(day=day_text(self.again.on))
         if not self.mark.stands and not self.written:
             return _("made tight another way since, or taken back")
         how = {

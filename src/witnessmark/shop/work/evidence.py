@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from django.utils.translation import gettext as _
 
 from witnessmark import units
-from witnessmark.book.belief import doubt
+from witnessmark.book.doubtful_reading import doubt
 from witnessmark.errors import WitnessError
-from witnessmark.ledger.spans import TOOL_DEVIATION
+from witnessmark.ledger.limits import TOOL_DEVIATION
+from witnessmark.ledger.table import Item
 from witnessmark.shop.models import Wrench
 from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown
@@ -93,14 +94,42 @@ def all_wrenches(
     return [WrenchShown(rows[fit.tool.key], fit) for fit in found]
 
 
-def done(card: Card, warned: Iterable[str] = (), *, short_wait: str = "") -> EntryDraft:
-    """The card confirmed, with the access steps that ride along."""
+def done(
+    card: Card,
+    warned: Iterable[str] = (),
+    *,
+    short_wait: str = "",
+    with_acts: Sequence[EntryDraft] = (),
+) -> EntryDraft:
+    """The card confirmed, with the access steps that ride along, and what it leaves not tight.
+
+    ``with_acts``: the entries that go in before it.
+    """
     return "done", {
         "step": card.id,
         "along": [before.id for before in card.along],
         "warned": list(warned),
         "short_wait": short_wait,
+        "not_tight": list(_not_tight(card, with_acts)),
     }
+
+
+def _not_tight(card: Card, acts: Sequence[EntryDraft]) -> Iterator[str]:
+    """The fasteners of the card that are not tight yet. Example: ``wheel bolt, 2, 4 of 5``."""
+    last = {
+        (body["fastener"], body["index"])
+        for kind, body in acts
+        if kind == "tightened"
+        for group in card.fasteners
+        if body["fastener"] == group.id and body["round"] in (0, group.rounds)
+    }
+    for group in card.fasteners:
+        left = group.order if group.round and group.round < group.rounds else group.left
+        places = tuple(sorted(place for place in left if (group.id, place) not in last))
+        if group.each and places:
+            count = group.fastener.count
+            which = places if count > 1 else ()
+            yield Item(text=group.fastener.text, places=which, count=count).words
 
 
 def tightened(

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from django.core.exceptions import BadRequest
-from django.utils.formats import localize
 from django.utils.translation import gettext as _
 
 from witnessmark.ledger.entry import Entry, read_body
 from witnessmark.ledger.meanwhile import bearing, newest_of, unseen
 from witnessmark.shop import store
+from witnessmark.shop.dates import moment_text
 from witnessmark.shop.folded import Folded
 from witnessmark.shop.models import Visit
 from witnessmark.shop.scope import Desk
@@ -93,6 +93,6 @@ def told(desk: Desk, work: Work, entries: Iterable[Entry]) -> list[str]:
     names = who(desk)
     words = {line.entry: line.words for line in work.state.history}
     return [
-        f"{words[one.id]} ({names.get(one.author, '')}, {localize(datetime.fromisoformat(one.at))})"
+        f"{words[one.id]} ({names.get(one.author, '')}, {moment_text(datetime.fromisoformat(one.at))})"
         for one in entries
     ]

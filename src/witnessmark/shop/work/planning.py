@@ -15,12 +15,13 @@ import rfc8785
 from pydantic_core import from_json
 
 from witnessmark import planner
-from witnessmark.formats import KeptError, Upcast, as_newest
-from witnessmark.ledger import plan_progress
-from witnessmark.ledger.plan_progress import left_of
+from witnessmark.kept_versions import KeptError, Upcast, as_newest
+from witnessmark.ledger import work_left
+from witnessmark.ledger.work_left import left_of
 from witnessmark.planner import (
     Answer,
     Now,
+    PlanStep,
     Problem,
     RemainingWork,
     Saving,
@@ -33,6 +34,8 @@ from witnessmark.planner import (
     recovery_problem,
     repeated_operations,
     saving,
+    search_seconds,
+    tenths,
     visits_alone,
     with_wish,
 )
@@ -44,9 +47,6 @@ from witnessmark.shop.work.visit import Work
 log = logging.getLogger(__name__)
 UPCASTS: tuple[Upcast, ...] = ()
 FORMAT = len(UPCASTS) + 1
-EFFORT = (
-    30.0  # deterministic seconds of the solver: the same everywhere, so the same plan everywhere
-)
 AT_ONCE = 15  # operations that are planned while one waits for the page: a second at most
 
 
@@ -231,6 +231,25 @@ def without(
     return replace(made, later=tuple(job for job in jobs if job in later))
 
 
+def from_now(left: Sequence[PlanStep]) -> tuple[PlanStep, ...]:
+    """The steps left, moved together to begin now."""
+    gone = tenths(min(step.start for step in left))
+
+    def earlier(minutes: float) -> float:
+        return (tenths(minutes) - gone) / 10
+
+    return tuple(
+        step.model_copy(
+            update={
+                "start": earlier(step.start),
+                "end": earlier(step.end),
+                "tail_end": earlier(step.tail_end),
+            }
+        )
+        for step in left
+    )
+
+
 def saved(work: Work, made: Planned) -> Saving:
     """What doing the jobs together saves against one per visit, each with what it brings; worked out once."""
     together = visits_alone(work.book, made.jobs)
@@ -245,7 +264,7 @@ def saved(work: Work, made: Planned) -> Saving:
 
 def to_do(work: Work) -> list[str]:
     """The jobs to be done now (`ledger.plan_progress.to_do`)."""
-    return plan_progress.to_do(work.book, work.state)
+    return work_left.to_do(work.book, work.state)
 
 
 def keep(shop: Shop, made: Planned) -> str:
@@ -291,7 +310,9 @@ def _solved(problem: str) -> Answer:
     found = solved.get(key, Answer)
     if found is not None:
         return found
-    answer = plan(Problem.model_validate_json(problem), deterministic_limit=EFFORT)
+    answer = plan(
+        Problem.model_validate_json(problem), deterministic_limit=search_seconds.ONE_MACHINE
+    )
     solved.keep(key, Answer, answer)
     return answer
 
@@ -311,4 +332,4 @@ def _planner() -> str:
     folder = Path(planner.__file__).parent
     files = sorted(folder.rglob("*.py"))
     told = "".join(f"{file.name}{file.stat().st_size}{file.stat().st_mtime_ns}" for file in files)
-    return f"{hashlib.sha256(told.encode()).hexdigest()[:16]}-{EFFORT:g}"
+    return f"{hashlib.sha256(told.encode()).hexdigest()[:16]}-{search_seconds.ONE_MACHINE:g}"

@@ -27,7 +27,7 @@ from witnessmark.shop.models import Visit
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.beyond import agreed_lines
-from witnessmark.shop.work.plan_progress import plan_progress
+from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.pricing import accepted
 from witnessmark.shop.work.visit import Work, read
 

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_noop as noop
 
 from witnessmark.book.model import Fastener, Step
 from witnessmark.book.sequence import rounds
-from witnessmark.ledger.fastened import SECURED_WORDS, shown_of
+from witnessmark.ledger.fastener_effects import SECURED_WORDS, shown_of
 from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import Tally
 from witnessmark.shop.store import EntryDraft

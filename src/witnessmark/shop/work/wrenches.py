@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
-from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -65,23 +64,20 @@ def shelf(
     rows = [only] if only else list(Wrench.objects.filter(shop=shop))
     every = WrenchEvent.objects.filter(shop=shop, taken_back_at=None)
     if only:
-        events = _by_wrench(shop, every.filter(wrench=only))
-    elif history:
-        events = _by_wrench(shop, every)
-    else:
-        events = _last_events(shop, every, rows, day)
+        every = every.filter(wrench=only)
+    short = not (only or history)
+    events = _by_wrench(
+        shop, every.filter(on__gte=add_months(day, -LAST_MONTHS)) if short else every
+    )
     tools = {row.pk: tool_of(row, events[row.pk]) for row in rows}
+    longer = [row for row in rows if short and not last_renewal(tools[row.pk], day)]
+    if longer:  # none of the last years' events renewed it: all that happened to it bears on it
+        events |= _by_wrench(shop, every.filter(wrench__in=longer))
+        tools |= {row.pk: tool_of(row, events[row.pk]) for row in longer}
     cycles = _cycles(tools, day)
-    return [on_shelf(row, events[row.pk], cycles.get(row.pk, 0), day) for row in rows]
-
-
-def _last_events(
-    shop: Shop, every: Any, rows: Iterable[Wrench], day: date
-) -> dict[UUID, list[WrenchEvent]]:
-    """The events of the last years; of a wrench that none of those renewed, all."""
-    events = _by_wrench(shop, every.filter(on__gte=add_months(day, -LAST_MONTHS)))
-    longer = [row for row in rows if not last_renewal(tool_of(row, events[row.pk]), day)]
-    return events | _by_wrench(shop, every.filter(wrench__in=longer)) if longer else events
+    return [
+        on_shelf(row, tools[row.pk], events[row.pk], cycles.get(row.pk, 0), day) for row in rows
+    ]
 
 
 def _by_wrench(shop: Shop, rows: Iterable[WrenchEvent]) -> dict[UUID, list[WrenchEvent]]:
@@ -106,13 +102,15 @@ def _cycles(tools: Mapping[UUID, TorqueTool], day: date) -> dict[UUID, int]:
     return dict(rows.values_list("wrench").annotate(Sum("marks")))
 
 
-def on_shelf(row: Wrench, events: Sequence[WrenchEvent], cycles: int, day: date) -> OnShelf:
-    """One wrench with what happened to it, in turn; `cycles`: at the bench, since its last check."""
-    tool = tool_of(row, events, cycles + row.cycles_told)
-    return OnShelf(row, tool, tool_status(tool, day), tuple(events), cycles)
+def on_shelf(
+    row: Wrench, tool: TorqueTool, events: Sequence[WrenchEvent], cycles: int, day: date
+) -> OnShelf:
+    """One wrench, its tool, what happened to it, in turn; `cycles`: at the bench, since its last check."""
+    worn = replace(tool, cycles=cycles + row.cycles_told)
+    return OnShelf(row, worn, tool_status(worn, day), tuple(events), cycles)
 
 
-def tool_of(row: Wrench, events: Iterable[WrenchEvent], cycles: int = 0) -> TorqueTool:
+def tool_of(row: Wrench, events: Iterable[WrenchEvent]) -> TorqueTool:
     """The row as a torque tool; `events` in the order they happened. Raises WrenchError for what cannot be."""
     return TorqueTool(
         name=row.name,
@@ -125,7 +123,6 @@ def tool_of(row: Wrench, events: Iterable[WrenchEvent], cycles: int = 0) -> Torq
         deviation=None if row.deviation_percent is None else row.deviation_percent / 100,
         months=row.calibration_months,
         most_cycles=row.most_cycles,
-        cycles=cycles,
         history=tuple(happened(event) for event in events),
         loan=Loan(row.back_by, row.given_back_on) if row.back_by else None,
         retired_on=row.retired_on,

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
+from witnessmark.planner import search_seconds
 from witnessmark.planner.sequence.model.copies import (
     changes_of_a_condition_balance,
     extra_copies_come_after_those_placed,
@@ -24,7 +25,6 @@ from witnessmark.planner.sequence.model.purpose import every_move_has_a_purpose
 from witnessmark.planner.sequence.model.variables import Variables, variables
 
 MANY = 1000
-SECONDS_OF_WORK = 1.0  # deterministic; a bound that took longer would not pay
 
 
 @dataclass(frozen=True)
@@ -116,5 +116,5 @@ def _solved(cp: cp_model.CpModel) -> tuple[cp_model.CpSolver, int]:
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
-    solver.parameters.max_deterministic_time = SECONDS_OF_WORK
+    solver.parameters.max_deterministic_time = search_seconds.COUNTING
     return solver, int(solver.solve(cp))

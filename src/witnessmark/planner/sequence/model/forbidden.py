@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from itertools import permutations, product
 
-from witnessmark.planner.form.model import tenths
-from witnessmark.planner.form.shifts import day_ends
+from witnessmark.planner.problem.model import tenths
+from witnessmark.planner.problem.shifts import day_ends
 from witnessmark.planner.sequence.model.intervals import avoided, begins_at_once, intervals, over_by
 from witnessmark.planner.sequence.model.variables import Variables
 

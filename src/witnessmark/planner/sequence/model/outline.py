@@ -6,8 +6,8 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from witnessmark.planner.form.model import Condition, Move, Operation, Running, tenths
-from witnessmark.planner.form.problem import Problem
+from witnessmark.planner.problem.checked import Problem
+from witnessmark.planner.problem.model import Condition, Move, Operation, Running, tenths
 
 Run = tuple[int, int | None]
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from witnessmark.planner.form.shifts import day_ends
+from witnessmark.planner.problem.shifts import day_ends
 from witnessmark.planner.sequence.model.outline import Task
 from witnessmark.planner.sequence.model.variables import Linear, Variables
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.form.model import Condition
+from witnessmark.planner.problem.model import Condition
 from witnessmark.planner.sequence.model.intervals import StateInterval, intervals
 from witnessmark.planner.sequence.model.variables import Variables
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from ortools.sat.python import cp_model
 
-from witnessmark.planner.form.model import Technician, tenths
+from witnessmark.planner.problem.model import Technician, tenths
 from witnessmark.planner.sequence.model.outline import Task
 from witnessmark.planner.sequence.model.variables import Literal, Placed, Variables
 

@@ -1,4 +1,3 @@
 """Days and times as German papers write them."""
 
 DATE_FORMAT, TIME_FORMAT, DATETIME_FORMAT = "j. F Y", "H:i", "j. F Y, H:i"
-SHORT_DATETIME_FORMAT = "j. F, H:i"

@@ -26,9 +26,9 @@ from witnessmark.shop.forms import (
 )
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.scope import Desk
+from witnessmark.shop.work.arrival_look import LOOKS, text_of, words_of
 from witnessmark.shop.work.arriving import OdometerInput
-from witnessmark.shop.work.look import LOOKS, text_of, words_of
-from witnessmark.shop.work.marks import TYRES
+from witnessmark.shop.work.frame_and_tyre_numbers import TYRES
 
 RIGHT = [noop("ridden so far"), noop("clock exchanged"), noop("earlier figure was wrong")]
 FUEL = [noop("empty"), noop("a quarter"), noop("half"), noop("three quarters"), noop("full")]

@@ -20,8 +20,8 @@ from witnessmark.shop.pages.arrival.known import KnownRows, known_rows
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
+from witnessmark.shop.work.arrival_look import unsafe_in
 from witnessmark.shop.work.forms import MachineForm, OwnerForm
-from witnessmark.shop.work.look import unsafe_in
 from witnessmark.shop.work.machine_history import odometer_history
 from witnessmark.shop.work.search import machines_by
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from uuid import UUID
 
 from django.core.exceptions import BadRequest, PermissionDenied
@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 from witnessmark.errors import WitnessError
 from witnessmark.shop import store
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.pages.bench import mending, tools
+from witnessmark.shop.pages.bench import out_of_limits, tools
 from witnessmark.shop.pages.bench.forms import PASSED_BY, SHORT_WAIT, WAITS, SkipForm
 from witnessmark.shop.pages.bench.views import Bench, bench_at, bench_of, page
 from witnessmark.shop.responses import recorded
@@ -32,7 +32,7 @@ from witnessmark.shop.work import (
 )
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.forms import LeaveForm
-from witnessmark.shop.work.plan_progress import new_order
+from witnessmark.shop.work.plan_followed import new_order
 from witnessmark.shop.work.readings import told
 from witnessmark.shop.work.visit import Work, bench_address, work_of
 from witnessmark.shop.work.wrenches import shelf
@@ -70,12 +70,12 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     faults = {error.place: in_words(error) for error in problem}
     fluids, refused = bottles.posted(work, card, request.POST.dict())
     closes = said_done or evidence.complete(card, acts)
-    asked = [*acts, evidence.done(card, card.warnings)] if closes else acts
+    asked = [*acts, evidence.done(card, card.warnings, with_acts=acts)] if closes else acts
     if problem or refused:
         meanwhile.refuse(request.desk, work.visit, work.folded, ticket, asked)
         return page(request, at, typed=request.POST, problem=faults | refused)
     if closes:
-        closing, hold = _closing(work, card, request.POST, fluids)
+        closing, hold = _closing(work, card, request.POST, fluids, acts)
         new = [one for one in card.warnings if one not in request.POST.getlist("warned")]
         if hold or new:
             meanwhile.refuse(request.desk, work.visit, work.folded, ticket, asked)
@@ -95,14 +95,16 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
 def mend(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What puts a safety-critical reading right becomes a line for the owner: a job of the book, or own words."""
     work = work_of(request.desk, visit)
-    one = next((m for m in mending.mends(work) if m.reading == request.POST.get("reading")), None)
+    one = next(
+        (m for m in out_of_limits.mends(work) if m.reading == request.POST.get("reading")), None
+    )
     job, ticket = request.POST.get("job", ""), store.ticket_of(request)
     if one is None or one.asked or job in work.state.taken:
         raise meanwhile.since(request.desk, work, ticket)
     if job and job not in dict(one.jobs):
         raise BadRequest(_("No job of this book with that name puts this right"))
     try:
-        acts = mending.offered(work, one, job, ticket)
+        acts = out_of_limits.offered(work, one, job, ticket)
     except WitnessError as error:
         return page(request, bench_of(work), refused=in_words(error))
     return recorded(request, work.visit, acts, "bench-owner", work.visit.pk)
@@ -175,7 +177,11 @@ def take_order(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 
 def _closing(
-    work: Work, card: Card, posted: Mapping[str, str], fluids: Mapping[str, object]
+    work: Work,
+    card: Card,
+    posted: Mapping[str, str],
+    fluids: Mapping[str, object],
+    acts: Sequence[store.EntryDraft],
 ) -> tuple[list[store.EntryDraft], str]:
     """The entries of a card said to be done, or which hold refuses it: its gate, its wait."""
     because = posted.get(PASSED_BY, "").strip()[:400]
@@ -191,7 +197,8 @@ def _closing(
     short = posted.get(SHORT_WAIT, "").strip()[:400]
     if wait and wait.left and not short:
         return [], "wait"
-    kind, body = evidence.done(card, card.warnings, short_wait=short if wait and wait.left else "")
+    why = short if wait and wait.left else ""
+    kind, body = evidence.done(card, card.warnings, short_wait=why, with_acts=acts)
     return [*passed, (kind, {**body, **fluids})], ""
 
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from witnessmark import units
-from witnessmark.book.belief import doubt
+from witnessmark.book.doubtful_reading import doubt
 from witnessmark.book.figures import limits, verdict
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.responses import show

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from witnessmark import units
 from witnessmark.ledger.state import FastenerMark
@@ -35,17 +36,17 @@ class FastenerGroup:
     fault: str = ""
     refused: EvidenceError | None = None  # the crow-foot, as it was typed
 
-    @property
+    @cached_property
     def wrenches(self) -> list[WrenchShown]:
         """Those that can be taken in hand."""
         return [one for one in self.every if one.fit.usable]
 
-    @property
+    @cached_property
     def unfit(self) -> list[WrenchShown]:
         """Those that cannot, each with its reason."""
         return [one for one in self.every if not one.fit.usable]
 
-    @property
+    @cached_property
     def wrench(self) -> WrenchShown | None:
         """The one in hand: the chosen one, else the best."""
         if self.chosen == NONE_LISTED or not self.wrenches:
@@ -58,15 +59,21 @@ class FastenerGroup:
         taken = str(self.wrench.wrench.pk) if self.wrench else NONE_LISTED
         return self.chosen not in ("", taken)
 
-    @property
+    @cached_property
     def proving(self) -> list[WrenchShown]:
         """What could be taken instead and proves the figure, too."""
         return [one for one in self.wrenches if one is not self.wrench and one.proven]
 
-    @property
+    @cached_property
     def unproving(self) -> list[WrenchShown]:
         """What could be taken instead, and proves nothing."""
         return [one for one in self.wrenches if one is not self.wrench and not one.proven]
+
+    @property
+    def only_overdue(self) -> bool:
+        """Whether there are wrenches for it, and each is overdue for its check."""
+        checked = any(one.fit.standing.proves for one in self.wrenches)
+        return bool(self.wrenches) and not checked
 
     @property
     def asks_value(self) -> bool:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.bench import acts, owner, readings, trouble, views
+from witnessmark.shop.pages.bench import acts, off_plan, owner, readings, views
 
 BENCH = "visits/<uuid:visit>/bench/"
 
@@ -15,11 +15,11 @@ urlpatterns = [
     path(f"{BENCH}leave/", acts.leave, name="bench-leave"),
     path(f"{BENCH}undo/", acts.undo, name="bench-undo"),
     path(f"{BENCH}order/", acts.take_order, name="bench-order"),
-    path(f"{BENCH}wont/", trouble.wont, name="bench-wont"),
-    path(f"{BENCH}found/", trouble.found, name="bench-found"),
-    path(f"{BENCH}note/", trouble.note, name="bench-note"),
-    path(f"{BENCH}settle/", trouble.settle, name="bench-settle"),
-    path(f"{BENCH}judge/", trouble.judge, name="bench-judge"),
-    path(f"{BENCH}figure/", trouble.figure, name="bench-figure"),
+    path(f"{BENCH}wont/", off_plan.wont, name="bench-wont"),
+    path(f"{BENCH}found/", off_plan.found, name="bench-found"),
+    path(f"{BENCH}note/", off_plan.note, name="bench-note"),
+    path(f"{BENCH}settle/", off_plan.settle, name="bench-settle"),
+    path(f"{BENCH}judge/", off_plan.judge, name="bench-judge"),
+    path(f"{BENCH}figure/", off_plan.figure, name="bench-figure"),
     path(f"{BENCH}owner/", owner.rings, name="bench-owner"),
 ]

@@ -8,12 +8,14 @@ from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import Http404, HttpResponse, QueryDict
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger.gates import lines
-from witnessmark.ledger.plan_progress import steps_that_free
-from witnessmark.shop.pages.bench import forms, mending, tools, walls
+from witnessmark.ledger.work_left import steps_that_free
+from witnessmark.shop.pages.bench import cannot_go_on, forms, out_of_limits, tools
+from witnessmark.shop.pages.bench.rows import line
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
@@ -34,7 +36,7 @@ from witnessmark.shop.work.cards import (
 )
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
-from witnessmark.shop.work.plan_progress import PlanProgress, new_order, plan_progress
+from witnessmark.shop.work.plan_followed import PlanProgress, new_order, plan_progress
 from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, work_of
 from witnessmark.shop.work.wrenches import shelf
@@ -93,7 +95,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     """The page, with forms that came back with faults in place of fresh ones."""
     work, card = at.work, at.card
     held = releasing.held(work, card.id) if card and not card.over else None
-    left_out = walls.left_out(work) if held and held.gate == "road test" else []
+    left_out = cannot_go_on.left_out(work) if held and held.gate == "road test" else []
     context: dict[str, Any] = {
         "at": at,
         "visit": work.visit,
@@ -111,26 +113,17 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
         "begins": card is not None and waiting.to_begin(card),
         "waits": [w for one in at.cards if one is not card and (w := waiting.wait_of(work, one))],
-        "mends": () if work.closed else mending.mends(work),
+        "mends": () if work.closed else out_of_limits.mends(work),
         "unanswered": work.state.unanswered,
         "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
         "fields": _fields(card, more.get("typed", {}), more.get("problem", {})) if card else [],
         **_fluids(work, card, more),
         "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
-        "others": [
-            _line(other, other.job_words or ", ".join(other.serves))
-            for other in at.cards
-            if card is None or other.id != card.id
-        ],
-        "spare": [
-            _line(other, other.status.status if other.status else "") for other in _spare(at)
-        ],
+        "others": _others(at),
+        "spare": _spare(at),
         "offer": _offer(at),
-        "open": sorted(
-            lines(work.state.items.values()),
-            key=lambda item: (not item.safety, item.words),
-        ),
+        "open": _open(work),
         "findings": [found for found in work.state.findings if not found.settled],
         **forms.fresh(work),
         **more,
@@ -214,18 +207,42 @@ def _fields(card: Card, typed: Any, problem: dict[str, str]) -> list[dict[str, A
     ]
 
 
-def _line(card: Card, detail: str) -> dict[str, str]:
-    """A card among many."""
-    return {"id": card.id, "words": card.step.text, "detail": detail}
+def _others(at: Bench) -> list[SafeString]:
+    """The other cards of the order, numbered."""
+    others = (one for one in at.cards if at.card is None or one.id != at.card.id)
+    return [
+        line(one.step.text, one.job_words or ", ".join(one.serves), card=one.id, nr=str(n))
+        for n, one in enumerate(others, 1)
+    ]
 
 
-def _spare(at: Bench) -> list[Card]:
+def _spare(at: Bench) -> list[SafeString]:
     """Steps that are no cards of the order: what rides along, what was done, what changes what stands in the way."""
     work, in_order = at.work, {card.id for card in at.cards}
     frees = () if at.course.fits else steps_that_free(work.book, work.state, at.course.left)
     ids = dict.fromkeys([*(step.name for step in at.course.left), *work.state.steps, *frees])
     spare = [card_of(work, name) for name in ids if name not in in_order and name in work.steps]
-    return [*spare, *(card for card in beyond.to_open_again(work) if card.id not in ids)]
+    spare += [card for card in beyond.to_open_again(work) if card.id not in ids]
+    return [
+        line(card.step.text, card.stands, card=card.id, proven=card.stands == "done")
+        for card in spare
+    ]
+
+
+def _open(work: Work) -> list[SafeString]:
+    """What is open, what concerns safety first."""
+    safety = _("safety")
+    return [
+        line(
+            item.words,
+            item.where,
+            card=item.closed_by[0] if item.closed_by else "",
+            state=safety if item.safety else "",
+        )
+        for item in sorted(
+            lines(work.state.items.values()), key=lambda item: (not item.safety, item.words)
+        )
+    ]
 
 
 def _offer(at: Bench) -> dict[str, Any] | None:
@@ -235,8 +252,11 @@ def _offer(at: Bench) -> dict[str, Any] | None:
     made = new_order(at.work)
     told = {"why": at.course.misfits, "plan": made, "old": at.course.plan is not None}
     if made.possible:
-        return told | {"again": walls.again(at.work, made), "waits": walls.waits(at.work, made)}
+        return told | {
+            "again": cannot_go_on.again(at.work, made),
+            "waits": cannot_go_on.waits(at.work, made),
+        }
     return told | {
-        "conflict": walls.conflict(at.work, made),
-        "frees": list(walls.frees(at.work, made)),
+        "conflict": cannot_go_on.conflict(at.work, made),
+        "frees": list(cannot_go_on.frees(at.work, made)),
     }

@@ -16,8 +16,10 @@ from django.utils.translation import ngettext
 from witnessmark.book.select import job_of
 from witnessmark.charts.drawing import box, drawing, line, words
 from witnessmark.planner import Board, PlanStep, Range, lasting, range_in_words, spread
+from witnessmark.shop.dates import moment_text, time_text
 from witnessmark.shop.pages.board.together import Day, Machine
 from witnessmark.shop.templatetags.sheet import named
+from witnessmark.shop.work.pricing import laid_out
 
 JOINED = 10.0  # minutes: a shorter break on the same machine is no end of a block
 PX_PER_HOUR = 96
@@ -49,13 +51,15 @@ class Person:
 
 @dataclass(frozen=True)
 class Ready:
-    """When one machine is ready, and whether that is late."""
+    """When one machine is ready, or what can be done on it is done, and whether that is late."""
 
     number: int
     machine: Machine
     at: str
     within: str
     late: str
+    waits: tuple[str, ...] = ()  # it is not ready then: what it waits for
+    short: tuple[str, ...] = ()  # parts and fluids that are not on the shelf
 
 
 @dataclass(frozen=True)
@@ -85,6 +89,11 @@ class Sheet:
         return self._time(self.board.answer.finish_minutes or 0)
 
     @property
+    def waits(self) -> bool:
+        """Whether some machine is not ready then."""
+        return any(machine.waits for machine in self.day.machines)
+
+    @property
     def work(self) -> str:
         """Labour in all."""
         return lasting(self.board.answer.attended_minutes or 0)
@@ -94,13 +103,13 @@ class Sheet:
         """How near to the best it is, in words."""
         gap, answer = self.board.gap, self.board.answer
         if gap is None:
-            return _("Nothing is proven of how near to the best it is.")
+            return _("How near this is to the best plan is not known.")
         if not gap:
-            return _("Proven: no plan for these machines and people is over sooner.")
+            return _("Proven: no plan for these machines and people finishes sooner.")
         finish, bound = answer.finish_minutes or 0, answer.finish_bound or 0
         return _(
-            "Not proven best: another plan might be over sooner, by {time} at most ({percent:.1f} "
-            "%). Proven: none is over before {bound}."
+            "Not proven best: another plan might finish sooner, by {time} at most ({percent:.1f} "
+            "%). Proven: none finishes before {bound}."
         ).format(
             time=lasting(math.ceil(finish - bound)),
             percent=max(0.1, gap * 100),
@@ -118,13 +127,27 @@ class Sheet:
         for machine in self.day.machines:
             minute = self.board.ready.get(machine.name)
             late = self.board.answer.late.get(machine.name, 0)
+            told = machine.name in ranges and not machine.waits
             yield Ready(
                 self._numbers[machine.name],
                 machine,
                 "" if minute is None else self._time(minute),
-                range_in_words(ranges[machine.name], self._time) if machine.name in ranges else "",
+                range_in_words(ranges[machine.name], self._time) if told else "",
                 _("{late} after it is wanted").format(late=_long(late)) if late else "",
+                tuple(machine.waits),
+                tuple(self._short(machine)),
             )
+
+    def _short(self, machine: Machine) -> Iterator[str]:
+        """What its steps need and the shelf lacks."""
+        answer, before = self.board.answer, f"{machine.name}: "
+        own = tuple(
+            step.model_copy(update={"name": step.name.removeprefix(before)})
+            for step in answer.steps
+            if self.board.problem.step(step.name).machine == machine.name
+        )
+        laid = laid_out(machine.work, answer.model_copy(update={"steps": own}))
+        return (one.words for one in laid.missing if one.kind in ("part", "fluid"))
 
     @cached_property
     def people(self) -> list[Person]:
@@ -197,7 +220,7 @@ class Sheet:
         while (minute := (at - self.day.begin).total_seconds() / 60) <= self.minutes_drawn:
             if minute >= 0:
                 yield line(self._x(minute), 24, self._x(minute), height, thick=0.5)
-                yield words(self._x(minute), 17, f"{at:%H:%M}", anchor="middle")
+                yield words(self._x(minute), 17, time_text(at), anchor="middle")
             at += timedelta(hours=1)
 
     def _rows(self, width: float) -> Iterator[str]:
@@ -225,7 +248,7 @@ class Sheet:
 
     def _time(self, minute: float) -> str:
         at = self.day.at(minute)
-        return f"{at:%H:%M}" if _same_day(at, self.day.begin) else f"{at:%a %H:%M}"
+        return time_text(at) if _same_day(at, self.day.begin) else moment_text(at)
 
 
 def _same_day(at: datetime, begin: datetime) -> bool:

@@ -13,21 +13,23 @@ from django.utils.translation import gettext as _
 
 from witnessmark import planner
 from witnessmark.errors import WitnessError
-from witnessmark.planner import Board
+from witnessmark.planner import Board, search_seconds
 from witnessmark.shop import solved
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Member, VisitSummary
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.crew import Crew, crew_of
+from witnessmark.shop.work.held_up import can_go_on, held_up
 from witnessmark.shop.work.planning import key_of, to_do, to_solve
 from witnessmark.shop.work.visit import Work, read
-
-EFFORT = 6.0  # deterministic seconds: the same plan everywhere
 
 
 @dataclass(frozen=True)
 class Machine:
-    """A machine with work to be done; ``name``: what the plan calls it."""
+    """A machine with work that can be done; ``name``: what the plan calls it.
+
+    ``jobs``: all with steps left, those that wait too, for the machine may stand open until they can go on.
+    """
 
     name: str
     work: Work
@@ -36,8 +38,13 @@ class Machine:
 
     @property
     def texts(self) -> list[str]:
-        """What is to be done on it."""
-        return [self.work.book.jobs[job].text for job in self.jobs]
+        """What can be done on it."""
+        return [self.work.book.jobs[job].text for job in can_go_on(self.work)]
+
+    @cached_property
+    def waits(self) -> list[str]:
+        """What else on it waits, so that it is not ready when this is done."""
+        return held_up(self.work)
 
 
 @dataclass(frozen=True)
@@ -54,7 +61,7 @@ class Day:
     @property
     def jobs(self) -> int:
         """How many jobs there are to be done."""
-        return sum(len(machine.jobs) for machine in self.machines)
+        return sum(len(machine.texts) for machine in self.machines)
 
     @cached_property
     def crew(self) -> Crew:
@@ -91,7 +98,7 @@ def day_of(desk: Desk, members: Sequence[Member], begin: datetime) -> Day:
 
 
 def _jobs(work: Work) -> tuple[tuple[str, ...], str]:
-    """The jobs with steps left; else why there are none."""
+    """The jobs with steps left, of which some can be done; else why there is nothing to plan."""
     if work.state.book is None:
         return (), _("no service book is pinned to it")
     if not work.state.taken:
@@ -101,7 +108,9 @@ def _jobs(work: Work) -> tuple[tuple[str, ...], str]:
         return (), _("nothing is agreed")
     over = {*work.state.done, *work.state.not_done}
     left = [j for j in jobs if {f"{j}/{n}" for n in work.book.jobs[j].operations} - over]
-    return tuple(jobs) if left else (), _("its work is done")
+    if not left:
+        return (), _("its work is done")
+    return tuple(jobs) if can_go_on(work) else (), "; ".join(held_up(work))
 
 
 def _name(work: Work) -> str:
@@ -125,7 +134,7 @@ def worked_out(day: Day) -> Board:
             resources=_wanted(visits, day),
             change_minutes=day.change_minutes,
             clock=day.crew.clock,
-            deterministic_limit=EFFORT,
+            deterministic_limit=search_seconds.MACHINES_TOGETHER,
         )
         solved.keep(key, Board, found)
     return found

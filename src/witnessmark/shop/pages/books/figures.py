@@ -24,6 +24,7 @@ from witnessmark.book.model import ENTRIES, Checked
 from witnessmark.book.plausible import Plausibility, look_at
 from witnessmark.book.sheet import KINDS, to_fill_in
 from witnessmark.shop import content_store
+from witnessmark.shop.dates import day_text
 from witnessmark.shop.forms import SheetForm, in_words
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.views import FigureLine, lines_by_job, shown
@@ -321,6 +322,4 @@ def _asks(look_path: str, key: str, name: str) -> dict[str, str]:
 def _compared(checked: Checked | None) -> str:
     if checked is None:
         return _("I compared it with its source")
-    return _("Compared by {by} on {day} {on:%b %Y}").format(
-        by=checked.by, day=checked.on.day, on=checked.on
-    )
+    return _("Compared by {by} on {day}").format(by=checked.by, day=day_text(checked.on))

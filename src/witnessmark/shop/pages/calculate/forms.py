@@ -2,25 +2,44 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
 
 from django import forms
+from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
 from witnessmark.calculators import Asked, Calculator
 from witnessmark.calculators.model import MOST_TEXT
 from witnessmark.errors import WitnessError
 from witnessmark.shop.forms import ChoiceTiles, SheetForm
+from witnessmark.shop.pages.calculate.filling import Known
 
 MOST_TILES = 6  # more choices are quicker found in a list
 
 
-def form_of(calculator: Calculator, typed: Any = None) -> SheetForm:
-    """One field per thing asked for. What is typed is read by the core alone, not by the fields."""
+def form_of(
+    calculator: Calculator, typed: Mapping[str, str] | None, known: Mapping[str, Known]
+) -> SheetForm:
+    """One field per thing asked for, with what is known put in. What is typed is read by the core alone, not by the
+    fields.
+
+    A field whose value is still the one that is known says where that comes from.
+    """  # fmt: skip
     fields = {asked.name: _field(asked) for asked in calculator.asked}
-    form = type("CalculatorForm", (SheetForm,), fields)(typed)
+    put_in = {name: one.text for name, one in known.items()}
+    form = type("CalculatorForm", (SheetForm,), fields)(typed, initial=put_in)
     assert isinstance(form, SheetForm)
+    for name, one in known.items():
+        if typed is None or _lines(typed.get(name, "")) == _lines(one.text):
+            form.fields[name].help_text = format_html(
+                '{}<span class="origin">{}</span>', form.fields[name].help_text, one.origin
+            )
     return form
+
+
+def _lines(text: str) -> list[str]:
+    """As they were sent: a browser ends lines in its own way."""
+    return text.strip().splitlines()
 
 
 def refuse(form: SheetForm, errors: tuple[WitnessError, ...]) -> None:

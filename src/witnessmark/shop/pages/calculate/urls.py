@@ -8,4 +8,6 @@ urlpatterns = [
     path("understood/", views.understood, name="understood"),
     path("calculate/", views.calculators, name="calculators"),
     path("calculate/<slug:name>/", views.one, name="calculator"),
+    path("visits/<uuid:visit>/calculate/", views.calculators, name="visit-calculators"),
+    path("visits/<uuid:visit>/calculate/<slug:name>/", views.one, name="visit-calculator"),
 ]

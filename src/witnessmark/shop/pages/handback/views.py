@@ -25,6 +25,7 @@ from witnessmark.shop.work import releasing, undoing
 from witnessmark.shop.work.beyond import complaint_by
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.forms import LeaveForm
+from witnessmark.shop.work.left import left_for_later
 from witnessmark.shop.work.releasing import Blocking, SecondLook
 from witnessmark.shop.work.undoing import Together
 from witnessmark.shop.work.visit import Work, who, work_of
@@ -94,6 +95,7 @@ def page(
         "look_alone": [one for one in looks if one.mine],
         "alone_form": _alone_form(looks),
         "not_done": releasing.not_done(work),
+        "left": [(one, names.get(one.author, "")) for one in left_for_later(work)],
         "beside": releasing.beside_the_plan(work),
         "codes": codes_of(work),
         "came": came,

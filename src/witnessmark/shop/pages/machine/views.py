@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.urls import reverse
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET
 
@@ -25,14 +27,14 @@ from witnessmark.shop.models import (
     Visit,
     VisitSummary,
 )
-from witnessmark.shop.pages.machine.wearing import wears_on
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.responses import late, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
+from witnessmark.shop.work.frame_and_tyre_numbers import Marked, number_told, tyres_marked
 from witnessmark.shop.work.machine_history import last_done
-from witnessmark.shop.work.marks import Marked, number_told, tyres_marked
 from witnessmark.shop.work.search import machines_by
+from witnessmark.shop.work.wearing import FORECAST, worn
 
 MOST_SHOWN = 60
 MOST_VISITS = 6  # columns of readings
@@ -141,11 +143,17 @@ def _readings(desk: Desk, row: Machine, book: Book | None) -> tuple[list[Visit],
         ReadingLine(
             _reading_words(book, *key),
             tuple(_cell(cells.get(v.number), book) for v in columns),
-            wears_on(cells.values(), book),
+            _forecast(worn(cells.values(), book)),
         )
         for key, cells in lines.items()
     ]
     return columns, made
+
+
+def _forecast(put_in: Mapping[str, str]) -> str:
+    """Where to ask when the limit is reached; empty where there is nothing to ask."""
+    path = reverse("calculator", args=[FORECAST])
+    return f"{path}?{urlencode(put_in)}" if put_in else ""
 
 
 def _reading_words(book: Book | None, name: str, place: int) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import partial
@@ -15,22 +14,20 @@ from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
 from witnessmark.planner import (
     LastMoment,
-    PlanStep,
     Rule,
     check_plan,
     last_moment,
     moment_in_words,
     plan,
-    tenths,
+    search_seconds,
 )
 from witnessmark.shop import solved
+from witnessmark.shop.dates import time_text
 from witnessmark.shop.work.crew import Crew
-from witnessmark.shop.work.plan_progress import plan_progress
-from witnessmark.shop.work.planning import Planned, key_of, planned, to_do, to_solve
+from witnessmark.shop.work.plan_followed import plan_progress
+from witnessmark.shop.work.planning import Planned, from_now, key_of, planned, to_do, to_solve
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work
-
-EFFORT = 4.0  # deterministic seconds for each of the few plans behind a moment
 
 
 @dataclass(frozen=True)
@@ -77,7 +74,7 @@ def _open_jobs(work: Work) -> list[str]:
 
 
 def _time(begin: datetime, minute: float) -> str:
-    return f"{begin + timedelta(minutes=minute):%H:%M}"
+    return time_text(begin + timedelta(minutes=minute))
 
 
 def going_on(work: Work) -> Planned | None:
@@ -87,7 +84,7 @@ def going_on(work: Work) -> Planned | None:
     """
     course = plan_progress(work)
     if course.fits and course.plan is not None and course.left:
-        left = _from_now(course.left)
+        left = from_now(course.left)
         crew = Crew(
             tuple(t.model_copy(update={"shifts": None}) for t in course.plan.problem.technicians)
         )
@@ -102,25 +99,6 @@ def going_on(work: Work) -> Planned | None:
     except WitnessError:
         return None
     return made if made.possible else None
-
-
-def _from_now(left: Sequence[PlanStep]) -> tuple[PlanStep, ...]:
-    """The steps left, moved together to begin now."""
-    gone = tenths(min(step.start for step in left))
-
-    def earlier(minutes: float) -> float:
-        return (tenths(minutes) - gone) / 10
-
-    return tuple(
-        step.model_copy(
-            update={
-                "start": earlier(step.start),
-                "end": earlier(step.end),
-                "tail_end": earlier(step.tail_end),
-            }
-        )
-        for step in left
-    )
 
 
 def _said(work: Work, base: Planned, job: str, at: partial[str]) -> str:
@@ -141,7 +119,9 @@ def _moment(work: Work, base: Planned, job: str) -> LastMoment | None:
     key = key_of("moment", rfc8785.dumps([base.hash, with_job.model_dump(mode="json")]))
     found = solved.get(key, CachedMoment)
     if found is None:
-        solve = partial(plan, objective="attended", deterministic_limit=EFFORT)
+        solve = partial(
+            plan, objective="attended", deterministic_limit=search_seconds.MOMENT_ON_A_PAGE
+        )
         found = CachedMoment(last_moment(base.answer, with_job, solve))
         solved.keep(key, CachedMoment, found)
     return found.moment

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cached_property
 
 from django.utils.translation import gettext as _
@@ -15,7 +16,6 @@ from witnessmark.kit import FluidNeed, Kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words, refused_in_words
 from witnessmark.planner import (
     PlanStep,
-    Slack,
     Wait,
     Wish,
     clock,
@@ -30,12 +30,17 @@ from witnessmark.planner import (
     waits_in_words,
     waits_of_each_in_words,
 )
+from witnessmark.shop.dates import moment_text, time_text
 from witnessmark.shop.forms import in_words
+from witnessmark.shop.pages.order.by_the_clock import closed_up, ready_at
 from witnessmark.shop.pages.order.stretches import stretches
+from witnessmark.shop.pages.order.why import why
 from witnessmark.shop.work import planning
+from witnessmark.shop.work.cards import card_of
 from witnessmark.shop.work.crew import ONE, Crew
-from witnessmark.shop.work.plan_progress import plan_progress
-from witnessmark.shop.work.planning import Planned
+from witnessmark.shop.work.held_up import held_up
+from witnessmark.shop.work.plan_followed import plan_progress
+from witnessmark.shop.work.planning import Planned, from_now
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import System, show
@@ -56,7 +61,7 @@ class OrderRow:
     job: str = ""
     place: str = ""
     tail: str = ""  # what goes on by itself afterwards
-    room: str = ""  # from when to when it may start
+    why: tuple[str, ...] = ()  # why it stands where it stands
     over: str = ""
     wait: str = ""  # what there is to wait for before it
     who: str = ""  # where several work on it
@@ -75,7 +80,7 @@ class Opened:
     @property
     def over(self) -> bool:
         """Whether each of its steps is done or left out."""
-        return all(row.over for row in self.rows)
+        return all(row.over and row.over != "not tight" for row in self.rows)
 
 
 @dataclass(frozen=True)
@@ -161,8 +166,32 @@ class OrderView:
 
     @property
     def ready_in(self) -> str:
-        """How long it takes."""
-        return lasting(self.plan.answer.finish_minutes or 0)
+        """How long what is left takes; all of it, where nothing is."""
+        left = self._to_come or self.plan.answer.steps
+        return lasting(max((step.tail_end for step in left), default=0))
+
+    @cached_property
+    def _to_come(self) -> tuple[PlanStep, ...]:
+        """What is left, in minutes from its beginning; nothing once all is done."""
+        if not self.followed:
+            return self.plan.answer.steps
+        if not self._left:
+            return ()
+        begin = min(step.start for step in self._left)
+        over = [s for s in self.plan.answer.steps if s not in self._left and s.start >= begin]
+        return from_now(closed_up(self._left, over))
+
+    @cached_property
+    def held_up(self) -> list[str]:
+        """What waits for a part, or for another answer, so that the machine is not ready when this is done."""
+        return [] if self.work.closed else held_up(self.work)
+
+    def ready_by(self, begin: datetime, crew: Crew) -> str:
+        """When what is left is done, if work goes on at ``begin``; empty where nothing is left."""
+        if self.work.closed or not self._to_come:
+            return ""
+        at = ready_at(self._to_come, crew, begin)
+        return time_text(at) if at.date() == begin.date() else moment_text(at)
 
     @cached_property
     def within(self) -> str:
@@ -256,9 +285,10 @@ class OrderView:
             waits[key] = f"{waits[key]}; {words}" if key in waits else words
         rooms = slack(made.problem, made.answer)
         for number, (step, within) in enumerate(zip(made.answer.steps, rooms, strict=True), 1):
-            yield self._row(number, step, _room(within), waits.get((step.name, step.start), ""))
+            reasons = why(self.work, made.answer.steps, number - 1, within)
+            yield self._row(number, step, reasons, waits.get((step.name, step.start), ""))
 
-    def _row(self, number: int, planned: PlanStep, until: str, wait: str) -> OrderRow:
+    def _row(self, number: int, planned: PlanStep, reasons: Sequence[str], wait: str) -> OrderRow:
         step, job = self.work.steps[planned.name], job_of(planned.name)
         state = self.work.state.steps.get(planned.name) if self.followed else None
         again = state is not None and state.status in ("done", "again") and planned in self._left
@@ -274,8 +304,8 @@ class OrderView:
             job=self.work.book.jobs[job].text if job else "",
             place=step.place,
             tail=f"{tail}: {step.waits_for}" if tail and step.waits_for else tail,
-            room=until,
-            over=state.status if state and job and not again else "",
+            why=tuple(reasons),
+            over=card_of(self.work, planned.name).stands if state and job and not again else "",
             wait=wait,
             who=" and ".join(planned.technicians) if self.several else "",
         )
@@ -317,15 +347,6 @@ class OrderView:
                     if (name, state) not in seen:
                         seen.add((name, state))
                         yield Stand(name, state, state_in_words(book, name, [state]))
-
-
-def _room(within: Slack) -> str:
-    """Where a step may move without anything being late."""
-    if within.latest - within.earliest < 1:
-        return ""
-    return _("may start from {earliest} to {latest}").format(
-        earliest=clock(within.earliest), latest=clock(within.latest)
-    )
 
 
 def _some(names: Sequence[str], most: int = 4) -> str:

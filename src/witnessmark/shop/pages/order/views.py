@@ -25,6 +25,7 @@ from witnessmark.planner import (
     price_in_words,
     price_of_wish,
 )
+from witnessmark.shop.dates import time_text
 from witnessmark.shop.models import Member
 from witnessmark.shop.pages.order.moments import moments as told_moments
 from witnessmark.shop.pages.order.order_view import OrderView, fluids_shown, kit_of
@@ -135,7 +136,7 @@ def moments(request: DeskRequest, visit: UUID) -> HttpResponse:
         "visit": work.visit,
         "agreed": planning.to_do(work),
         "told": told_moments(work, now),
-        "now": f"{now:%H:%M}",
+        "now": time_text(now),
     }
     template = "order/moments.html" if request.htmx else "order/moments_page.html"
     return show(request, template, context)
@@ -212,9 +213,12 @@ def _page(request: DeskRequest, reading: OrderView, violation: str = "") -> Http
         chosen = {one.name for one in reading.plan.problem.technicians}
         if not chosen & {str(one) for one in everybody}:  # planned before anybody was named
             chosen = {str(request.desk.member)}
+        begin = beginning((request.POST or request.GET).get("begin", ""))
+        working = [one for one in everybody if str(one) in chosen] or [request.desk.member]
         context |= {
+            "ready_by": reading.ready_by(begin, crew_of(working, begin)),
             "people": [(one, str(one) in chosen) for one in everybody],
-            "working": [one for one in everybody if str(one) in chosen],
+            "working": working,
             "wish_form": _wish_form(request, reading),
             "priced": priced(reading, reading.wish)[1] if reading.wish else "",
             "pictures": [(name, mark_safe(svg)) for name, svg in reading.pictures()],  # noqa: S308 - ours

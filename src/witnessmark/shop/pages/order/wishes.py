@@ -12,6 +12,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from witnessmark.planner import Wish, WishError, WishKind
+from witnessmark.shop.dates import time_text
 from witnessmark.shop.forms import SheetForm
 
 KINDS: dict[WishKind, Any] = {
@@ -56,8 +57,8 @@ class WishForm(SheetForm):
         if len(people) < 2:
             del self.fields["who"]
             self.fields["kind"].choices = [k for k in KINDS.items() if k[0] != "by"]  # type: ignore[attr-defined]
-        self.fields["time"].help_text = gettext("If work begins at {begin:%H:%M}.").format(
-            begin=begin
+        self.fields["time"].help_text = gettext("If work begins at {begin}.").format(
+            begin=time_text(begin)
         )
 
     def clean(self) -> dict[str, Any]:
@@ -70,7 +71,7 @@ class WishForm(SheetForm):
             self.add_error("than", gettext("Choose another job that it should come before."))
         if kind == "ready" and "time" not in self.errors and self._minute(said) <= 0:
             self.add_error(
-                "time", gettext("Give a time after {begin:%H:%M}.").format(begin=self.begin)
+                "time", gettext("Give a time after {begin}.").format(begin=time_text(self.begin))
             )
         if kind == "by" and not said.get("who"):
             self.add_error("who", gettext("Choose who does it."))

@@ -11,12 +11,12 @@ from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
-from django.utils.formats import localize
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.errors import WitnessError
 from witnessmark.money import Estimate
+from witnessmark.shop.dates import moment_text
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Owner, StockPack
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
@@ -24,7 +24,8 @@ from witnessmark.shop.pages.price.totals import LineShown, PriceView, begun
 from witnessmark.shop.responses import planning_page, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import pricing
-from witnessmark.shop.work.visit import Work, work_of
+from witnessmark.shop.work.left import left_for_later
+from witnessmark.shop.work.visit import Work, who, work_of
 
 VERDICT = "answer-"  # fields of the form: answer-<line>
 
@@ -83,6 +84,7 @@ def page(request: DeskRequest, totals: PriceView, *, mode: str = "", **more: Any
     work = totals.work
     asked: dict[str, Any] = {"desk": request.desk, "work": work}
     made = totals.estimate
+    names = who(request.desk)
     context: dict[str, Any] = {
         "visit": work.visit,
         "work": work,
@@ -98,6 +100,7 @@ def page(request: DeskRequest, totals: PriceView, *, mode: str = "", **more: Any
         "agreed": _with_words(request.desk, totals.agreed_lines()),
         "declined": _with_words(request.desk, totals.declined_lines()),
         "begun": begun(work),
+        "left": [(one, names.get(one.author, "")) for one in left_for_later(work)],
         "own": [(n, line) for n, line in work.state.lines.items() if n not in work.state.agreed],
         "revisions": revisions(work),
         "said_form": SaidForm(**asked),
@@ -199,4 +202,4 @@ def _with_words(desk: Desk, lines: Iterable[LineShown]) -> list[LineShown]:
 
 
 def _when(at: str) -> str:
-    return localize(datetime.fromisoformat(at))
+    return moment_text(datetime.fromisoformat(at))

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.settings import people, prices, shelf, sign_ins, views
+from witnessmark.shop.pages.settings import packs, people, prices, sign_ins, views
 
 urlpatterns = [
     path("shop/", views.settings, name="settings"),
@@ -14,9 +14,9 @@ urlpatterns = [
     path("shop/changes/", sign_ins.changes, name="changes"),
     path("password/", sign_ins.own, name="own-password"),
     path("shop/room/", people.room, name="room"),
-    path("shop/packs/", shelf.packs, name="packs"),
-    path("shop/packs/new/", shelf.new_pack, name="pack-new"),
-    path("shop/packs/<uuid:stockpack>/", shelf.pack, name="pack"),
+    path("shop/packs/", packs.packs, name="packs"),
+    path("shop/packs/new/", packs.new_pack, name="pack-new"),
+    path("shop/packs/<uuid:stockpack>/", packs.pack, name="pack"),
     path("shop/prices/", prices.prices, name="prices"),
     path("shop/prices/all/", prices.common, name="prices-common"),
     path("shop/prices/<uuid:storedbook>/", prices.of_book, name="prices-book"),

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from witnessmark.shop.dates import time_text
 from witnessmark.shop.models import Wrench, WrenchEvent
 from witnessmark.shop.pages.wrenches.forms import CheckForm, TimeForm, weights
 from witnessmark.shop.pages.wrenches.views import on_shelf
@@ -73,7 +74,7 @@ def time_of_check(request: DeskRequest, wrenchevent: UUID) -> HttpResponse:
     """The time of a check of which only the day was known; a known one is changed by taking the check back."""
     event = request.desk.get(WrenchEvent, wrenchevent, "wrench")
     if event.at is not None:
-        at = f"{timezone.localtime(event.at):%H:%M}"
+        at = time_text(event.at)
         said = _(
             "It was made at {at}. If that is wrong, take the check back and add it again."
         ).format(at=at)

@@ -78,7 +78,7 @@ class WrenchForm(SheetModelForm):
         unit="mm",
         label=_("Arm"),
         required=False,
-        help_text=_("Square to the mark in the grip: 400 mm. Wanted for a crow-foot."),
+        help_text=_("Square to the mark in the grip: 400 mm. Needed for a crow-foot."),
     )
     tool_class = forms.ChoiceField(
         label=_("Class after ISO 6789-1"),

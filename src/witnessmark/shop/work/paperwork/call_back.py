@@ -11,12 +11,12 @@ from django.utils.translation import gettext_noop as noop
 from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import WrenchDoubted
 from witnessmark.papers import CallBack
-from witnessmark.papers.forms import Doubtful
+from witnessmark.papers.contents import Doubtful
 from witnessmark.shop.models import WrenchEvent
 from witnessmark.shop.work.doubtful import InDoubt
 from witnessmark.shop.work.paperwork.came_after import came_after
+from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen
 from witnessmark.shop.work.paperwork.open_items import thing
-from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.recalls import FoundWrong, found_wrong
 from witnessmark.shop.work.wrenches import shelf
 from witnessmark.wrenches import per_cent

@@ -20,8 +20,8 @@ from witnessmark.ledger.bodies import (
 )
 from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
+from witnessmark.shop.work.paperwork.language_and_heading import Pen
 from witnessmark.shop.work.paperwork.open_items import thing
-from witnessmark.shop.work.paperwork.pen import Pen
 from witnessmark.wrenches import per_cent
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
-from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.paperwork.language_and_heading import Pen
 from witnessmark.shop.work.pricing import ceiling
 from witnessmark.shop.work.releasing import beside_the_plan, done_whole
 

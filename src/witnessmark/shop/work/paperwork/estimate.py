@@ -9,9 +9,9 @@ from witnessmark.ledger.state import Answer, Offer
 from witnessmark.money import Estimate, EstimateLine
 from witnessmark.money.estimate import Item
 from witnessmark.papers import EstimatePaper
-from witnessmark.papers.forms import PriceLine
+from witnessmark.papers.contents import PriceLine
 from witnessmark.shop.work.paperwork.charge import tax_words
-from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
+from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen
 from witnessmark.shop.work.pricing import estimate_kept
 from witnessmark.shop.work.visit import Work
 

@@ -8,7 +8,7 @@ from witnessmark.ledger.bodies import Answered, Done, JobTaken, Settled, Skipped
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import Finding
 from witnessmark.shop.work.codes import STILL, still_there
-from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.paperwork.language_and_heading import Pen
 
 
 def finding_of(pen: Pen, entry: str) -> Finding | None:

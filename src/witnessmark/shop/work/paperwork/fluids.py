@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from django.utils.translation import gettext as _
 
-from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.paperwork.language_and_heading import Pen
 
 
 def bottles(pen: Pen, fluid: str, steps: Sequence[str]) -> str:

@@ -17,7 +17,7 @@ from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import StepId
 from witnessmark.papers import JobCard
-from witnessmark.papers.forms import CardFigure, CardStep
+from witnessmark.papers.contents import CardFigure, CardStep
 from witnessmark.planner import Answer
 from witnessmark.shop.work import beyond
 from witnessmark.shop.work.cards import (
@@ -29,8 +29,8 @@ from witnessmark.shop.work.cards import (
     card_of,
     cards,
 )
+from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen, complaint_answer
 from witnessmark.shop.work.paperwork.marks import all_proven
-from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen, complaint_answer
 from witnessmark.shop.work.planning import Planned, taken
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
@@ -255,7 +255,10 @@ def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool
     """When and by whom, and whether it carries the stripe. Each confirmation speaks for one copy of the step."""
     if over[card.id]:
         entry = over[card.id].pop(0)
-        return pen.signed(entry.at, entry.author), all_proven(pen.work, [card.id])
+        signed = pen.signed(entry.at, entry.author)
+        if card.stands == "not tight":
+            return _("not tight: {signed}").format(signed=signed), False
+        return signed, all_proven(pen.work, [card.id])
     if card.id in pen.work.state.not_done:
         why = pen.work.state.not_done[card.id]
         return _("left out: {why}").format(why=why), False

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Iterator
 from django.utils.translation import gettext as _
 
 from witnessmark.ledger.state import FastenerMark, Tally
-from witnessmark.papers.forms import PaperMark
+from witnessmark.papers.contents import PaperMark
 from witnessmark.shop.work.cards import figure_shown
-from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.paperwork.language_and_heading import Pen
 from witnessmark.shop.work.visit import Work
 from witnessmark.shop.work.wrenches import OnShelf, shelf
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from django.utils import formats
 from django.utils.translation import gettext as _
 
 from witnessmark.due import Due, next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, riding
+from witnessmark.shop.dates import day_text
 from witnessmark.shop.work import machine_history
-from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.paperwork.language_and_heading import Pen
 from witnessmark.shop.work.releasing import done_whole
 
 
@@ -50,7 +50,7 @@ def _when(pen: Pen, due: Due) -> str:
     if due.due_km is not None:
         at = _("at {km}").format(km=pen.quantity(round(due.due_km), "distance"))
     if due.due_on is not None:
-        on = _("on {day}").format(day=formats.date_format(due.due_on, "DATE_FORMAT"))
+        on = _("on {day}").format(day=day_text(due.due_on))
     when = at or on
     if at and on:
         when = _("{at} or {on}, whichever comes first").format(at=at, on=on)

@@ -8,14 +8,14 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as noop
 
-from witnessmark.ledger.fastened import SECURED_WORDS
+from witnessmark.ledger.fastener_effects import SECURED_WORDS
 from witnessmark.ledger.gates import alike
 from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import OpenItem
 from witnessmark.shop.work import releasing
 from witnessmark.shop.work.beyond import words_of
 from witnessmark.shop.work.paperwork.findings import finding_of, finding_words
-from witnessmark.shop.work.paperwork.pen import Pen
+from witnessmark.shop.work.paperwork.language_and_heading import Pen
 
 _CONFLICT = noop("two entries differ: it has to be looked at again")
 _NOT_SHOWN = noop("not shown yet")

@@ -13,11 +13,11 @@ from witnessmark.ledger.body import Paper
 from witnessmark.ledger.gates import alike
 from witnessmark.ledger.state import OpenItem
 from witnessmark.papers import Release
-from witnessmark.papers.forms import SignedOff
+from witnessmark.papers.contents import SignedOff
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.photos import fault, path_of
+from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen
 from witnessmark.shop.work.paperwork.open_items import line
-from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen
 from witnessmark.shop.work.releasing import verdict
 from witnessmark.shop.work.visit import Work
 

@@ -20,22 +20,28 @@ from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import OpenItem, ReadingState
 from witnessmark.money import EstimateLine
 from witnessmark.papers import ServiceRecord
-from witnessmark.papers.forms import Done, PaperReading
+from witnessmark.papers.contents import Done, PaperReading
 from witnessmark.shop.work import releasing
 from witnessmark.shop.work.beyond import words_of
-from witnessmark.shop.work.cards import ReadingShown, figure_shown
+from witnessmark.shop.work.cards import ReadingShown, card_of, figure_shown
 from witnessmark.shop.work.codes import AFTER, BEFORE, Cleared, codes_of
+from witnessmark.shop.work.left import LeftJob, left_for_later
 from witnessmark.shop.work.paperwork.came_after import came_after
 from witnessmark.shop.work.paperwork.charge import charged
 from witnessmark.shop.work.paperwork.findings import answer_words, finding_words
 from witnessmark.shop.work.paperwork.fluids import bottles, said_of_fluids
 from witnessmark.shop.work.paperwork.job_card import limit_of
+from witnessmark.shop.work.paperwork.language_and_heading import (
+    NoPaperError,
+    Pen,
+    complaint_answer,
+    head_of,
+)
 from witnessmark.shop.work.paperwork.marks import all_proven, marks
 from witnessmark.shop.work.paperwork.next_due import next_due
 from witnessmark.shop.work.paperwork.open_items import line as open_line
 from witnessmark.shop.work.paperwork.open_items import lines as open_lines
 from witnessmark.shop.work.paperwork.open_items import looked_at, thing
-from witnessmark.shop.work.paperwork.pen import NoPaperError, Pen, complaint_answer, head_of
 from witnessmark.shop.work.pricing import estimate_kept
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.releasing import (
@@ -178,12 +184,30 @@ def _job(pen: Pen, job: str) -> Done:
     names = [f"{job}/{name}" for name in work.jobs[job].operations]
     done = [name for name in names if name in work.state.done]
     rest = [_not_done(pen, name) for name in names if name not in work.state.done]
+    rest += [
+        _("Not tight: {step}").format(step=work.steps[name].text)
+        for name in done
+        if card_of(work, name).stands == "not tight"
+    ]
     text = work.jobs[job].text
+    left = next((_later(pen, one) for one in left_for_later(work) if one.job == job), [])
     if not done:
-        return Done(text=text, state="not done", words=_left(work, job), lines=rest)
+        return Done(text=text, state="not done", words=_left(work, job), lines=[*left, *rest])
     state: Literal["partly done", "done"] = "partly done" if rest else "done"
-    lines = [*_used(pen, done), *rest]
+    lines = [*left, *_used(pen, done), *rest]
+    if left:
+        state = "partly done"
     return Done(text=text, state=state, lines=lines, proven=not rest and all_proven(work, names))
+
+
+def _later(pen: Pen, one: LeftJob) -> list[str]:
+    """Who left a job for later and when, and what that means for its price."""
+    signed = pen.signed(one.at.isoformat(), one.author)
+    said = [_("Left for later: {signed}").format(signed=signed)]
+    if one.gross_minor is not None:
+        price = pen.money(one.gross_minor, one.currency)
+        said.append(_("Agreed at {price}, not charged").format(price=price))
+    return said
 
 
 def _opened(pen: Pen, name: str) -> Done:

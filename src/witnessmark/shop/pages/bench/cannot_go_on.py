@@ -1,0 +1,86 @@
+"""Where a visit cannot go on as planned: what is taken again, what waits, what stands in the way, what frees it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from django.utils.translation import gettext as _
+
+from witnessmark.book.select import job_of
+from witnessmark.ledger.work_left import asked_by_ride, to_do
+from witnessmark.planner import conflict_of_book, remedies, state_in_words
+from witnessmark.shop.work.planning import Planned, left
+from witnessmark.shop.work.visit import Work
+
+
+@dataclass(frozen=True)
+class Free:
+    """One thing that frees the way. ``query``: of the page it is done on; ``stand``: "condition/state", to be said."""
+
+    kind: str  # step, state, job
+    words: str
+    query: str = ""
+    stand: str = ""
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A step left out for which a ride waits. ``skip``: the entry that left it out."""
+
+    words: str
+    reason: str
+    skip: str
+
+
+def left_out(work: Work) -> list[LeftOut]:
+    """What was left out, and would close what is open before a ride."""
+    return [
+        LeftOut(work.steps[name].text, reason, work.state.steps[name].entries[-1])
+        for name in asked_by_ride(work.book, work.state, to_do(work.book, work.state))
+        if (reason := work.state.not_done.get(name)) is not None
+    ]
+
+
+def again(work: Work, made: Planned) -> list[str]:
+    """What an order takes again, in words."""
+    return [_again(work, name) for name in made.again]
+
+
+def waits(work: Work, made: Planned) -> list[str]:
+    """What an order leaves as it is until an answer is there."""
+    stays = [
+        state_in_words(work.book, name, [condition.start])
+        for name, condition in made.problem.conditions.items()
+        if condition.finish is None and work.book.conditions[name].finish is not None
+    ]
+    said = _("{state}, until the step that failed has its answer")
+    return [said.format(state=words) for words in stays]
+
+
+def conflict(work: Work, made: Planned) -> list[str]:
+    """What cannot be had together; without any one of it there is an order."""
+    return conflict_of_book(work.book, made.problem, made.answer.conflict or ())
+
+
+def frees(work: Work, made: Planned) -> Iterator[Free]:
+    """What frees the way, each by itself."""
+    for one in remedies(left(work, to_do(work.book, work.state))):
+        if one.kind == "step":
+            yield Free("step", work.steps[one.name].text, query=urlencode({"card": one.name}))
+        elif one.kind == "state":
+            words = state_in_words(work.book, one.name, [one.state])
+            yield Free("state", words, stand=f"{one.name}/{one.state}")
+        else:
+            later = urlencode([("later", job) for job in (*made.later, one.name)])
+            yield Free("job", work.book.jobs[one.name].text, query=later)
+
+
+def _again(work: Work, name: str) -> str:
+    said = _("“{step}” of “{job}” has to be done, though that job is not booked")
+    if name in work.state.not_done:
+        said = _("“{step}” ({job}) was left out, and the work cannot go on without it")
+    elif name in work.state.done:
+        said = _("“{step}” ({job}) is to be done again: the work cannot go on without it")
+    return said.format(step=work.steps[name].text, job=work.book.jobs[job_of(name)].text)

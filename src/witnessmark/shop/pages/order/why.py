@@ -1,0 +1,57 @@
+"""Why a step stands where it stands: what it needs and which step brings that, what it follows, its room."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+
+from django.utils.translation import gettext as _
+
+from witnessmark.book.model import Operation
+from witnessmark.book.select import before
+from witnessmark.ledger.ids import StepId
+from witnessmark.planner import PlanStep, Slack, clock, state_in_words
+from witnessmark.shop.work.visit import Work
+
+
+def why(work: Work, steps: Sequence[PlanStep], place: int, room: Slack) -> list[str]:
+    """The reasons of the step at a place of the order, counted from 0, each a sentence."""
+    before_it = [*_needs(work, steps, place), *_after(work, steps, place)]
+    return [*(before_it or [_("No other step has to come before it.")]), _room(room)]
+
+
+def _needs(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
+    """The states it needs that a step before it brings; how the machine stands anyway is no reason."""
+    for condition in work.steps[steps[place].name].needs:
+        setters = {name for name, step in work.steps.items() if condition in step.sets}
+        found = _last(steps, place, setters)
+        if found is not None:
+            step = work.steps[steps[found].name]
+            state = state_in_words(work.book, condition, [step.sets[condition]])
+            said = _("{state}, by step {number}, “{step}”.")
+            yield said.format(state=state, number=found + 1, step=step.text)
+
+
+def _after(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
+    """The steps that the book puts before it."""
+    name = steps[place].name
+    step = work.steps[name]
+    if isinstance(step, Operation):
+        for other in (before(StepId(name).job, after) for after in step.after):
+            found = _last(steps, place, {other})
+            if found is not None:
+                said = _("It comes after step {number}, “{step}”.")
+                yield said.format(number=found + 1, step=work.steps[other].text)
+
+
+def _last(steps: Sequence[PlanStep], place: int, names: Collection[str]) -> int | None:
+    """The last place before one at which one of these steps stands."""
+    return next((n for n in reversed(range(place)) if steps[n].name in names), None)
+
+
+def _room(room: Slack) -> str:
+    """How far it may move without a later finish."""
+    if room.latest - room.earliest < 1:
+        return _("Started later, everything is ready later.")
+    return _("It can start from {earliest} to {latest} without a later finish.").format(
+        earliest=clock(room.earliest), latest=clock(room.latest)
+    )

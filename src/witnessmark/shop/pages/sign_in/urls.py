@@ -1,0 +1,11 @@
+"""Addresses of the door: signing in and out, and the switches that need no sign-in."""
+
+from django.urls import path
+
+from witnessmark.shop.pages.sign_in import views
+
+urlpatterns = [
+    path("sign-in/", views.SignIn.as_view(), name="sign-in"),
+    path("sign-out/", views.SignOut.as_view(), name="sign-out"),
+    path("look/", views.look, name="look"),
+]

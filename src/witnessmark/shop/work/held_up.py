@@ -1,0 +1,33 @@
+"""Steps that could not be done and have no answer yet: what a machine waits for, in words."""
+
+from __future__ import annotations
+
+from django.utils.translation import gettext as _
+
+from witnessmark.ledger.work_left import stuck
+from witnessmark.shop.work.planning import to_do
+from witnessmark.shop.work.visit import Work
+
+FOR_A_PART = ("part missing", "wrong part")
+
+
+def held_up(work: Work) -> list[str]:
+    """Each unanswered “It cannot be done”. Example: ``waits for a part for “Change the tyre”: ordered for Friday``."""
+    said = []
+    for found in work.state.findings:
+        if found.kind == "won't" and not found.settled and found.step in work.steps:
+            what, _colon, more = found.text.partition(": ")
+            step = work.steps[found.step].text
+            words = _("cannot go on with “{step}”, {what}")
+            if what in FOR_A_PART:
+                words = _("waits for a part for “{step}”")
+            words = words.format(step=step, what=_(what))
+            said.append(f"{words}: {more}" if more else words)
+    return said
+
+
+def can_go_on(work: Work) -> list[str]:
+    """The jobs with steps left that wait for no such answer."""
+    jobs = to_do(work)
+    over = {*work.state.done, *work.state.not_done, *stuck(work.book, work.state, jobs)}
+    return [j for j in jobs if {f"{j}/{n}" for n in work.book.jobs[j].operations} - over]

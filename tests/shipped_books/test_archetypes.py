@@ -1,0 +1,138 @@
+"""The shipped books: no machine's figures, no work that cannot be done, the usual cautions."""
+
+import pytest
+
+from tests.shipped_books.planned import BOOKS, book
+from witnessmark.book import archetypes, load_book, selection
+from witnessmark.book.figures import figure_state
+from witnessmark.planner import compile_problem, plan
+
+ARCHETYPES = sorted(archetypes())
+RIDE = "ride_after/ride"
+KEPT_IN = {  # what is dangerous there: a machine without any of these needs no word of it
+    "lifting": {"front_brake"},
+    "hot_oil": {"engine_oil", "gearbox_oil", "final_drive"},
+    "brake_fluid": {"clutch"},
+    "fuel": {"fuel"},
+    "road_test": {"front_brake"},
+}
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_an_archetype_holds_no_figure_of_any_machine(name):
+    figures = load_book(archetypes()[name]).figures
+    assert {figure_state(figure) for figure in figures.values()} == {"missing"}
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_an_archetype_says_at_its_head_that_its_minutes_are_invented(name):
+    head = archetypes()[name].read_text(encoding="utf-8").partition("format = 1")[0]
+    assert "All minutes are INVENTED ESTIMATES" in head
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+@pytest.mark.parametrize("danger", ["lifting", "hot_oil", "brake_fluid", "fuel", "road_test"])
+def test_where_work_can_hurt_somebody_the_card_says_so_and_defers(name, danger):
+    kind = load_book(archetypes()[name])
+    if danger not in kind.cautions:
+        assert not KEPT_IN[danger] & kind.circuits.keys()
+        return
+    text = kind.cautions[danger].text
+    assert "manual" in text or "law" in text
+    shown = [s for s in kind.access.values() if danger in s.cautions]
+    shown += [o for j in kind.jobs.values() for o in j.operations.values() if danger in o.cautions]
+    assert shown
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_every_job_can_be_done_with_no_more_than_it_brings(name):
+    kind = load_book(archetypes()[name])
+    for job in kind.jobs:
+        problem = compile_problem(kind, selection(kind, [job]))
+        assert plan(problem, objective="attended").status == "optimal", job
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_the_ride_after_comes_after_all_work_but_what_the_book_keeps_for_later(name):
+    """Common practice, no source: what is looked at after the ride, and the reminder, may wait."""
+    kind = load_book(archetypes()[name])
+    before = set(kind.jobs["ride_after"].operations["ride"].after)
+    while more := {e for o in before for e in _after(kind, o)} - before:
+        before |= more
+    every = {f"{j}/{o}" for j, job in kind.jobs.items() for o in job.operations}
+    later = {o for o in every - before if RIDE not in o}
+    assert later <= {
+        "ride_after/look",
+        "engine_oil/level_after",
+        "coolant/level",
+        "codes/read_after",
+        "service_reminder/reset",
+        "chain/oil",
+    }
+
+
+def _after(kind, name: str) -> list[str]:
+    job, _, operation = name.partition("/")
+    after = kind.jobs[job].operations[operation].after
+    return [earlier if "/" in earlier else f"{job}/{earlier}" for earlier in after]
+
+
+@pytest.mark.parametrize("name", sorted(BOOKS))
+def test_a_demo_book_says_that_it_is_invented_and_so_does_every_source(name):
+    demo = book(name)
+    assert demo.invented
+    sources = [figure.source for figure in demo.figures.values() if figure.source]
+    assert sources
+    assert all(source.startswith("invented workshop manual, p. ") for source in sources)
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_what_wears_on_brakes_and_tyres_holds_the_ride_and_can_be_read_again(name):
+    """Common practice, no source. The job that puts such a reading right reads the new part, or another card does."""
+    kind = load_book(archetypes()[name])
+    for reading in kind.readings.values():
+        worn = any(word in reading.text.lower() for word in ("pads", "disc", "least tread"))
+        assert reading.safety or not worn, reading.text
+    readers = {
+        r: {j for j, job in kind.jobs.items() for o in job.operations.values() if r in o.readings}
+        for r, reading in kind.readings.items()
+        if reading.safety
+    }
+    for job_id, job in kind.jobs.items():
+        for reading in set(job.early) & readers.keys():
+            assert readers[reading] & {job_id, "brake_fluid_test"}, (job_id, reading)
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_a_held_lever_is_shown_by_waiting_and_draining_is_not(name):
+    """Dry under pressure is seen after the minutes; what runs out is followed by a card that sees it."""
+    kind = load_book(archetypes()[name])
+    every = {f"{j}/{o}": x for j, job in kind.jobs.items() for o, x in job.operations.items()}
+    shown = {step for step, x in {**kind.access, **every}.items() if x.shown_by_waiting}
+    held = {step for step in every if step.startswith("brake_fluid/hold")}
+    assert shown == held
+    assert bool(held) == ("brake_fluid" in kind.fluids)
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_what_starts_the_engine_or_rolls_off_the_lift_or_rides_waits_for_its_gate(name):
+    kind = load_book(archetypes()[name])
+    assert {s for s, x in kind.access.items() if x.gate == "wheels on the ground"} == {"off_lift"}
+    for job in kind.jobs.values():
+        for operation in job.operations.values():
+            if "exhaust" in operation.cautions:
+                assert operation.gate == "starter", operation.text
+            if operation.place == "road":
+                assert operation.gate == "road test", operation.text
+    if kind.build.get("engine") != {"is": "electric"}:
+        assert kind.access["warm_engine"].gate == "starter"
+
+
+@pytest.mark.parametrize("name", ARCHETYPES)
+def test_no_engine_is_started_with_a_spark_plug_loose(name):
+    """Common practice, no source: compression throws a loose plug out, and its thread with it."""
+    plugs = [f for f in load_book(archetypes()[name]).fasteners.values() if f.kind == "spark plug"]
+    assert bool(plugs) == (
+        name not in ("shaft_drive_tourer", "electric")
+    )  # none there, or none taken out
+    assert {plug.gate for plug in plugs} <= {"starter"}

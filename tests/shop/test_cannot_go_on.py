@@ -1,0 +1,191 @@
+"""At the bench there is always a way on: in words, and with a tap."""
+
+import re
+
+import pytest
+
+from tests.fixtures.shop import new_machine
+from tests.shipped_books.planned import BOOKS
+from tests.shop.day import Person
+from tests.shop.filled import Forms
+from witnessmark.book import load_book
+from witnessmark.ledger import new_entry_id
+from witnessmark.shop import content_store, store
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.work.plan_followed import plan_progress
+from witnessmark.shop.work.visit import read
+
+
+@pytest.fixture
+def tab(technician, client_of):
+    return client_of(technician)
+
+
+@pytest.fixture
+def tourer(desk, shop):
+    """A demo tourer with its pads to be looked at, the order not yet taken."""
+    book = content_store.keep_book(shop, load_book(BOOKS["quandle_t9"]))
+    machine = new_machine(shop, "44-QT-09", "Ines Calder", book)
+    visit = store.open_visit(desk, machine)
+    put(desk, visit,
+        ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id), "keys": 1}),
+        ("book_pinned", {"revision": book.current.sha256}),
+        ("job_taken", {"job": "brake_wear"}))  # fmt: skip
+    return visit
+
+
+def put(desk, visit, *acts):
+    store.record_all(desk, visit, store.Ticket(str(new_id())), list(acts))
+
+
+def did(desk, visit, *steps):
+    put(desk, visit, *(("done", {"step": step}) for step in steps))
+
+
+def words(page) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.content.decode()))
+
+
+def bench(visit) -> str:
+    return f"/visits/{visit.pk}/bench/"
+
+
+def test_a_job_is_left_for_later_at_its_card(tab, tourer):
+    """It was found on the hand-back page alone, under another name, after fourteen wrong taps."""
+    page = tab.get(f"{bench(tourer)}?card=brake_wear/front").content.decode()
+    assert "Leave the whole job for later" in page
+    form = next(values for _, values in Forms(page).found if "leave-because" in values)
+    answer = tab.post(f"{bench(tourer)}leave/", form | {"leave-because": ""})
+    assert answer.status_code == 422
+    told = tab.post(f"{bench(tourer)}leave/", form | {"leave-because": "part on Tuesday"})
+    assert told.status_code == 303
+    assert read(tourer).state.taken == ()
+    again = tab.post(
+        f"{bench(tourer)}leave/", form | {"entry_id": new_entry_id(), "leave-because": "x"}
+    )
+    assert again.status_code == 409
+
+
+def test_pads_pressed_back_out_of_order_are_pumped_out_in_the_order_offered(tab, desk, tourer):
+    did(
+        desk,
+        tourer,
+        "onto_lift",
+        "onto_centre_stand",
+        "open_front_reservoir",
+        "fill_front_reservoir",
+    )
+    did(desk, tourer, "brake_wear/front")
+    page = tab.get(bench(tourer))
+    assert "Best order of what is left" in words(page)
+    Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
+    left = [step.name for step in plan_progress(read(tourer)).left]
+    assert left.index("pump_lever") < left.index("close_front_reservoir")
+
+
+def test_what_must_never_be_is_said_and_the_step_out_of_it_is_one_tap_away(tab, desk, tourer):
+    """Pads pressed back while it stood on the floor."""
+    did(desk, tourer, "brake_wear/front")
+    page = tab.get(bench(tourer))
+    assert "Never together: Front brake lever: soft and Machine: on the floor" in words(page)
+    assert 'href="?card=pump_lever"' in page.content.decode()
+    Person(tab).do(f"{bench(tourer)}?card=pump_lever", f"{bench(tourer)}confirm/", done="1")
+    assert "Best order of what is left" in words(tab.get(bench(tourer)))
+
+
+def test_a_state_tapped_by_mistake_is_said_right_with_one_tap(tab, desk, tourer):
+    did(desk, tourer, "wheel_off")
+    page = tab.get(bench(tourer))
+    assert "Is it so now?" in words(page)
+    stand = "rear_wheel/tight"
+    stands = f"/visits/{tourer.pk}/order/stands/"
+    answer = Person(tab).do(
+        bench(tourer), stands, holding=f'name="stand" value="{stand}"', stand=stand
+    )
+    assert answer.url == bench(tourer)
+    assert "Best order of what is left" in words(tab.get(bench(tourer)))
+
+
+def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk, tourer):
+    """The engine's plug is stripped with the oil out: that page was a 500."""
+    put(desk, tourer, ("job_taken", {"job": "engine_oil"}), ("job_taken", {"job": "ride_after"}))
+    did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")
+    put(
+        desk,
+        tourer,
+        ("wont", {"step": "engine_oil/close_up", "what": "stripped", "safe_now": "tray"}),
+    )
+    page = tab.get(bench(tourer))
+    assert "Engine oil: drained, plugs out, until the step that failed has its answer" in words(
+        page
+    )
+    Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
+    assert plan_progress(read(tourer)).fits
+
+
+def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tourer):
+    put(desk, tourer, ("job_taken", {"job": "engine_oil"}))
+    did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")
+    put(desk, tourer, ("skipped", {"step": "engine_oil/close_up", "reason": "no ring"}))
+    page = tab.get(bench(tourer))
+    assert "was left out, and the work cannot go on without it" in words(page)
+    Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
+    course = plan_progress(read(tourer))
+    assert course.fits
+    assert "engine_oil/close_up" in [step.name for step in course.left]
+    did(desk, tourer, "engine_oil/close_up")
+    assert "engine_oil/close_up" not in [step.name for step in plan_progress(read(tourer)).left]
+
+
+def test_single_steps_list_what_changes_what_stands_in_the_way(tab, desk, tourer):
+    did(desk, tourer, "onto_lift", "onto_centre_stand", "brake_wear/front")
+    said = words(tab.get(bench(tourer)))
+    assert "Pump the front lever firm" in said.partition("Other steps, and what is done")[2]
+
+
+@pytest.fixture
+def flushed(tourer, desk):
+    """Its brakes flushed, bled and held; a ride is to come."""
+    put(desk, tourer, *(("job_taken", {"job": job}) for job in ("brake_fluid", "ride_after")))
+    did(desk, tourer, *(f"brake_fluid/{name}" for name in FLUSH))
+    return tourer
+
+
+FLUSH = ("flush_front", "flush_rear", "pump_cycle", "bleed_front", "bleed_rear")
+
+
+def test_what_was_left_out_and_the_ride_waits_for_is_done_after_all_or_it_is_ridden_later(
+    tab, desk, flushed
+):
+    put(desk, flushed, ("skipped", {"step": "brake_fluid/hold", "reason": "no strap"}))
+    ride = f"{bench(flushed)}?card=ride_after/ride"
+    page = tab.get(ride)
+    assert "was left out: no strap. No ride before it is done." in words(page)
+    assert f'href="/visits/{flushed.pk}/order/?later=ride_after"' in page.content.decode()
+    Person(tab).do(ride, f"{bench(flushed)}undo/", holding="Do it after all")
+    Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
+    left = [step.name for step in plan_progress(read(flushed)).left]
+    assert left.index("brake_fluid/hold") < left.index("ride_after/ride")
+
+
+def test_what_was_opened_again_before_a_ride_comes_back_in_the_order_offered(tab, desk, flushed):
+    did(desk, flushed, "brake_fluid/hold")
+    Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
+    did(desk, flushed, "onto_lift", "onto_centre_stand", "open_front_reservoir")
+    did(desk, flushed, "fill_front_reservoir", "brake_fluid/flush_front")
+    page = tab.get(bench(flushed))
+    asked = "The ride waits for “Bleed the front again, both bleeders tight”, which is to be done"
+    assert asked in words(page)
+    Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
+    course = plan_progress(read(flushed))
+    assert course.fits
+    left = [step.name for step in course.left]
+    again = [left.index(f"brake_fluid/{name}") for name in ("bleed_front", "hold")]
+    assert again == sorted(again)
+    assert again[-1] < left.index("ride_after/ride")
+    assert "brake_fluid/bleed_rear" not in left
+
+
+def test_a_card_done_before_says_that_its_tap_begins_a_wait(tab, desk, flushed):
+    did(desk, flushed, "brake_fluid/hold")
+    assert "Start the wait again" in words(tab.get(f"{bench(flushed)}?card=brake_fluid/hold"))
