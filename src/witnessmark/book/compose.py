@@ -52,13 +52,7 @@ def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
 
     `said` tells where the build was written, by paths that begin with ``build``.
     """
-    faults: list[Placed] = []
-
-    def tell(path: Path, problem: str, expected: str) -> None:
-        path = ("build", *path)
-        faults.append((nearest_said(said, path), Fault(path, problem, expected)))
-
-    chosen = list(_chosen(build, tell))
+    chosen, faults = _told(build, said)
     names = {one.slot.name: one.name for one in chosen}
     together = _Together(faults)
     pieces = [(one, *piece) for one in chosen for piece in _pieces(one, names)]
@@ -80,6 +74,12 @@ def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
     return Layers(data, {**said, **resolved.said}, {}), faults
 
 
+def in_full(build: Build, said: Said) -> tuple[dict[str, dict[str, str]], list[Placed]]:
+    """Every choice of a build, also the usual ones, and what is wrong with it; no block is put together."""
+    chosen, faults = _told(build, said)
+    return _in_full(build, chosen), faults
+
+
 def build_over(base: Build, over: Build) -> dict[str, dict[str, str]]:
     """The choices of one build over those of another; another block begins with no options."""
     new = {
@@ -99,6 +99,17 @@ def nearest_said(said: Said, path: Path) -> Origin:
 
 
 # ---------------------------------------------------------------- the build
+
+
+def _told(build: Build, said: Said) -> tuple[list[Chosen], list[Placed]]:
+    """The block taken for each slot, and each fault of the build with where it was written."""
+    faults: list[Placed] = []
+
+    def tell(path: Path, problem: str, expected: str) -> None:
+        path = ("build", *path)
+        faults.append((nearest_said(said, path), Fault(path, problem, expected)))
+
+    return list(_chosen(build, tell)), faults
 
 
 def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Chosen]:
