@@ -44,6 +44,7 @@ class Difference:
 def new(request: DeskRequest) -> HttpResponse:
     """Start a model: how it is built, maker and model; its figures sheet is what is left to fill in."""
     begin = (request.POST if request.method == "POST" else request.GET).get("begin", "")
+    begun = begin or request.POST.get("begun", "")
     points = sheet.starting_points()
     started = points[begin][1] if begin in points else sheet.whole({})
     sent = request.POST if request.method == "POST" and not begin else None
@@ -64,7 +65,9 @@ def new(request: DeskRequest) -> HttpResponse:
             _tell(form, errors)
     return show(request, "books/new.html", {
         "form": form,
-        "points": [(name, title, name == begin) for name, (title, _build) in points.items()],
+        "points": [(name, title) for name, (title, _build) in points.items()],
+        "begun": begun if begun in points else "",
+        "begun_title": points[begun][0] if begun in points else "",
         "all": sheet.brings(form.build) if looks or begin else None,
     })  # fmt: skip
 
@@ -197,13 +200,14 @@ def _words(paths: list[Path], book: Book) -> Iterator[str]:
 @require_GET
 def look(request: DeskRequest, storedbook: UUID | None = None) -> HttpResponse:
     """What a choice brings before it is taken: the slot changed, against what it was. Writes nothing."""
-    stands = sheet.whole({})
+    begun = sheet.starting_points().get(request.GET.get("begun", ""))
+    stands = begun[1] if begun else dict.fromkeys(sheet.whole({}), {"is": NOT_KNOWN})
     if storedbook is not None:
         stored = request.desk.get(StoredBook, storedbook, "current")
         stands = sheet.whole(content_store.book_of(request.desk.shop, stored.current.sha256).build)
     build, faults = choices_sent(request.GET)
     slot = request.GET.get("slot", "")
-    before = stands.get(slot, {"is": NOT_KNOWN}) if storedbook else {"is": NOT_KNOWN}
+    before = stands.get(slot, {"is": NOT_KNOWN})
     after = sheet.brings(build)
     return show(request, "books/brings.html", {
         "change": sheet.change(sheet.brings({**build, slot: before}), after) if slot in build else None,

@@ -181,6 +181,7 @@ NAMES = {  # that are no slot
     "entry_id",
     "seen",
     "begin",
+    "begun",
     "start",
     "look",
     "slot",
