@@ -6,6 +6,7 @@ A block is a TOML document below `blocks/`. Besides the tables of a book it may 
   what the block says beyond that where this choice is taken; several choices in one key: `"one, two"`.
 - `[with.SLOT.BLOCK]`: what it says beyond that beside another block.
 - `[add…]`: entries at the end of lists that blocks have.
+- `beside`: which blocks of another slot it goes with; `"none"` for a build without that slot.
 - `"name?"` for a name or a state of another block: falls away where this build has none (`book.optional`).
 - A block for several slots writes words in capitals, such as END; each slot says what stands for them.
 """
@@ -23,16 +24,7 @@ from witnessmark.book.optional import NAMED_BY_KEYS, Resolved, without_unused
 from witnessmark.book.vocabulary import NOT_KNOWN, Slot
 from witnessmark.errors import listed
 
-HEAD = (
-    "format",
-    "text",
-    "why",
-    "shared",
-    "option",
-    "when",
-    "with",
-    "add",
-)  # of a block, not of the book
+HEAD = ("format", "text", "shared", "beside", "option", "when", "with", "add")  # of a block alone
 Placed = tuple[Origin, Fault]
 Build = Mapping[str, Any]  # slot: the block's name, or {is = name, option = choice}
 Said = Mapping[Path, Origin]
@@ -54,6 +46,19 @@ def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
     """
     chosen, faults = _told(build, said)
     names = {one.slot.name: one.name for one in chosen}
+    for one in chosen:
+        for other, fitting in one.block.data.get("beside", {}).items():
+            if (taken := names.get(other, "none")) not in fitting:
+                slot = vocabulary.slots()[other]
+                said_of = "without it" if taken == "none" else f'"{taken}"'
+                problem = (
+                    f'{slot.text} {said_of} does not go with {one.slot.text.lower()} "{one.name}"'
+                )
+                tell(
+                    (other if other in build else one.slot.name,),
+                    problem,
+                    f"choose {listed(fitting)}",
+                )
     together = _Together(faults)
     pieces = [(one, *piece) for one in chosen for piece in _pieces(one, names)]
     for one, data, where in pieces:
@@ -217,6 +222,8 @@ class _Together:
         """Entries at the end of lists; tables must be there, or be named with a question mark."""
         for written, value in more.items():
             key, at = written.removesuffix("?"), (*path, written)
+            if path[-1:] and path[-1] in NAMED_BY_KEYS and key not in here:
+                key = written  # a reference: whether it falls away is seen later
             inside = (*path, key)
             if isinstance(value, list):
                 old = here.get(key, [])

@@ -9,8 +9,17 @@ from witnessmark.book.model import Book
 
 _CHAINING: dict[str, Any] = {
     "extends": {
-        "type": "string",
-        "description": "Name of an archetype, or path of a .toml file relative to this one",
+        "type": ["string", "array"],
+        "items": {"type": "string"},
+        "description": "Name of an archetype, or path of a .toml file relative to this one; or several",
+    },
+    "build": {
+        "type": "object",
+        "additionalProperties": {
+            "type": ["string", "object"],
+            "additionalProperties": {"type": "string"},
+        },
+        "description": 'Slot = "block", or slot = { is = "block", option = "choice" }',
     },
     "remove": {
         "type": "array",
