@@ -138,7 +138,7 @@ def missing(build: Build) -> list[str]:
     return [
         slot.name
         for slot in asked()
-        if slot.needed and _is(build.get(slot.name, slot.usual)) in (None, "", NOT_KNOWN)
+        if slot.always and _is(build.get(slot.name, slot.usual)) in (None, "", NOT_KNOWN)
     ]
 
 

@@ -46,19 +46,6 @@ def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
     """
     chosen, faults = _told(build, said)
     names = {one.slot.name: one.name for one in chosen}
-    for one in chosen:
-        for other, fitting in one.block.data.get("beside", {}).items():
-            if (taken := names.get(other, "none")) not in fitting:
-                slot = vocabulary.slots()[other]
-                said_of = "without it" if taken == "none" else f'"{taken}"'
-                problem = (
-                    f'{slot.text} {said_of} does not go with {one.slot.text.lower()} "{one.name}"'
-                )
-                tell(
-                    (other if other in build else one.slot.name,),
-                    problem,
-                    f"choose {listed(fitting)}",
-                )
     together = _Together(faults)
     pieces = [(one, *piece) for one in chosen for piece in _pieces(one, names)]
     for one, data, where in pieces:
@@ -114,7 +101,20 @@ def _told(build: Build, said: Said) -> tuple[list[Chosen], list[Placed]]:
         path = ("build", *path)
         faults.append((nearest_said(said, path), Fault(path, problem, expected)))
 
-    return list(_chosen(build, tell)), faults
+    chosen = list(_chosen(build, tell))
+    names = {one.slot.name: one.name for one in chosen}
+    for one in chosen:
+        for other, fitting in one.block.data.get("beside", {}).items():
+            taken = names.get(other, "none")
+            if taken in fitting or _not_known(build.get(other)):
+                continue
+            slot = vocabulary.slots()[other]
+            which = "without it" if taken == "none" else f'"{taken}"'
+            problem = f'{slot.text} {which} does not go with {one.slot.text.lower()} "{one.name}"'
+            tell(
+                (other if other in build else one.slot.name,), problem, f"choose {listed(fitting)}"
+            )
+    return chosen, faults
 
 
 def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Chosen]:
@@ -126,7 +126,7 @@ def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Ch
         value = build.get(name, slot.usual)
         taken = value.get("is", slot.usual) if isinstance(value, dict) else value
         if taken in (None, NOT_KNOWN):
-            if slot.needed:
+            if slot.always:
                 tell((name,), f"{slot.text}: nothing is chosen", f"choose {listed(slot.blocks)}")
         elif taken not in slot.blocks:
             expected = known("block", str(taken), slot.blocks)
@@ -135,6 +135,10 @@ def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Ch
             block = vocabulary.block(name, taken)
             given = value if isinstance(value, dict) else {}
             yield Chosen(slot, taken, block, dict(_options(slot, block, given, tell)))
+
+
+def _not_known(value: Any) -> bool:
+    return NOT_KNOWN in (value, value.get("is") if isinstance(value, dict) else None)
 
 
 def _options(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django.core.exceptions import BadRequest
 from django.db import transaction
 from django.http import HttpResponse
 from django.utils.translation import gettext as _
@@ -22,7 +23,7 @@ from witnessmark.book.vocabulary import NOT_KNOWN
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import BookRevision, StoredBook
-from witnessmark.shop.pages.books.sheet import BuildForm, NewForm, choices_sent
+from witnessmark.shop.pages.books.sheet import BuildForm, NewForm, choices_sent, wrong_in
 from witnessmark.shop.pages.books.views import older_visits
 from witnessmark.shop.pages.books.written import text_of
 from witnessmark.shop.responses import done, show
@@ -201,18 +202,21 @@ def _words(paths: list[Path], book: Book) -> Iterator[str]:
 def look(request: DeskRequest, storedbook: UUID | None = None) -> HttpResponse:
     """What a choice brings before it is taken: the slot changed, against what it was. Writes nothing."""
     begun = sheet.starting_points().get(request.GET.get("begun", ""))
-    stands = begun[1] if begun else dict.fromkeys(sheet.whole({}), {"is": NOT_KNOWN})
+    stands = begun[1] if begun else {name: {"is": NOT_KNOWN} for name in sheet.whole({})}
     if storedbook is not None:
         stored = request.desk.get(StoredBook, storedbook, "current")
         stands = sheet.whole(content_store.book_of(request.desk.shop, stored.current.sha256).build)
     build, faults = choices_sent(request.GET)
     slot = request.GET.get("slot", "")
-    before = stands.get(slot, {"is": NOT_KNOWN})
+    if slot not in build:
+        raise BadRequest(_("the build sheet has no such question"))
+    before = {**build, slot: stands[slot]}
+    old = {words for told in wrong_in(before).values() for words in told}
     after = sheet.brings(build)
     return show(request, "books/brings.html", {
-        "change": sheet.change(sheet.brings({**build, slot: before}), after) if slot in build else None,
-        "same": slot in build and build[slot] == before,
-        "not_known": slot in build and build[slot]["is"] == NOT_KNOWN,
-        "faults": [] if build.get(slot, {}).get("is") == NOT_KNOWN else faults.get(slot, []),
+        "change": sheet.change(sheet.brings(before), after),
+        "same": build[slot] == stands[slot],
+        "not_known": build[slot]["is"] == NOT_KNOWN,
+        "faults": [words for told in faults.values() for words in told if words not in old],
         "all": after,
     })  # fmt: skip

@@ -64,7 +64,7 @@ class SlotShown:
 
     name: str
     text: str
-    needed: bool
+    always: bool  # every machine has one
     not_known: bool  # chosen so
     blocks: list[BlockShown]
     faults: list[str] = field(default_factory=list)
@@ -150,7 +150,7 @@ def choices_sent(data: QueryDict) -> tuple[Choices, dict[str, list[str]]]:
     faults: dict[str, list[str]] = {}
     for slot in sheet.asked():
         taken = _one(data, slot.name, slot.name, faults)
-        build[slot.name] = {"is": taken or NOT_KNOWN}
+        build[slot.name] = {"is": taken or slot.usual or NOT_KNOWN}
         given = f"{slot.name}-{taken}-"
         for name in data:
             if taken and name.startswith(given):
@@ -161,18 +161,23 @@ def choices_sent(data: QueryDict) -> tuple[Choices, dict[str, list[str]]]:
                 "This page is from another version, which asked for this. Look at the choices again."
             )
             _told(faults, name, words)
-    full, wrong = in_full(build, {})
-    for _at, fault in wrong:
-        slot_name = str(fault.path[1])
-        nothing = build[slot_name]["is"] == NOT_KNOWN
-        _told(
-            faults,
-            slot_name,
-            _("Choose one: no machine is without it.") if nothing else _words(fault),
-        )
+    for slot_name, told in wrong_in(build).items():
+        faults.setdefault(slot_name, []).extend(told)
+    full, _wrong = in_full(build, {})
     return {
         name: one if name in faults else full.get(name, one) for name, one in build.items()
     }, faults
+
+
+def wrong_in(build: Choices) -> dict[str, list[str]]:
+    """By slot what is wrong with choices, in words."""
+    faults: dict[str, list[str]] = {}
+    for _at, fault in in_full(build, {})[1]:
+        slot = str(fault.path[1])
+        nothing = build[slot]["is"] == NOT_KNOWN
+        words = _("Choose one: no machine is without it.") if nothing else _words(fault)
+        _told(faults, slot, words)
+    return faults
 
 
 NAMES = {  # that are no slot
@@ -203,8 +208,16 @@ def _told(faults: dict[str, list[str]], slot: str, words: str) -> None:
 
 
 def _words(fault: Fault) -> str:
-    """What is wrong with a choice, and what would be right."""
-    return in_words(WitnessError("", fault.problem, fault.expected))
+    """What is wrong with a choice, and what would be right; blocks by their words."""
+    texts = {block.name: block.text for slot in sheet.asked() for block in sheet.blocks_of(slot)}
+    texts |= {"none": _("Not known yet, or it has none")} | {
+        block.name: block.text
+        for slot in sheet.asked()
+        if slot.name == fault.path[1]
+        for block in sheet.blocks_of(slot)
+    }
+    words = in_words(WitnessError("", fault.problem, fault.expected))
+    return re.sub(r'"([\w -]+)"', lambda said: f"“{texts.get(said[1], said[1])}”", words)
 
 
 def slot_shown(slot: Slot, choice: Mapping[str, str], faults: list[str]) -> SlotShown:
@@ -214,8 +227,8 @@ def slot_shown(slot: Slot, choice: Mapping[str, str], faults: list[str]) -> Slot
         _block_shown(slot, block, choice, chosen=block.name == taken)
         for block in sheet.blocks_of(slot)
     ]
-    not_known = taken == NOT_KNOWN and not slot.needed
-    return SlotShown(slot.name, slot.text, slot.needed, not_known, blocks, faults)
+    not_known = taken == NOT_KNOWN and not slot.always
+    return SlotShown(slot.name, slot.text, slot.always, not_known, blocks, faults)
 
 
 def _block_shown(
