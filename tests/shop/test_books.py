@@ -6,10 +6,8 @@ from pathlib import Path
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from playwright.sync_api import expect
 
 import witnessmark.demo
-from screenshots import faults
 from tests.shop.filled import faults_of, form_of, send
 from witnessmark.book import archetypes, load_book, load_book_text
 from witnessmark.book.figures import figure_state, figures_missing
@@ -210,27 +208,3 @@ def test_writing_a_figure_changes_that_figure_alone(base):
     assert after == before
     comments = [line for line in text.splitlines() if line.startswith("#")]
     assert [line for line in written.splitlines() if line.startswith("#")] == comments
-
-
-@pytest.mark.browser
-def test_a_new_model_is_started_and_a_figure_filled_in_on_a_phone(
-    page, live_server, technician, sign_in, shop
-):
-    page.set_viewport_size({"width": 390, "height": 844})
-    sign_in(page, technician)
-    page.goto(f"{live_server.url}/books/")
-    page.get_by_role("link", name="Start a new model").click()
-    page.get_by_role("button", name="Start its figures sheet").click()
-    expect(page.locator(".field.wrong")).to_have_count(3)
-    assert faults(page) == []
-    page.get_by_label("Belt-drive scooter").check()
-    page.get_by_label("Maker").fill("Orlo")
-    page.get_by_label("Model").fill("80")
-    page.get_by_role("button", name="Start its figures sheet").click()
-
-    first = page.locator("details[open] fieldset").first
-    first.get_by_label("Figure").fill("12")
-    page.get_by_role("button", name="Save").click()
-    expect(page.locator(".fault").first).to_contain_text("has no unit")
-    assert faults(page) == []
-    assert StoredBook.objects.get().name == "orlo_80"

@@ -117,12 +117,13 @@ def written(choices: Iterable[str]) -> Choices:
 
 
 def refuse_unknown(build: Build, place: str = "--build") -> None:
-    """Raise BookErrors for slots, blocks, options and choices that are not there; what is missing is no fault."""
-    slots = vocabulary.slots()
+    """Raise BookErrors for what is not there, and for what does not go together; what is missing yet is no fault."""
+    slots, lacking = vocabulary.slots(), missing(build)
+    open_ones = {slot.name: NOT_KNOWN for slot in asked() if not slot.always}
     faults = [
         BookError(f"{place} {dotted(fault.path[1:])}", fault.problem, fault.expected)
-        for _, fault in in_full(build, {})[1]
-        if len(fault.path) != 2 or fault.path[1] not in missing(build)
+        for _, fault in in_full({**open_ones, **build}, {})[1]
+        if fault.path[1] not in lacking
     ]
     faults += [
         BookError(f"{place} {name}", "every machine has it", known("slot", name, _names()))

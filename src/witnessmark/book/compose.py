@@ -22,7 +22,7 @@ from witnessmark.book.errors import Fault, Path, dotted, known
 from witnessmark.book.merge import Layers, Origin, merged
 from witnessmark.book.optional import NAMED_BY_KEYS, Resolved, without_unused
 from witnessmark.book.vocabulary import NOT_KNOWN, Slot
-from witnessmark.errors import listed
+from witnessmark.errors import listed, suggestion
 
 HEAD = ("format", "text", "shared", "beside", "option", "when", "with", "add")  # of a block alone
 Placed = tuple[Origin, Fault]
@@ -154,7 +154,8 @@ def _options(
         choice = given.get(key, option["usual"])
         if choice not in option["choices"]:
             problem = f'{option["text"]} "{choice}" is no choice'
-            tell((slot.name, key), problem, known("choice", str(choice), option["choices"]))
+            expected = suggestion(str(choice), option["choices"])
+            tell((slot.name, key), problem, expected or known("choice", "", option["choices"]))
             choice = option["usual"]
         yield key, choice
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from hashlib import sha256
 from typing import Any
 from uuid import UUID
 
@@ -13,7 +14,7 @@ from django.http import HttpResponse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
-from witnessmark.book import Book, BookErrors, load_book_text, revision
+from witnessmark.book import Book, BookErrors, load_book_text
 from witnessmark.book import build as sheet
 from witnessmark.book.build import Brings, Change, Choices
 from witnessmark.book.errors import Path
@@ -24,7 +25,7 @@ from witnessmark.shop import content_store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.sheet import BuildForm, NewForm, choices_sent, wrong_in
-from witnessmark.shop.pages.books.views import older_visits
+from witnessmark.shop.pages.books.views import visits_here
 from witnessmark.shop.pages.books.written import text_of
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
@@ -38,7 +39,7 @@ class Difference:
     change: Change
     set_aside: list[str]
     taken_back: list[str]
-    result: str  # the revision that would be saved
+    result: str  # the hash of the text that would be saved
 
 
 @require_http_methods(["GET", "POST"])
@@ -108,7 +109,7 @@ def change(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         "form": form,
         "stored": stored,
         "difference": difference,
-        "older": older_visits(desk, stored),
+        "visits": visits_here(desk, stored),
     })  # fmt: skip
 
 
@@ -157,7 +158,7 @@ def _looked_at(form: BuildForm, stored: StoredBook, book: Book) -> Difference | 
         sheet.change(_brings(book), _brings(made.book)),
         list(_words(made.set_aside, book)),
         list(_words(made.taken_back, made.book)),
-        revision(made.book),
+        sha256(made.text.encode()).hexdigest(),
     )
 
 

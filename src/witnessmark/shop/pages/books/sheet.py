@@ -86,9 +86,13 @@ class BuildForm(SheetForm):
     def clean(self) -> dict[str, Any]:
         """Every slot that is needed has a block, and what is chosen is on offer."""
         said = super().clean() or {}
-        if self.slot_faults:
-            raise forms.ValidationError(_("Nothing is saved yet. Look at: {slots}.").format(
-                slots=", ".join(self._text_of(name) for name in self.slot_faults)))  # fmt: skip
+        asked = {slot.name: slot.text for slot in sheet.asked()}
+        for name, told in self.slot_faults.items():
+            if name not in asked:  # it has no place on the page
+                self.add_error(None, f"“{name}”: {told[0]}")
+        if places := [asked[name] for name in self.slot_faults if name in asked]:
+            words = _("Nothing is saved yet. Look at: {slots}.").format(slots=", ".join(places))
+            self.add_error(None, words)
         return said
 
     def show_again(self, shown: str, looked: str) -> None:
@@ -100,10 +104,7 @@ class BuildForm(SheetForm):
     def refuse_slot(self, slot: str, words: str) -> None:
         """Put a fault beside a slot."""
         self.slot_faults.setdefault(slot, []).append(words)
-        self.add_error(None, f"{self._text_of(slot)}: {words}")
-
-    def _text_of(self, name: str) -> str:
-        return next((slot.text for slot in sheet.asked() if slot.name == name), f"“{name}”")
+        self.add_error(None, words)
 
     @cached_property
     def slots(self) -> list[SlotShown]:

@@ -111,9 +111,13 @@ def lines_by_job(about: Book) -> Iterator[tuple[str, list[FigureLine]]]:
 
 def older_visits(desk: Desk, stored: StoredBook) -> list[VisitSummary]:
     """Visits now in the shop that pinned another revision than the current one: they keep it."""
+    return [row for row in visits_here(desk, stored) if row.book_revision != stored.current.sha256]
+
+
+def visits_here(desk: Desk, stored: StoredBook) -> list[VisitSummary]:
+    """Visits now in the shop of machines of this model that pinned a revision."""
     rows = desk.all(VisitSummary).filter(machine__book=stored, handed_back_at=None)
-    others = rows.exclude(book_revision__in=["", stored.current.sha256])
-    return list(others.select_related("visit", "machine"))
+    return list(rows.exclude(book_revision="").select_related("visit", "machine"))
 
 
 def _aside(text: str) -> Iterator[str]:
