@@ -1,6 +1,7 @@
 """`witnessmark book`, as it is called: what it prints, where, and its exit code."""
 
 import json
+import re
 import tomllib
 from pathlib import Path
 
@@ -8,10 +9,13 @@ import pytest
 from typer.testing import CliRunner
 
 from witnessmark.book import archetypes, load_book, revision
+from witnessmark.cli import build_sheet
 from witnessmark.cli.book import app
 
 BOOKS = Path(__file__).parents[1] / "book" / "books"
 T9 = str(BOOKS / "t9.toml")
+START = ["new", "--name", "m"]
+FOUR_STROKE = ["--build", "engine=four_stroke"]
 
 
 def run(*arguments):
@@ -75,9 +79,16 @@ def test_nothing_missing_exits_with_nothing_to_say():
         (["show", "shaft_drive_tourr"], 'did you mean "shaft_drive_tourer"?'),
         (["show", "nowhere.toml"], "nowhere.toml: cannot be read: No such file or directory"),
         (["new", "--extends", "shaft_drive_tourer", "--name", "My T9"], '--name: "My T9" will not'),
+        ([*START, "--from", "naked_for"], '--from: no archetype "naked_for" that is a choice of blocks; did you mean'),
+        ([*START, "--from", "moped", "--extends", "moped"], "--from: stands beside --extends; keep one of the two"),
+        ([*START, "--from", "moped", "--build", "final_drive=chian"], 'no block "chian"; did you mean "chain"?'),
+        (START + FOUR_STROKE + ["--build", "engine=electric"], 'chosen twice, "four_stroke" and "electric"'),
+        (START + FOUR_STROKE, '--build rear_wheel: Rear wheel: nothing is chosen; choose "axle", "bolts"'),
+        ([*START, "--extends", "moped", "--build", "engin=x"], 'no slot "engin"; did you mean "engine"?'),
+        (["blocks", "final_driv"], 'final_driv: no such slot; did you mean "final_drive"?'),
     ],
-    ids=["job", "archetype", "file", "name"],
-)
+    ids=["job", "archetype", "file", "name", "from", "both", "block", "twice", "nothing", "slot", "slots"],
+)  # fmt: skip
 def test_what_cannot_be_used_exits_2_with_what_would_be_right(arguments, told):
     ran = run(*arguments)
     assert (ran.exit_code, ran.stdout) == (2, "")
@@ -110,4 +121,77 @@ def test_a_new_model_starts_from_each_archetype(tmp_path, archetype):
 def test_archetypes_and_schema_are_printed():
     listed = json.loads(run("archetypes", "--json").stdout)
     assert [entry["name"] for entry in listed] == list(archetypes())
-    assert json.loads(run("schema").stdout)["properties"]["extends"]["type"] == "string"
+    assert json.loads(run("schema").stdout)["properties"]["extends"]["type"] == ["string", "array"]
+
+
+CHOICES = ["--build", "engine=four_stroke", "--build", "engine.built=V-twin", "--build", "stand=stands",
+           "--build", "front_wheel=axle", "--build", "rear_wheel=axle"]  # fmt: skip
+
+
+def test_a_model_is_started_from_choices_alone_and_shows_them(tmp_path):
+    """A document of its own; what was not chosen is not known, and says so."""
+    about = ["--name", "mine", "--maker", "M", "--model", "1", "--years", "1999"]
+    ran = run("new", *CHOICES, *about)
+    assert (ran.exit_code, ran.stderr) == (0, "")
+    sheet = tomllib.loads(ran.stdout)
+    assert sheet["build"]["engine"] == {"is": "four_stroke", "built": "V-twin"}
+    assert (sheet["build"]["final_drive"], "extends" in sheet) == ("not known", False)
+    file = tmp_path / "mine.toml"
+    file.write_text(ran.stdout)
+    assert run("check", str(file)).exit_code == 0
+    shown = run("show", str(file)).stdout
+    assert re.search(r"Engine +Four-stroke +V-twin", shown)
+    assert re.search(r"Final drive +not known yet", shown)
+
+
+def test_a_model_begins_with_an_archetype_or_extends_it_and_says_what_differs():
+    about = ["--name", "mine", "--maker", "M", "--model", "1"]
+    clip = ["--build", "final_drive.link=clip"]
+    own = tomllib.loads(run("new", "--from", "naked_four", *clip, *about).stdout)
+    over = tomllib.loads(run("new", "--extends", "naked_four", *clip, *about).stdout)
+    assert own["build"]["final_drive"] == {"is": "chain", "link": "clip"}
+    assert own["build"]["engine"]["built"] == "four in line"
+    assert (over["extends"], over["build"]) == ("naked_four", {"final_drive": {"link": "clip"}})
+    assert over["figures"] == own["figures"]
+
+
+def test_a_terminal_is_asked_for_what_is_lacking_until_it_can_be(monkeypatch):
+    """Answered as somebody would who mistypes once; the questions do not get into the sheet."""
+    monkeypatch.setattr(build_sheet.sys, "stdin", Terminal())
+    asked = []
+    answers = {
+        "choose": iter(["four_strok", "four_stroke", "V-twin"]),
+        "Maker": iter(["Orlo"]),
+        "Model": iter(["2"]),
+    }
+
+    def prompt(question, default="", err=False):
+        asked.append(question)
+        return next(answers[question], default) if question in answers else "mine"
+
+    monkeypatch.setattr(build_sheet.typer, "prompt", prompt)
+    about = {"name": "", "maker": "", "model": "", "years": ""}
+    text = build_sheet.new_sheet([], "", "", about)
+    made = tomllib.loads(text)
+    assert made["build"]["engine"] == {"is": "four_stroke", "built": "V-twin"}
+    assert made["build"]["final_drive"] == "not known"
+    assert (made["name"], made["title"]) == ("mine", "Orlo 2")
+    assert asked[-3:] == ["id of the book (a-z, 0-9, _)", "Maker", "Model"]
+
+
+class Terminal:
+    def isatty(self):
+        return True
+
+
+def test_blocks_are_listed_in_words_with_their_options():
+    words = run("blocks").stdout
+    for text in (
+        'final_drive: Final drive, or "not known"',
+        "Toothed belt",
+        "final_drive.link: How the chain is closed: riveted, clip",
+    ):
+        assert text in words
+    (drive,) = json.loads(run("blocks", "final_drive", "--json").stdout)
+    chain = next(block for block in drive["blocks"] if block["name"] == "chain")
+    assert chain["options"][0]["choices"]["clip"] == "A link with a clip"
