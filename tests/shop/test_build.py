@@ -7,7 +7,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from screenshots import faults
-from tests.browser.first_screen import off_screen
+from tests.browser.first_screen import OFF_SCREEN
 from tests.fixtures.shop import new_machine
 from tests.shop.filled import faults_of, form_of, send
 from witnessmark.book import build as sheet
@@ -290,10 +290,8 @@ def test_from_an_empty_shop_to_the_figures_of_a_new_model(
     sign_in(page, technician)
     page.goto(f"{live_server.url}/books/")
     page.get_by_role("link", name="Start a new model").click()
-    assert (
-        off_screen(page, {"heading": "h1", "action": ".act", "first": ".tiles .btn"}, plate=False)
-        == []
-    )
+    wanted = {"heading": "h1", "action": ".act", "first": ".tiles .btn"}
+    assert page.evaluate(OFF_SCREEN, wanted) == []
     page.get_by_role("button", name="Start its figures sheet").click()
     expect(page.locator(".slot.problem")).to_have_count(sum(slot.needed for slot in sheet.asked()))
     assert faults(page) == []
