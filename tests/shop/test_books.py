@@ -26,13 +26,19 @@ EXAMPLES = {
     "current": "0.8 mA", "charge": "12 Ah", "resistance": "4.5 Ω", "rotation": "1100 rpm", "force": "12 kN",
     "words": "as the manual says",
 }  # fmt: skip
-LENGTHS = {"slack": "25 mm", "fork": "110 mm", "tread": "2 mm"}  # what such lengths are like
+LIKE = {
+    "slack": "25 mm",
+    "fork_oil_gap": "110 mm",
+    "tread": "2 mm",
+    "disc": "4 mm",
+    "compression": "9 bar",
+}
 
 
 def example(name: str, quantity: str) -> str:
     """A value that nothing speaks against."""
-    lengths = LENGTHS if quantity == "length" else {}
-    return next((text for word, text in lengths.items() if word in name), EXAMPLES[quantity])
+    like = LIKE if quantity in ("length", "pressure") else {}
+    return next((text for word, text in like.items() if word in name), EXAMPLES[quantity])
 
 
 @pytest.fixture
