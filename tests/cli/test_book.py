@@ -165,13 +165,14 @@ def test_a_terminal_is_asked_for_what_is_lacking_until_it_can_be(monkeypatch):
         "Model": iter(["2"]),
     }
 
-    def prompt(question, default="", err=False):
+    def prompt(question, default=None, err=False):
         asked.append(question)
         return next(answers[question], default) if question in answers else "mine"
 
     monkeypatch.setattr(build_sheet.typer, "prompt", prompt)
     about = {"name": "", "maker": "", "model": "", "years": ""}
-    text = build_sheet.new_sheet([], "", "", about)
+    given = ["stand=stands", "front_wheel=axle", "rear_wheel=axle"]
+    text = build_sheet.new_sheet(given, "", "", about)
     made = tomllib.loads(text)
     assert made["build"]["engine"] == {"is": "four_stroke", "built": "V-twin"}
     assert made["build"]["final_drive"] == "not known"

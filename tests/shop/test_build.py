@@ -180,12 +180,19 @@ def test_another_build_is_shown_first_then_saved_and_no_figure_is_lost(client, m
     assert "chain wax" in model.text
     assert "chain lubricant: chain wax, page 9" in words_of(client.get(f"/books/{model.pk}/"))
 
-    answer, form = looked_at(
-        client, model, {"final_drive": "chain", "final_drive-chain-link": "riveted"}
-    )
-    assert "Taken back from what was kept aside: Chain lubricant: chain wax" in words_of(answer)
+    typed = {"value-drive_fill_plug_torque": "32 Nm", "source-drive_fill_plug_torque": "page 8"}
+    assert send(client, f"/books/{model.pk}/figures/", typed, by="document").status_code == 303
+    back = {"final_drive": "chain", "final_drive-chain-link": "riveted"}
+    answer, form = looked_at(client, model, back)
+    page = words_of(answer)
+    assert "Taken back from what was kept aside: Chain lubricant: chain wax" in page
+    assert "brings it back: Final drive fill plug: 32 Nm" in page
     client.post(path, form)
-    assert book_of(model).figures["chain_lubricant"].value == "chain wax"
+    book = book_of(model)
+    assert (book.figures["chain_lubricant"].value, book.figures["chain_lubricant"].source) == (
+        "chain wax",
+        "page 9",
+    )
     assert model.current.sha256 == before
 
 

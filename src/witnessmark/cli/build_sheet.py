@@ -105,7 +105,7 @@ def _one_of(question: str, choices: dict[str, str], usual: str | None) -> str:
     for name, text in choices.items():
         typer.echo(f"  {name}: {text}" if text != name else f"  {name}", err=True)
     while True:
-        answer = str(typer.prompt("choose", default=usual or next(iter(choices)), err=True)).strip()
+        answer = str(typer.prompt("choose", default=usual, err=True)).strip()
         if answer in choices:
             return answer
         typer.echo(known("choice", answer, choices), err=True)

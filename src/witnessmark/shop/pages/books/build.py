@@ -89,6 +89,8 @@ def change(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     desk = request.desk
     with transaction.atomic():
         stored = desk.get(StoredBook, storedbook, "current")
+        if request.method == "POST":  # whoever saves next reads what is saved here
+            stored = desk.all(StoredBook).select_for_update().get(pk=stored.pk)
         book = content_store.book_of(desk.shop, stored.current.sha256)
         form = BuildForm(
             request.POST or None,
