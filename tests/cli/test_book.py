@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from witnessmark.book import archetypes, load_book, revision
+from witnessmark.book import archetypes, build, load_book, revision
 from witnessmark.cli import build_sheet
 from witnessmark.cli.book import app
 
@@ -156,28 +156,46 @@ def test_a_model_begins_with_an_archetype_or_extends_it_and_says_what_differs():
 
 
 def test_a_terminal_is_asked_for_what_is_lacking_until_it_can_be(monkeypatch):
-    """Answered as somebody would who mistypes once; the questions do not get into the sheet."""
+    """Somebody who mistypes, chooses what does not go together, and names the book wrongly, loses no answer."""
     monkeypatch.setattr(build_sheet.sys, "stdin", Terminal())
-    asked = []
     answers = {
-        "choose": iter(["four_strok", "four_stroke", "V-twin"]),
-        "Maker": iter(["Orlo"]),
-        "Model": iter(["2"]),
+        "Engine": ["four_strok", "four_stroke"],
+        "How it is built": ["V-twin"],
+        "Clutch": ["plates", "centrifugal"],
+        "Gearbox oil": ["separate"],
+        "Final drive": ["v_belt"],
+        "id of the book (a-z, 0-9, _)": ["My own", "mine"],
+        "maker of the machine": ["Orlo"],
+        "model of the machine": ["2"],
     }
+    said = []
+    monkeypatch.setattr(build_sheet.typer, "echo", lambda words, err: said.append(words.strip()))
 
     def prompt(question, default=None, err=False):
-        asked.append(question)
-        return next(answers[question], default) if question in answers else "mine"
+        asked = [one for one in said if one in texts][-1] if question == "choose" else question
+        return answers[asked].pop(0) if answers.get(asked) else default
 
+    texts = {
+        option.text
+        for slot in build.asked()
+        for block in build.blocks_of(slot)
+        for option in block.options
+    }
+    texts |= {slot.text for slot in build.asked()}
     monkeypatch.setattr(build_sheet.typer, "prompt", prompt)
-    about = {"name": "", "maker": "", "model": "", "years": ""}
     given = ["stand=stands", "front_wheel=axle", "rear_wheel=axle"]
-    text = build_sheet.new_sheet(given, "", "", about)
-    made = tomllib.loads(text)
+    about = {"name": "", "maker": "", "model": "", "years": ""}
+    made = tomllib.loads(build_sheet.new_sheet(given, "", "", about))
     assert made["build"]["engine"] == {"is": "four_stroke", "built": "V-twin"}
-    assert made["build"]["final_drive"] == "not known"
+    assert (made["build"]["clutch"], made["build"]["cooling"]) == ("centrifugal", "not known")
     assert (made["name"], made["title"]) == ("mine", "Orlo 2")
-    assert asked[-3:] == ["id of the book (a-z, 0-9, _)", "Maker", "Model"]
+    for told in (
+        'did you mean "four_stroke"?',
+        '"plates" does not go with final drive "v_belt"',
+        '"My own" will not do',
+    ):
+        assert any(told in one for one in said), told
+    assert not any(answers.values())
 
 
 class Terminal:

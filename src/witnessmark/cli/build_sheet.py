@@ -14,7 +14,7 @@ from rich.table import Table
 from witnessmark.book import Book, BookError, BookErrors, archetypes, load_book
 from witnessmark.book import build as sheet
 from witnessmark.book.build import Block, Choices
-from witnessmark.book.compose import build_over
+from witnessmark.book.compose import build_over, in_full
 from witnessmark.book.errors import known
 from witnessmark.book.fields import ID_PATTERN
 from witnessmark.book.sheet import figures_sheet
@@ -51,16 +51,17 @@ def new_sheet(written: list[str], start: str, extends: str, about: dict[str, str
 def _of(
     book: Book, about: dict[str, str], *, extends: str | None = None, build: Choices | None = None
 ) -> str:
-    for key, question in (
-        ("name", "id of the book (a-z, 0-9, _)"),
-        ("maker", "Maker"),
-        ("model", "Model"),
-    ):
-        if not about[key] and sys.stdin.isatty():
-            about[key] = typer.prompt(question, err=True)
-    if not re.match(ID_PATTERN, about["name"]):
+    while not re.match(ID_PATTERN, about["name"]):
         expected = "give lower-case letters, digits and underscores, letter first"
-        raise BookError("--name", f'"{about["name"]}" will not do', expected)
+        error = BookError("--name", f'"{about["name"]}" will not do', expected)
+        if not sys.stdin.isatty():
+            raise error
+        if about["name"]:
+            typer.echo(str(error), err=True)
+        about["name"] = str(typer.prompt("id of the book (a-z, 0-9, _)", err=True)).strip()
+    for key in ("maker", "model"):
+        if not about[key] and sys.stdin.isatty():
+            about[key] = typer.prompt(f"{key} of the machine", err=True)
     return figures_sheet(book, extends=extends, build=build, **about)
 
 
@@ -83,6 +84,11 @@ def _asked(build: Choices) -> Choices:
     for slot in slots.values():
         if slot.name in lacking or (lacking and slot.name not in build and not slot.always):
             build = build | {slot.name: _prompted(slot)}
+    while lacking and (wrong := in_full(sheet.whole(build), {})[1]):
+        fault = wrong[0][1]
+        typer.echo(f"{fault.problem}; {fault.expected}", err=True)
+        slot = slots[str(fault.path[1])]
+        build = build | {slot.name: _prompted(slot)}
     return build
 
 
