@@ -4,6 +4,7 @@ import tomllib
 
 import pytest
 
+from tests.book.test_blocks import random_builds
 from witnessmark.book import BookErrors, load_book_text
 from witnessmark.book import build as sheet
 from witnessmark.book.compose import build_over
@@ -134,6 +135,17 @@ def test_another_build_loses_no_figure_and_the_way_back_brings_each_back(other):
     assert set(back.taken_back) == set(made.set_aside)
     assert tomllib.loads(back.text) == tomllib.loads(text)
     assert back.book == load_book_text(text)
+
+
+def test_builds_by_chance_lose_no_figure_to_one_another():
+    builds = [sheet.whole(build) for build in random_builds(seed=7, count=6)]
+    for before, after in zip(builds[::2], builds[1::2], strict=True):
+        text = filled(before)
+        made = rebuilt(text, after, "m")
+        aside = {path[1] for path, _ in kept_aside(made.text) if path[0] == "figures"}
+        assert typed_in(made.text) | aside == typed_in(text)
+        assert sheet.whole(made.book.build) == after
+        assert tomllib.loads(rebuilt(made.text, before, "m").text) == tomllib.loads(text)
 
 
 def test_only_the_choice_is_written_and_only_what_has_no_place_becomes_a_comment():

@@ -282,7 +282,9 @@ def test_a_choice_changed_in_mid_visit_leaves_the_visit_as_it_was_and_is_told_th
         "Final drive: Shaft, No: free with the wheel in (this visit: Chain, A riveted link)"
         in words
     )
-    assert "Booked, and no longer in the book: Chain: clean, slack, oil." in words
+    gone = "Booked, and no longer in the book: Chain: clean, slack, oil."
+    for name in ("needs", "order", "bench", "arrival"):
+        assert gone in words_of(client.get(f"/visits/{visit.pk}/{name}/")), name
 
 
 # ---------------------------------------------------------------- in a real browser
