@@ -9,6 +9,7 @@ from tests.shipped_books.planned import BOOKS
 from tests.shop.day import Person
 from tests.shop.filled import Forms
 from witnessmark.book import load_book
+from witnessmark.book import steps as book_steps
 from witnessmark.ledger import new_entry_id
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
@@ -39,7 +40,26 @@ def put(desk, visit, *acts):
 
 
 def did(desk, visit, *steps):
-    put(desk, visit, *(("done", {"step": step}) for step in steps))
+    """Each step done, every fastener that it makes tight marked first."""
+    book = read(visit).book
+    every = book_steps(book)
+    for step in steps:
+        marks = [
+            (
+                "tightened",
+                {
+                    "fastener": name,
+                    "index": index,
+                    "step": step,
+                    "figure": figure,
+                    "value_nm": 10.0,
+                },
+            )
+            for name in every[step].tightens
+            if (figure := book.fasteners[name].figure)
+            for index in range(1, book.fasteners[name].count + 1)
+        ]
+        put(desk, visit, *marks, ("done", {"step": step}))
 
 
 def words(page) -> str:
