@@ -30,7 +30,7 @@ from django.utils.translation.template import templatize
 ROOT = Path(__file__).resolve().parents[1]
 LOCALE = ROOT / "src/witnessmark/shop/locale"
 SHOP = ROOT / "src/witnessmark/shop"
-MARKED = (SHOP / "work/paperwork", SHOP / "work/releasing.py")
+MARKED = (SHOP / "work/paperwork", SHOP / "work/hand_back.py")
 AT = datetime(2026, 1, 1, tzinfo=UTC)  # the same texts are the same bytes
 KEYWORDS = {**DEFAULT_KEYWORDS, "noop": None, "gettext_lazy": None, "ngettext_lazy": (1, 2)}
 Text = str | tuple[str, ...]  # several: one for each number
@@ -55,7 +55,12 @@ def chosen() -> Iterator[str]:
     for body, field in ((Settled, "how"), (Wont, "what"), (Fluid, "family")):
         yield from get_args(body.model_fields[field].annotation)
     yield from ("Labour", "Labour, fixed price", "Consumables", "standard", "reduced")
-    yield from ("closed, and filled to its level", "bled", "no leak", "refitted")  # ledger.own
+    yield from (
+        "closed, and filled to its level",
+        "bled",
+        "no leak",
+        "refitted",
+    )  # ledger.beyond_book
 
 
 def messages() -> Catalog:

@@ -13,8 +13,8 @@ from witnessmark.book.figures import (
     figures_used,
     limits,
 )
+from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.model import Figure
-from witnessmark.book.sheet import figures_sheet
 
 
 def figure(quantity="torque", **entries):

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from witnessmark.book import BookErrors, archetypes, load_book, load_book_text
+from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.load import load_text_placed
 from witnessmark.book.rules import RULES, answered, findings
-from witnessmark.book.sheet import figures_sheet
 
 HEAD = 'format = 1\nname = "slipped"\ntitle = "Slipped"\narchetype = true\nextends = "{}"\n'
 SLIPS = tomllib.loads((Path(__file__).parent / "slips.toml").read_text())["slip"]

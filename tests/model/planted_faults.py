@@ -157,7 +157,7 @@ FAULTS = {
         "return at.cards[-1] if at.cards else at.card",
     ),
     "the ride is not held": Fault(
-        "shop/work/releasing.py",
+        "shop/work/hand_back.py",
         "if judged.passes:\n        return None\n    words",
         "if judged.passes or judged.blocking:\n        return None\n    words",
     ),

@@ -15,9 +15,9 @@ from witnessmark.papers import (
     EstimatePaper,
     JobCard,
     Paper,
-    Release,
     RoadTest,
     ServiceRecord,
+    SignedOverride,
     pdf,
 )
 from witnessmark.papers.contents import (
@@ -139,7 +139,7 @@ def forms(language: str) -> Iterator[Paper]:
         fasteners=[Doubtful(fastener=f"{text}, 4 von 5", safety=True, figure=torque, likely=torque, words=job)
                    for text in (fastener, TYPED)],
     )  # fmt: skip
-    yield Release(
+    yield SignedOverride(
         heading=heading,
         kind="told and declined",
         items=[SignedOff(text=long, why=long, safety=True), SignedOff(text=TYPED)],

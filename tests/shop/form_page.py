@@ -7,7 +7,7 @@ from django.urls import include, path
 from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm
 from witnessmark.shop.responses import UNPROCESSABLE, done
 
-PAGE = """{% extends "sheet.html" %}{% block title %}Form{% endblock %}{% block main %}<h1>Form</h1>
+PAGE = """{% extends "base.html" %}{% block title %}Form{% endblock %}{% block main %}<h1>Form</h1>
 <form method="post" novalidate{% if boosted %} hx-boost="true"{% endif %}>{% csrf_token %}
 {{ form }}<div class="acts"><button class="act">Store</button></div></form>{% endblock %}"""
 stored = []

@@ -13,8 +13,8 @@ from screenshots import faults
 from tests.shop.filled import faults_of, form_of, send
 from witnessmark.book import archetypes, load_book, load_book_text
 from witnessmark.book.figures import figure_state, figures_missing
+from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.model import Checked
-from witnessmark.book.sheet import figures_sheet
 from witnessmark.shop import content_store, store
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.written import with_figures

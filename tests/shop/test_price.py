@@ -14,7 +14,7 @@ from witnessmark.money.rounding import half_up
 from witnessmark.shop import content_store, store
 from witnessmark.shop.models import DeclinedLine, EstimateKept, PlanKept
 from witnessmark.shop.pages.price.totals import PriceView
-from witnessmark.shop.templatetags.sheet import money
+from witnessmark.shop.templatetags.in_every_template import money
 from witnessmark.shop.work import planning, pricing
 from witnessmark.shop.work.visit import read
 

@@ -23,7 +23,6 @@ PAGES = Path(witnessmark.shop.__file__).parent / "pages"
 A_FORM = re.compile(r"<form\b.*?</form>", re.DOTALL)
 BOLT = store.ledger.new_entry_id()
 OWN_PAGE = {  # forms that go to their own page, where the folder has several
-    "door.html": "arrive",
     "owner.html": "bench-owner",
     "line.html": "own-line",
     "opened.html": "own-opened",

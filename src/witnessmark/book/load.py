@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
-from witnessmark.book import amounts, fastened, refer, translate, wording
+from witnessmark.book import amounts, fastener_checks, refer, translate, wording
 from witnessmark.book.compose import build_over, compose, disagreements, nearest_said
 from witnessmark.book.document import Document, document_in, parsed
 from witnessmark.book.errors import (
@@ -354,7 +354,7 @@ def _of_the_rest(data: dict[str, Any], bad: set[Path]) -> list[Fault]:
         return []
     no_ids = {path[:1] for path in bad if len(path) > 1 and not re.match(ID_PATTERN, str(path[1]))}
     left_out = bad | no_ids | ({("machine",)} if any(p[0] == "machine" for p in bad) else set())
-    every = chain(refer.name_faults(book), amounts.faults(book), fastened.faults(book))
+    every = chain(refer.name_faults(book), amounts.faults(book), fastener_checks.faults(book))
     others = (
         fault
         for fault in every

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from witnessmark.book import amounts, closing, fastened, rings, rules, translate
+from witnessmark.book import amounts, closing, deadlocks, fastener_checks, rules, translate
 from witnessmark.book.errors import Fault, Path, known
 from witnessmark.book.model import Book, Condition, Operation, Step
 from witnessmark.book.select import AS_FOUND, before, path_of, steps
@@ -15,18 +15,18 @@ from witnessmark.errors import listed
 def faults(book: Book) -> Iterator[Fault]:
     """All that does not hold in a book of the right shape.
 
-    What can be closed and can return is judged only once every name means something; rings, once all can.
+    What can be closed and can return is judged only once every name means something; deadlocks, once all can.
     """
     named = True
     for fault in name_faults(book):
         named = False
         yield fault
     yield from amounts.faults(book)
-    yield from fastened.faults(book)
+    yield from fastener_checks.faults(book)
     yield from translate.faults(book)
     if named:
         unclosed = list(closing.faults(book))
-        yield from unclosed or rings.faults(book)
+        yield from unclosed or deadlocks.faults(book)
 
 
 def name_faults(book: Book) -> Iterator[Fault]:

@@ -27,6 +27,7 @@ from witnessmark.book import (
     revision,
     selection,
 )
+from witnessmark.book.deadlocks import too_large
 from witnessmark.book.document import document_in
 from witnessmark.book.errors import dotted
 from witnessmark.book.fields import ID_PATTERN
@@ -37,12 +38,11 @@ from witnessmark.book.figures import (
     figures_unproven,
     figures_used,
 )
+from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.load import PlacedBook, load_placed
 from witnessmark.book.plausible import Plausibility, doubts
-from witnessmark.book.rings import too_large
 from witnessmark.book.schema import book_schema
 from witnessmark.book.select import operations
-from witnessmark.book.sheet import figures_sheet
 from witnessmark.cli import book_rules
 from witnessmark.cli.printing import print_json, table_of
 from witnessmark.errors import WitnessError, nearest

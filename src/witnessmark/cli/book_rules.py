@@ -22,7 +22,8 @@ def print_findings(placed: PlacedBook) -> None:
         told = [one for one in findings(placed.book) if (one.answer is None) == open_first]
         if told:
             heading = "of the trade are not kept" if open_first else "are answered by the book"
-            typer.echo(f"\nRules {heading}, in {len(told)} places:")
+            places_told = "1 place" if len(told) == 1 else f"{len(told)} places"
+            typer.echo(f"\nRules {heading}, in {places_told}:")
         for rule, places in groupby(told, lambda one: one.rule):
             typer.echo("")
             for found in places:

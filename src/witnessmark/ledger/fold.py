@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.ledger import ids
+from witnessmark.ledger.beyond_book import own_now, with_own
 from witnessmark.ledger.bodies import (
     Added,
     Arrived,
@@ -38,7 +39,6 @@ from witnessmark.ledger.figures import figures_now
 from witnessmark.ledger.findings import findings
 from witnessmark.ledger.item_effects import ItemStatus
 from witnessmark.ledger.open_items import acts_by_item, open_item, open_items
-from witnessmark.ledger.own import own_now, with_own
 from witnessmark.ledger.owner import OwnerSays, owner_says, unmet_answers
 from witnessmark.ledger.phrases import line_words
 from witnessmark.ledger.progress import (

@@ -115,7 +115,7 @@ class ReadingState(FrozenModel):
     words: str | None
     verdict: ReadingVerdict
     instrument: str
-    vouched: bool = False  # hard to believe, and typed twice
+    vouched: bool  # hard to believe, and typed twice
     author: str
     at: str
 
@@ -169,7 +169,7 @@ class StepState(FrozenModel):
     author: str
     at: str
     reason: str = ""  # of a skip, or how it would not
-    times: int = 1  # how often it was confirmed
+    times: int  # how often it was confirmed
 
 
 class Answer(FrozenModel):
@@ -216,7 +216,7 @@ class Finding(FrozenModel):
     step: str | None
     reading: str | None = None
     line: str | None = None
-    safety: bool = False
+    safety: bool
     kind: Literal["found", "won't"] = "found"
     settled: str = ""
     author: str = ""
@@ -233,7 +233,7 @@ class Remark(FrozenModel):
     at: str
     sha256: str | None = None
     media_type: str = ""
-    erased: bool = False
+    erased: bool
 
 
 class Own(FrozenModel):
@@ -243,7 +243,7 @@ class Own(FrozenModel):
     said: Added | LineWritten
     author: str
     at: str
-    struck: bool = False
+    struck: bool
 
 
 class Complaint(FrozenModel):
@@ -264,7 +264,7 @@ class Passage(FrozenModel):
     gate: Gate
     open: tuple[str, ...]
     because: str = ""
-    void: bool = False  # of a road test: worked on since what a ride has to prove
+    void: bool  # of a road test: worked on since what a ride has to prove
     author: str
     at: str
 

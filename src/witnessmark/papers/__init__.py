@@ -5,9 +5,9 @@ from witnessmark.papers.contents import (
     EstimatePaper,
     JobCard,
     Paper,
-    Release,
     RoadTest,
     ServiceRecord,
+    SignedOverride,
 )
 from witnessmark.papers.print_pdf import PressError, pdf, texts
 
@@ -17,9 +17,9 @@ __all__ = [
     "JobCard",
     "Paper",
     "PressError",
-    "Release",
     "RoadTest",
     "ServiceRecord",
+    "SignedOverride",
     "pdf",
     "texts",
 ]

@@ -217,7 +217,7 @@ class SignedOff(FrozenModel):
     safety: bool = False
 
 
-class Release(FrozenModel):
+class SignedOverride(FrozenModel):
     """What an owner signs before a machine leaves with something open."""
 
     heading: Heading
@@ -226,4 +226,4 @@ class Release(FrozenModel):
     signatures: list[list[int]] = []  # pictures as the bytes of JPEGs; none: to be signed on paper
 
 
-Paper = CallBack | EstimatePaper | JobCard | Release | RoadTest | ServiceRecord
+Paper = CallBack | EstimatePaper | JobCard | SignedOverride | RoadTest | ServiceRecord

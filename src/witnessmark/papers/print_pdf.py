@@ -24,9 +24,9 @@ from witnessmark.papers.contents import (
     EstimatePaper,
     JobCard,
     Paper,
-    Release,
     RoadTest,
     ServiceRecord,
+    SignedOverride,
 )
 
 SHEETS = Path(__file__).parent / "sheets"
@@ -35,7 +35,7 @@ SHEET_OF: dict[type[Paper], str] = {
     CallBack: "call_back.typ",
     EstimatePaper: "estimate.typ",
     JobCard: "job_card.typ",
-    Release: "release.typ",
+    SignedOverride: "signed_override.typ",
     RoadTest: "road_test.typ",
     ServiceRecord: "service_record.typ",
 }

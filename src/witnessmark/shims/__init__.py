@@ -4,7 +4,7 @@ Clearances and thicknesses are floats in millimetres at the border and whole ten
 """
 
 from witnessmark.shims.assign import Fitting, Shelf, Work, assign
-from witnessmark.shims.valve import ShimError, Valve, clearance_with, needed, read_stamp, window
+from witnessmark.shims.one_valve import ShimError, Valve, clearance_with, needed, read_stamp, window
 
 __all__ = [
     "Fitting",

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from witnessmark.shims.valve import (
+from witnessmark.shims.one_valve import (
     MOST_CLEARANCE_MM,
     SHIMS_MM,
     ShimError,

@@ -20,10 +20,10 @@ from witnessmark.book import Book, steps
 from witnessmark.book.model import Step
 from witnessmark.kept_versions import as_newest
 from witnessmark.ledger import entry as ledger
+from witnessmark.ledger.beyond_book import book_with_own, own_book, with_own
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.figures import book_with_overlay
 from witnessmark.ledger.fold import visit_state
-from witnessmark.ledger.own import book_with_own, own_book, with_own
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
@@ -65,7 +65,7 @@ class Folded:
 
     @cached_property
     def own(self) -> Book:
-        """What was added and written beyond the book (`ledger.own`)."""
+        """What was added and written beyond the book (`ledger.beyond_book`)."""
         return own_book({name: one.said for name, one in self.state.own.items()})
 
     @cached_property

@@ -130,7 +130,7 @@ class ToldInput(forms.TextInput):
     `beside`: another field of the page that does, and whose change asks again.
     """
 
-    template_name = "parts/told_input.html"
+    template_name = "parts/understood_input.html"
 
     def __init__(
         self,

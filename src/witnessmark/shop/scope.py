@@ -148,7 +148,7 @@ class DeskMiddleware:
             changing.reset(changing_token)
 
 
-def sheet(request: HttpRequest) -> dict[str, Any]:
+def in_every_template(request: HttpRequest) -> dict[str, Any]:
     """Context processor: desk, and the chosen theme (empty: as the device prefers)."""
     return {"desk": getattr(request, "desk", None), "theme": _chosen(request, "theme")}
 

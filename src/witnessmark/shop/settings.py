@@ -68,9 +68,12 @@ TEMPLATES = [
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.messages.context_processors.messages",
-                "witnessmark.shop.scope.sheet",
+                "witnessmark.shop.scope.in_every_template",
             ],
-            "builtins": ["django.templatetags.i18n", "witnessmark.shop.templatetags.sheet"],
+            "builtins": [
+                "django.templatetags.i18n",
+                "witnessmark.shop.templatetags.in_every_template",
+            ],
         },
     }
 ]

@@ -19,7 +19,7 @@ PAGES = [
     "price",
     "order",
     "bench",
-    "own",
+    "beyond_book",
     "codes",
     "handback",
     "papers",

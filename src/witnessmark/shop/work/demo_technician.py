@@ -14,7 +14,7 @@ from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Visit
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work import bottles, evidence, releasing, rounds, waiting
+from witnessmark.shop.work import bottles, evidence, hand_back, rounds, waiting
 from witnessmark.shop.work.cards import Card, ReadingShown, ahead, cards
 from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.visit import Work, read
@@ -56,7 +56,7 @@ def do_card(desk: Desk, visit: Visit, work: Work, card: Card) -> None:
 def _done(desk: Desk, work: Work, card: Card) -> Iterator[store.EntryDraft]:
     if card.step.gate:
         _passes(work, card.step.gate)
-    yield from releasing.passing(work, card.id)
+    yield from hand_back.passing(work, card.id)
     if waiting.to_begin(card):
         yield from waiting.begun(card)
         card = replace(card, along=())

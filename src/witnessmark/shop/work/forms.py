@@ -15,7 +15,7 @@ from witnessmark.shop.forms import ChoiceTiles, SheetForm, SheetModelForm, ToldI
 from witnessmark.shop.models import Machine, Owner
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.store import EntryDraft
-from witnessmark.shop.work.proving import VOUCH, DoubtError, figure_set
+from witnessmark.shop.work.figure_from_manual import VOUCH, DoubtError, figure_set
 from witnessmark.shop.work.search import of_number, of_plate
 from witnessmark.units import QuantityError
 

@@ -29,7 +29,7 @@ from witnessmark.money.estimate import summed, together
 from witnessmark.planner import Answer
 from witnessmark.shop import content_store
 from witnessmark.shop.models import EstimateKept, PartPrice, Shop, StockPack
-from witnessmark.shop.work.beyond import parts_left
+from witnessmark.shop.work.beyond_book import parts_left
 from witnessmark.shop.work.planning import Planned, keep, planned, to_do
 from witnessmark.shop.work.visit import Work
 from witnessmark.shop.work.wrenches import at_hand, shelf

@@ -54,7 +54,7 @@ class Work:
 
     @property
     def own(self) -> Book:
-        """What was added and written beyond the book: `ledger.own`."""
+        """What was added and written beyond the book: `ledger.beyond_book`."""
         return self.folded.own
 
     @property

@@ -23,8 +23,8 @@ from witnessmark.shop.work import arriving
 from witnessmark.shop.work.arrival_look import LOOKS, shown, unsafe_in
 from witnessmark.shop.work.cards import in_words as in_words_of
 from witnessmark.shop.work.frame_and_tyre_numbers import TYRES, number_told, tyres_marked
+from witnessmark.shop.work.hand_back import counted
 from witnessmark.shop.work.machine_history import odometer_history
-from witnessmark.shop.work.releasing import counted
 from witnessmark.shop.work.visit import Work, work_of
 
 WHY = "corrected at arrival"

@@ -22,9 +22,9 @@ from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
     bottles,
     evidence,
+    hand_back,
     meanwhile,
     planning,
-    releasing,
     rounds,
     staff,
     undoing,
@@ -185,10 +185,10 @@ def _closing(
 ) -> tuple[list[store.EntryDraft], str]:
     """The entries of a card said to be done, or which hold refuses it: its gate, its wait."""
     because = posted.get(PASSED_BY, "").strip()[:400]
-    hold = releasing.held(work, card.id)
+    hold = hand_back.held(work, card.id)
     if hold and not (hold.for_a_reason and because):
         return [], "gate"
-    passed = releasing.passing(work, card.id, because)
+    passed = hand_back.passing(work, card.id, because)
     wait, said = waiting.wait_of(work, card), posted.get(WAITS)
     if said == ("begin" if wait else "over"):  # an old page: begun, ended or opened again meanwhile
         return [], "other wait"

@@ -19,9 +19,9 @@ from witnessmark.shop.pages.bench.rows import line
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
-    beyond,
+    beyond_book,
     bottles,
-    releasing,
+    hand_back,
     staff,
     undoing,
     waiting,
@@ -63,7 +63,7 @@ def bench(request: DeskRequest, visit: UUID) -> HttpResponse:
 def bench_of(work: Work, chosen: str = "") -> Bench:
     """Read the bench; `chosen` is the id of a step. Http404 for one the book does not have."""
     course = plan_progress(work)
-    in_order = beyond.among(work, cards(work, course.left))
+    in_order = beyond_book.among(work, cards(work, course.left))
     if not chosen:
         return Bench(work, course, in_order, waiting.next_of(in_order), asked=False)
     planned = next((card for card in in_order if card.id == chosen), None)
@@ -94,7 +94,7 @@ def bench_at(work: Work, posted: QueryDict) -> Bench:
 def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     """The page, with forms that came back with faults in place of fresh ones."""
     work, card = at.work, at.card
-    held = releasing.held(work, card.id) if card and not card.over else None
+    held = hand_back.held(work, card.id) if card and not card.over else None
     left_out = cannot_go_on.left_out(work) if held and held.gate == "road test" else []
     context: dict[str, Any] = {
         "at": at,
@@ -222,7 +222,7 @@ def _spare(at: Bench) -> list[SafeString]:
     frees = () if at.course.fits else steps_that_free(work.book, work.state, at.course.left)
     ids = dict.fromkeys([*(step.name for step in at.course.left), *work.state.steps, *frees])
     spare = [card_of(work, name) for name in ids if name not in in_order and name in work.steps]
-    spare += [card for card in beyond.to_open_again(work) if card.id not in ids]
+    spare += [card for card in beyond_book.to_open_again(work) if card.id not in ids]
     return [
         line(card.step.text, card.stands, card=card.id, proven=card.stands == "done")
         for card in spare

@@ -12,7 +12,7 @@ from witnessmark.errors import WitnessError
 from witnessmark.planner import HOW_SPREAD
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Member
-from witnessmark.shop.pages.board.sheet import Sheet
+from witnessmark.shop.pages.board.day_sheet import Sheet
 from witnessmark.shop.pages.board.together import Day, day_of, worked_out
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
@@ -43,7 +43,7 @@ def sheet(request: DeskRequest) -> HttpResponse:
             context["sheet"] = Sheet(day, worked_out(day))
         except WitnessError as error:
             context["fault"] = in_words(error)
-    template = "board/sheet.html" if request.htmx else "board/sheet_page.html"
+    template = "board/day_sheet.html" if request.htmx else "board/day_sheet_page.html"
     return show(request, template, context)
 
 

@@ -20,9 +20,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark import units
 from witnessmark.book import Book, BookErrors, load_book_text
+from witnessmark.book.figures_form import KINDS, to_fill_in
 from witnessmark.book.model import ENTRIES, Checked
 from witnessmark.book.plausible import Plausibility, look_at
-from witnessmark.book.sheet import KINDS, to_fill_in
 from witnessmark.shop import content_store
 from witnessmark.shop.dates import day_text
 from witnessmark.shop.forms import SheetForm, in_words
@@ -31,7 +31,7 @@ from witnessmark.shop.pages.books.views import FigureLine, lines_by_job, shown
 from witnessmark.shop.pages.books.written import Entries, text_of, with_figures
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
-from witnessmark.shop.work.proving import VOUCH
+from witnessmark.shop.work.figure_from_manual import VOUCH
 
 KEYS = ("value", "low", "high", "tolerance", "source")
 LABELS = {

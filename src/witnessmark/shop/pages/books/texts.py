@@ -18,7 +18,7 @@ from django.views.decorators.http import require_http_methods
 from witnessmark.book import Book, BookError, BookErrors, archetypes, load_book, load_book_text
 from witnessmark.book.errors import MORE, MOST_TOLD
 from witnessmark.book.fields import ID_PATTERN
-from witnessmark.book.sheet import figures_sheet
+from witnessmark.book.figures_form import figures_sheet
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, in_words
 from witnessmark.shop.models import StoredBook

@@ -12,8 +12,8 @@ from django.views.decorators.http import require_GET
 
 from witnessmark.book import Book
 from witnessmark.book.figures import FigureUse, figure_state, figures_missing, figures_unproven
+from witnessmark.book.figures_form import figure_groups, figure_users
 from witnessmark.book.model import Condition, Figure, Job
-from witnessmark.book.sheet import figure_groups, figure_users
 from witnessmark.shop import content_store
 from witnessmark.shop.models import Machine, StoredBook, VisitSummary
 from witnessmark.shop.pages.books.rules import rules_of

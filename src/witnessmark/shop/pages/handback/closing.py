@@ -18,10 +18,10 @@ from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.views import page, returned_now, wanted_state
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import meanwhile, releasing, staff, undoing
+from witnessmark.shop.work import hand_back, meanwhile, staff, undoing
+from witnessmark.shop.work.figure_from_manual import figure_set
 from witnessmark.shop.work.forms import FigureForm, LeaveForm
-from witnessmark.shop.work.proving import figure_set
-from witnessmark.shop.work.releasing import Blocking, Means
+from witnessmark.shop.work.hand_back import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of
 
 TOO_LATE = gettext_lazy(
@@ -54,7 +54,7 @@ def alone(request: DeskRequest, visit: UUID) -> HttpResponse:
     chosen = _chosen(request, work, mine=True)
     if not chosen:
         return page(request, work, refused=_("Tick what you looked at."))
-    ridden = all(one.ridden for one in releasing.looks(work) if one.item.id in chosen)
+    ridden = all(one.ridden for one in hand_back.looks(work) if one.item.id in chosen)
     form = forms.AloneForm(request.POST, ridden=ridden, auto_id="alone-%s")
     if not form.is_valid():
         return page(request, work, alone_form=form)
@@ -117,7 +117,7 @@ def take_back(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 def line_of(work: Work, key: str) -> Blocking | None:
     """The line of what blocks that an item is on; None once it is closed."""
-    every = releasing.blocking(work, releasing.verdict(work, "hand-back"))
+    every = hand_back.blocking(work, hand_back.verdict(work, "hand-back"))
     return next((one for one in every if key in {item.id for item in one.items}), None)
 
 
@@ -143,7 +143,7 @@ def _stored(
 def _chosen(request: DeskRequest, work: Work, *, mine: bool) -> list[str]:
     """The looks ticked: wanted still, and (not) of the person's own work."""
     me, ticked = str(request.desk.member.pk), request.POST.getlist("look")
-    wanted = {one.item.id: me in one.doers for one in releasing.looks(work)}
+    wanted = {one.item.id: me in one.doers for one in hand_back.looks(work)}
     if not wanted.keys() >= {*ticked}:
         raise meanwhile.since(request.desk, work, store.ticket_of(request))
     return [item for item, own in wanted.items() if own == mine and item in ticked]

@@ -17,9 +17,9 @@ from witnessmark.shop.forms import ChoiceTiles, QuantityField, SheetForm, Signat
 from witnessmark.shop.passwords import PasswordField
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.store import EntryDraft
-from witnessmark.shop.templatetags.sheet import shown
+from witnessmark.shop.templatetags.in_every_template import shown
 from witnessmark.shop.work.forms import FigureForm, JudgeForm, SettleForm, words
-from witnessmark.shop.work.releasing import LEAST_APART, Blocking, Means
+from witnessmark.shop.work.hand_back import LEAST_APART, Blocking, Means
 from witnessmark.shop.work.visit import Work
 
 PRINTED, NOT_RIDDEN, DECLINED = (

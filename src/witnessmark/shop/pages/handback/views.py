@@ -21,12 +21,12 @@ from witnessmark.shop.models import Visit
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import Desk, DeskRequest
-from witnessmark.shop.work import releasing, undoing
-from witnessmark.shop.work.beyond import complaint_by
+from witnessmark.shop.work import hand_back, undoing
+from witnessmark.shop.work.beyond_book import complaint_by
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.forms import LeaveForm
+from witnessmark.shop.work.hand_back import Blocking, SecondLook
 from witnessmark.shop.work.left import left_for_later
-from witnessmark.shop.work.releasing import Blocking, SecondLook
 from witnessmark.shop.work.undoing import Together
 from witnessmark.shop.work.visit import Work, who, work_of
 
@@ -74,18 +74,18 @@ def page(
     **more: Any,
 ) -> HttpResponse:
     """The page; `bound`: forms that came back with faults, by what they do and the line they are on."""
-    verdict = releasing.verdict(work, "hand-back")
+    verdict = hand_back.verdict(work, "hand-back")
     names = who(request.desk)
     lines = shown(work, verdict, names, bound or {})
     looks = _looks(request.desk, work, names)
-    came = releasing.came_with(work)
+    came = hand_back.came_with(work)
     context = {
         "visit": work.visit,
         "work": work,
         "verdict": verdict,
         "let_through": [
             (item, names.get(override.person, ""), _entries_of(verdict, override))
-            for item, override in releasing.let_through(verdict)
+            for item, override in hand_back.let_through(verdict)
         ],
         "refused": refused,
         "road": _road(work, names),
@@ -94,9 +94,9 @@ def page(
         "look_for_me": [one for one in looks if not one.mine],
         "look_alone": [one for one in looks if one.mine],
         "alone_form": _alone_form(looks),
-        "not_done": releasing.not_done(work),
+        "not_done": hand_back.not_done(work),
         "left": [(one, names.get(one.author, "")) for one in left_for_later(work)],
-        "beside": releasing.beside_the_plan(work),
+        "beside": hand_back.beside_the_plan(work),
         "codes": codes_of(work),
         "came": came,
         "complaint_by": complaint_by(work),
@@ -117,9 +117,9 @@ def shown(
     bound: Mapping[tuple[str, str], SheetForm],
 ) -> list[Shown]:
     """Every line of what blocks, those that stand before the road test first."""
-    early = {item.id for item in releasing.verdict(work, "road test").blocking}
-    rides = bool(releasing.rides_to_come(work))
-    lines = releasing.blocking(work, verdict)
+    early = {item.id for item in hand_back.verdict(work, "road test").blocking}
+    rides = bool(hand_back.rides_to_come(work))
+    lines = hand_back.blocking(work, verdict)
     last = {"second look", "walk round"}  # they stand below, by themselves
     lines.sort(key=lambda line: (line.means in last, not (rides and line.key in early)))
     return [
@@ -144,7 +144,7 @@ def return_form(
     """The form that hands the machine back."""
     return forms.ReturnForm(
         posted,
-        came=releasing.came_with(work),
+        came=hand_back.came_with(work),
         odometer_km=work.state.odometer_km,
         desk=request.desk,
         not_to_be_ridden=not_to_be_ridden(verdict),
@@ -176,7 +176,7 @@ def wanted_state(work: Work, line: Blocking) -> tuple[str, str]:
     """Of a condition that no card brings back: the state it must have, and in words."""
     if line.means != "state" or line.name not in work.book.conditions:
         return "", ""
-    state = releasing.finish(work, line.name)
+    state = hand_back.finish(work, line.name)
     return state, work.book.conditions[line.name].state_words.get(state, state)
 
 
@@ -201,7 +201,7 @@ def _looks(desk: Desk, work: Work, names: Mapping[str, str]) -> list[LookShown]:
     me = str(desk.member.pk)
     return [
         LookShown(look, me in look.doers, ", ".join(sorted(names.get(m, "") for m in look.doers)))
-        for look in releasing.looks(work)
+        for look in hand_back.looks(work)
     ]
 
 
@@ -211,17 +211,17 @@ def _alone_form(looks: Sequence[LookShown]) -> SheetForm:
     since = max((look.since for look in mine if look.since), default=None)
     minutes = int((timezone.now() - since).total_seconds() // 60) if since else 0
     ridden = all(look.ridden for look in mine)
-    first = {"minutes": minutes} if minutes >= releasing.LEAST_APART else {}
+    first = {"minutes": minutes} if minutes >= hand_back.LEAST_APART else {}
     return forms.AloneForm(ridden=ridden, initial=first, auto_id="alone-%s")
 
 
 def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
     """How the road test stands; None where the book asks for no ride on this visit."""
-    rides = releasing.rides_to_come(work)
-    passage = releasing.passed(work, "road test")
+    rides = hand_back.rides_to_come(work)
+    passage = hand_back.passed(work, "road test")
     if not rides and passage is None:
         return None
-    verdict = releasing.verdict(work, "road test")
+    verdict = hand_back.verdict(work, "road test")
     return {
         "rides": [(name, work.steps[name]) for name in rides],
         "passage": passage,
@@ -236,13 +236,13 @@ def _returned(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
     entry = next((one for one in work.entries if one.id == work.state.returned), None)
     if entry is None:
         return None
-    said, came = entry.said, releasing.came_with(work)
+    said, came = entry.said, hand_back.came_with(work)
     assert isinstance(said, Returned)
     return {
         "at": entry.instant,
         "by": names.get(entry.author, ""),
         "said": said,
         "km": work.state.odometer_km,
-        "back": releasing.counted(said.keys, said.fobs) or _("none"),
-        "came_in": releasing.counted(came.keys, came.fobs) or _("none"),
+        "back": hand_back.counted(said.keys, said.fobs) or _("none"),
+        "came_in": hand_back.counted(came.keys, came.fobs) or _("none"),
     }

@@ -31,4 +31,4 @@ def _typed(request: DeskRequest) -> str:
 
 
 def _told(request: DeskRequest, told: Described) -> HttpResponse:
-    return show(request, "machine/told.html", {"told": told})
+    return show(request, "machine/understood.html", {"told": told})

@@ -25,7 +25,7 @@ from witnessmark.shop.projections import arrival
 from witnessmark.shop.responses import back_or, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.arrival_look import wrong_in
-from witnessmark.shop.work.beyond import complaint_by
+from witnessmark.shop.work.beyond_book import complaint_by
 from witnessmark.shop.work.forms import FigureForm
 from witnessmark.shop.work.visit import Work, work_of
 

@@ -32,7 +32,7 @@ from witnessmark.shop.pages.order.order_view import OrderView, fluids_shown, kit
 from witnessmark.shop.pages.order.wishes import WishForm, from_address, in_address
 from witnessmark.shop.responses import done, planning_page, recorded, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import beyond, planning
+from witnessmark.shop.work import beyond_book, planning
 from witnessmark.shop.work.crew import beginning, crew_of, people
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work, work_of
@@ -204,7 +204,7 @@ def _page(request: DeskRequest, reading: OrderView, violation: str = "") -> Http
         "how_spread": HOW_SPREAD,
         "unanswered": [one.line.text for one in waiting(work).values()],
         "query": urlencode(_sent(request)),
-        "own": beyond.cards_left(work),
+        "own": beyond_book.cards_left(work),
         "unwished": urlencode([(name, value) for name, value in _sent(request) if name != "wish"]),
     }
     if reading.possible:

@@ -18,7 +18,7 @@ from witnessmark.papers import Paper, pdf
 from witnessmark.shop.forms import whole
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import beyond, paperwork
+from witnessmark.shop.work import beyond_book, paperwork
 from witnessmark.shop.work.paperwork import NoPaperError, Pen
 from witnessmark.shop.work.visit import Work, work_of
 
@@ -31,7 +31,7 @@ TITLES = {
     "not-ridden": _("Not to be ridden"),
     "declined": _("Told and declined"),
 }
-RELEASES = ("not-ridden", "declined")  # what an override needs the owner's signature on
+SIGNED_SHEETS = ("not-ridden", "declined")  # of an override, with the owner's signature
 OF_WORKSHOP = ("job-card",)  # the others are for the owner, in the owner's language
 FILL: dict[str, Callable[[Pen], Paper]] = {
     "job-card": paperwork.job_card,
@@ -57,7 +57,7 @@ def papers(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Every paper of the visit; those that do not exist yet are named without a link."""
     work = work_of(request.desk, visit)
     slugs = [slug for slug in FILL if slug != "call-back" or work.state.recalls]
-    slugs += [slug for slug in RELEASES if paperwork.wanted(work, slug)]
+    slugs += [slug for slug in SIGNED_SHEETS if paperwork.wanted(work, slug)]
     listed = [*_estimates(work), *(_listed(work, slug) for slug in slugs)]
     context = {"visit": work.visit, "work": work, "listed": listed}
     return show(request, "papers/page.html", context)
@@ -85,8 +85,8 @@ def paper(request: DeskRequest, visit: UUID, slug: str) -> HttpResponse:
 
 
 def _filled(request: DeskRequest, pen: Pen, slug: str) -> Paper:
-    if slug in RELEASES:
-        return paperwork.release(pen, slug, request.GET.get("item", ""))
+    if slug in SIGNED_SHEETS:
+        return paperwork.signed_override(pen, slug, request.GET.get("item", ""))
     return FILL[slug](pen) if slug in FILL else _estimate(pen, request.GET.get("revision", ""))
 
 
@@ -154,7 +154,7 @@ DETAILS = {
 def _missing(work: Work, slug: str) -> str:
     """Why a paper does not exist yet; empty where it does."""
     match slug:
-        case "job-card" if not (work.state.plan or beyond.every(work) or work.state.done):
+        case "job-card" if not (work.state.plan or beyond_book.every(work) or work.state.done):
             return _("No order of work was taken yet.")
         case "road-test" if not paperwork.rides_of(work):
             return _("No job of this visit has a ride.")

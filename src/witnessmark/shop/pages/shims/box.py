@@ -12,7 +12,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_GET, require_http_methods
 
-from witnessmark.shims.valve import SHIMS_MM
+from witnessmark.shims.one_valve import SHIMS_MM
 from witnessmark.shop import content_store
 from witnessmark.shop.fields import BaseField
 from witnessmark.shop.forms import SheetModelForm

@@ -4,9 +4,9 @@ from witnessmark.shop.work.paperwork.call_back import call_back
 from witnessmark.shop.work.paperwork.estimate import estimate, estimates
 from witnessmark.shop.work.paperwork.job_card import job_card
 from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen, pen_of
-from witnessmark.shop.work.paperwork.release import release, wanted
 from witnessmark.shop.work.paperwork.road_test import rides_of, road_test
 from witnessmark.shop.work.paperwork.service_record import service_record
+from witnessmark.shop.work.paperwork.signed_override import signed_override, wanted
 
 __all__ = [
     "NoPaperError",
@@ -16,9 +16,9 @@ __all__ = [
     "estimates",
     "job_card",
     "pen_of",
-    "release",
     "rides_of",
     "road_test",
     "service_record",
+    "signed_override",
     "wanted",
 ]

@@ -10,8 +10,8 @@ from witnessmark.money import Estimate, EstimateLine
 from witnessmark.money.estimate import Item
 from witnessmark.papers import EstimatePaper
 from witnessmark.papers.contents import PriceLine
-from witnessmark.shop.work.paperwork.charge import tax_words
 from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen
+from witnessmark.shop.work.paperwork.sum_and_taxes import tax_words
 from witnessmark.shop.work.pricing import estimate_kept
 from witnessmark.shop.work.visit import Work
 

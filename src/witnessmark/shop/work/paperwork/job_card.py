@@ -20,7 +20,7 @@ from witnessmark.ledger.ids import StepId
 from witnessmark.papers import JobCard
 from witnessmark.papers.contents import CardFigure, CardStep
 from witnessmark.planner import Answer
-from witnessmark.shop.work import beyond
+from witnessmark.shop.work import beyond_book
 from witnessmark.shop.work.cards import (
     Card,
     FastenerShown,
@@ -45,7 +45,7 @@ def job_card(pen: Pen) -> JobCard:
 
     Raises NoPaperError where there is none of these.
     """
-    followed, own = taken(pen.work), beyond.every(pen.work)
+    followed, own = taken(pen.work), beyond_book.every(pen.work)
     before, over = _confirmed(pen.work)
     if followed is None and not own and not before:
         raise NoPaperError(noop("no order of work was taken"))

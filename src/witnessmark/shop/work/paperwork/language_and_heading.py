@@ -21,7 +21,7 @@ from witnessmark.shop import store
 from witnessmark.shop.dates import day_text, moment_text, time_text
 from witnessmark.shop.models import Owner, Seal
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work.beyond import complaint_by
+from witnessmark.shop.work.beyond_book import complaint_by
 from witnessmark.shop.work.cards import FigureShown
 from witnessmark.shop.work.visit import Work, who
 from witnessmark.units import Quantity, System

@@ -8,8 +8,8 @@ from witnessmark.due import Due, next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, riding
 from witnessmark.shop.dates import day_text
 from witnessmark.shop.work import machine_history
+from witnessmark.shop.work.hand_back import done_whole
 from witnessmark.shop.work.paperwork.language_and_heading import Pen
-from witnessmark.shop.work.releasing import done_whole
 
 
 def next_due(pen: Pen) -> list[tuple[str, str]]:

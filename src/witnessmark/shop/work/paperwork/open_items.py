@@ -12,8 +12,8 @@ from witnessmark.ledger.fastener_effects import SECURED_WORDS
 from witnessmark.ledger.gates import alike
 from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import OpenItem
-from witnessmark.shop.work import releasing
-from witnessmark.shop.work.beyond import words_of
+from witnessmark.shop.work import hand_back
+from witnessmark.shop.work.beyond_book import words_of
 from witnessmark.shop.work.paperwork.findings import finding_of, finding_words
 from witnessmark.shop.work.paperwork.language_and_heading import Pen
 
@@ -64,7 +64,7 @@ def thing(pen: Pen, *ids: str) -> str:
 
 def looked_at(pen: Pen, item: str) -> str:
     """What a second look is at."""
-    return releasing.looked_at(pen.work, ItemId(item)) or _unknown()
+    return hand_back.looked_at(pen.work, ItemId(item)) or _unknown()
 
 
 # ---------------------------------------------------------------- parts
@@ -154,6 +154,6 @@ def _must_be(pen: Pen, name: str) -> str:
     condition = pen.work.book.conditions.get(name)
     if condition is None:
         return _("not shown yet")
-    now, must = pen.work.state.states.get(name, condition.start), releasing.finish(pen.work, name)
+    now, must = pen.work.state.states.get(name, condition.start), hand_back.finish(pen.work, name)
     words = (condition.state_words.get(state, pen.of_book(state)) for state in (now, must))
     return _("is {now}, must be {must}").format(**dict(zip(("now", "must"), words, strict=True)))

@@ -14,11 +14,11 @@ from witnessmark.ledger.state import StepState
 from witnessmark.papers import RoadTest
 from witnessmark.papers.contents import Section, SheetLine
 from witnessmark.shop.work.cards import Card, ReadingShown, card_of
+from witnessmark.shop.work.hand_back import verdict
 from witnessmark.shop.work.paperwork.findings import answer_words, finding_words
 from witnessmark.shop.work.paperwork.job_card import limit_of, read_of
 from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen
 from witnessmark.shop.work.paperwork.open_items import lines as open_lines
-from witnessmark.shop.work.releasing import verdict
 from witnessmark.shop.work.visit import Work
 
 

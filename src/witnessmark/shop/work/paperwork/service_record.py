@@ -21,13 +21,13 @@ from witnessmark.ledger.state import OpenItem, ReadingState
 from witnessmark.money import EstimateLine
 from witnessmark.papers import ServiceRecord
 from witnessmark.papers.contents import Done, PaperReading
-from witnessmark.shop.work import releasing
-from witnessmark.shop.work.beyond import words_of
+from witnessmark.shop.work import hand_back
+from witnessmark.shop.work.beyond_book import words_of
 from witnessmark.shop.work.cards import ReadingShown, card_of, figure_shown
 from witnessmark.shop.work.codes import AFTER, BEFORE, Cleared, codes_of
+from witnessmark.shop.work.hand_back import beside_the_plan, came_with, passed_by, verdict
 from witnessmark.shop.work.left import LeftJob, left_for_later
 from witnessmark.shop.work.paperwork.came_after import came_after
-from witnessmark.shop.work.paperwork.charge import charged
 from witnessmark.shop.work.paperwork.findings import answer_words, finding_words
 from witnessmark.shop.work.paperwork.fluids import bottles, said_of_fluids
 from witnessmark.shop.work.paperwork.job_card import limit_of
@@ -42,14 +42,9 @@ from witnessmark.shop.work.paperwork.next_due import next_due
 from witnessmark.shop.work.paperwork.open_items import line as open_line
 from witnessmark.shop.work.paperwork.open_items import lines as open_lines
 from witnessmark.shop.work.paperwork.open_items import looked_at, thing
+from witnessmark.shop.work.paperwork.sum_and_taxes import charged
 from witnessmark.shop.work.pricing import estimate_kept
 from witnessmark.shop.work.readings import judged
-from witnessmark.shop.work.releasing import (
-    beside_the_plan,
-    came_with,
-    passed_by,
-    verdict,
-)
 from witnessmark.shop.work.visit import Work
 
 _SEEN = {"bad": noop("a finding"), "": noop("noted")}  # of words
@@ -121,8 +116,8 @@ def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
         yield _("Said by the owner"), came.owner_said
     if not isinstance(said, Returned):
         return
-    came_in = releasing.counted(came.keys, came.fobs) or _("none")
-    back = releasing.counted(said.keys, said.fobs) or _("none")
+    came_in = hand_back.counted(came.keys, came.fobs) or _("none")
+    back = hand_back.counted(said.keys, said.fobs) or _("none")
     differ = _("{back}; {came} came in").format(back=back, came=came_in)
     yield _("Given back"), back if back == came_in else differ
     if said.old_parts_given is not None:

@@ -1,4 +1,4 @@
-"""Tags and filters of the sheet; loaded in every template."""
+"""Tags and filters loaded in every template: values in words, money, the steps of a visit, tickets, rights, parts."""
 
 import logging
 from collections.abc import Iterable, Mapping
@@ -70,7 +70,7 @@ def money(minor: int | None, currency: str = "") -> str:
     return amount_text(minor, code, shop.locale) if shop else amount_text(minor, code)
 
 
-@register.inclusion_tag("parts/thread.html", takes_context=True)
+@register.inclusion_tag("parts/visit_steps.html", takes_context=True)
 def thread(context: Mapping[str, Any], visit: Visit, here: str) -> dict[str, Any]:
     """The way of a visit through the shop; `here` is the page now open."""
     stops = [

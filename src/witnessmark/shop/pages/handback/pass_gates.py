@@ -20,8 +20,8 @@ from witnessmark.shop.pages.handback.views import page, return_form
 from witnessmark.shop.responses import done as go_on
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import releasing
-from witnessmark.shop.work.releasing import Blocking, NotReleasedError
+from witnessmark.shop.work import hand_back
+from witnessmark.shop.work.hand_back import Blocking, NotReleasedError
 from witnessmark.shop.work.visit import Work, work_of
 
 GONE = _("That was closed meanwhile.")
@@ -35,7 +35,7 @@ def road_test(request: DeskRequest, visit: UUID) -> HttpResponse:
     ticket = store.ticket_of(request)
     try:
         with transaction.atomic():
-            stored = releasing.pass_gate(request.desk, work.visit, ticket, "road test")
+            stored = hand_back.pass_gate(request.desk, work.visit, ticket, "road test")
             said = _("Ready for the road test.")
             return go_on(request, "handback", work.visit.pk, said=said, stored=stored)
     except NotReleasedError:
@@ -46,7 +46,7 @@ def road_test(request: DeskRequest, visit: UUID) -> HttpResponse:
 def give_back(request: DeskRequest, visit: UUID) -> HttpResponse:
     """The return: nothing passes while one item is open."""
     work = work_of(request.desk, visit)
-    verdict = releasing.verdict(work, "hand-back")
+    verdict = hand_back.verdict(work, "hand-back")
     if work.closed and verdict.passes and not work.state.recalls:
         return go_on(request, "papers", work.visit.pk, said=_("It was handed back already."))
     form = return_form(request, work, verdict, request.POST)
@@ -57,7 +57,7 @@ def give_back(request: DeskRequest, visit: UUID) -> HttpResponse:
     ticket = store.ticket_of(request)
     try:
         with transaction.atomic():
-            stored = releasing.pass_gate(request.desk, work.visit, ticket, "hand-back", form.acts())
+            stored = hand_back.pass_gate(request.desk, work.visit, ticket, "hand-back", form.acts())
             return go_on(request, "handback", work.visit.pk, said=_("Handed back."), stored=stored)
     except NotReleasedError:
         return _refused(request, visit, "hand-back", return_form=form)
@@ -99,7 +99,7 @@ def override(request: DeskRequest, visit: UUID) -> HttpResponse:
 def _refused(request: DeskRequest, visit: UUID, name: str, **more: Any) -> HttpResponse:
     """The page as it stands now, with the refusal on top. What was typed is kept."""
     work: Work = work_of(request.desk, visit)
-    verdict = releasing.verdict(work, name)  # type: ignore[arg-type]
+    verdict = hand_back.verdict(work, name)  # type: ignore[arg-type]
     if verdict.passes:
         return page(request, work, refused=str(CAME_IN), **more)
     still = len(verdict.words)

@@ -1,4 +1,4 @@
-"""What may be charged: the accepted prices of what was done, each a ceiling."""
+"""The sum on a service record and its taxes: the accepted prices of what was done, each a ceiling."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
+from witnessmark.shop.work.hand_back import beside_the_plan, done_whole
 from witnessmark.shop.work.paperwork.language_and_heading import Pen
 from witnessmark.shop.work.pricing import ceiling
-from witnessmark.shop.work.releasing import beside_the_plan, done_whole
 
 
 def charged(pen: Pen) -> tuple[str, list[tuple[str, str]]]:

@@ -1,4 +1,4 @@
-"""Rings: states that work can lead to, and from which access steps no longer lead back, each waiting for another.
+"""Deadlocks: states that work can lead to, and from which access steps no longer lead back, each waiting for another.
 
 Work is given up half-way. What an operation alone can put right stays for it; what access steps put right must
 be so from wherever steps in their order lead. That is looked at whole, over all states of those conditions.
@@ -62,7 +62,7 @@ def too_large(book: Book) -> str:
     size = _Space(book, _looked_at(book)).size
     if size <= MOST_STATES:
         return ""
-    return f"not looked for rings: its access steps change conditions with {size:,} states together"
+    return f"not looked for deadlocks: its access steps change conditions with {size:,} states together"
 
 
 def _looked_at(book: Book) -> list[str]:

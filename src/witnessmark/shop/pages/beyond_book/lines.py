@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
 from witnessmark.shop import store
-from witnessmark.shop.pages.own.forms import LineForm
+from witnessmark.shop.pages.beyond_book.forms import LineForm
 from witnessmark.shop.responses import done, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.lines import written
@@ -45,7 +45,7 @@ def line(request: DeskRequest, visit: UUID) -> HttpResponse:
     context = {
         "visit": work.visit, "work": work, "form": form, "card": card, "bench": bench, "back": back,
     }  # fmt: skip
-    return show(request, "own/line.html", context)
+    return show(request, "beyond_book/line.html", context)
 
 
 @require_POST

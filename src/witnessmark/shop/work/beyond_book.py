@@ -8,9 +8,9 @@ from dataclasses import replace
 from django.utils.translation import gettext as _
 
 from witnessmark.kit import PartNeed
+from witnessmark.ledger.beyond_book import WORK
 from witnessmark.ledger.bodies import OPEN
 from witnessmark.ledger.ids import StepId
-from witnessmark.ledger.own import WORK
 from witnessmark.shop.work.cards import Card, card_of
 from witnessmark.shop.work.visit import Work
 

@@ -18,7 +18,7 @@ from witnessmark.charts.drawing import box, drawing, line, words
 from witnessmark.planner import Board, PlanStep, Range, lasting, range_in_words, spread
 from witnessmark.shop.dates import moment_text, time_text
 from witnessmark.shop.pages.board.together import Day, Machine
-from witnessmark.shop.templatetags.sheet import named
+from witnessmark.shop.templatetags.in_every_template import named
 from witnessmark.shop.work.pricing import laid_out
 
 JOINED = 10.0  # minutes: a shorter break on the same machine is no end of a block

@@ -10,10 +10,10 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
 
-from witnessmark.shop.pages.own.forms import ComplaintForm
+from witnessmark.shop.pages.beyond_book.forms import ComplaintForm
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work.beyond import complaint_by, words_of
+from witnessmark.shop.work.beyond_book import complaint_by, words_of
 from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, bench_address, who, work_of
 
@@ -51,7 +51,7 @@ def complaint(request: DeskRequest, visit: UUID) -> HttpResponse:
         "by": complaint_by(work),
         "who": who(request.desk).get(said.author, "") if said else "",
     }
-    return show(request, "own/complaint.html", context, faulty=bool(changed))
+    return show(request, "beyond_book/complaint.html", context, faulty=bool(changed))
 
 
 def _lines(work: Work) -> dict[str, str]:

@@ -12,13 +12,13 @@ from PIL import Image
 from witnessmark.ledger.body import Paper
 from witnessmark.ledger.gates import alike
 from witnessmark.ledger.state import OpenItem
-from witnessmark.papers import Release
+from witnessmark.papers import SignedOverride
 from witnessmark.papers.contents import SignedOff
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.photos import fault, path_of
+from witnessmark.shop.work.hand_back import verdict
 from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen
 from witnessmark.shop.work.paperwork.open_items import line
-from witnessmark.shop.work.releasing import verdict
 from witnessmark.shop.work.visit import Work
 
 PAPER: dict[str, Paper] = {
@@ -29,7 +29,7 @@ DEFECTS = ("finding", "wont", "outside")  # what an owner can decline: all else 
 LARGEST_PX = (900, 600)  # of a signature in print
 
 
-def release(pen: Pen, slug: str, item: str = "") -> Release:
+def signed_override(pen: Pen, slug: str, item: str = "") -> SignedOverride:
     """The sheet for the open item named; else for what was signed off by it, before that for all it could be for.
 
     Raises NoPaperError where nothing is.
@@ -37,7 +37,7 @@ def release(pen: Pen, slug: str, item: str = "") -> Release:
     groups = _about(pen.work, slug, item)
     if not groups:
         raise NoPaperError(noop("nothing is open that this paper would be for"))
-    return Release(
+    return SignedOverride(
         heading=pen.heading(),
         kind="not to be ridden" if slug == "not-ridden" else "told and declined",
         items=[_item(pen, group) for group in groups],

@@ -1,4 +1,4 @@
-"""One valve: new shim = fitted shim + measured clearance − target. Plain arithmetic."""
+"""What shim a valve needs: new shim = fitted shim + measured clearance − target. Plain arithmetic."""
 
 from __future__ import annotations
 

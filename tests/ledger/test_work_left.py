@@ -5,7 +5,7 @@ import pytest
 from tests.ledger.bench import BOOK, ESTIMATE, OWNER, TABLE, Bench
 from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects
-from witnessmark.ledger.plan_progress import (
+from witnessmark.ledger.work_left import (
     asked_by_ride,
     lapses_to,
     left_of,
@@ -194,6 +194,28 @@ def test_an_order_holds_once_more_only_what_a_ride_asks_for(bench):
     assert left() == ["wheel_on", "brake/after_ride"]
     bench.done("brake/after_ride")
     assert left() == ["wheel_on"]
+
+
+def test_a_ride_is_still_to_come_once_more_where_work_is_left_that_it_has_to_prove(bench):
+    bench.done("ride/ride")
+    assert left_of(BOOK, bench.state(), ["covers", "ride"]).over == {"ride/ride"}
+    left = left_of(BOOK, bench.state(), ["drive_oil", "ride"])
+    assert (left.over, left.waiting) == (set(), set())
+    assert "ride/ride" in {step.name for step in left.compiled(left.states, ()).operations}
+
+
+def test_one_machine_alone_needs_no_room_kept_for_others(bench):
+    said = BOOK.model_dump()
+    said["conditions"]["wheel"]["holds"] = {"off": {"lift": 1}}
+    said["jobs"]["covers"]["operations"]["on"]["needs"] = {"wheel": ["off"]}
+    book = Book.model_validate(said)
+
+    def held(**more):
+        left = left_of(book, bench.state(), ["covers"], resources={"lift": 1}, **more)
+        return left.compiled(left.states, ()).conditions["wheel"].holds
+
+    assert held() == held(among_others=False) == {}
+    assert held(among_others=True) == {"off": {"lift": 1}}
 
 
 def test_what_is_left_begins_where_the_machine_stands(bench):

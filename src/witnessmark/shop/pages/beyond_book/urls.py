@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.own import complaint, lines, opened
+from witnessmark.shop.pages.beyond_book import complaint, lines, opened
 
 VISIT = "visits/<uuid:visit>/"
 

@@ -8,7 +8,7 @@ from django.http import HttpResponse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from witnessmark.shop.pages.own.forms import OpenedForm
+from witnessmark.shop.pages.beyond_book.forms import OpenedForm
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.visit import bench_address, work_of
@@ -30,4 +30,4 @@ def opened(request: DeskRequest, visit: UUID) -> HttpResponse:
         return recorded(request, work.visit, acts, bench_address(work, card), said=said)
     back = bench_address(work, card)
     context = {"visit": work.visit, "work": work, "form": form, "card": card, "back": back}
-    return show(request, "own/opened.html", context)
+    return show(request, "beyond_book/opened.html", context)

@@ -1,9 +1,9 @@
-"""A ring: two access steps that wait for one another, from a state that work given up half-way can leave."""
+"""A deadlock: two access steps that wait for one another, from a state that work given up half-way can leave."""
 
 import pytest
 
 from witnessmark.book import BookErrors, access_for, load_book, load_book_text, selection
-from witnessmark.book.rings import faults, too_large
+from witnessmark.book.deadlocks import faults, too_large
 from witnessmark.book.system import archetypes
 
 HEAD = """format = 1
@@ -14,7 +14,7 @@ extends = "shaft_drive_tourer"
 """
 
 
-def test_a_lever_pumped_only_over_a_closed_reservoir_is_a_ring_told_with_its_line():
+def test_a_lever_pumped_only_over_a_closed_reservoir_is_a_deadlock_told_with_its_line():
     """As the archetypes had it: to pump, close; to close, pump."""
     text = (
         HEAD
@@ -32,7 +32,7 @@ needs = { front_lever = ["soft"], front_reservoir = ["closed"] }
     assert "close_front_reservoir needs front_lever" in error.problem
 
 
-def test_without_one_of_the_two_that_wait_there_is_no_ring():
+def test_without_one_of_the_two_that_wait_there_is_no_deadlock():
     """The same, where the reservoir may be closed over a soft lever."""
     text = (
         HEAD
@@ -46,7 +46,7 @@ needs = { front_lever = ["soft"], front_reservoir = ["closed"] }
 
 
 @pytest.mark.parametrize("name", archetypes())
-def test_no_job_of_an_archetype_has_a_ring_or_is_too_large_to_be_looked_at(name):
+def test_no_job_of_an_archetype_has_a_deadlock_or_is_too_large_to_be_looked_at(name):
     """A large one has more states than are looked at together; each job with what it brings has not."""
     book = load_book(archetypes()[name])
     for job in book.jobs:
@@ -70,4 +70,4 @@ def test_a_book_with_too_many_states_says_that_it_was_not_looked_at():
     large = book.model_copy(
         update={"conditions": book.conditions | many, "access": book.access | steps}
     )
-    assert "not looked for rings" in too_large(large)
+    assert "not looked for deadlocks" in too_large(large)

@@ -1,4 +1,4 @@
-"""What stands between a machine and the road: the gates of a visit, what would close each item, and the hand-back.
+"""Hand-back, and the gates before it: what stands between a machine and the road, and what would close each item.
 
 The judging is the ledger's (`ledger.gate`); here it meets the shop's rule, the cards and the people.
 """
@@ -26,7 +26,7 @@ from witnessmark.shop.models import Entry as EntryRow
 from witnessmark.shop.models import Visit
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work.beyond import agreed_lines
+from witnessmark.shop.work.beyond_book import agreed_lines
 from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.pricing import accepted
 from witnessmark.shop.work.visit import Work, read

@@ -16,7 +16,7 @@ from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import OPEN, Added, LineWritten, own_id
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.ids import CODES, WALK
+from witnessmark.ledger.ids import CODES
 from witnessmark.ledger.state import Own
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
@@ -68,7 +68,7 @@ def with_own(table: Table, entries: Iterable[Entry]) -> Table:
         return table
     book = own_book(said)
     more = effects(book, list(book.jobs), refuse_unproven_wrench=table.refuse_unproven_wrench)
-    items = {name: item for name, item in more.items.items() if name not in (WALK, CODES)}
+    items = {name: item for name, item in more.items.items() if name != CODES}
     items |= {
         ids.job(name): _job_item(name, line)
         for name, line in said.items()
@@ -131,7 +131,7 @@ def _fastener(name: str, said: Added) -> dict[str, Any]:
         fastener["figure"] = f"{name}_torque"
         figure: dict[str, Any] = {"text": f"{said.words}: torque", "quantity": "torque"}
         figures[f"{name}_torque"] = figure | (
-            {"value": said.torque, "source": said.source or None} if said.torque else {}
+            {"value": said.torque, "source": said.source} if said.torque else {}
         )
     steps = {
         "tighten": _step(f"Make tight: {said.words}", said) | {"tightens": [name]},

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.ledger.bench import BOOK, TABLE, Bench
-from witnessmark.ledger.own import book_with_own, own_book, with_own
+from witnessmark.ledger.beyond_book import book_with_own, own_book, with_own
 
 ADDED = {  # what was opened, the items it may leave open, the steps of its cards
     "two bolts": (
@@ -101,6 +101,19 @@ def test_what_is_opened_is_named_by_its_words_and_each_card_by_what_it_does():
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("bleed", "turn"), [(True, ["close", "bleed", "leaks"]), (False, ["close", "leaks"])]
+)
+def test_a_circuit_is_closed_bled_and_looked_at_in_this_order(bleed, turn):
+    bench = Bench()
+    bench.say("added", what="circuit", words="clutch line", bleed=bleed)
+    operations = own_book({own(bench): bench.entries[0].said}).jobs[own(bench)].operations
+    told = {step: operation.after for step, operation in operations.items()}
+    before = [[], *([step] for step in turn)]
+    assert told == dict(zip(turn, before, strict=False)) | {"open": []}
+    assert {operation.minutes for operation in operations.values()} == {0}, "nobody knows how long"
+
+
 def test_a_line_of_ones_own_is_one_card_and_one_item_once_it_is_agreed():
     bench = Bench()
     bench.say("line_written", **LINE)
@@ -130,6 +143,17 @@ def test_a_line_of_ones_own_is_one_card_and_one_item_once_it_is_agreed():
     assert (item.gate, item.safety) == ("hand-back", False)
     work = own_book({own(light): light.entries[0].said}).jobs[own(light)].operations["work"]
     assert work.minutes == 0
+
+
+def test_what_is_added_brings_no_second_item_for_trouble_codes():
+    """A book may have a circuit for them."""
+    bench = Bench()
+    bench.say("added", **ADDED["one pipe"][0])
+    items = {name: item for name, item in TABLE.items.items() if name != "codes"}
+    events = dict.fromkeys(TABLE.events, ())
+    table = with_own(TABLE.model_copy(update={"items": items, "events": events}), bench.entries)
+    assert "codes" not in table.items
+    assert table.items["walk round"] == TABLE.items["walk round"]
 
 
 def test_a_visit_that_adds_nothing_has_the_table_of_its_book_and_the_books_own_jobs_stay():
