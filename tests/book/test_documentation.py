@@ -1,6 +1,7 @@
 """The page on the service book is whole, and its examples are sound."""
 
 import re
+import shutil
 import tomllib
 from pathlib import Path
 from typing import Literal, get_args, get_origin
@@ -8,15 +9,25 @@ from typing import Literal, get_args, get_origin
 import pytest
 from pydantic import BaseModel
 
-from witnessmark.book import archetypes, load_book_text, model, selection, vocabulary
+from witnessmark.book import (
+    BookErrors,
+    archetypes,
+    compose,
+    load_book_text,
+    model,
+    selection,
+    system,
+    vocabulary,
+)
 from witnessmark.book.figures import figures_missing
 
-ARCHETYPES = (Path(__file__).parents[2] / "docs" / "archetypes.md").read_text()
-PAGE = (Path(__file__).parents[2] / "docs" / "service-book.md").read_text()
+DOCS = Path(__file__).parents[2] / "docs"
+ARCHETYPES = (DOCS / "archetypes.md").read_text()
+PAGE, BLOCKS = (DOCS / "service-book.md").read_text(), (DOCS / "blocks.md").read_text()
 
 
-def example(name):
-    found = re.search(rf"<!-- example: {name} -->\n *```toml\n(.*?)```", PAGE, re.DOTALL)
+def example(name, page=PAGE):
+    found = re.search(rf"<!-- example: {name} -->\n *```toml\n(.*?)```", page, re.DOTALL)
     assert found, name
     return found[1]
 
@@ -62,7 +73,7 @@ def test_the_added_job_fits_the_book():
 
 
 def test_archetypes_and_names_on_the_page_exist():
-    named = set(re.findall(r'(?:extends = "|--extends |show )(\w+_\w+)\b(?!\.toml)', PAGE))
+    named = set(re.findall(r'(?:extends = "|--extends |--from |show )(\w+_\w+)\b(?!\.toml)', PAGE))
     assert named
     assert named <= set(archetypes())
 
@@ -104,3 +115,53 @@ def test_the_table_of_blocks_is_true():
     assert [row for row in rows if row not in ARCHETYPES] == []
     table = ARCHETYPES.partition("| slots |")[2].partition("\n\n")[0]
     assert table.count("\n| `") == len(rows)
+
+
+def test_the_build_is_a_sound_book_that_says_what_is_not_known():
+    book = load_book_text(example("a build"))
+    assert book.build["gearbox"] == {"is": "not known"}
+    assert "clip" in book.jobs["chain_kit"].operations["fit_chain"].text
+
+
+@pytest.fixture
+def with_the_block_of_the_page(tmp_path, monkeypatch):
+    """The blocks there are, and the example in a slot of its own."""
+    folder = tmp_path / "blocks"
+    shutil.copytree(system.blocks_folder(), folder)
+    (folder / "oiler").mkdir()
+    (folder / "oiler" / "chain_oiler.toml").write_text(example("a block", BLOCKS))
+    words = folder / "vocabulary.toml"
+    words.write_text(words.read_text() + '\n[slots.oiler]\ntext = "Chain oiler"\n')
+    monkeypatch.setattr(vocabulary, "blocks_folder", lambda: folder)
+    cached = (vocabulary._vocabulary, vocabulary.slots, vocabulary.block)
+    for one in cached:
+        one.cache_clear()
+    yield
+    for one in cached:
+        one.cache_clear()
+
+
+def test_the_block_of_the_page_goes_into_a_book(with_the_block_of_the_page):
+    head = (
+        'format = 1\nname = "m"\ntitle = "M"\narchetype = true\nextends = "naked_four"\n[build]\n'
+    )
+    book = load_book_text(head + 'oiler = { is = "chain_oiler", fed = "gravity" }\n')
+    fill = book.jobs["chain_oiler"].operations["fill"]
+    assert (fill.does[0], fill.after, fill.needs["seat"]) == (
+        "Open the tap",
+        ["chain/oil"],
+        ["off"],
+    )
+    assert "chain_oiler" in book.services["annual"].jobs
+    with pytest.raises(BookErrors) as refused:
+        load_book_text(head + 'oiler = "chain_oiler"\nfinal_drive = "shaft"\n')
+    assert 'Final drive "shaft" does not go with chain oiler "chain_oiler"' in str(refused.value)
+
+
+def test_every_key_of_a_block_and_of_the_vocabulary_is_described():
+    keys = {
+        *compose.HEAD,
+        *(key for slot in vocabulary._vocabulary()["slots"].values() for key in slot),
+    }
+    keys |= {key for one in vocabulary._vocabulary()["conditions"].values() for key in one}
+    assert {key for key in keys if not re.search(rf"[`\[]{key}\b", BLOCKS)} == set()

@@ -1,17 +1,21 @@
 """`witnessmark book`, as it is called: what it prints, where, and its exit code."""
 
 import json
+import re
 import tomllib
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
-from witnessmark.book import archetypes, load_book, revision
+from witnessmark.book import archetypes, build, load_book, revision
+from witnessmark.cli import build_sheet
 from witnessmark.cli.book import app
 
 BOOKS = Path(__file__).parents[1] / "book" / "books"
 T9 = str(BOOKS / "t9.toml")
+START = ["new", "--name", "m"]
+FOUR_STROKE = ["--build", "engine=four_stroke"]
 
 
 def run(*arguments):
@@ -102,9 +106,16 @@ def test_nothing_missing_exits_with_nothing_to_say():
         (["show", "shaft_drive_tourr"], 'did you mean "shaft_drive_tourer"?'),
         (["show", "nowhere.toml"], "nowhere.toml: cannot be read: No such file or directory"),
         (["new", "--extends", "shaft_drive_tourer", "--name", "My T9"], '--name: "My T9" will not'),
+        ([*START, "--from", "naked_for"], '--from: no archetype "naked_for" that is a choice of blocks; did you mean'),
+        ([*START, "--from", "moped", "--extends", "moped"], "--from: stands beside --extends; keep one of the two"),
+        ([*START, "--from", "moped", "--build", "final_drive=chian"], 'no block "chian"; did you mean "chain"?'),
+        (START + FOUR_STROKE + ["--build", "engine=electric"], 'chosen twice, "four_stroke" and "electric"'),
+        (START + FOUR_STROKE, '--build rear_wheel: Rear wheel: nothing is chosen; choose "axle", "bolts"'),
+        ([*START, "--extends", "moped", "--build", "engin=x"], 'no slot "engin"; did you mean "engine"?'),
+        (["blocks", "final_driv"], 'final_driv: no such slot; did you mean "final_drive"?'),
     ],
-    ids=["job", "archetype", "file", "name"],
-)
+    ids=["job", "archetype", "file", "name", "from", "both", "block", "twice", "nothing", "slot", "slots"],
+)  # fmt: skip
 def test_what_cannot_be_used_exits_2_with_what_would_be_right(arguments, told):
     ran = run(*arguments)
     assert (ran.exit_code, ran.stdout) == (2, "")
@@ -138,3 +149,95 @@ def test_archetypes_and_schema_are_printed():
     listed = json.loads(run("archetypes", "--json").stdout)
     assert [entry["name"] for entry in listed] == list(archetypes())
     assert json.loads(run("schema").stdout)["properties"]["extends"]["type"] == ["string", "array"]
+
+
+CHOICES = ["--build", "engine=four_stroke", "--build", "engine.built=V-twin", "--build", "stand=stands",
+           "--build", "front_wheel=axle", "--build", "rear_wheel=axle"]  # fmt: skip
+
+
+def test_a_model_is_started_from_choices_alone_and_shows_them(tmp_path):
+    """A document of its own; what was not chosen is not known, and says so."""
+    about = ["--name", "mine", "--maker", "M", "--model", "1", "--years", "1999"]
+    ran = run("new", *CHOICES, *about)
+    assert (ran.exit_code, ran.stderr) == (0, "")
+    sheet = tomllib.loads(ran.stdout)
+    assert sheet["build"]["engine"] == {"is": "four_stroke", "built": "V-twin"}
+    assert (sheet["build"]["final_drive"], "extends" in sheet) == ("not known", False)
+    file = tmp_path / "mine.toml"
+    file.write_text(ran.stdout)
+    assert run("check", str(file)).exit_code == 0
+    shown = run("show", str(file)).stdout
+    assert re.search(r"Engine +Four-stroke +V-twin", shown)
+    assert re.search(r"Final drive +not known yet", shown)
+
+
+def test_a_model_begins_with_an_archetype_or_extends_it_and_says_what_differs():
+    about = ["--name", "mine", "--maker", "M", "--model", "1"]
+    clip = ["--build", "final_drive.link=clip"]
+    own = tomllib.loads(run("new", "--from", "naked_four", *clip, *about).stdout)
+    over = tomllib.loads(run("new", "--extends", "naked_four", *clip, *about).stdout)
+    assert own["build"]["final_drive"] == {"is": "chain", "link": "clip"}
+    assert own["build"]["engine"]["built"] == "four in line"
+    assert (over["extends"], over["build"]) == ("naked_four", {"final_drive": {"link": "clip"}})
+    assert over["figures"] == own["figures"]
+
+
+def test_a_terminal_is_asked_for_what_is_lacking_until_it_can_be(monkeypatch):
+    """Somebody who mistypes, chooses what does not go together, and names the book wrongly, loses no answer."""
+    monkeypatch.setattr(build_sheet.sys, "stdin", Terminal())
+    answers = {
+        "Engine": ["four_strok", "four_stroke"],
+        "How it is built": ["V-twin"],
+        "Clutch": ["plates", "centrifugal"],
+        "Gearbox oil": ["separate"],
+        "Final drive": ["v_belt"],
+        "id of the book (a-z, 0-9, _)": ["My own", "mine"],
+        "maker of the machine": ["Orlo"],
+        "model of the machine": ["2"],
+    }
+    said = []
+    monkeypatch.setattr(build_sheet.typer, "echo", lambda words, err: said.append(words.strip()))
+
+    def prompt(question, default=None, err=False):
+        asked = [one for one in said if one in texts][-1] if question == "choose" else question
+        return answers[asked].pop(0) if answers.get(asked) else default
+
+    texts = {
+        option.text
+        for slot in build.asked()
+        for block in build.blocks_of(slot)
+        for option in block.options
+    }
+    texts |= {slot.text for slot in build.asked()}
+    monkeypatch.setattr(build_sheet.typer, "prompt", prompt)
+    given = ["stand=stands", "front_wheel=axle", "rear_wheel=axle"]
+    about = {"name": "", "maker": "", "model": "", "years": ""}
+    made = tomllib.loads(build_sheet.new_sheet(given, "", "", about))
+    assert made["build"]["engine"] == {"is": "four_stroke", "built": "V-twin"}
+    assert (made["build"]["clutch"], made["build"]["cooling"]) == ("centrifugal", "not known")
+    assert (made["name"], made["title"]) == ("mine", "Orlo 2")
+    for told in (
+        'did you mean "four_stroke"?',
+        '"plates" does not go with final drive "v_belt"',
+        '"My own" will not do',
+    ):
+        assert any(told in one for one in said), told
+    assert not any(answers.values())
+
+
+class Terminal:
+    def isatty(self):
+        return True
+
+
+def test_blocks_are_listed_in_words_with_their_options():
+    words = run("blocks").stdout
+    for text in (
+        'final_drive: Final drive, or "not known"',
+        "Toothed belt",
+        "final_drive.link: How the chain is closed: riveted, clip",
+    ):
+        assert text in words
+    (drive,) = json.loads(run("blocks", "final_drive", "--json").stdout)
+    chain = next(block for block in drive["blocks"] if block["name"] == "chain")
+    assert chain["options"][0]["choices"]["clip"] == "A link with a clip"

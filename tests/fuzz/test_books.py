@@ -8,7 +8,7 @@ import tomlkit
 
 from tests.fuzz.hostile import mutated
 from witnessmark.book import BookErrors, load_book, load_book_text
-from witnessmark.cli.book import demo_books
+from witnessmark.cli.build_sheet import demo_books
 from witnessmark.planner import compile_problem
 
 PLACE = re.compile(r"pasted:\d+( \S.*)?", re.DOTALL)

@@ -8,13 +8,13 @@ import pytest
 import witnessmark.shop
 from tests.fixtures.shop import PASSWORD
 from tests.fixtures.tour import tour_book
-from tests.shop.day import Person, not_for_people, text_of, words
+from tests.shop.day import Person, form_to, not_for_people, text_of, words
 from tests.shop.marked import marked_catalogue, unmarked, with_marks
 from tests.shop.test_arrival import NEW
 from tests.shop.test_papers import text_of as paper_of
 from witnessmark.book.model import Book
 from witnessmark.shop import content_store, store
-from witnessmark.shop.models import PartPrice, Receipt, StockPack, Visit
+from witnessmark.shop.models import PartPrice, Receipt, StockPack, StoredBook, Visit
 from witnessmark.shop.work.visit import read
 
 pytestmark = pytest.mark.postgres  # and on SQLite, as everything
@@ -27,6 +27,8 @@ OWN_PAGE = {  # forms that go to their own page, where the folder has several
     "line.html": "own-line",
     "opened.html": "own-opened",
     "complaint.html": "complaint",
+    "new.html": "book-new",
+    "build.html": "book-build",
 }
 
 
@@ -64,6 +66,7 @@ def day(shop, desk, mara, nuno) -> Visit:
     mara.do("/arrive/?book=none", "/arrive/", **came)
     visit = Visit.objects.get()
     at = f"/visits/{visit.pk}"
+    a_model_with_its_build_changed(mara)
     mara.do(f"{at}/arrival/", f"{at}/arrival/book/", book=str(book.pk))
     mara.do(f"{at}/arrival/", holding='name="complaint"', complaint="rear brake soft, squeals")
     jobs = ["drive_oil", "brake", "covers", "ride"]
@@ -140,6 +143,15 @@ def day(shop, desk, mara, nuno) -> Visit:
     mara.do(end, f"{end}take-back/")
     mara.do(end, f"{end}return/", **back)
     return visit
+
+
+def a_model_with_its_build_changed(mara: Person) -> None:
+    """What is shown first is not stored; what is saved behind it is."""
+    mara.do("/books/new/?begin=moped", maker="Orlo", model="50")
+    build = f"/books/{StoredBook.objects.get(name='orlo_50').pk}/build/"
+    shown = mara.post(build, mara.form(build) | {"rear_brake": "disc"})
+    assert shown.status_code == 200
+    assert mara.post(build, form_to(shown.content.decode(), build, build)).status_code == 303
 
 
 def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(

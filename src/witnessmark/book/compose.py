@@ -22,7 +22,7 @@ from witnessmark.book.errors import Fault, Path, dotted, known
 from witnessmark.book.merge import Layers, Origin, merged
 from witnessmark.book.optional import NAMED_BY_KEYS, Resolved, without_unused
 from witnessmark.book.vocabulary import NOT_KNOWN, Block, Slot
-from witnessmark.errors import listed
+from witnessmark.errors import listed, suggestion
 
 HEAD = ("format", "text", "shared", "beside", "option", "when", "with", "add")  # of a block alone
 Placed = tuple[Origin, Fault]
@@ -44,27 +44,8 @@ def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
 
     `said` tells where the build was written, by paths that begin with ``build``.
     """
-    faults: list[Placed] = []
-
-    def tell(path: Path, problem: str, expected: str) -> None:
-        path = ("build", *path)
-        faults.append((nearest_said(said, path), Fault(path, problem, expected)))
-
-    chosen = list(_chosen(build, tell))
+    chosen, faults = _told(build, said)
     names = {one.slot.name: one.name for one in chosen}
-    for one in chosen:
-        for other, fitting in one.block.data.get("beside", {}).items():
-            if (taken := names.get(other, "none")) not in fitting:
-                slot = vocabulary.slots()[other]
-                said_of = "without it" if taken == "none" else f'"{taken}"'
-                problem = (
-                    f'{slot.text} {said_of} does not go with {one.slot.text.lower()} "{one.name}"'
-                )
-                tell(
-                    (other if other in build else one.slot.name,),
-                    problem,
-                    f"choose {listed(fitting)}",
-                )
     together = _Together(faults)
     pieces = [(one, *piece) for one in chosen for piece in _pieces(one, names)]
     for one, data, where in pieces:
@@ -82,6 +63,12 @@ def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
     data = translate.without_stale(data, {})  # of other choices than these
     data["build"] = _in_full(build, chosen)
     return Layers(data, {**said, **resolved.said}, {}), faults
+
+
+def in_full(build: Build, said: Said) -> tuple[dict[str, dict[str, str]], list[Placed]]:
+    """Every choice of a build, also the usual ones, and what is wrong with it; no block is put together."""
+    chosen, faults = _told(build, said)
+    return _in_full(build, chosen), faults
 
 
 def build_over(base: Build, over: Build) -> dict[str, dict[str, str]]:
@@ -105,6 +92,30 @@ def nearest_said(said: Said, path: Path) -> Origin:
 # ---------------------------------------------------------------- the build
 
 
+def _told(build: Build, said: Said) -> tuple[list[Chosen], list[Placed]]:
+    """The block taken for each slot, and each fault of the build with where it was written."""
+    faults: list[Placed] = []
+
+    def tell(path: Path, problem: str, expected: str) -> None:
+        path = ("build", *path)
+        faults.append((nearest_said(said, path), Fault(path, problem, expected)))
+
+    chosen = list(_chosen(build, tell))
+    names = {one.slot.name: one.name for one in chosen}
+    for one in chosen:
+        for other, fitting in one.block.data.get("beside", {}).items():
+            taken = names.get(other, "none")
+            if taken in fitting or _not_known(build.get(other)):
+                continue
+            slot = vocabulary.slots()[other]
+            which = "without it" if taken == "none" else f'"{taken}"'
+            problem = f'{slot.text} {which} does not go with {one.slot.text.lower()} "{one.name}"'
+            tell(
+                (other if other in build else one.slot.name,), problem, f"choose {listed(fitting)}"
+            )
+    return chosen, faults
+
+
 def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Chosen]:
     slots = vocabulary.slots()
     for name in build:
@@ -114,7 +125,7 @@ def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Ch
         value = build.get(name, slot.usual)
         taken = value.get("is", slot.usual) if isinstance(value, dict) else value
         if taken in (None, NOT_KNOWN):
-            if slot.needed:
+            if slot.always:
                 tell((name,), f"{slot.text}: nothing is chosen", f"choose {listed(slot.blocks)}")
         elif taken not in slot.blocks:
             expected = known("block", str(taken), slot.blocks)
@@ -123,6 +134,10 @@ def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Ch
             block = vocabulary.block(name, taken)
             given = value if isinstance(value, dict) else {}
             yield Chosen(slot, taken, block, dict(_options(slot, block, given, tell)))
+
+
+def _not_known(value: Any) -> bool:
+    return NOT_KNOWN in (value, value.get("is") if isinstance(value, dict) else None)
 
 
 def _options(
@@ -138,7 +153,8 @@ def _options(
         choice = given.get(key, option["usual"])
         if choice not in option["choices"]:
             problem = f'{option["text"]} "{choice}" is no choice'
-            tell((slot.name, key), problem, known("choice", str(choice), option["choices"]))
+            expected = suggestion(str(choice), option["choices"])
+            tell((slot.name, key), problem, expected or known("choice", "", option["choices"]))
             choice = option["usual"]
         yield key, choice
 

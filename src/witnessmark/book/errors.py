@@ -15,7 +15,9 @@ MORE = "there may be more: mend these first"
 
 
 class BookError(WitnessError):
-    """One thing wrong in a service book; place is ``file:line field.path``."""
+    """One thing wrong in a service book; place is ``file:line field.path``, `path` the field's path where known."""
+
+    path: Path = ()
 
 
 class BookErrors(WitnessError):  # noqa: N818 - it is many errors, and says so

@@ -1,10 +1,11 @@
-"""The figures sheet: a new book that extends another, with every figure of it to fill in."""
+"""The figures sheet: a new book, built from blocks or extending another, with every figure of it to fill in."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
+from witnessmark.book.build import build_lines
 from witnessmark.book.figures import figure_state, figures_applied, figures_used
 from witnessmark.book.model import Book, Figure
 from witnessmark.book.rules import RULES, answered
@@ -35,7 +36,7 @@ KINDS: dict[Quantity, str] = {
 }
 
 _HOW_TO = """\
-# Figures sheet for a new model. It builds on the book "{base}".
+# Figures sheet for a new model{base}.
 #
 # Write between the quotes what the owner's or workshop manual of this very machine says.
 #   value   as the document gives it, with its unit: "24 months" or "2 years". Leave it empty where
@@ -57,37 +58,47 @@ def figures_sheet(
     book: Book,
     *,
     extends: str | None = None,
+    build: Mapping[str, Mapping[str, str]] | None = None,
     name: str = "new_model",
     maker: str = "",
     model: str = "",
+    years: str = "",
 ) -> str:
-    """TOML text of a book `name` that extends `book`, with every figure of it to fill in.
+    """TOML text of a book `name` with every figure of `book` to fill in.
 
-    `extends` is how the new file names the book: an archetype's name (as given by default), or a
-    path. Figures stand under the job that first uses them; those `book` has a value for are there
-    as comments.
+    `extends` is how the new file names `book`: an archetype's name, or a path. `build`: what the new file
+    chooses itself. Without either it extends `book` by its name. Figures stand under the job that first uses
+    them; those `book` has a value for are there as comments.
     """
-    base = book.name if extends is None else extends
-    lines = _HOW_TO.format(base=base).splitlines()
-    lines += [
-        "",
-        "format = 1",
-        f"name = {_quoted(name)}",
-        f"title = {_quoted(_title(maker, model))}",
-    ]
-    lines[-1] += "  # as you call it in the workshop"
-    lines += [f"extends = {_quoted(base)}", "", "[machine]", f"maker = {_quoted(maker)}"]
-    lines += [f"model = {_quoted(model)}", 'years = ""']
+    base = book.name if extends is None and build is None else extends
+    head = _HOW_TO.format(base=f'. It builds on the book "{base}"' if base else "").splitlines()
+    text = "\n".join([*head, "", new_book(name, maker, model, years, extends=base, build=build)])
+    lines = []
     for heading, figures in figure_groups(book):
         lines += ["", f"# {'-' * 20} {_one_line(heading)}"]
         for figure in figures:
             lines += ["", *_entry(book, figure)]
     lines += _answers(book)
-    return "\n".join(lines) + "\n"
+    return text + "".join(f"{line}\n" for line in lines)
 
 
-def _title(maker: str, model: str) -> str:
-    return f"{maker} {model}".strip()
+def new_book(
+    name: str,
+    maker: str,
+    model: str,
+    years: str = "",
+    *,
+    extends: str | None = None,
+    build: Mapping[str, Mapping[str, str]] | None = None,
+) -> str:
+    """TOML text of a book without a figure: what it is called, what it extends, and how it is built."""
+    title = f"{maker} {model}".strip()
+    lines = ["format = 1", f"name = {_quoted(name)}"]
+    lines += [f"title = {_quoted(title)}  # as you call it in the workshop"]
+    lines += [f"extends = {_quoted(extends)}"] if extends else []
+    lines += ["", "[build]", *build_lines(build)] if build else []
+    lines += ["", "[machine]", f"maker = {_quoted(maker)}", f"model = {_quoted(model)}"]
+    return "\n".join([*lines, f"years = {_quoted(years)}"]) + "\n"
 
 
 def figure_groups(book: Book) -> Iterator[tuple[str, list[str]]]:

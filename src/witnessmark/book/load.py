@@ -176,6 +176,7 @@ class _Chain:
         """Keep a fault, unless an earlier document of the chain has the same."""
         place = f"{at.file}:{at.line} {dotted(fault.path)}".rstrip()
         error = BookError(place, fault.problem, fault.expected)
+        error.path = fault.path
         self.found.setdefault((fault.path, fault.problem), (at.line, error))
 
     # ------------------------------------------------------------ extends and remove

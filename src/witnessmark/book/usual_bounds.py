@@ -42,7 +42,7 @@ _BY_NAME: dict[Quantity, tuple[Usual, ...]] = {
         Usual("the play of a lever or cable", 0.2, 60, r"\b(lever|cable|clutch|throttle|pedal)\b"),
         Usual("the slack of a chain or belt", 2, 120, r"\b(chain|belt)\b.*\b(slack|play|sag|deflection|tension)"),
         Usual("the length of a chain", 50, 2500, r"\bchain\b"),
-        Usual("the oil level of a fork", 30, 350, r"\b(fork|air gap)\b"),
+        Usual("the oil level of a fork", 30, 350, r"\bfork\b.*\b(oil|level|gap)\b|\bair gap\b"),
         Usual("a motorcycle", 0.005, 3000),
     ),
     "voltage": (Usual("a motorcycle", 0.01, 100),),

@@ -29,6 +29,11 @@ class Slot(NamedTuple):
     words: dict[str, str]  # in capitals in its blocks: what stands there for this slot
     blocks: dict[str, FilePath]
 
+    @property
+    def always(self) -> bool:
+        """Whether every machine has one of its blocks."""
+        return self.needed or self.usual is not None
+
 
 @cache
 def _vocabulary() -> dict[str, Any]:

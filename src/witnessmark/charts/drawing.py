@@ -16,14 +16,19 @@ BROAD_PX = 360  # wider than this, a phone shows it by a swipe and not smaller
 
 
 def drawing(title: str, width: float, height: float, *shapes: str) -> str:
-    """An SVG of that size (also its aspect), made of shapes by the functions below."""
+    """An SVG of that size (also its aspect), made of shapes by the functions below.
+
+    Without a title it stands beside words that say the same, and is passed over when a page is read out.
+    """
     broad = ' class="broad"' if width > BROAD_PX else ""
+    told = 'role="img"' if title else 'aria-hidden="true"'
+    named = f"<title>{escape(title)}</title>" if title else ""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg"{broad} viewBox="0 0 {_n(width)} {_n(height)}" '
-        f'width="{_n(width)}" height="{_n(height)}" role="img" fill="none" stroke="currentColor" '
+        f'width="{_n(width)}" height="{_n(height)}" {told} fill="none" stroke="currentColor" '
         'stroke-width="2" stroke-linecap="round" stroke-linejoin="round" '
         f'font-family="sans-serif" font-size="{TEXT_PX}">'
-        f"<title>{escape(title)}</title>{''.join(shapes)}</svg>"
+        f"{named}{''.join(shapes)}</svg>"
     )
 
 

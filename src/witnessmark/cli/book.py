@@ -8,9 +8,7 @@ asked of it, cannot be used: each fault with file, line, what is wrong and what 
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterable
-from importlib import resources
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -27,10 +25,10 @@ from witnessmark.book import (
     revision,
     selection,
 )
+from witnessmark.book.build import in_words
 from witnessmark.book.deadlocks import too_large
 from witnessmark.book.document import document_in
 from witnessmark.book.errors import dotted
-from witnessmark.book.fields import ID_PATTERN
 from witnessmark.book.figures import (
     FigureUse,
     figure_state,
@@ -38,14 +36,20 @@ from witnessmark.book.figures import (
     figures_unproven,
     figures_used,
 )
-from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.load import PlacedBook, load_placed
 from witnessmark.book.plausible import Plausibility, doubts
 from witnessmark.book.schema import book_schema
 from witnessmark.book.select import operations
 from witnessmark.cli import book_rules
+from witnessmark.cli.build_sheet import (
+    new_sheet,
+    path_of,
+    slot_as_json,
+    slots_named,
+    table_of_slot,
+)
 from witnessmark.cli.printing import print_json, table_of
-from witnessmark.errors import WitnessError, nearest
+from witnessmark.errors import WitnessError
 
 app = typer.Typer(
     help="Check, show and start service books.", no_args_is_help=True, add_completion=False
@@ -90,6 +94,7 @@ def show(name: NameOrFile, as_json: AsJson = False) -> None:
     typer.echo(f"{book.title} ({book.name})" + (", invented" if book.invented else ""))
     typer.echo(_machine(book))
     typer.echo(f"revision {revision(book)}")
+    _print_build(book)
     _print_services(book)
     _print_jobs(book)
     _print_figures(book)
@@ -128,17 +133,49 @@ def figures(
 
 @app.command()
 def new(
-    extends: Annotated[str, typer.Option(help="archetype, or path of a book, to build on")],
-    name: Annotated[str, typer.Option(help="id of the new book: lower case, digits, _")],
+    build: Annotated[
+        list[str] | None,
+        typer.Option(help="how it is built: slot=block or slot.option=choice; see `book blocks`"),
+    ] = None,
+    start: Annotated[
+        str, typer.Option("--from", help="archetype whose choices to begin with")
+    ] = "",
+    extends: Annotated[str, typer.Option(help="archetype, or path of a book, to build on")] = "",
+    name: Annotated[str, typer.Option(help="id of the new book: lower case, digits, _")] = "",
     maker: Annotated[str, typer.Option(help="the machine's maker")] = "",
     model: Annotated[str, typer.Option(help="the machine's model")] = "",
+    years: Annotated[str, typer.Option(help="its years")] = "",
 ) -> None:
-    """Print the figures sheet of a new model, to save as a TOML file and fill in."""
-    if not re.match(ID_PATTERN, name):
-        expected = "give lower-case letters, digits and underscores, letter first"
-        raise refused(BookError("--name", f'"{name}" will not do', expected))
-    book = loaded(extends)
-    typer.echo(figures_sheet(book, extends=extends, name=name, maker=maker, model=model), nl=False)
+    """Print the figures sheet of a new model, to save as a TOML file and fill in.
+
+    In a terminal it asks for what is lacking.
+    """
+    try:
+        text = new_sheet(
+            build or [],
+            start,
+            extends,
+            {"name": name, "maker": maker, "model": model, "years": years},
+        )
+    except (BookError, BookErrors) as error:
+        raise refused(error) from None
+    typer.echo(text, nl=False)
+
+
+@app.command("blocks")
+def list_blocks(
+    slot: Annotated[str, typer.Argument(help="one slot; else all")] = "", as_json: AsJson = False
+) -> None:
+    """List what a model can be built of: slots, their blocks, and the options of each, in words."""
+    try:
+        slots = slots_named(slot)
+    except BookError as error:
+        raise refused(error) from None
+    if as_json:
+        print_json([slot_as_json(one) for one in slots])
+        return
+    for one in slots:
+        _out.print(table_of_slot(one))
 
 
 @app.command()
@@ -164,28 +201,11 @@ def list_archetypes(as_json: AsJson = False) -> None:
 # ---------------------------------------------------------------- load, or say why not
 
 
-def _path_of(name: str) -> Path:
-    known = archetypes() | demo_books()
-    if name in known:
-        return known[name]
-    if name.endswith(".toml") or Path(name).exists():
-        return Path(name)
-    like = nearest(name, known)
-    names = f'did you mean "{like}"?' if like else f"there are {', '.join(known)}"
-    raise refused(BookError(name, "no archetype, demo book or file of that name", names))
-
-
-def demo_books() -> dict[str, Path]:
-    """The invented books of the demo, by name."""
-    folder = Path(str(resources.files("witnessmark.demo").joinpath("books")))
-    return {path.stem: path for path in sorted(folder.glob("*.toml"))}
-
-
 def loaded(name: str) -> Book:
     """The book of an archetype, a demo book or a file; what is wrong is told, exit 2."""
     try:
-        return load_book(_path_of(name))
-    except BookErrors as errors:
+        return load_book(path_of(name))
+    except (BookError, BookErrors) as errors:
         raise refused(errors) from None
 
 
@@ -263,6 +283,14 @@ def _machine(book: Book) -> str:
     if book.machine is None:
         return "an archetype, of no machine"
     return f"{book.machine.maker} {book.machine.model} {book.machine.years}".strip()
+
+
+def _print_build(book: Book) -> None:
+    if book.build:
+        table = table_of("slot", "built", "", title="\nHow it is built")
+        for slot, block, more in in_words(book.build):
+            table.add_row(slot, block, "; ".join(more))
+        _out.print(table)
 
 
 def _print_services(book: Book) -> None:

@@ -21,6 +21,7 @@ from witnessmark.shop.responses import done, recorded, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
 from witnessmark.shop.work.arrival_look import LOOKS, shown, unsafe_in
+from witnessmark.shop.work.built import built_since
 from witnessmark.shop.work.cards import in_words as in_words_of
 from witnessmark.shop.work.frame_and_tyre_numbers import TYRES, number_told, tyres_marked
 from witnessmark.shop.work.hand_back import counted
@@ -163,6 +164,7 @@ def _page(
         "told": _told(work),
         "books": books,
         "pinned": pinned,
+        "built_since": built_since(work),
         "newer": work.machine.book if state.book and not pinned and not state.taken else None,
         "clashes": _clashes(work),
         "fault": fault,

@@ -26,6 +26,7 @@ from witnessmark.shop.work import (
     undoing,
     waiting,
 )
+from witnessmark.shop.work.built import built_since
 from witnessmark.shop.work.cards import (
     Card,
     FigureShown,
@@ -114,6 +115,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "begins": card is not None and waiting.to_begin(card),
         "waits": [w for one in at.cards if one is not card and (w := waiting.wait_of(work, one))],
         "mends": () if work.closed else out_of_limits.mends(work),
+        "built_since": since if (since := built_since(work)) and since.jobs_gone else None,
         "unanswered": work.state.unanswered,
         "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],

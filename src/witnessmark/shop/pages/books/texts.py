@@ -1,4 +1,4 @@
-"""Books as text: start a new model from an archetype, add a book, change one."""
+"""Books as text: add a book, change one."""
 
 from __future__ import annotations
 
@@ -15,12 +15,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
-from witnessmark.book import Book, BookError, BookErrors, archetypes, load_book, load_book_text
+from witnessmark.book import Book, BookError, BookErrors, load_book_text
 from witnessmark.book.errors import MORE, MOST_TOLD
-from witnessmark.book.fields import ID_PATTERN
-from witnessmark.book.figures_form import figures_sheet
 from witnessmark.shop import content_store
-from witnessmark.shop.forms import ChoiceTiles, SheetForm, in_words
+from witnessmark.shop.forms import SheetForm, in_words
 from witnessmark.shop.models import StoredBook
 from witnessmark.shop.pages.books.written import text_of
 from witnessmark.shop.responses import done, show
@@ -38,47 +36,6 @@ class FaultShown:
     written: str
     path: str
     words: str
-
-
-class NewForm(SheetForm):
-    """A new model: what it is built like, and what it is called."""
-
-    archetype = forms.ChoiceField(label=gettext_lazy("Built like"), widget=ChoiceTiles)
-    maker = forms.CharField(label=gettext_lazy("Maker"), max_length=80)
-    model = forms.CharField(label=gettext_lazy("Model"), max_length=80)
-    years = forms.CharField(label=gettext_lazy("Years"), required=False, max_length=40)
-
-    def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.desk = desk
-        books = {name: load_book(path) for name, path in archetypes().items()}
-        self.fields["archetype"].choices = [(name, b.title) for name, b in books.items()]  # type: ignore[attr-defined]
-
-    @property
-    def name(self) -> str:
-        """The id of the book, from maker and model."""
-        words = f"{self.cleaned_data['maker']} {self.cleaned_data['model']}".lower()
-        name = re.sub(r"[^a-z0-9]+", "_", words).strip("_")[:60].rstrip("_")
-        return name if re.match(ID_PATTERN, name) else f"model_{name}"[:60]
-
-    def clean(self) -> dict[str, Any]:
-        """A model is started once."""
-        said = super().clean() or {}
-        if said.get("maker") and said.get("model"):
-            same = self.desk.all(StoredBook).filter(name=self.name).first()
-            if same:
-                self.add_error(
-                    "model", _("There is a book of it already: {title}.").format(title=same.title)
-                )
-        return said
-
-    def text(self) -> str:
-        """The figures sheet of the new model, still empty."""
-        said = self.cleaned_data
-        base = load_book(archetypes()[said["archetype"]])
-        text = figures_sheet(base, name=self.name, maker=said["maker"], model=said["model"])
-        years = said["years"].replace("\\", "").replace('"', "")
-        return text.replace('years = ""', f'years = "{years}"', 1)
 
 
 class TextForm(SheetForm):
@@ -150,22 +107,6 @@ class TextForm(SheetForm):
                     "A book named “{name}” is here already. Tick below to replace it."
                 ).format(name=book.name)
                 raise forms.ValidationError(problem)
-
-
-@require_http_methods(["GET", "POST"])
-def new(request: DeskRequest) -> HttpResponse:
-    """Start a model from an archetype: its figures sheet is what is left to fill in."""
-    form = NewForm(request.POST or None, desk=request.desk)
-    if request.method == "POST" and form.is_valid():
-        text = form.text()
-        try:
-            stored = content_store.keep_book(request.desk.shop, load_book_text(text), text)
-        except BookErrors as errors:
-            form.add_error(None, in_words(errors))
-        else:
-            said = _("Started. Now fill in what this machine’s manual says.")
-            return done(request, "book-figures", stored.pk, said=said)
-    return show(request, "books/new.html", {"form": form})
 
 
 @require_http_methods(["GET", "POST"])

@@ -2,14 +2,17 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.books import figures, texts, views
+from witnessmark.shop.pages.books import build, figures, texts, views
 
 urlpatterns = [
     path("books/", views.books, name="books"),
-    path("books/new/", texts.new, name="book-new"),
+    path("books/new/", build.new, name="book-new"),
+    path("books/new/look/", build.look, name="book-new-look"),
     path("books/add/", texts.add, name="book-add"),
     path("books/<uuid:storedbook>/", views.book, name="book"),
     path("books/<uuid:storedbook>/figures/", figures.sheet, name="book-figures"),
     path("books/<uuid:storedbook>/figures/look/", figures.look, name="book-look"),
+    path("books/<uuid:storedbook>/build/", build.change, name="book-build"),
+    path("books/<uuid:storedbook>/build/look/", build.look, name="book-build-look"),
     path("books/<uuid:storedbook>/text/", texts.change, name="book-text"),
 ]

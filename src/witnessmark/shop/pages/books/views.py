@@ -11,9 +11,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.book import Book
+from witnessmark.book.build import in_words
 from witnessmark.book.figures import FigureUse, figure_state, figures_missing, figures_unproven
 from witnessmark.book.figures_form import figure_groups, figure_users
 from witnessmark.book.model import Condition, Figure, Job
+from witnessmark.book.rebuild import kept_aside
+from witnessmark.book.vocabulary import NOT_KNOWN
 from witnessmark.shop import content_store
 from witnessmark.shop.models import Machine, StoredBook, VisitSummary
 from witnessmark.shop.pages.books.rules import rules_of
@@ -88,6 +91,9 @@ def book(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         "machines": desk.all(Machine).filter(book=stored).select_related("owner"),
         "older": older_visits(desk, stored),
         "rules": rules_of(about.book, stored.text),
+        "built": list(in_words(about.book.build)),
+        "unknown": any(choice["is"] == NOT_KNOWN for choice in about.book.build.values()),
+        "aside": list(_aside(stored.text)),
     })  # fmt: skip
 
 
@@ -107,9 +113,24 @@ def lines_by_job(about: Book) -> Iterator[tuple[str, list[FigureLine]]]:
 
 def older_visits(desk: Desk, stored: StoredBook) -> list[VisitSummary]:
     """Visits now in the shop that pinned another revision than the current one: they keep it."""
+    return [row for row in visits_here(desk, stored) if row.book_revision != stored.current.sha256]
+
+
+def visits_here(desk: Desk, stored: StoredBook) -> list[VisitSummary]:
+    """Visits now in the shop of machines of this model that pinned a revision."""
     rows = desk.all(VisitSummary).filter(machine__book=stored, handed_back_at=None)
-    others = rows.exclude(book_revision__in=["", stored.current.sha256])
-    return list(others.select_related("visit", "machine"))
+    return list(rows.exclude(book_revision="").select_related("visit", "machine"))
+
+
+def _aside(text: str) -> Iterator[str]:
+    """What a book's text keeps aside, as people read it; what was left empty is not told."""
+    for path, said in kept_aside(text):
+        given = (
+            [str(one) for one in said.values() if one] if isinstance(said, dict) else [str(said)]
+        )
+        if given:
+            name = str(path[-1 if path[0] == "list" else 1]).replace("_", " ").strip('"')
+            yield f"{name}: {', '.join(given)}" if path[0] == "figures" else name
 
 
 def _jobs(about: Book) -> Iterator[tuple[Job, str, float]]:

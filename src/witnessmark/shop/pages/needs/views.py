@@ -26,6 +26,7 @@ from witnessmark.shop.responses import back_or, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.arrival_look import wrong_in
 from witnessmark.shop.work.beyond_book import complaint_by
+from witnessmark.shop.work.built import built_since
 from witnessmark.shop.work.forms import FigureForm
 from witnessmark.shop.work.visit import Work, work_of
 
@@ -102,6 +103,7 @@ def _page(request: DeskRequest, work: Work, setting: FigureForm | None = None) -
         "needs": needed,
         "arrived": arrived,
         "complaint_by": complaint_by(work),
+        "built_since": built_since(work),
         "found": wrong_in(arrived.look) if arrived else [],
         "groups": list(_groups(work, needed, brought)),
         "free_lines": [one for line, one in needed.declined.items() if line not in work.book.jobs],

@@ -33,6 +33,7 @@ from witnessmark.shop.pages.order.wishes import WishForm, from_address, in_addre
 from witnessmark.shop.responses import done, planning_page, recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import beyond_book, planning
+from witnessmark.shop.work.built import built_since
 from witnessmark.shop.work.crew import beginning, crew_of, people
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work, work_of
@@ -197,6 +198,7 @@ def _page(request: DeskRequest, reading: OrderView, violation: str = "") -> Http
         "visit": work.visit,
         "work": work,
         "order": reading,
+        "built_since": built_since(work),
         "problem": violation,
         "later": [(job, work.book.jobs[job].text) for job in reading.later],
         "sent": _sent(request),
