@@ -2,6 +2,7 @@
 
 import re
 import shutil
+import tomllib
 from pathlib import Path
 from typing import Literal, get_args, get_origin
 
@@ -21,6 +22,7 @@ from witnessmark.book import (
 from witnessmark.book.figures import figures_missing
 
 DOCS = Path(__file__).parents[2] / "docs"
+ARCHETYPES = (DOCS / "archetypes.md").read_text()
 PAGE, BLOCKS = (DOCS / "service-book.md").read_text(), (DOCS / "blocks.md").read_text()
 
 
@@ -83,6 +85,36 @@ def test_a_figure_the_manual_does_not_give_is_left_out():
     assert book.fasteners["oil_filter"].figure is None
     assert "oil_filter_torque" not in book.figures
     assert book.jobs["battery_change"].every_time is None
+
+
+def block_rows():
+    """The table of blocks as it should be: each with the slots it serves, its options and its own jobs."""
+    serves = {}
+    for slot in vocabulary.slots().values():
+        for file in slot.blocks.values():
+            serves.setdefault(file, []).append(slot.name)
+    for file, slots in serves.items():
+        block = tomllib.loads(file.read_text(encoding="utf-8"))
+        over = f", over `{block['extends']}`" if "extends" in block else ""
+        options = ", ".join(f"`{name}`" for name in block.get("option", {}))
+        jobs = ", ".join(f"`{name}`" for name in sorted(set(jobs_in(block))))
+        named = ", ".join(f"`{name}`" for name in slots)
+        yield f"| {named} | `{file.stem}`{over} | {options} | {jobs} |"
+
+
+def jobs_in(table):
+    yield from table.get("jobs", {})
+    for kind in ("when", "with"):
+        for ways in table.get(kind, {}).values():
+            for more in ways.values():
+                yield from jobs_in(more)
+
+
+def test_the_table_of_blocks_is_true():
+    rows = list(block_rows())
+    assert [row for row in rows if row not in ARCHETYPES] == []
+    table = ARCHETYPES.partition("| slots |")[2].partition("\n\n")[0]
+    assert table.count("\n| `") == len(rows)
 
 
 def test_the_build_is_a_sound_book_that_says_what_is_not_known():

@@ -94,6 +94,22 @@ _PICTURES: dict[str, Callable[[], list[str]]] = {
         line(76, 40, 76, 60, thick=3),
         line(16, 34, 16, 60, thick=3),
     ],
+    "valve_gear/rocker_shims": lambda: [
+        path([(20, 34), (48, 18), (76, 30)], thick=4),
+        circle(48, 18, 4),
+        box(70, 36, 12, 5, filled=True),
+        box(66, 44, 20, 16),
+        circle(20, 46, 9),
+    ],
+    "valve_gear/hydraulic": lambda: [
+        box(34, 8, 28, 30),
+        spring((48, 14), (48, 34)),
+        line(48, 38, 48, 60, thick=3),
+        drop(18, 30),
+    ],
+    "valve_gear/rocker_shims/valves/four": lambda: valves(4),
+    "valve_gear/rocker_shims/valves/eight": lambda: valves(8),
+    "valve_gear/rocker_shims/valves/sixteen": lambda: valves(16),
     "valve_gear/bucket_shims/valves/four": lambda: valves(4),
     "valve_gear/bucket_shims/valves/eight": lambda: valves(8),
     "valve_gear/bucket_shims/valves/sixteen": lambda: valves(16),
@@ -119,6 +135,35 @@ _PICTURES: dict[str, Callable[[], list[str]]] = {
     "mixture/fuel/tank/comes off": lambda: machine(
         path([(40, 20), (46, 8), (60, 10), (62, 18)], closed=True, thick=3)
     ),
+    "exhaust/system": lambda: [
+        path([(14, 10), (22, 36), (42, 46)], thick=4),
+        box(42, 38, 46, 16),
+        box(8, 6, 12, 6),
+    ],
+    "exhaust/system/held/nuts": lambda: [circle(48, 32, 12), nut(22, 32, 8), nut(74, 32, 8)],
+    "exhaust/system/held/springs": lambda: [
+        box(12, 22, 26, 20),
+        box(58, 24, 26, 16),
+        spring((34, 12), (64, 12)),
+        spring((34, 52), (64, 52)),
+    ],
+    "starting/starter": lambda: [
+        box(14, 18, 46, 28),
+        line(60, 32, 70, 32, thick=3),
+        circle(78, 32, 9),
+        *teeth(78, 32, 9, 10),
+    ],
+    "starting/starter/by/kick": lambda: [
+        circle(24, 16, 6),
+        path([(24, 16), (50, 50)], thick=4),
+        box(48, 48, 30, 7),
+    ],
+    "lubrication/dry_sump": lambda: [
+        *engine(0, x=28),
+        box(62, 8, 24, 34),
+        drop(74, 26),
+        path([(74, 42), (74, 56), (40, 56)]),
+    ],
     "lubrication/wet_sump": lambda: sump(drop(48, 46)),
     "lubrication/wet_sump/filter/cartridge": lambda: [
         box(30, 14, 36, 40),
@@ -280,6 +325,19 @@ _PICTURES: dict[str, Callable[[], list[str]]] = {
         path([(42, 32), (66, 46)], thick=3), line(66, 46, 94, 46, thick=3)
     ),
     "front_end/telescopic": lambda: fork(thick_above=False),
+    "front_end/leading_link": lambda: [
+        circle(62, 42, 18),
+        path([(30, 6), (44, 46)], thick=4),
+        line(44, 46, 62, 42, thick=3),
+        spring((40, 12), (58, 40)),
+    ],
+    "front_end/wishbone": lambda: [
+        circle(70, 44, 16),
+        path([(56, 6), (70, 44)], thick=3),
+        path([(12, 40), (60, 24)], thick=4),
+        spring((30, 8), (40, 30)),
+        circle(60, 24, 4, filled=True),
+    ],
     "front_end/telescopic/kind/usual": lambda: fork(thick_above=False),
     "front_end/telescopic/kind/upside down": lambda: fork(thick_above=True),
     "front_end/telescopic/bearings/tapered rollers": lambda: [
@@ -304,6 +362,12 @@ _PICTURES: dict[str, Callable[[], list[str]]] = {
         spring((78, 8), (74, 44)),
         line(18, 44, 78, 44, thick=3),
     ],
+    "rear_end/swinging_engine": lambda: [
+        circle(68, 44, 16),
+        box(22, 32, 46, 16),
+        circle(22, 36, 4, filled=True),
+        spring((62, 6), (70, 40)),
+    ],
     "body/motorcycle": machine,
     "body/scooter_panels": lambda: [
         circle(18, 50, 10),
@@ -319,6 +383,7 @@ _PICTURES: dict[str, Callable[[], list[str]]] = {
         path([(78, 24), (70, 8), (56, 22), (40, 30), (36, 54), (62, 54)], closed=True, thick=3)
     ),
     "body/motorcycle/panniers/fitted": lambda: machine(box(6, 26, 26, 18, filled=True)),
+    "body/motorcycle/top_box/fitted": lambda: machine(box(4, 10, 20, 12, filled=True)),
     "body/motorcycle/guard/plate": lambda: machine(path([(34, 50), (58, 56), (66, 46)], thick=4)),
     "electrics/battery": battery,
     "electrics/battery/under/seat": lambda: machine(
