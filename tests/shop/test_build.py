@@ -1,6 +1,7 @@
 """The build sheet in the browser: a model from its choices, another build later, and all that can be sent wrong."""
 
 import re
+from functools import cache
 
 import pytest
 from django.urls import reverse
@@ -11,11 +12,14 @@ from tests.browser.first_screen import OFF_SCREEN
 from tests.fixtures.shop import new_machine
 from tests.shop.filled import faults_of, form_of, send
 from witnessmark.book import build as sheet
+from witnessmark.book import load_book_text
 from witnessmark.book.figures import figures_missing
+from witnessmark.book.sheet import figures_sheet
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books import build as page_of_build
+from witnessmark.shop.pages.books.written import with_figures
 
 MODEL = {"maker": "Orlo", "model": "200", "years": '2001 "late"'}
 FOUR = sheet.starting_points()["naked_four"][1]
@@ -28,15 +32,19 @@ def client(technician, client_of):
     return client_of(technician)
 
 
+@cache
+def sheet_of_a_model() -> str:
+    """A model with chain, one figure of the chain filled in."""
+    made = sheet.book_built(FOUR)
+    text = figures_sheet(made, build=FOUR, name="orlo_200", maker="Orlo", model="200")
+    return with_figures(text, {"chain_lubricant": {"value": "chain wax", "source": "page 9"}})
+
+
 @pytest.fixture
-def model(client, shop) -> StoredBook:
-    """A model with chain, and one figure of the chain filled in."""
-    send(client, NEW, MODEL)
-    stored = StoredBook.objects.get()
-    typed = {"value-chain_lubricant": "chain wax", "source-chain_lubricant": "page 9"}
-    send(client, f"/books/{stored.pk}/figures/", typed, by="document")
-    stored.refresh_from_db()
-    return stored
+def model(shop) -> StoredBook:
+    """That model, kept."""
+    text = sheet_of_a_model()
+    return content_store.keep_book(shop, load_book_text(text), text)
 
 
 def book_of(stored: StoredBook):
