@@ -123,6 +123,21 @@ def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk,
     assert plan_progress(read(tourer)).fits
 
 
+def test_a_step_reported_as_not_to_be_done_is_not_done_by_a_tap_that_does_not_say_so(tab, tourer):
+    """A split pin was reported missing, "do not ride"; one tap on Done closed the pin and the report."""
+    here = f"{bench(tourer)}?card=pump_lever"
+    mara = Person(tab)
+    mara.do(here, f"{bench(tourer)}wont/", wont__what="part missing", wont__safe_now="do not ride")
+    assert "part missing (safe now: do not ride)" in words(tab.get(here)).partition("Take back")[0]
+    form = mara.form(here, f"{bench(tourer)}confirm/") | {"done": "1"}
+    answer = mara.post(f"{bench(tourer)}confirm/", form)
+    assert answer.status_code == 422
+    assert [item for item in read(tourer).state.items.values() if item.kind == "wont"]
+    report = re.search(r'name="after-all" value="([^"]+)"', answer.content.decode())[1]
+    mara.do(here, f"{bench(tourer)}confirm/", after__all=report, done="1")
+    assert not [item for item in read(tourer).state.items.values() if item.kind == "wont"]
+
+
 def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tourer):
     put(desk, tourer, ("job_taken", {"job": "engine_oil"}))
     did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger.gates import lines
+from witnessmark.ledger.state import OpenItem
 from witnessmark.ledger.work_left import steps_that_free
 from witnessmark.shop.pages.bench import cannot_go_on, forms, out_of_limits, tools
 from witnessmark.shop.pages.bench.rows import line
@@ -106,6 +107,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "steps": len(card.along) + 1 if card else 0,  # what Done confirms
         "cautions": _cautions(card) if card else [],
         "more_open": any(name.endswith("_form") for name in more),
+        "reported": reported(work, card) if card else [],
         "held": held,
         "left_out": left_out,
         "may_take_back": staff.may_take_back(request.desk, work.entries) if left_out else set(),
@@ -131,6 +133,12 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     return show(
         request, "bench/page.html", context, faulty=bool(more.get("problem") or more.get("refused"))
     )
+
+
+def reported(work: Work, card: Card) -> list[OpenItem]:
+    """The reports without an answer that this card, or what rides along with it, cannot be done."""
+    here = {card.id, *(before.id for before in card.along)}
+    return [i for i in work.state.items.values() if i.kind == "wont" and here & {*i.closed_by}]
 
 
 # ---------------------------------------------------------------- parts
