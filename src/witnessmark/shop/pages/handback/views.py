@@ -253,7 +253,9 @@ def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
     if not rides and passage is None:
         return None
     verdict = releasing.verdict(work, "road test")
+    waits = min((releasing.before_ride(work, name) for name in rides), key=len, default=[])
     return {
+        "waits": [(name, work.steps[name]) for name in waits],
         "rides": [(name, work.steps[name]) for name in rides],
         "passage": passage,
         "at": datetime.fromisoformat(passage.at) if passage else None,
