@@ -9,8 +9,8 @@ from witnessmark.book import BookErrors, load_book_text
 from witnessmark.book import build as sheet
 from witnessmark.book.compose import build_over
 from witnessmark.book.figures import figure_state
+from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.rebuild import ASIDE, kept_aside, rebuilt
-from witnessmark.book.sheet import figures_sheet
 from witnessmark.book.vocabulary import NOT_KNOWN
 
 FOUR = sheet.starting_points()["naked_four"][1]

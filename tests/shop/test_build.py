@@ -14,7 +14,7 @@ from tests.shop.filled import faults_of, form_of, send
 from witnessmark.book import build as sheet
 from witnessmark.book import load_book_text
 from witnessmark.book.figures import figures_missing
-from witnessmark.book.sheet import figures_sheet
+from witnessmark.book.figures_form import figures_sheet
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import BookRevision, StoredBook
