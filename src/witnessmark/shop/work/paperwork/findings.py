@@ -9,6 +9,7 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import Finding
 from witnessmark.shop.work.codes import STILL, still_there
 from witnessmark.shop.work.paperwork.language_and_heading import Pen
+from witnessmark.shop.work.visit import Work
 
 
 def finding_of(pen: Pen, entry: str) -> Finding | None:
@@ -29,10 +30,35 @@ def finding_words(pen: Pen, finding: Finding) -> str:
 
 def answer_words(pen: Pen, finding: Finding) -> str:
     """How a finding was answered last."""
+    if declined_in(pen.work, finding):
+        return _("told and declined")
     for entry in reversed(pen.work.standing) if finding.settled else ():
         if said := _answer(pen, finding, entry):
             return said
     return _("no answer yet")
+
+
+def declined_in(work: Work, finding: Finding) -> Entry | None:
+    """The entry by which the owner was told and declined, where that is the newest answer.
+
+    One that concerns safety stays open all the same, so `Finding.settled` does not say it.
+    """
+    declined = None
+    for entry in work.standing:
+        match entry.said:
+            case Settled() as said if said.entry == finding.entry:
+                declined = entry if said.how == "told and declined" else None
+            case Answered() as said if said.finding == finding.entry:
+                declined = entry if said.verdict == "no" else None
+            case JobTaken() as said if said.finding == finding.entry:
+                declined = None
+            case Done() | Skipped() as said if (
+                finding.kind == "won't" and said.step == finding.step
+            ):
+                declined = None
+            case _:
+                pass
+    return declined
 
 
 def _answer(pen: Pen, finding: Finding, entry: Entry) -> str:
