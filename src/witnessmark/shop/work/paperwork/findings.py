@@ -18,11 +18,13 @@ def finding_of(pen: Pen, entry: str) -> Finding | None:
 
 
 def finding_words(pen: Pen, finding: Finding) -> str:
-    """What was found: as it was typed; of a step that would not go, which and how."""
+    """What was found: as it was typed; of a step that would not go, which, how and what is safe now."""
     said = next((e.said for e in pen.work.entries if e.id == finding.entry), None)
     if isinstance(said, Wont):
         step = pen.work.steps.get(said.step)
         text = pen.chosen(said.what) + (f": {said.text}" if said.text else "")
+        safe = _("safe now: {words}").format(words=said.safe_now)
+        text = f"{text} ({safe})"
         return f"{step.text}: {text}" if step else text
     codes = still_there(pen.work).get(finding.text)
     return pen.chosen(STILL).format(codes=codes) if codes else finding.text
