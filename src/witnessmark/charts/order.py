@@ -10,6 +10,7 @@ from witnessmark.charts.drawing import box, drawing, line, words
 from witnessmark.planner import Answer, Problem, spans, tenths
 
 MOST_ROWS = 8  # of what is open or runs by itself: those that last longest
+MOST_BESIDE = 2  # states of a row that stand beside its name; of more the first and the last
 ROW_PX, BAR_PX, NAME_PX = 50, 24, 17
 AXIS_PX = 26
 LETTER_PX = 8.2  # of a word in a bar
@@ -106,8 +107,10 @@ def _axis(finish: float, scale: float, height: float) -> Iterator[str]:
 
 
 def _row(row: ChartRow, y: float, scale: float) -> Iterator[str]:
-    beside = dict.fromkeys(b.words for b in row.bars if not row.work and not _fits(b, scale))
-    yield words(4, y + NAME_PX - 2, ": ".join((row.name, ", ".join(beside))).removesuffix(": "))
+    beside = [b.words for b in row.bars if b.words and not row.work and not _fits(b, scale)]
+    beside = list(dict.fromkeys(beside))
+    said = f"{beside[0]} … {beside[-1]}" if len(beside) > MOST_BESIDE else ", ".join(beside)
+    yield words(4, y + NAME_PX - 2, f"{row.name}: {said}" if said else row.name)
     top = y + NAME_PX + 2
     for bar in row.bars:
         x, width = 4 + bar.begin * scale, max(1.5, (bar.end - bar.begin) * scale)

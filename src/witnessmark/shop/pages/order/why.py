@@ -14,10 +14,15 @@ from witnessmark.shop.work.visit import Work
 
 
 def why(work: Work, steps: Sequence[PlanStep], place: int, room: Slack) -> list[str]:
-    """The reasons of the step at a place of the order, counted from 0, each a sentence."""
+    """The reasons of the step at a place of the order, counted from 0, each a sentence.
+
+    That it must not start later is said where nothing else is.
+    """
     before_it = [*_needs(work, steps, place), *_after(work, steps, place)]
-    before_it = before_it or [_("No other step has to come before it.")]
-    return [*before_it, *_meanwhile(work, steps, place), _room(room)]
+    meanwhile = list(_meanwhile(work, steps, place))
+    fixed = room.latest - room.earliest < 1
+    said = [] if fixed and (before_it or meanwhile) else [_room(room)]
+    return [*(before_it or [_("No other step has to come before it.")]), *meanwhile, *said]
 
 
 def _needs(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
