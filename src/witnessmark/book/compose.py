@@ -110,9 +110,8 @@ def _told(build: Build, said: Said) -> tuple[list[Chosen], list[Placed]]:
             slot = vocabulary.slots()[other]
             which = "without it" if taken == "none" else f'"{taken}"'
             problem = f'{slot.text} {which} does not go with {one.slot.text.lower()} "{one.name}"'
-            tell(
-                (other if other in build else one.slot.name,), problem, f"choose {listed(fitting)}"
-            )
+            there = [name for name in fitting if name == "none" or name in slot.blocks]
+            tell((other if other in build else one.slot.name,), problem, f"choose {listed(there)}")
     return chosen, faults
 
 
