@@ -9,8 +9,8 @@ from witnessmark.book import BookErrors, load_book_text
 from witnessmark.book import build as sheet
 from witnessmark.book.compose import build_over
 from witnessmark.book.figures import figure_state
+from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.rebuild import ASIDE, kept_aside, rebuilt
-from witnessmark.book.sheet import figures_sheet
 from witnessmark.book.vocabulary import NOT_KNOWN
 
 FOUR = sheet.starting_points()["naked_four"][1]
@@ -113,7 +113,7 @@ def test_the_sheet_of_a_build_is_a_book_of_its_own():
 
 OTHERS = [
     {"final_drive": {"is": "shaft", "plugs": "no"}},
-    {"front_brake": {"is": "drum", "worked": "cable"}},
+    {"front_brake": {"is": "drum", "worked": "cable", "plate": "slot"}},
     {"cooling": {"is": "air", "oil_cooler": "none"}},
     {"valve_gear": {"is": "screws", "valves": "eight", "inlet_caps": "cover"}},
     {"front_end": {"is": NOT_KNOWN}, "rear_end": {"is": NOT_KNOWN}, "clutch": {"is": NOT_KNOWN}},
