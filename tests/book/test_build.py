@@ -96,8 +96,12 @@ def test_what_a_choice_brings_is_what_the_books_differ_by():
         before.figures[n].text for n in before.figures.keys() - after.figures.keys()
     }
     assert "Final drive oil" in change.jobs_come
-    assert list(sheet.built_otherwise(FOUR, shaft)) == [
-        ("Final drive", "Chain, A riveted link", "Shaft, No: free with the wheel in")
+    clip = FOUR | {"final_drive": {"is": "chain", "link": "clip"}}
+    otherwise = [list(sheet.built_otherwise(FOUR, one)) for one in (shaft, clip, FOUR)]
+    assert otherwise == [
+        [("Final drive", "Chain", "Shaft")],
+        [("Final drive", "A riveted link", "A link with a clip")],
+        [],
     ]
 
 

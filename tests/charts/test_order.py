@@ -40,7 +40,9 @@ def test_what_the_work_opens_and_closes_has_a_row_and_what_does_not_change_has_n
     problem = problem_from(example)
     answer = plan(problem)
     words = {"rear_wheel": ("Rear wheel", {"off": "taken off"}), "key": ("Key", {})}
-    rows = meanwhile(problem, answer, words, {step.name: step.name for step in answer.steps})
+    rows = meanwhile(
+        problem, answer, words, {step.name: (step.name, "runs out") for step in answer.steps}
+    )
 
     by = {step.name: step for step in answer.steps}
     [wheel] = [row for row in rows if row.name == "Rear wheel"]

@@ -248,6 +248,7 @@ def test_what_the_heads_of_a_size_take_is_told_kind_by_kind():
     assert [(d.size, d.head, d.standard) for d in drives_of(read_thread("M8x1"))] == [
         ("13 mm across flats", "hexagon head", "ISO 4014"),
         ("13 mm across flats", "hexagon head, older standard", "DIN 931"),
+        ("10 mm across flats", "hexagon head with flange, small", "ISO 15071"),
         ("12 mm across flats", "hexagon head, narrow", "small hexagon"),
         ("6 mm key", "cylinder head, hexagon socket", "ISO 4762"),
         ("5 mm key", "button head, hexagon socket", "ISO 7380-1"),

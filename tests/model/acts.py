@@ -10,7 +10,7 @@ from tests.model.visit import Act, Offer, readings_asked, value_for
 from tests.model.web import Browser
 
 UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-SHORT_WAIT = "short-wait"
+SHORT_WAIT, AFTER_ALL = "short-wait", "after-all"
 
 
 class Acts(Bench):
@@ -51,6 +51,8 @@ class Acts(Bench):
         for one in offer.form.asked():
             if one.name == SHORT_WAIT:
                 typed[one.name] = "it ran dry before"
+        if answered := [one.value for one in offer.form.controls if one.name == AFTER_ALL]:
+            typed[AFTER_ALL] = answered
         early = offer.kind == "over" and SHORT_WAIT not in typed
         meaning["odd"] |= early
         act = self.send(person, offer, typed, meaning, aware, kill)

@@ -9,6 +9,7 @@ from tests.shipped_books.planned import BOOKS
 from tests.shop.day import Person
 from tests.shop.filled import Forms
 from witnessmark.book import load_book
+from witnessmark.book import steps as book_steps
 from witnessmark.ledger import new_entry_id
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
@@ -34,12 +35,48 @@ def tourer(desk, shop):
     return visit
 
 
+@pytest.fixture
+def single(desk, shop):
+    """`single("chain", …)`: a demo single on its rear stand, with these jobs, the order not yet taken."""
+    book = content_store.keep_book(shop, load_book(BOOKS["bromeck_410"]))
+    machine = new_machine(shop, "44-BR-55", "Ines Calder", book)
+
+    def taken(*jobs):
+        visit = store.open_visit(desk, machine)
+        put(desk, visit,
+            ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id), "keys": 1}),
+            ("book_pinned", {"revision": book.current.sha256}),
+            *(("job_taken", {"job": job}) for job in jobs))  # fmt: skip
+        return visit
+
+    return taken
+
+
 def put(desk, visit, *acts):
     store.record_all(desk, visit, store.Ticket(str(new_id())), list(acts))
 
 
 def did(desk, visit, *steps):
-    put(desk, visit, *(("done", {"step": step}) for step in steps))
+    """Each step done, every fastener that it makes tight marked first."""
+    book = read(visit).book
+    every = book_steps(book)
+    for step in steps:
+        marks = [
+            (
+                "tightened",
+                {
+                    "fastener": name,
+                    "index": index,
+                    "step": step,
+                    "figure": figure,
+                    "value_nm": 10.0,
+                },
+            )
+            for name in every[step].tightens
+            if (figure := book.fasteners[name].figure)
+            for index in range(1, book.fasteners[name].count + 1)
+        ]
+        put(desk, visit, *marks, ("done", {"step": step}))
 
 
 def words(page) -> str:
@@ -121,6 +158,44 @@ def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk,
     )
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     assert plan_progress(read(tourer)).fits
+
+
+def test_a_step_reported_as_not_to_be_done_is_not_done_by_a_tap_that_does_not_say_so(tab, tourer):
+    """A split pin was reported missing, "do not ride"; one tap on Done closed the pin and the report."""
+    here = f"{bench(tourer)}?card=pump_lever"
+    mara = Person(tab)
+    mara.do(here, f"{bench(tourer)}wont/", wont__what="part missing", wont__safe_now="do not ride")
+    assert "part missing (safe now: do not ride)" in words(tab.get(here)).partition("Take back")[0]
+    form = mara.form(here, f"{bench(tourer)}confirm/") | {"done": "1"}
+    answer = mara.post(f"{bench(tourer)}confirm/", form)
+    assert answer.status_code == 422
+    assert [item for item in read(tourer).state.items.values() if item.kind == "wont"]
+    report = re.search(r'name="after-all" value="([^"]+)"', answer.content.decode())[1]
+    mara.do(here, f"{bench(tourer)}confirm/", after__all=report, done="1")
+    assert not [item for item in read(tourer).state.items.values() if item.kind == "wont"]
+
+
+def test_what_a_job_left_for_later_leaves_loose_is_said_with_its_card(tab, desk, single):
+    """The order offered was "ready in 24 min" with the front sprocket nut loose, and had no card for it."""
+    visit = single("chain_kit", "chain", "look_over", "ride_after")
+    Person(tab).do(bench(visit), f"{bench(visit)}order/")
+    did(desk, visit, "chain_kit/sprocket_nut")
+    here = f"{bench(visit)}?card=chain_kit/sprocket_tight"
+    asked = words(tab.get(here)).partition("Leave the whole job for later")[2]
+    assert "Chain and sprockets" in asked.partition("Not on this visit")[0]
+    assert "Front sprocket nut: loosened" in asked.partition("Not on this visit")[0]
+    Person(tab).do(here, f"{bench(visit)}leave/", leave__because="no tab washer")
+
+    page = tab.get(bench(visit))
+    assert "ready in" not in words(page)
+    assert "Not ready then" in words(page)
+    closes = '<a class="btn" href="?card=chain_kit/sprocket_tight">'
+    assert closes in page.content.decode()
+    Person(tab).do(bench(visit), f"{bench(visit)}order/")
+    page = tab.get(bench(visit))
+    assert "Front sprocket nut: loosened" in words(page).partition("Take back")[0]
+    assert closes in page.content.decode()
+    assert tab.get(here).status_code == 200
 
 
 def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tourer):

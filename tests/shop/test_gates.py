@@ -121,6 +121,19 @@ def test_small_work_agreed_after_the_ride_asks_for_no_other(desk, tourer):
     assert order == ["air_filter/change"]
 
 
+def test_nobody_is_asked_to_confirm_the_road_before_what_the_ride_comes_after(tab, desk, tourer):
+    """A machine nobody had looked at: one tap recorded "ready for the road" in the technician's name."""
+    visit = tourer("battery", "ride_before")
+    handback = f"/visits/{visit.pk}/handback/"
+    page = tab.get(handback)
+    assert "Not ready for the road yet: 1 step comes first." in words(page)
+    assert f"{handback}road-test/" not in page.content.decode()
+    put(desk, visit, *done("battery/test"))
+    page = tab.get(handback)
+    assert "You confirm by name: the steps before the ride are done" in words(page)
+    assert f"{handback}road-test/" in page.content.decode()
+
+
 # ---------------------------------------------------------------- starter, wheels on the ground
 
 

@@ -134,9 +134,18 @@ def test_whoever_did_the_work_is_not_offered_the_second_look(tab, helpers_tab, h
 
     page = helpers_tab.get(at(worked_on)).content.decode()
     assert page.count("done by Mara") == 2
-    assert tap(helpers_tab, worked_on, "look").status_code == 303
+    assert tap(helpers_tab, worked_on, "look", look=wanted).status_code == 303
     assert [i for i in read(worked_on).state.items if i.startswith("second look/")] == []
     assert store.entries(worked_on)[-1].author == str(helper.pk)
+
+
+def test_a_second_look_has_what_to_look_against_and_no_box_ticked(helpers_tab, worked_on):
+    """Both boxes came ticked: one tap signed for a look at a torque that stood nowhere."""
+    page = helpers_tab.get(at(worked_on)).content.decode()
+    assert "60 N·m, Middle click" in page
+    assert "look" not in form_on(page, "look")
+    assert tap(helpers_tab, worked_on, "look").status_code == 422
+    assert "looked" not in kinds(worked_on)
 
 
 def test_a_look_that_somebody_else_had_meanwhile_is_told(tab, helpers_tab, helper_desk, worked_on):
@@ -164,9 +173,11 @@ def test_a_lone_workers_look_takes_the_whole_fallback(tab, worked_on, typed, fau
     whole = {
         "apart": "other work", "minutes": "20", "other_order": "on", "looked_again": "on",
         "not_ridden_because": "no plate on it",
+        "look": [i for i in read(worked_on).state.items if i.startswith("second look/")],
     }  # fmt: skip
     answer = tap(tab, worked_on, "alone", **whole | typed)
     assert (answer.status_code, faults_of(answer)) == (422, [fault])
+    assert len(form_on(answer.content.decode(), "alone")["look"]) == 2
     assert 'value="no plate on it"' in answer.content.decode() or "not_ridden_because" in typed
     assert "looked" not in kinds(worked_on)
 

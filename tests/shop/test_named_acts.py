@@ -279,13 +279,14 @@ def test_what_a_page_did_not_warn_of_is_shown_before_the_card_is_done(mara, nuno
     """The wheel was off when the page was made; it is on by now."""
     put(nunos_desk, visit, ("done", {"step": OFF}))
     form = card_form(mara, visit, SWAP, done="1", **{"reading-tread-1": "5 mm"})
-    put(nunos_desk, visit, ("done", {"step": ON}))
+    bolts = [("tightened", BOLT | {"index": index}) for index in (1, 2)]
+    put(nunos_desk, visit, *bolts, ("done", {"step": ON}))
     told = mara.post(bench(visit, "confirm/"), form)
 
     assert told.status_code == 422
     assert "Since this page was made: Rear wheel: fitted; this needs off" in text_of(told)
     assert 'value="5 mm"' in told.content.decode()
-    assert said(visit) == [("done", OFF), ("done", ON)]
+    assert said(visit) == [("done", OFF), *[("tightened", ON)] * 2, ("done", ON)]
     again = form_to(told.content.decode(), "", bench(visit, "confirm/")) | {"done": "1"}
     assert mara.post(bench(visit, "confirm/"), again).status_code == 303
 

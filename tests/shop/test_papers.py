@@ -146,6 +146,21 @@ def test_what_was_not_done_is_said_with_its_reason(tab, desk, tour):
     assert re.search(r"ride after declined by telephone", text)
 
 
+def test_a_job_left_half_done_says_why_what_is_safe_and_that_it_comes_again(tab, desk, tour):
+    """On the record, on hand-back and among what is due next, by the same words."""
+    wont = {"step": "covers/on", "what": "part missing", "safe_now": "covers in the top box"}
+    put(desk, tour, *done("covers/off"), ("wont", wont))
+    put(desk, tour, ("job_left", {"job": "covers", "because": "screw comes on Friday"}))
+    text = text_of(tab, tour, "service-record")
+
+    assert re.search(r"covers Left for later: .* partly done screw comes on Friday", text)
+    assert "covers on: part missing (safe now: covers in the top box)" in text
+    assert re.search(r"left for later on this visit covers", text)
+    page = tab.get(f"/visits/{tour.pk}/handback/").content.decode()
+    said = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
+    assert re.search(r"Left for later covers Screw comes on Friday .*? partly done", said)
+
+
 def test_the_next_interval_counts_from_this_visit(tab, desk, worked_on, wrench):
     """Done whole at 48 210 km, every 10 000 km."""
     before = text_of(tab, worked_on, "service-record")

@@ -226,15 +226,82 @@ def test_a_job_left_for_later_is_told_with_who_why_and_what_it_means_for_the_pri
     assert "Left for later" not in tab.get(path(visit)).content.decode()
 
 
+def changed(tab, visit, answer: str):
+    """Another answer, and the page that tells what it comes to before it is recorded."""
+    sent = fields(tab.get(path(visit))) | {"how": "by telephone", "answer": answer}
+    told = tab.post(path(visit, rest="change/"), sent)
+    return told, tab.post(path(visit, rest="change/"), fields(told) | sent | {"told": "1"})
+
+
 def test_the_answer_is_changed(tab, visit):
     declined(tab, visit)
-    sent = fields(tab.get(path(visit))) | {"how": "by telephone", "answer": "yes/tyre"}
-    assert tab.post(path(visit, rest="change/"), sent).status_code == 303
+    told, got = changed(tab, visit, "yes/tyre")
+    assert (told.status_code, got.status_code) == (422, 303)
 
     state = store.state(visit)
     assert set(state.taken) == {"lights", "tyre"}
     assert set(state.agreed) == {"lights", "tyre"}
     assert not DeclinedLine.objects.exists()
+
+
+def test_a_no_to_an_agreed_line_is_told_first_and_then_stands_once(tab, visit):
+    """From the bench to the price: what is left, at the prices agreed; recorded by the next button."""
+    offer(tab, visit)
+    answered(tab, visit, tyre="yes", lights="yes")
+    assert (
+        f'href="{path(visit)}#change"' in tab.get(path(visit, "bench", "owner/")).content.decode()
+    )
+    sent = fields(tab.get(path(visit))) | {"how": "by telephone", "answer": "no/tyre"}
+    told = tab.post(path(visit, rest="change/"), sent)
+    said = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", told.content.decode()))
+    assert "Without “Change the rear tyre”, €52.80, at most €3.60 with tax." in said
+    assert set(store.state(visit).agreed) == {"tyre", "lights"}, "nothing is recorded yet"
+
+    got = tab.post(path(visit, rest="change/"), fields(told) | sent | {"told": "1"}, follow=True)
+    said = unescape(got.content.decode())
+    assert "Change the rear tyre: no." in said
+    assert store.state(visit).declined == ("tyre",)
+    assert "Left for later" not in said, "it is listed as declined"
+    assert "No price was agreed" not in said
+
+
+def test_a_line_agreed_keeps_the_price_told_whatever_becomes_of_the_others(tab, visit, shop):
+    """Tax is rounded once on the sum: without the other line this one's share would be another."""
+    shop.tax_rates, shop.labour_per_hour = {"standard": "19"}, Decimal(64)
+    shop.save()
+    offer(tab, visit)
+    answered(tab, visit, tyre="yes", lights="yes")
+    before = {one.line.id: one.gross_minor for one in PriceView(read(visit)).agreed_lines()}
+    for name in ("tyre", "lights"):
+        changed(tab, visit, f"no/{name}")
+        (left,) = PriceView(read(visit)).agreed_lines()
+        assert left.gross_minor == before[left.line.id]
+        changed(tab, visit, f"yes/{name}")
+
+
+def test_a_line_that_became_dearer_says_from_what_and_why(tab, visit, desk, machine):
+    """Two jobs share the wheel; without the one the other carries its minutes alone."""
+    book = content_store.book_of(machine.shop, machine.book.current.sha256)
+    wheel = book.jobs["tyre"].model_copy(update={"text": "Balance the wheel"})
+    stored = content_store.keep_book(
+        machine.shop, book.model_copy(update={"jobs": book.jobs | {"wheel": wheel}})
+    )
+    store.record(desk, visit, "book_pinned", {"revision": stored.current.sha256})
+    store.record(desk, visit, "job_taken", {"job": "wheel"})
+    offer(tab, visit)
+    shared = pricing.waiting(read(visit))["wheel"]
+    got = answered(tab, visit, tyre="no", lights="yes")
+    tab.post(
+        path(visit, rest="answers/"),
+        fields(got) | {"answer-tyre": "no", "answer-lights": "yes", "how": "in person"},
+    )
+    alone = pricing.waiting(read(visit))["wheel"]
+    more = (alone.line.labour_tenths - shared.line.labour_tenths) / 10
+    assert more > 0
+    was = money(shared.gross_minor, "EUR")
+    assert f"offered before at {was}; {more:.0f} min of work it shared" in unescape(
+        tab.get(path(visit)).content.decode()
+    )
 
 
 def limit_of(amount, page) -> dict:
@@ -307,8 +374,7 @@ def test_what_another_job_brings_is_on_its_line_agreed_and_declined_with_it(tab,
     assert planning.to_do(work) == ["tyre", "lights"]
     assert pricing.accepted(work)["tyre"].labour_tenths == 470
 
-    sent = fields(tab.get(path(bringing))) | {"how": "by telephone", "answer": "no/tyre"}
-    tab.post(path(bringing, rest="change/"), sent)
+    changed(tab, bringing, "no/tyre")
     assert store.state(bringing).taken == ()
 
 

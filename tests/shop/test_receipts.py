@@ -77,7 +77,7 @@ def day(shop, desk, mara, nuno) -> Visit:
     mara.do(f"{at}/price/", f"{at}/line/strike/")
     mara.do(f"{at}/price/", f"{at}/price/offer/")
     mara.do(f"{at}/price/", f"{at}/price/answers/", all="yes")
-    mara.do(f"{at}/price/", f"{at}/price/change/", answer="no/covers")
+    mara.do(f"{at}/price/", f"{at}/price/change/", answer="no/covers", told="1")
     mara.do(f"{at}/price/", f"{at}/price/limit/", limit__amount="20")
     mara.do(f"{at}/order/", f"{at}/order/take/")
     standing = mara.form(f"{at}/bench/", f"{at}/bench/note/")

@@ -36,10 +36,11 @@ def text_of(paper: pypdf.PdfReader) -> str:
 
 @pytest.mark.parametrize("slug", SAYS)
 def test_each_sheet_is_reached_from_the_override_and_names_what_is_open(
-    technician, client_of, worked_on, weeping, slug
+    technician, client_of, desk, worked_on, weeping, slug
 ):
-    """One item where the override asks for it, all that is open from the page of papers; no hand-back: nothing."""
+    """One item where the override asks for it; from the page of papers all that is open, or recorded as declined."""
     tab = client_of(technician)
+    put(desk, worked_on, ("settled", {"entry": weeping.split("/")[1], "how": "told and declined"}))
     page = tab.get(f"/visits/{worked_on.pk}/handback/override/?item={weeping}").content.decode()
     link = f"/visits/{worked_on.pk}/papers/{slug}.pdf"
     assert f'href="{link}?item={weeping}"' in page
@@ -50,6 +51,27 @@ def test_each_sheet_is_reached_from_the_override_and_names_what_is_open(
     every = text_of(printed(tab, worked_on, slug))
     assert ("Second look" in every) == (slug == "not-ridden"), "unfinished work is not declined"
     assert tab.get(f"{link}?item=finding/none").status_code == 404
+
+
+def test_nothing_is_told_and_declined_that_was_not_recorded_so(
+    technician, client_of, desk, worked_on, weeping
+):
+    """A finding without an answer is on no such sheet; asked for by itself it claims no answer before the signature."""
+    tab, link = client_of(technician), f"/visits/{worked_on.pk}/papers/declined.pdf"
+    put(desk, worked_on, ("found", {"text": "front tyre worn", "safety": True}))
+    assert tab.get(link).status_code == 404
+    assert f'href="{link}"' not in tab.get(f"/visits/{worked_on.pk}/papers/").content.decode()
+    alone = text_of(printed(tab, worked_on, "declined", f"?item={weeping}"))
+    assert "Valid only with the owner's signature" in alone
+    assert "has declined" not in alone
+
+    put(desk, worked_on, ("settled", {"entry": weeping.split("/")[1], "how": "told and declined"}))
+    text = text_of(printed(tab, worked_on, "declined"))
+    assert "fork seal weeps: told and declined" in text
+    assert "front tyre worn" not in text
+    assert "no answer yet" not in text
+    record = text_of(printed(tab, worked_on, "service-record"))
+    assert "fork seal weeps (told and declined)" in record
 
 
 @pytest.mark.browser

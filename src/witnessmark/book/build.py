@@ -204,12 +204,18 @@ def in_words(build: Mapping[str, Mapping[str, str]]) -> Iterator[tuple[str, str,
 def built_otherwise(
     before: Mapping[str, Mapping[str, str]], after: Mapping[str, Mapping[str, str]]
 ) -> Iterator[tuple[str, str, str]]:
-    """Each slot that two builds have otherwise: its words, what it was, what it is. Example: Cooling, Air, Liquid."""
-    was = {slot: ", ".join([block, *more]) for slot, block, more in in_words(whole(before))}
-    for slot, block, more in in_words(whole(after)):
-        words = ", ".join([block, *more])
-        if words != was[slot]:
-            yield slot, was[slot], words
+    """Each slot that two builds have otherwise: its words, what it was, what it is. Example: Cooling, Air, Liquid.
+
+    Of one block in both, the options that differ.
+    """
+    for (slot, was, parts_were), (_slot, now, parts) in zip(
+        in_words(whole(before)), in_words(whole(after)), strict=True
+    ):
+        if was != now:
+            yield slot, was, now
+        elif parts != parts_were:
+            pairs = [pair for pair in zip(parts_were, parts, strict=True) if pair[0] != pair[1]]
+            yield slot, ", ".join(old for old, _ in pairs), ", ".join(new for _, new in pairs)
 
 
 # ---------------------------------------------------------------- what a build comes to

@@ -22,7 +22,6 @@ from witnessmark.book.model import Book
 from witnessmark.book.optional import TABLES
 
 ASIDE = "#~ "
-MOST_ROUNDS = 20  # what rests on something kept aside is seen in the round after it
 OPERATION = 4  # parts of the path of an operation
 
 
@@ -43,35 +42,32 @@ def rebuilt(text: str, build: Choices, name: str) -> Rebuilt:
     """
     before = dict(kept_aside(text))
     text = with_build(_taken_back(text), build)
-    for _ in range(MOST_ROUNDS):
-        try:
-            book = load_book_text(text, name)
-        except BookErrors as errors:
-            document = parsed(text, name)
-            base = compose(document.data.get("build", {}), {})[0].data
-            paths = [path for error in errors.errors if (path := _own(document, base, error))]
-            less = _set_aside(text, document, paths)
-            if less == text:
-                raise
-            text = less
-        else:
-            after = dict(kept_aside(text))
-            return Rebuilt(
-                book,
-                text,
-                [path for path in after if path not in before],
-                [path for path in before if path not in after],
-            )
-    raise errors_of(text, name)
+    while True:  # each round keeps more aside, and there is only so much
+        document = parsed(text, name)
+        base = compose(document.data.get("build", {}), {})[0].data
+        less = _set_aside(text, document, _without_a_place(document, base))
+        if less == text:
+            try:
+                book = load_book_text(text, name)
+                break
+            except BookErrors as errors:
+                paths = [path for error in errors.errors if (path := _own(document, base, error))]
+                less = _set_aside(text, document, paths)
+                if less == text:
+                    raise
+        text = less
+    after = dict(kept_aside(text))
+    set_aside = [path for path in after if path not in before]
+    return Rebuilt(book, text, set_aside, [path for path in before if path not in after])
 
 
-def errors_of(text: str, name: str) -> BookErrors:
-    """What is wrong with a text that is no sound book."""
-    try:
-        load_book_text(text, name)
-    except BookErrors as errors:
-        return errors
-    return BookErrors([BookError(name, "nothing is wrong with it", "")])
+def _without_a_place(document: Document, base: dict[str, Any]) -> Iterator[Path]:
+    """The figures of a document that no block asks for: seen without putting the book together."""
+    figures = document.data.get("figures", {})
+    if "extends" not in document.data and isinstance(figures, dict):
+        for name, entry in figures.items():
+            if name not in base.get("figures", {}) and "text" not in entry:
+                yield "figures", name
 
 
 # ---------------------------------------------------------------- the choices in the text

@@ -10,9 +10,10 @@ from witnessmark.charts.drawing import box, drawing, line, words
 from witnessmark.planner import Answer, Problem, spans, tenths
 
 MOST_ROWS = 8  # of what is open or runs by itself: those that last longest
-ROW_PX, BAR_PX, NAME_PX = 46, 22, 15
+MOST_BESIDE = 2  # states of a row that stand beside its name; of more the first and the last
+ROW_PX, BAR_PX, NAME_PX = 50, 24, 17
 AXIS_PX = 26
-LETTER_PX = 7.2  # of a word in a bar
+LETTER_PX = 8.2  # of a word in a bar
 MARKS = (5, 10, 15, 30, 60, 120, 240, 480, 1440)  # minutes between two marks of the axis
 
 
@@ -44,11 +45,12 @@ def meanwhile(
     problem: Problem,
     answer: Answer,
     conditions: Mapping[str, tuple[str, Mapping[str, str]]],
-    steps: Mapping[str, str],
+    steps: Mapping[str, tuple[str, str]],
 ) -> list[ChartRow]:
     """What the work leaves open on the way and closes again, and what runs by itself; no more than `MOST_ROWS`.
 
-    ``conditions``: the words of each condition and of its states; ``steps``: the words of each step.
+    ``conditions``: the words of each condition and of its states; ``steps``: the words of each step,
+    and of what then goes on by itself.
     """
     rows = [*_open(problem, answer, conditions), *_running(answer, steps)]
     longest = sorted(rows, key=lambda row: -row.minutes)[:MOST_ROWS]
@@ -73,18 +75,20 @@ def _open(
             yield ChartRow(text, bars)
 
 
-def _running(answer: Answer, steps: Mapping[str, str]) -> Iterator[ChartRow]:
+def _running(answer: Answer, steps: Mapping[str, tuple[str, str]]) -> Iterator[ChartRow]:
     for step in answer.steps:
         if step.tail_end > step.end:
-            yield ChartRow(
-                steps.get(step.name, step.name), (Bar(step.end, step.tail_end, "", runs=True),)
-            )
+            name, runs = steps.get(step.name, (step.name, ""))
+            yield ChartRow(name, (Bar(step.end, step.tail_end, runs, runs=True),))
 
 
 def order_picture(
     title: str, rows: Sequence[ChartRow], finish: float, *, width_px: int = 900
 ) -> str:
-    """The timeline as SVG text, ``width_px`` wide; each row's name stands over its bars. ``finish``: minutes."""
+    """The timeline as SVG text, ``width_px`` wide; each row's name stands over its bars. ``finish``: minutes.
+
+    Words that do not fit into their bar stand beside the name.
+    """
     scale = (width_px - 8) / max(finish, 1)
     height = AXIS_PX + len(rows) * ROW_PX + 4
     shapes = list(_axis(finish, scale, height))
@@ -99,15 +103,22 @@ def _axis(finish: float, scale: float, height: float) -> Iterator[str]:
         x = 4 + minute * scale
         yield line(x, AXIS_PX - 6, x, height, thick=0.5)
         anchor = "start" if not minute else "end" if x > scale * finish - 20 else "middle"
-        yield words(x, 14, f"{minute // 60}:{minute % 60:02d}", anchor=anchor, size=13)  # type: ignore[arg-type]
+        yield words(x, 14, f"{minute // 60}:{minute % 60:02d}", anchor=anchor)  # type: ignore[arg-type]
 
 
 def _row(row: ChartRow, y: float, scale: float) -> Iterator[str]:
-    yield words(4, y + NAME_PX - 2, row.name, size=13)
+    beside = [b.words for b in row.bars if b.words and not row.work and not _fits(b, scale)]
+    beside = list(dict.fromkeys(beside))
+    said = f"{beside[0]} … {beside[-1]}" if len(beside) > MOST_BESIDE else ", ".join(beside)
+    yield words(4, y + NAME_PX - 2, f"{row.name}: {said}" if said else row.name)
     top = y + NAME_PX + 2
     for bar in row.bars:
         x, width = 4 + bar.begin * scale, max(1.5, (bar.end - bar.begin) * scale)
         yield box(x, top, width, BAR_PX, filled=row.work, dashed=bar.runs)
-        if bar.words and width > LETTER_PX * len(bar.words) + 6:
+        if bar.words and _fits(bar, scale):
             middle = x + width / 2
-            yield words(middle, top + 16, bar.words, anchor="middle", size=13, on_ink=row.work)
+            yield words(middle, top + 17, bar.words, anchor="middle", on_ink=row.work)
+
+
+def _fits(bar: Bar, scale: float) -> bool:
+    return (bar.end - bar.begin) * scale > LETTER_PX * len(bar.words) + 6

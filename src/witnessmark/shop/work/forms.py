@@ -34,7 +34,10 @@ class SettleForm(SheetForm):
     """How a finding, or a step that would not go, was answered."""
 
     how = forms.ChoiceField(
-        label=_("How is it answered?"), choices=words(*SETTLED), widget=ChoiceTiles
+        label=_("How is it answered?"),
+        choices=words(*SETTLED),
+        widget=ChoiceTiles,
+        help_text=_("A part on order is no answer yet: leave it open, it waits for the part."),
     )
     text = forms.CharField(label=_("More"), required=False, max_length=1000)
 

@@ -13,12 +13,13 @@ from typing import Any, Literal
 from django.db import transaction
 from django.utils.translation import ngettext
 
-from witnessmark.book.model import Gate
+from witnessmark.book.model import Gate, Operation
 from witnessmark.book.rides import is_ride
+from witnessmark.book.select import before
 from witnessmark.ledger import Entry, GateResult, OpenItem, ids
 from witnessmark.ledger.bodies import Arrived, GatePassed
 from witnessmark.ledger.gates import alike, gate, lines, together
-from witnessmark.ledger.ids import ItemId
+from witnessmark.ledger.ids import ItemId, StepId
 from witnessmark.ledger.state import Finding, Happening, Override, Passage
 from witnessmark.money import EstimateLine
 from witnessmark.shop import store
@@ -128,6 +129,18 @@ def rides_to_come(work: Work) -> list[str]:
         if operation.gate == "road test"
         and f"{job}/{name}" not in {*work.state.done, *work.state.not_done}
     ]
+
+
+def before_ride(work: Work, ride: str) -> list[str]:
+    """Operations of this visit's jobs that a ride comes after, at any remove, and that are not over."""
+    over, found = {*work.state.done, *work.state.not_done}, [ride]
+    for step in found:
+        operation = work.steps[step]
+        for name in operation.after if isinstance(operation, Operation) else ():
+            full = before(StepId(step).job, name)
+            if full not in found and full not in over and StepId(full).job in work.state.taken:
+                found.append(full)
+    return found[1:]
 
 
 @dataclass(frozen=True)

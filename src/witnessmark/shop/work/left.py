@@ -13,7 +13,10 @@ from witnessmark.shop.work.visit import Work
 
 @dataclass(frozen=True)
 class LeftJob:
-    """One job left for later; ``gross_minor``: its agreed price with tax, None where none was agreed."""
+    """One job left for later; ``gross_minor``: its agreed price with tax, None where none was agreed.
+
+    ``declined``: the owner said no to it. ``begun``: some of its steps were done.
+    """
 
     job: str
     words: str
@@ -22,6 +25,8 @@ class LeftJob:
     because: str
     gross_minor: int | None
     currency: str
+    declined: bool
+    begun: bool
 
 
 def left_for_later(work: Work) -> Iterator[LeftJob]:
@@ -45,4 +50,6 @@ def left_for_later(work: Work) -> Iterator[LeftJob]:
             entry.said.because,
             price.gross_minor if price else None,
             work.visit.shop.currency,
+            job in work.state.declined,
+            any(f"{job}/{name}" in work.state.done for name in work.book.jobs[job].operations),
         )

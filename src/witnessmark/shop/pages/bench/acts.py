@@ -15,8 +15,8 @@ from witnessmark.errors import WitnessError
 from witnessmark.shop import store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench import out_of_limits, tools
-from witnessmark.shop.pages.bench.forms import PASSED_BY, SHORT_WAIT, WAITS, SkipForm
-from witnessmark.shop.pages.bench.views import Bench, bench_at, bench_of, page
+from witnessmark.shop.pages.bench.forms import AFTER_ALL, PASSED_BY, SHORT_WAIT, WAITS, SkipForm
+from witnessmark.shop.pages.bench.views import Bench, bench_at, bench_of, page, reported
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
@@ -39,6 +39,9 @@ from witnessmark.shop.work.wrenches import shelf
 
 HELD = {
     "gate": gettext_lazy("Nothing was recorded: what must be closed first stands below."),
+    "report": gettext_lazy(
+        "Nothing was recorded: it was reported that this cannot be done. Say below that it is put right."
+    ),
     "wait": gettext_lazy("Nothing was recorded: the wait is not over."),
     "other wait": gettext_lazy(
         "Nothing was recorded: the wait has changed since this page was made."
@@ -55,9 +58,10 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     work, ticket = work_of(request.desk, visit), store.ticket_of(request)
     at = bench_at(work, request.POST)
     card = in_hand(at)
+    after_all = request.POST.getlist(AFTER_ALL)
     said = tools.take(card, request.POST.dict())
     if {"take", "crow-foot", "bare"} & said.keys():  # another wrench in hand: nothing is written
-        return page(request, at, typed=said)
+        return page(request, at, typed=said, after_all=after_all)
     begins, said_done = waiting.to_begin(card), "done" in request.POST
     acts, problem = evidence.readings_posted(
         card, {} if begins else request.POST, all_of_them=said_done and not begins
@@ -69,13 +73,17 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
         problem.append(error)
     faults = {error.place: in_words(error) for error in problem}
     fluids, refused = bottles.posted(work, card, request.POST.dict())
-    closes = said_done or evidence.complete(card, acts)
+    reports = {one.key.name for one in reported(work, card)}
+    unasked = not reports and evidence.complete(card, acts)
+    closes = said_done or unasked
     asked = [*acts, evidence.done(card, card.warnings, with_acts=acts)] if closes else acts
     if problem or refused:
         meanwhile.refuse(request.desk, work.visit, work.folded, ticket, asked)
-        return page(request, at, typed=request.POST, problem=faults | refused)
+        return page(request, at, typed=request.POST, problem=faults | refused, after_all=after_all)
     if closes:
         closing, hold = _closing(work, card, request.POST, fluids, acts)
+        if not reports <= {*after_all}:
+            hold = "report"
         new = [one for one in card.warnings if one not in request.POST.getlist("warned")]
         if hold or new:
             meanwhile.refuse(request.desk, work.visit, work.folded, ticket, asked)
@@ -83,7 +91,8 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
                 names="; ".join(new)
             )
             words = HELD[hold] if hold else since
-            return page(request, at, typed=request.POST, refused=words, hold=hold)
+            more = {"refused": words, "hold": hold, "after_all": after_all}
+            return page(request, at, typed=request.POST, **more)
         acts += closing
     kept = tools.travelling(card, said)
     over = bool(acts) and acts[-1][0] in {"done", "wait_begun"}

@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from django.utils.translation import gettext as _
 
 from witnessmark.book.select import job_of
+from witnessmark.ledger.gates import lines
+from witnessmark.ledger.ids import StepId
+from witnessmark.ledger.state import OpenItem
 from witnessmark.ledger.work_left import asked_by_ride, to_do
 from witnessmark.planner import conflict_of_book, remedies, state_in_words
 from witnessmark.shop.work.planning import Planned, left
 from witnessmark.shop.work.visit import Work
+
+OPENED = {
+    "fastener",
+    "round",
+    "still",
+    "secured",
+    "circuit",
+    "renewal",
+}  # kinds of items that work opens
 
 
 @dataclass(frozen=True)
@@ -57,6 +69,24 @@ def waits(work: Work, made: Planned) -> list[str]:
     ]
     said = _("{state}, until the step that failed has its answer")
     return [said.format(state=words) for words in stays]
+
+
+def stays_open(work: Work, steps: Collection[str]) -> list[OpenItem]:
+    """What was opened and none of these steps closes, a line each: it waits for a card that is not in the order."""
+    return lines(
+        item
+        for item in work.state.items.values()
+        if item.kind in OPENED
+        and item.closed_by
+        and not item.ride
+        and {*item.closed_by}.isdisjoint(steps)
+    )
+
+
+def left_by(work: Work, job: str) -> list[OpenItem]:
+    """What is open now, and only cards of this job close."""
+    others = [name for name in work.steps if StepId(name).job != job]
+    return stays_open(work, others) if job in work.state.taken else []
 
 
 def conflict(work: Work, made: Planned) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
@@ -13,6 +14,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger.gates import lines
+from witnessmark.ledger.state import OpenItem
 from witnessmark.ledger.work_left import steps_that_free
 from witnessmark.shop.pages.bench import cannot_go_on, forms, out_of_limits, tools
 from witnessmark.shop.pages.bench.rows import line
@@ -97,6 +99,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     work, card = at.work, at.card
     held = hand_back.held(work, card.id) if card and not card.over else None
     left_out = cannot_go_on.left_out(work) if held and held.gate == "road test" else []
+    offer = _offer(at)
     context: dict[str, Any] = {
         "at": at,
         "visit": work.visit,
@@ -107,6 +110,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "steps": len(card.along) + 1 if card else 0,  # what Done confirms
         "cautions": _cautions(card) if card else [],
         "more_open": any(name.endswith("_form") for name in more),
+        "reported": reported(work, card) if card else [],
         "held": held,
         "left_out": left_out,
         "may_take_back": staff.may_take_back(request.desk, work.entries) if left_out else set(),
@@ -122,9 +126,11 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "fields": _fields(card, more.get("typed", {}), more.get("problem", {})) if card else [],
         **_fluids(work, card, more),
         "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
+        "stays_open": _stays_open(at, offer),
+        "left_open": cannot_go_on.left_by(work, card.job) if card else [],
         "others": _others(at),
         "spare": _spare(at),
-        "offer": _offer(at),
+        "offer": offer,
         "open": _open(work),
         "findings": [found for found in work.state.findings if not found.settled],
         **forms.fresh(work),
@@ -133,6 +139,12 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     return show(
         request, "bench/page.html", context, faulty=bool(more.get("problem") or more.get("refused"))
     )
+
+
+def reported(work: Work, card: Card) -> list[OpenItem]:
+    """The reports without an answer that this card, or what rides along with it, cannot be done."""
+    here = {card.id, *(before.id for before in card.along)}
+    return [i for i in work.state.items.values() if i.kind == "wont" and here & {*i.closed_by}]
 
 
 # ---------------------------------------------------------------- parts
@@ -244,6 +256,27 @@ def _open(work: Work) -> list[SafeString]:
         for item in sorted(
             lines(work.state.items.values()), key=lambda item: (not item.safety, item.words)
         )
+    ]
+
+
+def _stays_open(at: Bench, offer: Mapping[str, Any] | None) -> list[tuple[str, str, str]]:
+    """What neither the order, nor the one offered in its place, nor a card beside it closes: what, the step that
+    does, and the words of that.
+    """
+    if at.course.plan is None or at.work.closed:
+        return []
+    order = offer["plan"].answer.steps if offer else at.course.left
+    every = [one for card in at.cards if card.planned is None for one in (*card.along, card)]
+    found: dict[str, list[str]] = {}
+    for item in cannot_go_on.stays_open(
+        at.work, {*(s.name for s in order), *(one.id for one in every)}
+    ):
+        found.setdefault(next((s for s in item.closed_by if s in at.work.steps), ""), []).append(
+            item.words
+        )
+    return [
+        (" · ".join(words), name, at.work.steps[name].text if name else "")
+        for name, words in found.items()
     ]
 
 

@@ -16,7 +16,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.book import Book, BookErrors, load_book_text
 from witnessmark.book import build as sheet
-from witnessmark.book.build import Brings, Change, Choices
+from witnessmark.book.build import Brings, Change
 from witnessmark.book.errors import Path
 from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.rebuild import Rebuilt, rebuilt
@@ -101,9 +101,10 @@ def change(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         if not book.build:
             return show(request, "books/build.html", {"stored": stored}, faulty=form.is_bound)
         if form.is_bound and form.is_valid() and _only_mine(desk, form, stored, book):
-            difference = _looked_at(form, stored, book)
-            if difference and difference.result == form.cleaned_data["looked"]:
-                _keep(desk, form, stored, book)
+            made = _made(form, stored, book)
+            difference = _difference(form, book, made) if made else None
+            if made and difference and difference.result == form.cleaned_data["looked"]:
+                content_store.keep_book(desk.shop, made.book, made.text)
                 return done(request, "book", stored.pk, said=_("Saved as a new revision."))
         if form.is_bound:
             form.show_again(stored.current.sha256, difference.result if difference else "")
@@ -136,22 +137,21 @@ def _only_mine(desk: Desk, form: BuildForm, stored: StoredBook, now: Book) -> bo
     return not both
 
 
-def _rebuilt(stored: StoredBook, book: Book, build: Choices) -> Rebuilt:
-    text = stored.text or text_of(book)
-    differs = {slot: one for slot, one in build.items() if one != sheet.whole(book.build)[slot]}
-    return rebuilt(text, differs, stored.name)
-
-
-def _looked_at(form: BuildForm, stored: StoredBook, book: Book) -> Difference | None:
-    """What would be saved; None where nothing can be, which is told, or where nothing was changed."""
-    if form.build == sheet.whole(book.build):
+def _made(form: BuildForm, stored: StoredBook, book: Book) -> Rebuilt | None:
+    """The book as it would be saved; None where it cannot be, which is told, or where nothing was changed."""
+    stands = sheet.whole(book.build)
+    differs = {slot: one for slot, one in form.build.items() if one != stands[slot]}
+    if not differs:
         form.add_error(None, _("Nothing is changed: choose what differs."))
         return None
     try:
-        made = _rebuilt(stored, book, form.build)
+        return rebuilt(stored.text or text_of(book), differs, stored.name)
     except BookErrors as errors:
         _tell(form, errors)
         return None
+
+
+def _difference(form: BuildForm, book: Book, made: Rebuilt) -> Difference:
     return Difference(
         [
             _("{slot}: {old}; then: {new}").format(slot=slot, old=old, new=new)
@@ -162,11 +162,6 @@ def _looked_at(form: BuildForm, stored: StoredBook, book: Book) -> Difference | 
         list(_words(made.taken_back, made.book)),
         sha256(made.text.encode()).hexdigest(),
     )
-
-
-def _keep(desk: Desk, form: BuildForm, stored: StoredBook, book: Book) -> None:
-    made = _rebuilt(stored, book, form.build)
-    content_store.keep_book(desk.shop, made.book, made.text)
 
 
 def _tell(form: BuildForm, errors: BookErrors) -> None:

@@ -57,7 +57,7 @@ def alone(request: DeskRequest, visit: UUID) -> HttpResponse:
     ridden = all(one.ridden for one in hand_back.looks(work) if one.item.id in chosen)
     form = forms.AloneForm(request.POST, ridden=ridden, auto_id="alone-%s")
     if not form.is_valid():
-        return page(request, work, alone_form=form)
+        return page(request, work, alone_form=form, ticked=chosen)
     acts: list[store.EntryDraft] = [("looked", {"items": chosen, "fallback": form.cleaned_data})]
     return _stored(request, work, acts, _("Looked at, alone; it will be printed as that."))
 

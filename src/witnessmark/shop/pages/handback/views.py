@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -15,12 +15,13 @@ from django.views.decorators.http import require_GET
 
 from witnessmark.ledger import GateResult
 from witnessmark.ledger.bodies import Returned
-from witnessmark.ledger.state import Override
+from witnessmark.ledger.state import FastenerMark, Override
 from witnessmark.shop.forms import SheetForm
-from witnessmark.shop.models import Visit
+from witnessmark.shop.models import Visit, Wrench
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.templatetags.in_every_template import shown as shown_as
 from witnessmark.shop.work import hand_back, undoing
 from witnessmark.shop.work.beyond_book import complaint_by
 from witnessmark.shop.work.codes import codes_of
@@ -57,6 +58,7 @@ class LookShown:
     look: SecondLook
     mine: bool  # the person at the desk did some of it
     names: str
+    proofs: tuple[str, ...]  # of a fastener: what it was made tight to, and with which wrench
 
 
 @require_GET
@@ -199,10 +201,39 @@ def _leave(line: Blocking, number: int) -> SheetForm | None:
 
 def _looks(desk: Desk, work: Work, names: Mapping[str, str]) -> list[LookShown]:
     me = str(desk.member.pk)
+    wrenches = {str(one.pk): one.name for one in desk.all(Wrench)}
     return [
-        LookShown(look, me in look.doers, ", ".join(sorted(names.get(m, "") for m in look.doers)))
+        LookShown(
+            look=look,
+            mine=me in look.doers,
+            names=", ".join(sorted(names.get(m, "") for m in look.doers)),
+            proofs=_proofs(work, look, wrenches),
+        )
         for look in hand_back.looks(work)
     ]
+
+
+def _proofs(work: Work, look: SecondLook, wrenches: Mapping[str, str]) -> tuple[str, ...]:
+    """What the marks of a fastener say. Example: ``95 N·m, Large click wrench``."""
+    tally = work.state.tallies.get(look.item.key.name)
+    if look.item.key.about != "fastener" or tally is None:
+        return ()
+    return tuple(
+        dict.fromkeys(
+            ", ".join(_mark(mark, wrenches))
+            for mark in tally.marks
+            if mark.status.startswith("tight")
+        )
+    )
+
+
+def _mark(mark: FastenerMark, wrenches: Mapping[str, str]) -> Iterator[str]:
+    torque = mark.set_nm if mark.value_nm is None else mark.value_nm
+    if torque is not None:
+        yield shown_as(torque, "torque")
+    if mark.angle_deg is not None:
+        yield shown_as(mark.angle_deg, "angle")
+    yield wrenches.get(mark.wrench or "", "") or _("wrench not listed")
 
 
 def _alone_form(looks: Sequence[LookShown]) -> SheetForm:
@@ -222,7 +253,9 @@ def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
     if not rides and passage is None:
         return None
     verdict = hand_back.verdict(work, "road test")
+    waits = min((hand_back.before_ride(work, name) for name in rides), key=len, default=[])
     return {
+        "waits": [(name, work.steps[name]) for name in waits],
         "rides": [(name, work.steps[name]) for name in rides],
         "passage": passage,
         "at": datetime.fromisoformat(passage.at) if passage else None,

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
+from string import ascii_uppercase
 
 from django.utils.translation import gettext as _
 
@@ -69,9 +70,9 @@ class OrderRow:
 
 @dataclass(frozen=True)
 class Opened:
-    """A stretch of the order with its steps."""
+    """A stretch of the order with its steps; a letter names it, since its steps have numbers."""
 
-    number: int
+    letter: str
     words: str
     start: str
     lasts: str
@@ -187,17 +188,22 @@ class OrderView:
         return [] if self.work.closed else held_up(self.work)
 
     def ready_by(self, begin: datetime, crew: Crew) -> str:
-        """When what is left is done, if work goes on at ``begin``; empty where nothing is left."""
+        """When what is left is done, if work goes on at ``begin``; empty where nothing is left.
+
+        Past midnight only the hours of who works can tell; without them no time of day is named.
+        """
         if self.work.closed or not self._to_come:
             return ""
         at = ready_at(self._to_come, crew, begin)
-        return time_text(at) if at.date() == begin.date() else moment_text(at)
+        if at.date() == begin.date():
+            return time_text(at)
+        return moment_text(at) if all(one.shifts is not None for one in crew.technicians) else ""
 
     @cached_property
     def within(self) -> str:
-        """Between when and when all will be over, since real times vary."""
+        """How long it takes at least and at most, since real times vary."""
         found = spread(self.plan.problem, self.plan.answer)
-        return range_in_words(found.finish) if found else ""
+        return range_in_words(found.finish, lasting) if found else ""
 
     @property
     def several(self) -> bool:
@@ -235,14 +241,16 @@ class OrderView:
         texts |= {name: step.text for name, step in self.work.steps.items()}
         return [
             Opened(
-                number,
+                letter,
                 one.words,
                 clock(one.begin),
                 lasting(one.end - one.begin),
                 tuple(rows[one.first : one.last + 1]),
             )
-            for number, one in enumerate(
-                stretches(self.plan.answer.steps, self._job_of, texts), start=1
+            for letter, one in zip(
+                ascii_uppercase,
+                stretches(self.plan.answer.steps, self._job_of, texts),
+                strict=False,
             )
         ]
 
@@ -250,11 +258,11 @@ class OrderView:
         """The timeline for a tablet and for a phone: a class and the SVG text."""
         answer, book = self.plan.answer, self.work.book
         conditions = {name: (one.text, one.state_words) for name, one in book.conditions.items()}
-        texts = {name: step.text for name, step in self.work.steps.items()}
+        texts = {name: (step.text, step.waits_for) for name, step in self.work.steps.items()}
         rows = [*self._work_rows(), *meanwhile(self.plan.problem, answer, conditions, texts)]
         finish = answer.finish_minutes or 0
         title = _(
-            "Timeline: the stretches below by their number, and what is open or runs by itself"
+            "Timeline: the stretches below by their letter, and what is open or runs by itself"
         )
         return [
             (name, order_picture(title, rows, finish, width_px=width))
@@ -271,7 +279,7 @@ class OrderView:
                 for name in step.technicians:
                     spent.setdefault(name, []).append(step)
             for name, steps in spent.items():
-                bar = Bar(steps[0].start, max(s.end for s in steps), str(one.number))
+                bar = Bar(steps[0].start, max(s.end for s in steps), one.letter)
                 people.setdefault(name, []).append(bar)
         for name, bars in sorted(people.items()):
             yield ChartRow(name if self.several else _("Work"), tuple(bars), work=True)

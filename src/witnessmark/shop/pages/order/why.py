@@ -14,9 +14,15 @@ from witnessmark.shop.work.visit import Work
 
 
 def why(work: Work, steps: Sequence[PlanStep], place: int, room: Slack) -> list[str]:
-    """The reasons of the step at a place of the order, counted from 0, each a sentence."""
+    """The reasons of the step at a place of the order, counted from 0, each a sentence.
+
+    That it must not start later is said where nothing else is.
+    """
     before_it = [*_needs(work, steps, place), *_after(work, steps, place)]
-    return [*(before_it or [_("No other step has to come before it.")]), _room(room)]
+    meanwhile = list(_meanwhile(work, steps, place))
+    fixed = room.latest - room.earliest < 1
+    said = [] if fixed and (before_it or meanwhile) else [_room(room)]
+    return [*(before_it or [_("No other step has to come before it.")]), *meanwhile, *said]
 
 
 def _needs(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
@@ -41,6 +47,22 @@ def _after(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
             if found is not None:
                 said = _("It comes after step {number}, “{step}”.")
                 yield said.format(number=found + 1, step=work.steps[other].text)
+
+
+def _meanwhile(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
+    """What goes on by itself while it is done, and what is done while it goes on by itself."""
+    mine = steps[place]
+    for number, one in enumerate(steps[:place], 1):
+        if one.end <= mine.start < one.tail_end:
+            what = work.steps[one.name].waits_for or _("it goes on by itself")
+            said = _("Done while {what}: step {number}, “{step}”.")
+            yield said.format(number=number, step=work.steps[one.name].text, what=what)
+    within = [n for n, one in enumerate(steps) if mine.end <= one.start < mine.tail_end]
+    if within:
+        what = work.steps[mine.name].waits_for or _("it goes on by itself")
+        step = _("step {number}, “{step}”")
+        named = (step.format(number=n + 1, step=work.steps[steps[n].name].text) for n in within)
+        yield _("While {what}: {steps}.").format(what=what, steps="; ".join(named))
 
 
 def _last(steps: Sequence[PlanStep], place: int, names: Collection[str]) -> int | None:

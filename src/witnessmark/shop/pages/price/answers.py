@@ -139,7 +139,10 @@ def _in_words(said: Mapping[str, str]) -> str:
 
 @require_POST
 def change(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """Another answer: a yes to what was declined, at the price offered then, or a no to what was agreed."""
+    """Another answer: a yes to what was declined, at the price offered then, or a no to what was agreed.
+
+    What it comes to is told first; the button under that records it.
+    """
     work = work_of(request.desk, visit)
     form = SaidForm(request.POST, desk=request.desk, work=work)
     if not form.is_valid():
@@ -149,16 +152,20 @@ def change(request: DeskRequest, visit: UUID) -> HttpResponse:
     if verdict not in {"yes", "no"} or found is None:
         raise BadRequest(_("no such line was answered"))
     try:
+        told = PriceView(work).changed(name, verdict)
+        if "told" not in request.POST:
+            return page(request, PriceView(work), changing=told, said=form.said)
         acts = list(_changed(work, found.estimate, name, verdict, form.said))
     except WitnessError as error:
         return page(request, PriceView(work), problem=in_words(error))
+    words = _("{line}: yes.") if verdict == "yes" else _("{line}: no.")
     return recorded(
         request,
         work.visit,
         acts,
         "price",
         visit,
-        said=_("Changed to {verdict}.").format(verdict=verdict),
+        said=words.format(line=told.words),
     )
 
 
@@ -166,7 +173,6 @@ def _changed(
     work: Work, estimate: str, line: str, verdict: str, how: Mapping[str, str]
 ) -> Iterator[store.EntryDraft]:
     if verdict == "no":
-        PriceView(work).may_go([line])
         return _declined(work, estimate, line, how)
     return _taken_up(work, estimate, line, how)
 

@@ -41,6 +41,9 @@ class LineShown:
     typed: str = ""  # the verdict now on the page
     number: int = 0
     said: str = ""  # who answered, how, when
+    before: tuple[int, int] | None = (
+        None  # offered before at another price: with tax; minutes of labour added since
+    )
 
     @property
     def items(self) -> list[ItemShown]:
@@ -63,6 +66,18 @@ class WithoutLines:
     def names(self) -> list[str]:
         """The lines left out, each in quotes."""
         return [f"“{line.text}”" for line in self.without]
+
+
+@dataclass(frozen=True)
+class ChangedAnswer:
+    """What another answer to a line comes to: told before it is recorded."""
+
+    answer: str  # the button's value, ``no/line``
+    verdict: str
+    words: str  # of the line
+    gross_minor: int  # of the line, with tax
+    total_minor: int  # at most, of all that is agreed then
+    steps_done: int
 
 
 @dataclass(frozen=True)
@@ -143,23 +158,62 @@ class PriceView:
         if self.estimate:
             gross = self.estimate.gross_by_line()
             for line in self.estimate.lines:
-                before = self.agreed.get(line.id)
-                yield LineShown(line, gross[line.id], before.gross_minor if before else None)
+                held = self.agreed.get(line.id)
+                most = held.gross_minor if held else None
+                before = None if held else self._before(line)
+                yield LineShown(line, gross[line.id], most, before=before)
 
     def waiting_lines(self, typed: dict[str, str]) -> list[LineShown]:
         """The lines that wait, with the verdicts on the page."""
         return [
-            LineShown(one.line, one.gross_minor, typed=typed.get(name, ""), number=number)
+            LineShown(
+                one.line,
+                one.gross_minor,
+                typed=typed.get(name, ""),
+                number=number,
+                before=self._before(one.line),
+            )
             for number, (name, one) in enumerate(self.waiting.items(), start=1)
         ]
 
+    def _before(self, line: EstimateLine) -> tuple[int, int] | None:
+        """The newest other price a line was offered at, and how many minutes of labour came on top since."""
+        for offer in reversed(self.work.state.offers):
+            if line.id not in offer.lines:
+                continue
+            estimate = pricing.estimate_kept(self.work.visit.shop, offer.estimate)
+            old = estimate.line(line.id)
+            if old.net_by_tax() != line.net_by_tax():
+                more = round((line.labour_tenths - old.labour_tenths) / 10)
+                return estimate.gross_by_line()[line.id], more
+        return None
+
     def agreed_lines(self) -> list[LineShown]:
-        """The lines agreed, with what was said."""
-        gross = self.ceiling.gross_by_line() if self.ceiling else {}
+        """The lines agreed, with what was said, each at the price the owner was told."""
         return [
-            LineShown(one.line, gross[name], gross[name], one.answer)
-            for name, one in self.agreed.items()
+            LineShown(one.line, one.gross_minor, one.gross_minor, one.answer)
+            for one in self.agreed.values()
         ]
+
+    def changed(self, name: str, verdict: str) -> ChangedAnswer:
+        """What another answer comes to. Raises AnswerError where a job that stays brings the line."""
+        offer = next(o for o in reversed(self.work.state.offers) if name in o.answers)
+        estimate = pricing.estimate_kept(self.work.visit.shop, offer.estimate)
+        then = {line: one.estimate for line, one in self.agreed.items()}
+        then[name] = estimate
+        if verdict == "no":
+            self.may_go([name])
+            for gone in (name, *going_with(self.work, [name])):
+                then.pop(gone, None)
+        made = together(then)
+        return ChangedAnswer(
+            f"{verdict}/{name}",
+            verdict,
+            estimate.line(name).text,
+            estimate.gross_by_line()[name],
+            made.gross_minor if made else 0,
+            sum(step.partition("/")[0] == name for step in self.work.state.done),
+        )
 
     def declined_lines(self) -> Iterator[LineShown]:
         """The lines declined on this visit."""

@@ -100,9 +100,12 @@ def page(request: DeskRequest, totals: PriceView, *, mode: str = "", **more: Any
         "agreed": _with_words(request.desk, totals.agreed_lines()),
         "declined": _with_words(request.desk, totals.declined_lines()),
         "begun": begun(work),
-        "left": [(one, names.get(one.author, "")) for one in left_for_later(work)],
+        "left": [
+            (one, names.get(one.author, "")) for one in left_for_later(work) if not one.declined
+        ],
         "own": [(n, line) for n, line in work.state.lines.items() if n not in work.state.agreed],
         "revisions": revisions(work),
+        "changing": None,
         "said_form": SaidForm(**asked),
         "change_form": SaidForm(auto_id="change_%s", **asked),
         "limit_form": LimitForm(prefix="limit", **asked),

@@ -9,6 +9,7 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.state import Finding
 from witnessmark.shop.work.codes import STILL, still_there
 from witnessmark.shop.work.paperwork.language_and_heading import Pen
+from witnessmark.shop.work.visit import Work
 
 
 def finding_of(pen: Pen, entry: str) -> Finding | None:
@@ -17,11 +18,13 @@ def finding_of(pen: Pen, entry: str) -> Finding | None:
 
 
 def finding_words(pen: Pen, finding: Finding) -> str:
-    """What was found: as it was typed; of a step that would not go, which and how."""
+    """What was found: as it was typed; of a step that would not go, which, how and what is safe now."""
     said = next((e.said for e in pen.work.entries if e.id == finding.entry), None)
     if isinstance(said, Wont):
         step = pen.work.steps.get(said.step)
         text = pen.chosen(said.what) + (f": {said.text}" if said.text else "")
+        safe = _("safe now: {words}").format(words=said.safe_now)
+        text = f"{text} ({safe})"
         return f"{step.text}: {text}" if step else text
     codes = still_there(pen.work).get(finding.text)
     return pen.chosen(STILL).format(codes=codes) if codes else finding.text
@@ -29,10 +32,35 @@ def finding_words(pen: Pen, finding: Finding) -> str:
 
 def answer_words(pen: Pen, finding: Finding) -> str:
     """How a finding was answered last."""
+    if declined_in(pen.work, finding):
+        return _("told and declined")
     for entry in reversed(pen.work.standing) if finding.settled else ():
         if said := _answer(pen, finding, entry):
             return said
     return _("no answer yet")
+
+
+def declined_in(work: Work, finding: Finding) -> Entry | None:
+    """The entry by which the owner was told and declined, where that is the newest answer.
+
+    One that concerns safety stays open all the same, so `Finding.settled` does not say it.
+    """
+    declined = None
+    for entry in work.standing:
+        match entry.said:
+            case Settled() as said if said.entry == finding.entry:
+                declined = entry if said.how == "told and declined" else None
+            case Answered() as said if said.finding == finding.entry:
+                declined = entry if said.verdict == "no" else None
+            case JobTaken() as said if said.finding == finding.entry:
+                declined = None
+            case Done() | Skipped() as said if (
+                finding.kind == "won't" and said.step == finding.step
+            ):
+                declined = None
+            case _:
+                pass
+    return declined
 
 
 def _answer(pen: Pen, finding: Finding, entry: Entry) -> str:

@@ -9,11 +9,15 @@ from witnessmark.facts import LastDone, Odometer, riding
 from witnessmark.shop.dates import day_text
 from witnessmark.shop.work import machine_history
 from witnessmark.shop.work.hand_back import done_whole
+from witnessmark.shop.work.left import left_for_later
 from witnessmark.shop.work.paperwork.language_and_heading import Pen
 
 
 def next_due(pen: Pen) -> list[tuple[str, str]]:
-    """Jobs and when, soonest first, those due together in one; jobs without an interval are left out."""
+    """Jobs and when: those left for later on this visit, then the others, soonest first, those due together in one.
+
+    Others without an interval are left out.
+    """
     work, today = pen.work, pen.day
     history = machine_history.odometer_history(work.machine, but=work.visit)
     odometer = (
@@ -29,7 +33,12 @@ def next_due(pen: Pen) -> list[tuple[str, str]]:
     together: dict[str, list[str]] = {}
     for due in sorted(with_interval, key=_soonest):
         together.setdefault(_when(pen, due), []).append(work.book.jobs[due.job].text)
-    return [("; ".join(jobs), when) for when, jobs in together.items()]
+    later = [one.words for one in left_for_later(work) if not one.declined]
+    every = {_("left for later on this visit"): later} if later else {}
+    for when, jobs in together.items():
+        if left := [job for job in jobs if job not in later]:
+            every[when] = left
+    return [("; ".join(jobs), when) for when, jobs in every.items()]
 
 
 def _done_now(pen: Pen) -> dict[str, LastDone]:

@@ -14,7 +14,11 @@ from witnessmark.ledger.ids import ItemId
 from witnessmark.ledger.state import OpenItem
 from witnessmark.shop.work import hand_back
 from witnessmark.shop.work.beyond_book import words_of
-from witnessmark.shop.work.paperwork.findings import finding_of, finding_words
+from witnessmark.shop.work.paperwork.findings import (
+    declined_in,
+    finding_of,
+    finding_words,
+)
 from witnessmark.shop.work.paperwork.language_and_heading import Pen
 
 _CONFLICT = noop("two entries differ: it has to be looked at again")
@@ -146,6 +150,10 @@ def _how(pen: Pen, item: OpenItem) -> str:
         return _(_CONFLICT)
     if item.kind == "condition":
         return _must_be(pen, item.key.name)
+    if item.kind in ("finding", "wont"):
+        found = finding_of(pen, item.key.name)
+        if found and declined_in(pen.work, found):
+            return _("told and declined")
     ways = _HOW.get(item.kind, {})
     return _(ways.get(item.stands) or ways.get("") or _NOT_SHOWN)
 

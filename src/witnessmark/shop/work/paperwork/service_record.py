@@ -192,7 +192,9 @@ def _job(pen: Pen, job: str) -> Done:
     lines = [*left, *_used(pen, done), *rest]
     if left:
         state = "partly done"
-    return Done(text=text, state=state, lines=lines, proven=not rest and all_proven(work, names))
+    why = _left(work, job) if left else ""
+    proven = not rest and all_proven(work, names)
+    return Done(text=text, state=state, words=why, lines=lines, proven=proven)
 
 
 def _later(pen: Pen, one: LeftJob) -> list[str]:

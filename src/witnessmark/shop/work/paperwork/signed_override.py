@@ -17,6 +17,7 @@ from witnessmark.papers.contents import SignedOff
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.photos import fault, path_of
 from witnessmark.shop.work.hand_back import verdict
+from witnessmark.shop.work.paperwork.findings import declined_in
 from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen
 from witnessmark.shop.work.paperwork.open_items import line
 from witnessmark.shop.work.visit import Work
@@ -25,12 +26,12 @@ PAPER: dict[str, Paper] = {
     "not-ridden": "not to be ridden",
     "declined": "defect told and declined",
 }
-DEFECTS = ("finding", "wont", "outside")  # what an owner can decline: all else is unfinished work
 LARGEST_PX = (900, 600)  # of a signature in print
 
 
 def signed_override(pen: Pen, slug: str, item: str = "") -> SignedOverride:
-    """The sheet for the open item named; else for what was signed off by it, before that for all it could be for.
+    """The sheet for the open item named; else for what was signed off by it, before that for all it could be for:
+    a machine is not to be ridden with anything open, and told and declined is what is recorded so.
 
     Raises NoPaperError where nothing is.
     """
@@ -57,8 +58,13 @@ def _about(work: Work, slug: str, item: str = "") -> list[list[OpenItem]]:
     signed = [
         one for one in judged.let_through if one.override and one.override.paper == PAPER[slug]
     ]
-    could = [one for one in judged.blocking if slug != "declined" or one.kind in DEFECTS]
+    could = [one for one in judged.blocking if slug != "declined" or _declined(work, one)]
     return alike(signed or could)
+
+
+def _declined(work: Work, item: OpenItem) -> bool:
+    found = next((one for one in work.state.findings if one.entry == item.key.name), None)
+    return bool(found and declined_in(work, found))
 
 
 def _item(pen: Pen, group: Sequence[OpenItem]) -> SignedOff:
