@@ -117,7 +117,7 @@ def test_the_sheet_of_a_build_is_a_book_of_its_own():
 
 OTHERS = [
     {"final_drive": {"is": "shaft", "plugs": "no"}},
-    {"front_brake": {"is": "drum", "worked": "cable"}},
+    {"front_brake": {"is": "drum", "worked": "cable", "plate": "slot"}},
     {"cooling": {"is": "air", "oil_cooler": "none"}},
     {"valve_gear": {"is": "screws", "valves": "eight", "inlet_caps": "cover"}},
     {"front_end": {"is": NOT_KNOWN}, "rear_end": {"is": NOT_KNOWN}, "clutch": {"is": NOT_KNOWN}},

@@ -13,6 +13,7 @@ from witnessmark.book import (
     BookErrors,
     archetypes,
     compose,
+    load_book,
     load_book_text,
     model,
     selection,
@@ -108,6 +109,22 @@ def jobs_in(table):
         for ways in table.get(kind, {}).values():
             for more in ways.values():
                 yield from jobs_in(more)
+
+
+def archetype_rows():
+    """The table of archetypes put together from blocks, as it should be."""
+    for name, path in archetypes().items():
+        book = load_book(path)
+        operations = sum(len(job.operations) for job in book.jobs.values())
+        counts = (len(book.jobs), operations, len(book.access), len(book.figures))
+        if book.build:
+            yield f"| `{name}` | {' | '.join(map(str, counts))} |"
+
+
+def test_the_table_of_archetypes_is_true():
+    rows = list(archetype_rows())
+    assert rows
+    assert [row for row in rows if row not in ARCHETYPES] == []
 
 
 def test_the_table_of_blocks_is_true():
