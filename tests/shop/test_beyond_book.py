@@ -48,10 +48,10 @@ def seen(tab, visit: Visit, page: str) -> str:
     return answer.content.decode()
 
 
-def card_done(tab, visit: Visit, card: str):
+def card_done(tab, visit: Visit, card: str, **typed: str):
     to = at(visit, "bench/confirm/")
     form = form_to(seen(tab, visit, f"bench/?card={card}"), "", to, "card-form")
-    return tab.post(to, form | {"done": "1"})
+    return tab.post(to, form | {"done": "1"} | typed)
 
 
 def agree(tab, visit: Visit) -> None:
@@ -275,9 +275,9 @@ def test_an_own_line_that_would_not_go_waits_and_can_be_done_after_all(tab, desk
            "by": str(visit.machine.owner_id), "how": "in person"}  # fmt: skip
     put(desk, visit, ("answered", yes))
     stuck = {"step": f"{line}/work", "what": "stuck", "safe_now": "line is closed"}
-    put(desk, visit, ("wont", stuck))
+    (report,) = put(desk, visit, ("wont", stuck))
     assert {i.partition("/")[0] for i in items(visit)} >= {"job", "wont"}
-    card_done(tab, visit, f"{line}/work")
+    card_done(tab, visit, f"{line}/work", **{"after-all": report.entry.id})
     assert not {i.partition("/")[0] for i in items(visit)} & {"job", "wont"}
     entry = store.entries(visit)[-1]
     put(desk, visit, ("corrected", {"entry": entry.id}))

@@ -198,6 +198,45 @@ def test_what_a_job_left_for_later_leaves_loose_is_said_with_its_card(tab, desk,
     assert tab.get(here).status_code == 200
 
 
+def test_slack_out_of_limits_with_the_axle_tight_is_set_again_before_the_pin(tab, desk, single):
+    """50 mm was read, at most 40: the next card was the split pin."""
+    visit = single("chain", "ride_after")
+    Person(tab).do(bench(visit), f"{bench(visit)}order/")
+    order = [step.name for step in plan_progress(read(visit)).left]
+    upto = order.index("chain/read_again")
+    did(desk, visit, *order[: order.index("axle_tight")])
+    axle = {
+        "fastener": "rear_axle",
+        "index": 1,
+        "step": "axle_tight",
+        "set_nm": 95.0,
+        "clicked": True,
+    }
+    put(
+        desk,
+        visit,
+        ("tightened", axle | {"figure": read(visit).book.fasteners["rear_axle"].figure}),
+    )
+    did(desk, visit, *order[order.index("axle_tight") : upto + 1])
+    loosen = next(name for name in order if "rear_axle" in read(visit).steps[name].loosens)
+    slack = {"reading": "chain_slack", "step": "chain/read_again", "index": 1, "text": "50 mm"}
+    put(desk, visit, ("read", slack | {"value": 50.0}))
+
+    def in_hand() -> str:
+        page = tab.get(bench(visit)).content.decode()
+        return re.search(r'name="card" value="([^"]+)"', page.partition("card-form")[2])[1]
+
+    assert "Loosen it and set it again; secure nothing before." in words(tab.get(bench(visit)))
+    assert read(visit).steps[in_hand()].loosens
+    did(desk, visit, in_hand())
+    assert in_hand() == "chain/adjust"
+    did(desk, visit, "chain/adjust")
+    Person(tab).do(bench(visit), f"{bench(visit)}order/")
+    left = [step.name for step in plan_progress(read(visit)).left]
+    assert "chain/read_again" in left
+    assert loosen not in left
+
+
 def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tourer):
     put(desk, tourer, ("job_taken", {"job": "engine_oil"}))
     did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")

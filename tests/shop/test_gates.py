@@ -134,6 +134,18 @@ def test_nobody_is_asked_to_confirm_the_road_before_what_the_ride_comes_after(ta
     assert f"{handback}road-test/" in page.content.decode()
 
 
+def test_agreed_work_left_is_told_in_the_order_of_work_and_leads_to_the_step_due(tab, desk, tourer):
+    """It said "New filter …, Drain the engine …", and its button opened the filter."""
+    visit = tourer("engine_oil")
+    put(desk, visit, ("offered", {"estimate": "b" * 64, "lines": ["engine_oil"]}))
+    put(desk, visit, *_agreed(visit, "engine_oil"))
+    page = tab.get(f"/visits/{visit.pk}/handback/")
+    said = words(page).partition("agreed, not yet done: ")[2]
+    assert said.startswith("Drain the engine, warm, by both plugs, New filter; both plugs in")
+    assert "?card=engine_oil/drain" in page.content.decode()
+    assert "?card=engine_oil/close_up" not in page.content.decode()
+
+
 # ---------------------------------------------------------------- starter, wheels on the ground
 
 

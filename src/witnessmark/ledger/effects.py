@@ -16,7 +16,7 @@ from collections.abc import Collection, Iterable, Iterator
 from witnessmark.book.figures import figure_state, figures_of
 from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operation, Step
 from witnessmark.book.rides import asks_for_ride, is_ride, rides_after
-from witnessmark.book.select import with_brought
+from witnessmark.book.select import steps, with_brought
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger import fastener_effects, ids
 from witnessmark.ledger.ids import CODES, WALK, Looked, StepId
@@ -109,9 +109,7 @@ class _Compiler:
     def __init__(self, book: Book, jobs: Collection[str], *, refuse: bool) -> None:
         self.book = book
         self.refuse = refuse
-        self.steps: dict[str, Step] = dict(book.access)
-        for j, job in book.jobs.items():
-            self.steps |= {f"{j}/{o}": operation for o, operation in job.operations.items()}
+        self.steps = steps(book)
         self.first = {s for s in self.steps if s in book.access or StepId(s).job in jobs}
         self.rides_after = rides_after(book)
 

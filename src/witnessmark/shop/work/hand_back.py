@@ -5,7 +5,7 @@ The judging is the ledger's (`ledger.gate`); here it meets the shop's rule, the 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
@@ -109,7 +109,7 @@ def passed(work: Work, name: Gate) -> Passage | None:
 
 def blocking(work: Work, judged: GateResult) -> list[Blocking]:
     """What blocks a gate, line by line: safety-critical first, then in the order of the entries."""
-    left = {step.name for step in plan_progress(work).left}
+    left = [step.name for step in plan_progress(work).left]
     found = [_line(work, tuple(group), left) for group in alike(judged.blocking)]
     return sorted(found, key=lambda line: not line.safety)
 
@@ -307,12 +307,12 @@ def _unseen(visit: Visit, ticket: store.Ticket) -> bool:
     )
 
 
-def _line(work: Work, items: tuple[OpenItem, ...], left: Collection[str]) -> Blocking:
+def _line(work: Work, items: tuple[OpenItem, ...], left: Sequence[str]) -> Blocking:
     item = together(list(items))
     cards = [step for step in item.closed_by if step in work.steps]
     if item.kind == "condition":
         cards = [step for step in cards if _sets_back(work, step, item.key.name)]
-    card = next((step for step in cards if step in left), cards[0] if cards else "")
+    card = next((step for step in left if step in cards), cards[0] if cards else "")
     means = _means(item, has_card=bool(card))
     if item.kind == "outside" and item.safety:  # only a better reading closes it, no finding
         means = "card" if card else "none"

@@ -6,10 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from witnessmark.book import selection
-from witnessmark.book.model import Job
+from witnessmark.book.model import Job, Operation, Reading
+from witnessmark.book.select import before
+from witnessmark.ledger.ids import StepId
+from witnessmark.ledger.state import ReadingState
 from witnessmark.shop import store
 from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work import pricing
+from witnessmark.shop.work.cards import card_of, not_ready
 from witnessmark.shop.work.lines import written
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.visit import Work
@@ -23,6 +27,7 @@ class Mend:
     words: str  # what was read, and how it stands
     jobs: tuple[tuple[str, Job], ...]  # of the book, that put it right and were not taken on
     taken: tuple[Job, ...]  # those that were
+    again: str = ""  # the step that loosens what moved it, or sets it again
     asked: bool = False  # a line in own words stands before the owner, or was agreed
 
     @property
@@ -72,8 +77,29 @@ def _mends(work: Work) -> Iterator[Mend]:
             words=f"{reading.text}: {how}",
             jobs=tuple((j, job) for j, job in jobs.items() if j not in work.state.taken),
             taken=tuple(job for j, job in jobs.items() if j in work.state.taken),
+            again=_set_again(work, reading, newest),
         )
         yield one if jobs else replace(one, asked=one.line in _lines(work))
+
+
+def _set_again(work: Work, reading: Reading, newest: ReadingState) -> str:
+    """What is done next where tightening moved a reading out of its limits: what sets it, once that is loose; what
+    loosens it before. Empty where it was set again since, or the book knows neither.
+    """
+    step = work.steps.get(newest.step or "")
+    if not reading.again_after or not isinstance(step, Operation):
+        return ""
+    place = {line.entry: n for n, line in enumerate(work.state.history)}
+    job = StepId(newest.step or "").job
+    for setter in (before(job, name) for name in step.after):
+        if StepId(setter).job != job or setter not in work.state.done:
+            continue
+        if max(place[e] for e in work.state.steps[setter].entries) > place[newest.entry]:
+            continue
+        loosens = (n for n, one in work.steps.items() if {*reading.again_after} & {*one.loosens})
+        fit = (name for name in (setter, *loosens) if not not_ready(work, card_of(work, name)))
+        return next(fit, setter)
+    return ""
 
 
 def _lines(work: Work) -> set[str]:

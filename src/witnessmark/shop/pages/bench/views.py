@@ -67,6 +67,10 @@ def bench_of(work: Work, chosen: str = "") -> Bench:
     """Read the bench; `chosen` is the id of a step. Http404 for one the book does not have."""
     course = plan_progress(work)
     in_order = beyond_book.among(work, cards(work, course.left))
+    again = next((mend.again for mend in out_of_limits.mends(work) if mend.again), "")
+    if not chosen and again and not work.closed:  # nothing is secured over a reading out of limits
+        card = _chosen(work, again, None, in_order)
+        return Bench(work, course, in_order, card, asked=False)
     if not chosen:
         return Bench(work, course, in_order, waiting.next_of(in_order), asked=False)
     planned = next((card for card in in_order if card.id == chosen), None)
