@@ -50,3 +50,17 @@ def test_what_the_work_opens_and_closes_has_a_row_and_what_does_not_change_has_n
     assert "Key" not in {row.name for row in rows}
     running = {row.name for row in rows if row.bars[0].runs}
     assert running == {step.name for step in answer.steps if step.tail_end > step.end}
+
+
+def test_what_a_bar_is_too_short_to_say_stands_beside_its_row():
+    """Of several the first and the last; only what some bar of the row says needs no repeating."""
+    short = tuple(
+        Bar(n, n + 1, words) for n, words in enumerate(("open", "drawn down", "topped up"))
+    )
+    rows = [
+        ChartRow("Reservoir", short),
+        ChartRow("Seat", (Bar(0, 1, "off"), Bar(10, 40, "off"))),
+        ChartRow("A name that leaves no room for its words", (Bar(0, 1, "upright on its stand"),)),
+    ]
+    said = [text.text for text in drawn(rows, width_px=340).iter(f"{SVG}text")]
+    assert {"Reservoir: open … topped up", "Seat", "off", rows[2].name} <= set(said)

@@ -10,7 +10,6 @@ from witnessmark.charts.drawing import box, drawing, line, words
 from witnessmark.planner import Answer, Problem, spans, tenths
 
 MOST_ROWS = 8  # of what is open or runs by itself: those that last longest
-MOST_BESIDE = 2  # states of a row that stand beside its name; of more the first and the last
 ROW_PX, BAR_PX, NAME_PX = 50, 24, 17
 AXIS_PX = 26
 LETTER_PX = 8.2  # of a word in a bar
@@ -87,13 +86,13 @@ def order_picture(
 ) -> str:
     """The timeline as SVG text, ``width_px`` wide; each row's name stands over its bars. ``finish``: minutes.
 
-    Words that do not fit into their bar stand beside the name.
+    Words that fit into no bar of their row stand beside its name, of several the first and the last.
     """
     scale = (width_px - 8) / max(finish, 1)
     height = AXIS_PX + len(rows) * ROW_PX + 4
     shapes = list(_axis(finish, scale, height))
     for place, row in enumerate(rows):
-        shapes += _row(row, AXIS_PX + place * ROW_PX, scale)
+        shapes += _row(row, AXIS_PX + place * ROW_PX, scale, width_px)
     return drawing(title, width_px, height, *shapes)
 
 
@@ -106,11 +105,8 @@ def _axis(finish: float, scale: float, height: float) -> Iterator[str]:
         yield words(x, 14, f"{minute // 60}:{minute % 60:02d}", anchor=anchor)  # type: ignore[arg-type]
 
 
-def _row(row: ChartRow, y: float, scale: float) -> Iterator[str]:
-    beside = [b.words for b in row.bars if b.words and not row.work and not _fits(b, scale)]
-    beside = list(dict.fromkeys(beside))
-    said = f"{beside[0]} … {beside[-1]}" if len(beside) > MOST_BESIDE else ", ".join(beside)
-    yield words(4, y + NAME_PX - 2, f"{row.name}: {said}" if said else row.name)
+def _row(row: ChartRow, y: float, scale: float, width_px: float) -> Iterator[str]:
+    yield words(4, y + NAME_PX - 2, _name(row, scale, width_px))
     top = y + NAME_PX + 2
     for bar in row.bars:
         x, width = 4 + bar.begin * scale, max(1.5, (bar.end - bar.begin) * scale)
@@ -118,6 +114,17 @@ def _row(row: ChartRow, y: float, scale: float) -> Iterator[str]:
         if bar.words and _fits(bar, scale):
             middle = x + width / 2
             yield words(middle, top + 17, bar.words, anchor="middle", on_ink=row.work)
+
+
+def _name(row: ChartRow, scale: float, width_px: float) -> str:
+    """A row by its name, and by what its bars are too short to say, as far as there is room."""
+    shown = {bar.words for bar in row.bars if _fits(bar, scale)}
+    beside = [bar.words for bar in row.bars if bar.words and bar.words not in shown]
+    if not beside or row.work:
+        return row.name
+    both = [f"{row.name}: {beside[0]} … {beside[-1]}"] if beside[0] != beside[-1] else []
+    every = (*both, f"{row.name}: {beside[0]}")
+    return next((one for one in every if LETTER_PX * len(one) < width_px), row.name)
 
 
 def _fits(bar: Bar, scale: float) -> bool:

@@ -12,6 +12,8 @@ from witnessmark.ledger.ids import StepId
 from witnessmark.planner import PlanStep, Slack, clock, state_in_words
 from witnessmark.shop.work.visit import Work
 
+MOST_NAMED = 3  # steps that are done while another goes on by itself
+
 
 def why(work: Work, steps: Sequence[PlanStep], place: int, room: Slack) -> list[str]:
     """The reasons of the step at a place of the order, counted from 0, each a sentence.
@@ -61,7 +63,12 @@ def _meanwhile(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[st
     if within:
         what = work.steps[mine.name].waits_for or _("it goes on by itself")
         step = _("step {number}, “{step}”")
-        named = (step.format(number=n + 1, step=work.steps[steps[n].name].text) for n in within)
+        named = [
+            step.format(number=n + 1, step=work.steps[steps[n].name].text)
+            for n in within[:MOST_NAMED]
+        ]
+        if more := len(within) - len(named):
+            named.append(_("{n} more").format(n=more))
         yield _("While {what}: {steps}.").format(what=what, steps="; ".join(named))
 
 
