@@ -61,6 +61,14 @@ def test_what_a_bar_is_too_short_to_say_stands_beside_its_row():
         ChartRow("Reservoir", short),
         ChartRow("Seat", (Bar(0, 1, "off"), Bar(10, 40, "off"))),
         ChartRow("A name that leaves no room for its words", (Bar(0, 1, "upright on its stand"),)),
+        ChartRow("Front brake reservoir", (Bar(0, 1, "open, drawn down to just above the port"),)),
     ]
     said = [text.text for text in drawn(rows, width_px=340).iter(f"{SVG}text")]
-    assert {"Reservoir: open … topped up", "Seat", "off", rows[2].name} <= set(said)
+    want = {
+        "Reservoir: open … topped up",
+        "Seat",
+        "off",
+        rows[2].name,
+        "Front brake reservoir: open",
+    }
+    assert want <= set(said)

@@ -123,7 +123,8 @@ def _name(row: ChartRow, scale: float, width_px: float) -> str:
     if not beside or row.work:
         return row.name
     both = [f"{row.name}: {beside[0]} … {beside[-1]}"] if beside[0] != beside[-1] else []
-    every = (*both, f"{row.name}: {beside[0]}")
+    shortest = beside[0].partition(",")[0]  # "open" of "open, drawn down to the port"
+    every = (*both, f"{row.name}: {beside[0]}", f"{row.name}: {shortest}")
     return next((one for one in every if LETTER_PX * len(one) < width_px), row.name)
 
 
