@@ -51,7 +51,7 @@ class WontForm(SheetForm):
         widget=forms.Textarea({"rows": 2}),
     )
     line = forms.CharField(
-        label=_("Extra line for the owner"),
+        label=_("Line for the estimate"),
         required=False,
         max_length=300,
         help_text=_("Empty: no extra line now."),
