@@ -113,6 +113,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "steps": len(card.along) + 1 if card else 0,  # what Done confirms
         "cautions": _cautions(card) if card else [],
         "more_open": any(name.endswith("_form") for name in more),
+        "last_tap": card is not None and _closes_with_next(work, card),
         "reported": reported(work, card) if card else [],
         "held": held,
         "left_out": left_out,
@@ -161,6 +162,13 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
         return card
     alone = replace(card, along=())
     return replace(alone, warnings=tuple(not_ready(work, alone)))
+
+
+def _closes_with_next(work: Work, card: Card) -> bool:
+    """Whether the next mark is all that is left on the card: the tap confirms the rest of it, too."""
+    to_come = any(group.round and group.round < group.rounds for group in card.fasteners)
+    unread = any(shown.left for shown in card.readings)
+    return card.loose == 1 and not (to_come or unread or reported(work, card))
 
 
 def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.FastenerGroup]:
