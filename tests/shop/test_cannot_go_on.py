@@ -230,6 +230,32 @@ def test_what_done_confirms_tight_has_its_wrench_and_setting_too(tab, shop, sing
     assert re.search(r"The button below confirms (it|all \d) tight\.", page)
 
 
+def test_a_split_pin_not_in_is_one_line_of_what_is_open_and_marked_safety(tab, desk, single):
+    """It was counted three times, as a state, a part and a report, and the state was not marked."""
+    visit = single("chain")
+    axle = {
+        "fastener": "rear_axle",
+        "index": 1,
+        "step": "axle_tight",
+        "set_nm": 95.0,
+        "clicked": True,
+    }
+    did(desk, visit, "onto_lift", "onto_rear_stand", "axle_loose")
+    put(
+        desk,
+        visit,
+        ("tightened", axle | {"figure": read(visit).book.fasteners["rear_axle"].figure}),
+    )
+    did(desk, visit, "axle_tight")
+    put(desk, visit, ("wont", {"step": "pin_in", "what": "part missing", "safe_now": "not ridden"}))
+    listed = tab.get(bench(visit)).content.decode().partition("Open now")[2]
+    pin = [row for row in re.findall(r"<li.*?</li>", listed) if "plit pin" in row]
+    assert len(pin) == 1
+    assert "split pin not yet in" in pin[0]
+    assert "part missing" in pin[0]
+    assert '<span class="state">safety</span>' in pin[0]
+
+
 def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tourer):
     put(desk, tourer, ("job_taken", {"job": "engine_oil"}))
     did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")

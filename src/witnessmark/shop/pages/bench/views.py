@@ -44,6 +44,15 @@ from witnessmark.shop.work.visit import Work, work_of
 from witnessmark.shop.work.wrenches import shelf
 
 
+ONE_THING = {
+    "condition",
+    "wont",
+    "renewal",
+    "circuit",
+    "fastener",
+}  # kinds of items that tell of one thing
+
+
 @dataclass(frozen=True)
 class Bench:
     """Everything the page shows."""
@@ -254,18 +263,24 @@ def _spare(at: Bench) -> list[SafeString]:
 
 
 def _open(work: Work) -> list[SafeString]:
-    """What is open, what concerns safety first."""
+    """What is open, what concerns safety first; what one step closes of a thing is one line."""
+    things: dict[str, list[OpenItem]] = {}
+    for item in lines(work.state.items.values()):
+        one = item.closed_by[0] if item.kind in ONE_THING and item.closed_by else item.id
+        things.setdefault(one, []).append(item)
+    rows = [
+        (
+            not any(item.safety for item in thing),
+            " · ".join(item.words for item in thing),
+            next((item.where for item in thing if item.where), ""),
+            thing[0].closed_by[0] if thing[0].closed_by else "",
+        )
+        for thing in things.values()
+    ]
     safety = _("safety")
     return [
-        line(
-            item.words,
-            item.where,
-            card=item.closed_by[0] if item.closed_by else "",
-            state=safety if item.safety else "",
-        )
-        for item in sorted(
-            lines(work.state.items.values()), key=lambda item: (not item.safety, item.words)
-        )
+        line(words, where, card=card, state="" if other else safety)
+        for other, words, where, card in sorted(rows)
     ]
 
 
