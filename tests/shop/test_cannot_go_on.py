@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from django.utils.timezone import localdate
 
 from tests.fixtures.shop import new_machine
 from tests.shipped_books.planned import BOOKS
@@ -13,6 +14,7 @@ from witnessmark.book import steps as book_steps
 from witnessmark.ledger import new_entry_id
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
+from witnessmark.shop.models import Wrench, WrenchEvent
 from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.visit import read
 
@@ -222,6 +224,43 @@ def test_slack_out_of_limits_with_the_axle_tight_is_set_again_before_the_pin(tab
     left = [step.name for step in plan_progress(read(visit)).left]
     assert "chain/read_again" in left
     assert loosen not in left
+
+
+def test_what_done_confirms_tight_has_its_wrench_and_setting_too(tab, shop, single):
+    """Cover screws, 6 N·m: a big figure, no wrench, and nothing to tap."""
+    row = Wrench(shop=shop, name="Small click", low_nm=4, high_nm=20)
+    row.save()
+    WrenchEvent(shop=shop, wrench=row, kind="laboratory", on=localdate(), certificate="C-1").save()
+    visit = single("chain_kit")
+    page = words(tab.get(f"{bench(visit)}?card=chain_kit/sprocket_tight"))
+    assert "Set Small click to 6 N·m" in page
+    assert re.search(r"The button below confirms (it|all \d) tight\.", page)
+
+
+def test_a_split_pin_not_in_is_one_line_of_what_is_open_and_marked_safety(tab, desk, single):
+    """It was counted three times, as a state, a part and a report, and the state was not marked."""
+    visit = single("chain")
+    axle = {
+        "fastener": "rear_axle",
+        "index": 1,
+        "step": "axle_tight",
+        "set_nm": 95.0,
+        "clicked": True,
+    }
+    did(desk, visit, "onto_lift", "onto_rear_stand", "axle_loose")
+    put(
+        desk,
+        visit,
+        ("tightened", axle | {"figure": read(visit).book.fasteners["rear_axle"].figure}),
+    )
+    did(desk, visit, "axle_tight")
+    put(desk, visit, ("wont", {"step": "pin_in", "what": "part missing", "safe_now": "not ridden"}))
+    listed = tab.get(bench(visit)).content.decode().partition("Open now")[2]
+    pin = [row for row in re.findall(r"<li.*?</li>", listed) if "plit pin" in row]
+    assert len(pin) == 1
+    assert "split pin not yet in" in pin[0]
+    assert "part missing" in pin[0]
+    assert '<span class="state">safety</span>' in pin[0]
 
 
 def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tourer):

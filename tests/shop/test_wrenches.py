@@ -78,7 +78,9 @@ def test_the_card_shows_the_wrench_that_proves_the_figure_set_on_its_own_scale(t
     page = page_of(tab, at_bolts(tour))
 
     assert "44 lbf·ft" in page
-    assert "59.7 N·m, −0.6 % by its scale" in page
+    assert "Set Pounds to" in page
+    assert "Wanted: 60 N·m. This gives 59.7 N·m, −0.6 % by its scale" in page
+    assert "Tap when clicked" in page
     assert "Old: 60 N·m, proves nothing" in page
     assert "<strong>Short</strong>: ends at 25 N·m, 60 N·m to be set" in page
     click(tab, tour, at_bolts(tour))

@@ -140,7 +140,7 @@ def _group(
         crow_foot = read_crow_foot(group.reach, group.angle)
     except EvidenceError as error:
         return replace(group, fault=in_words(error), refused=error)
-    found = tuple(all_wrenches(shelf, shown.figure, crow_foot)) if shown.each else ()
+    found = tuple(all_wrenches(shelf, shown.figure, crow_foot))
     return replace(group, every=found, crow_foot=crow_foot)
 
 

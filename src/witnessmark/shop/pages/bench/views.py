@@ -45,6 +45,15 @@ from witnessmark.shop.work.visit import Work, work_of
 from witnessmark.shop.work.wrenches import shelf
 
 
+ONE_THING = {
+    "condition",
+    "wont",
+    "renewal",
+    "circuit",
+    "fastener",
+}  # kinds of items that tell of one thing
+
+
 @dataclass(frozen=True)
 class Bench:
     """Everything the page shows."""
@@ -114,6 +123,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "steps": len(card.along) + 1 if card else 0,  # what Done confirms
         "cautions": _cautions(card) if card else [],
         "more_open": any(name.endswith("_form") for name in more),
+        "last_tap": card is not None and _closes_with_next(work, card),
         "reported": reported(work, card) if card else [],
         "held": held,
         "left_out": left_out,
@@ -163,6 +173,13 @@ def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card])
         return card
     alone = replace(card, along=())
     return replace(alone, warnings=tuple(not_ready(work, alone)))
+
+
+def _closes_with_next(work: Work, card: Card) -> bool:
+    """Whether the next mark is all that is left on the card: the tap confirms the rest of it, too."""
+    to_come = any(group.round and group.round < group.rounds for group in card.fasteners)
+    unread = any(shown.left for shown in card.readings)
+    return card.loose == 1 and not (to_come or unread or reported(work, card))
 
 
 def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.FastenerGroup]:
@@ -248,18 +265,24 @@ def _spare(at: Bench) -> list[SafeString]:
 
 
 def _open(work: Work) -> list[SafeString]:
-    """What is open, what concerns safety first."""
+    """What is open, what concerns safety first; what one step closes of a thing is one line."""
+    things: dict[str, list[OpenItem]] = {}
+    for item in lines(work.state.items.values()):
+        one = item.closed_by[0] if item.kind in ONE_THING and item.closed_by else item.id
+        things.setdefault(one, []).append(item)
+    rows = [
+        (
+            not any(item.safety for item in thing),
+            " · ".join(item.words for item in thing),
+            next((item.where for item in thing if item.where), ""),
+            thing[0].closed_by[0] if thing[0].closed_by else "",
+        )
+        for thing in things.values()
+    ]
     safety = _("safety")
     return [
-        line(
-            item.words,
-            item.where,
-            card=item.closed_by[0] if item.closed_by else "",
-            state=safety if item.safety else "",
-        )
-        for item in sorted(
-            lines(work.state.items.values()), key=lambda item: (not item.safety, item.words)
-        )
+        line(words, where, card=card, state="" if other else safety)
+        for other, words, where, card in sorted(rows)
     ]
 
 
