@@ -345,3 +345,43 @@ BORED = {"bore": "58.04 58.05", "piston": "57.985 mm"}
 def test_what_was_mistyped_is_asked_about_at_its_field(name, texts, field, typed, problem):
     place, told = refused(name, **(texts | {field: typed}))
     assert (place, problem in told) == (field, True), told
+
+
+@pytest.mark.parametrize(
+    ("name", "texts", "place"),
+    [
+        ("wire-size", {"current": "60/55W", "length": "4 m"}, "current"),
+        ("voltage-drop", {"current": "21/5 W", "length": "4 m", "size": "1.5"}, "current"),
+        ("leak-down", {"supply": "80 psi", "held": "72/70"}, "held"),
+        ("compression", {"pressures": "11/12 bar"}, "pressures"),
+        ("alternator-output", {"volts": "52/53", "speed": "3000 rpm"}, "volts"),
+        ("brake-pad", {"lining": "3/2\n3/3"}, "lining"),
+        ("cam-timing", {"inlet_opens": "12/48", "inlet_closes": "50"}, "inlet_opens"),
+        ("chain-links", {"chain": "520", "front": "15/45", "rear": "45", "links": "108"}, "front"),
+    ],
+)  # fmt: skip
+def test_two_values_with_a_slash_are_asked_about(name, texts, place):
+    """A lamp of 60/55 W is none of 1.09 W, and cylinders of 11 and 12 bar are not one of 0.92 bar."""
+    where, problem = refused(name, **texts)
+    assert where == place
+    assert "may be a range or a fraction, or two values" in problem
+
+
+def test_several_values_on_one_line_are_read_where_a_sign_tells_them_apart():
+    found = answer("leak-down", supply="6 bar", held="5,4; 5,1")
+    assert line(found, "cylinder 2").startswith("5.1 bar held, 15.0 %")
+    found = answer("brake-disc", thickness="4,02, 4,01, 3,98, 4,00", least="3.5 mm")
+    assert line(found, "thickness varies by") == "0.04 mm"
+    where, problem = refused("brake-disc", thickness="4.02 4.01 3.98 4.00", least="3.5 mm")
+    assert (where, "is more than one number" in problem) == ("thickness", True)
+
+
+def test_teeth_are_read_the_driven_ones_first():
+    found = answer("road-speed", primary="63:36", gears="35/14, 28/20", final="3", tyre="2000 mm")
+    assert line(found, "gear 1").startswith("13.12 : 1")
+    assert 63 / 36 * 35 / 14 * 3 == 13.125
+
+
+def test_a_class_with_a_comma_is_that_class():
+    found = answer("thread", thread="M8", **{"class": "8,8"})
+    assert dict(found.put_in)["Property class, on the head"] == "8.8"

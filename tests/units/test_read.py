@@ -46,7 +46,12 @@ SPELLINGS = [
     ("6 kg-m", "torque", 58.8399),
     ("600 kgf·cm", "torque", 58.8399),
     ("6 daNm", "torque", 60.0),
+    ("44 ft/lbs", "torque", 44 * NM_PER_LBF_FT),
+    ("44 lb/ft", "torque", 44 * NM_PER_LBF_FT),
+    ("5000 1/min", "rotation", 5000.0),
+    ("5000 U/min", "rotation", 5000.0),
     ("4.5 L", "volume", 4500.0),
+    ("3/4 L", "volume", 750.0),
     ("4,5 l", "volume", 4500.0),
     ("4½ l", "volume", 4500.0),
     ("180 ml", "volume", 180.0),
@@ -72,6 +77,9 @@ SPELLINGS = [
     ("0 km", "distance", 0.0),
     ("1/4 in", "length", 6.35),
     ('1/4"', "length", 6.35),
+    ('3/32"', "length", 2.38125),
+    ("8/100 mm", "length", 0.08),
+    ("1/10 V", "voltage", 0.1),
     ("0.1 mm", "length", 0.1),
     ("2.350 mm", "length", 2.35),
     ("0,125 mm", "length", 0.125),
@@ -141,6 +149,15 @@ def test_a_spelling_people_use_is_read(text, quantity, value):
         ("0 Nm", "torque", "0 N·m is no torque"),
         ("60,000 Nmm", "torque", "“60,000 Nmm”: “Nmm” is no unit of torque"),
         ("6000 Nm", "torque", "6000 N·m is more than anything here can be"),
+        ("60/55 W", "power", "“60/55” may be a range or a fraction, or two values"),
+        ("21/5 W", "power", "“21/5” may be a range or a fraction, or two values"),
+        ("72/80 psi", "pressure", "“72/80” may be a range or a fraction, or two values"),
+        ("11/12 bar", "pressure", "“11/12” may be a range or a fraction, or two values"),
+        ("52/53 V", "voltage", "“52/53” may be a range or a fraction, or two values"),
+        ("3/2 mm", "length", "“3/2” may be a range or a fraction, or two values"),
+        ("2/3 mm", "length", "“2/3” may be a range or a fraction, or two values"),
+        ("25/30 mm", "length", "“25/30” may be a range or a fraction, or two values"),
+        ("22/5°", "angle", "“22/5” may be a range or a fraction, or two values"),
         ("nan Nm", "torque", "“nan Nm” does not start with a number"),
         ("inf km", "distance", "“inf km” does not start with a number"),
         ("20-25 Nm", "torque", "“20 -25 Nm” is more than one number"),
@@ -282,6 +299,14 @@ def test_a_distance_is_read_as_any_of_these_locales_writes_it(locale, km):
 )
 def test_a_bare_number_is_read_with_its_own_unit_or_none(text, unit, value):
     assert read_number(text, unit=unit) == value
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"), [("12/48", "°"), ("3/4", "mm²"), ("15/45", ""), ("3/2", "")]
+)
+def test_two_bare_numbers_with_a_slash_are_no_fraction(text, unit):
+    with pytest.raises(QuantityError, match="may be a range or a fraction, or two values"):
+        read_number(text, unit=unit)
 
 
 @pytest.mark.parametrize("text", ["1,234", "1.234"])

@@ -19,6 +19,7 @@ from witnessmark.units import QuantityError, Span, ends, read_span, unit_written
         ("between 45 and 55 Nm", 45, 55, "45 to 55 N·m"),
         ("45...55 Nm", 45, 55, "45 to 55 N·m"),
         ("45 — 55 Nm", 45, 55, "45 to 55 N·m"),
+        ("4,5 bis 5,5 kgm", 44.13, 53.94, "4.5 to 5.5 kgf·m"),
         ("4,5–5,5 kgf·m", 44.13, 53.94, "4.5 to 5.5 kgf·m"),
         ("50 ± 5 Nm", 45, 55, "45 to 55 N·m"),
         ("50 Nm ±10 %", 45, 55, "45 to 55 N·m"),
@@ -61,6 +62,7 @@ def test_a_unit_beside_the_field_goes_for_both_ends():
         ("5 ± 10 Nm", "less than nothing", ""),
         ("45-50-55 Nm", "more than one number", ""),
         ("45/55 Nm", "a range or a fraction", "45 to 55"),
+        ("8/10 Nm", "a range or a fraction", "8 to 10"),
         ("45 Nm + 90°", "more than one number", ""),
     ],
 )

@@ -15,10 +15,9 @@ from witnessmark.calculators.model import (
     Inputs,
     amount,
     maybe_amount,
-    number,
+    single,
     whole_number,
 )
-from witnessmark.calculators.rows import single
 from witnessmark.calculators.system import today
 from witnessmark.decode.errors import neat
 from witnessmark.errors import WitnessError
@@ -39,6 +38,7 @@ NOMINAL = (
 RECKONED = "plain arithmetic: no slip of tyre, clutch or belt"
 SPEEDOMETER = "The machine's manual and local law say which sprockets and tyres may be fitted."
 SAFE = "Never turn the wheel by the engine with a hand near chain or sprocket."
+_DRIVEN_FIRST = re.compile(r"(\d{1,3}) ?[/:] ?([1-9]\d{0,2})")
 _TEETH = re.compile(r"(\d{1,3}) ?(?:/|:|-|x|to| ) ?(\d{1,3}) ?(?:t|teeth)?")
 
 
@@ -116,11 +116,19 @@ def _within(value: float, bounds: tuple[float, float], place: str, what: str, su
     return value
 
 
+def _ratio(text: str, bounds: tuple[float, float], place: str, what: str, such: str) -> float:
+    """A ratio as such, or from the teeth, the driven ones first: ``64/36``. Raises a WitnessError."""
+    if teeth := _DRIVEN_FIRST.fullmatch(text.strip()):
+        driven, driving = map(int, teeth.groups())
+        return _within(driven / driving, bounds, place, what, such)
+    return _within(units.read_number(text, place=place, most=bounds[1]), bounds, place, what, such)
+
+
 # ---------------------------------------------------------------- road speed
 
 
 def _road_speed(inputs: Inputs) -> Calculated:
-    primary = _within(number(inputs, "primary"), PRIMARY, "primary", "a primary drive", "64/36")
+    primary = _ratio(str(inputs["primary"]), PRIMARY, "primary", "a primary drive", "64/36")
     final, teeth = final_ratio(str(inputs["final"]), "final")
     mm, tyre, measured = rolling(str(inputs["tyre"]), "tyre")
     rpm, speed = (maybe_amount(inputs, name) for name in ("rpm", "speed"))
@@ -169,8 +177,7 @@ def _gears(inputs: Inputs) -> dict[str, float]:
                 "gears", f"{told}, is not one gear", "such as 1st: 2.571 or 36/14"
             )
         try:
-            ratio = units.read_number(rest, place="gears", most=GEAR[1])
-            ratios[called] = _within(ratio, GEAR, "gears", "a gear", "36/14")
+            ratios[called] = _ratio(rest, GEAR, "gears", "a gear", "36/14")
         except WitnessError as error:
             raise CalculationError("gears", f"{told}: {error.problem}", error.expected) from None
     return {f"gear {name}" if name.isdecimal() else name: ratio for name, ratio in ratios.items()}
@@ -314,7 +321,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         title="Gearing and road speed",
         text="Overall ratio in each gear, road speed at an engine speed and the other way round.",
         asked=(
-            Asked("primary", "Primary ratio", "number", "1.75", most=PRIMARY[1],
+            Asked("primary", "Primary ratio", "words", "1.75",
                   help="Or teeth, the driven ones first: 63/36."),
             Asked("gears", "Ratios in the gearbox", "lines", "2.5\n1.8\n1.4\n1.15\n0.95",
                   help="A gear each line; or teeth, the driven ones first: 35/14."),

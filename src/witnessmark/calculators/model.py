@@ -6,6 +6,7 @@ Pages and the command line are made from these alone.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -21,6 +22,9 @@ Inputs = Mapping[str, Input]
 
 MOST_TEXT = 100_000  # for the program: pasted readings of one machine are far shorter
 MOST_QUOTED = 1_000  # for the program: of what was typed, beside what was understood
+
+
+_APART = re.compile(r"\s*[,;]\s+|\s*;\s*|\s*\t\s*")  # a comma without a blank is a decimal sign
 
 
 class CalculationError(WitnessError):
@@ -205,14 +209,19 @@ def _first(asked: Asked) -> str:
 
 def _choice(asked: Asked, text: str) -> str:
     """The choice of that name; what stands before a colon is name enough. Example: ``II A``."""
-    wanted = _bare(text).casefold()
+    wanted = _key(text)
     for choice in asked.choices:
-        if wanted in (_bare(choice).casefold(), _bare(choice.partition(":")[0]).casefold()):
+        if wanted in (_key(choice), _key(choice.partition(":")[0])):
             return choice
     expected = (
         suggestion(text.strip(), asked.choices) or f"choose one of {listed(asked.choices, 30)}"
     )
     raise CalculationError(asked.name, f'"{text.strip()[:40]}" is not among the choices', expected)
+
+
+def _key(choice: str) -> str:
+    """A choice as it is compared: a bolt of 8,8 is one of 8.8."""
+    return _bare(choice).casefold().replace(",", ".")
 
 
 def _unasked(calculator: Calculator, texts: Mapping[str, str]) -> list[WitnessError]:
@@ -285,13 +294,23 @@ def lines_of(inputs: Inputs, name: str) -> tuple[str, ...]:
     return given
 
 
+def apart_in(line: str) -> list[str]:
+    """Several values on one line, which stand apart by a semicolon, or a comma and a blank."""
+    return _APART.split(line)
+
+
+def single(inputs: Inputs, name: str) -> list[str]:
+    """Lines of one value each; several on one line count as lines of their own."""
+    return [part for line in lines_of(inputs, name) for part in apart_in(line)]
+
+
 def amounts(
     inputs: Inputs, name: str, quantity: Quantity, unit: str, *, span: bool = False
 ) -> list[Amount]:
     """A line each: a quantity (or a ``span`` of it), in ``unit`` where none is written. Faults tell the line."""
     return [
         read_line(line, place, name, quantity, unit, span=span)
-        for place, line in enumerate(lines_of(inputs, name), 1)
+        for place, line in enumerate(single(inputs, name), 1)
     ]
 
 
@@ -304,7 +323,9 @@ def read_line(
             return units.read_span(text, quantity, unit=unit, place=name)
         return units.read(units.with_unit(text, unit), quantity, place=name)
     except units.QuantityError as error:
-        raise CalculationError(name, f"line {place}: {error.problem}", error.expected) from None
+        several = error.problem.endswith("is more than one number")
+        expected = "write one value a line, or a ; between them" if several else error.expected
+        raise CalculationError(name, f"line {place}: {error.problem}", expected) from None
 
 
 def believable(name: str, readings: list[Amount], new: New, *, alike: bool = True) -> None:

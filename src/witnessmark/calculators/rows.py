@@ -8,14 +8,15 @@ from witnessmark import units
 from witnessmark.calculators.model import (
     CalculationError,
     Inputs,
+    apart_in,
     lines_of,
     maybe_amount,
     read_line,
+    single,
 )
 from witnessmark.facts import Limit
 from witnessmark.units import Amount, Quantity
 
-_APART = re.compile(r"\s*[,;]\s+|\s*;\s*|\s*\t\s*")  # a comma without a blank is a decimal sign
 _NUMBERS = re.compile(r"(?<=[\w\"″.])\s+(?=[^\sA-Za-zµ\"″])")  # a blank before what is no unit
 
 
@@ -50,13 +51,8 @@ def rows(
     return read
 
 
-def single(inputs: Inputs, name: str) -> list[str]:
-    """Lines of one value each; several on one line stand apart by a semicolon, or a comma and a blank."""
-    return [part for line in lines_of(inputs, name) for part in _APART.split(line)]
-
-
 def _values(text: str) -> list[str]:
-    parts = _APART.split(text)
+    parts = apart_in(text)
     return parts if len(parts) > 1 else _NUMBERS.split(text)
 
 

@@ -13,9 +13,10 @@ from witnessmark.calculators.model import (
     Inputs,
     amount,
     read_line,
+    single,
     value_or,
 )
-from witnessmark.calculators.rows import limits, single
+from witnessmark.calculators.rows import limits
 from witnessmark.calculators.wiring import COPPER, celsius_of, copper_at
 from witnessmark.charts.drawing import Anchor, circle, drawing, line, words
 from witnessmark.facts import judge

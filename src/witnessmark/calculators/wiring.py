@@ -218,18 +218,17 @@ def celsius_of(inputs: Inputs) -> float:
 
 def _current(inputs: Inputs) -> tuple[float, str]:
     """In A, of a current or of what a consumer takes in W; and how it is told."""
-    text = str(inputs["current"])
     try:
-        given = units.read(text, "current", place="current")
+        given = units.read_any(str(inputs["current"]), place="current")
+        if given.quantity != "power":
+            given = units.read(given.text, "current", place="current")
     except units.QuantityError as error:
-        try:
-            watts = units.convert(units.read(text, "power").value, "power", "W")
-        except units.QuantityError:
-            expected = "write it as 10 A, or as what the consumer takes, 55 W"
-            raise CalculationError("current", error.problem, expected) from None
-        system = _system(inputs)
-        return watts / system, f"{digits(watts)} W, {digits(watts / system)} A at {system:g} V"
-    return given.value, given.understood
+        expected = "write it as 10 A, or as what the consumer takes, 55 W"
+        raise CalculationError("current", error.problem, expected) from None
+    if given.quantity == "current":
+        return given.value, given.understood
+    watts, system = units.convert(given.value, "power", "W"), _system(inputs)
+    return watts / system, f"{digits(watts)} W, {digits(watts / system)} A at {system:g} V"
 
 
 def _system(inputs: Inputs) -> float:

@@ -138,7 +138,9 @@ def _day(text: str) -> date:
         on = date.fromisoformat(text.strip())
     except ValueError:
         problem = f"“{text.strip()[:40]}” is no day"
-        raise CalculationError("calibrated", problem, "write it as 2026-03-02") from None
+        raise CalculationError(
+            "calibrated", problem, "write year, month, day, such as 2026-03-31"
+        ) from None
     if on > today():
         raise CalculationError("calibrated", f"{day(on)} is still to come", "look at the year")
     return on

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
@@ -19,6 +20,12 @@ _BRAKES: dict[str, brake.Base] = {
     "mineral clutch oil": "mineral",
 }
 HYDRAULIC = tuple(_BRAKES)
+# "not DOT 5.1" excludes it; "not lower than DOT 4" does not
+_EXCLUDED = re.compile(
+    r"\b(?:not|no|never|nor)\b(?! +(?:lower|less|worse|older|below|under)\b)(?P<what>(?:[^,;().]|\.(?=\d))*)",
+    re.IGNORECASE,
+)
+_ENGINE_CLASS = re.compile(r"\bS[A-Z]\b|\b(?:mineral|synthetic)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +95,9 @@ def judge(wanted: Wanted, bottle: Bottle) -> BottleFit:
         return BottleFit("refused", refused)
     unknown = tuple(_unknown(wanted, bottle))
     return (
-        BottleFit("not known", unknown) if unknown else BottleFit("allowed", tuple(_notes(wanted)))
+        BottleFit("not known", unknown)
+        if unknown
+        else BottleFit("allowed", tuple(_notes(wanted, bottle)))
     )
 
 
@@ -125,7 +134,10 @@ def _other_base(wanted: Wanted, bottle: Bottle) -> Iterator[str]:
 
 
 def _refused(wanted: Wanted, bottle: Bottle) -> Iterator[str]:
-    asked = wanted.grade or ""
+    if excluded := tuple(_excluded(wanted, bottle)):
+        yield from excluded
+        return
+    asked = _asked(wanted)
     if wanted.family in _BRAKES:
         yield from brake.why_not(asked, bottle.label)
         return
@@ -139,9 +151,32 @@ def _refused(wanted: Wanted, bottle: Bottle) -> Iterator[str]:
         yield from _coolant_refused(asked, bottle.label)
 
 
+def _asked(wanted: Wanted) -> str:
+    """The words of the book, less what it excludes."""
+    return _EXCLUDED.sub("", wanted.grade or "")
+
+
+def _excluded(wanted: Wanted, bottle: Bottle) -> Iterator[str]:
+    """What the book says may not be used, and the label names: GL-4 (not GL-5)."""
+    book = " ".join(hit["what"] for hit in _EXCLUDED.finditer(wanted.grade or ""))
+    has = _named(bottle.label)
+    for one in _named(book):
+        if one in has:
+            yield f"{one}, which the book excludes"
+
+
+def _named(text: str) -> list[str]:
+    return [
+        *brake.classes_in(text),
+        *(f"JASO {rating}" for rating in clutch.printed(text).ratings),
+        *(f"API {one}" for one in grades.gear_classes_in(text)),
+        *(one.words for one in grades.grades_in(text)),
+    ]
+
+
 def _wet(wanted: Wanted) -> bool:
     """Whether the oil runs in a clutch: the book says so, or its grade asks for a rating."""
-    asked = clutch.printed(wanted.grade or "")
+    asked = clutch.printed(_asked(wanted))
     return wanted.wet_clutch or asked.by_words or bool(set(asked.ratings) & set(clutch.WET))
 
 
@@ -175,7 +210,7 @@ def _look(wanted: Wanted) -> str:
 
 def _comparable(wanted: Wanted, bottle: Bottle) -> bool:
     """Whether both name something that was compared, or the same words."""
-    asked = wanted.grade or ""
+    asked = _asked(wanted)
     if asked.casefold() == bottle.grade.casefold():
         return True
     if wanted.family in _BRAKES:
@@ -185,7 +220,12 @@ def _comparable(wanted: Wanted, bottle: Bottle) -> bool:
     return bool(grades.grades_in(asked) and grades.grades_in(bottle.label))
 
 
-def _notes(wanted: Wanted) -> Iterator[str]:
+def _notes(wanted: Wanted, bottle: Bottle) -> Iterator[str]:
+    asked = {hit.upper(): hit for hit in _ENGINE_CLASS.findall(_asked(wanted))}
+    has = _ENGINE_CLASS.findall(bottle.label.upper())
+    left = [written for one, written in asked.items() if one not in has]
+    if wanted.family == "engine oil" and left:
+        yield f"the book also says {' and '.join(left)}, which is not compared: look at the label"
     if wanted.family == "fork oil":
         yield "the W of a fork oil follows no standard: compare mm²/s at 40 °C before mixing two makes"
 

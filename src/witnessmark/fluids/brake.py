@@ -220,6 +220,7 @@ class FluidTest:
 
 
 MARGIN_K = 5.0  # above the least, wet, a fluid is at it: what a tester may be off; judged by us
+MEASURED_C = (80.0, 400.0)  # what a tester may show; beyond it is a slip or °F; judged by us
 CURVE_OF = "DOT 3"  # what the water curves were measured on
 
 
@@ -252,9 +253,10 @@ def _by_water(percent: float, name: str) -> FluidTest:
 
 
 def _by_boiling(measured_c: float, name: str) -> FluidTest:
-    if not 80 <= measured_c <= 400:
-        problem = f"{measured_c:g} °C"
-        raise FluidError("boiling_point", problem, "give what the tester showed, 80 to 400 °C")
+    least, most = MEASURED_C
+    if not least <= measured_c <= most:
+        problem, expected = f"{measured_c:g} °C", f"{least:g} to {most:g} °C"
+        raise FluidError("boiling_point", problem, f"give what the tester showed, {expected}")
     flush, against = _against(measured_c, name)
     return FluidTest(flush, f"it boils at {show(measured_c, 'temperature')}, {against}")
 

@@ -66,9 +66,9 @@ def classify(dfi: float, sfi: float, sti: float) -> Rating:
 
 
 _JASO = re.compile(
-    r"\bJASO\s*(?:T\s*903(?::\d{4})?\s*)?[-:,]?\s*([A-Z]{2}\s?\d?)(?![A-Z0-9])", re.IGNORECASE
+    r"\bJASO\s*(?:T\s*903(?::\d{4})?\s*)?[-:,]?\s*([A-Z]{2}[\s-]?\d?)(?![A-Z0-9])", re.IGNORECASE
 )
-_BARE = re.compile(r"(?<![A-Z0-9-])(MA[12]?|MB)(?![A-Z0-9])")
+_BARE = re.compile(r"(?<![A-Z0-9-])(MA(?:-?[12])?|MB)(?![A-Z0-9])", re.IGNORECASE)
 _TWO_STROKE = ("FA", "FB", "FC", "FD")  # JASO M345, for two-stroke oil
 _BY_WORDS = re.compile(
     r"(?<!not )(?<!no )\b(?:rated |suitable |made )?(?:for (?:a )?)?wet[- ]clutch", re.IGNORECASE
@@ -90,17 +90,23 @@ def printed(text: str) -> Printed:
     text = plain(text)
     ratings: list[Rating] = []
     for hit in _JASO.finditer(text):
-        name = hit[1].replace(" ", "").upper()
+        name = _plain_name(hit[1])
         if name in BANDS:
             ratings.append(name)
         elif name not in _TWO_STROKE:
             raise FluidError(
                 "rating", f"“{hit[0].strip()}” is no JASO class", "classes are MA, MA1, MA2 and MB"
             )
-    ratings += [hit for hit in _BARE.findall(text) if hit not in ratings]
+    bare = {_plain_name(hit) for hit in _BARE.findall(text)}
+    ratings += [rating for rating in BANDS if rating in bare]
     return Printed(
         tuple(dict.fromkeys(ratings)), bool(_BY_WORDS.search(text)), bool(_SAVING.search(text))
     )
+
+
+def _plain_name(written: str) -> str:
+    """MA2 of ``ma-2``, ``MA 2``."""
+    return re.sub(r"[\s-]", "", written).upper()
 
 
 def why_not_wet(label: str, wanted: str = "") -> str | None:

@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 MOST_DIGITS = 20
+DECIMAL_PARTS = (10, 100, 1000)
+INCH_PARTS = (2, 3, 4, 8, 16, 32, 64, 128)
 
 _MIXED = r"(?:(?P<whole>\d+)[ -]+)?(?P<top>\d+) ?/ ?(?P<bottom>\d+)"
 _PLAIN = r"\d{1,3}(?:[ ']\d{3})+(?:[.,]\d+)?|[.,]?\d[\d.,]*"
 _START = re.compile(rf"(?P<sign>[+-]?) ?(?:{_MIXED}|(?P<plain>{_PLAIN}))", re.ASCII)
+_SLASHED = re.compile(r"[+-]? ?(\d+) ?/ ?(\d+)")
 _BLANKS = re.compile(r"\s+")
 _DEGREES = str.maketrans("º˚", "°°")  # typed for a degree where a keyboard has no better
 _SPECIAL = {"−": "-", "‐": "-", "‑": "-", "–": "-", "⁄": "/", "’": "'", "ʼ": "'", "\u200b": " "}
@@ -29,6 +32,13 @@ class Numeral:
     readings: tuple[Fraction, ...]
     rest: str
     separator: str = ""
+
+    def is_pair(self, parts: tuple[int, ...]) -> bool:
+        """Whether it is two values with a slash (60/55): neither one part of something nor some of these ``parts``."""
+        if not self.readings or not (found := _SLASHED.fullmatch(self.written)):
+            return False
+        top, bottom = map(int, found.groups())
+        return top != 1 and (top >= bottom or bottom not in parts)
 
 
 def plain_text(text: str) -> str:

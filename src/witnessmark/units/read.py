@@ -37,6 +37,7 @@ _EXAMPLES: dict[Quantity, str] = {
     "words": "SAE 80W-90",
 }  # fmt: skip
 
+_DIVIDED = {"volume", "mass", "angle", "distance", "duration"}
 _ANY = "write a number with its unit, for instance 60 N·m, 4.5 L or 2.5 bar"
 _NUMBER = "write a number, for instance 12 or 0.5"
 
@@ -67,7 +68,8 @@ def read(text: str, quantity: Quantity, *, place: str = "") -> Amount:
     ``place`` names the field in an error; without it the kind of quantity does. A comma that may
     be a decimal sign or separate thousands ("1,234 km") is refused with both readings, unless only
     one of them is believable (`BOUNDS`) or, for a distance, the digits end in 00. A dot with three
-    digits after it is a decimal point for lengths; elsewhere it is treated as the comma is.
+    digits after it is a decimal point for lengths; elsewhere it is treated as the comma is. A fraction
+    is read where the unit is divided so (3/16 in, 5/100 mm); else it may be two values.
 
     Raises QuantityError, and nothing else, whatever the text.
     """
@@ -85,6 +87,8 @@ def read(text: str, quantity: Quantity, *, place: str = "") -> Amount:
             place, f"“{number.written}” in {shown} is not a number", _want(quantity)
         )
     unit = _unit(number.rest, number.written, quantity, place)
+    if number.is_pair(_parts(quantity, unit)):
+        raise QuantityError(place, *_two_values(number))
     value = _believable(number, unit, quantity, place)
     base = unit.to_base(value)
     return Amount(float(base), BASE[quantity], text, quantity, _understood(value, unit))
@@ -151,6 +155,8 @@ def read_number(
         raise QuantityError(place, f"“{_cut(number.rest)}” follows the number", expected)
     if unit == "%" and "/" in number.written:
         return _parts_of_a_whole(number, place)
+    if number.is_pair(() if unit else numerals.INCH_PARTS):
+        raise QuantityError(place, *_two_values(number))
     if len(number.readings) == 1 or abs(number.readings[0]) <= most < abs(number.readings[1]):
         return float(number.readings[0])
     decimal, grouped = number.readings
@@ -159,6 +165,22 @@ def read_number(
         place, f"“{number.written}” may be {float(decimal):g} or {grouped}",
         f"write {grouped} without a separator, or {number.written.replace(sign, '.')}0",
     )  # fmt: skip
+
+
+def _parts(quantity: Quantity, unit: Unit) -> tuple[int, ...]:
+    """What a unit is divided into by those who write fractions: a lamp of 21/5 W is none of 4.2 W."""
+    if quantity == "length":
+        inch = unit.name in {"in", "ft"}
+        return numerals.DECIMAL_PARTS + (numerals.INCH_PARTS if inch else ())
+    return numerals.INCH_PARTS if quantity in _DIVIDED else ()
+
+
+def _two_values(number: numerals.Numeral) -> tuple[str, str]:
+    low, high = sorted(number.written.split("/"), key=float)
+    return (
+        f"“{number.written}” may be a range or a fraction, or two values",
+        f"write one value, with decimals, or {low.strip()} to {high.strip()} where a range is asked for",
+    )
 
 
 def _parts_of_a_whole(number: numerals.Numeral, place: str) -> float:
@@ -220,15 +242,15 @@ def _unit(rest: str, number: str, quantity: Quantity, place: str) -> Unit:
     """The unit that follows the number, of the right kind."""
     if not rest and quantity != "count":
         raise QuantityError(place, f"“{number}” has no unit", _want(quantity))
+    unit = find(rest, quantity)
+    if unit is not None:
+        return unit
     if rest[:1].isdigit() or rest[:1] in {"-", "±", ".", ",", "/", "+"}:
         raise QuantityError(
             place,
             f"“{number} {_cut(rest)}” is more than one number",
             "give one value with its unit; a range or a tolerance has fields of its own",
         )
-    unit = find(rest, quantity)
-    if unit is not None:
-        return unit
     if (two := two_meanings(rest, quantity)) is not None:
         one, other = two.names
         raise QuantityError(

@@ -12,12 +12,10 @@ from witnessmark.units.slips import unit_written
 from witnessmark.units.table import Quantity
 
 _FROM_TO = re.compile(
-    r"(?:(?:from|between) )?(?P<low>[\d.,].*?) ?(?:[-—~]|\.\.\.?|\bto\b|\band\b) ?(?P<high>[\d.,].*)",
+    r"(?:(?:from|between) )?(?P<low>[\d.,].*?) ?(?:[-—~]|\.\.\.?|\bto\b|\bbis\b|\band\b) ?(?P<high>[\d.,].*)",
     re.IGNORECASE,
 )
 _EITHER_SIDE = re.compile(r"(?P<middle>[\d.,].*?) ?(?:±|\+ ?/ ?-|\+-) ?(?P<off>[\d.,].*)")
-_EITHER_OR = re.compile(r"(\d{1,3}) ?/ ?(\d{1,3})(?!\d)")
-LARGEST_PART = 16  # of an inch and the like: 45/55 is no fraction; judged by us
 
 
 @dataclass(frozen=True)
@@ -42,9 +40,6 @@ def read_span(text: str, quantity: Quantity, *, unit: str = "", place: str = "")
     """Read one value or a `Span`, in ``unit`` where none is written. Raises QuantityError."""
     place = place or quantity
     plain = numerals.plain_text(text)
-    if (found := _EITHER_OR.match(plain)) and int(found[2]) > LARGEST_PART:
-        problem = f"“{found[0]}” may be a range or a fraction"
-        raise QuantityError(place, problem, f"write {found[1]} to {found[2]} where it is a range")
     try:
         return read(with_unit(text, unit), quantity, place=place)
     except QuantityError:

@@ -105,9 +105,15 @@ _MONTH_DAYS = Fraction("365.25") / 12  # of the Julian year; common practice, no
 _POUNDS = ("lb", "lbs", "lbf", "lbsf", "pound", "pounds", "poundforce")
 
 
-def _lever_of(forces: tuple[str, ...], arms: tuple[str, ...]) -> tuple[str, ...]:
-    """A force on an arm, in either order: foot-pounds, pounds-foot."""
-    return tuple(f"{one}{two}" for f in forces for a in arms for one, two in ((f, a), (a, f)))
+def _lever_of(forces: tuple[str, ...], arms: tuple[str, ...], between: str = "") -> tuple[str, ...]:
+    """A force on an arm, in either order: foot-pounds, pounds-foot; with a sign ``between`` that people write."""
+    return tuple(
+        f"{one}{sign}{two}"
+        for f in forces
+        for a in arms
+        for one, two in ((f, a), (a, f))
+        for sign in ("", *between)
+    )
 
 
 # One word, two measures: the fluid units of the United States and of the Empire.
@@ -176,7 +182,7 @@ SAME_UNIT: dict[str, tuple[str, ...]] = {
 _TABLE: dict[Quantity, tuple[Unit, ...]] = {
     "torque": (
         Unit("N·m", 1, ("newtonmetre", "newtonmeter", "newtonmetres", "newtonmeters")),
-        Unit("lbf·ft", _POUND_FORCE_N * _FOOT_MM / 1000, _lever_of(_POUNDS, ("ft", "foot", "feet"))),
+        Unit("lbf·ft", _POUND_FORCE_N * _FOOT_MM / 1000, _lever_of(_POUNDS, ("ft", "foot", "feet"), "/")),
         Unit("lbf·in", _POUND_FORCE_N * _INCH_MM / 1000, _lever_of(_POUNDS, ("in", "inch", "inches")), 1),
         Unit("kgf·m", _KILOGRAM_FORCE_N, (*_lever_of(("kg", "kgf", "kp"), ("m",)), "kilogrammetre")),
         Unit("kgf·cm", _KILOGRAM_FORCE_N / 100, _lever_of(("kg", "kgf", "kp"), ("cm",)), 1),
@@ -244,7 +250,7 @@ _TABLE: dict[Quantity, tuple[Unit, ...]] = {
         Unit("turns", 360, ("turn", "rev", "revs", "revolution", "revolutions"), 3, "turn"),
     ),
     "rotation": (
-        Unit("rpm", 1, ("r/min", "rev/min", "/min", "min-1"), 0),
+        Unit("rpm", 1, ("r/min", "rev/min", "/min", "1/min", "min-1", "U/min"), 0),
     ),
     "temperature": (
         Unit("°C", 1, ("c", "degc", "celsius", "degreescelsius"), 1),
