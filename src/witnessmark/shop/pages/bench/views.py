@@ -43,7 +43,6 @@ from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, work_of
 from witnessmark.shop.work.wrenches import shelf
 
-
 ONE_THING = {
     "condition",
     "wont",
