@@ -280,7 +280,7 @@ def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tou
 def test_single_steps_list_what_changes_what_stands_in_the_way(tab, desk, tourer):
     did(desk, tourer, "onto_lift", "onto_centre_stand", "brake_wear/front")
     said = words(tab.get(bench(tourer)))
-    assert "Pump the front lever firm" in said.partition("Other steps, and what is done")[2]
+    assert "Pump the front lever firm" in said.partition("Single steps, and what is done")[2]
 
 
 @pytest.fixture

@@ -95,6 +95,7 @@ class ReadingShown:
     since: tuple[int, ...] = ()  # which of its repeats were read once more
     verdicts: tuple[Verdict | None, ...] = ()  # of each taken; None for words
     unread: tuple[Unread, ...] = ()  # places that could not be read, and why
+    source: str = ""  # of its limits
 
     def last(self, place: int) -> tuple[ReadingState, Verdict | None] | None:
         """What was read at one place last, and how it stands to its limits; None before."""
@@ -356,7 +357,9 @@ def _readings(work: Work, step_id: str, step: Step) -> Iterator[ReadingShown]:
         since: tuple[int, ...] = ()
         if status is not None and status.status == "again":
             again, since = True, _read_since(work, status, taken)
-        yield ReadingShown(name, reading, low, high, taken, again, since, verdicts, unread)
+        figure = work.book.figures.get(reading.low or reading.high or "")
+        source = figure.source or "" if figure else ""
+        yield ReadingShown(name, reading, low, high, taken, again, since, verdicts, unread, source)
 
 
 def _read_since(work: Work, status: StepState, taken: Sequence[ReadingState]) -> tuple[int, ...]:
