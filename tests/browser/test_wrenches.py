@@ -34,7 +34,7 @@ def test_a_check_asks_for_what_its_kind_needs_and_what_was_closed_opens_again(
         page.get_by_role("heading", name="What Large click wrench has tightened")
     ).to_be_visible()
     assert faults(page) == []
-    page.get_by_role("button", name="Record it in the ledgers").click()
+    page.get_by_role("button", name="Write it into these visits").click()
     expect(page.get_by_text("written down").first).to_be_visible()
     stands = [item.stands for item in read(visit).state.items.values() if item.kind == "fastener"]
     assert stands.count("doubt") == closed

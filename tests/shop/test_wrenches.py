@@ -120,7 +120,7 @@ def test_where_only_wrenches_overdue_for_their_check_reach_it_the_card_says_so(t
 
 def test_a_borrowed_wrench_in_hand_says_that_its_owner_waits(tab, shop, tour):
     new_wrench(shop, "Lent", borrowed_from="Odile", back_by=day(2))
-    assert "<strong>Lent</strong> · overdue to its owner since" in page_of(tab, at_bolts(tour))
+    assert "<strong>Lent</strong> · was due back to its owner on" in page_of(tab, at_bolts(tour))
 
 
 def test_a_wrench_dropped_since_the_page_was_made_marks_nothing(tab, shop, tour):

@@ -215,7 +215,7 @@ def test_a_wrench_says_when_it_is_soon_due_and_when_its_owner_waits():
     assert (tool_status(worn, DAY).soon, tool_status(worn, DAY).cycles_left) == (True, 400)
     lent = TorqueTool("x", 100.0, history=GOOD, loan=Loan(DAY - timedelta(days=1)))
     assert tool_status(lent, DAY).overdue
-    assert tool_status(lent, DAY).said[-1] == "overdue to its owner since 1 Mar 2026"
+    assert tool_status(lent, DAY).said[-1] == "was due back to its owner on 1 Mar 2026"
     back = TorqueTool("x", 100.0, history=GOOD, loan=Loan(DAY, returned=DAY))
     assert (tool_status(back, DAY).usable, tool_status(back, DAY).quiet) == (False, True)
 
