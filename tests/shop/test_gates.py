@@ -316,4 +316,4 @@ def test_a_lever_that_is_to_be_held_proves_nothing_when_the_holding_begins(tab, 
 def test_limits_are_shown_with_their_source_before_anything_is_typed(tab, tourer):
     visit = tourer("battery")
     shown = words(tab.get(f"/visits/{visit.pk}/bench/?card=battery/test"))
-    assert re.search(r"at (least|most) [\d.]+ V, invented workshop manual, p. \d+", shown)
+    assert re.search(r"at (least|most) [\d.]+ V ?, invented workshop manual, p. \d+", shown)

@@ -129,7 +129,8 @@ def day(shop, desk, mara, nuno) -> Visit:
     mara.do(f"{at}/complaint/", how="nothing found", text="lever firm, cold and warm")
     mara.do(end, f"{end}alone/", look="second look/fastener/wheel_bolts", apart="break", minutes="20",
             other_order="on", looked_again="on", not_ridden_because="it rains")  # fmt: skip
-    nuno.do(end, f"{end}look/")
+    looks = re.findall(r'name="look" value="([^"]+)"', nuno.client.get(end).content.decode())
+    nuno.do(end, f"{end}look/", look=looks)
     mara.do(end, f"{end}road-test/")
     for job in jobs:
         mara.do(end, f"{end}leave/", f'value="job/{job}"', because="no time left")

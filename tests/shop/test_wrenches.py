@@ -228,7 +228,7 @@ def test_a_borrowed_wrench_has_a_day_and_goes_back(tab, shop):
     assert faults_of(send(tab, "/shop/wrenches/new/", typed)) != []
     send(tab, "/shop/wrenches/new/", typed | {"back_by": day(1).isoformat()})
     row = Wrench.objects.get()
-    assert "Overdue to its owner since" in page_of(tab, "/")
+    assert "Was due back to its owner on" in page_of(tab, "/")
 
     tab.post(f"/shop/wrenches/{row.pk}/given-back/")
     assert stand(shop, row) == "away"

@@ -124,7 +124,9 @@ def _to_its_owner(tool: TorqueTool, on: date) -> str:
     if tool.loan is None:
         return ""
     by = day(tool.loan.back_by)
-    return f"was due back to its owner on {by}" if tool.loan.back_by < on else f"borrowed until {by}"
+    return (
+        f"was due back to its owner on {by}" if tool.loan.back_by < on else f"borrowed until {by}"
+    )
 
 
 def _not_renewed(tool: TorqueTool, on: date) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -202,9 +203,14 @@ def _fluids(work: Work, card: Card | None, more: dict[str, Any]) -> dict[str, An
 
 
 def _cautions(card: Card) -> list[str]:
-    """The cautions of the card and of the access steps ahead of it, each once."""
-    every = [text for one in (*card.along, card) for text in one.cautions]
-    return list(dict.fromkeys(every))
+    """The cautions of the card and of the access steps ahead of it, each once; what several end with, once at last."""
+    every = dict.fromkeys(text for one in (*card.along, card) for text in one.cautions)
+    said = [re.split(r"(?<=[.]) ", text) for text in every]
+    kept = [
+        " ".join(one for one in sentences if not any(one in later for later in said[place + 1 :]))
+        for place, sentences in enumerate(said)
+    ]
+    return [text for text in kept if text]
 
 
 def _figures_to_prove(card: Card) -> list[FigureShown]:
@@ -264,24 +270,28 @@ def _spare(at: Bench) -> list[SafeString]:
 
 
 def _open(work: Work) -> list[SafeString]:
-    """What is open, what concerns safety first; what one step closes of a thing is one line."""
+    """What is open, what concerns safety first; counted as on every other page.
+
+    A line that tells of the same thing as one that concerns safety, closed by the same step, concerns safety, too.
+    """
     things: dict[str, list[OpenItem]] = {}
     for item in lines(work.state.items.values()):
         one = item.closed_by[0] if item.kind in ONE_THING and item.closed_by else item.id
         things.setdefault(one, []).append(item)
     rows = [
-        (
-            not any(item.safety for item in thing),
-            " · ".join(item.words for item in thing),
-            next((item.where for item in thing if item.where), ""),
-            thing[0].closed_by[0] if thing[0].closed_by else "",
-        )
+        (not any(other.safety for other in thing), item.words, item)
         for thing in things.values()
+        for item in thing
     ]
     safety = _("safety")
     return [
-        line(words, where, card=card, state="" if other else safety)
-        for other, words, where, card in sorted(rows)
+        line(
+            words,
+            item.where,
+            card=item.closed_by[0] if item.closed_by else "",
+            state="" if other else safety,
+        )
+        for other, words, item in sorted(rows, key=lambda row: row[:2])
     ]
 
 
