@@ -135,7 +135,7 @@ def steps_left(
     over = {*state.done, *state.not_done, *stuck(book, state, jobs)}
     used = _done_since(state, entries)
     # Done before this order was taken, it is in it once more: a ride, for work it has not seen is to come.
-    twice = {s.name for s in order if s.name in done} - used.keys()
+    twice = {s.name for s in order if s.kind == "operation" and s.name in done} - used.keys()
     again = twice & _repeated(book, state, jobs) if twice else twice
     left = []
     for step in order:
@@ -215,7 +215,7 @@ def _unmet(
     over = {*state.done, *state.not_done}
     for planned in left:
         step = every[planned.name]
-        if isinstance(step, Operation):
+        if planned.kind == "operation" and isinstance(step, Operation):
             own = planned.name.partition("/")[0]
             for name in (before(own, after) for after in step.after):
                 if name not in over and name.partition("/")[0] in jobs:
