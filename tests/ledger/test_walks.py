@@ -26,6 +26,13 @@ def test_ten_thousand_bad_days_come_home(name, tenth):
         walk.way_home()
 
 
+@pytest.mark.parametrize(("name", "seed"), [("quandle_t9", 1_000_842), ("sistrel_m12", 1_001_214)])
+def test_an_order_just_taken_fits(name, seed):
+    """An access step that is also named in the order had counted as work to be done again: it never fitted."""
+    for walk in walks(book(name), [seed], most_jobs=3, most_acts=14):
+        walk.way_home()
+
+
 def began(name: str, *jobs: str) -> Walk:
     walk = Walk(book(name), jobs, 0)
     walk.take_order()
