@@ -262,3 +262,19 @@ def test_of_more_faults_than_anybody_reads_the_first_hundred_are_told():
     assert len(errors) == MOST_TOLD
     assert errors[7].expected == 'did you mean "bolt_7"?'
     assert str(caught.value).endswith("there may be more: mend these first")
+
+
+def test_what_two_documents_extend_lies_once_below_both(chain):
+    """Laid anew over the first of the two, it would undo what that one changed."""
+    head = 'format = 1\nname = "{0}"\ntitle = "{0}"\narchetype = true\nextends = {1}\n'
+    base = 'format = 1\nname = "base"\ntitle = "base"\narchetype = true\n[tools]\n'
+    (chain / "base.toml").write_text(base + 'one = { text = "One" }\ntwo = { text = "Two" }\n')
+    (chain / "left.toml").write_text(
+        head.format("left", '"base.toml"') + '[tools]\none = { text = "Left" }\n'
+    )
+    (chain / "right.toml").write_text(
+        head.format("right", '"base.toml"') + '[tools]\ntwo = { text = "Right" }\n'
+    )
+    (chain / "both.toml").write_text(head.format("both", '["left.toml", "right.toml"]'))
+    tools = load_book(chain / "both.toml").tools
+    assert {name: tool.text for name, tool in tools.items()} == {"one": "Left", "two": "Right"}

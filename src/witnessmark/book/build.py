@@ -12,8 +12,8 @@ from functools import cache, lru_cache
 from typing import NamedTuple
 
 from witnessmark.book import vocabulary
-from witnessmark.book.compose import Build, compose, in_full
-from witnessmark.book.document import document_in
+from witnessmark.book.compose import Build, compose, in_full, taken_of
+from witnessmark.book.document import document_in, quoted
 from witnessmark.book.errors import BookError, BookErrors, dotted, known
 from witnessmark.book.load import load_book_text
 from witnessmark.book.model import Book
@@ -139,7 +139,7 @@ def missing(build: Build) -> list[str]:
     return [
         slot.name
         for slot in asked()
-        if slot.always and _is(build.get(slot.name, slot.usual)) in (None, "", NOT_KNOWN)
+        if slot.always and taken_of(build.get(slot.name, slot.usual)) in (None, "", NOT_KNOWN)
     ]
 
 
@@ -156,21 +156,9 @@ def build_lines(build: Mapping[str, Mapping[str, str]]) -> list[str]:
 
 def _in_toml(choice: Mapping[str, str]) -> str:
     if set(choice) == {"is"}:
-        return _quoted(choice["is"])
-    inside = ", ".join(f"{_key(key)} = {_quoted(value)}" for key, value in choice.items())
+        return quoted(choice["is"])
+    inside = ", ".join(f"{dotted([key])} = {quoted(value)}" for key, value in choice.items())
     return f"{{ {inside} }}"
-
-
-def _key(key: str) -> str:
-    return key if key.replace("_", "").isalnum() and key.isascii() else _quoted(key)
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)
-
-
-def _is(value: object) -> object:
-    return value.get("is") if isinstance(value, dict) else value
 
 
 def _names() -> list[str]:
@@ -247,7 +235,7 @@ def book_built(build: Mapping[str, Mapping[str, str]], extends: str | None = Non
     `extends`: an archetype that the build is a change of. Raises BookErrors.
     """
     lines = ["format = 1", 'name = "new_model"', 'title = "New model"', "archetype = true"]
-    lines += [f"extends = {_quoted(extends)}"] if extends else []
+    lines += [f"extends = {quoted(extends)}"] if extends else []
     return load_book_text("\n".join([*lines, "[build]", *build_lines(build)]), "the build")
 
 

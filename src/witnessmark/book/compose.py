@@ -105,7 +105,7 @@ def _told(build: Build, said: Said) -> tuple[list[Chosen], list[Placed]]:
     for one in chosen:
         for other, fitting in one.block.data.get("beside", {}).items():
             taken = names.get(other, "none")
-            if taken in fitting or _not_known(build.get(other)):
+            if taken in fitting or taken_of(build.get(other)) == NOT_KNOWN:
                 continue
             slot = vocabulary.slots()[other]
             which = "without it" if taken == "none" else f'"{taken}"'
@@ -122,7 +122,7 @@ def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Ch
             tell((name,), f'no slot "{name}"', known("slot", name, slots))
     for name, slot in slots.items():
         value = build.get(name, slot.usual)
-        taken = value.get("is", slot.usual) if isinstance(value, dict) else value
+        taken = taken_of(value, slot.usual)
         if taken in (None, NOT_KNOWN):
             if slot.always:
                 tell((name,), f"{slot.text}: nothing is chosen", f"choose {listed(slot.blocks)}")
@@ -135,8 +135,9 @@ def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Ch
             yield Chosen(slot, taken, block, dict(_options(slot, block, given, tell)))
 
 
-def _not_known(value: Any) -> bool:
-    return NOT_KNOWN in (value, value.get("is") if isinstance(value, dict) else None)
+def taken_of(value: Any, usual: str | None = None) -> Any:
+    """The block that a choice names, by itself or under ``is``; the usual one where it names none."""
+    return value.get("is", usual) if isinstance(value, dict) else value
 
 
 def _options(

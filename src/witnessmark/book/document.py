@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 from typing import Any, NamedTuple
@@ -23,6 +24,11 @@ class Document(NamedTuple):
     file: FilePath | None
     data: dict[str, Any]
     lines: dict[Path, int]
+
+    @property
+    def said(self) -> dict[Path, Origin]:
+        """Where each thing it says stands."""
+        return {path: Origin(self.label, line) for path, line in self.lines.items()}
 
     def at(self, path: Path) -> Origin:
         """The line of that path, else of the nearest table around it."""
@@ -135,3 +141,8 @@ def _not_toml(label: str, text: str, message: str) -> BookErrors:
     what = re.sub(r"\('(.*?)',?\)", lambda names: names[1].replace("', '", "."), what)
     problem = f"not TOML{where}: {what[:1].lower()}{what[1:]}"
     return _unusable(f"{label}:{number}", problem, expected or "mend the text there")
+
+
+def quoted(text: str) -> str:
+    """A TOML basic string: JSON's escapes are a part of TOML's."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

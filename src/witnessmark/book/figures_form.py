@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Mapping
 
 from witnessmark.book.build import build_lines
+from witnessmark.book.document import quoted
 from witnessmark.book.figures import figure_state, figures_applied, figures_used
 from witnessmark.book.model import Book, Figure
 from witnessmark.book.rules import RULES, answered
@@ -93,12 +93,12 @@ def new_book(
 ) -> str:
     """TOML text of a book without a figure: what it is called, what it extends, and how it is built."""
     title = f"{maker} {model}".strip()
-    lines = ["format = 1", f"name = {_quoted(name)}"]
-    lines += [f"title = {_quoted(title)}  # as you call it in the workshop"]
-    lines += [f"extends = {_quoted(extends)}"] if extends else []
+    lines = ["format = 1", f"name = {quoted(name)}"]
+    lines += [f"title = {quoted(title)}  # as you call it in the workshop"]
+    lines += [f"extends = {quoted(extends)}"] if extends else []
     lines += ["", "[build]", *build_lines(build)] if build else []
-    lines += ["", "[machine]", f"maker = {_quoted(maker)}", f"model = {_quoted(model)}"]
-    return "\n".join([*lines, f"years = {_quoted(years)}"]) + "\n"
+    lines += ["", "[machine]", f"maker = {quoted(maker)}", f"model = {quoted(model)}"]
+    return "\n".join([*lines, f"years = {quoted(years)}"]) + "\n"
 
 
 def figure_groups(book: Book) -> Iterator[tuple[str, list[str]]]:
@@ -147,7 +147,7 @@ def _as_written(figure: Figure) -> Iterator[str]:
     for key in ("value", "low", "high", "tolerance", "source"):
         text = getattr(figure, key)
         if text is not None:
-            yield f"{key} = {_quoted(text)}"
+            yield f"{key} = {quoted(text)}"
 
 
 def figure_users(book: Book, name: str) -> Iterator[str]:
@@ -171,8 +171,3 @@ def _some(texts: Iterable[str], most: int = 4) -> str:
 
 def _one_line(text: str) -> str:
     return " ".join(text.split())
-
-
-def _quoted(text: str) -> str:
-    """A TOML basic string: JSON's escapes are a part of TOML's."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -104,7 +104,11 @@ class _Chain:
         self.said: dict[Path, Origin] = {}
 
     def load(self, document: Document) -> PlacedBook:
-        documents = list(self.documents(document, (document,)))
+        documents: list[Document] = []
+        for one in self.documents(document, (document,)):
+            # what two of them extend comes once, below both
+            if one.file is None or not any(same_file(one.file, had.file) for had in documents):
+                documents.append(one)
         if self.whole:
             told = dict(self.found)
             book = self.laid_together(documents, every=False)
@@ -125,14 +129,13 @@ class _Chain:
         for document in documents:
             layers = self.less_removed(document, handed_down(layers))
             data = {key: value for key, value in document.data.items() if key not in _CHAINING}
-            said = {path: Origin(document.label, line) for path, line in document.lines.items()}
-            layers = laid_over(layers, data, said)
+            layers = laid_over(layers, data, document.said)
             own = document.data.get("translations")
             layers = layers._replace(data=translate.without_stale(layers.data, own))
             if every or document is documents[-1] or not comes_with_us(document.file):
                 book, faults = _validated(layers.data)
-                blamed = ((_blamed(f, layers, document), f) for f in faults)
-                for (at, fault), _ in sorted(blamed, key=lambda one: _line(one[0])):
+                blamed = (_blamed(fault, layers, document) for fault in faults)
+                for at, fault in sorted(blamed, key=_line):
                     self.tell(at, fault)
         self.said = layers.said
         return book
@@ -143,11 +146,7 @@ class _Chain:
         said: dict[Path, Origin] = {}
         for document in documents:
             build = build_over(build, self.build_of(document))
-            said |= {
-                path: Origin(document.label, line)
-                for path, line in document.lines.items()
-                if path[:1] == ("build",)
-            }
+            said |= {path: at for path, at in document.said.items() if path[:1] == ("build",)}
         if not build:
             return Layers({}, {}, {})
         layers, faults = compose(build, said)
@@ -182,7 +181,7 @@ class _Chain:
     # ------------------------------------------------------------ extends and remove
 
     def documents(self, document: Document, trail: tuple[Document, ...]) -> Iterator[Document]:
-        """The document, behind all that it extends; each once."""
+        """The document, behind all that it extends."""
         written = document.data.get("extends", [])
         several = isinstance(written, list)
         siblings: list[Document] = []
@@ -206,7 +205,7 @@ class _Chain:
         """Tell where documents that are extended side by side say different things."""
         for other in siblings:
             for path in disagreements(other.data, one.data):
-                if path[:1] not in {(own,) for own in OWN}:
+                if path[0] not in (*OWN, "build"):
                     before = other.at(path)
                     problem = f"{before.file}:{before.line} says otherwise"
                     expected = "let one of the two say it"

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from witnessmark.book.errors import Path
 
-OWN = ("format", "name", "title", "archetype", "extends", "remove", "build")  # never handed down
+OWN = ("format", "name", "title", "archetype", "extends", "remove")  # never handed down
 
 
 class Origin(NamedTuple):
@@ -51,7 +51,7 @@ def names_at(data: Any, path: Path) -> list[str]:
 def handed_down(layers: Layers) -> Layers:
     """What a document passes on to one that extends it: all but what each says for itself."""
     return Layers(
-        {key: value for key, value in layers.data.items() if key not in OWN or key == "build"},
+        {key: value for key, value in layers.data.items() if key not in OWN},
         {path: at for path, at in layers.said.items() if path[:1] not in {(own,) for own in OWN}},
         {},
     )

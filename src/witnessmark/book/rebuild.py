@@ -6,7 +6,6 @@ with ``#~``. The next build that has it takes it back.
 
 from __future__ import annotations
 
-import json
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
@@ -15,7 +14,7 @@ import tomlkit
 
 from witnessmark.book.build import Choices, build_lines
 from witnessmark.book.compose import compose
-from witnessmark.book.document import Document, parsed
+from witnessmark.book.document import Document, parsed, quoted
 from witnessmark.book.errors import BookError, BookErrors, Path
 from witnessmark.book.load import load_book_text
 from witnessmark.book.model import Book
@@ -239,5 +238,5 @@ def _one_a_line(text: str, document: Document, path: Path) -> str:
     if not taken or not all(isinstance(one, str) for one in listed):
         return text
     head = lines[taken[0] - 1].partition("=")[0]
-    made = [f"{head}= [", *(f"  {json.dumps(one, ensure_ascii=False)}," for one in listed), "]"]
+    made = [f"{head}= [", *(f"  {quoted(one)}," for one in listed), "]"]
     return "\n".join([*lines[: taken[0] - 1], *made, *lines[taken[-1] :]])

@@ -91,9 +91,8 @@ def _written(slot: Slot, name: str) -> tuple[str, Layers]:
         except KeyError:
             told = BookError(f"{at.file}:{at.line}", f'nothing to remove at "{path}"', "drop it")
             raise BookErrors([told]) from None
-    said = {path: Origin(document.label, line) for path, line in document.lines.items()}
     own = {key: value for key, value in document.data.items() if key not in ("extends", "remove")}
-    return document.label, laid_over(layers, own, said)
+    return document.label, laid_over(layers, own, document.said)
 
 
 class _Words:
