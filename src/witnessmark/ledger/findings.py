@@ -69,9 +69,9 @@ def item_id(finding: Finding) -> ItemId:
     return ids.finding(finding.entry) if finding.kind == "found" else ids.wont(finding.entry)
 
 
-def _by_what_they_speak_of(story: Story) -> dict[str | None, list[Entry]]:
+def _by_what_they_speak_of(story: Story) -> dict[str, list[Entry]]:
     """The entries that may answer something, by step, by entry named, by item."""
-    every: dict[str | None, list[Entry]] = defaultdict(list)
+    every: dict[str, list[Entry]] = defaultdict(list)
     for entry in story.live:
         names: Iterable[str | None] = ()
         match entry.said:
@@ -87,7 +87,7 @@ def _by_what_they_speak_of(story: Story) -> dict[str | None, list[Entry]]:
                 names = said.items
             case _:
                 pass
-        for name in dict.fromkeys(names):
+        for name in dict.fromkeys(name for name in names if name):
             every[name].append(entry)
     return every
 
@@ -95,13 +95,13 @@ def _by_what_they_speak_of(story: Story) -> dict[str | None, list[Entry]]:
 def _answered(
     entry: Entry,
     finding: Finding,
-    speak_of: Mapping[str | None, list[Entry]],
+    speak_of: Mapping[str, list[Entry]],
     story: Story,
     table: Table,
 ) -> tuple[ItemStatus, str]:
     """How it stands, and the newest answer in words."""
     acts, how = [ItemEffect(entry, "open")], ""
-    names = {entry.id, item_id(finding), finding.step}
+    names = {entry.id, item_id(finding), finding.step or ""}
     others = {other.id: other for name in names for other in speak_of.get(name, ())}
     for other in sorted(others.values(), key=lambda other: story.place[other.id]):
         if not story.causal.before(entry, other):
@@ -109,7 +109,7 @@ def _answered(
         if said := _answer(other, finding, table):
             acts.append(ItemEffect(other, "close"))
             how = said
-        elif isinstance(other.said, Confirmed):
+        elif isinstance(other.said, Confirmed) and item_id(finding) in other.said.items:
             acts.append(ItemEffect(other, "confirm"))
     stood = standing(acts, story.causal)
     assert stood is not None

@@ -21,8 +21,11 @@ class BuiltSince:
 
 def built_since(work: Work) -> BuiltSince | None:
     """The difference that a visit at work has to know of; None where there is none."""
-    stored, pinned = work.machine.book, work.pinned
-    if work.closed or stored is None or not pinned.build or stored.name != pinned.name:
+    pinned = work.pinned
+    if work.closed or not pinned.build:
+        return None
+    stored = work.machine.book
+    if stored is None or stored.name != pinned.name:
         return None
     if stored.current.sha256 == work.state.book:
         return None

@@ -45,13 +45,8 @@ from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, work_of
 from witnessmark.shop.work.wrenches import shelf
 
-ONE_THING = {
-    "condition",
-    "wont",
-    "renewal",
-    "circuit",
-    "fastener",
-}  # kinds of items that tell of one thing
+# Kinds of items that tell of one thing.
+ONE_THING = {"condition", "wont", "renewal", "circuit", "fastener"}
 
 
 @dataclass(frozen=True)
@@ -76,12 +71,13 @@ def bench_of(work: Work, chosen: str = "") -> Bench:
     """Read the bench; `chosen` is the id of a step. Http404 for one the book does not have."""
     course = plan_progress(work)
     in_order = beyond_book.among(work, cards(work, course.left))
-    again = next((mend.again for mend in out_of_limits.mends(work) if mend.again), "")
-    if not chosen and again and not work.closed:  # nothing is secured over a reading out of limits
-        card = _chosen(work, again, None, in_order)
-        return Bench(work, course, in_order, card, asked=False)
     if not chosen:
-        return Bench(work, course, in_order, waiting.next_of(in_order), asked=False)
+        mends = () if work.closed else out_of_limits.mends(work)
+        again = next((mend.again for mend in mends if mend.again), "")
+        card = (  # nothing is secured over a reading out of limits
+            _chosen(work, again, None, in_order) if again else waiting.next_of(in_order)
+        )
+        return Bench(work, course, in_order, card, asked=False)
     planned = next((card for card in in_order if card.id == chosen), None)
     asked = planned is None or planned is not waiting.next_of(in_order)
     card = _chosen(work, chosen, planned, in_order)
