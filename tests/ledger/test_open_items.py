@@ -821,7 +821,7 @@ def test_a_figure_is_written_as_the_book_has_it():
     def written(**said):
         return figure_rule(Figure(text="x", quantity="length", **said)).written
 
-    assert written(value="2 mm", low="1 mm", high="3 mm") == "2 mm"
+    assert written(value="2 mm", low="1 mm", high="3 mm") == "2 mm (1 mm to 3 mm)"
     assert written(low="1 mm", high="3 mm") == "1 mm to 3 mm"
     assert (written(low="1 mm"), written(high="3 mm")) == ("1 mm to …", "… to 3 mm")
     assert written() == ""
