@@ -72,7 +72,9 @@ def _corrected_figure(bench: Bench) -> None:
 
 
 def _figure_confirmed(bench: Bench) -> None:
-    bench.say("figure_set", figure="rack_torque", value="9 Nm", source="manual p. 8", photo="a" * 64)
+    bench.say(
+        "figure_set", figure="rack_torque", value="9 Nm", source="manual p. 8", photo="a" * 64
+    )
     bench.say("figure_confirmed", figure="rack_torque", of="9 Nm", source="manual p. 8", author=BO)
 
 

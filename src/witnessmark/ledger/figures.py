@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isclose
 
@@ -55,32 +55,25 @@ def figures_now(story: Story, table: Table) -> FiguresNow:
     seen = {
         said.figure: Signed(author=entry.author, at=entry.at)
         for entry, said in story.of(FigureConfirmed)
-        if _stands(entry, said, rules, writes_of[said.figure], unmet)
+        if said.figure in rules
+        and said.figure not in unmet
+        and said.of == rules[said.figure].written
+        and _by_another(entry, said, writes_of[said.figure], story, table)
     }
     return FiguresNow(rules, over, unmet, tuple(changes), signed, seen)
 
 
-def _stands(
-    entry: Entry,
-    said: FigureConfirmed,
-    rules: Mapping[str, FigureRule],
-    writes: Sequence[Write],
-    unmet: Collection[str],
+def _by_another(
+    entry: Entry, said: FigureConfirmed, writes: Sequence[Write], story: Story, table: Table
 ) -> bool:
-    """Whether a confirmation speaks of the figure as it stands, and is by somebody who did not type that."""
-    if said.figure in unmet or said.figure not in rules or rules[said.figure].written != said.of:
-        return False
+    """Whether none of its authors typed what it confirms, and it was not something else in between."""
+    rule = table.figures[said.figure]
     return all(
-        write.author != entry.author for write, typed in writes if _written(typed) == said.of
+        write.author != entry.author
+        if _set(rule, typed).written == said.of
+        else story.causal.before(write, entry)
+        for write, typed in writes
     )
-
-
-def _written(said: FigureSet) -> str:
-    return Figure(
-        text="figure",
-        quantity="words",
-        **said.model_dump(include={"value", "low", "high", "tolerance"}),
-    ).written
 
 
 def _set(rule: FigureRule, said: FigureSet) -> FigureRule:

@@ -17,8 +17,14 @@ from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.figure_from_manual import VOUCH, DoubtError, figure_set
 from witnessmark.units import QuantityError, with_unit
 
+QUANTITIES: dict[units.Quantity, Any] = {  # what the field of the value is called
+    "torque": _("Torque"), "volume": _("Volume"), "length": _("Length"), "pressure": _("Pressure"),
+    "distance": _("Distance"), "duration": _("Time"), "voltage": _("Voltage"), "current": _("Current"),
+    "charge": _("Charge"), "resistance": _("Resistance"), "angle": _("Angle"), "rotation": _("Speed of rotation"),
+    "temperature": _("Temperature"), "mass": _("Mass"), "force": _("Force"), "speed": _("Speed"),
+    "power": _("Power"), "consumption": _("Consumption"), "count": _("Number"), "words": _("In words, as it says it"),
+}  # fmt: skip
 LABELS = {
-    "value": _("Value"),
     "low": _("At least"),
     "high": _("At most"),
     "tolerance": _("Tolerance"),
@@ -30,11 +36,7 @@ class FigureForm(SheetForm):
 
     unit = forms.ChoiceField(label=_("Unit"), required=False)
     page = forms.CharField(label=_("Page"), required=False, max_length=60)
-    document = forms.CharField(
-        label=_("Document"),
-        max_length=220,
-        help_text=_("“Workshop manual, 2nd edition”. Asked once: the next figure has it already."),
-    )
+    document = forms.CharField(label=_("Document"), max_length=220)
     photo = forms.FileField(label=_("Photo of the page"), required=False, widget=PhotoInput)
     kept = forms.CharField(widget=forms.HiddenInput, required=False)  # SHA-256 of one sent before
     vouched = forms.CharField(label=VOUCH, required=False, max_length=400, widget=forms.HiddenInput)
@@ -47,10 +49,11 @@ class FigureForm(SheetForm):
         self.figure = book.figures[name]
         numbers = self.figure.quantity != "words"
         self.asked = to_fill_in(book, name)
-        self.more = [key for key in LABELS if key not in self.asked and numbers]
+        labels = {"value": QUANTITIES[self.figure.quantity]} | LABELS
+        self.more = [key for key in labels if key not in self.asked and numbers]
         for key in (*self.asked, *self.more):
             self.fields[key] = forms.CharField(
-                label=LABELS[key],
+                label=labels[key],
                 required=False,
                 max_length=200,
                 widget=forms.TextInput(
@@ -69,6 +72,8 @@ class FigureForm(SheetForm):
         self.fields["unit"].choices = [(one, one) for one in named]  # type: ignore[attr-defined]
         if not named:
             del self.fields["unit"]
+        if not (self.data if self.is_bound else self.initial).get("document"):
+            self.fields["document"].help_text = _("Once: the next figure has it already.")
         for each in ("page", "document"):
             self.fields[each].widget.attrs["autocomplete"] = "off"
 

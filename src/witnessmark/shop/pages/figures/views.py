@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.book.figures import FigureUse, figure_state, holds_lives
-from witnessmark.book.figures_form import KINDS
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.pages.figures.forms import FigureForm
 from witnessmark.shop.responses import back_or, show
@@ -153,7 +152,6 @@ def page(
         "name": name,
         "about": about,
         "state": state,
-        "kind": KINDS[about.quantity],
         "for": list(wanted.steps_in_words(work, use)) if use else [],
         "form": form,
         "looks": looks_at(work.book, name, form.typed()) if form.is_bound else [],
