@@ -89,7 +89,9 @@ def test_a_slip_is_told_as_one_types_and_the_card_keeps_its_place(on_phone, oil_
     page.locator("[name=document]").fill("Workshop manual")
     on_phone.tap(page.get_by_role("button", name="Save"))
     expect(page).to_have_url(f"{on_phone.url}/visits/{oil_change.pk}/bench/?card={card}")
-    expect(page.get_by_role("heading", level=1)).to_have_text("New filter; both plugs in with new rings")
+    expect(page.get_by_role("heading", level=1)).to_have_text(
+        "New filter; both plugs in with new rings"
+    )
 
 
 def test_the_list_and_a_figure_taken_over_hold_up_in_every_look(on_phone, oil_change):

@@ -299,12 +299,30 @@ def test_the_book_keeps_a_source_it_got_elsewhere_meanwhile_and_that_is_offered(
     )
 
 
-def test_a_slip_taken_back_and_typed_again_goes_into_the_book_too(mara, desk, visit, model):
-    typed(mara, visit, "oil_plugs_torque", value="52")
-    (entry,) = [e.id for e in read(visit).entries if e.kind == "figure_set"]
-    put(desk, visit, ("corrected", {"entry": entry}))
+def test_a_slip_taken_back_is_taken_out_of_the_book_too(mara, visit, model):
+    """What this visit typed before stands again; then nothing, as when it came in; typed again it is kept."""
+    bench = f"/visits/{visit.pk}/bench/"
+
+    def in_book() -> str | None:
+        return book_now(model).figures["oil_plugs_torque"].value
+
+    for value in ("25", "52"):
+        typed(mara, visit, "oil_plugs_torque", value=value)
+    for left in ("25 N·m", None):
+        mara.do(bench, f"{bench}undo/")
+        assert in_book() == left
+    assert book_now(model).figures["oil_plugs_torque"].entered is None
     typed(mara, visit, "oil_plugs_torque", value="25")
-    assert book_now(model).figures["oil_plugs_torque"].value == "25 N·m"
+    assert in_book() == "25 N·m"
+
+
+def test_a_confirmation_taken_back_is_taken_out_of_the_book_too(mara, nuno, visit, model):
+    name, bench = "front_caliper_torque", f"/visits/{visit.pk}/bench/"
+    typed(mara, visit, name, value="30")
+    nuno.do(at(visit, name), at(visit, name, "confirm"))
+    nuno.do(bench, f"{bench}undo/")
+    assert book_now(model).figures[name].seen_twice is None
+    assert "Not confirmed yet" in text_of(mara.client.get(at(visit, name)))
 
 
 def test_the_same_as_another_model_is_copied_with_its_source_and_unproven(mara, shop, visit, model):

@@ -6,7 +6,7 @@ import logging
 import math
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -14,13 +14,19 @@ from django.utils import timezone
 
 from witnessmark import units
 from witnessmark.book import Book, BookErrors, load_book_text
-from witnessmark.book.figures import SAME_AS, FigureUse, figure_state, figures_in_order
+from witnessmark.book.figures import (
+    SAME_AS,
+    FigureUse,
+    figure_state,
+    figures_in_order,
+    names_a_source,
+)
 from witnessmark.book.figures_written import Entries, text_of, with_figures
-from witnessmark.book.model import Figure
+from witnessmark.book.model import Checked, Figure
 from witnessmark.book.same_as import same_as
 from witnessmark.book.select import used_steps
 from witnessmark.book.usual_bounds import usual_of
-from witnessmark.ledger.bodies import FigureSet
+from witnessmark.ledger.bodies import FigureConfirmed, FigureSet
 from witnessmark.shop import content_store
 from witnessmark.shop.models import StoredBook
 from witnessmark.shop.scope import Desk
@@ -31,6 +37,7 @@ from witnessmark.units import Quantity, System
 log = logging.getLogger(__name__)
 PAGE = re.compile(r"(?P<document>.+), page (?P<page>\d.*)")
 MOST_OFFERS = 3
+IN_BOOK = ("value", "low", "high", "tolerance", "source", "vouched", "photo")
 
 
 @dataclass(frozen=True)
@@ -189,6 +196,41 @@ def keep_in_book(desk: Desk, work: Work, name: str, entries: Entries) -> None:
         log.exception("the figure %s of %s is kept by the visit alone", name, work.visit)
         return
     content_store.keep_book(desk.shop, book, text)
+
+
+def in_book(said: FigureSet, by: str, on: date) -> dict[str, str | Checked | None]:
+    """The entries of a figure as somebody typed it, and nothing of what stood there before."""
+    entries: dict[str, str | Checked | None] = {key: getattr(said, key) or "" for key in IN_BOOK}
+    me = Checked(by=by, on=on)  # typed from the page just read: that is what comparing it is
+    read_here = names_a_source(said.source)
+    return entries | {"entered": me, "checked": me if read_here else None, "confirmed": None}
+
+
+def take_back(desk: Desk, work: Work, taken: Collection[str]) -> None:
+    """What these entries gave the model's book is taken out of it: the visit's figure before that stands again."""
+    for entry in work.entries:
+        said = entry.said
+        if entry.id not in taken:
+            continue
+        if isinstance(said, FigureConfirmed) and stands_in_book(work, said.figure, said.of):
+            keep_in_book(desk, work, said.figure, {"confirmed": None})
+        elif isinstance(said, FigureSet) and stands_in_book(work, said.figure, written_of(said)):
+            keep_in_book(desk, work, said.figure, _before(desk, work, said.figure, taken))
+
+
+def _before(desk: Desk, work: Work, name: str, taken: Collection[str]) -> Entries:
+    left = [
+        (entry, entry.said)
+        for entry in work.standing
+        if isinstance(entry.said, FigureSet) and entry.said.figure == name and entry.id not in taken
+    ]
+    if left:
+        entry, said = left[-1]
+        day = timezone.localdate(datetime.fromisoformat(entry.at))
+        return in_book(said, who(desk).get(entry.author, "") or "not named", day)
+    pinned = work.pinned.figures[name]
+    words = {key: getattr(pinned, key) or "" for key in IN_BOOK}
+    return words | {key: getattr(pinned, key) for key in ("entered", "checked", "confirmed")}
 
 
 def _of_model(work: Work) -> Book | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 from uuid import UUID
 
@@ -13,14 +13,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from witnessmark.book.figures import figure_state, holds_lives, names_a_source
-from witnessmark.book.model import Checked, Confirmed
+from witnessmark.book.model import Confirmed
 from witnessmark.ledger.bodies import FigureSet
 from witnessmark.shop import photos, store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.pages.figures.views import At, at, form_of, onward, page
 from witnessmark.shop.responses import recorded
-from witnessmark.shop.scope import Desk, DeskRequest
+from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import figures_wanted as wanted
 from witnessmark.shop.work.figure_from_manual import DoubtError, figure_set
 
@@ -118,29 +118,19 @@ def _recorded(
     about = work.book.figures[name]
     kind, body = entry
     body = {**body, **({"photo": photo} if photo else {})}
+    figure = FigureSet.model_validate(body)
     acts: list[store.EntryDraft] = [(kind, body)]
     if photo and not again:
         row = desk.all(PhotoKept).get(sha256=photo)
         text = f"{about.text}: {body['source']}"
         acts.append(("photo", {"sha256": photo, "media_type": row.media_type, "text": text}))
-    written = wanted.written_of(FigureSet.model_validate(body))
+    written = wanted.written_of(figure)
     said = _("{figure}: {value}, saved.").format(figure=about.text, value=written)
     other = wanted.kept_otherwise(work, name, proven=names_a_source(body["source"]))
     if other is not None and other.written != written:
         words = _("For this visit alone: the service book has {value}, {source}, and keeps it.")
         said = f"{said} {words.format(value=other.written, source=other.source)}"
-    beside = None if other else _into_book(desk, one, body)
+    entries = wanted.in_book(figure, str(desk.member), timezone.localdate())
+    beside = None if other else partial(wanted.keep_in_book, desk, work, name, entries)
     to = onward(request, one, done=names_a_source(body["source"]))
     return recorded(request, work.visit, acts, to, said=said, beside=beside)
-
-
-def _into_book(desk: Desk, one: At, body: Mapping[str, Any]) -> Callable[[], None]:
-    """What the book of the model gets: the figure as it was typed, by whom, and nothing of what stood there before."""
-    today = timezone.localdate()
-    read_here = names_a_source(body["source"])
-    me = Checked(by=str(desk.member), on=today)
-    keys = ("value", "low", "high", "tolerance", "source", "vouched", "photo")
-    entries: dict[str, str | Checked | None] = {key: str(body.get(key) or "") for key in keys}
-    # typed from the page just read: that is what comparing it is
-    entries |= {"entered": me, "checked": me if read_here else None, "confirmed": None}
-    return lambda: wanted.keep_in_book(desk, one.work, one.name, entries)

@@ -34,7 +34,9 @@ LABELS = {
 class FigureForm(SheetForm):
     """A figure read in the machine's own manual. A number without its unit is in the unit chosen beside it."""
 
-    unit = forms.ChoiceField(label=_("Unit"), required=False)
+    unit = forms.ChoiceField(
+        label=_("Unit"), required=False, widget=forms.Select({"aria-label": _("Unit")})
+    )
     page = forms.CharField(label=_("Page"), required=False, max_length=60)
     document = forms.CharField(label=_("Document"), max_length=220)
     photo = forms.FileField(label=_("Photo of the page"), required=False, widget=PhotoInput)
@@ -121,7 +123,9 @@ class FigureForm(SheetForm):
             )
         except QuantityError as error:
             self.refuse(error, error.place if error.place in self.fields else self.asked[0])
-        except DoubtError as error:
-            self.refuse(error, error.place if error.place in self.fields else self.asked[0])
+        except DoubtError as error:  # what is in doubt stands below the fields
+            self.add_error(
+                error.place, _("Not saved yet: correct it, or say below why it is right.")
+            )
             self.fields["vouched"].widget = forms.TextInput({"autocomplete": "off"})
         return None
