@@ -71,6 +71,13 @@ def _corrected_figure(bench: Bench) -> None:
     bench.say("figure_set", figure="drain_torque", value="35 Nm", source="manual p. 4")
 
 
+def _figure_confirmed(bench: Bench) -> None:
+    bench.say(
+        "figure_set", figure="rack_torque", value="9 Nm", source="manual p. 8", photo="a" * 64
+    )
+    bench.say("figure_confirmed", figure="rack_torque", of="9 Nm", source="manual p. 8", author=BO)
+
+
 def _wrench_doubted(bench: Bench) -> None:
     """Of three marks of a wrench found wrong one was made anew with another before, one is loose again."""
     _wheel_off_and_on(bench)
@@ -213,6 +220,7 @@ SCENARIOS: dict[str, Scenario] = {
         | {f"fastener/rack/{i}": "open" for i in range(1, 3)}
         | {"fastener/nut/1": "open"},
     ),
+    "a_figure_confirmed": (_figure_confirmed, {}),
     "a_corrected_figure_voids": (_corrected_figure, {"fastener/nut/1": "void"}),
     "a_wrench_found_wrong": (
         _wrench_doubted,

@@ -700,6 +700,36 @@ def test_a_figure_set_differently_by_two_is_proven_by_neither(bench):
     assert bench.open("figure") == set()
 
 
+def test_a_figure_is_confirmed_by_another_than_who_typed_it_and_anew_once_it_changed(bench):
+    def seen() -> dict[str, str]:
+        return {name: one.author for name, one in bench.state().figures_seen_twice.items()}
+
+    confirm = {"figure": "wheel_torque", "of": "55 Nm", "source": "p. 1"}
+    bench.say("figure_set", figure="wheel_torque", value="55 Nm", source="p. 1")
+    bench.say("figure_confirmed", **confirm)
+    assert seen() == {}, "by who typed it"
+    bench.say("figure_confirmed", **confirm, author=BO)
+    assert seen() == {"wheel_torque": BO}
+    bench.say("figure_set", figure="wheel_torque", value="55 Nm", tolerance="5 %", source="p. 1")
+    assert seen() == {}, "its limits are others"
+    bench.say("figure_set", figure="wheel_torque", value="55 Nm", source="p. 1")
+    assert seen() == {}, "it was something else in between"
+    bench.say("figure_confirmed", **confirm, author=BO)
+    bench.say(
+        "figure_set",
+        figure="wheel_torque",
+        value="50 Nm",
+        source="p. 2",
+        device="phone",
+        blind=True,
+    )
+    assert seen() == {}, "two do not agree"
+    bench.say(
+        "figure_confirmed", figure="drain_torque", of="25 Nm", source="invented manual, page 1"
+    )
+    assert seen() == {"drain_torque": ANN}, "the pinned book's, as it stands there"
+
+
 def test_done_by_one_and_skipped_by_another_is_in_conflict_until_one_who_saw_both_says(bench):
     bench.done("brake/pump")
     bench.say("skipped", step="brake/pump", reason="no time", device="phone", blind=True)
@@ -821,7 +851,7 @@ def test_a_figure_is_written_as_the_book_has_it():
     def written(**said):
         return figure_rule(Figure(text="x", quantity="length", **said)).written
 
-    assert written(value="2 mm", low="1 mm", high="3 mm") == "2 mm"
+    assert written(value="2 mm", low="1 mm", high="3 mm") == "2 mm (1 mm to 3 mm)"
     assert written(low="1 mm", high="3 mm") == "1 mm to 3 mm"
     assert (written(low="1 mm"), written(high="3 mm")) == ("1 mm to …", "… to 3 mm")
     assert written() == ""

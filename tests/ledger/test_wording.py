@@ -37,6 +37,10 @@ SHIM = {"valve": "in 1", "measured_mm": 0.15, "was_mm": 2.35, "now_mm": 2.35, "s
 SAID = [
     ("figure_set", {"figure": "wheel_torque", "value": "50 Nm", "source": "p. 1"},
      "wheel bolts: 50 Nm, source p. 1"),
+    ("figure_confirmed", {"figure": "wheel_torque", "of": "50 Nm", "source": "p. 1"},
+     "wheel bolts: 50 Nm confirmed with p. 1"),
+    ("figure_confirmed", {"figure": "nowhere", "of": "1 mm", "source": "p. 1"},
+     "a figure that the book does not have: 1 mm confirmed with p. 1"),
     ("figure_set", {"figure": "nowhere", "low": "1 mm", "high": "2 mm"},
      "a figure that the book does not have: 1 mm to 2 mm, source not given"),
     ("added", {"what": "fastener", "words": "bracket bolt", "count": 2, "torque": "9 Nm", "source": "p. 2"},

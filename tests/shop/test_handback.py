@@ -3,6 +3,7 @@
 import re
 from io import BytesIO
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 from axes.models import AccessFailureLog
@@ -10,6 +11,7 @@ from PIL import Image
 
 from tests.fixtures.shop import PASSWORD
 from tests.fixtures.tour import bolts, done, put
+from tests.shop.day import form_to
 from tests.shop.filled import Forms, faults_of
 from witnessmark.shop import store
 from witnessmark.shop.models import Visit
@@ -197,9 +199,6 @@ CLOSING = {
     "a step that would not go is answered": (
         [("wont", {"step": "covers/turn", "what": "stuck", "safe_now": "nut sits"})],
         "wont/", "close", {"how": "told and declined", "text": "next time"}, "settled"),
-    "a figure without a source gets it": (
-        [*done("drive_oil/drain", "drive_oil/fill")],
-        "figure/drive_fill", "close", {"value": "180 ml", "source": "manual, page 9"}, "figure_set"),
     "a thread is judged": (
         [("tightened", {"fastener": "wheel_bolts", "index": 3, "outcome": "kept turning"})],
         "thread/wheel_bolts/3", "close", {"verdict": "repaired", "text": "insert fitted"}, "judged"),
@@ -227,16 +226,17 @@ def test_what_no_card_closes_is_closed_on_the_page(tab, desk, tour, acts, item, 
     assert [one for one in read(tour).state.items if one.startswith(item)] == []
 
 
-def test_a_form_that_lacks_something_comes_back_with_what_was_typed(tab, desk, tour):
-    """A figure in the wrong unit is refused beside its field; the source stays typed."""
+def test_a_figure_without_a_source_is_asked_for_on_its_page_which_leads_back(tab, desk, tour):
+    """What blocks names the page of the figure; with its source there the item is gone."""
     put(desk, tour, *done("drive_oil/drain", "drive_oil/fill"))
-    typed = {"value": "180 Nm", "source": "manual, page 9"}
-    answer = tap(tab, tour, "close", 'value="figure/drive_fill"', **typed)
+    page, back = f"/visits/{tour.pk}/figures/drive_fill/", f"/visits/{tour.pk}/handback/"
+    assert f'href="{page}?only=1&amp;back={back}"' in tab.get(back).content.decode()
 
-    assert answer.status_code == 422
-    assert "figure_set" not in kinds(tour)
-    assert any("volume" in fault for fault in faults_of(answer))
-    assert all(f'value="{text}"' in answer.content.decode() for text in typed.values())
+    to = f"{page}set/?{urlencode({'back': back, 'only': 1})}"
+    form = form_to(tab.get(f"{page}?only=1&back={back}").content.decode(), page, to)
+    answer = tab.post(to, form | {"value": "180", "unit": "mL", "document": "manual", "page": "9"})
+    assert (answer.status_code, answer.url) == (303, back)
+    assert "figure/drive_fill" not in read(tour).state.items
 
 
 def test_two_entries_that_did_not_meet_are_compared_and_confirmed(

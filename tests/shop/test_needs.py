@@ -159,23 +159,13 @@ def test_a_missing_figure_is_named_where_it_is_used_and_can_be_entered(tab, arri
     assert "1 figure missing" in said
     assert "Work stops without it at: Fit the rear wheel" in said
 
-    back = f"/visits/{arrived.pk}/order/"
-    led = tab.get(path(arrived), {"back": back}).content.decode()
-    assert f'action="{path(arrived, "figure/")}?back={back}"' in led
-    page = tab.get(path(arrived))
-    sent = {k: v for k, v in form_of(page).items() if k in {"entry_id", "seen"}} | {
-        "figure": "wheel_bolts"
-    }
-    problem = tab.post(
-        path(arrived, "figure/"),
-        sent | {"wheel_bolts-value": "60", "wheel_bolts-source": "page 12"},
-    )
-    assert problem.status_code == 422
-    assert 'value="60"' in problem.content.decode()
-    expected = tab.post(
-        path(arrived, f"figure/?back={back}"),
-        sent | {"wheel_bolts-value": "60 Nm", "wheel_bolts-source": "page 12"},
-    )
-    assert (expected.status_code, expected.url) == (303, back)
-    assert read(arrived).book.figures["wheel_bolts"].source == "page 12"
+    one = f"/visits/{arrived.pk}/figures/wheel_bolts/"
+    led = f"?only=1&amp;back={path(arrived)}"
+    assert f'href="{one}{led}"' in said
+    to = f"{one}set/{led.replace('&amp;', '&')}"
+    sent = {k: v for k, v in form_of(page).items() if k in {"entry_id", "seen"}}
+    typed = {"value": "60", "unit": "N·m", "document": "manual", "page": "12"}
+    answer = tab.post(to, sent | typed)
+    assert (answer.status_code, answer.url) == (303, path(arrived))
+    assert read(arrived).book.figures["wheel_bolts"].source == "manual, page 12"
     assert "figure missing" not in tab.get(path(arrived)).content.decode()

@@ -70,7 +70,8 @@ def test_only_the_head_sets_money_rules_and_people_and_a_helper_works_at_the_ben
     }  # fmt: skip
     of_a_helper = {
         "bench-confirm", "bench-undo", "bench-order", "bench-wont", "bench-found", "bench-note",
-        "codes", "codes-cleared", "codes-undo", "shims-fit", "handback-look", "wrench-dropped",
+        "codes", "codes-cleared", "codes-undo", "shims-fit", "handback-look", "figure-confirm",
+        "wrench-dropped",
         "waste-put-in", "own-opened", "own-password", "sign-in", "sign-out", "look",
     }  # fmt: skip
     assert {name for name in used if not roles.may("technician", name)} == of_the_head

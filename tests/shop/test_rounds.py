@@ -121,28 +121,3 @@ def test_gone_on_with_fasteners_not_tight_is_never_told_as_done(visit, technicia
     assert not [one for one in read(visit).state.items if one.startswith(("fastener", "round"))]
     entry = next(e for e in read(visit).entries if e.kind == "done" and e.body["step"] == CARD)
     assert entry.body["not_tight"] == ["head bolt, 2 of 2"]  # as it was then
-
-
-def test_a_figure_that_looks_wrong_is_kept_at_the_bench_on_ones_word_alone(
-    visit, technician, client_of
-):
-    """95 N·m typed as 950: refused in words with what was typed still there; vouched for, it stands with the word."""
-    client = client_of(technician)
-
-    def write(**typed):
-        form = {"figure": "axle", "entry_id": store.ledger.new_entry_id(), "card": CARD}
-        form |= {"seen": store.write_seen(store.heads(visit)), "figure-source": "manual, page 9"}
-        fields = {f"figure-{key}": text for key, text in typed.items()}
-        return client.post(f"/visits/{visit.pk}/bench/figure/", form | fields)
-
-    answer = write(value="950 N·m")
-    said = " ".join(answer.content.decode().split())
-    assert answer.status_code == 422
-    assert "far too high" in said
-    assert 'value="950 N·m"' in said
-    assert "It is right anyway, because" in said
-    assert not read(visit).state.figures
-
-    assert write(value="950 N·m", vouched="read twice").status_code == 303
-    figure = read(visit).state.figures["axle"]
-    assert (figure.value, figure.vouched) == ("950 N·m", "read twice")

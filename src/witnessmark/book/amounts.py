@@ -16,7 +16,7 @@ from witnessmark.units import Amount, Quantity, QuantityError
 def faults(book: Book) -> Iterator[Fault]:
     """Figures that cannot be read or contradict themselves, or are of another kind than wanted."""
     for name, figure in book.figures.items():
-        yield from _figure(("figures", name), figure)
+        yield from figure_faults(("figures", name), figure)
     for path, name, quantity in _wanted(book):
         figure_named = book.figures.get(name)
         if figure_named is not None and figure_named.quantity != quantity:
@@ -45,7 +45,8 @@ def _readable(path: Path, text: str, quantity: Quantity) -> Iterator[Fault]:
         yield Fault(path, error.problem, error.expected)
 
 
-def _figure(path: Path, figure: Figure) -> Iterator[Fault]:
+def figure_faults(path: Path, figure: Figure) -> Iterator[Fault]:
+    """What of one figure cannot be read, or contradicts itself; the path ends with the entry meant."""
     for key in ENTRIES:
         if (text := getattr(figure, key)) is not None:
             yield from _readable((*path, key), text, figure.quantity)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import Literal, NamedTuple
 
 from witnessmark.book.model import Book, Bounds, Figure, Reading, Step
+from witnessmark.book.select import steps as all_steps
 from witnessmark.book.select import used_steps
 from witnessmark.book.sequence import rounds
 from witnessmark.facts import Limit, Verdict, judge
@@ -32,9 +33,12 @@ def figure_state(figure: Figure) -> FigureState:
 def names_a_source(text: str | None) -> bool:
     """Whether that names where a figure stands: not nothing, not a question mark, not somebody's memory."""
     said = " ".join(re.findall(r"\w+", (text or "").casefold()))
+    if said.startswith(SAME_AS):
+        return False  # of another model: nobody looked it up for this one
     return any(letter.isalpha() for letter in said) and said not in _NO_SOURCE
 
 
+SAME_AS = "same as"  # begins the source of a figure that was taken over from another model
 _NO_SOURCE = frozenset({
     "n a", "na", "no", "none", "nil", "unknown", "not known", "dont know", "don t know", "no idea", "no source",
     "without", "without source", "tbd", "tbc", "to do", "todo", "to be checked", "check", "later", "x", "xx", "xxx",
@@ -92,6 +96,33 @@ def figures_used(book: Book, jobs: Iterable[str]) -> list[FigureUse]:
     for user, figure in _uses(book, jobs):
         where.setdefault(figure, {})[user] = None
     return [FigureUse(name, book.figures[name], tuple(where[name])) for name in sorted(where)]
+
+
+def figures_in_order(book: Book, steps: Iterable[str]) -> list[FigureUse]:
+    """The figures that these steps work by and read against, in the order of the steps, each once.
+
+    ``steps``: access steps and ``job/operation``, as a plan has them; those the book does not have use none.
+    """
+    known, where = all_steps(book), dict[str, dict[str, None]]()
+    for name in steps:
+        for figure in figures_of(book, known[name]) if name in known else ():
+            where.setdefault(figure, {})[name] = None
+    return [FigureUse(name, book.figures[name], tuple(used)) for name, used in where.items()]
+
+
+def holds_lives(book: Book, name: str) -> bool:
+    """Whether somebody can be hurt where the figure is wrong: what is marked ``safety`` in the book rests on it.
+
+    Fasteners made tight to it, readings it bounds, and fluids of safety-critical circuits filled by it.
+    """
+    return (
+        any(f.safety and name in rounds(f) for f in book.fasteners.values())
+        or any(r.safety and name in (r.low, r.high) for r in book.readings.values())
+        or any(
+            c.safety and c.fluid and name == book.fluids[c.fluid].grade
+            for c in book.circuits.values()
+        )
+    )
 
 
 def figures_missing(book: Book, jobs: Iterable[str]) -> list[FigureUse]:

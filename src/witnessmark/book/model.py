@@ -49,6 +49,12 @@ class Checked(BookModel):
     on: date
 
 
+class Confirmed(Checked):
+    """A second pair of eyes compared a figure with its source; it speaks of the figure as it was then."""
+
+    of: Words  # `Figure.written`
+
+
 class Bounds(NamedTuple):
     """The least and the most a figure allows, in the base unit of its quantity; None: no limit."""
 
@@ -73,6 +79,24 @@ class Figure(BookModel):
     checked: Checked | None = None
     note: str = ""
     vouched: Written = None  # looks wrong for what it is, and is right: somebody's word why
+    photo: Written = None  # SHA-256 of a photo of the page, kept by the shop
+    entered: Checked | None = None  # who typed it, and when
+    confirmed: Confirmed | None = None  # by somebody else than who typed it
+
+    @property
+    def written(self) -> str:
+        """The value as the document has it, with its tolerance or range; empty where it is missing."""
+        ends = f"{self.low or '…'} to {self.high or '…'}" if self.low or self.high else ""
+        if self.value is None:
+            return ends
+        spread = f" ± {self.tolerance}" if self.tolerance else ""
+        return self.value + (f" ({ends})" if ends else spread)
+
+    @property
+    def seen_twice(self) -> Confirmed | None:
+        """The confirmation, where it speaks of the figure as it is written now."""
+        one = self.confirmed
+        return one if one is not None and one.of == self.written else None
 
     @cached_property
     def amounts(self) -> dict[str, Amount]:

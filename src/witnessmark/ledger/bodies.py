@@ -34,7 +34,14 @@ from witnessmark.ledger.kinds.looking import (
     WalkedRound,
     WrenchDoubted,
 )
-from witnessmark.ledger.kinds.readings import FigureSet, NotRead, Read, ShimFitted, ShimsFitted
+from witnessmark.ledger.kinds.readings import (
+    FigureConfirmed,
+    FigureSet,
+    NotRead,
+    Read,
+    ShimFitted,
+    ShimsFitted,
+)
 
 __all__ = [
     "BODIES",
@@ -55,6 +62,7 @@ __all__ = [
     "Drained",
     "Erased",
     "Fallback",
+    "FigureConfirmed",
     "FigureSet",
     "Found",
     "GatePassed",
@@ -120,6 +128,7 @@ BODIES: dict[str, type[Body]] = {
     "added": Added,
     "line_written": LineWritten,
     "complaint_answered": ComplaintAnswered,
+    "figure_confirmed": FigureConfirmed,
     "figure_set": FigureSet,
     "looked": Looked,
     "walked_round": WalkedRound,

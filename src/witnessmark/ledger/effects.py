@@ -65,14 +65,12 @@ def effects(
 
 def figure_rule(figure: Figure) -> FigureRule:
     """A figure as the table holds it; proven with a value and a source, unproven without a source."""
-    limits = (figure.low, figure.high) if figure.low or figure.high else ()
-    written = figure.value or " to ".join(x or "…" for x in limits)
     return FigureRule(
         words=figure.text,
         quantity=figure.quantity,
         state=figure_state(figure),
         span=span(figure),
-        written=written,
+        written=figure.written,
     )
 
 

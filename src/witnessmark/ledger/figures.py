@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isclose
 
 from witnessmark.book.model import Book, Figure
-from witnessmark.ledger.bodies import FigureSet
+from witnessmark.ledger.bodies import FigureConfirmed, FigureSet
 from witnessmark.ledger.effects import figure_rule
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.state import VisitState
+from witnessmark.ledger.state import Signed, VisitState
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import FigureRule, Table
 
@@ -25,6 +26,8 @@ class FiguresNow:
     over: dict[str, FigureSet]
     unmet: dict[str, tuple[Entry, ...]]  # differing sets that did not see each other
     changes: tuple[Write, ...]
+    signed: dict[str, Signed]  # who set them
+    seen_twice: dict[str, Signed]  # confirmed as they stand, by somebody who did not set them
 
 
 def figures_now(story: Story, table: Table) -> FiguresNow:
@@ -35,6 +38,7 @@ def figures_now(story: Story, table: Table) -> FiguresNow:
     """
     rules, over, unmet = dict(table.figures), {}, {}
     changes: list[Write] = []
+    signed: dict[str, Signed] = {}
     writes_of: dict[str, list[Write]] = defaultdict(list)
     for write in story.of(FigureSet):
         writes_of[write[1].figure].append(write)
@@ -42,12 +46,34 @@ def figures_now(story: Story, table: Table) -> FiguresNow:
         writes = writes_of[name]
         newest = story.causal.newest(writes, lambda w: w[0])
         over[name] = newest[-1][1]
+        signed[name] = Signed(author=newest[-1][0].author, at=newest[-1][0].at)
         rules[name] = _set(table.figures[name], over[name])
         if any(_set(table.figures[name], said) != rules[name] for _, said in newest):
             rules[name] = rules[name].model_copy(update={"state": "unproven", "span": None})
             unmet[name] = tuple(entry for entry, _ in newest)
         changes += [w for w in writes if _changed(w, writes, story, table)]
-    return FiguresNow(rules, over, unmet, tuple(changes))
+    seen = {
+        said.figure: Signed(author=entry.author, at=entry.at)
+        for entry, said in story.of(FigureConfirmed)
+        if said.figure in rules
+        and said.figure not in unmet
+        and said.of == rules[said.figure].written
+        and _by_another(entry, said, writes_of[said.figure], story, table)
+    }
+    return FiguresNow(rules, over, unmet, tuple(changes), signed, seen)
+
+
+def _by_another(
+    entry: Entry, said: FigureConfirmed, writes: Sequence[Write], story: Story, table: Table
+) -> bool:
+    """Whether none of its authors typed what it confirms, and it was not something else in between."""
+    rule = table.figures[said.figure]
+    return all(
+        write.author != entry.author
+        if _set(rule, typed).written == said.of
+        else story.causal.before(write, entry)
+        for write, typed in writes
+    )
 
 
 def _set(rule: FigureRule, said: FigureSet) -> FigureRule:
@@ -93,6 +119,7 @@ def book_with_overlay(book: Book, state: VisitState) -> Book:
         if name in figures:
             set_over = said.model_dump(include={"value", "low", "high", "tolerance"})
             source = {"source": said.source or None, "checked": None}
-            source |= {"vouched": said.vouched or None}
+            source |= {"vouched": said.vouched or None, "photo": said.photo}
+            source |= {"entered": None, "confirmed": None}
             figures[name] = figures[name].model_copy(update=set_over | source)
     return book.model_copy(update={"figures": figures})

@@ -130,6 +130,8 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         findings=tuple(finding for finding, _ in found),
         remarks=tuple(remarks(story)),
         figures=figures.over,
+        figures_set=figures.signed,
+        figures_seen_twice=figures.seen_twice,
         figure_rules=figures.rules,
         own=own_now(story),
         complaint=complaint,

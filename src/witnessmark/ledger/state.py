@@ -161,6 +161,13 @@ class UsedBottle(FrozenModel):
     because: str
 
 
+class Signed(FrozenModel):
+    """Who said something, and when."""
+
+    author: str
+    at: str
+
+
 class StepState(FrozenModel):
     """How a step stands, by its newest entries."""
 
@@ -322,6 +329,10 @@ class VisitState(FrozenModel):
     findings: tuple[Finding, ...] = ()
     remarks: tuple[Remark, ...] = ()
     figures: dict[str, FigureSet] = {}  # set over the pinned book
+    figures_set: dict[str, Signed] = {}  # by whom
+    figures_seen_twice: dict[
+        str, Signed
+    ] = {}  # confirmed as they stand, by somebody who did not set them
     figure_rules: dict[str, FigureRule] = {}  # all figures as they stand now
 
     own: dict[str, Own] = {}  # beyond the book, by id: also what was taken back

@@ -38,7 +38,6 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "arrival": (HELPER, TECHNICIAN),
     "arrival-book": (None, TECHNICIAN),
     "needs": (HELPER, TECHNICIAN),
-    "needs-figure": (None, TECHNICIAN),
     "price": (TECHNICIAN, None),
     "price-offer": (None, TECHNICIAN),
     "price-answers": (None, TECHNICIAN),
@@ -64,9 +63,14 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "bench-note": (None, HELPER),
     "bench-settle": (None, TECHNICIAN),
     "bench-judge": (None, TECHNICIAN),
-    "bench-figure": (None, TECHNICIAN),
     "bench-owner": (TECHNICIAN, TECHNICIAN),
     "bench-mend": (None, TECHNICIAN),
+    "figures": (HELPER, None),
+    "figure": (HELPER, None),
+    "figure-look": (HELPER, None),
+    "figure-set": (None, TECHNICIAN),
+    "figure-same": (None, TECHNICIAN),
+    "figure-confirm": (None, HELPER),  # a second pair of eyes is one that did not type it
     "own-line": (TECHNICIAN, TECHNICIAN),
     "own-strike": (None, TECHNICIAN),
     "own-opened": (HELPER, HELPER),  # whoever opens it says so

@@ -19,6 +19,7 @@ PAGES = [
     "price",
     "order",
     "bench",
+    "figures",
     "beyond_book",
     "codes",
     "handback",

@@ -49,6 +49,7 @@ NAMED: dict[tuple[str, str], type[Model]] = {  # what an entry names by its hash
     ("answered", "estimate"): EstimateKept,
     ("plan_taken", "plan"): PlanKept,
     ("photo", "sha256"): PhotoKept,
+    ("figure_set", "photo"): PhotoKept,
     ("overridden", "signature"): PhotoKept,
 }
 AT_ONCE = 100  # visits

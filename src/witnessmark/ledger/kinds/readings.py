@@ -11,6 +11,7 @@ from witnessmark.book.fields import Id
 from witnessmark.ledger.body import (
     Body,
     BodyError,
+    Hash,
     Number,
     Role,
     Said,
@@ -140,6 +141,7 @@ class FigureSet(Body):
     source: Text = ""
     was: Text = ""  # as it was shown before
     vouched: Text = ""  # it looks wrong for what it is, and is right: why
+    photo: Hash | None = None  # of the page
 
     @model_validator(mode="after")
     def _something_is_set(self) -> Self:
@@ -161,3 +163,23 @@ class FigureSet(Body):
     def events(self, _entry: str, _table: Table, _figures: Figures) -> Iterator[str]:
         """See `Body.events`."""
         yield f"figure_set:{self.figure}"
+
+
+class FigureConfirmed(Body):
+    """A second pair of eyes compared a figure with its source; whoever typed it does not count."""
+
+    written_by: ClassVar[Role] = "helper"
+
+    figure: Id
+    of: Said  # the figure as it was written then: of another it says nothing
+    source: Said
+
+    def in_words(self, table: Table) -> str:
+        """See `Body.in_words`."""
+        rule = table.figures.get(self.figure)
+        what = rule.words if rule else "a figure that the book does not have"
+        return f"{what}: {self.of} confirmed with {self.source}"
+
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("figure", self.figure)]

@@ -274,7 +274,7 @@ def figure_shown(book: Book, name: str, words: str = "") -> FigureShown:
         value=figure.in_base("value"),
         low=figure.bounds.low,
         high=figure.bounds.high,
-        written=figure.value or "",
+        written=figure.value or figure.written,
         source=figure.source or "",
     )
 

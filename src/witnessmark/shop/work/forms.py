@@ -1,4 +1,4 @@
-"""Forms that several pages ask with: a machine, its owner, a figure, how a finding or a thread was answered."""
+"""Forms that several pages ask with: a machine, its owner, how a finding or a thread was answered."""
 
 from __future__ import annotations
 
@@ -10,14 +10,10 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop as noop
 
-from witnessmark.book.model import Book
 from witnessmark.shop.forms import ChoiceTiles, SheetForm, SheetModelForm, ToldInput
 from witnessmark.shop.models import Machine, Owner
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.store import EntryDraft
-from witnessmark.shop.work.figure_from_manual import VOUCH, DoubtError, figure_set
 from witnessmark.shop.work.search import of_number, of_plate
-from witnessmark.units import QuantityError
 
 FIRST_YEAR = 1885  # the first motorcycle
 VERDICTS = [noop("sound"), noop("repaired"), noop("replaced")]
@@ -49,36 +45,6 @@ class JudgeForm(SheetForm):
         label=_("The thread is"), choices=words(*VERDICTS), widget=ChoiceTiles
     )
     text = forms.CharField(label=_("How was it judged or repaired?"), max_length=1000)
-
-
-class FigureForm(SheetForm):
-    """A figure read in the machine's own manual, on the spot."""
-
-    value = forms.CharField(
-        label=_("Figure"),
-        max_length=60,
-        help_text=_("As the manual writes it, with its unit: 60 Nm, 180 ml."),
-    )
-    source = forms.CharField(
-        label=_("Source"), max_length=300, help_text=_("Which document, which page.")
-    )
-    vouched = forms.CharField(label=VOUCH, required=False, max_length=400, widget=forms.HiddenInput)
-
-    def entry(self, book: Book, name: str) -> EntryDraft | None:
-        """The entry of what was typed; None where it is refused: the fault then stands beside its field.
-
-        A value that looks wrong is refused until somebody vouches for it, which is asked for then.
-        """
-        if not self.is_valid():
-            return None
-        try:
-            return figure_set(book, name, **self.cleaned_data)
-        except QuantityError as error:
-            self.refuse(error, "value")
-        except DoubtError as error:
-            self.refuse(error, "value")
-            self.fields["vouched"].widget = forms.TextInput({"autocomplete": "off"})
-        return None
 
 
 class MachineForm(SheetModelForm):

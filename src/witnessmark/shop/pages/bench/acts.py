@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from uuid import UUID
 
 from django.core.exceptions import BadRequest, PermissionDenied
@@ -22,6 +23,7 @@ from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
     bottles,
     evidence,
+    figures_wanted,
     hand_back,
     meanwhile,
     planning,
@@ -170,7 +172,10 @@ def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     if undoing.is_elsewhere(one):
         raise PermissionDenied(_("That is corrected at arrival, not taken back."))
     said = _("Taken back: {words}.").format(words=one.words)
-    return recorded(request, work.visit, undoing.acts(one), bench_address(work), said=said)
+    in_book = partial(figures_wanted.take_back, request.desk, work, entries)
+    return recorded(
+        request, work.visit, undoing.acts(one), bench_address(work), said=said, beside=in_book
+    )
 
 
 @require_POST

@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop as noop
 
 from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
-from witnessmark.shop.work.forms import FigureForm, JudgeForm, LeaveForm, SettleForm, words
+from witnessmark.shop.work.forms import JudgeForm, LeaveForm, SettleForm, words
 from witnessmark.shop.work.visit import Work
 
 PASSED_BY, SHORT_WAIT = "passed-by", "short-wait"  # fields: why a gate, a wait is passed by
@@ -118,7 +118,6 @@ def _blank(_language: str | None) -> dict[str, SafeString]:
         "note_form": NoteForm(prefix="note").render(),
         "settle_form": SettleForm(prefix="settle").render(),
         "judge_form": JudgeForm(prefix="judge").render(),
-        "figure_form": FigureForm(prefix="figure").render(),
     }
 
 

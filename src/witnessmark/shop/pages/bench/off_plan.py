@@ -1,4 +1,4 @@
-"""What is not in the plan: it won't, something found, a note, a figure read on the spot, and how each is answered."""
+"""What is not in the plan: it won't, something found, a note, and how each is answered."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.cards import Card
-from witnessmark.shop.work.forms import FigureForm, JudgeForm, SettleForm
+from witnessmark.shop.work.forms import JudgeForm, SettleForm
 from witnessmark.shop.work.lines import written
 from witnessmark.shop.work.visit import Work, bench_address, work_of
 
@@ -138,26 +138,6 @@ def judge(request: DeskRequest, visit: UUID) -> HttpResponse:
     acts = [("judged", {"fastener": name, "index": int(index), **form.cleaned_data})]
     return recorded(
         request, at.work.visit, acts, bench_address(at.work, _here(at)), said=_("Judged.")
-    )
-
-
-@require_POST
-def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """A figure read in the machine's manual: proven or corrected over the pinned book, with its source."""
-    at = _beside(request, visit)
-    name = request.POST.get("figure", "")
-    if name not in at.work.book.figures:
-        raise BadRequest(_("the service book has no such figure"))
-    form = FigureForm(request.POST, prefix="figure")
-    entry = form.entry(at.work.book, name)
-    if entry is None:
-        return page(request, at, figure_form=form, setting=name)
-    return recorded(
-        request,
-        at.work.visit,
-        [entry],
-        bench_address(at.work, _here(at)),
-        said=_("The figure is saved, with its source."),
     )
 
 

@@ -20,6 +20,5 @@ urlpatterns = [
     path(f"{BENCH}note/", off_plan.note, name="bench-note"),
     path(f"{BENCH}settle/", off_plan.settle, name="bench-settle"),
     path(f"{BENCH}judge/", off_plan.judge, name="bench-judge"),
-    path(f"{BENCH}figure/", off_plan.figure, name="bench-figure"),
     path(f"{BENCH}owner/", owner.rings, name="bench-owner"),
 ]

@@ -40,6 +40,7 @@ from witnessmark.shop.work.cards import (
 )
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
+from witnessmark.shop.work.figures_wanted import to_come
 from witnessmark.shop.work.plan_followed import PlanProgress, new_order, plan_progress
 from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, work_of
@@ -142,6 +143,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "spare": _spare(at),
         "offer": offer,
         "open": _open(work),
+        "figures_to_come": to_come(work),
         "findings": [found for found in work.state.findings if not found.settled],
         **forms.fresh(work),
         **more,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
@@ -18,20 +17,20 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_http_methods
 
-from witnessmark import units
 from witnessmark.book import Book, BookErrors, load_book_text
 from witnessmark.book.figures_form import KINDS, to_fill_in
+from witnessmark.book.figures_written import Entries, text_of, with_figures
 from witnessmark.book.model import ENTRIES, Checked
-from witnessmark.book.plausible import Plausibility, look_at
+from witnessmark.book.plausible import Plausibility
 from witnessmark.shop import content_store
 from witnessmark.shop.dates import day_text
 from witnessmark.shop.forms import SheetForm, in_words
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.views import FigureLine, lines_by_job, shown
-from witnessmark.shop.pages.books.written import Entries, text_of, with_figures
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work.figure_from_manual import VOUCH
+from witnessmark.shop.work.figure_looks import looks_at, understood
 
 KEYS = ("value", "low", "high", "tolerance", "source")
 LABELS = {
@@ -86,9 +85,12 @@ class FiguresForm(SheetForm):
     by = forms.CharField(label=gettext_lazy("Compared with it by"), required=False, max_length=80)
     shown = forms.CharField(widget=forms.HiddenInput, required=False)
 
-    def __init__(self, *args: Any, book: Book, look_path: str = "", **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, book: Book, typist: str, look_path: str = "", **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.book = book
+        self.typist = Checked(by=typist, on=timezone.localdate())
         for name, figure in book.figures.items():
             for key in KEYS:
                 self.fields[f"{key}-{name}"] = forms.CharField(
@@ -143,7 +145,7 @@ class FiguresForm(SheetForm):
     def looks(self, name: str) -> list[Plausibility]:
         """How the values typed for a figure look; one that has no objection stands for the others."""
         typed = {key: str(self[f"{key}-{name}"].value() or "") for key in ENTRIES}
-        return told(look_at(self.book, name, key, text) for key, text in typed.items())
+        return looks_at(self.book, name, typed)
 
     def changes(self) -> dict[str, Entries]:
         """What was changed on the page, figure by figure."""
@@ -164,6 +166,12 @@ class FiguresForm(SheetForm):
             entries["checked"] = Checked(by=said["by"] or "not named", on=timezone.localdate())
         elif before and not ticked:
             entries["checked"] = None
+        if entries.keys() & {
+            *ENTRIES,
+            "tolerance",
+            "source",
+        }:  # another page, typed by somebody else
+            entries |= {"entered": self.typist, "confirmed": None, "photo": ""}
         return entries
 
     def _source(self, typed: str) -> str:
@@ -211,15 +219,13 @@ def look(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         raise BadRequest(_("the service book has no such figure"))
     typed = {key: request.GET.get(f"{key}-{name}", "").strip()[:200] for key in ENTRIES}
     context = {
-        "name": name,
-        "looks": told(look_at(book, name, key, text) for key, text in typed.items()),
-        "understood": [
-            words for text in typed.values() if (words := _understood(book, name, text))
-        ],
+        "field": f"vouched-{name}",
+        "looks": looks_at(book, name, typed),
+        "understood": understood(book, name, typed),
         "word": request.GET.get(f"vouched-{name}", "")[:400],
         "label": VOUCH,
     }
-    return show(request, "books/look.html", context)
+    return show(request, "parts/figure_look.html", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -230,6 +236,7 @@ def sheet(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     form = FiguresForm(
         request.POST or None,
         book=book,
+        typist=str(request.desk.member),
         look_path=reverse("book-look", args=[stored.pk]),
         initial={"by": str(request.desk.member), "shown": stored.current.sha256},
     )
@@ -280,29 +287,6 @@ def _tell(form: FiguresForm, errors: BookErrors) -> None:
             form.refuse(error, field)
         else:
             form.add_error(None, f"{error.place}: {in_words(error)}")
-
-
-def told(looks: Iterable[Plausibility | None]) -> list[Plausibility]:
-    """Every doubt; else the first thing there is to say."""
-    there = [look for look in looks if look is not None]
-    return [look for look in there if look.doubtful] or there[:1]
-
-
-def _understood(book: Book, name: str, text: str) -> str:
-    """What was taken from a text, in the base unit where it was written in another; what is wrong with it."""
-    quantity = book.figures[name].quantity
-    if not text or quantity == "words":
-        return ""
-    try:
-        amount = units.read(text, quantity)
-    except units.QuantityError as error:
-        return in_words(error)
-    shown = units.show(amount.value, quantity)
-    if shown == amount.understood:
-        return _("Read as {understood}.").format(understood=shown)
-    return _("Read as {understood}, that is {shown}.").format(
-        understood=amount.understood, shown=shown
-    )
 
 
 def _asks(look_path: str, key: str, name: str) -> dict[str, str]:

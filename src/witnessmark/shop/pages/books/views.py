@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -18,7 +18,7 @@ from witnessmark.book.model import Condition, Figure, Job
 from witnessmark.book.rebuild import kept_aside
 from witnessmark.book.vocabulary import NOT_KNOWN
 from witnessmark.shop import content_store
-from witnessmark.shop.models import Machine, StoredBook, VisitSummary
+from witnessmark.shop.models import Machine, PhotoKept, StoredBook, VisitSummary
 from witnessmark.shop.pages.books.rules import rules_of
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import Desk, DeskRequest
@@ -49,6 +49,7 @@ class FigureLine:
     id: str
     figure: Figure
     used: tuple[str, ...]
+    photo: PhotoKept | None = None  # of the page it was read on
 
     @property
     def state(self) -> str:
@@ -58,13 +59,7 @@ class FigureLine:
     @property
     def written(self) -> str:
         """The value as the document has it, with its tolerance or range."""
-        figure = self.figure
-        if figure.value is None:
-            return " to ".join(end for end in (figure.low, figure.high) if end is not None)
-        spread = f" ± {figure.tolerance}" if figure.tolerance else ""
-        if figure.low or figure.high:
-            spread = f" ({figure.low or '…'} to {figure.high or '…'})"
-        return f"{figure.value}{spread}"
+        return self.figure.written
 
 
 @require_GET
@@ -86,7 +81,7 @@ def book(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         "book": about.book,
         "jobs": list(_jobs(about.book)),
         "services": [(s, [about.book.jobs[j].text for j in s.jobs]) for s in about.book.services.values()],
-        "groups": list(lines_by_job(about.book)),
+        "groups": list(lines_by_job(about.book, _photos(desk, about.book))),
         "conditions": list(_conditions(about.book)),
         "machines": desk.all(Machine).filter(book=stored).select_related("owner"),
         "older": older_visits(desk, stored),
@@ -102,12 +97,29 @@ def shown(desk: Desk, stored: StoredBook) -> BookShown:
     return BookShown(stored, content_store.book_of(desk.shop, stored.current.sha256))
 
 
-def lines_by_job(about: Book) -> Iterator[tuple[str, list[FigureLine]]]:
+def _photos(desk: Desk, about: Book) -> dict[str, PhotoKept]:
+    """The photos of pages that this shop kept, by their hash."""
+    named = {figure.photo for figure in about.figures.values() if figure.photo}
+    rows = desk.all(PhotoKept).filter(sha256__in=named, erased_on=None) if named else []
+    return {row.sha256: row for row in rows}
+
+
+def lines_by_job(
+    about: Book, photos: Mapping[str, PhotoKept] | None = None
+) -> Iterator[tuple[str, list[FigureLine]]]:
     """The figures under the job that first uses them."""
     for heading, names in figure_groups(about):
         yield (
             heading,
-            [FigureLine(n, about.figures[n], tuple(figure_users(about, n))) for n in names],
+            [
+                FigureLine(
+                    n,
+                    about.figures[n],
+                    tuple(figure_users(about, n)),
+                    (photos or {}).get(about.figures[n].photo or ""),
+                )
+                for n in names
+            ],
         )
 
 

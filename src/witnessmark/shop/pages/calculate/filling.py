@@ -155,7 +155,8 @@ def _of_fastener(book: Book, group: FastenerShown) -> dict[str, Known]:
     }
     known = {name: Known(text, from_book) for name, text in written.items() if text}
     if figure is not None and figure.aim is not None:
-        text = figure.written or units.exact(figure.aim, "torque", "N·m")
+        of_range = units.exact(figure.aim, "torque", "N·m")
+        text = of_range if figure.value is None else figure.written
         known["torque"] = Known(text, _of_figure(book, figure.id))
     return known
 

@@ -13,14 +13,12 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from witnessmark.shop import store
-from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.pages.handback.views import page, returned_now, wanted_state
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import hand_back, meanwhile, staff, undoing
-from witnessmark.shop.work.figure_from_manual import figure_set
-from witnessmark.shop.work.forms import FigureForm, LeaveForm
+from witnessmark.shop.work.forms import LeaveForm
 from witnessmark.shop.work.hand_back import Blocking, Means
 from witnessmark.shop.work.visit import Work, work_of
 
@@ -69,8 +67,8 @@ def close(request: DeskRequest, visit: UUID) -> HttpResponse:
     line = line_of(work, request.POST.get("item", ""))
     if line is None:
         raise meanwhile.since(request.desk, work, store.ticket_of(request))
-    form = forms.of_line(line, work, request.POST, auto_id="back-%s")
-    if form is not None and not _sound(form, line, work):
+    form = forms.of_line(line, request.POST, auto_id="back-%s")
+    if form is not None and not form.is_valid():
         return page(request, work, bound={("close", line.key): form})
     said = form.cleaned_data if form else {}
     acts = _acts(work, line, said)
@@ -149,12 +147,6 @@ def _chosen(request: DeskRequest, work: Work, *, mine: bool) -> list[str]:
     return [item for item, own in wanted.items() if own == mine and item in ticked]
 
 
-def _sound(form: SheetForm, line: Blocking, work: Work) -> bool:
-    if isinstance(form, FigureForm):
-        return form.entry(work.book, line.name) is not None
-    return form.is_valid()
-
-
 def _acts(work: Work, line: Blocking, said: dict[str, Any]) -> list[store.EntryDraft]:
     """The entries that close a line."""
     make = _CLOSES.get(line.means)
@@ -173,10 +165,6 @@ def _judged(_work: Work, line: Blocking, said: dict[str, Any]) -> store.EntryDra
     return "judged", {"fastener": line.name, "index": line.item.key.place, **said}
 
 
-def _figure_set(work: Work, line: Blocking, said: dict[str, Any]) -> store.EntryDraft:
-    return figure_set(work.book, line.name, **said)
-
-
 def _found(_work: Work, line: Blocking, said: dict[str, Any]) -> store.EntryDraft:
     return "found", {"reading": line.name, **said}
 
@@ -193,7 +181,6 @@ _CLOSES: dict[Means, Callable[[Work, Blocking, dict[str, Any]], store.EntryDraft
     "confirm": _confirmed,
     "settle": _settled,
     "judge": _judged,
-    "figure": _figure_set,
     "outside": _found,
     "state": _state,
     "take back": _corrected,

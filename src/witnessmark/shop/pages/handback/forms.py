@@ -18,9 +18,8 @@ from witnessmark.shop.passwords import PasswordField
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.templatetags.in_every_template import shown
-from witnessmark.shop.work.forms import FigureForm, JudgeForm, SettleForm, words
+from witnessmark.shop.work.forms import JudgeForm, SettleForm, words
 from witnessmark.shop.work.hand_back import LEAST_APART, Blocking, Means
-from witnessmark.shop.work.visit import Work
 
 PRINTED, NOT_RIDDEN, DECLINED = (
     noop("printed in the record"),
@@ -235,17 +234,15 @@ FORM_OF: dict[Means, type[SheetForm]] = {
     "judge": JudgeForm,
     "confirm": ConfirmForm,
     "outside": FindingForm,
-    "figure": FigureForm,
 }
 
 
 def of_line(
-    line: Blocking, work: Work, posted: Mapping[str, Any] | None = None, *, auto_id: str
+    line: Blocking, posted: Mapping[str, Any] | None = None, *, auto_id: str
 ) -> SheetForm | None:
     """The form that closes a line, where words are needed to close it."""
     kind = FORM_OF.get(line.means)
-    first = {"value": work.book.figures[line.name].value} if line.means == "figure" else {}
-    return kind(posted, initial=first, auto_id=auto_id) if kind else None
+    return kind(posted, auto_id=auto_id) if kind else None
 
 
 def _keys(n: int) -> str:

@@ -129,7 +129,7 @@ def shown(
             number=number,
             line=line,
             form=bound.get(("close", line.key))
-            or forms.of_line(line, work, auto_id=f"close-{number}-%s"),
+            or forms.of_line(line, auto_id=f"close-{number}-%s"),
             leave=bound.get(("leave", line.key)) or _leave(line, number),
             early=rides and line.key in early,
             card_words=work.steps[line.card].text if line.card else "",

@@ -6,5 +6,4 @@ from witnessmark.shop.pages.needs import views
 
 urlpatterns = [
     path("visits/<uuid:visit>/needs/", views.needs, name="needs"),
-    path("visits/<uuid:visit>/needs/figure/", views.figure, name="needs-figure"),
 ]

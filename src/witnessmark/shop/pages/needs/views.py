@@ -12,7 +12,7 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods
 
 from witnessmark.book import Book, selection, steps
 from witnessmark.book.figures import FigureUse, figures_missing, figures_unproven
@@ -22,12 +22,11 @@ from witnessmark.due.decide import STATES
 from witnessmark.shop import store
 from witnessmark.shop.pages.needs.needs import Declined, Needs, needs_of
 from witnessmark.shop.projections import arrival
-from witnessmark.shop.responses import back_or, recorded, show
+from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.arrival_look import wrong_in
 from witnessmark.shop.work.beyond_book import complaint_by
 from witnessmark.shop.work.built import built_since
-from witnessmark.shop.work.forms import FigureForm
 from witnessmark.shop.work.visit import Work, work_of
 
 HEADINGS = dict(
@@ -64,7 +63,6 @@ class Use:
     words: str
     where: tuple[str, ...]
     stalls: bool  # a step cannot be done without it; else only the next due date wants it
-    form: FigureForm
 
 
 @require_http_methods(["GET", "POST"])
@@ -76,23 +74,7 @@ def needs(request: DeskRequest, visit: UUID) -> HttpResponse:
     return _page(request, work)
 
 
-@require_POST
-def figure(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """A missing figure, read in the machine's manual."""
-    work = work_of(request.desk, visit)
-    name = request.POST.get("figure", "")
-    if name not in work.book.figures:
-        raise BadRequest(_("the service book has no such figure"))
-    form = FigureForm(request.POST, prefix=name)
-    entry = form.entry(work.book, name)
-    if entry is None:
-        return _page(request, work, form)
-    words = _("The figure is saved, with its source.")
-    to = back_or(request, reverse("needs", args=[work.visit.pk]))
-    return recorded(request, work.visit, [entry], to, said=words)
-
-
-def _page(request: DeskRequest, work: Work, setting: FigureForm | None = None) -> HttpResponse:
+def _page(request: DeskRequest, work: Work) -> HttpResponse:
     needed = needs_of(work, request.desk.units)  # type: ignore[arg-type]
     chosen = work.state.taken if work.state.jobs else needed.proposed
     brought = with_brought(work.book, [job for job in chosen if job in work.book.jobs])
@@ -110,9 +92,8 @@ def _page(request: DeskRequest, work: Work, setting: FigureForm | None = None) -
         "undecided": not work.state.jobs,
         "shown": work.state.taken,
         "services": list(_services(work, brought)),
-        "missing": _uses(work.book, figures_missing(work.book, brought), setting),
+        "missing": _uses(work.book, figures_missing(work.book, brought)),
         "unproven": _uses(work.book, figures_unproven(work.book, brought)),
-        "setting": setting,  # with faults: the page then answers 422
     }
     return show(request, "needs/page.html", context)
 
@@ -215,7 +196,7 @@ def _services(work: Work, chosen: Sequence[str]) -> Iterator[tuple[str, str, int
             yield name, service.text, len(more)
 
 
-def _uses(book: Book, uses: Sequence[FigureUse], setting: FigureForm | None = None) -> list[Use]:
+def _uses(book: Book, uses: Sequence[FigureUse]) -> list[Use]:
     named = steps(book)
     return [
         Use(
@@ -223,7 +204,6 @@ def _uses(book: Book, uses: Sequence[FigureUse], setting: FigureForm | None = No
             words=use.figure.text,
             where=tuple(named[w].text if w in named else book.jobs[w].text for w in use.where),
             stalls=any(where in named for where in use.where),
-            form=setting if setting and setting.prefix == use.id else FigureForm(prefix=use.id),
         )
         for use in uses
     ]

@@ -35,6 +35,7 @@ from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import beyond_book, planning
 from witnessmark.shop.work.built import built_since
 from witnessmark.shop.work.crew import beginning, crew_of, people
+from witnessmark.shop.work.figures_wanted import to_come
 from witnessmark.shop.work.pricing import waiting
 from witnessmark.shop.work.visit import Work, work_of
 
@@ -225,6 +226,7 @@ def _page(request: DeskRequest, reading: OrderView, violation: str = "") -> Http
             "priced": priced(reading, reading.wish)[1] if reading.wish else "",
             "pictures": [(name, mark_safe(svg)) for name, svg in reading.pictures()],  # noqa: S308 - ours
             "kit": laid,
+            "figures_to_come": to_come(work),
             "missing": [(one.words, _where(request, work, one)) for one in laid.missing],
             "fluids": list(fluids_shown(work, laid.fluids, request.desk.units)),  # type: ignore[arg-type]
             "left_for_later": _texts(work, reading.plan.later),
@@ -235,8 +237,8 @@ def _page(request: DeskRequest, reading: OrderView, violation: str = "") -> Http
 def _where(request: DeskRequest, work: Work, one: Missing) -> str:
     """Where what is missing is entered, and back here; nothing where whoever looks may not, or nothing can be."""
     back = urlencode({"back": request.path})
-    if one.kind == "figure" and request.desk.may("needs-figure"):
-        return f"{reverse('needs', args=[work.visit.pk])}?{back}#id_{one.name}-value"
+    if one.kind == "figure":
+        return f"{reverse('figure', args=[work.visit.pk, one.name])}?only=1&{back}"
     if one.kind == "fluid" and request.desk.may("pack-new"):
         return f"{reverse('pack-new')}?{back}"
     return reverse("wrenches") if one.kind == "wrench" else ""

@@ -24,6 +24,7 @@ from witnessmark.shop.pages.price.totals import LineShown, PriceView, begun
 from witnessmark.shop.responses import planning_page, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import pricing
+from witnessmark.shop.work.figures_wanted import to_come
 from witnessmark.shop.work.left import left_for_later
 from witnessmark.shop.work.visit import Work, who, work_of
 
@@ -105,6 +106,7 @@ def page(request: DeskRequest, totals: PriceView, *, mode: str = "", **more: Any
         ],
         "own": [(n, line) for n, line in work.state.lines.items() if n not in work.state.agreed],
         "revisions": revisions(work),
+        "figures_to_come": to_come(work),
         "changing": None,
         "said_form": SaidForm(**asked),
         "change_form": SaidForm(auto_id="change_%s", **asked),

@@ -23,6 +23,7 @@ from witnessmark.shop.models import Owner, Seal
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.beyond_book import complaint_by
 from witnessmark.shop.work.cards import FigureShown
+from witnessmark.shop.work.figures_wanted import seen_twice
 from witnessmark.shop.work.visit import Work, who
 from witnessmark.units import Quantity, System
 
@@ -136,7 +137,12 @@ class Pen:
         """Where a figure comes from, or that nobody has said."""
         if shown.state == "missing":
             return _("read it in the maker's manual")
-        return shown.source or _("no source given")
+        source = shown.source or _("no source given")
+        seen = seen_twice(self.work, shown.id, self.names)
+        if seen is None:
+            return source
+        by, on = seen[0] or _("somebody no longer here"), day_text(seen[1])
+        return _("{source}; confirmed by {by}, {on}").format(source=source, by=by, on=on)
 
     def between(self, low: float | None, high: float | None, quantity: Quantity, unit: str) -> str:
         """Limits in words; nothing where there are none."""

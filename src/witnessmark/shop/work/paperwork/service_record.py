@@ -356,14 +356,16 @@ def _codes(pen: Pen) -> Iterator[tuple[str, str]]:
 
 
 def _corrections(pen: Pen) -> Iterator[str]:
+    book = pen.work.book
     for name, said in pen.work.state.figures.items():
-        figure = pen.work.book.figures.get(name)
+        figure = book.figures.get(name)
         span = _("{low} to {high}").format(low=said.low, high=said.high)
         value = said.value or span
         had = _("the book had {value}").format(value=said.was)
         was = f" ({had})" if said.was and said.was != value else ""
         text = figure.text if figure else _("a figure that the book does not have")
-        yield f"{text}: {value}{was}, {said.source or _('no source given')}"
+        photo = ", " + _("photo of the page kept") if said.photo else ""
+        yield f"{text}: {value}{was}, {pen.source(figure_shown(book, name)) if figure else said.source}{photo}"
 
 
 def _looks(pen: Pen) -> Iterator[str]:

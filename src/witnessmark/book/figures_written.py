@@ -8,10 +8,10 @@ from typing import Any
 import tomlkit
 from tomlkit.items import InlineTable, Table
 
-from witnessmark.book import Book
-from witnessmark.book.model import Checked
+from witnessmark.book.model import Book, Checked, Confirmed
 
 Entries = Mapping[str, str | Checked | None]
+_PEOPLE = ("checked", "entered", "confirmed")  # who and when; cleared, the key is left out
 
 
 def with_figures(text: str, changes: Mapping[str, Entries]) -> str:
@@ -44,8 +44,10 @@ def _write(figure: Any, key: str, entry: str | Checked | None) -> None:
     if isinstance(entry, Checked):
         table: InlineTable = tomlkit.inline_table()
         table.update({"by": entry.by, "on": entry.on})
+        if isinstance(entry, Confirmed):
+            table["of"] = entry.of
         figure[key] = table
-    elif key == "checked":
+    elif key in _PEOPLE:
         figure.pop(key, None)
     else:
         figure[key] = entry or ""

@@ -1,0 +1,1 @@
+"""The figures a visit asks for: one at a time, with the manual open."""
