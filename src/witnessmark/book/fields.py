@@ -31,10 +31,10 @@ Assured = Literal[
 # themselves, in the words that are tapped, stand in `shop/work/arrival_look.py`.
 AtTheDoor = Literal[
     "oil leak", "coolant leak", "brake fluid leak", "fuel leak",
-    "front tyre soft", "front tyre worn", "front tyre cracked", "front tyre flat", "front tyre old",
-    "rear tyre soft", "rear tyre worn", "rear tyre cracked", "rear tyre flat", "rear tyre old",
-    "front brake soft", "front brake dragging", "front brake noisy",
-    "rear brake soft", "rear brake dragging", "rear brake noisy",
+    "soft tyre, front", "worn tyre, front", "cracked tyre, front", "flat tyre, front", "old tyre, front",
+    "soft tyre, rear", "worn tyre, rear", "cracked tyre, rear", "flat tyre, rear", "old tyre, rear",
+    "soft brake, front", "dragging brake, front", "noisy brake, front",
+    "soft brake, rear", "dragging brake, rear", "noisy brake, rear",
     "head light out", "brake light out", "indicator out", "horn silent", "warning lamp on",
     "steering notchy", "steering loose", "throttle sticks",
     "drive slack", "drive dry", "drive noisy",

@@ -42,14 +42,14 @@ LOOKS = {
         (noop("good"), noop("soft"), noop("worn"), noop("cracked"), noop("flat"), noop("old")),
         ("cracked", "flat"),
         ENDS,
-        {word: f"END tyre {word}" for word in ("soft", "worn", "cracked", "flat", "old")},
+        {word: f"{word} tyre, END" for word in ("soft", "worn", "cracked", "flat", "old")},
     ),
     "brakes": Look(
         noop("Brakes"),
         (noop("firm"), noop("soft"), noop("dragging"), noop("noisy")),
         ("soft", "dragging"),
         ENDS,
-        {word: f"END brake {word}" for word in ("soft", "dragging", "noisy")},
+        {word: f"{word} brake, END" for word in ("soft", "dragging", "noisy")},
     ),
     "lights": Look(
         noop("Lights and horn"),
