@@ -8,7 +8,10 @@ from dataclasses import dataclass, field
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as noop
 
+from witnessmark.ledger.bodies import Arrived
+from witnessmark.shop.projections import arrival
 from witnessmark.shop.work.frame_and_tyre_numbers import TYRES
+from witnessmark.shop.work.visit import Work
 
 SEEN_AT_ARRIVAL = "{words}, seen at arrival"  # as the finding of an unsafe one is kept
 ENDS = (noop("front"), noop("rear"))
@@ -124,6 +127,12 @@ def seen_in(seen: Mapping[str, str]) -> Iterator[Seen]:
                 names = dict.fromkeys(named.replace("END", end) for end in ends if named)
                 kept = f"{look.text}: {word}"
                 yield Seen(said, kept, word in look.unsafe, tuple(names))
+
+
+def look_of(work: Work) -> Mapping[str, str]:
+    """The look at the door, as it was written last; empty where nobody wrote one."""
+    entry = arrival(work.entries, work.state)
+    return entry.said.look if entry and isinstance(entry.said, Arrived) else {}
 
 
 def unsafe_in(seen: Mapping[str, str]) -> list[str]:

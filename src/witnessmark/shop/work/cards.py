@@ -18,13 +18,11 @@ from witnessmark.book.sequence import in_sequence, rounds
 from witnessmark.facts import Verdict
 from witnessmark.kit.fluids import pour
 from witnessmark.ledger import ids
-from witnessmark.ledger.bodies import Arrived
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import Finding, ReadingState, StepState, Tally, Unread
 from witnessmark.planner import PlanStep
 from witnessmark.shop.forms import either
-from witnessmark.shop.projections import arrival
-from witnessmark.shop.work.arrival_look import SEEN_AT_ARRIVAL, seen_in
+from witnessmark.shop.work.arrival_look import SEEN_AT_ARRIVAL, look_of, seen_in
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.rounds import Proof, in_hand, proofs
 from witnessmark.shop.work.visit import Work
@@ -310,10 +308,8 @@ def _with(card: Card, along: list[Card]) -> Card:
 
 
 def _at_the_door(work: Work, wanted: Sequence[str]) -> Iterator[AtTheDoor]:
-    entry = arrival(work.entries, work.state)
-    look = entry.said.look if entry and isinstance(entry.said, Arrived) else {}
     waits = {one.text: one for one in work.state.findings if not one.settled}
-    for one in seen_in(look):
+    for one in seen_in(look_of(work)):
         if {*one.names} & {*wanted}:
             yield AtTheDoor(one.words, waits.get(SEEN_AT_ARRIVAL.format(words=one.kept)))
 

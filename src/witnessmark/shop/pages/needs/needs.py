@@ -10,9 +10,7 @@ from django.utils import timezone
 
 from witnessmark.due import Due, NextVisit, next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, Riding, riding
-from witnessmark.ledger.bodies import Arrived
-from witnessmark.shop.projections import arrival
-from witnessmark.shop.work.arrival_look import at_the_door
+from witnessmark.shop.work.arrival_look import at_the_door, look_of
 from witnessmark.shop.work.machine_history import (
     last_done,
     odometer_history,
@@ -66,12 +64,6 @@ def needs_of(work: Work, system: System = "metric") -> Needs:
         system=system,
     )
     return Needs(tuple(due), odometer, ridden, following, _declined(work, known))
-
-
-def look_of(work: Work) -> Mapping[str, str]:
-    """The look at the door, as it was written last."""
-    entry = arrival(work.entries, work.state)
-    return entry.said.look if entry and isinstance(entry.said, Arrived) else {}
 
 
 def _odometer(work: Work, today: date) -> Odometer | None:

@@ -20,11 +20,11 @@ from witnessmark.book.select import with_brought
 from witnessmark.due import Due, jobs_for
 from witnessmark.due.decide import STATES
 from witnessmark.shop import store
-from witnessmark.shop.pages.needs.needs import Declined, Needs, look_of, needs_of
+from witnessmark.shop.pages.needs.needs import Declined, Needs, needs_of
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.responses import back_or, recorded, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work.arrival_look import also_seen, seen_in
+from witnessmark.shop.work.arrival_look import also_seen, look_of, seen_in
 from witnessmark.shop.work.beyond_book import complaint_by
 from witnessmark.shop.work.built import built_since
 from witnessmark.shop.work.forms import FigureForm
