@@ -1,4 +1,4 @@
-"""What is read beyond or at a limit, and what was found at the door, leads on: to a job with its price, or an answer."""
+"""What was read beyond or at a limit, or found at the door leads on: to a job and its price, or an answer."""
 
 import re
 
