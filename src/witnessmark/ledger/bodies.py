@@ -37,6 +37,7 @@ from witnessmark.ledger.kinds.looking import (
 from witnessmark.ledger.kinds.readings import (
     FigureConfirmed,
     FigureSet,
+    LetBe,
     NotRead,
     Read,
     ShimFitted,
@@ -69,6 +70,7 @@ __all__ = [
     "JobLeft",
     "JobTaken",
     "Judged",
+    "LetBe",
     "LimitGiven",
     "LinePart",
     "LineWritten",
@@ -117,6 +119,7 @@ BODIES: dict[str, type[Body]] = {
     "judged": Judged,
     "read": Read,
     "not_read": NotRead,
+    "let_be": LetBe,
     "shims_fitted": ShimsFitted,
     "found": Found,
     "photo": Photo,

@@ -71,6 +71,7 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "figure-set": (None, TECHNICIAN),
     "figure-same": (None, TECHNICIAN),
     "figure-confirm": (None, HELPER),  # a second pair of eyes is one that did not type it
+    "bench-mend-price": (TECHNICIAN, None),
     "own-line": (TECHNICIAN, TECHNICIAN),
     "own-strike": (None, TECHNICIAN),
     "own-opened": (HELPER, HELPER),  # whoever opens it says so
