@@ -9,14 +9,14 @@ and `broken_rules` judge it as a job of that book.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeVar
 
 from pydantic import Field, StringConstraints, model_validator
 
 from witnessmark.book import refer, rules
 from witnessmark.book.closing import Thing, closed, opened
 from witnessmark.book.errors import Fault, Path
-from witnessmark.book.fields import ID_PATTERN
+from witnessmark.book.fields import ID_PATTERN, BookModel
 from witnessmark.book.model import (
     Book,
     Caution,
@@ -38,6 +38,7 @@ from witnessmark.book.select import in_turn, with_brought
 
 OwnId = Annotated[str, StringConstraints(pattern=ID_PATTERN, max_length=40)]
 Ids = Mapping[str, Mapping[str, str]]  # by table: the id in the book of each id of the job
+Row = TypeVar("Row", bound=BookModel)
 STEPS, HEAD = "steps", "head"
 NAMES: dict[str, dict[str, str]] = {  # by table: the keys that name things, and of which table
     STEPS: {
@@ -142,14 +143,56 @@ def tables(job: OwnJob, name: str, ids: Ids) -> dict[str, dict[str, Any]]:
 
 
 def beside(book: Book, jobs: Mapping[str, OwnJob]) -> Book:
-    """A book with these jobs by name, all that they declare under `prefixed` ids."""
+    """A book with these jobs by name, all that they declare under `prefixed` ids.
+
+    They may have been written beside another book: what this one does not have is left out.
+    """
     if not jobs:
         return book
     merged: dict[str, dict[str, Any]] = {}
     for name, job in jobs.items():
-        for table, rows in tables(job, name, prefixed(job, name)).items():
+        there = _there(book, job)
+        for table, rows in tables(there, name, prefixed(there, name)).items():
             merged.setdefault(table, {}).update(rows)
     return _laid(book, merged)
+
+
+def _there(book: Book, job: OwnJob) -> OwnJob:
+    """The job, naming only what it declares itself or the book has."""
+    known = {table: {*getattr(book, table), *getattr(job, table)} for table in OWN}
+    steps = []
+    for step in job.steps:
+        fluids = {f: u for f, u in step.fluids.items() if u.figure in known["figures"]}
+        needs = {c: [s for s in states if c in book.conditions and s in book.conditions[c].states]
+                 for c, states in step.needs.items()}  # fmt: skip
+        sets = {c: s for c, s in step.sets.items()
+                if c in book.conditions and s in book.conditions[c].states}  # fmt: skip
+        kept = _known(STEPS, step.model_copy(update={"fluids": fluids}), known)
+        needs = {c: states for c, states in needs.items() if states}
+        after = step.after and [
+            a for a in step.after if "/" not in a or a.partition("/")[0] in book.jobs
+        ]
+        steps.append(kept.model_copy(update={"needs": needs, "sets": sets, "after": after}))
+    things = {
+        table: {own: _known(table, thing, known) for own, thing in getattr(job, table).items()}
+        for table in OWN
+    }
+    brings = [other for other in job.brings if other in book.jobs]
+    return _known(HEAD, job, known).model_copy(update={"steps": steps, "brings": brings, **things})
+
+
+def _known(table: str, row: Row, known: Mapping[str, Collection[str]]) -> Row:
+    """A row with the names that are known alone."""
+    kept: dict[str, Any] = {}
+    for key, target in NAMES[table].items():
+        value = getattr(row, key)
+        if isinstance(value, dict):
+            kept[key] = {name: one for name, one in value.items() if name in known[target]}
+        elif isinstance(value, list):
+            kept[key] = [name for name in value if name in known[target]]
+        else:
+            kept[key] = value if value in known[target] else None
+    return row.model_copy(update=kept)
 
 
 def _laid(book: Book, more: Mapping[str, dict[str, Any]]) -> Book:

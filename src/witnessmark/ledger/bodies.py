@@ -35,6 +35,7 @@ from witnessmark.ledger.kinds.looking import (
     WrenchDoubted,
 )
 from witnessmark.ledger.kinds.readings import FigureSet, NotRead, Read, ShimFitted, ShimsFitted
+from witnessmark.ledger.kinds.repairs import Measured, RepairWritten
 
 __all__ = [
     "BODIES",
@@ -65,6 +66,7 @@ __all__ = [
     "LinePart",
     "LineWritten",
     "Looked",
+    "Measured",
     "NotRead",
     "Noted",
     "OdometerRead",
@@ -74,6 +76,7 @@ __all__ = [
     "PlanTaken",
     "Poured",
     "Read",
+    "RepairWritten",
     "Returned",
     "Settled",
     "ShimFitted",
@@ -119,6 +122,7 @@ BODIES: dict[str, type[Body]] = {
     "noted": Noted,
     "added": Added,
     "line_written": LineWritten,
+    "repair_written": RepairWritten,
     "complaint_answered": ComplaintAnswered,
     "figure_set": FigureSet,
     "looked": Looked,
