@@ -20,6 +20,7 @@ PAGES = [
     "order",
     "bench",
     "beyond_book",
+    "repair",
     "codes",
     "handback",
     "papers",

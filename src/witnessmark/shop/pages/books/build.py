@@ -26,7 +26,6 @@ from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.sheet import BuildForm, NewForm, choices_sent, wrong_in
 from witnessmark.shop.pages.books.views import visits_here
-from witnessmark.shop.pages.books.written import text_of
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 
@@ -145,7 +144,7 @@ def _made(form: BuildForm, stored: StoredBook, book: Book) -> Rebuilt | None:
         form.add_error(None, _("Nothing is changed: choose what differs."))
         return None
     try:
-        return rebuilt(stored.text or text_of(book), differs, stored.name)
+        return rebuilt(content_store.text_of(stored), differs, stored.name)
     except BookErrors as errors:
         _tell(form, errors)
         return None

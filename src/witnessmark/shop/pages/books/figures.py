@@ -28,7 +28,7 @@ from witnessmark.shop.dates import day_text
 from witnessmark.shop.forms import SheetForm, in_words
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.views import FigureLine, lines_by_job, shown
-from witnessmark.shop.pages.books.written import Entries, text_of, with_figures
+from witnessmark.shop.pages.books.written import Entries, with_figures
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work.figure_from_manual import VOUCH
@@ -260,7 +260,7 @@ def _kept(desk: Desk, stored: StoredBook, form: FiguresForm) -> bool:
     if not changes:
         return True
     now = desk.all(StoredBook).select_for_update().get(pk=stored.pk)
-    text = now.text or text_of(content_store.book_of(desk.shop, now.current.sha256))
+    text = content_store.text_of(now)
     text = with_figures(text, changes)
     try:
         book = load_book_text(text, stored.name)

@@ -20,7 +20,6 @@ from witnessmark.book.errors import MORE, MOST_TOLD
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import SheetForm, in_words
 from witnessmark.shop.models import StoredBook
-from witnessmark.shop.pages.books.written import text_of
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 
@@ -126,7 +125,7 @@ def change(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     desk = request.desk
     with transaction.atomic():
         stored = desk.get(StoredBook, storedbook, "current")
-        text = stored.text or text_of(content_store.book_of(desk.shop, stored.current.sha256))
+        text = content_store.text_of(stored)
         form = TextForm(
             request.POST or None,
             request.FILES or None,

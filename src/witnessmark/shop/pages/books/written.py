@@ -8,7 +8,6 @@ from typing import Any
 import tomlkit
 from tomlkit.items import InlineTable, Table
 
-from witnessmark.book import Book
 from witnessmark.book.model import Checked
 
 Entries = Mapping[str, str | Checked | None]
@@ -33,11 +32,6 @@ def with_figures(text: str, changes: Mapping[str, Entries]) -> str:
         if new and isinstance(figures[name], Table):
             figures[name] = _comments_last(figures[name], new)
     return document.as_string()
-
-
-def text_of(book: Book) -> str:
-    """A whole book as TOML, for a book that was stored without its text."""
-    return tomlkit.dumps(book.model_dump(mode="python", exclude_defaults=True))
 
 
 def _write(figure: Any, key: str, entry: str | Checked | None) -> None:
