@@ -44,7 +44,7 @@ class Draft:
     def mark(self) -> str:
         """Tells this from any other: what a page had before it."""
         told = json.dumps([self.of, self.said], sort_keys=True)
-        return hashlib.sha256(told.encode()).hexdigest()[:16]
+        return hashlib.sha256(told.encode()).hexdigest()
 
     @property
     def job(self) -> Said:

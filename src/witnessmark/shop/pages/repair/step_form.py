@@ -121,7 +121,7 @@ class StepForm(SheetForm):
         made = []
         for name, heading in headings.items():
             rows = self.rows(name)
-            if name in ("need", "book") and len(self.fields[f"{name}_1"].choices) < 2:  # type: ignore[attr-defined]
+            if not rows or (name in ("need", "book") and len(rows[0][0].field.choices) < 2):  # type: ignore[attr-defined]
                 continue
             filled = any(
                 field.errors or (field.value() and field.html_name.startswith(f"{name}_"))
