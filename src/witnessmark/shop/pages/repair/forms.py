@@ -14,7 +14,7 @@ from witnessmark import units
 from witnessmark.book import Book
 from witnessmark.book.rides import is_ride
 from witnessmark.ledger.bodies import Measured
-from witnessmark.shop.forms import ChoiceTiles, SheetForm, in_words
+from witnessmark.shop.forms import SheetForm, in_words
 from witnessmark.shop.work.repair_draft import Said
 
 MOST_TESTS = 8  # on one page
@@ -182,7 +182,7 @@ def _test_fields(n: int) -> dict[str, forms.Field]:
             label=gettext("Source of the limits"), max_length=300, required=False
         ),
         f"right_{n}": forms.ChoiceField(
-            label=gettext("Where no limit tells"), required=False, widget=ChoiceTiles,
+            label=gettext("Where no limit tells"), required=False,
             choices=[
                 ("", gettext("not judged")), ("right", gettext("as it should be")),
                 ("wrong", gettext("not as it should be")),

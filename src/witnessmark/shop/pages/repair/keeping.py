@@ -7,7 +7,6 @@ from uuid import UUID
 
 from django import forms
 from django.contrib import messages
-from django.core.exceptions import BadRequest
 from django.db import transaction
 from django.http import HttpResponse
 from django.utils.translation import gettext as _
@@ -51,7 +50,13 @@ def keep(request: DeskRequest, visit: UUID) -> HttpResponse:
     of = named(work, request.POST if request.method == "POST" else request.GET)
     said, stored = work.state.repairs.get(of), work.machine.book
     if said is None or stored is None:
-        raise BadRequest(_("no such repair on this visit, or the machine has no service book"))
+        problem = (
+            _("There is no repair to keep.")
+            if said is None
+            else _("The machine has no service book.")
+        )
+        messages.error(request, problem)
+        return done(request, address(work, of))
     back = address(work, of)
     form = MinutesForm(request.POST or None, job=said.job, clock=_by_the_clock(work, of))
     problem = ""
