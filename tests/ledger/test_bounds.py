@@ -11,6 +11,8 @@ POURED = {"fluid": "oil", "bottle": "Oil"}
 FALLBACK = {"apart": "break", "minutes": 15, "other_order": True, "looked_again": True}
 SHIM = {"valve": "in 1", "measured_mm": 0.1, "was_mm": 2.0, "now_mm": 2.0, "source": "stays"}
 PART = {"text": "grip", "each_minor": 0}
+STEP = {"name": "a", "text": "x", "minutes": 1}
+TEST = {"text": "x", "found": "dry"}
 ADAPTER = {"reach_mm": 0, "angle_deg": 0, "arm_mm": 1}
 WHOLE = {  # a body of each kind with bounds, to be changed at one place
     "arrived": {"machine": OWNER, "owner": OWNER},
@@ -25,6 +27,7 @@ WHOLE = {  # a body of each kind with bounds, to be changed at one place
     "shims_fitted": {"step": "a/b", "valves": [SHIM]},
     "added": {"what": "circuit", "words": "x"},
     "line_written": {"words": "x", "parts": [PART]},
+    "repair_written": {"job": {"text": "x", "steps": [STEP]}, "tests": [TEST]},
     "limit_given": {"minor": 1, "currency": "EUR", "by": OWNER, "how": "in person"},
     "looked": {"items": ["x"], "fallback": FALLBACK},
     "confirmed": {"items": ["x"]},
@@ -65,6 +68,11 @@ BOUNDS = [  # kind, place, values taken, values refused
     ("added", "where", ["x" * 200], ["x" * 201]),
     ("added fastener", "torque", ["9" + " " * 56 + "N·m"], ["9" + " " * 57 + "N·m"]),
     ("added", "source", ["x" * 300], ["x" * 301]),
+    ("repair_written", "job.steps", [[STEP | {"name": f"s{n}"} for n in range(60)]], [[]]),
+    ("repair_written", "job.steps.0.minutes", [0, 100_000], [-1, 100_000.1, float("nan")]),
+    ("repair_written", "job.steps.0.name", ["a" * 40], ["", "a" * 41, "A"]),
+    ("repair_written", "tests", [[], [TEST] * 40], [[TEST] * 41]),
+    ("repair_written", "tests.0.found", ["x" * 300], ["", "x" * 301]),
     ("line_written", "why", ["x" * 1000], ["x" * 1001]),
     ("line_written", "where", ["x" * 200], ["x" * 201]),
     ("line_written", "minutes", [0, 10_000], [-1, 10_000.1, float("nan")]),

@@ -325,6 +325,7 @@ def test_a_changed_book_is_refused_at_the_bench_in_words(full, technician, clien
     with behind_the_guards():
         PLANTED["a torque in the book"][0]()
     content_store._book.cache_clear()  # as any process that has not read the book before
+    folded._book_of.cache_clear()
     folded._table.cache_clear()
     folded._kept.clear()
     for page in ("bench", "order", "handback"):
@@ -332,6 +333,7 @@ def test_a_changed_book_is_refused_at_the_bench_in_words(full, technician, clien
         assert answer.status_code == 409, page
         assert "The kept service book was changed since it was kept." in answer.text
         assert "140" not in answer.text
+    folded._book_of.cache_clear()
     folded._table.cache_clear()
     content_store._book.cache_clear()
 

@@ -35,11 +35,6 @@ def with_figures(text: str, changes: Mapping[str, Entries]) -> str:
     return document.as_string()
 
 
-def text_of(book: Book) -> str:
-    """A whole book as TOML, for a book that was stored without its text."""
-    return tomlkit.dumps(book.model_dump(mode="python", exclude_defaults=True))
-
-
 def _write(figure: Any, key: str, entry: str | Checked | None) -> None:
     if isinstance(entry, Checked):
         table: InlineTable = tomlkit.inline_table()

@@ -379,14 +379,13 @@ class Operation(Step):
     for_findings: list[AtTheDoor] = []  # what was found at the door and is looked at or mended here
 
 
-class Job(BookModel):
-    """What the owner pays for."""
+class JobHead(BookModel):
+    """What is said of a job besides its work."""
 
     text: Words
     why: str = ""  # what it is for, in words for the owner
     every_distance: Id | None = None  # figures (quantity distance, duration)
     every_time: Id | None = None
-    operations: Annotated[dict[Id, Operation], Field(min_length=1)]
     early: list[
         Id
     ] = []  # readings that make it due when they are outside their limits: it puts them right
@@ -395,6 +394,12 @@ class Job(BookModel):
     ] = []  # jobs that tell whether it is wanted: where nothing is known, they are due
     disposal: list[Id] = []  # fluids drained: charged for disposal, written into the waste log
     brings: list[Id] = []  # other jobs that must be taken on with it
+
+
+class Job(JobHead):
+    """What the owner pays for."""
+
+    operations: Annotated[dict[Id, Operation], Field(min_length=1)]
 
 
 class Service(BookModel):

@@ -43,6 +43,7 @@ from witnessmark.ledger.kinds.readings import (
     ShimFitted,
     ShimsFitted,
 )
+from witnessmark.ledger.kinds.repairs import Measured, RepairWritten
 
 __all__ = [
     "BODIES",
@@ -75,6 +76,7 @@ __all__ = [
     "LinePart",
     "LineWritten",
     "Looked",
+    "Measured",
     "NotRead",
     "Noted",
     "OdometerRead",
@@ -84,6 +86,7 @@ __all__ = [
     "PlanTaken",
     "Poured",
     "Read",
+    "RepairWritten",
     "Returned",
     "Settled",
     "ShimFitted",
@@ -130,6 +133,7 @@ BODIES: dict[str, type[Body]] = {
     "noted": Noted,
     "added": Added,
     "line_written": LineWritten,
+    "repair_written": RepairWritten,
     "complaint_answered": ComplaintAnswered,
     "figure_confirmed": FigureConfirmed,
     "figure_set": FigureSet,

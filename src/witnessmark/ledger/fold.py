@@ -53,6 +53,7 @@ from witnessmark.ledger.progress import (
     unread,
     without_broken_waits,
 )
+from witnessmark.ledger.repairs import repairs_now
 from witnessmark.ledger.rides import Rides, rides_of
 from witnessmark.ledger.second_look import fallbacks, work_to_look_at
 from witnessmark.ledger.state import (
@@ -134,6 +135,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         figures_seen_twice=figures.seen_twice,
         figure_rules=figures.rules,
         own=own_now(story),
+        repairs={name: one.said for name, one in repairs_now(story).items()},
         complaint=complaint,
         jobs=says.jobs,
         offers=says.offers,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal, TypeVar
 
@@ -13,6 +13,7 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.item_effects import ItemStatus
 from witnessmark.ledger.open_items import open_item
 from witnessmark.ledger.phrases import line_words
+from witnessmark.ledger.repairs import Standing, repairs_now
 from witnessmark.ledger.state import AgreedLimit, Answer, Offer, OpenItem
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
@@ -38,11 +39,14 @@ class OwnerSays:
 
 def owner_says(story: Story) -> OwnerSays:
     """Read jobs, offers, answers and the limit. Of answers that did not meet, the "no" counts."""
-    answered = story.of(Answered)
+    repairs = repairs_now(story)
+    answered = [
+        (e, said) for e, said in story.of(Answered) if _stands(said.line, e, repairs, story)
+    ]
     newest = _newest(answered, lambda said: said.line, story)
     return OwnerSays(
         jobs=_jobs(story),
-        offers=tuple(_offers(story, answered)),
+        offers=tuple(_offers(story, answered, repairs)),
         answers={line: _answer(writes) for line, writes in newest.items()},
         unmet={
             line: tuple(entry for entry, _ in writes)
@@ -91,16 +95,25 @@ def _jobs(story: Story) -> dict[str, Literal["taken", "left"]]:
     return jobs
 
 
-def _offers(story: Story, answered: list[Write]) -> Iterator[Offer]:
+def _stands(line: str, entry: Entry, repairs: Mapping[str, Standing], story: Story) -> bool:
+    """Whether what was offered or said of a line is of the repair as it is now: a change is asked again."""
+    repair = repairs.get(line)
+    return repair is None or story.causal.before(repair.asked, entry)
+
+
+def _offers(
+    story: Story, answered: list[Write], repairs: Mapping[str, Standing]
+) -> Iterator[Offer]:
     newest = _newest(answered, lambda said: (said.estimate, said.line), story)
     for entry, said in story.of(Offered):
+        lines = tuple(line for line in said.lines if _stands(line, entry, repairs, story))
         yield Offer(
             entry=entry.id,
             estimate=said.estimate,
-            lines=tuple(said.lines),
+            lines=lines,
             answers={
                 line: _answer(newest[said.estimate, line])
-                for line in said.lines
+                for line in lines
                 if (said.estimate, line) in newest
             },
         )

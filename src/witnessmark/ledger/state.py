@@ -13,6 +13,7 @@ from witnessmark.ledger.bodies import (
     Fallback,
     FigureSet,
     LineWritten,
+    RepairWritten,
     ShimsFitted,
 )
 from witnessmark.ledger.body import Paper
@@ -337,6 +338,9 @@ class VisitState(FrozenModel):
     figure_rules: dict[str, FigureRule] = {}  # all figures as they stand now
 
     own: dict[str, Own] = {}  # beyond the book, by id: also what was taken back
+    repairs: dict[
+        str, RepairWritten
+    ] = {}  # jobs of the visit's own, by id, each in its newest form
     complaint: Complaint | None = None
 
     jobs: dict[str, Literal["taken", "left"]] = {}

@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
+import tomlkit
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -78,6 +79,14 @@ def keep_book(shop: Shop, book: Book, text: str = "") -> StoredBook:
         )
         _note(_readable(before), book)
     return stored
+
+
+def text_of(stored: StoredBook) -> str:
+    """The TOML of a stored book, to go on from: as it was written, else whole."""
+    if stored.text:
+        return stored.text
+    book = book_of(stored.shop, stored.current.sha256)
+    return tomlkit.dumps(book.model_dump(mode="python", exclude_defaults=True))
 
 
 def _readable(stored: StoredBook | None) -> Book | None:

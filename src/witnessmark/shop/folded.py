@@ -18,12 +18,14 @@ from uuid import UUID
 
 from witnessmark.book import Book, steps
 from witnessmark.book.model import Step
+from witnessmark.book.own_job import OwnJob, beside
 from witnessmark.kept_versions import as_newest
 from witnessmark.ledger import entry as ledger
 from witnessmark.ledger.beyond_book import book_with_own, own_book, with_own
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.figures import book_with_overlay
 from witnessmark.ledger.fold import visit_state
+from witnessmark.ledger.repairs import repairs_in
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.state import VisitState
 from witnessmark.ledger.table import Table
@@ -41,7 +43,7 @@ class Folded:
     entries: tuple[ledger.Entry, ...]
     newest: SealMade | None  # None before the first entry
     table: Table  # of the pinned book alone; with `Table.lines` of the estimates
-    pinned: Book  # NO_BOOK before one is
+    pinned: Book  # with the visit's repairs beside its jobs; NO_BOOK before one is
     # What stands in the database for it, where it was written here; empty: to be read.
     rows: list[ProjectionRow] = field(default_factory=list, compare=False, repr=False)
 
@@ -117,9 +119,8 @@ def keep(visit: Visit, made: Folded) -> None:
 
 def fold(visit: Visit, every: Sequence[ledger.Entry], newest: SealMade | None) -> Folded:
     """Fold these entries, whatever is kept."""
-    pinned = _pinned(every)
-    book = content_store.book_of(visit.shop, pinned) if pinned else NO_BOOK
-    return Folded(tuple(every), newest, _table_of(visit, every, pinned), book)
+    book = _book_of(visit.shop_id, _pinned(every), _repairs(every))
+    return Folded(tuple(every), newest, _table_of(visit, every, book), book)
 
 
 def afresh(visit: Visit) -> Folded:
@@ -189,8 +190,8 @@ def _rows(visit: Visit, first: int) -> Iterator[Entry]:
     yield from rows.order_by("seal__number")
 
 
-def _table_of(visit: Visit, every: Sequence[ledger.Entry], pinned: str) -> Table:
-    made = _table(visit.shop_id, pinned, _jobs(every), _refuse(visit, every))
+def _table_of(visit: Visit, every: Sequence[ledger.Entry], book: Book) -> Table:
+    made = _table(_Same(book), _jobs(every), _refuse(visit, every))
     offers = [e.body for e in every if e.kind == "offered"]
     if all(line in made.lines for offer in offers for line in offer["lines"]):
         return made
@@ -198,10 +199,29 @@ def _table_of(visit: Visit, every: Sequence[ledger.Entry], pinned: str) -> Table
     return made.model_copy(update={"lines": {**free, **made.lines}})
 
 
+@dataclass(frozen=True, eq=False)
+class _Same:
+    """A book by its identity: each is read once (`_book_of`), and kept as long as its tables are."""
+
+    book: Book
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.book is other.book
+
+    def __hash__(self) -> int:
+        return id(self.book)
+
+
 @lru_cache(maxsize=64)
-def _table(shop_id: UUID, revision: str, jobs: tuple[str, ...], refuse: bool) -> Table:  # noqa: FBT001
+def _table(same: _Same, jobs: tuple[str, ...], refuse: bool) -> Table:  # noqa: FBT001
+    return effects(same.book, jobs, refuse_unproven_wrench=refuse)
+
+
+@lru_cache(maxsize=64)
+def _book_of(shop_id: UUID, revision: str, repairs: tuple[tuple[str, str], ...]) -> Book:
+    """The book of a revision (empty: none), with repairs beside its jobs: each its id, and its job as JSON."""
     pinned = content_store.book_of(Shop.objects.get(pk=shop_id), revision) if revision else NO_BOOK
-    return effects(pinned, jobs, refuse_unproven_wrench=refuse)
+    return beside(pinned, {name: OwnJob.model_validate_json(job) for name, job in repairs})
 
 
 def _refuse(visit: Visit, every: Sequence[ledger.Entry]) -> bool:
@@ -214,6 +234,13 @@ def _pinned(every: Sequence[ledger.Entry]) -> str:
     undone = {e.body["entry"] for e in every if e.kind == "corrected"}
     pins = [e for e in every if e.kind == "book_pinned" and e.id not in undone]
     return str(pins[-1].body["revision"]) if pins else ""
+
+
+def _repairs(every: Sequence[ledger.Entry]) -> tuple[tuple[str, str], ...]:
+    standing = repairs_in(every).items()
+    return tuple(
+        (name, one.said.job.model_dump_json(exclude_defaults=True)) for name, one in standing
+    )
 
 
 def _jobs(every: Sequence[ledger.Entry]) -> tuple[str, ...]:

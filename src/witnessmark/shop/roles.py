@@ -75,6 +75,9 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "own-line": (TECHNICIAN, TECHNICIAN),
     "own-strike": (None, TECHNICIAN),
     "own-opened": (HELPER, HELPER),  # whoever opens it says so
+    "repair": (TECHNICIAN, TECHNICIAN),
+    "repair-step": (TECHNICIAN, TECHNICIAN),
+    "repair-keep": (None, TECHNICIAN),
     "complaint": (HELPER, TECHNICIAN),
     "codes": (HELPER, HELPER),
     "codes-cleared": (None, HELPER),

@@ -21,6 +21,7 @@ PAGES = [
     "bench",
     "figures",
     "beyond_book",
+    "repair",
     "codes",
     "handback",
     "papers",

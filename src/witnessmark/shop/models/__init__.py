@@ -11,7 +11,7 @@ from witnessmark.shop.models.content import (
     StoredBook,
 )
 from witnessmark.shop.models.entries import Clash, Entry, Receipt, Seal
-from witnessmark.shop.models.machines import LastDoneKnown, Machine, Visit
+from witnessmark.shop.models.machines import LastDoneKnown, Machine, RepairDraft, Visit
 from witnessmark.shop.models.people import Member, Owner
 from witnessmark.shop.models.projection_rows import (
     DeclinedLine,
@@ -33,7 +33,7 @@ from witnessmark.shop.models.waste_and_shims import ShimStock, WasteContainer, W
 __all__ = [
     "BookRevision", "ChangeKept", "Clash", "DeclinedLine", "DoubtfulMark", "Entry", "EstimateKept",
     "ForeignShopError", "KeptContent", "KeptRow", "LastDoneKnown", "LastDoneRow", "Machine", "Member", "OpenItemRow",
-    "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Receipt", "Seal", "ShimStock",
-    "Shop", "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "WasteContainer", "WasteLevel", "WasteMove",
-    "WasteRow", "Wrench", "WrenchDay", "WrenchEvent", "WrenchMark",
+    "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Receipt", "RepairDraft", "Seal",
+    "ShimStock", "Shop", "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "WasteContainer",
+    "WasteLevel", "WasteMove", "WasteRow", "Wrench", "WrenchDay", "WrenchEvent", "WrenchMark",
 ]  # fmt: skip

@@ -103,3 +103,21 @@ class Visit(ShopRow):
 
     def __str__(self) -> str:
         return f"visit {self.number}"
+
+
+class RepairDraft(ShopRow):
+    """A repair that is half written: nothing counts of it before it is written down as an entry."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="repair_drafts")
+    repair = models.CharField(max_length=60, blank=True)  # the one it changes; empty: a new one
+    said = models.JSONField()  # `shop.work.repair_draft`
+    changed_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["repair"]
+        constraints = [
+            models.UniqueConstraint(fields=["visit", "repair"], name="one_draft_per_repair")
+        ]
+
+    def __str__(self) -> str:
+        return f"half-written repair of {self.visit}"

@@ -20,6 +20,7 @@ from witnessmark.money import amount_text
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Machine, Visit
 from witnessmark.shop.scope import Desk, shop_in_use, units_in_use
+from witnessmark.shop.work.repair_draft import half_written as half_written_of
 
 register = template.Library()
 log = logging.getLogger("witnessmark.shop.parts")
@@ -80,6 +81,14 @@ def thread(context: Mapping[str, Any], visit: Visit, here: str) -> dict[str, Any
         for name, word in STAGES.items()
     ]
     return {"stops": stops, "visit": visit}
+
+
+@register.inclusion_tag("parts/half_written.html", takes_context=True)
+def half_written(context: Mapping[str, Any], visit: Visit) -> dict[str, Any]:
+    """The repairs of a visit that are half written, for those who may write them."""
+    desk = context.get("desk")
+    rows = half_written_of(desk, visit).items() if desk and may_see(desk, "repair") else ()
+    return {"half": rows, "visit": visit}
 
 
 @register.simple_tag

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from witnessmark import money
 from witnessmark.book.model import Book
+from witnessmark.book.own_job import prefixed
 from witnessmark.kit import Kit, Pack, kit
 from witnessmark.ledger.bodies import LineWritten
 from witnessmark.ledger.state import Answer as Answered
@@ -57,13 +58,13 @@ def priced(work: Work, jobs: Sequence[str], extra: Sequence[ExtraLine] = ()) -> 
     """
     if not jobs:
         return _without_plan(work, extra)
-    shop, book = work.visit.shop, work.book
+    book = work.book
     made = planned(work, jobs)
     if not made.possible:
         raise _no_plan(made)
     needed = laid_out(work, made.answer)
     estimate = money.estimate(
-        book, made.answer, jobs, rates(shop, book), needed, extra=extra, plan=made.hash,
+        book, made.answer, jobs, rates_of(work), needed, extra=extra, plan=made.hash,
         settled=work.state.agreed,
     )  # fmt: skip
     return Priced(made, needed, _pinned(work, estimate))
@@ -87,7 +88,7 @@ def _no_plan(made: Planned) -> MoneyError:
 def _without_plan(work: Work, extra: Sequence[ExtraLine]) -> Priced:
     nothing = Answer(status="optimal", finish_minutes=0, attended_minutes=0)
     plan = work.state.plan or money.plan_hash(nothing)
-    asked = rates(work.visit.shop, work.book)
+    asked = rates_of(work)
     made = money.estimate(work.book, nothing, [], asked, Kit(), extra=extra, plan=plan)
     return Priced(None, Kit(), _pinned(work, made))
 
@@ -258,6 +259,17 @@ def extra_of(name: str, line: LineWritten) -> ExtraLine:
             for part in line.parts
         ),
     )
+
+
+def rates_of(work: Work) -> Rates:
+    """The shop's prices for the parts and fluids of the book, and those written with its repairs."""
+    own = {
+        prefixed(said.job, name)["parts"][part]: price
+        for name, said in work.state.repairs.items()
+        for part, price in said.prices.items()
+    }
+    usual = rates(work.visit.shop, work.book)
+    return usual.model_copy(update={"part_prices": {**usual.part_prices, **own}})
 
 
 def rates(shop: Shop, book: Book) -> Rates:

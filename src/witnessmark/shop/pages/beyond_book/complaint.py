@@ -29,7 +29,7 @@ def complaint(request: DeskRequest, visit: UUID) -> HttpResponse:
     sent = request.POST if request.method == "POST" else request.GET
     back = _back(work, sent.get("card", ""), sent.get("back", ""))
     posted = request.POST if request.method == "POST" and said and not work.closed else None
-    form = ComplaintForm(posted, lines=_lines(work))
+    form = ComplaintForm(posted, lines=_lines(work), initial={"text": _causes(work)})
     changed = ""
     if posted is not None and said is not None and form.is_valid():
         if posted.get("complaint", "").split() != said.words.split():  # line ends differ by browser
@@ -60,6 +60,11 @@ def _lines(work: Work) -> dict[str, str]:
     done_now = {*work.state.agreed, *to_do(work)}
     agreed = [name for name in names if name in done_now] if work.state.offers else names
     return {name: words_of(work, name) for name in agreed if name in work.jobs}
+
+
+def _causes(work: Work) -> str:
+    """The causes found on this visit, to begin the answer with."""
+    return " ".join(dict.fromkeys(one.cause for one in work.state.repairs.values() if one.cause))
 
 
 def _back(work: Work, card: str, to: str) -> str:

@@ -145,7 +145,7 @@ def _made(form: BuildForm, stored: StoredBook, book: Book) -> Rebuilt | None:
         form.add_error(None, _("Nothing is changed: choose what differs."))
         return None
     try:
-        return rebuilt(stored.text or text_of(book), differs, stored.name)
+        return rebuilt(content_store.text_of(stored), differs, stored.name)
     except BookErrors as errors:
         _tell(form, errors)
         return None

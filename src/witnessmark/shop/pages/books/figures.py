@@ -267,7 +267,7 @@ def _kept(desk: Desk, stored: StoredBook, form: FiguresForm) -> bool:
     if not changes:
         return True
     now = desk.all(StoredBook).select_for_update().get(pk=stored.pk)
-    text = now.text or text_of(content_store.book_of(desk.shop, now.current.sha256))
+    text = content_store.text_of(now)
     text = with_figures(text, changes)
     try:
         book = load_book_text(text, stored.name)

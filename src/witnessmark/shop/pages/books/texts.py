@@ -126,7 +126,7 @@ def change(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     desk = request.desk
     with transaction.atomic():
         stored = desk.get(StoredBook, storedbook, "current")
-        text = stored.text or text_of(content_store.book_of(desk.shop, stored.current.sha256))
+        text = content_store.text_of(stored)
         form = TextForm(
             request.POST or None,
             request.FILES or None,

@@ -84,7 +84,7 @@ def needs(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 def _page(request: DeskRequest, work: Work) -> HttpResponse:
     needed = needs_of(work, request.desk.units)  # type: ignore[arg-type]
-    chosen = work.state.taken if work.state.jobs else needed.proposed
+    chosen = work.state.taken if _decided(work) else (*needed.proposed, *work.state.taken)
     brought = with_brought(work.book, [job for job in chosen if job in work.book.jobs])
     arrived = _arrived(work)
     context: dict[str, Any] = {
@@ -97,13 +97,20 @@ def _page(request: DeskRequest, work: Work) -> HttpResponse:
         "found": list(_found(work)),
         "groups": list(_groups(work, needed, brought)),
         "free_lines": [one for line, one in needed.declined.items() if line not in work.book.jobs],
-        "undecided": not work.state.jobs,
+        "undecided": not _decided(work),
         "shown": work.state.taken,
         "services": list(_services(work, brought)),
         "missing": _uses(work.book, figures_missing(work.book, brought)),
         "unproven": _uses(work.book, figures_unproven(work.book, brought)),
     }
     return show(request, "needs/page.html", context)
+
+
+def _decided(work: Work) -> bool:
+    """Whether somebody chose among the jobs of the book; a repair written before is no choice of them."""
+    repairs = work.state.repairs
+    brought = {job for said in repairs.values() for job in said.job.brings}
+    return any(job not in repairs and job not in brought for job in work.state.jobs)
 
 
 def _saved(request: DeskRequest, work: Work) -> HttpResponse:
@@ -142,7 +149,7 @@ def _changes(
                 "job_taken",
                 {"job": job, "because": why or _because(work.book, by_job[job], ticked)},
             )
-    proposed = needed.proposed if not work.state.jobs else ()
+    proposed = () if _decided(work) else needed.proposed
     for job in dict.fromkeys([*shown, *proposed]):
         if job not in ticked and (job in work.state.taken or job in proposed):
             why = told or ("due, not booked" if job in proposed else "taken off again")

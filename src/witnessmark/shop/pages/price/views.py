@@ -124,10 +124,11 @@ def unpriced(request: DeskRequest, totals: PriceView) -> Iterator[tuple[str, str
         for item in line.items:
             if item.net_minor is not None:
                 continue
-            address = ""
+            address = _repair(work, line.id) if item.kind == "part" else ""
             if (
                 item.kind == "part"
                 and item.name
+                and not address
                 and desk.may("prices-book")
                 and work.machine.book_id
             ):
@@ -136,6 +137,13 @@ def unpriced(request: DeskRequest, totals: PriceView) -> Iterator[tuple[str, str
             elif item.kind == "fluid" and desk.may("pack-new"):
                 address = _pack(desk, work, item.name, back)
             yield f"{line.text}: {item.text}", address
+
+
+def _repair(work: Work, line: str) -> str:
+    """The repair of a line, where its own parts have their prices; empty for a job of the book."""
+    return (
+        f"{reverse('repair', args=[work.visit.pk])}?of={line}" if line in work.state.repairs else ""
+    )
 
 
 def _pack(desk: Desk, work: Work, fluid: str, back: str) -> str:

@@ -189,12 +189,28 @@ def _job(pen: Pen, job: str) -> Done:
     if not done:
         return Done(text=text, state="not done", words=_left(work, job), lines=[*left, *rest])
     state: Literal["partly done", "done"] = "partly done" if rest else "done"
-    lines = [*left, *_used(pen, done), *rest]
+    lines = [*left, *_diagnosed(pen, job), *_used(pen, done), *rest]
     if left:
         state = "partly done"
     why = _left(work, job) if left else ""
     proven = not rest and all_proven(work, names)
     return Done(text=text, state=state, words=why, lines=lines, proven=proven)
+
+
+def _diagnosed(pen: Pen, job: str) -> list[str]:
+    """What was tested before a repair, and the cause."""
+    repair = pen.work.state.repairs.get(job)
+    if repair is None:
+        return []
+    told = [
+        _("Tested: {what}: {found}").format(what=test.text, found=test.found)
+        + (f", {_(_AS_IT_SHOULD[test.verdict])}" if test.verdict in _AS_IT_SHOULD else "")
+        for test in repair.tests
+    ]
+    return [*told, *([_("Cause: {cause}").format(cause=repair.cause)] if repair.cause else [])]
+
+
+_AS_IT_SHOULD = {"within": noop("as it should be"), "outside": noop("not as it should be")}
 
 
 def _later(pen: Pen, one: LeftJob) -> list[str]:
