@@ -43,13 +43,16 @@ class Edited(NamedTuple):
 
 
 def standing(text: str, book: Book) -> Standing:
-    """A sound book with the text it is written as."""
+    """A book with the text it was written as."""
     said = parsed(text, book.name).data
     return Standing(text, said, beneath(said), book)
 
 
 def beneath(said: Mapping[str, Any]) -> Book | None:
-    """What a document builds on, by what it says under `build` and `extends`; None where it says neither."""
+    """What a document builds on, by what it says under `build` and `extends`.
+
+    None where it says neither, and where that is sound no more: then no change of the document is, either.
+    """
     building = {key: said[key] for key in ("extends", "build") if key in said}
     if not building:
         return None
@@ -58,17 +61,24 @@ def beneath(said: Mapping[str, Any]) -> Book | None:
 
 
 @lru_cache(maxsize=16)
-def _loaded(text: str) -> Book:
-    return load_book_text(text)
+def _loaded(text: str) -> Book | None:
+    try:
+        return load_book_text(text)
+    except BookErrors:
+        return None
 
 
 def edited(now: Standing, changes: Changes) -> Edited:
-    """The book with these changes in its text. Raises BookErrors with what is then wrong with it.
+    """The book with these changes in its text. Raises BookErrors with what is then wrong with it."""
+    return became(now, with_changes(now.text, changes))
+
+
+def became(now: Standing, text: str) -> Edited:
+    """The book with another text. Raises BookErrors with what is wrong with it.
 
     A translation that the text gives of words that are gone is kept aside in it, as another build does.
     """
     name = now.book.name
-    text = with_changes(now.text, changes)
     try:
         book = load_book_text(text, name)
     except BookErrors as errors:
