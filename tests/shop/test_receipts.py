@@ -31,6 +31,7 @@ OWN_PAGE = {  # forms that go to their own page, where the folder has several
     "keep.html": "repair-keep",
     "new.html": "book-new",
     "build.html": "book-build",
+    "change.html": "book-change",
 }
 
 
@@ -175,6 +176,10 @@ def a_model_with_its_build_changed(mara: Person) -> None:
     shown = mara.post(build, mara.form(build) | {"rear_brake": "disc"})
     assert shown.status_code == 200
     assert mara.post(build, form_to(shown.content.decode(), build, build)).status_code == 303
+    page = build.replace("/build/", "/change/minutes/")
+    typed = mara.form(f"{page}?of=engine_oil/drain", page) | {"minutes": "7"}
+    looked = mara.post(page, typed)
+    assert mara.post(page, form_to(looked.content.decode(), page, page)).status_code == 303
 
 
 def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(

@@ -8,7 +8,7 @@ from typing import Any
 import tomlkit
 from tomlkit.items import InlineTable, Table
 
-from witnessmark.book.model import Book, Checked, Confirmed
+from witnessmark.book.model import Checked, Confirmed
 
 Entries = Mapping[str, str | Checked | None]
 _PEOPLE = ("checked", "entered", "confirmed")  # who and when; cleared, the key is left out

@@ -90,6 +90,21 @@ def load_text_placed(text: str, name: str = "pasted") -> PlacedBook:
     return _Chain(None).load(parsed(text, name))
 
 
+def path_written(entry: Any) -> Path | None:
+    """A path as written under `remove`: a TOML key, dotted."""
+    if not isinstance(entry, str) or "=" in entry or "\n" in entry:
+        return None
+    try:
+        here: Any = parsed(f"{entry} = 0", "").data
+    except BookErrors:
+        return None
+    path: Path = ()
+    while isinstance(here, dict):
+        ((key, here),) = here.items()
+        path = (*path, key)
+    return path
+
+
 class _Chain:
     """One book being put together from its documents, and what was found wrong on the way.
 
@@ -269,7 +284,7 @@ class _Chain:
             self.tell(document.at(fault.path), fault)
             return
         for place, entry in enumerate(given):
-            path = _path_written(entry)
+            path = path_written(entry)
             if path is None:
                 problem, at = f"{entry!r} is no path", ("remove", place)
                 self.tell(document.at(at), Fault(at, problem, 'write it like "jobs.chain"'))
@@ -292,21 +307,6 @@ def _archetype_or_path(name: str, names: list[str]) -> str:
     like = nearest(name, names)
     expected = f'did you mean "{like}"?' if like else f"archetypes are {', '.join(names)}"
     return f"{expected} (a path ends in .toml)"
-
-
-def _path_written(entry: Any) -> Path | None:
-    """A path as written under `remove`: a TOML key, dotted."""
-    if not isinstance(entry, str) or "=" in entry or "\n" in entry:
-        return None
-    try:
-        here: Any = parsed(f"{entry} = 0", "").data
-    except BookErrors:
-        return None
-    path: Path = ()
-    while isinstance(here, dict):
-        ((key, here),) = here.items()
-        path = (*path, key)
-    return path
 
 
 def _not_there(data: dict[str, Any], place: int, path: Path) -> Fault:

@@ -24,7 +24,7 @@ def lines_of(text: str) -> dict[Path, int]:
     """
     lines: dict[Path, int] = {(): 1}
     newest: dict[Path, int] = {}  # index of the last entry of each array of tables
-    for node in Parser(_TOML).parse(text.encode()).root_node.named_children:
+    for node in tree_of(text).named_children:
         if node.type == "pair":
             _pair(lines, (), node)
         elif node.type in ("table", "table_array_element"):
@@ -36,9 +36,14 @@ def lines_of(text: str) -> dict[Path, int]:
     return lines
 
 
+def tree_of(text: str) -> Node:
+    """The syntax tree of a text: its tables and pairs are the named children."""
+    return Parser(_TOML).parse(text.encode()).root_node
+
+
 def _header(lines: dict[Path, int], newest: dict[Path, int], node: Node, *, grows: bool) -> Path:
     path: Path = ()
-    keys = list(_keys(node))
+    keys = list(keys_of(node))
     for place, key in enumerate(keys):
         path = (*path, key)
         last = place == len(keys) - 1
@@ -63,7 +68,7 @@ def _forget_below(newest: dict[Path, int], path: Path) -> None:
 
 def _pair(lines: dict[Path, int], path: Path, node: Node) -> None:
     key, value = (child for child in node.named_children if child.type != "comment")
-    for name in _keys(key):
+    for name in keys_of(key):
         path = (*path, name)
         lines.setdefault(path, _line(key))
     _value(lines, path, value)
@@ -81,11 +86,11 @@ def _value(lines: dict[Path, int], path: Path, node: Node) -> None:
             _value(lines, (*path, place), entry)
 
 
-def _keys(node: Node) -> Iterator[str]:
+def keys_of(node: Node) -> Iterator[str]:
     """The names of a dotted, bare or quoted key."""
     if node.type not in _KEYS:
         for child in node.named_children:
-            yield from _keys(child)
+            yield from keys_of(child)
         return
     text = (node.text or b"").decode()
     yield text if node.type == "bare_key" else next(iter(tomllib.loads(f"{text}=0")))

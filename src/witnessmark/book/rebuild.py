@@ -44,14 +44,14 @@ def rebuilt(text: str, build: Choices, name: str) -> Rebuilt:
     while True:  # each round keeps more aside, and there is only so much
         document = parsed(text, name)
         base = compose(document.data.get("build", {}), {})[0].data
-        less = _set_aside(text, document, _without_a_place(document, base))
+        less = as_comments(text, document, _without_a_place(document, base))
         if less == text:
             try:
                 book = load_book_text(text, name)
                 break
             except BookErrors as errors:
                 paths = [path for error in errors.errors if (path := _own(document, base, error))]
-                less = _set_aside(text, document, paths)
+                less = as_comments(text, document, paths)
                 if less == text:
                     raise
         text = less
@@ -185,7 +185,7 @@ def _longest_in(data: Any, path: Path) -> Path:
     return path
 
 
-def _set_aside(text: str, document: Document, paths: Iterable[Path]) -> str:
+def as_comments(text: str, document: Document, paths: Iterable[Path]) -> str:
     """The text with the lines of these entries as comments; as it was where they share their lines with others."""
     lines = text.split("\n")
     aside: set[int] = set()

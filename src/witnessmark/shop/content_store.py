@@ -15,6 +15,7 @@ from django.utils.translation import gettext_lazy
 
 from witnessmark import book as books
 from witnessmark.book import Book
+from witnessmark.book.differences import differences
 from witnessmark.book.model import Figure
 from witnessmark.kept_versions import KeptError
 from witnessmark.shop.models import (
@@ -27,6 +28,7 @@ from witnessmark.shop.models import (
 )
 from witnessmark.shop.models.changes import note
 
+MOST_NOTED = 20  # of what one revision changes: another build changes hundreds
 WORDS: dict[type[KeptContent], Any] = {  # translated where they are read
     BookRevision: gettext_lazy("the kept service book"),
     PlanKept: gettext_lazy("the kept plan"),
@@ -107,7 +109,13 @@ def _note(before: Book | None, book: Book) -> None:
         was, now = before.figures.get(name), book.figures.get(name)
         words = (now or was).text  # type: ignore[union-attr]
         note(about, words, _figure(was), _figure(now))
-    if before.model_copy(update={"figures": book.figures}) != book:
+    others = before.model_copy(update={"figures": book.figures})
+    if others == book:
+        return
+    told = [one for one in differences(others, book) if one.path[0] != "translations"]
+    for one in told[:MOST_NOTED]:
+        note(about, f"{one.thing}, {one.what}", one.was or "", one.now or "")
+    if len(told) > MOST_NOTED or not told:
         note(about, "jobs, steps or conditions", "as they were", "changed: its text shows them")
 
 

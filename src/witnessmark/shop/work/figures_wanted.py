@@ -21,7 +21,7 @@ from witnessmark.book.figures import (
     figures_in_order,
     names_a_source,
 )
-from witnessmark.book.figures_written import Entries, text_of, with_figures
+from witnessmark.book.figures_written import Entries, with_figures
 from witnessmark.book.model import Checked, Figure
 from witnessmark.book.same_as import same_as
 from witnessmark.book.select import used_steps
@@ -189,7 +189,7 @@ def keep_in_book(desk: Desk, work: Work, name: str, entries: Entries) -> None:
     now = content_store.book_of(desk.shop, row.current.sha256)
     if name not in now.figures:
         return
-    text = with_figures(row.text or text_of(now), {name: entries})
+    text = with_figures(content_store.text_of(row), {name: entries})
     try:
         book = load_book_text(text, row.name)
     except BookErrors:  # its text does not load any more, which its own page tells

@@ -208,6 +208,18 @@ def solved_once(problem: Problem) -> Answer:
     return found.model_copy(update={"steps": tuple(named)})
 
 
+def least_attended(problem: Problem) -> Answer:
+    """The checked answer with the least attended minutes, worked out once."""
+    said = problem.model_dump_json(by_alias=True)
+    key = key_of("attended", said.encode())
+    found = solved.get(key, Answer)
+    if found is None:
+        limit = search_seconds.ONE_MACHINE
+        found = plan(problem, objective="attended", deterministic_limit=limit)
+        solved.keep(key, Answer, found)
+    return found
+
+
 def _plain(problem: Problem) -> str:
     """What is solved, as JSON: for one who is free to do all under one name, whoever that is."""
     if not problem.technicians[1:] and _is_free(problem.technicians[0]):

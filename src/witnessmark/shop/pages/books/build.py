@@ -19,7 +19,6 @@ from witnessmark.book import build as sheet
 from witnessmark.book.build import Brings, Change
 from witnessmark.book.errors import Path
 from witnessmark.book.figures_form import figures_sheet
-from witnessmark.book.figures_written import text_of
 from witnessmark.book.rebuild import Rebuilt, rebuilt
 from witnessmark.book.vocabulary import NOT_KNOWN
 from witnessmark.shop import content_store

@@ -19,14 +19,14 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.book import Book, BookErrors, load_book_text
 from witnessmark.book.figures_form import KINDS, to_fill_in
-from witnessmark.book.figures_written import Entries, text_of, with_figures
+from witnessmark.book.figures_written import Entries, with_figures
 from witnessmark.book.model import ENTRIES, Checked
 from witnessmark.book.plausible import Plausibility
 from witnessmark.shop import content_store
 from witnessmark.shop.dates import day_text
 from witnessmark.shop.forms import SheetForm, in_words
-from witnessmark.shop.models import BookRevision, StoredBook
-from witnessmark.shop.pages.books.views import FigureLine, lines_by_job, shown
+from witnessmark.shop.models import StoredBook
+from witnessmark.shop.pages.books.views import FigureLine, book_shown, lines_by_job, shown
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work.figure_from_manual import VOUCH
@@ -232,7 +232,7 @@ def look(request: DeskRequest, storedbook: UUID) -> HttpResponse:
 def sheet(request: DeskRequest, storedbook: UUID) -> HttpResponse:
     """Fill in the figures; what is kept is a new revision. Visits keep the revision they pinned."""
     stored = request.desk.get(StoredBook, storedbook, "current")
-    book = _book_shown(request, stored)
+    book = book_shown(request.desk, stored, request.POST.get("shown", ""))
     form = FiguresForm(
         request.POST or None,
         book=book,
@@ -249,15 +249,6 @@ def sheet(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         "groups": form.groups(),
     }
     return show(request, "books/figures.html", context)
-
-
-def _book_shown(request: DeskRequest, stored: StoredBook) -> Book:
-    """The revision that the page showed: of the form where one was sent, else the current."""
-    asked = request.POST.get("shown", "")
-    known = request.desk.all(BookRevision).filter(sha256=asked).exists()
-    book = content_store.book_of(request.desk.shop, asked if known else stored.current.sha256)
-    expected = book if book.name == stored.name else None
-    return expected or content_store.book_of(request.desk.shop, stored.current.sha256)
 
 
 @transaction.atomic

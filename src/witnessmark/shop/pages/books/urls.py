@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.books import build, figures, texts, views
+from witnessmark.shop.pages.books import build, editing, figures, texts, views
 
 urlpatterns = [
     path("books/", views.books, name="books"),
@@ -14,5 +14,10 @@ urlpatterns = [
     path("books/<uuid:storedbook>/figures/look/", figures.look, name="book-look"),
     path("books/<uuid:storedbook>/build/", build.change, name="book-build"),
     path("books/<uuid:storedbook>/build/look/", build.look, name="book-build-look"),
+    path("books/<uuid:storedbook>/jobs/<str:job>/", editing.job, name="book-job"),
+    path(
+        "books/<uuid:storedbook>/jobs/<str:job>/steps/<str:step>/", editing.step, name="book-step"
+    ),
+    path("books/<uuid:storedbook>/change/<str:what>/", editing.change, name="book-change"),
     path("books/<uuid:storedbook>/text/", texts.change, name="book-text"),
 ]

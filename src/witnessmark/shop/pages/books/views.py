@@ -12,13 +12,15 @@ from django.views.decorators.http import require_GET
 
 from witnessmark.book import Book
 from witnessmark.book.build import in_words
+from witnessmark.book.document import parsed
+from witnessmark.book.edit import beneath
 from witnessmark.book.figures import FigureUse, figure_state, figures_missing, figures_unproven
 from witnessmark.book.figures_form import figure_groups, figure_users
 from witnessmark.book.model import Condition, Figure, Job
 from witnessmark.book.rebuild import kept_aside
 from witnessmark.book.vocabulary import NOT_KNOWN
 from witnessmark.shop import content_store
-from witnessmark.shop.models import Machine, PhotoKept, StoredBook, VisitSummary
+from witnessmark.shop.models import BookRevision, Machine, PhotoKept, StoredBook, VisitSummary
 from witnessmark.shop.pages.books.rules import rules_of
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import Desk, DeskRequest
@@ -89,12 +91,25 @@ def book(request: DeskRequest, storedbook: UUID) -> HttpResponse:
         "built": list(in_words(about.book.build)),
         "unknown": any(choice["is"] == NOT_KNOWN for choice in about.book.build.values()),
         "aside": list(_aside(stored.text)),
+        "jobs_out": jobs_left_out(stored, about.book),
     })  # fmt: skip
 
 
 def shown(desk: Desk, stored: StoredBook) -> BookShown:
     """A stored book with its current revision read."""
     return BookShown(stored, content_store.book_of(desk.shop, stored.current.sha256))
+
+
+def book_shown(desk: Desk, stored: StoredBook, asked: str) -> Book:
+    """The revision that a page showed, by the hash its form names; the current one where it names none of this book."""
+    current = content_store.book_of(desk.shop, stored.current.sha256)
+    if (
+        asked in ("", stored.current.sha256)
+        or not desk.all(BookRevision).filter(sha256=asked).exists()
+    ):
+        return current
+    before = content_store.book_of(desk.shop, asked)
+    return before if before.name == stored.name else current
 
 
 def _photos(desk: Desk, about: Book) -> dict[str, PhotoKept]:
@@ -134,6 +149,12 @@ def visits_here(desk: Desk, stored: StoredBook) -> list[VisitSummary]:
     return list(rows.exclude(book_revision="").select_related("visit", "machine"))
 
 
+def jobs_left_out(stored: StoredBook, about: Book) -> list[tuple[str, Job]]:
+    """The jobs of its blocks that a book leaves out."""
+    below = beneath(parsed(stored.text, stored.name).data) if stored.text else None
+    return [(n, job) for n, job in below.jobs.items() if n not in about.jobs] if below else []
+
+
 def _aside(text: str) -> Iterator[str]:
     """What a book's text keeps aside, as people read it; what was left empty is not told."""
     for path, said in kept_aside(text):
@@ -145,16 +166,16 @@ def _aside(text: str) -> Iterator[str]:
             yield f"{name}: {', '.join(given)}" if path[0] == "figures" else name
 
 
-def _jobs(about: Book) -> Iterator[tuple[Job, str, float]]:
-    """Each job with how often it is due, in words, and the minutes of its own operations."""
-    for job in about.jobs.values():
+def _jobs(about: Book) -> Iterator[tuple[str, Job, str, float]]:
+    """Each job by its id, with how often it is due, in words, and the minutes of its own operations."""
+    for name, job in about.jobs.items():
         often = [
             about.figures[f].value or _("({text}: no figure)").format(text=about.figures[f].text)
             for f in (job.every_distance, job.every_time)
             if f
         ]
         minutes = sum(one.minutes * one.hands for one in job.operations.values())
-        yield job, _often(often), minutes
+        yield name, job, _often(often), minutes
 
 
 def _often(intervals: Sequence[str]) -> str:
