@@ -36,6 +36,19 @@ def test_two_people_on_one_card_are_told_of_each_other_and_neither_is_lost(at_ta
     assert (len(entries(visit, "done")), len(entries(visit, "skipped"))) == (1, 1)
 
 
+def test_a_tap_is_seen_to_be_heard_while_its_answer_is_on_the_way(at_tablet, brought_to):
+    """The button stands marked until the next page comes; a slow answer looked like a tap that was missed."""
+    visit = brought_to("order", "rear_end")
+    person = at_tablet("tamsin")
+    person.go(f"/visits/{visit.pk}/bench/")
+    person.type_readings(read(visit))
+    # the answer never comes: what is seen meanwhile stays
+    person.page.evaluate("document.addEventListener('submit', event => event.preventDefault())")
+    button = person.page.locator(".card-form button[name=done]").first
+    button.click()
+    expect(button).to_have_attribute("aria-busy", "true")
+
+
 def test_a_double_tap_is_stored_once(at_tablet, brought_to):
     """The same form sent twice gives one entry, and the second answer is as the first."""
     visit = brought_to("order", "rear_end")

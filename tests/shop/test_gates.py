@@ -12,6 +12,7 @@ from tests.shop.filled import faults_of
 from tests.shop.test_papers import text_of
 from witnessmark.shop import content_store, store
 from witnessmark.shop.scenario import FILES
+from witnessmark.shop.tickets import write_seen
 from witnessmark.shop.work import planning
 from witnessmark.shop.work.plan_followed import new_order, plan_progress
 from witnessmark.shop.work.visit import read
@@ -128,6 +129,11 @@ def test_nobody_is_asked_to_confirm_the_road_before_what_the_ride_comes_after(ta
     page = tab.get(handback)
     assert "Not ready for the road yet: 1 step comes first." in words(page)
     assert f"{handback}road-test/" not in page.content.decode()
+    seen = write_seen(store.heads(visit))
+    form = {"entry_id": store.ledger.new_entry_id(), "seen": seen}
+    sent = tab.post(f"{handback}road-test/", form)
+    assert (sent.status_code, "gate_passed" in kinds(visit)) == (422, False)
+    assert words(sent).count("Not ready for the road yet: 1 step comes first.") == 2
     put(desk, visit, *done("battery/test"))
     page = tab.get(handback)
     assert "You confirm by name: the steps before the ride are done" in words(page)

@@ -18,6 +18,7 @@ class Fallback(Body):
     """What a lone worker did in place of a second person (nearest published model: 14 CFR 135.429(d))."""
 
     apart: Literal["break", "other work"]
+    # the least a kept entry may say: a longer wait is asked for by the form, LEAST_APART of `shop.work.hand_back`
     minutes: Annotated[int, Field(ge=15, le=100_000)]
     other_order: Literal[True]
     looked_again: Literal[True]  # leaks, stripes, levels

@@ -253,9 +253,8 @@ def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
     if not rides and passage is None:
         return None
     verdict = hand_back.verdict(work, "road test")
-    waits = min((hand_back.before_ride(work, name) for name in rides), key=len, default=[])
     return {
-        "waits": [(name, work.steps[name]) for name in waits],
+        "waits": [(name, work.steps[name]) for name in hand_back.steps_first(work)],
         "rides": [(name, work.steps[name]) for name in rides],
         "passage": passage,
         "at": datetime.fromisoformat(passage.at) if passage else None,

@@ -21,13 +21,14 @@
     }
   };
 
-  // One tap is one tap: a form on its way is not sent again.
+  // One tap is one tap: a form on its way is not sent again, and its button shows that it is on its way.
   const underWay = new WeakSet();
   document.addEventListener("submit", (event) => {
     const form = event.target;
     if (event.defaultPrevented || form.method !== "post") return;
     if (underWay.has(form)) { event.preventDefault(); return; }
     underWay.add(form);
+    event.submitter?.setAttribute("aria-busy", "true");
   });
   window.addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
 
