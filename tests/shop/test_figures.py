@@ -1,5 +1,6 @@
 """The figures a visit asks for: one at a time, kept for good, taken over with their source, confirmed by another."""
 
+import re
 import tomllib
 from io import BytesIO
 
@@ -9,6 +10,7 @@ from tests.fixtures.shop import new_machine
 from tests.fixtures.tour import put
 from tests.shop.day import Person, form_to, text_of, words
 from tests.shop.filled import faults_of
+from tests.shop.test_papers import text_of as paper_of
 from tests.shop.test_photos import picture
 from witnessmark.book import load_book_text
 from witnessmark.book.figures import figure_state
@@ -17,8 +19,6 @@ from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import StoredBook, Visit
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.figures_wanted import figures_wanted
-from witnessmark.shop.work.paperwork.language_and_heading import pen_of
-from witnessmark.shop.work.paperwork.service_record import _corrections
 from witnessmark.shop.work.visit import read
 
 pytestmark = pytest.mark.postgres  # and on SQLite, as everything
@@ -360,7 +360,7 @@ def test_an_offer_of_a_book_changed_meanwhile_is_not_taken(mara, shop, visit):
 
 
 def test_who_typed_a_figure_may_not_confirm_it_and_a_changed_one_is_confirmed_anew(
-    mara, nuno, desk, visit, model
+    mara, nuno, visit, model
 ):
     """Calipers hold lives; oil does not. The name stays with the value, in book and record."""
     name = "front_caliper_torque"
@@ -376,8 +376,10 @@ def test_who_typed_a_figure_may_not_confirm_it_and_a_changed_one_is_confirmed_an
     assert "Confirmed by Nuno" in text_of(mara.client.get(page))
     kept_in = book_now(model).figures[name]
     assert (kept_in.seen_twice.by, kept_in.seen_twice.of) == ("Nuno", "30 N·m")
-    lines = list(_corrections(pen_of(desk, read(visit))))
-    assert any("confirmed by Nuno" in line for line in lines)
+    record = paper_of(nuno.client, visit, "service-record")
+    assert re.search(
+        r"Front caliper bolts: 30\sN·m, Workshop manual, page 12; confirmed by Nuno", record
+    )
 
     typed(mara, visit, name, value="33")
     assert book_now(model).figures[name].seen_twice is None
@@ -419,6 +421,7 @@ def test_the_photo_of_the_page_is_shown_beside_the_figure_in_visit_and_book(mara
         assert answer.status_code == 200
         assert b"".join(answer.streaming_content).startswith(b"\xff\xd8"), "a JPEG"
     assert [e.kind for e in read(visit).entries][-2:] == ["figure_set", "photo"]
+    assert "photo of the page kept" in paper_of(mara.client, visit, "service-record")
     typed(mara, visit, "oil_plugs_torque", value="27")
     assert "/photos/" not in mara.client.get(f"/books/{model.pk}/").content.decode(), (
         "of another value"

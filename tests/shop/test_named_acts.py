@@ -82,7 +82,7 @@ FOREIGN = [
     *(("judge/", "tight", value) for value in (
         "wheel_bolts/0", "wheel_bolts/99999", f"wheel_bolts/{'9' * 5000}", "no_such/1", "wheel_bolts/x", "")),
     ("confirm/", "along", "tyre/swap"), ("confirm/", "along", "no_such"),
-    ("settle/", "entry", "no_such"), ("figure/", "figure", "no_such"), ("undo/", "entry", "no_such"),
+    ("settle/", "entry", "no_such"), ("undo/", "entry", "no_such"),
     ("owner/", "add", "no_such"), ("owner/", "answer", "yes/no_such"), ("owner/", "answer", "perhaps/tyre"),
 ]  # fmt: skip
 
@@ -228,8 +228,6 @@ FIGURE = {"figure": "wheel_bolts", "value": "95 N·m", "source": "manual, page 1
         (ON, "confirm/", {"tight": "wheel_bolts/1/0"}, [("figure_set", FIGURE)]),
         (SWAP, "skip/", {"skip-reason": "late"}, [("done", {"step": SWAP})]),
         (SWAP, "wont/", {"wont-what": "stuck", "wont-safe_now": "x"}, [("done", {"step": SWAP})]),
-        (ON, "figure/", {"figure": "wheel_bolts", "figure-value": "90 N·m", "figure-source": "p. 9"},
-         [("figure_set", FIGURE)]),
         (SWAP, "note/", {"note-text": "still here"}, None),
     ],
 )  # fmt: skip
