@@ -260,6 +260,11 @@ def test_a_rule_of_the_trade_newly_broken_is_told_and_an_older_one_is_not():
     assert edited(again, says(again, OIL, {"minutes": 3.0})).broken == []
 
 
+def test_a_table_with_tables_of_one_line_goes_pair_by_pair_and_its_comments_stay():
+    text = "[a.b]\n# kept\nx = { y = 1, z = { w = 2 } } # too\nv = 3\n[c]\nd = 1\n"
+    assert with_changes(text, {("a",): GONE}) == "# kept\n# too\n[c]\nd = 1\n"
+
+
 def test_ids_are_made_of_words():
     assert id_of("Hot brake disc!", []) == "hot_brake_disc"
     assert id_of("Öl, heiß", ["ol_hei"]) == "ol_hei_2"

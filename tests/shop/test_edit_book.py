@@ -68,6 +68,10 @@ def test_minutes_are_shown_against_what_they_were_and_against_the_block_then_sav
     assert model.text == text + "\n[jobs.chain.operations.oil]\nminutes = 5.5\n"
     page = words_of(client.get(f"/books/{model.pk}/jobs/chain/"))
     assert "minutes: 5.5; the block says: 2" in page
+    answer, _form = looked_at(client, model, "minutes", "chain/oil", {"minutes": "6"})
+    assert "minutes: 5.5; then: 6 (the block says: 2)" in words_of(answer)
+    answer, _form = looked_at(client, model, "minutes", "chain/oil", {"minutes": "2"})
+    assert "minutes: 5.5; then: 2 (as the block says)" in words_of(answer)
 
     saved(client, model, "back", "jobs/chain/operations/oil/minutes", {})
     assert (book_of(model), model.text) == (before, text)

@@ -177,7 +177,7 @@ def a_model_with_its_build_changed(mara: Person) -> None:
     assert shown.status_code == 200
     assert mara.post(build, form_to(shown.content.decode(), build, build)).status_code == 303
     page = build.replace("/build/", "/change/minutes/")
-    typed = mara.form(f"{page}?of=engine_oil/drain", page) | {"minutes": "7"}
+    typed = mara.form(f"{page}?of=tyres/read_front", page) | {"minutes": "7"}
     looked = mara.post(page, typed)
     assert mara.post(page, form_to(looked.content.decode(), page, page)).status_code == 303
 

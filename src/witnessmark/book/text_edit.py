@@ -211,17 +211,15 @@ def _without(text: str, path: Keys) -> str:
         below = [one for one in places if one.path[: len(path)] == path]
         if not below:
             return text
-        last = below[-1]
-        outer = [one for one in below if one.inline and one.path == path]
-        if outer:
-            text = _out_of_inline(text, outer[0].node)
-        elif last.inline:  # goes with the pair that it stands in
-            text = _without_line(text, next(one for one in below if not one.inline).node)
-        elif last.value is None:
-            text = _without_header(text, last.node)
+        exact = [one for one in below if one.inline and one.path == path]
+        whole = [one for one in below if not one.inline]
+        if exact or not whole:
+            text = _out_of_inline(text, (exact or below)[-1].node)
+        elif whole[-1].value is None:
+            text = _without_header(text, whole[-1].node)
         else:
-            text = _without_line(text, last.node)
-            text = _less_emptied(text, last.table)
+            text = _without_line(text, whole[-1].node)
+            text = _less_emptied(text, whole[-1].table)
 
 
 def _out_of_inline(text: str, node: Node) -> str:

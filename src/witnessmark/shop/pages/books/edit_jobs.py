@@ -81,11 +81,11 @@ class OrderForm(EditForm):
         """With the step moved."""
         super().show_again(shown, looked, order=",".join(self.names), move="", **more)
 
-    def clean_order(self) -> str:
+    def clean(self) -> dict[str, Any]:
         """Every step once."""
         if sorted(self.names) != sorted(self.job_was.operations):
             raise ValidationError(_("This is not every step of the job, each once."))
-        return ",".join(self.names)
+        return super().clean() or {}
 
     def changes(self, now: Standing) -> Changes:
         """What the page turned round, where the job still has these steps."""

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from witnessmark.book import Book, BookError, BookErrors, edit
-from witnessmark.book.differences import Difference, step_words
+from witnessmark.book.differences import Difference, differences, step_words
 from witnessmark.book.edit import Edited, Standing
 from witnessmark.book.errors import Path
 from witnessmark.book.model import Step
@@ -142,7 +142,7 @@ def change(request: DeskRequest, storedbook: UUID, what: str) -> HttpResponse:
         look, made = None, None
         if sent is not None and not moved and form.is_valid():
             made = _made(form, now)
-            look = _look(made) if made else None
+            look = _look(made, now) if made else None
             if made and look and look.result == form.cleaned_data["looked"] and "plan" not in sent:
                 content_store.keep_book(desk.shop, made.book, made.text)
                 to = _page(stored, made.book, form.made or form.job, form.step)
@@ -247,18 +247,25 @@ def _name(book: Book, name: str) -> str:
 # ---------------------------------------------------------------- what is shown
 
 
-def _look(made: Edited) -> Look:
+def _look(made: Edited, now: Standing) -> Look:
+    below = {} if now.beneath is None else {d.path: d for d in differences(now.beneath, made.book)}
+    lines = []
+    for one in made.differences:
+        if one.path[0] == "translations":  # it goes and comes with its text: that is told once
+            continue
+        block = below.get(one.path)
+        words = said_otherwise.in_words(one)
+        if block is not None and None not in (block.was, one.was) and block.was != one.was:
+            words = _("{words} (the block says: {block})").format(words=words, block=block.was)
+        elif now.beneath is not None and block is None:
+            words = _("{words} (as the block says)").format(words=words)
+        lines.append(Said(one.thing, words))
     return Look(
-        [Said(one.thing, said_otherwise.in_words(one)) for one in made.differences if _told(one)],
+        lines,
         [words for one in made.differences if (words := _doubt(one))],
         [(one.rule.holds, f"{one.fault.problem}; {one.fault.expected}") for one in made.broken],
         sha256(made.text.encode()).hexdigest(),
     )
-
-
-def _told(one: Difference) -> bool:
-    """A translation goes and comes with its text: that is told once."""
-    return one.path[0] != "translations"
 
 
 def _doubt(one: Difference) -> str:
