@@ -7,6 +7,7 @@ from itertools import islice
 import pytest
 
 from witnessmark.book import BookErrors, archetypes, load_book, load_book_text, selection
+from witnessmark.book import load as books
 from witnessmark.book import vocabulary as words
 from witnessmark.book.figures import figures_used
 from witnessmark.book.rules import findings
@@ -219,7 +220,7 @@ def blocks(tmp_path, monkeypatch):
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_text(text)
     monkeypatch.setattr(words, "blocks_folder", lambda: folder)
-    cached = (words._vocabulary, words.slots, words.block)
+    cached = (words._vocabulary, words.slots, words.block, books._sound)
     for one in cached:
         one.cache_clear()
     yield folder
@@ -229,6 +230,7 @@ def blocks(tmp_path, monkeypatch):
 
 def load(*lines):
     words.block.cache_clear()
+    books._sound.cache_clear()
     return load_book_text(HEAD + "\n".join(lines) + "\n")
 
 

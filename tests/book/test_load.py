@@ -9,7 +9,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from witnessmark.book import BookErrors, canonical, from_canonical, load_book, load_book_text
+from witnessmark.book import (
+    BookErrors,
+    archetypes,
+    canonical,
+    document,
+    from_canonical,
+    load_book,
+    load_book_text,
+    vocabulary,
+)
+from witnessmark.book import load as books
 from witnessmark.book.errors import MOST_TOLD
 
 FAULTS = tomllib.loads((Path(__file__).parent / "faults.toml").read_text())["fault"]
@@ -278,3 +288,26 @@ def test_what_two_documents_extend_lies_once_below_both(chain):
     (chain / "both.toml").write_text(head.format("both", '["left.toml", "right.toml"]'))
     tools = load_book(chain / "both.toml").tools
     assert {name: tool.text for name, tool in tools.items()} == {"one": "Left", "two": "Right"}
+
+
+def test_a_sound_book_is_put_together_without_a_look_at_any_line(monkeypatch):
+    def nobody_asked(text):
+        raise AssertionError("lines were looked up")
+
+    books._sound.cache_clear()
+    document.parsed.cache_clear()
+    vocabulary.block.cache_clear()
+    monkeypatch.setattr(document, "lines_of", nobody_asked)
+    for name in ("naked_four", "faired_tourer", "shaft_drive_tourer"):
+        assert load_book(archetypes()[name]).jobs
+
+
+def test_a_text_is_read_again_where_it_or_what_it_extends_has_changed(tmp_path):
+    base, book = tmp_path / "base.toml", tmp_path / "book.toml"
+    base.write_text('format = 1\nname = "base"\ntitle = "Base"\narchetype = true\n')
+    book.write_text(
+        'format = 1\nname = "one"\ntitle = "One"\narchetype = true\nextends = "base.toml"\n'
+    )
+    assert load_book(book) is load_book(book)
+    base.write_text(base.read_text() + '[cautions.lift]\ntext = "Strap it down"\n')
+    assert load_book(book).cautions["lift"].text == "Strap it down"

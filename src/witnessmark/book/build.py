@@ -216,7 +216,9 @@ def brings(build: Mapping[str, Mapping[str, str]]) -> Brings:
 
 @lru_cache(maxsize=128)
 def _brings(build: str) -> Brings:
-    layers, faults = compose(json.loads(build), {})
+    layers, faults = compose(json.loads(build))
+    if faults:
+        _, faults = compose(json.loads(build), {})  # with their lines
     jobs, figures = (
         {name: str(one.get("text", name)) for name, one in layers.data.get(table, {}).items()}
         for table in ("jobs", "figures")

@@ -7,13 +7,13 @@ a visit has when nothing else is taken on.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from functools import cached_property
 from typing import get_args
 
 from witnessmark.book.errors import Fault, Path
 from witnessmark.book.model import Book, Condition, Gate, Step
 from witnessmark.book.select import (
     AS_FOUND,
+    Ways,
     before,
     found_states,
     job_of,
@@ -21,7 +21,6 @@ from witnessmark.book.select import (
     possible_states,
     states_from,
     steps,
-    used_steps,
     ways_between,
     with_brought,
 )
@@ -33,8 +32,9 @@ Thing = tuple[str, ...]  # ("fastener", id), ("renewal", id), ("circuit", id, re
 def faults(book: Book) -> Iterator[Fault]:
     """What could be opened and never closed, changed and never changed back, needed and not had."""
     told: set[Path] = set()
+    ways = Ways(book)
     for job in book.jobs:
-        used = used_steps(book, with_brought(book, [job]))
+        used = ways.used(with_brought(book, [job]))
         for fault in _job_faults(book, job, used):
             if fault.path not in told:
                 told.add(fault.path)
@@ -46,8 +46,19 @@ def faults(book: Book) -> Iterator[Fault]:
 def _job_faults(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault]:
     yield from _left_open(book, job, used)
     yield from _not_to_be_had(book, job, used)
+    setters = _setters(used)
     for name, condition in book.conditions.items():
-        yield from _left_changed(name, condition, job, used)
+        if name in setters:
+            yield from _left_changed(name, condition, job, setters[name])
+
+
+def _setters(of: Mapping[str, Step]) -> dict[str, dict[str, Step]]:
+    """For each condition, the steps that set it."""
+    by: dict[str, dict[str, Step]] = {}
+    for name, step in of.items():
+        for condition in step.sets:
+            by.setdefault(condition, {})[name] = step
+    return by
 
 
 # ---------------------------------------------------------------- opened and closed
@@ -118,8 +129,9 @@ def _where_else(book: Book, job: str, thing: Thing, key: str) -> str:
 
 def _not_to_be_had(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault]:
     """States that a step needs and nothing sets."""
+    setters = _setters(used)
     possible = {
-        name: possible_states(c, {s.sets[name] for s in used.values() if name in s.sets})
+        name: possible_states(c, {s.sets[name] for s in setters.get(name, {}).values()})
         for name, c in book.conditions.items()
     }
     for name, step in used.items():
@@ -131,19 +143,18 @@ def _not_to_be_had(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[F
 
 
 def _left_changed(
-    name: str, condition: Condition, job: str, used: Mapping[str, Step]
+    name: str, condition: Condition, job: str, setters: Mapping[str, Step]
 ) -> Iterator[Fault]:
     """States a job can bring about and not undo again, though the condition has a finish."""
     if condition.finish is None:
         return
-    ways = ways_between(condition, name, used.values())
+    ways = ways_between(condition, name, setters.values())
+    reached = {state: states_from({state}, ways) for state in condition.states}
     for found in found_states(condition):
         finish = found if condition.finish == AS_FOUND else condition.finish
-        for step_name, step in used.items():
-            state = step.sets.get(name)
-            if state is None or state not in states_from({found}, ways):
-                continue
-            if finish not in states_from({state}, ways):
+        for step_name, step in setters.items():
+            state = step.sets[name]
+            if state in reached[found] and finish not in reached[state]:
                 problem = f'nothing brings {name} back to "{finish}" when {job} is done'
                 expected = f'add an access step that sets it to "{finish}"'
                 path = (*path_of(step_name), "sets", name)
@@ -152,10 +163,11 @@ def _left_changed(
 
 def _found_but_never_finished(book: Book) -> Iterator[Fault]:
     """States a machine may come in with, from which no step leads to the finish."""
+    every = steps(book)
     for name, condition in book.conditions.items():
         if condition.finish in (None, AS_FOUND):
             continue
-        ways = ways_between(condition, name, steps(book).values())
+        ways = ways_between(condition, name, every.values())
         stuck = [
             s for s in found_states(condition) if condition.finish not in states_from({s}, ways)
         ]
@@ -173,6 +185,11 @@ class _Gates:
 
     def __init__(self, book: Book) -> None:
         self.book, self.every = book, steps(book)
+        self.setters = _setters(self.every)
+        self.after = {
+            name: {before(job_of(name), earlier) for earlier in getattr(step, "after", ())}
+            for name, step in self.every.items()
+        }
         self.openers = self._by_thing(opened)
         self.closers = self._by_thing(closed)
         self.behind = {
@@ -229,34 +246,33 @@ class _Gates:
     def _behind(self, first: str) -> set[str]:
         """That step, those after it, and those that need a state which only such bring about."""
         behind = {first}
-        while fresh := {
-            name
-            for name, step in self.every.items()
-            if name not in behind
-            and (self._follows(name, step, behind) or self._rests_on(step, behind))
-        }:
+        while True:
+            possible = self._possible_without(behind)
+            fresh = {
+                name
+                for name, step in self.every.items()
+                if name not in behind
+                and (not self.after[name].isdisjoint(behind) or _rests_on(step, possible))
+            }
+            if not fresh:
+                return behind
             behind |= fresh
-        return behind
 
-    def _follows(self, name: str, step: Step, behind: set[str]) -> bool:
-        job = job_of(name)
-        return any(before(job, earlier) in behind for earlier in getattr(step, "after", ()))
+    def _possible_without(self, behind: set[str]) -> dict[str, set[str]]:
+        """The states of the conditions that those steps set, as far as others bring them about."""
+        return {
+            name: possible_states(
+                self.book.conditions[name],
+                {step.sets[name] for other, step in setters.items() if other not in behind},
+            )
+            for name, setters in self.setters.items()
+            if not setters.keys().isdisjoint(behind)
+        }
 
-    def _rests_on(self, step: Step, behind: set[str]) -> bool:
-        for name, states in step.needs.items():
-            setters = self.setters.get(name, {})
-            without = {state for other, state in setters.items() if other not in behind}
-            if setters.keys() & behind and not (
-                possible_states(self.book.conditions[name], without) & set(states)
-            ):
-                return True
-        return False
 
-    @cached_property
-    def setters(self) -> dict[str, dict[str, str]]:
-        """For each condition, the steps that set it and to which state."""
-        by: dict[str, dict[str, str]] = {}
-        for name, step in self.every.items():
-            for condition, state in step.sets.items():
-                by.setdefault(condition, {})[name] = state
-        return by
+def _rests_on(step: Step, possible: Mapping[str, set[str]]) -> bool:
+    """Whether it needs a state that is not among the possible ones."""
+    return any(
+        name in possible and possible[name].isdisjoint(states)
+        for name, states in step.needs.items()
+    )

@@ -17,9 +17,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from witnessmark.book import translate, vocabulary
+from witnessmark.book import vocabulary
 from witnessmark.book.errors import Fault, Path, dotted, known
-from witnessmark.book.merge import Layers, Origin, merged
+from witnessmark.book.merge import Layers, Origin, merged, names_at
 from witnessmark.book.optional import NAMED_BY_KEYS, Resolved, without_unused
 from witnessmark.book.vocabulary import NOT_KNOWN, Block, Slot
 from witnessmark.errors import listed, suggestion
@@ -39,15 +39,18 @@ class Chosen(NamedTuple):
     options: dict[str, str]
 
 
-def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
+def compose(build: Build, said: Said | None = None) -> tuple[Layers, list[Placed]]:
     """What the blocks of a build say together, and what is wrong with the build or with the blocks.
 
-    `said` tells where the build was written, by paths that begin with ``build``.
+    `said` tells where the build was written, by paths that begin with ``build``. None: nobody asks yet where anything
+    stands; that takes the most time, and of a sound book nobody ever asks.
     """
-    chosen, faults = _told(build, said)
+    chosen, faults = _told(build, said or {})
     names = {one.slot.name: one.name for one in chosen}
     together = _Together(faults)
-    pieces = [(one, *piece) for one in chosen for piece in _pieces(one, names)]
+    pieces = [
+        (one, *piece) for one in chosen for piece in _pieces(one, names, placed=said is not None)
+    ]
     for one, data, where in pieces:
         together.lay({key: value for key, value in data.items() if key not in HEAD}, where, one)
     for _, data, where in pieces:
@@ -60,9 +63,8 @@ def compose(build: Build, said: Said) -> tuple[Layers, list[Placed]]:
     faults += [
         (nearest_said(resolved.said, fault.path), fault) for fault in vocabulary.faults(data)
     ]
-    data = translate.without_stale(data, {})  # of other choices than these
     data["build"] = _in_full(build, chosen)
-    return Layers(data, {**said, **resolved.said}, {}), faults
+    return Layers(data, {**(said or {}), **resolved.said}, {}), faults
 
 
 def in_full(build: Build, said: Said) -> tuple[dict[str, dict[str, str]], list[Placed]]:
@@ -169,10 +171,12 @@ def _in_full(build: Build, chosen: list[Chosen]) -> dict[str, dict[str, str]]:
 # ---------------------------------------------------------------- what blocks say
 
 
-def _pieces(one: Chosen, names: Mapping[str, str]) -> Iterator[tuple[dict[str, Any], Said]]:
+def _pieces(
+    one: Chosen, names: Mapping[str, str], *, placed: bool
+) -> Iterator[tuple[dict[str, Any], Said]]:
     """What a block says: always, then for these choices, and beside these others."""
     taken = {"when": one.options, "with": names}
-    yield from _with_more(one.block.data, one.block.said, taken)
+    yield from _with_more(one.block.data, one.block.said if placed else {}, taken)
 
 
 def _with_more(
@@ -209,19 +213,27 @@ class _Together:
     def __init__(self, faults: list[Placed]) -> None:
         self.data: dict[str, Any] = {}
         self.said: dict[Path, Origin] = {}
+        self.laid: list[
+            tuple[dict[str, Any], set[str]]
+        ] = []  # each with the documents of its block
         self.faults = faults
 
     def lay(self, data: dict[str, Any], where: Said, of: Chosen) -> None:
         """One piece more. A later piece of the same block counts; two blocks may not disagree."""
-        files = {of.block.label, *(origin.file for origin in of.block.said.values())}
+        documents = {document.label for document in of.block.documents}
         for path in disagreements(self.data, data):
-            before, now = nearest_said(self.said, path), nearest_said(where, path)
-            if before.file not in files:
+            if documents.isdisjoint(self._last_to_say(path)):
+                before, now = nearest_said(self.said, path), nearest_said(where, path)
                 problem = f"{before.file}:{before.line} says otherwise"
                 fault = Fault(path, problem, "let one of the two blocks say it")
                 self.faults.append((now, fault))
         self.data = merged(self.data, data)
         self.said |= where
+        self.laid.append((data, documents))
+
+    def _last_to_say(self, path: Path) -> set[str]:
+        """The documents of the block that last said what stands there."""
+        return next(by for data, by in reversed(self.laid) if path[-1] in names_at(data, path[:-1]))
 
     def add(self, here: dict[str, Any], more: dict[str, Any], where: Said, path: Path = ()) -> None:
         """Entries at the end of lists; tables must be there, or be named with a question mark."""

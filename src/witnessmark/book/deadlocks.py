@@ -10,7 +10,7 @@ import json
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import lru_cache, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -168,23 +168,28 @@ class _Space:
         size = -1
         while size != (size := int(found.sum())):
             for change, allowed in zip(changes, able, strict=True):
-                found = found | (
-                    self._after(found & allowed, change) if forward else self._before(found, change) & allowed
-                )  # fmt: skip
+                changed = self._set_by(change)
+                if forward:
+                    found[changed] |= self._whatever_it_was(found & allowed, change)
+                else:
+                    found |= found[changed] & allowed
         return found
 
     def _able(self, change: _Change) -> Mask:
-        """Where a change may be made: its needs hold, and it brings about nothing that must never be."""
-        able = np.ones(self.shape, dtype=bool)
+        """Where a change may be made: its needs hold, and it brings about nothing that must never be.
+
+        As wide as what it speaks of: an axis of which nothing is said has one place for all.
+        """
+        able = np.ones([1] * len(self.names), dtype=bool)
         for name, states in change.needs.items():
-            able &= self._in(name, states)
+            able = able & self._in(name, states)
         for row in self.book.never.values():
             if row.when.keys() <= self.axis.keys():
-                holds = np.ones(self.shape, dtype=bool)
+                holds = np.ones_like(able, shape=[1] * len(self.names))
                 for name, states in row.when.items():
                     if change.sets.get(name) not in states:
-                        holds &= self._in(name, states)
-                able &= ~holds
+                        holds = holds & self._in(name, states)
+                able = able & ~holds
         return able
 
     def _in(self, name: str, states: Collection[str]) -> Mask:
@@ -193,15 +198,20 @@ class _Space:
         every = self.book.conditions[name].states
         return np.array([state in states for state in every]).reshape(shape)
 
-    def _after(self, found: Mask, change: _Change) -> Mask:
+    def _set_by(self, change: _Change) -> tuple[slice, ...]:
+        """Where the conditions that a change sets are as it sets them."""
+        at = [slice(None)] * len(self.names)
         for name, state in change.sets.items():
-            found = found.any(axis=self.axis[name], keepdims=True) & self._in(name, [state])
-        return found
+            place = self.book.conditions[name].states.index(state)
+            at[self.axis[name]] = slice(place, place + 1)
+        return tuple(at)
 
-    def _before(self, found: Mask, change: _Change) -> Mask:
-        for name, state in change.sets.items():
-            at = self.book.conditions[name].states.index(state)
-            found = np.broadcast_to(np.take(found, [at], axis=self.axis[name]), self.shape)
+    def _whatever_it_was(self, found: Mask, change: _Change) -> Mask:
+        """Those states, of whatever state the conditions were that the change sets: one place on their axes."""
+        for axis in map(
+            self.axis.__getitem__, change.sets
+        ):  # by slices: `any` is slow on a short axis
+            found = np.expand_dims(reduce(np.logical_or, np.moveaxis(found, axis, 0)), axis)
         return found
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from typing import Any, NamedTuple
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from typing import Any
 
 from witnessmark.book.errors import BookError, BookErrors, Path, dotted
 from witnessmark.book.merge import Origin
@@ -17,15 +19,21 @@ MOST_LEVELS = 12  # tables in tables; the format itself has seven
 MOST_ENTRIES = 1000  # of one table or list; the largest book has a few hundred
 
 
-class Document(NamedTuple):
-    """A TOML text: how people know it, its file if any, what it says and where."""
+@dataclass(frozen=True)
+class Document:
+    """A TOML text: how people know it, its file if any, what it says; where, once somebody asks."""
 
     label: str
     file: FilePath | None
-    data: dict[str, Any]
-    lines: dict[Path, int]
+    text: str = field(repr=False)
+    data: dict[str, Any] = field(repr=False, compare=False)
 
-    @property
+    @cached_property
+    def lines(self) -> dict[Path, int]:
+        """The line of everything it says."""
+        return lines_of(self.text)
+
+    @cached_property
     def said(self) -> dict[Path, Origin]:
         """Where each thing it says stands."""
         return {path: Origin(self.label, line) for path, line in self.lines.items()}
@@ -53,13 +61,19 @@ def document_in(path: FilePath, label: str) -> Document:
     return parsed(text, label, path)
 
 
+@lru_cache(
+    maxsize=128
+)  # the blocks of a build, and the documents of a chain, are read again and again
 def parsed(text: str, label: str, file: FilePath | None = None) -> Document:
-    """The document in a text. Raises BookErrors when it is not TOML."""
+    """The document in a text; its data are shared, so nobody may change them. Raises BookErrors when it is not TOML."""
     if len(text) > MOST_BYTES:
         raise _too_large(label)
     text = text.replace("\r\n", "\n")
     try:
-        data, lines = tomllib.loads(text), lines_of(text)
+        document = Document(label, file, text, tomllib.loads(text))
+        _refuse_too_much(document)
+    except BookErrors:  # a ValueError as well
+        raise
     except tomllib.TOMLDecodeError as error:
         raise _not_toml(label, text, str(error)) from None
     except RecursionError:
@@ -68,8 +82,7 @@ def parsed(text: str, label: str, file: FilePath | None = None) -> Document:
     except ValueError:  # of int(): a number with thousands of digits
         place = f"{label}:{_longest_number_line(text)}"
         raise _unusable(place, "a number with too many digits", "give a plain number") from None
-    _refuse_too_much(Document(label, file, data, lines))
-    return Document(label, file, data, lines)
+    return document
 
 
 def _refuse_too_much(document: Document) -> None:
@@ -77,8 +90,6 @@ def _refuse_too_much(document: Document) -> None:
     pending: list[tuple[Path, Any]] = [((), document.data)]
     while pending:
         path, value = pending.pop()
-        if not isinstance(value, dict | list):
-            continue
         if len(path) >= MOST_LEVELS:
             problem = f"tables more than {MOST_LEVELS} deep"
             raise _unusable(_place(document, path), problem, "write it flatter")
@@ -86,7 +97,9 @@ def _refuse_too_much(document: Document) -> None:
             problem = f"{len(value)} entries"
             raise _unusable(_place(document, path), problem, f"give at most {MOST_ENTRIES}")
         entries = value.items() if isinstance(value, dict) else enumerate(value)
-        pending += [((*path, part), entry) for part, entry in entries]
+        pending += [
+            ((*path, part), entry) for part, entry in entries if isinstance(entry, dict | list)
+        ]
 
 
 def _place(document: Document, path: Path) -> str:

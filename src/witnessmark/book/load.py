@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from itertools import chain, islice
-from typing import Any, NamedTuple
+from typing import Any
 
 from pydantic import ValidationError
 
@@ -68,11 +70,18 @@ def load_book_text(text: str, name: str = "pasted") -> Book:
     return load_text_placed(text, name).book
 
 
-class PlacedBook(NamedTuple):
+@dataclass(frozen=True)
+class PlacedBook:
     """A book, and where in its documents and blocks each thing was said."""
 
     book: Book
-    said: dict[Path, Origin]
+    documents: tuple[Document, ...]
+
+    @cached_property
+    def said(self) -> Mapping[Path, Origin]:
+        """The place of each thing."""
+        *_, (_, layers) = _Chain(None).layers(self.documents)
+        return layers.said
 
     def place(self, path: Path) -> str:
         """Where something stands, as errors tell it: ``file:line field.path``."""
@@ -112,61 +121,68 @@ class _Chain:
     document was laid over a sound base is that document's fault, and is told with its line.
     """
 
-    def __init__(self, root: FilePath | None) -> None:
+    def __init__(self, root: FilePath | None, *, placed: bool = True) -> None:
         self.root = root
+        self.placed = placed  # lines are looked up, and every document is checked by itself
         self.found: dict[tuple[Path, str], tuple[int, BookError]] = {}
         self.whole = True  # all that the documents extend could be had
-        self.said: dict[Path, Origin] = {}
 
     def load(self, document: Document) -> PlacedBook:
-        documents: list[Document] = []
+        found: list[Document] = []
         for one in self.documents(document, (document,)):
             # what two of them extend comes once, below both
-            if one.file is None or not any(same_file(one.file, had.file) for had in documents):
-                documents.append(one)
+            if one.file is None or not any(same_file(one.file, had.file) for had in found):
+                found.append(one)
         if self.whole:
-            told = dict(self.found)
-            book = self.laid_together(documents, every=False)
-            if self.found or book is None:
-                self.found = told
-                book = self.laid_together(documents, every=True)
+            documents = tuple(found)
+            book = None if self.found else _sound(documents)
+            if book is None:
+                book = self.laid_together(documents)
             if not self.found and book is not None:
-                return PlacedBook(book, self.said)
+                return PlacedBook(book, documents)
         raise BookErrors(error for _, error in self.found.values())
 
-    def laid_together(self, documents: list[Document], *, every: bool) -> Book | None:
+    def laid_together(self, documents: tuple[Document, ...]) -> Book | None:
         """The blocks, then each document over those before it; None where it has no shape.
 
-        Those that come with the program are checked by themselves only where `every` one is.
+        Those that come with the program are checked by themselves only where lines are looked up.
         """
-        layers = self.composed(documents, every=every)
         book = None
-        for document in documents:
-            layers = self.less_removed(document, handed_down(layers))
-            data = {key: value for key, value in document.data.items() if key not in _CHAINING}
-            layers = laid_over(layers, data, document.said)
-            own = document.data.get("translations")
-            layers = layers._replace(data=translate.without_stale(layers.data, own))
-            if every or document is documents[-1] or not comes_with_us(document.file):
+        for document, layers in self.layers(documents):
+            if self.placed or document is documents[-1] or not comes_with_us(document.file):
                 book, faults = _validated(layers.data)
+                if faults and not self.placed:
+                    return None
                 blamed = (_blamed(fault, layers, document) for fault in faults)
                 for at, fault in sorted(blamed, key=_line):
                     self.tell(at, fault)
-        self.said = layers.said
         return book
 
-    def composed(self, documents: list[Document], *, every: bool) -> Layers:
+    def layers(self, documents: tuple[Document, ...]) -> Iterator[tuple[Document, Layers]]:
+        """Each document with what it and those before it say together, over their blocks."""
+        layers = self.composed(documents)
+        for document in documents:
+            layers = self.less_removed(document, handed_down(layers))
+            data = {key: value for key, value in document.data.items() if key not in _CHAINING}
+            layers = laid_over(layers, data, document.said if self.placed else {})
+            own = document.data.get("translations")
+            layers = layers._replace(data=translate.without_stale(layers.data, own))
+            yield document, layers
+
+    def composed(self, documents: tuple[Document, ...]) -> Layers:
         """What the blocks say that the documents choose; a later document's choice counts."""
         build: dict[str, Any] = {}
         said: dict[Path, Origin] = {}
         for document in documents:
             build = build_over(build, self.build_of(document))
-            said |= {path: at for path, at in document.said.items() if path[:1] == ("build",)}
+            if self.placed:
+                said |= {path: at for path, at in document.said.items() if path[:1] == ("build",)}
         if not build:
             return Layers({}, {}, {})
-        layers, faults = compose(build, said)
-        if every:
-            _, more = _validated(_STAND_INS | layers.data)
+        layers, faults = compose(build, said if self.placed else None)
+        if self.placed:
+            data = translate.without_stale(layers.data, {})  # of other choices than these
+            _, more = _validated(_STAND_INS | data)
             faults += [(nearest_said(layers.said, fault.path), fault) for fault in more]
         for at, fault in faults:
             self.tell(at, fault)
@@ -290,6 +306,14 @@ class _Chain:
                 self.tell(document.at(at), Fault(at, problem, 'write it like "jobs.chain"'))
             else:
                 yield place, path
+
+
+@lru_cache(maxsize=16)  # a page asks for the same book again; none may be changed
+def _sound(documents: tuple[Document, ...]) -> Book | None:
+    """The book of a whole chain; None where anything is wrong with it: what and where is seen in a second look."""
+    one = _Chain(None, placed=False)
+    book = one.laid_together(documents)
+    return None if one.found else book
 
 
 _CHAINING = ("extends", "remove", "build")

@@ -34,7 +34,7 @@ class Resolved:
     """The tables of a book with every reference that falls away gone, and where what is left was said."""
 
     def __init__(self, data: dict[str, Any], said: Mapping[Path, Any]) -> None:
-        self.book = data
+        self.book, self.placed = data, bool(said)
         self.moved: dict[Path, Path] = {(): ()}
         self.emptied: list[
             Path
@@ -53,6 +53,8 @@ class Resolved:
         self.said = {self.moved[path]: at for path, at in said.items() if path in self.moved}
 
     def _keep(self, old: Path, new: Path, value: Any) -> None:
+        if not self.placed:
+            return
         self.moved[old] = new
         if isinstance(value, dict | list):
             for part, entry in value.items() if isinstance(value, dict) else enumerate(value):

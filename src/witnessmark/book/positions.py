@@ -93,7 +93,10 @@ def keys_of(node: Node) -> Iterator[str]:
             yield from keys_of(child)
         return
     text = (node.text or b"").decode()
-    yield text if node.type == "bare_key" else next(iter(tomllib.loads(f"{text}=0")))
+    if node.type == "bare_key":
+        yield text
+    else:
+        yield next(iter(tomllib.loads(f"{text}=0"))) if "\\" in text else text[1:-1]
 
 
 def _line(node: Node) -> int:

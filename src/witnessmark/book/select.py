@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
 from witnessmark.book.errors import BookError, Path, known
 from witnessmark.book.model import AccessStep, Book, Condition, Operation, Step
 
 AS_FOUND = "as found"
+States = frozenset[str]
 
 
 def job_of(name: str) -> str:
@@ -97,28 +98,106 @@ def access_for(book: Book, jobs: Iterable[str]) -> list[str]:
     something counted needs, or that must hold at the end; so both ways round are in, and so is
     every alternative. A plan uses these or fewer, never another.
     """
-    counted: dict[str, Step] = dict(operations(book, jobs))
-    while fresh := _on_the_way(book, counted):
-        counted |= fresh
-    return [name for name in book.access if name in counted]
+    return [name for name in Ways(book).used(jobs) if name in book.access]
 
 
-def _on_the_way(book: Book, counted: Mapping[str, Step]) -> dict[str, Step]:
-    """Access steps not yet counted that lead to a state which something counted wants."""
-    fresh: dict[str, Step] = {}
-    possible = {name: _possible(book, counted, name) for name in book.conditions}
-    for name in book.conditions:
-        setters = {key: step for key, step in book.access.items() if name in step.sets}
-        for wanted, possible_now in _wants(book, counted, possible, name):
-            if not possible_now <= wanted:
-                useful = _leading_to(wanted, possible_now, book.conditions[name], name, setters)
-                fresh |= {key: setters[key] for key in useful if key not in counted}
-    return fresh
+def used_steps(book: Book, jobs: Iterable[str]) -> dict[str, Step]:
+    """The steps that a plan for those jobs is made of: their operations, and access steps."""
+    return Ways(book).used(jobs)
+
+
+class Ways:
+    """The ways that the access steps of a book make; who asks for many jobs keeps it: most ways are the same."""
+
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self.setters = {
+            name: {key: step for key, step in book.access.items() if name in step.sets}
+            for name in book.conditions
+        }
+        self.possible: dict[tuple[str, States], States] = {}
+        self.leading: dict[tuple[str, States, States], set[str]] = {}
+
+    def used(self, jobs: Iterable[str]) -> dict[str, Step]:
+        """As `used_steps`: access steps in the order of the book, then operations."""
+        done = operations(self.book, jobs)
+        counted: dict[str, Step] = dict(done)
+        wanted = _Wanted(self.book)
+        fresh: Mapping[str, Step] = done
+        while fresh:
+            wanted.count(fresh.values())
+            fresh = {
+                key: self.book.access[key]
+                for name, states, possible in wanted.states(self._possible)
+                if not possible <= states
+                for key in self._leading_to(name, states, possible)
+                if key not in counted
+            }
+            counted |= fresh
+        access = {name: step for name, step in self.book.access.items() if name in counted}
+        return {**access, **done}
+
+    def _possible(self, name: str, set_to: States) -> States:
+        key = (name, set_to)
+        if key not in self.possible:
+            self.possible[key] = frozenset(possible_states(self.book.conditions[name], set_to))
+        return self.possible[key]
+
+    def _leading_to(self, name: str, wanted: States, possible: States) -> set[str]:
+        key = (name, wanted, possible)
+        if key not in self.leading:
+            condition, setters = self.book.conditions[name], self.setters[name]
+            self.leading[key] = _leading_to(wanted, possible, condition, name, setters)
+        return self.leading[key]
+
+
+class _Wanted:
+    """The states that counted steps want: those they need; the end wants the finish, what must never be the rest."""
+
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self.setters: dict[str, list[Step]] = {name: [] for name in book.conditions}
+        self.needed: dict[str, set[States]] = {name: set() for name in book.conditions}
+        for name, condition in book.conditions.items():
+            if condition.finish not in (None, AS_FOUND):
+                self.needed[name].add(frozenset({condition.finish}))
+
+    def count(self, steps: Iterable[Step]) -> None:
+        """These steps too."""
+        for step in steps:
+            for name in step.sets:
+                self.setters[name].append(step)
+            for name, states in step.needs.items():
+                if not _only_moves(step, name):
+                    self.needed[name].add(frozenset(states))
+
+    def states(
+        self, possible_of: Callable[[str, States], States]
+    ) -> Iterator[tuple[str, States, States]]:
+        """By condition: the states that something wants it in, and those it may then be in."""
+        book = self.book
+        possible = {
+            name: possible_of(name, frozenset(step.sets[name] for step in setters))
+            for name, setters in self.setters.items()
+        }
+        for name, condition in book.conditions.items():
+            for wanted in self.needed[name]:
+                yield name, wanted, possible[name]
+            if condition.finish == AS_FOUND:
+                ways = ways_between(condition, name, self.setters[name])
+                for found in found_states(condition):
+                    yield name, frozenset({found}), frozenset(states_from({found}, ways))
+        for row in book.never.values():
+            for name, states in row.when.items():
+                others = row.when.keys() - {name}
+                if not any(possible[other].isdisjoint(row.when[other]) for other in others):
+                    rest = frozenset(book.conditions[name].states) - set(states)
+                    yield name, rest, possible[name]
 
 
 def _leading_to(
-    wanted: set[str],
-    possible: set[str],
+    wanted: States,
+    possible: States,
     condition: Condition,
     name: str,
     setters: Mapping[str, Step],
@@ -141,34 +220,12 @@ def _leading_to(
     return useful - {""}
 
 
-def states_from(first: set[str], ways: Sequence[tuple[str, str]]) -> set[str]:
+def states_from(first: Collection[str], ways: Sequence[tuple[str, str]]) -> set[str]:
     """The states that ways lead to from the first ones, these included."""
     reached = set(first)
     while fresh := {end for start, end in ways if start in reached} - reached:
         reached |= fresh
     return reached
-
-
-def _wants(
-    book: Book, counted: Mapping[str, Step], possible: Mapping[str, set[str]], name: str
-) -> Iterator[tuple[set[str], set[str]]]:
-    """The states that something wants the condition in, and those it may then be in.
-
-    Steps want what they need, the end wants the finish, and what must never be wants the rest.
-    """
-    condition = book.conditions[name]
-    for step in counted.values():
-        if name in step.needs and not _only_moves(step, name):
-            yield set(step.needs[name]), possible[name]
-    if condition.finish == AS_FOUND:
-        ways = ways_between(condition, name, counted.values())
-        yield from (({found}, states_from({found}, ways)) for found in found_states(condition))
-    elif condition.finish is not None:
-        yield {condition.finish}, possible[name]
-    for row in book.never.values():
-        others = row.when.keys() - {name}
-        if name in row.when and all(possible[other] & set(row.when[other]) for other in others):
-            yield set(condition.states) - set(row.when[name]), possible[name]
 
 
 def _only_moves(step: Step, condition: str) -> bool:
@@ -187,22 +244,10 @@ def ways_between(condition: Condition, name: str, setters: Iterable[Step]) -> li
     return by_steps + [(state, lapse.to) for state, lapse in condition.lapse.items()]
 
 
-def _possible(book: Book, counted: Mapping[str, Step], name: str) -> set[str]:
-    set_to = {step.sets[name] for step in counted.values() if name in step.sets}
-    return possible_states(book.conditions[name], set_to)
-
-
 def possible_states(condition: Condition, set_to: Collection[str]) -> set[str]:
     """The states found at arrival or set by steps, and those they lapse to."""
     lapses = [(state, lapse.to) for state, lapse in condition.lapse.items()]
     return states_from({*found_states(condition), *set_to}, lapses)
-
-
-def used_steps(book: Book, jobs: Iterable[str]) -> dict[str, Step]:
-    """The steps that a plan for those jobs is made of: their operations, and access steps."""
-    jobs = list(jobs)
-    access = {name: book.access[name] for name in access_for(book, jobs)}
-    return {**access, **operations(book, jobs)}
 
 
 def path_of(step: str) -> Path:

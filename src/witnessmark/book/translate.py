@@ -16,7 +16,7 @@ _TEXTS = ("text", "why", "place", "waits_for", "treatment", "because")
 
 def faults(book: Book) -> Iterator[Fault]:
     """Translations of what the book does not say: a text was changed, or mistyped."""
-    said = set(_strings(_said(book.model_dump(mode="json"))))
+    said = _strings(_said(book.model_dump(mode="json")))
     for language, table in book.translations.items():
         for text in table:
             if text not in said:
@@ -34,7 +34,7 @@ def without_stale(data: dict[str, Any], own: Any) -> dict[str, Any]:
     tables = data.get("translations")
     if not isinstance(tables, dict):
         return data
-    said = set(_strings(_said(data)))
+    said = _strings(_said(data))
     kept: dict[str, Any] = {}
     for language, table in tables.items():
         given = own.get(language) if isinstance(own, dict) else None
@@ -98,15 +98,18 @@ def _said(data: Mapping[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in data.items() if key != "translations"}
 
 
-def _strings(value: Any) -> Iterator[str]:
-    if isinstance(value, str):
-        yield value
-    elif isinstance(value, dict):
-        for inner in value.values():
-            yield from _strings(inner)
-    elif isinstance(value, list):
-        for inner in value:
-            yield from _strings(inner)
+def _strings(value: Any) -> set[str]:
+    """Every text in there."""
+    found, pending = set(), [value]
+    while pending:
+        inner = pending.pop()
+        if isinstance(inner, str):
+            found.add(inner)
+        elif isinstance(inner, dict):
+            pending += inner.values()
+        elif isinstance(inner, list):
+            pending += inner
+    return found
 
 
 def _put(value: Any, table: Mapping[str, str], key: str = "") -> Any:

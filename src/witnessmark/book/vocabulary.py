@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from functools import cache
+from dataclasses import dataclass
+from functools import cache, cached_property
 from typing import Any, NamedTuple
 
-from witnessmark.book.document import document_in
+from witnessmark.book.document import Document, document_in
 from witnessmark.book.errors import BookError, BookErrors, Fault, Path, known
 from witnessmark.book.merge import Layers, Origin, laid_over, removed
 from witnessmark.book.system import FilePath, blocks_folder
@@ -58,41 +59,60 @@ def slots() -> dict[str, Slot]:
     return found
 
 
-class Block(NamedTuple):
-    """What a block says for a slot, and where: in its own file, or in those that it extends."""
+@dataclass(frozen=True)
+class Block:
+    """What a block says for a slot, by the documents of its chain: what it extends, then its own."""
 
-    label: str
+    slot: Slot
+    documents: tuple[Document, ...]
     data: dict[str, Any]
-    said: dict[Path, Origin]
+
+    @cached_property
+    def said(self) -> dict[Path, Origin]:
+        """Where it says each thing."""
+        said, words = _laid(self.documents, placed=True).said, _Words(self.slot.words)
+        return {words.in_path(path): at for path, at in said.items()}
 
 
 @cache
 def block(slot_name: str, name: str) -> Block:
     """A block with the words of a slot in place. Raises BookErrors where it cannot be read."""
     slot = slots()[slot_name]
-    label, layers = _written(slot, name)
-    if not slot.words:
-        return Block(label, layers.data, layers.said)
-    words = _Words(slot.words)
-    said = {tuple(map(words.in_part, path)): at for path, at in layers.said.items()}
-    return Block(label, words.within(layers.data), said)
+    documents = tuple(_chain(slot, name))
+    data = _laid(documents, placed=False).data
+    return Block(slot, documents, _Words(slot.words).within(data))
 
 
-def _written(slot: Slot, name: str) -> tuple[str, Layers]:
-    """A block over the one of its folder that it extends, less what it removes of that."""
+def _chain(slot: Slot, name: str) -> Iterator[Document]:
+    """The document of a block, behind those of its folder that it extends."""
     file = slot.blocks[name]
     document = document_in(file, f"blocks/{file.parent.name}/{name}.toml")
-    base = document.data.get("extends")
-    layers = _written(slot, base)[1] if base else Layers({}, {}, {})
+    if base := document.data.get("extends"):
+        yield from _chain(slot, base)
+    yield document
+
+
+def _laid(documents: tuple[Document, ...], *, placed: bool) -> Layers:
+    """The documents over one another, each less what it removes; `placed`: with where each thing was said."""
+    layers = Layers({}, {}, {})
+    for document in documents:
+        layers = _less_removed(document, layers, placed=placed)
+        own = {key: one for key, one in document.data.items() if key not in ("extends", "remove")}
+        layers = laid_over(layers, own, document.said if placed else {})
+    return layers
+
+
+def _less_removed(document: Document, layers: Layers, *, placed: bool) -> Layers:
     for place, path in enumerate(document.data.get("remove", ())):
-        at = document.at(("remove", place))
+        written: Path = ("remove", place)
+        at = document.at(written) if placed else Origin(document.label, 1)
         try:
             layers = removed(layers, tuple(path.split(".")), at)
         except KeyError:
+            at = document.at(written)
             told = BookError(f"{at.file}:{at.line}", f'nothing to remove at "{path}"', "drop it")
             raise BookErrors([told]) from None
-    own = {key: value for key, value in document.data.items() if key not in ("extends", "remove")}
-    return document.label, laid_over(layers, own, document.said)
+    return layers
 
 
 class _Words:
@@ -104,15 +124,19 @@ class _Words:
 
     def within(self, value: Any) -> Any:
         """A value with the words in place, in keys as well."""
+        if not self.words:
+            return value
         if isinstance(value, dict):
-            return {self.in_part(key): self.within(entry) for key, entry in value.items()}
+            return {self.in_text(key): self.within(entry) for key, entry in value.items()}
         if isinstance(value, list):
             return [self.within(entry) for entry in value]
         return self.in_text(value) if isinstance(value, str) else value
 
-    def in_part(self, part: str | int) -> Any:
-        """A part of a path; a key that is a sentence (of a translation) begins as one."""
-        return self.in_text(part) if isinstance(part, str) else part
+    def in_path(self, path: Path) -> Path:
+        """A path with the words in place; a key that is a sentence (of a translation) begins as one."""
+        if not self.words:
+            return path
+        return tuple(self.in_text(part) if isinstance(part, str) else part for part in path)
 
     def in_text(self, text: str) -> str:
         """Where a text begins with such a word and goes on, the word is written large."""
