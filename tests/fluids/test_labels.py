@@ -151,6 +151,8 @@ OIL = Wanted("engine oil", "SAE 10W-40, rated for a wet clutch", wet_clutch=True
          "the book also says SG, which is not compared"),
         (Wanted("engine oil", "20W-50 mineral"), Bottle("engine oil", "20W-50 fully synthetic"), "allowed",
          "says mineral"),
+        (Wanted("engine oil", "10W-40 synthetic"), Bottle("engine oil", "10W-40 semi-synthetic"), "allowed",
+         "says synthetic, which is not compared"),
         (Wanted("coolant", "Ethylene glycol"), Bottle("coolant", "Propylene glycol"), "refused", "propylene glycol"),
         (Wanted("coolant", "Ethylene glycol"), Bottle("coolant", "Ethylene glycol"), "allowed", ""),
         (Wanted("fork oil", "SAE 10W fork oil"), Bottle("fork oil", "SAE 10W"), "allowed", "mm²/s"),

@@ -25,7 +25,9 @@ _EXCLUDED = re.compile(
     r"\b(?:not|no|never|nor)\b(?! +(?:lower|less|worse|older|below|under)\b)(?P<what>(?:[^,;().]|\.(?=\d))*)",
     re.IGNORECASE,
 )
-_ENGINE_CLASS = re.compile(r"\bS[A-Z]\b|\b(?:mineral|synthetic)\b", re.IGNORECASE)
+_ENGINE_CLASS = re.compile(
+    r"\bS[A-Z]\b|\b(?:mineral|(?:semi|part(?:ly)?)[- ]?synthetic|synthetic)\b", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
