@@ -29,6 +29,7 @@ from witnessmark.shop.models import (
     PhotoKept,
     PlanKept,
     Receipt,
+    RepairDraft,
     ShimStock,
     Shop,
     ShopRow,
@@ -46,7 +47,7 @@ from witnessmark.shop.models import (
 OPEN_DOORS = {"sign-in", "look"}  # no sign-in needed
 # Words that stand only in rows of the first shop, and must never reach the other.
 SECRETS = ["Cairnhill", "Ines Calder", "12-QX-81", "INV12-QX-81", "rear tyre worn", "555 0100",
-           "Secret wrench", "Secret oil", "Secret part", "Secret drum", "Secret shims",
+           "Secret wrench", "Secret oil", "Secret part", "Secret drum", "Secret shims", "Secret repair",
            "secret source", "one wheel of it"]  # fmt: skip
 
 Rows = dict[str, ShopRow]
@@ -113,6 +114,16 @@ def a_row_of_everything(desk, visit) -> Rows:
         ),
         ShimStock(shop=shop, kind="Secret shims", size_um=2300),
         Receipt(shop=shop, visit=visit, member=desk.member, form="a" * 64, to="/", said="Saved."),
+        RepairDraft(
+            shop=shop,
+            visit=visit,
+            said={
+                "job": {"text": "Secret repair", "steps": []},
+                "prices": {},
+                "tests": [],
+                "cause": "",
+            },
+        ),
         PhotoKept(shop=shop, sha256="a" * 64, media_type="image/jpeg", width=1, height=1),
         LastDoneKnown(shop=shop, machine=machine, job="tyre", known="word", source="secret source"),
     ):

@@ -77,7 +77,7 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "own-opened": (HELPER, HELPER),  # whoever opens it says so
     "repair": (TECHNICIAN, TECHNICIAN),
     "repair-step": (TECHNICIAN, TECHNICIAN),
-    "repair-keep": (None, TECHNICIAN),
+    "repair-keep": (TECHNICIAN, TECHNICIAN),
     "complaint": (HELPER, TECHNICIAN),
     "codes": (HELPER, HELPER),
     "codes-cleared": (None, HELPER),
