@@ -34,7 +34,6 @@ RIGHT = [noop("ridden so far"), noop("clock exchanged"), noop("earlier figure wa
 FUEL = [noop("empty"), noop("a quarter"), noop("half"), noop("three quarters"), noop("full")]
 COUNTS = [(str(n), str(n)) for n in range(5)]
 YES_NO = [("yes", _("yes")), ("no", _("no"))]  # neither: not asked
-WHERE_ASKED = noop("{look}: where?")
 UNIT_OF = {"metric": "km", "us": "mi", "imperial": "mi"}
 OF_NOBODY = _("About the machine only: no names or numbers of people. This is kept for good.")
 
@@ -166,10 +165,11 @@ class ArrivalForm(SheetForm):
         self.book = book
         in_unit(self.fields["odometer"], desk)
         for name, look in LOOKS.items():
-            self.fields[f"look_{name}"] = _look_field(look.text, look.words)
+            self.fields[f"look_{name}"] = _look_field(gettext(look.text), look.words)
         for where, name in WHERE.items():
             look = LOOKS[name]
-            self.fields[f"look_{where}"] = _look_field(look.text, look.where, WHERE_ASKED)
+            asked = gettext("{look}: where?").format(look=gettext(look.text))
+            self.fields[f"look_{where}"] = _look_field(asked, look.where)
         for name, tyre in TYRES.items():
             self.fields[name] = _tyre_field(str(tyre))
         for name, condition in self._asked():
@@ -305,12 +305,10 @@ def in_unit(field: forms.Field, desk: Desk) -> None:
     field.widget.attrs["inputmode"] = "decimal"
 
 
-def _look_field(
-    text: str, words: Sequence[str], asked: str = "{look}"
-) -> forms.MultipleChoiceField:
+def _look_field(label: str, words: Sequence[str]) -> forms.MultipleChoiceField:
     choices = [(word, gettext(word)) for word in words]
     return forms.MultipleChoiceField(
-        label=gettext(asked).format(look=gettext(text)),
+        label=label,
         choices=choices,
         required=False,
         widget=ManyTiles,
