@@ -143,10 +143,23 @@ def test_words_lists_and_cautions_of_a_step(client, model):
     (name,) = book_of(model).jobs["chain"].operations["oil"].cautions
     assert name == "fingers_clear_of_the_sprocket"
     typed = {"text": "Fingers clear: engine off"}
+    looked, _form = looked_at(client, model, "caution", "chain/oil", typed, name)
+    assert "called: Fingers clear of the sprocket; then: Fingers clear: engine off" in words_of(
+        looked
+    )
+    assert "block says" not in words_of(looked)
     answer = saved(client, model, "caution", "chain/oil", typed, name)
     assert answer.headers["Location"].endswith("/jobs/chain/steps/oil/")
     book = book_of(model)
     assert book.cautions[name].text == "Fingers clear: engine off"
+
+
+def test_a_rule_of_the_trade_that_is_no_longer_kept_is_told_before_it_is_saved(client, model):
+    """Common practice, no source: the usual caution where hot oil runs out."""
+    answer, form = looked_at(client, model, "cautions", "engine_oil/drain", {"cautions": None})
+    assert "A rule of the trade is no longer kept: Where work can hurt" in words_of(answer)
+    assert client.post(f"/books/{model.pk}/change/cautions/", form).status_code == 303
+    assert "Rules of the trade" in words_of(client.get(f"/books/{model.pk}/"))
 
 
 def test_a_reading_with_limits_is_a_reading_and_two_figures_with_their_source(client, model):

@@ -17,7 +17,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from witnessmark.book import Book, BookError, BookErrors, edit
 from witnessmark.book.differences import Difference, differences, step_words
 from witnessmark.book.edit import Edited, Standing
-from witnessmark.book.errors import Path
+from witnessmark.book.errors import Fault, Path
 from witnessmark.book.model import Step
 from witnessmark.book.select import access_for, in_turn, with_brought
 from witnessmark.shop import content_store
@@ -226,6 +226,12 @@ def fault_words(book: Book, error: BookError) -> str:
     return f"{where}: {words}" if where else words
 
 
+def _error(fault: Fault) -> BookError:
+    error = BookError("", fault.problem, fault.expected)
+    error.path = fault.path
+    return error
+
+
 def _name(book: Book, name: str) -> str:
     """What an id of the book is called."""
     circuit, _dot, closed = name.partition(".")
@@ -257,13 +263,13 @@ def _look(made: Edited, now: Standing) -> Look:
         words = said_otherwise.in_words(one)
         if block is not None and None not in (block.was, one.was) and block.was != one.was:
             words = _("{words} (the block says: {block})").format(words=words, block=block.was)
-        elif now.beneath is not None and block is None:
+        elif now.beneath is not None and not any(one.path[: len(path)] == path for path in below):
             words = _("{words} (as the block says)").format(words=words)
         lines.append(Said(one.thing, words))
     return Look(
         lines,
         [words for one in made.differences if (words := _doubt(one))],
-        [(one.rule.holds, f"{one.fault.problem}; {one.fault.expected}") for one in made.broken],
+        [(one.rule.holds, fault_words(made.book, _error(one.fault))) for one in made.broken],
         sha256(made.text.encode()).hexdigest(),
     )
 
