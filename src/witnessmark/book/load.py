@@ -33,6 +33,7 @@ from witnessmark.book.merge import (
     without,
 )
 from witnessmark.book.model import Book
+from witnessmark.book.renamed import in_new_names, is_renaming
 from witnessmark.book.system import (
     FilePath,
     archetypes,
@@ -102,6 +103,7 @@ class _Chain:
         self.found: dict[tuple[Path, str], tuple[int, BookError]] = {}
         self.whole = True  # all that the documents extend could be had
         self.said: dict[Path, Origin] = {}
+        self.renamed: dict[str, str] = {}
 
     def load(self, document: Document) -> PlacedBook:
         documents: list[Document] = []
@@ -199,7 +201,20 @@ class _Chain:
                 self.refuse_disagreement(siblings, base)
                 siblings.append(base)
                 yield from self.documents(base, (*trail, base))
-        yield document
+        earlier = self.renamed
+        self.renamed = earlier | dict(self.renames(document))
+        yield in_new_names(document, earlier)
+
+    def renames(self, document: Document) -> Iterator[tuple[str, str]]:
+        """What a document says under ``renamed``: a name of old, and the name now."""
+        written = document.data.get("renamed", {})
+        for old, new in written.items() if isinstance(written, dict) else [("", written)]:
+            if isinstance(new, str) and is_renaming(old, new):
+                yield old, new
+            else:
+                path: Path = ("renamed", old) if old else ("renamed",)
+                expected = 'write [renamed] with "figures.old_name" = "figures.new_name"'
+                self.tell(document.at(path), Fault(path, "not two names of one table", expected))
 
     def refuse_disagreement(self, siblings: list[Document], one: Document) -> None:
         """Tell where documents that are extended side by side say different things."""
@@ -277,7 +292,7 @@ class _Chain:
                 yield place, path
 
 
-_CHAINING = ("extends", "remove", "build")
+_CHAINING = ("extends", "remove", "build", "renamed")
 
 
 class _RefusedError(Exception):
