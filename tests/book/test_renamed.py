@@ -203,7 +203,7 @@ read = { minutes = 18 }
     )
     assert book.fasteners["oil_filter"].thread == "M6"
     assert book.access["onto_stand"].needs["rear_wheel"] == ["tight"]
-    flush = book.jobs["brake_fluid"].operations
-    assert flush["hold_front"].after == ["flush_front", "flush_rear"]
-    assert (flush["flush_front"].minutes, flush["flush_rear"].minutes) == (11, 12)
+    front, rear = (book.jobs[f"{end}_brake_fluid"].operations for end in ("front", "rear"))
+    assert front["hold"].after == ["flush", "rear_brake_fluid/flush"]
+    assert (front["flush"].minutes, rear["flush"].minutes) == (11, 12)
     assert book.jobs["battery"].operations["test"].minutes == 16

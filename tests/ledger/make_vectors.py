@@ -137,6 +137,12 @@ def _not_read(bench: Bench) -> None:
         bench.say("not_read", reading=reading, step=step, because="no gauge here")
 
 
+def _let_be(bench: Bench) -> None:
+    bench.say("read", reading="lining", step="linings/measure", value=2.0)
+    said = {"entry": bench.entries[-1].id, "reading": "lining", "step": "linings/measure"}
+    bench.say("let_be", **said, words="lining: 2 mm, at the limit of 2 mm")
+
+
 def _waiting(bench: Bench) -> None:
     _looked_without_a_ride(bench)
     bench.done("brake/push_back")
@@ -249,6 +255,7 @@ SCENARIOS: dict[str, Scenario] = {
     ),
     "a_lining_worn_out": (_lining_worn_out, {"outside/lining/1": "open"}),
     "not_read": (_not_read, {"reading/linings/measure/lining": "want"}),
+    "a_reading_at_its_limit_let_be": (_let_be, {}),
     "waiting": (
         _waiting,
         WALK | {"circuit/rear_brake/heat": "open", "circuit/rear_brake/lever_firm": "open"}

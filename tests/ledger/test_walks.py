@@ -128,9 +128,9 @@ def test_a_look_back_is_not_asked_for_while_its_ride_is_to_be_ridden_again():
     assert order.index("pin_in") < order.index("ride_after/ride") < order.index("ride_after/look")
     assert walk.way_home()
 
-    walk = began("bromeck_410", "brake_fluid", "ride_after")
+    walk = began("bromeck_410", "rear_brake_fluid", "ride_after")
     do(walk, "ride_after/look", "onto_lift", "onto_stand")
-    walk.say("wont", step="brake_fluid/flush_rear", what="stuck", safe_now="as it was")
+    walk.say("wont", step="rear_brake_fluid/flush", what="stuck", safe_now="as it was")
     assert not {"ride_after/ride", "ride_after/look"} & {*offered(walk)}
     assert walk.way_home()
 

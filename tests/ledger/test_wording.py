@@ -69,6 +69,8 @@ SAID = [
     ("read", {"reading": "magnet", "step": "drive_oil/drain", "words": "chips"}, "magnet: chips"),
     ("not_read", {"reading": "pad", "step": "brake/push_back", "because": "no gauge"},
      "pad thickness: not read, no gauge"),
+    ("let_be", {"entry": OWNER, "reading": "pad", "step": "brake/push_back", "words": "pads: 2 mm, at the limit"},
+     "let be: pads: 2 mm, at the limit"),
     ("wait_begun", {"step": "hold/hold", "minutes": 15},
      "wait of 15 min begun: hold the lever under pressure"),
     ("gate_passed", {"gate": "road test"}, "passed: road test"),

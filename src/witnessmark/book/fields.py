@@ -27,6 +27,21 @@ Assured = Literal[
     "turned twice by hand", "marks in line",
 ]  # fmt: skip
 
+# What the look at the door can find, in the words by which a step says that it looks at it or mends it. The looks
+# themselves, in the words that are tapped, stand in `shop/work/arrival_look.py`.
+AtTheDoor = Literal[
+    "oil leak", "coolant leak", "brake fluid leak", "fuel leak",
+    "soft tyre, front", "worn tyre, front", "cracked tyre, front", "flat tyre, front", "old tyre, front",
+    "soft tyre, rear", "worn tyre, rear", "cracked tyre, rear", "flat tyre, rear", "old tyre, rear",
+    "soft brake, front", "dragging brake, front", "noisy brake, front",
+    "soft brake, rear", "dragging brake, rear", "noisy brake, rear",
+    "head light out", "brake light out", "indicator out", "horn silent", "warning lamp on",
+    "steering notchy", "steering loose", "throttle sticks",
+    "drive slack", "drive dry", "drive noisy",
+    "engine noisy", "engine smokes", "starts badly",
+    "stand or lever loose", "stand or lever bent", "stand or lever broken",
+]  # fmt: skip
+
 
 def _blank_is_absent(value: Any) -> Any:
     return None if isinstance(value, str) and not value.strip() else value

@@ -18,6 +18,7 @@ from pydantic import Field
 from witnessmark import units
 from witnessmark.book.fields import (
     Assured,
+    AtTheDoor,
     BookModel,
     Id,
     Language,
@@ -351,6 +352,7 @@ class Operation(Step):
     after: list[
         str
     ] = []  # "operation" of the same job, or "job/operation"; of a job not taken on: left out
+    for_findings: list[AtTheDoor] = []  # what was found at the door and is looked at or mended here
 
 
 class Job(BookModel):
@@ -364,6 +366,9 @@ class Job(BookModel):
     early: list[
         Id
     ] = []  # readings that make it due when they are outside their limits: it puts them right
+    after_test: list[
+        Id
+    ] = []  # jobs that tell whether it is wanted: where nothing is known, they are due
     disposal: list[Id] = []  # fluids drained: charged for disposal, written into the waste log
     brings: list[Id] = []  # other jobs that must be taken on with it
 

@@ -16,6 +16,7 @@ NAMED_IN_LISTS = {
     "loosens": "fasteners", "snugs": "fasteners", "tightens": "fasteners", "again_after": "fasteners",
     "disturbs": "renewals", "renews": "renewals", "readings": "readings", "early": "readings", "shims": "shims",
     "cautions": "cautions", "tools": "tools", "figures": "figures", "stages": "figures", "brings": "jobs",
+    "after_test": "jobs",
     "jobs": "jobs", "disposal": "fluids",
 }  # fmt: skip
 NAMED_ALONE = {

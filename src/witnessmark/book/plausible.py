@@ -65,6 +65,12 @@ def _doubtful(book: Book) -> Iterator[Plausibility]:
             look = look_at(book, name, key)
             if look is not None and look.doubtful:
                 yield look
+    both = {one.low for one in book.readings.values() if one.low and one.low == one.high}
+    for name in sorted(both):
+        low, high = book.figures[name].bounds
+        if low is not None and low == high:
+            words = "it is both the least and the most that may be read: give its tolerance, or low and high"
+            yield Plausibility(name, "tolerance", "doubt", words)
 
 
 # ---------------------------------------------------------------- torques

@@ -282,6 +282,12 @@ def _jobs_and_services(book: Book) -> Iterator[Fault]:
         yield from _list((*path, "early"), "reading", job.early, book, "readings")
         yield from _list((*path, "disposal"), "fluid", job.disposal, book, "fluids")
         yield from _list((*path, "brings"), "job", job.brings, book, "jobs")
+        yield from _list((*path, "after_test"), "job", job.after_test, book, "jobs")
+        if name in job.after_test:
+            yield Fault((*path, "after_test"), "the job waits for itself", "leave it out")
+        for operation, one in job.operations.items():
+            here = (*path, "operations", operation, "for_findings")
+            yield from _repeats(here, one.for_findings)
         if name in job.brings:
             yield Fault((*path, "brings"), "the job brings itself", "leave it out")
     for name, service in book.services.items():

@@ -8,6 +8,7 @@ from datetime import date
 
 from witnessmark.book.model import Book, Job
 from witnessmark.due.early import by_readings
+from witnessmark.due.found import by_findings, tests_first
 from witnessmark.due.interval import (
     IntervalKind,
     IntervalStatus,
@@ -43,6 +44,7 @@ def what_is_due(
     *,
     new_on: date | None = None,
     readings: Iterable[ReadingTaken] = (),
+    found: Mapping[str, str] | None = None,
     system: System = "metric",
 ) -> list[Due]:
     """The status of every job of the book: due ones first, otherwise in the order of the book.
@@ -51,16 +53,19 @@ def what_is_due(
     not read yet. ``new_on``: the day the machine was first on the road, where known. Distances in
     ``why`` are shown in ``system``. ``readings``: what was read on the machine; a job that names
     one as ``early`` is due when it was read outside its limits since it was last done, and never
-    later for one within. Raises QuantityError for an interval that cannot be read, which
+    later for one within. ``found``: what was found at the door (`book.fields.AtTheDoor`), each with
+    its words; the jobs with a step for it are due. A job that a test decides (``after_test``) is not
+    due for want of knowledge: its test is. Raises QuantityError for an interval that cannot be read, which
     a loaded book never has.
     """
     now = Today(odometer, today, next_visit, new_on, system)
     taken = list(readings)
-    found = []
+    every: list[Due] = []
     for job_id, job in book.jobs.items():
         last = last_done.get(job_id) or LastDone(job_id, "never")
-        found.append(by_readings(book, job, last, taken, _job(book, job_id, job, last, now)))
-    return sorted(found, key=lambda due: STATES.index(due.state))
+        every.append(by_readings(book, job, last, taken, _job(book, job_id, job, last, now)))
+    every = by_findings(book, found or {}, tests_first(book, every))
+    return sorted(every, key=lambda due: STATES.index(due.state))
 
 
 def _job(book: Book, job_id: str, job: Job, last: LastDone, now: Today) -> Due:

@@ -9,7 +9,7 @@ from typing import Literal
 from witnessmark.facts import Known
 
 DueState = Literal["due", "due before the next likely visit", "not due"]
-By = Literal["distance", "time", "unknown", "word", "no interval", "reading"]
+By = Literal["distance", "time", "unknown", "word", "no interval", "reading", "finding", "test"]
 
 
 @dataclass(frozen=True, slots=True)

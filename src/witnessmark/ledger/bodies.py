@@ -34,7 +34,14 @@ from witnessmark.ledger.kinds.looking import (
     WalkedRound,
     WrenchDoubted,
 )
-from witnessmark.ledger.kinds.readings import FigureSet, NotRead, Read, ShimFitted, ShimsFitted
+from witnessmark.ledger.kinds.readings import (
+    FigureSet,
+    LetBe,
+    NotRead,
+    Read,
+    ShimFitted,
+    ShimsFitted,
+)
 
 __all__ = [
     "BODIES",
@@ -61,6 +68,7 @@ __all__ = [
     "JobLeft",
     "JobTaken",
     "Judged",
+    "LetBe",
     "LimitGiven",
     "LinePart",
     "LineWritten",
@@ -109,6 +117,7 @@ BODIES: dict[str, type[Body]] = {
     "judged": Judged,
     "read": Read,
     "not_read": NotRead,
+    "let_be": LetBe,
     "shims_fitted": ShimsFitted,
     "found": Found,
     "photo": Photo,

@@ -9,6 +9,7 @@ from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import (
     Done,
     Erased,
+    LetBe,
     Noted,
     NotRead,
     Photo,
@@ -183,9 +184,11 @@ def _mark(index: int, stood: ItemStatus) -> FastenerMark:
 
 def readings(story: Story, table: Table, figures: FiguresNow) -> Iterator[ReadingState]:
     """Every reading in causal order, judged by the figures as they stand now."""
+    let_be = {said.entry: entry.author for entry, said in story.of(LetBe)}
     for entry, said in story.of(Read):
         yield ReadingState(
             entry=entry.id,
+            let_be=let_be.get(entry.id, ""),
             author=entry.author,
             at=entry.at,
             verdict=said.verdict(table, figures.rules),

@@ -116,6 +116,7 @@ class ReadingState(FrozenModel):
     verdict: ReadingVerdict
     instrument: str
     vouched: bool  # hard to believe, and typed twice
+    let_be: str = ""  # who let it be at its limit
     author: str
     at: str
 

@@ -67,6 +67,7 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "bench-figure": (None, TECHNICIAN),
     "bench-owner": (TECHNICIAN, TECHNICIAN),
     "bench-mend": (None, TECHNICIAN),
+    "bench-mend-price": (TECHNICIAN, None),
     "own-line": (TECHNICIAN, TECHNICIAN),
     "own-strike": (None, TECHNICIAN),
     "own-opened": (HELPER, HELPER),  # whoever opens it says so

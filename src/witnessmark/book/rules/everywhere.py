@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from witnessmark.book.errors import Fault
-from witnessmark.book.model import Book, RenewalKind, Step
+from witnessmark.book.model import Book, Job, RenewalKind, Step
 from witnessmark.book.rules.brakes_and_wheels import PADS, TYRES
 from witnessmark.book.rules.engine_and_fuel import HYDRAULIC
 from witnessmark.book.rules.rule import Rule, fault, setting
 from witnessmark.book.select import steps
+from witnessmark.errors import listed
 
 BOLTED = {  # by condition: the states in which something is off that screws, lines or plugs hold
     "front_wheel": "off", "rear_wheel": "off", "front_caliper": "off", "rear_caliper": "off", "fork": "out",
@@ -155,6 +156,29 @@ def _read(book: Book) -> Iterator[Fault]:
             )
 
 
+def _after_its_test(book: Book) -> Iterator[Fault]:
+    reads = {name: _read_by(job) for name, job in book.jobs.items()}
+    for name, job in book.jobs.items():
+        path = ("jobs", name, "after_test")
+        for place, test in enumerate(job.after_test):
+            if not reads[test]:
+                problem = f"{test} reads nothing that could tell"
+                yield Fault((*path, place), problem, "name the job that reads it")
+        tests = [
+            other
+            for other, one in book.jobs.items()
+            if other != name and {*job.early} & reads[other] - {*one.early}
+        ]
+        by_interval = job.every_distance or job.every_time
+        if tests and not by_interval and not {*tests} & {*job.after_test}:
+            problem = f"{listed(tests)} reads what tells whether it is wanted"
+            yield Fault(path, problem, f'write after_test = ["{tests[0]}"]')
+
+
+def _read_by(job: Job) -> set[str]:
+    return {reading for step in job.operations.values() for reading in step.readings}
+
+
 RULES = (
     Rule(
         "held_by_something",
@@ -199,5 +223,11 @@ RULES = (
         "A limit that nobody reads protects nobody.",
         _read,
         "common practice, no source; instruments by which work is judged as in 14 CFR 145.109(b), for aircraft",
+    ),
+    Rule(
+        "renewed_after_its_test",
+        "What is renewed or set by a reading comes after the job that takes that reading.",
+        "A part that was not read is renewed for nothing, or left when it is worn out.",
+        _after_its_test,
     ),
 )  # fmt: skip

@@ -17,6 +17,7 @@ from witnessmark.ledger.body import (
     StepId,
     Subject,
     Text,
+    Uuid,
 )
 from witnessmark.ledger.table import FigureLimits, Figures, ReadingVerdict, Table, limits_of
 
@@ -96,6 +97,26 @@ class NotRead(Body):
     def events(self, _entry: str, _table: Table, _figures: Figures) -> Iterator[str]:
         """See `Body.events`."""
         yield f"not_read:{self.step}:{self.reading}"
+
+
+class LetBe(Body):
+    """A reading at its limit is let be: somebody decided that nothing is done about it."""
+
+    written_by: ClassVar[Role] = "technician"
+
+    entry: Uuid  # of the reading
+    reading: Id
+    step: StepId
+    index: Annotated[int, Field(ge=1, le=8)] = 1
+    words: Said  # how it stood
+
+    def in_words(self, _table: Table) -> str:
+        """See `Body.in_words`."""
+        return f"let be: {self.words}"
+
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("reading", self.step, self.reading, self.index)]
 
 
 class ShimFitted(Body):

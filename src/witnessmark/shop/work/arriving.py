@@ -25,6 +25,7 @@ from witnessmark.shop.models import (
     VisitSummary,
 )
 from witnessmark.shop.scope import Desk
+from witnessmark.shop.work.arrival_look import SEEN_AT_ARRIVAL
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import Amount
 
@@ -130,7 +131,7 @@ def those_here(desk: Desk, machines: Sequence[Machine]) -> list[tuple[Machine, V
 def found(unsafe: Sequence[str]) -> Iterator[store.EntryDraft]:
     """What must be answered before anybody rides it, as findings."""
     for words in unsafe:
-        yield "found", {"text": f"{words}, seen at arrival", "safety": True}
+        yield "found", {"text": SEEN_AT_ARRIVAL.format(words=words), "safety": True}
 
 
 def pictures(photos: Sequence[PhotoKept]) -> Iterator[store.EntryDraft]:

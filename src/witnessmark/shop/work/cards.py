@@ -19,9 +19,10 @@ from witnessmark.facts import Verdict
 from witnessmark.kit.fluids import pour
 from witnessmark.ledger import ids
 from witnessmark.ledger.ids import StepId
-from witnessmark.ledger.state import ReadingState, StepState, Tally, Unread
+from witnessmark.ledger.state import Finding, ReadingState, StepState, Tally, Unread
 from witnessmark.planner import PlanStep
 from witnessmark.shop.forms import either
+from witnessmark.shop.work.arrival_look import SEEN_AT_ARRIVAL, look_of, seen_in
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.rounds import Proof, in_hand, proofs
 from witnessmark.shop.work.visit import Work
@@ -111,6 +112,14 @@ class ReadingShown:
 
 
 @dataclass(frozen=True)
+class AtTheDoor:
+    """Something found at the door; `finding`: where it waits for an answer."""
+
+    words: str
+    finding: Finding | None = None
+
+
+@dataclass(frozen=True)
 class Card:
     """One step, ready to be shown. What only the card in hand shows is worked out when it is asked for."""
 
@@ -138,6 +147,12 @@ class Card:
         if self.planned is None or self.job:
             return ()
         return tuple(_jobs_served(self.work.book, self.planned))
+
+    @cached_property
+    def at_the_door(self) -> tuple[AtTheDoor, ...]:
+        """What was found at the door and is looked at here."""
+        wanted = self.step.for_findings if isinstance(self.step, Operation) else []
+        return tuple(_at_the_door(self.work, wanted)) if wanted else ()
 
     @cached_property
     def figures(self) -> tuple[FigureShown, ...]:
@@ -290,6 +305,13 @@ def in_words(book: Book, condition: str, state: str) -> str:
 
 def _with(card: Card, along: list[Card]) -> Card:
     return replace(card, along=tuple(along))
+
+
+def _at_the_door(work: Work, wanted: Sequence[str]) -> Iterator[AtTheDoor]:
+    waits = {one.text: one for one in work.state.findings if not one.settled}
+    for one in seen_in(look_of(work)):
+        if {*one.names} & {*wanted}:
+            yield AtTheDoor(one.words, waits.get(SEEN_AT_ARRIVAL.format(words=one.kept)))
 
 
 def _job_words(work: Work, job: str) -> str:

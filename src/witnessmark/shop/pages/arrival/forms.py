@@ -26,7 +26,7 @@ from witnessmark.shop.forms import (
 )
 from witnessmark.shop.models import PhotoKept
 from witnessmark.shop.scope import Desk
-from witnessmark.shop.work.arrival_look import LOOKS, text_of, words_of
+from witnessmark.shop.work.arrival_look import LOOKS, WHERE, text_of, where_of, words_of
 from witnessmark.shop.work.arriving import OdometerInput
 from witnessmark.shop.work.frame_and_tyre_numbers import TYRES
 
@@ -34,6 +34,7 @@ RIGHT = [noop("ridden so far"), noop("clock exchanged"), noop("earlier figure wa
 FUEL = [noop("empty"), noop("a quarter"), noop("half"), noop("three quarters"), noop("full")]
 COUNTS = [(str(n), str(n)) for n in range(5)]
 YES_NO = [("yes", _("yes")), ("no", _("no"))]  # neither: not asked
+WHERE_ASKED = noop("{look}: where?")
 UNIT_OF = {"metric": "km", "us": "mi", "imperial": "mi"}
 OF_NOBODY = _("About the machine only: no names or numbers of people. This is kept for good.")
 
@@ -133,7 +134,15 @@ class ArrivalForm(SheetForm):
         (
             "look",
             _("Two-minute look before a ride"),
-            (*(f"look_{n}" for n in LOOKS), "else_seen"),
+            (
+                *(
+                    f"look_{n}"
+                    for name in LOOKS
+                    for n in (name, where_of(name))
+                    if n in {*LOOKS, *WHERE}
+                ),
+                "else_seen",
+            ),
         ),
         ("tyres", _("Tyres, as marked"), tuple(TYRES)),
         ("photos", _("Photos round the machine"), ("photos",)),
@@ -158,8 +167,11 @@ class ArrivalForm(SheetForm):
         in_unit(self.fields["odometer"], desk)
         for name, look in LOOKS.items():
             self.fields[f"look_{name}"] = _look_field(look.text, look.words)
-        for name, where in TYRES.items():
-            self.fields[name] = _tyre_field(str(where))
+        for where, name in WHERE.items():
+            look = LOOKS[name]
+            self.fields[f"look_{where}"] = _look_field(look.text, look.where, WHERE_ASKED)
+        for name, tyre in TYRES.items():
+            self.fields[name] = _tyre_field(str(tyre))
         for name, condition in self._asked():
             words = [(s, condition.state_words.get(s, s)) for s in condition.states]
             self.fields[f"state_{name}"] = forms.ChoiceField(
@@ -186,6 +198,9 @@ class ArrivalForm(SheetForm):
                         words=gettext(look.words[0])
                     ),
                 )
+            if said.get(f"look_{where_of(name)}") and not {*words} - {look.words[0]}:
+                fault = gettext("Say above what was found there.")
+                self.add_error(f"look_{where_of(name)}", fault)
         self._believe(said)
         return said
 
@@ -250,7 +265,7 @@ class ArrivalForm(SheetForm):
 
     def look(self) -> dict[str, str]:
         """What was seen, by the thing looked at."""
-        seen = {name: text_of(self.cleaned_data[f"look_{name}"]) for name in LOOKS}
+        seen = {name: text_of(self.cleaned_data[f"look_{name}"]) for name in (*LOOKS, *WHERE)}
         seen |= {name: self.cleaned_data[name] for name in TYRES}
         seen["else_seen"] = self.cleaned_data["else_seen"]
         return {name: text for name, text in seen.items() if text}
@@ -275,7 +290,7 @@ def shown_again(
         **{name: said.get(name, "") for name in ("complaint", "luggage", "fuel", "owner_said")},
         **{name: _WORD[said.get(name)] for name in asked},
         **{name: str(said.get(name, 0)) for name in ("keys", "fobs")},
-        **{f"look_{name}": words_of(look.get(name, "")) for name in LOOKS},
+        **{f"look_{name}": words_of(look.get(name, "")) for name in (*LOOKS, *WHERE)},
         **{f"state_{name}": state for name, state in states.items()},
         **{name: look.get(name, "") for name in TYRES},
         "else_seen": look.get("else_seen", ""),
@@ -290,10 +305,15 @@ def in_unit(field: forms.Field, desk: Desk) -> None:
     field.widget.attrs["inputmode"] = "decimal"
 
 
-def _look_field(text: str, words: Sequence[str]) -> forms.MultipleChoiceField:
+def _look_field(
+    text: str, words: Sequence[str], asked: str = "{look}"
+) -> forms.MultipleChoiceField:
     choices = [(word, gettext(word)) for word in words]
     return forms.MultipleChoiceField(
-        label=_(text), choices=choices, required=False, widget=ManyTiles
+        label=gettext(asked).format(look=gettext(text)),
+        choices=choices,
+        required=False,
+        widget=ManyTiles,
     )
 
 

@@ -20,10 +20,17 @@ from witnessmark.shop.receipts import in_words_apart
 from witnessmark.shop.responses import done, recorded, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import arriving
-from witnessmark.shop.work.arrival_look import LOOKS, shown, unsafe_in
+from witnessmark.shop.work.arrival_look import (
+    LOOKS,
+    also_seen,
+    shown,
+    unsafe_in,
+    where_of,
+    words_of,
+)
 from witnessmark.shop.work.built import built_since
 from witnessmark.shop.work.cards import in_words as in_words_of
-from witnessmark.shop.work.frame_and_tyre_numbers import TYRES, number_told, tyres_marked
+from witnessmark.shop.work.frame_and_tyre_numbers import number_told, tyres_marked
 from witnessmark.shop.work.hand_back import counted
 from witnessmark.shop.work.machine_history import odometer_history
 from witnessmark.shop.work.visit import Work, work_of
@@ -179,10 +186,11 @@ def _not_to_be_ridden(said: Arrived | None) -> str:
 def facts(said: Arrived) -> list[tuple[str, str]]:
     """What was written at arrival, name and words; what was not said is left out."""
     look = [
-        (_(LOOKS[name].text), shown(text)) if name in LOOKS else (_("Also seen"), text)
-        for name, text in said.look.items()
-        if name not in TYRES
+        (_(one.text), shown([*words_of(text), *words_of(said.look.get(where_of(name), ""))]))
+        for name, one in LOOKS.items()
+        if (text := said.look.get(name, ""))
     ]
+    look += [(_("Also seen"), text) for text in also_seen(said.look)]
     told = [
         (_("Here for"), said.complaint),
         (_("Keys"), counted(said.keys, said.fobs) or _("none counted")),

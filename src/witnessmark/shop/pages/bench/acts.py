@@ -102,15 +102,23 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 @require_POST
 def mend(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """What puts a safety-critical reading right becomes a line for the owner: a job of the book, or own words."""
-    work = work_of(request.desk, visit)
-    one = next(
-        (m for m in out_of_limits.mends(work) if m.reading == request.POST.get("reading")), None
-    )
-    job, ticket = request.POST.get("job", ""), store.ticket_of(request)
-    if one is None or one.asked or job in work.state.taken:
+    """What puts a reading right becomes a line for the owner: a job of the book, or own words.
+
+    One at its limit may be let be instead: ``let`` names the entry of the reading.
+    """
+    work, posted = work_of(request.desk, visit), request.POST
+    named = (m for m in out_of_limits.mends(work) if m.reading == posted.get("reading"))
+    one = next(named, None)
+    job, let, ticket = posted.get("job", ""), posted.get("let", ""), store.ticket_of(request)
+    gone = one is None or one.asked or (let and not (one.asks and let == one.newest.entry))
+    if one is None or gone or job in work.state.taken:
         raise meanwhile.since(request.desk, work, ticket)
-    if job and job not in dict(one.jobs):
+    if let:
+        said = _("Let be, with your name: {words}.").format(words=one.words)
+        return recorded(
+            request, work.visit, out_of_limits.let_be(one), bench_address(work), said=said
+        )
+    if job not in dict(one.jobs) and (job or one.jobs):
         raise BadRequest(_("No job of this book with that name puts this right"))
     try:
         acts = out_of_limits.offered(work, one, job, ticket)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.bench import acts, off_plan, owner, readings, views
+from witnessmark.shop.pages.bench import acts, off_plan, out_of_limits, owner, readings, views
 
 BENCH = "visits/<uuid:visit>/bench/"
 
@@ -11,6 +11,7 @@ urlpatterns = [
     path(f"{BENCH}confirm/", acts.confirm, name="bench-confirm"),
     path(f"{BENCH}read/<slug:reading>/", readings.told, name="bench-read"),
     path(f"{BENCH}mend/", acts.mend, name="bench-mend"),
+    path(f"{BENCH}mend/<slug:job>/", out_of_limits.price, name="bench-mend-price"),
     path(f"{BENCH}skip/", acts.skip, name="bench-skip"),
     path(f"{BENCH}leave/", acts.leave, name="bench-leave"),
     path(f"{BENCH}undo/", acts.undo, name="bench-undo"),

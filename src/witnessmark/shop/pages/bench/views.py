@@ -42,7 +42,7 @@ from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
 from witnessmark.shop.work.plan_followed import PlanProgress, new_order, plan_progress
 from witnessmark.shop.work.planning import to_do
-from witnessmark.shop.work.visit import Work, work_of
+from witnessmark.shop.work.visit import Work, who, work_of
 from witnessmark.shop.work.wrenches import shelf
 
 # Kinds of items that tell of one thing.
@@ -133,7 +133,9 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "unanswered": work.state.unanswered,
         "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
-        "fields": _fields(card, more.get("typed", {}), more.get("problem", {})) if card else [],
+        "fields": _fields(request, card, more.get("typed", {}), more.get("problem", {}))
+        if card
+        else [],
         **_fluids(work, card, more),
         "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
         "stays_open": _stays_open(at, offer),
@@ -218,13 +220,17 @@ def _figures_to_prove(card: Card) -> list[FigureShown]:
     )
 
 
-def _fields(card: Card, typed: Any, problem: dict[str, str]) -> list[dict[str, Any]]:
+def _fields(
+    request: DeskRequest, card: Card, typed: Any, problem: dict[str, str]
+) -> list[dict[str, Any]]:
     """A field per reading and repeat, with what was typed and what is wrong with it.
 
     What only waiting shows is read when the wait is over.
     """
     if waiting.to_begin(card):
         return []
+    let = any(one.let_be for shown in card.readings for one in shown.taken)
+    names = who(request.desk) if let else {}
     return [
         {
             "name": field_of(shown.id, place),
@@ -237,6 +243,7 @@ def _fields(card: Card, typed: Any, problem: dict[str, str]) -> list[dict[str, A
             "fault": problem.get(field_of(shown.id, place), ""),
             "taken": (last := shown.last(place)) and last[0],
             "verdict": last and last[1],
+            "let_be": names.get(last[0].let_be, "") if last else "",
         }
         for shown in card.readings
         for place in range(1, shown.reading.repeat + 1)

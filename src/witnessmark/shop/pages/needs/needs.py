@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from witnessmark.due import Due, NextVisit, next_likely_visit, what_is_due
 from witnessmark.facts import LastDone, Odometer, Riding, riding
+from witnessmark.shop.work.arrival_look import at_the_door, look_of
 from witnessmark.shop.work.machine_history import (
     last_done,
     odometer_history,
@@ -59,6 +60,7 @@ def needs_of(work: Work, system: System = "metric") -> Needs:
         known,
         following,
         readings=readings_taken(machine),
+        found=at_the_door(look_of(work)),
         system=system,
     )
     return Needs(tuple(due), odometer, ridden, following, _declined(work, known))

@@ -17,14 +17,14 @@ from django.views.decorators.http import require_http_methods, require_POST
 from witnessmark.book import Book, selection, steps
 from witnessmark.book.figures import FigureUse, figures_missing, figures_unproven
 from witnessmark.book.select import with_brought
-from witnessmark.due import Due
+from witnessmark.due import Due, jobs_for
 from witnessmark.due.decide import STATES
 from witnessmark.shop import store
 from witnessmark.shop.pages.needs.needs import Declined, Needs, needs_of
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.responses import back_or, recorded, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work.arrival_look import wrong_in
+from witnessmark.shop.work.arrival_look import also_seen, look_of, seen_in
 from witnessmark.shop.work.beyond_book import complaint_by
 from witnessmark.shop.work.built import built_since
 from witnessmark.shop.work.forms import FigureForm
@@ -54,6 +54,14 @@ class Choice:
     declined: Declined | None
     comes_with: tuple[str, ...]  # jobs chosen that bring it
     brings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Found:
+    """Something found at the door, with the jobs of the book for it, that stand on the list."""
+
+    words: str
+    jobs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -104,7 +112,7 @@ def _page(request: DeskRequest, work: Work, setting: FigureForm | None = None) -
         "arrived": arrived,
         "complaint_by": complaint_by(work),
         "built_since": built_since(work),
-        "found": wrong_in(arrived.look) if arrived else [],
+        "found": list(_found(work)),
         "groups": list(_groups(work, needed, brought)),
         "free_lines": [one for line, one in needed.declined.items() if line not in work.book.jobs],
         "undecided": not work.state.jobs,
@@ -165,7 +173,7 @@ def _because(book: Book, due: Due, ticked: Sequence[str]) -> str:
     bringing = [book.jobs[job].text for job in ticked if due.job in book.jobs[job].brings]
     if due.state != "due" and bringing:
         return _("comes with {names}").format(names=", ".join(bringing))
-    return f"{due.state}: {due.why}"
+    return f"{due.state}: {due.why}"[:400]
 
 
 def _in_words(acts: Sequence[store.EntryDraft]) -> str:
@@ -183,6 +191,13 @@ def _in_words(acts: Sequence[store.EntryDraft]) -> str:
 def _arrived(work: Work) -> Any:
     entry = arrival(list(work.entries), work.state)
     return entry.said if entry else None
+
+
+def _found(work: Work) -> Iterator[Found]:
+    look, jobs = look_of(work), work.book.jobs
+    for one in seen_in(look):
+        yield Found(one.words, tuple(jobs[job].text for job in jobs_for(work.book, one.names)))
+    yield from (Found(text) for text in also_seen(look))
 
 
 def _groups(work: Work, needed: Needs, chosen: Sequence[str]) -> Iterator[tuple[str, list[Choice]]]:

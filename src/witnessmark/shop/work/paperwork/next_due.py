@@ -29,7 +29,7 @@ def next_due(pen: Pen) -> list[tuple[str, str]]:
     likely = next_likely_visit(riding(history), odometer, today, visits, system=pen.desk.units)  # type: ignore[arg-type]
     known = machine_history.last_done(work.machine) | _done_now(pen)
     found = what_is_due(work.book, odometer, today, known, likely, system=pen.desk.units)  # type: ignore[arg-type]
-    with_interval = [due for due in found if due.by != "no interval"]
+    with_interval = [due for due in found if due.by not in ("no interval", "test")]
     together: dict[str, list[str]] = {}
     for due in sorted(with_interval, key=_soonest):
         together.setdefault(_when(pen, due), []).append(work.book.jobs[due.job].text)

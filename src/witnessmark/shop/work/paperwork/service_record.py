@@ -315,6 +315,8 @@ def _readings(pen: Pen) -> Iterator[PaperReading]:
         text = reading.text + place + (f" ({where})" if _often(pen.work, one.reading) else "")
         found = judged(pen.work.book, one.reading, one.value)
         how = _stands(pen, found, reading) if found else _(_SEEN.get(one.verdict, _SEEN[""]))
+        if one.let_be:
+            how += ", " + _("let be by {name}").format(name=pen.name(one.let_be))
         yield PaperReading(what=text, value=value, limit=limit, verdict=how)
     for gone in pen.work.state.unread:
         known = pen.work.book.readings.get(gone.reading)
