@@ -27,7 +27,11 @@ def in_new_names(document: Document, renamed: Mapping[str, str]) -> Document:
     if not renamed:
         return document
     names = _Names({_path(old): _path(new) for old, new in renamed.items()})
-    data, lines = document.data, document.lines
+    data = {
+        table: names.entry((table,), entries) if table in TABLES else entries
+        for table, entries in document.data.items()
+    }
+    lines = document.lines
     for old, new in names.now.items():
         said = _at(data, old)
         if said is not None:
@@ -39,16 +43,12 @@ def in_new_names(document: Document, renamed: Mapping[str, str]) -> Document:
             lines = {moved[path]: line for path, line in lines.items() if path in moved} | {
                 path: line for path, line in lines.items() if path not in moved
             }
-    spoken = {
-        table: names.entry((table,), entries) if table in TABLES else entries
-        for table, entries in data.items()
-    }
-    if isinstance(spoken.get("remove"), list):
-        spoken["remove"] = [names.removed(entry) for entry in spoken["remove"]]
+    if isinstance(data.get("remove"), list):
+        data = {**data, "remove": [names.removed(entry) for entry in data["remove"]]}
     lines |= {
         path[:n]: line for path, line in lines.items() for n in (1, 2) if path[:n] not in lines
     }
-    return document._replace(data=spoken, lines=lines)
+    return document._replace(data=data, lines=lines)
 
 
 class _Names:
@@ -81,7 +81,7 @@ class _Names:
         if key in NAMED_IN_LISTS and isinstance(value, list):
             return [self._name(NAMED_IN_LISTS[key], name) for name in value]
         if key == "after" and isinstance(value, list):
-            return [self._step(str(path[1]), name) for name in value]
+            return [self._step(path, name) for name in value]
         if key in NAMED_ALONE and isinstance(value, str):
             return self._name(NAMED_ALONE[key], value)
         return self.entry(path, value)
@@ -96,12 +96,14 @@ class _Names:
             return [one for place, one in enumerate(said) if one not in said[:place]]
         return self.states.get((condition, value), value) if isinstance(value, str) else value
 
-    def _step(self, job: str, name: Any) -> Any:
-        """A step that another waits for: ``job/operation``, or an operation of the same job."""
+    def _step(self, path: Path, name: Any) -> Any:
+        """A step that the operation at `path` waits for: ``job/operation``, or an operation of its own job."""
         if not isinstance(name, str):
             return name
-        now = self.steps.get(name if "/" in name else f"{job}/{name}")
-        return name if now is None else now.removeprefix(f"{job}/")
+        job = str(path[1])
+        own = self.steps.get("/".join(map(str, path[1:4:2])), f"{job}/").partition("/")[0]
+        full = name if "/" in name else f"{job}/{name}"
+        return self.steps.get(full, full).removeprefix(f"{own}/")
 
     def removed(self, entry: Any) -> Any:
         """A path under ``remove``."""
