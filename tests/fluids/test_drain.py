@@ -26,7 +26,7 @@ from witnessmark.fluids.drain import drains
             "brake_wear/front",
             [],
         ),  # pads pushed back: a lever is soft, nothing runs out
-        ("bromeck_410", "fork_oil/legs_out", [("fork oil", 485)]),
+        ("bromeck_410", "fork_oil/drain", [("fork oil", 485)]),
     ],
 )
 def test_a_step_that_opens_a_filling_whole_drains_it(machine, step, drained):

@@ -8,12 +8,12 @@ from witnessmark.ledger.work_left import left_of
 from witnessmark.planner import remedies, repeated_operations
 from witnessmark.planner.explain.recovery import recovery_order
 
-EACH = 3_400  # of three books: more than ten thousand
+EACH = 1_700  # of six books: more than ten thousand
 
 
 @pytest.mark.parametrize("name", sorted(BOOKS))
 def test_short_bad_days_come_home(name):
-    for walk in walks(book(name), range(30), most_jobs=1, most_acts=6):
+    for walk in walks(book(name), range(15), most_jobs=1, most_acts=6):
         walk.way_home()
 
 
@@ -50,15 +50,17 @@ def offered(walk: Walk) -> list[str]:
     return [*recovery_order(left_of(walk.book, walk.state, walk.wanted))[1].order]
 
 
-@pytest.mark.parametrize("name", sorted(BOOKS))
+@pytest.mark.parametrize("name", sorted(BOOKS.keys() - {"pobbin_50"}))  # which has drums alone
 def test_pads_pressed_back_with_the_reservoir_already_fresh_are_pumped_out_again(name):
     """The ring of old: to pump, the reservoir had to be closed; to close it, the lever had to be firm."""
     job, step = ("brakes", "front") if name == "sistrel_m12" else ("brake_wear", "front")
     walk = began(name, job)
-    do(walk, "onto_lift", "onto_rear_stand" if name == "bromeck_410" else "onto_centre_stand")
+    onto_stand = {"onto_centre_stand", "onto_stand"} & walk.book.access.keys()
+    do(walk, "onto_lift", *onto_stand)
     do(walk, "open_front_reservoir", "fill_front_reservoir", f"{job}/{step}")
     order = offered(walk)
-    assert order.index("pump_lever") < order.index("close_front_reservoir")
+    [pump] = {"pump_lever", "pump_front_lever"} & walk.book.access.keys()
+    assert order.index(pump) < order.index("close_front_reservoir")
 
 
 def test_a_flush_given_up_leaves_an_order_that_closes_the_brake():
@@ -121,14 +123,14 @@ def test_a_look_back_is_not_asked_for_while_its_ride_is_to_be_ridden_again():
     """Walks went round in a ring: the axle came loose after ride and look; the ride had to wait."""
     walk = do(Walk(book("bromeck_410"), ["chain", "ride_after"], 0), "ride_after/ride")
     walk.take_order()
-    do(walk, "ride_after/look", "onto_lift", "onto_rear_stand", "chain/read", "axle_loose")
+    do(walk, "ride_after/look", "onto_lift", "onto_stand", "chain/read", "axle_loose")
     order = offered(walk)
     assert order.index("pin_in") < order.index("ride_after/ride") < order.index("ride_after/look")
     assert walk.way_home()
 
-    walk = began("bromeck_410", "brake_fluid", "ride_after")
-    do(walk, "ride_after/look", "onto_lift", "onto_rear_stand")
-    walk.say("wont", step="brake_fluid/rear", what="stuck", safe_now="as it was")
+    walk = began("bromeck_410", "rear_brake_fluid", "ride_after")
+    do(walk, "ride_after/look", "onto_lift", "onto_stand")
+    walk.say("wont", step="rear_brake_fluid/flush", what="stuck", safe_now="as it was")
     assert not {"ride_after/ride", "ride_after/look"} & {*offered(walk)}
     assert walk.way_home()
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
+import json
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
+
+from witnessmark.book import canonical, load_book
 
 BOOKS = Path(str(files("witnessmark")))
 FOLDERS = (BOOKS / "book" / "archetypes", BOOKS / "demo" / "books")
@@ -115,26 +117,6 @@ def _number(quantity: str) -> float:
 
 
 def _merged(name: str) -> dict[str, Any]:
+    """What blocks and documents say together, as `witnessmark book show --json` tells it."""
     path = next(folder / f"{name}.toml" for folder in FOLDERS if (folder / f"{name}.toml").exists())
-    own = tomllib.loads(path.read_text(encoding="utf-8"))
-    parent = own.pop("extends", None)
-    if not parent:
-        return own
-    below = _merged(parent)
-    for one in own.pop("remove", []):
-        _remove(below, one.split("."))
-    return _laid_over(below, own)
-
-
-def _remove(tree: dict[str, Any], where: list[str]) -> None:
-    for key in where[:-1]:
-        tree = tree[key]
-    del tree[where[-1]]
-
-
-def _laid_over(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
-    made = dict(below)
-    for key, value in above.items():
-        both = isinstance(value, dict) and isinstance(made.get(key), dict)
-        made[key] = _laid_over(made[key], value) if both else value
-    return made
+    return dict(json.loads(canonical(load_book(path))))

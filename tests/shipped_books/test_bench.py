@@ -5,7 +5,7 @@ from collections import Counter
 import pytest
 
 from tests.ledger.bench import BO, Bench
-from tests.shipped_books.planned import Planned, book, planned
+from tests.shipped_books.planned import BOOKS, Planned, book, planned
 from witnessmark.book.figures import figures_missing, figures_unproven, limits
 from witnessmark.book.model import Reading, Step
 from witnessmark.book.plausible import look_at
@@ -111,7 +111,14 @@ def test_an_annual_service_takes_at_most_sixty_taps_and_leaves_nothing_open():
 
 @pytest.mark.parametrize(
     ("name", "service"),
-    [("bromeck_410", "annual"), ("bromeck_410", "drive"), ("sistrel_m12", "annual")],
+    [
+        ("bromeck_410", "annual"),
+        ("bromeck_410", "drive"),
+        ("sistrel_m12", "annual"),
+        ("oldermoss_900", "annual"),
+        ("pobbin_50", "annual"),
+        ("tarnwick_e5", "annual"),
+    ],
 )
 def test_other_services_pass_every_gate_and_leave_nothing_open(name, service):
     work = Work(planned(name, service))
@@ -131,12 +138,15 @@ def test_the_demo_books_lack_only_what_they_lack_on_purpose():
     """One figure is missing and two are unproven; none of them in an annual service."""
     lacking = {
         name: [use.id for use in (*figures_missing(b, b.jobs), *figures_unproven(b, b.jobs))]
-        for name, b in ((n, book(n)) for n in ("quandle_t9", "bromeck_410", "sistrel_m12"))
+        for name, b in ((n, book(n)) for n in sorted(BOOKS))
     }
     assert lacking == {
         "quandle_t9": ["rear_pad_pin_torque"],
         "bromeck_410": ["fork_clamps_torque"],
         "sistrel_m12": ["variator_nut_torque"],
+        "oldermoss_900": [],
+        "pobbin_50": [],
+        "tarnwick_e5": [],
     }
     for name in lacking:
         jobs = book(name).services["annual"].jobs
@@ -144,7 +154,7 @@ def test_the_demo_books_lack_only_what_they_lack_on_purpose():
         assert not figures_unproven(book(name), jobs)
 
 
-@pytest.mark.parametrize("name", ["quandle_t9", "bromeck_410", "sistrel_m12"])
+@pytest.mark.parametrize("name", sorted(BOOKS.keys() - {"tarnwick_e5"}))  # which has no plug
 def test_a_plug_tightened_like_an_axle_is_doubted_in_every_demo_book(name):
     """A bound judged by us: without a thread a plug takes 120 N·m at most."""
     one = book(name)

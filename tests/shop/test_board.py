@@ -4,8 +4,9 @@ import re
 
 import pytest
 
-from tests.fixtures.shop import new_machine
-from witnessmark.shop import store
+from tests.fixtures.shop import SMALL_BOOK, new_machine
+from witnessmark.book import load_book_text
+from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Member, Shop, StockPack
 from witnessmark.shop.work.visit import read
@@ -61,6 +62,29 @@ def test_hours_and_a_single_lift_shape_the_day(tab, two_machines, technician):
     assert re.search(r"14:0\d–", said)
     assert re.search(r"All ready at 1[45]:\d\d", said)
     assert "No hours are set" not in words(tab.get("/board/", alone))
+
+
+def test_more_machines_on_lifts_than_there_are_is_said_in_words(tab, visit, desk, shop):
+    """Two stand on a lift as they are, and the shop told of one: no plan could begin so."""
+    text = SMALL_BOOK.read_text().replace(
+        "[conditions.rear_wheel]", "[conditions.rear_wheel]\nholds = { fitted = { lift = 1 } }"
+    )
+    book = content_store.keep_book(shop, load_book_text(text), text)
+    for plate in ("77-ZB-02", "78-ZB-03"):
+        machine = new_machine(shop, plate, "Odile Marsh", book)
+        other = store.open_visit(desk, machine)
+        store.record_all(desk, other, store.Ticket(str(new_id())), [
+            ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id), "keys": 1,
+                         "complaint": "tyre"}),
+            ("odometer", {"km": 9100.0, "text": "9100 km"}),
+            ("book_pinned", {"revision": book.current.sha256}),
+            ("job_taken", {"job": "tyre"}),
+        ])  # fmt: skip
+    page = tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"})
+    assert "2 taken now, by 2 77-ZB-02, 3 78-ZB-03; the shop has 1; say at Lifts" in words(page)
+    shop.lifts = 2
+    shop.save()
+    assert "All ready at" in words(tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"}))
 
 
 def test_work_that_was_done_is_not_planned_again(tab, visit, desk):

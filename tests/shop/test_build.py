@@ -304,6 +304,7 @@ def test_from_an_empty_shop_to_the_figures_of_a_new_model(
     sign_in(page, technician)
     page.goto(f"{live_server.url}/books/")
     page.get_by_role("link", name="Start a new model").click()
+    expect(page.locator(".tiles .btn").first).to_be_visible()
     wanted = {"heading": "h1", "action": ".act", "first": ".tiles .btn"}
     assert page.evaluate(OFF_SCREEN, wanted) == []
     page.get_by_role("button", name="Start its figures sheet").click()

@@ -44,7 +44,7 @@ def single(desk):
         ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id), "look": {"tyre_front": TYRE}}),
         ("odometer", {"km": 12000.0, "text": "12000 km"}),
         ("book_pinned", {"revision": stored.current.sha256}),
-        *(("job_taken", {"job": job}) for job in ("valves", "look_over")),
+        *(("job_taken", {"job": job}) for job in ("valves", "battery")),
     )  # fmt: skip
     return visit
 
@@ -54,7 +54,7 @@ def seen(desk, single):
     """With battery and inlet valves read."""
     put(
         desk, single,
-        read("battery_rest", "look_over/battery", 12.41, "12.41 V"),
+        read("battery_rest", "battery/test", 12.41, "12.41 V"),
         read("inlet_clearance", "valves/read", 0.05, "0.05 mm", 1),
         read("inlet_clearance", "valves/read", 0.10, "0.10 mm", 2),
     )  # fmt: skip
@@ -259,7 +259,7 @@ def test_a_person_calculates_at_the_bench_with_what_was_read_and_goes_back(
     """Bench, More, Calculate, the battery; the value stands there, says why, and the answer comes; back to the card."""
     page.set_viewport_size(SIZES[size])
     sign_in(page, technician)
-    page.goto(f"{live_server.url}/visits/{seen.pk}/bench/?card=look_over%2Fbattery")
+    page.goto(f"{live_server.url}/visits/{seen.pk}/bench/?card=battery%2Ftest")
     page.locator("details.all > summary").click()
     page.locator("p.beyond").get_by_role("link", name="Calculate", exact=True).click()
     assert faults(page) == []
@@ -272,4 +272,4 @@ def test_a_person_calculates_at_the_bench_with_what_was_read_and_goes_back(
     expect(page.locator(".said")).to_be_in_viewport()
     assert faults(page) == []
     page.get_by_role("link", name="Back", exact=True).click()
-    expect(page).to_have_url(f"{live_server.url}/visits/{seen.pk}/bench/?card=look_over%2Fbattery")
+    expect(page).to_have_url(f"{live_server.url}/visits/{seen.pk}/bench/?card=battery%2Ftest")

@@ -247,7 +247,7 @@ def test_every_line_of_a_split_pin_not_in_is_marked_safety(tab, desk, single):
         "set_nm": 95.0,
         "clicked": True,
     }
-    did(desk, visit, "onto_lift", "onto_rear_stand", "axle_loose")
+    did(desk, visit, "onto_lift", "onto_stand", "axle_loose")
     put(
         desk,
         visit,

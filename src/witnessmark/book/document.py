@@ -27,11 +27,26 @@ class Document:
     file: FilePath | None
     text: str = field(repr=False)
     data: dict[str, Any] = field(repr=False, compare=False)
+    moved: tuple[tuple[Path, Path], ...] = field(default=(), repr=False, compare=False)
+    """What its text says under a name of old, and where that stands in `data`."""
 
     @cached_property
     def lines(self) -> dict[Path, int]:
         """The line of everything it says."""
-        return lines_of(self.text)
+        lines = lines_of(self.text)
+        for old, new in self.moved:
+            of_old = {path: new + path[len(old) :] for path in lines if path[: len(old)] == old}
+            lines = {now: lines[path] for path, now in of_old.items()} | {
+                path: line for path, line in lines.items() if path not in of_old
+            }
+        if self.moved:
+            lines |= {
+                path[:n]: line
+                for path, line in lines.items()
+                for n in (1, 2)
+                if path[:n] not in lines
+            }
+        return lines
 
     @cached_property
     def said(self) -> dict[Path, Origin]:

@@ -35,6 +35,7 @@ from witnessmark.book.merge import (
     without,
 )
 from witnessmark.book.model import Book
+from witnessmark.book.renamed import in_new_names, is_renaming
 from witnessmark.book.system import (
     FilePath,
     archetypes,
@@ -126,6 +127,7 @@ class _Chain:
         self.placed = placed  # lines are looked up, and every document is checked by itself
         self.found: dict[tuple[Path, str], tuple[int, BookError]] = {}
         self.whole = True  # all that the documents extend could be had
+        self.renamed: dict[str, str] = {}
 
     def load(self, document: Document) -> PlacedBook:
         found: list[Document] = []
@@ -230,7 +232,20 @@ class _Chain:
                 self.refuse_disagreement(siblings, base)
                 siblings.append(base)
                 yield from self.documents(base, (*trail, base))
-        yield document
+        earlier = self.renamed
+        self.renamed = earlier | dict(self.renames(document))
+        yield in_new_names(document, earlier)
+
+    def renames(self, document: Document) -> Iterator[tuple[str, str]]:
+        """What a document says under ``renamed``: a name of old, and the name now."""
+        written = document.data.get("renamed", {})
+        for old, new in written.items() if isinstance(written, dict) else [("", written)]:
+            if isinstance(new, str) and is_renaming(old, new):
+                yield old, new
+            else:
+                path: Path = ("renamed", old) if old else ("renamed",)
+                expected = 'write [renamed] with "figures.old_name" = "figures.new_name"'
+                self.tell(document.at(path), Fault(path, "not two names of one table", expected))
 
     def refuse_disagreement(self, siblings: list[Document], one: Document) -> None:
         """Tell where documents that are extended side by side say different things."""
@@ -316,7 +331,7 @@ def _sound(documents: tuple[Document, ...]) -> Book | None:
     return None if one.found else book
 
 
-_CHAINING = ("extends", "remove", "build")
+_CHAINING = ("extends", "remove", "build", "renamed")
 
 
 class _RefusedError(Exception):

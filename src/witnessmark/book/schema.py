@@ -21,6 +21,11 @@ _CHAINING: dict[str, Any] = {
         },
         "description": 'Slot = "block", or slot = { is = "block", option = "choice" }',
     },
+    "renamed": {
+        "type": "object",
+        "additionalProperties": {"type": "string"},
+        "description": 'A name of old = the name now: "figures.old" = "figures.new"',
+    },
     "remove": {
         "type": "array",
         "items": {"type": "string"},

@@ -29,6 +29,7 @@ _BY_NAME: dict[Quantity, tuple[Usual, ...]] = {
         Usual("compression", 400, 3000, r"\bcompression\b"),
         Usual("oil pressure", 20, 1000, r"\boil\b"),
         Usual("a fuel line", 20, 1000, r"\b(fuel|petrol)\b"),
+        Usual("the difference between two cylinders", 0.5, 30, r"\bvacuum\b"),
         Usual("a radiator cap", 50, 250, r"\b(radiator|coolant|cap)\b"),
         Usual("a motorcycle", 5, 3000),
     ),

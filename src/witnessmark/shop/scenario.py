@@ -58,7 +58,7 @@ def build(*, visits: bool = True) -> Shop:
         name: _member(shop, name, about, said["password"])
         for name, about in said["members"].items()
     }
-    books = {name: _book(shop, name) for name in ("quandle_t9", "bromeck_410", "sistrel_m12")}
+    books = {name: _book(shop, name) for name in _books_of(said)}
     _tools(shop, said)
     _waste(shop, said)
     _prices(shop, books)
@@ -103,6 +103,11 @@ def _member(shop: Shop, name: str, about: Mapping[str, Any], password: str) -> M
     return Member.objects.create(
         shop=shop, user=user, role=about["role"], at_the_bench=at_the_bench
     )
+
+
+def _books_of(said: Mapping[str, Any]) -> list[str]:
+    """The books of the machines, each once, in the order of the scenario."""
+    return list(dict.fromkeys(about["book"] for about in said["machines"]))
 
 
 def _book(shop: Shop, name: str) -> StoredBook:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
@@ -118,8 +118,13 @@ def _name(work: Work) -> str:
 
 
 def worked_out(day: Day) -> Board:
-    """The plan for all of them, checked; worked out once. Raises WitnessError where a machine allows no order."""
+    """The plan for all of them, checked; worked out once.
+
+    Raises WitnessError where a machine allows no order, or where they stand on more lifts than there are.
+    """
     visits = list(_visits(day))
+    resources = _wanted(visits, day)
+    _see_that_there_is_enough(visits, resources)
     asked: list[Any] = [
         [[v.machine, v.problem.model_dump(mode="json"), v.due_by] for v in visits],
         [one.model_dump(mode="json") for one in day.crew.technicians],
@@ -131,7 +136,7 @@ def worked_out(day: Day) -> Board:
         found = planner.plan_board(
             visits,
             day.crew.technicians,
-            resources=_wanted(visits, day),
+            resources=resources,
             change_minutes=day.change_minutes,
             clock=day.crew.clock,
             deterministic_limit=search_seconds.MACHINES_TOGETHER,
@@ -144,6 +149,33 @@ def _wanted(visits: Sequence[planner.MachineWork], day: Day) -> dict[str, int]:
     """What the shop has of the resources that some machine asks for."""
     named = {name for visit in visits for name in visit.problem.resources}
     return {name: units for name, units in day.shop_resources.items() if name in named}
+
+
+def _see_that_there_is_enough(
+    visits: Sequence[planner.MachineWork], resources: Mapping[str, int]
+) -> None:
+    """Refuse what no plan can begin with: more lifts taken now than the shop has."""
+    for name, units in resources.items():
+        taken = {visit.machine: _taken_now(visit.problem, name) for visit in visits}
+        if sum(taken.values()) > units:
+            raise WitnessError(
+                name,
+                _("“{name}”: {taken} taken now, by {machines}; the shop has {units}").format(
+                    name=name,
+                    taken=sum(taken.values()),
+                    machines=", ".join(machine for machine, held in taken.items() if held),
+                    units=units,
+                ),
+                _("say at Lifts and room how many there are, or at the bench what came down"),
+            )
+
+
+def _taken_now(problem: planner.Problem, resource: str) -> int:
+    """Units of a resource that a machine takes as it stands."""
+    return sum(
+        condition.holds.get(problem.start_state(name), {}).get(resource, 0)
+        for name, condition in problem.conditions.items()
+    )
 
 
 def _visits(day: Day) -> Iterator[planner.MachineWork]:
