@@ -13,9 +13,9 @@ from witnessmark.book import archetypes, load_book, load_book_text
 from witnessmark.book.figures import figure_state, figures_missing
 from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.model import Checked
+from witnessmark.book.written import with_figures
 from witnessmark.shop import content_store, store
 from witnessmark.shop.models import BookRevision, StoredBook
-from witnessmark.shop.pages.books.written import with_figures
 
 TOURER = Path(witnessmark.demo.__file__).parent / "books" / "quandle_t9.toml"
 MODEL = {"maker": "Orlo", "model": "200"}

@@ -15,11 +15,11 @@ from witnessmark.book import build as sheet
 from witnessmark.book import load_book_text
 from witnessmark.book.figures import figures_missing
 from witnessmark.book.figures_form import figures_sheet
+from witnessmark.book.written import with_figures
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books import build as page_of_build
-from witnessmark.shop.pages.books.written import with_figures
 
 MODEL = {"maker": "Orlo", "model": "200", "years": '2001 "late"'}
 FOUR = sheet.starting_points()["naked_four"][1]

@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 import witnessmark.shop
 from tests.fixtures.shop import PASSWORD
@@ -11,6 +12,7 @@ from tests.fixtures.tour import tour_book
 from tests.shop.day import Person, form_to, not_for_people, text_of, words
 from tests.shop.marked import marked_catalogue, unmarked, with_marks
 from tests.shop.test_arrival import NEW
+from tests.shop.test_books_sent import TEXT, file_of
 from tests.shop.test_papers import text_of as paper_of
 from witnessmark.book.model import Book
 from witnessmark.shop import content_store, store
@@ -29,6 +31,7 @@ OWN_PAGE = {  # forms that go to their own page, where the folder has several
     "complaint.html": "complaint",
     "new.html": "book-new",
     "build.html": "book-build",
+    "came_in.html": "book-take-in",
 }
 
 
@@ -67,6 +70,7 @@ def day(shop, desk, mara, nuno) -> Visit:
     visit = Visit.objects.get()
     at = f"/visits/{visit.pk}"
     a_model_with_its_build_changed(mara)
+    a_book_of_another_shop(mara)
     mara.do(f"{at}/arrival/", f"{at}/arrival/book/", book=str(book.pk))
     mara.do(f"{at}/arrival/", holding='name="complaint"', complaint="rear brake soft, squeals")
     jobs = ["drive_oil", "brake", "covers", "ride"]
@@ -153,6 +157,14 @@ def a_model_with_its_build_changed(mara: Person) -> None:
     shown = mara.post(build, mara.form(build) | {"rear_brake": "disc"})
     assert shown.status_code == 200
     assert mara.post(build, form_to(shown.content.decode(), build, build)).status_code == 303
+
+
+def a_book_of_another_shop(mara: Person) -> None:
+    """The file is looked at first; the form of the page that shows what it brings takes it in."""
+    file = SimpleUploadedFile("books.json", file_of(TEXT))
+    shown = mara.client.post("/books/take-in/", {"file": file}).content.decode()
+    fields = form_to(shown, "/books/take-in/", "/books/take-in/") | {"compared": "yes"}
+    assert mara.post("/books/take-in/", fields).status_code == 303
 
 
 def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(

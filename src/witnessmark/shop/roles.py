@@ -135,6 +135,8 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "book-build": (TECHNICIAN, TECHNICIAN),
     "book-build-look": (TECHNICIAN, None),
     "book-add": (TECHNICIAN, TECHNICIAN),
+    "book-send": (TECHNICIAN, TECHNICIAN),
+    "book-take-in": (TECHNICIAN, TECHNICIAN),
     "book-figures": (TECHNICIAN, TECHNICIAN),
     "book-look": (HELPER, None),
     "book-text": (TECHNICIAN, TECHNICIAN),

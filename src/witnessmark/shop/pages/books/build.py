@@ -21,12 +21,12 @@ from witnessmark.book.errors import Path
 from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.rebuild import Rebuilt, rebuilt
 from witnessmark.book.vocabulary import NOT_KNOWN
+from witnessmark.book.written import text_of
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.sheet import BuildForm, NewForm, choices_sent, wrong_in
 from witnessmark.shop.pages.books.views import visits_here
-from witnessmark.shop.pages.books.written import text_of
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 

@@ -23,12 +23,12 @@ from witnessmark.book import Book, BookErrors, load_book_text
 from witnessmark.book.figures_form import KINDS, to_fill_in
 from witnessmark.book.model import ENTRIES, Checked
 from witnessmark.book.plausible import Plausibility, look_at
+from witnessmark.book.written import Entries, text_of, with_figures
 from witnessmark.shop import content_store
 from witnessmark.shop.dates import day_text
 from witnessmark.shop.forms import SheetForm, in_words
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.views import FigureLine, lines_by_job, shown
-from witnessmark.shop.pages.books.written import Entries, text_of, with_figures
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work.figure_from_manual import VOUCH

@@ -17,10 +17,10 @@ from django.views.decorators.http import require_http_methods
 
 from witnessmark.book import Book, BookError, BookErrors, load_book_text
 from witnessmark.book.errors import MORE, MOST_TOLD
+from witnessmark.book.written import text_of
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import SheetForm, in_words
 from witnessmark.shop.models import StoredBook
-from witnessmark.shop.pages.books.written import text_of
 from witnessmark.shop.responses import done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 

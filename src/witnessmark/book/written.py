@@ -8,8 +8,7 @@ from typing import Any
 import tomlkit
 from tomlkit.items import InlineTable, Table
 
-from witnessmark.book import Book
-from witnessmark.book.model import Checked
+from witnessmark.book.model import Book, Checked
 
 Entries = Mapping[str, str | Checked | None]
 
