@@ -44,7 +44,7 @@ from witnessmark.shop.models import (
     WrenchMark,
 )  # fmt: skip
 
-OPEN_DOORS = {"sign-in", "look"}  # no sign-in needed
+OPEN_DOORS = {"sign-in", "look", "open-shop"}  # no sign-in needed
 # Words that stand only in rows of the first shop, and must never reach the other.
 SECRETS = ["Cairnhill", "Ines Calder", "12-QX-81", "INV12-QX-81", "rear tyre worn", "555 0100",
            "Secret wrench", "Secret oil", "Secret part", "Secret drum", "Secret shims",

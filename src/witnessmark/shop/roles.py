@@ -146,6 +146,7 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "visit-calculator": (HELPER, None),
     "understood": (HELPER, None),
     "sign-in": (HELPER, HELPER),  # and whoever is not signed in
+    "open-shop": (HELPER, HELPER),  # while nobody can sign in
     "sign-out": (None, HELPER),
     "look": (None, HELPER),
 }
