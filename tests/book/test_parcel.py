@@ -13,8 +13,8 @@ from tests.fixtures.shop import SMALL_BOOK
 from witnessmark.book import load_book_text, parcel, received, revision
 from witnessmark.book.build import build_lines
 from witnessmark.book.figures import figure_state
+from witnessmark.book.figures_written import with_figures
 from witnessmark.book.parcel import MOST_BOOKS, MOST_BYTES, ParcelError, fingerprint, opened, sealed
-from witnessmark.book.written import with_figures
 
 # RFC 8032, section 7.1, test 1: the secret key and its public key
 KEY = Ed25519PrivateKey.from_private_bytes(

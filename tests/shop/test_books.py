@@ -12,8 +12,8 @@ from tests.shop.filled import faults_of, form_of, send
 from witnessmark.book import archetypes, load_book, load_book_text
 from witnessmark.book.figures import figure_state, figures_missing
 from witnessmark.book.figures_form import figures_sheet
+from witnessmark.book.figures_written import with_figures
 from witnessmark.book.model import Checked
-from witnessmark.book.written import with_figures
 from witnessmark.shop import content_store, store
 from witnessmark.shop.models import BookRevision, StoredBook
 

@@ -16,7 +16,7 @@ from tests.fixtures.shop import SMALL_BOOK
 from tests.shop.filled import faults_of, form_of
 from witnessmark.book import parcel
 from witnessmark.book.figures import figure_state
-from witnessmark.book.written import with_figures
+from witnessmark.book.figures_written import with_figures
 from witnessmark.cli.book import app
 from witnessmark.shop import content_store, store
 from witnessmark.shop.models import ChangeKept, KnownSender, StoredBook

@@ -15,7 +15,7 @@ from witnessmark.book import build as sheet
 from witnessmark.book import load_book_text
 from witnessmark.book.figures import figures_missing
 from witnessmark.book.figures_form import figures_sheet
-from witnessmark.book.written import with_figures
+from witnessmark.book.figures_written import with_figures
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import BookRevision, StoredBook

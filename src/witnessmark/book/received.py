@@ -16,10 +16,10 @@ import tomlkit
 from witnessmark.book import build as sheet
 from witnessmark.book.errors import Path, dotted
 from witnessmark.book.figures import figure_state, names_a_source, source_sent
+from witnessmark.book.figures_written import Entries, with_figures
 from witnessmark.book.load import load_book_text
 from witnessmark.book.model import ENTRIES, Book, Figure
 from witnessmark.book.rebuild import rebuilt
-from witnessmark.book.written import Entries, with_figures
 
 MOST_SOURCE = 400  # signs; as the book has it
 NOT_COMPARED = ("format", "name", "build", "figures", "answers")

@@ -15,8 +15,8 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from witnessmark.book import Book, BookErrors, load_book_text, parcel, received
+from witnessmark.book.figures_written import text_of
 from witnessmark.book.parcel import Parcel, ParcelError, SentBook, fingerprint
-from witnessmark.book.written import text_of
 from witnessmark.ledger import system
 from witnessmark.ledger.anchor import AnchorError, public_key
 from witnessmark.shop import content_store

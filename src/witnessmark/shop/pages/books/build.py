@@ -20,9 +20,9 @@ from witnessmark.book import build as sheet
 from witnessmark.book.build import Brings, Change
 from witnessmark.book.errors import Path
 from witnessmark.book.figures_form import figures_sheet
+from witnessmark.book.figures_written import text_of
 from witnessmark.book.rebuild import Rebuilt, rebuilt
 from witnessmark.book.vocabulary import NOT_KNOWN
-from witnessmark.book.written import text_of
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import BookRevision, StoredBook

@@ -21,9 +21,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 from witnessmark import units
 from witnessmark.book import Book, BookErrors, load_book_text
 from witnessmark.book.figures_form import KINDS, to_fill_in
+from witnessmark.book.figures_written import Entries, text_of, with_figures
 from witnessmark.book.model import ENTRIES, Checked
 from witnessmark.book.plausible import Plausibility, look_at
-from witnessmark.book.written import Entries, text_of, with_figures
 from witnessmark.shop import content_store
 from witnessmark.shop.dates import day_text
 from witnessmark.shop.forms import SheetForm, in_words

@@ -17,7 +17,7 @@ from django.views.decorators.http import require_http_methods
 
 from witnessmark.book import Book, BookError, BookErrors, load_book_text
 from witnessmark.book.errors import MORE, MOST_TOLD
-from witnessmark.book.written import text_of
+from witnessmark.book.figures_written import text_of
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import SheetForm, in_words
 from witnessmark.shop.models import StoredBook
