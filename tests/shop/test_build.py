@@ -313,6 +313,7 @@ def test_from_an_empty_shop_to_the_figures_of_a_new_model(
     page.get_by_text("Begin with one that is like it").click()
     page.get_by_role("button", name="Four in line, naked").click()
     drive = page.locator("#slot-final_drive")
+    drive.locator("summary").click()
     drive.get_by_label("Shaft").check()
     expect(drive.locator(".brings")).to_contain_text("Shaft splines greased")
     expect(drive.locator(".brings")).to_contain_text("Chain and sprockets")

@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 import witnessmark.shop
 from tests.fixtures.shop import PASSWORD
@@ -11,6 +12,7 @@ from tests.fixtures.tour import tour_book
 from tests.shop.day import Person, form_to, not_for_people, text_of, words
 from tests.shop.marked import marked_catalogue, unmarked, with_marks
 from tests.shop.test_arrival import NEW
+from tests.shop.test_books_sent import TEXT, file_of
 from tests.shop.test_papers import text_of as paper_of
 from witnessmark.book.model import Book
 from witnessmark.shop import content_store, store
@@ -32,6 +34,7 @@ OWN_PAGE = {  # forms that go to their own page, where the folder has several
     "new.html": "book-new",
     "build.html": "book-build",
     "change.html": "book-change",
+    "came_in.html": "book-take-in",
 }
 
 
@@ -71,6 +74,7 @@ def day(shop, desk, mara, nuno) -> Visit:
     visit = Visit.objects.get()
     at = f"/visits/{visit.pk}"
     a_model_with_its_build_changed(mara)
+    a_book_of_another_shop(mara)
     mara.do(f"{at}/arrival/", f"{at}/arrival/book/", book=str(book.pk))
     mara.do(f"{at}/arrival/", holding='name="complaint"', complaint="rear brake soft, squeals")
     jobs = ["drive_oil", "brake", "covers", "ride"]
@@ -180,6 +184,14 @@ def a_model_with_its_build_changed(mara: Person) -> None:
     typed = mara.form(f"{page}?of=tyres/read_front", page) | {"minutes": "7"}
     looked = mara.post(page, typed)
     assert mara.post(page, form_to(looked.content.decode(), page, page)).status_code == 303
+
+
+def a_book_of_another_shop(mara: Person) -> None:
+    """The file is looked at first; the form of the page that shows what it brings takes it in."""
+    file = SimpleUploadedFile("books.json", file_of(TEXT))
+    shown = mara.client.post("/books/take-in/", {"file": file}).content.decode()
+    fields = form_to(shown, "/books/take-in/", "/books/take-in/") | {"compared": "yes"}
+    assert mara.post("/books/take-in/", fields).status_code == 303
 
 
 def test_a_day_sent_again_is_answered_as_it_was_and_nothing_is_stored_twice(

@@ -22,6 +22,7 @@ from witnessmark.shop.models import (
     DoubtfulMark,
     EstimateKept,
     ForeignShopError,
+    KnownSender,
     LastDoneKnown,
     LastDoneRow,
     Machine,
@@ -44,11 +45,11 @@ from witnessmark.shop.models import (
     WrenchMark,
 )  # fmt: skip
 
-OPEN_DOORS = {"sign-in", "look"}  # no sign-in needed
+OPEN_DOORS = {"sign-in", "look", "open-shop"}  # no sign-in needed
 # Words that stand only in rows of the first shop, and must never reach the other.
 SECRETS = ["Cairnhill", "Ines Calder", "12-QX-81", "INV12-QX-81", "rear tyre worn", "555 0100",
            "Secret wrench", "Secret oil", "Secret part", "Secret drum", "Secret shims", "Secret repair",
-           "secret source", "one wheel of it"]  # fmt: skip
+           "secret source", "one wheel of it", "Secret sender"]  # fmt: skip
 
 Rows = dict[str, ShopRow]
 
@@ -103,6 +104,7 @@ def a_row_of_everything(desk, visit) -> Rows:
         event := WrenchEvent(shop=shop, wrench=wrench, kind="dropped", on="2026-01-01"),
         StockPack(shop=shop, name="Secret oil", fluid="oil", family="engine oil", size_ml=1000),
         PartPrice(shop=shop, part="ring", name="Secret part", price_minor=120),
+        KnownSender(shop=shop, name="Secret sender", key="0" * 64),
         drum := WasteContainer(shop=shop, name="Secret drum", stream="used oil", capacity_ml=60000),
         WasteMove(
             shop=shop,

@@ -235,15 +235,18 @@ def test_an_empty_shop_is_led_in_one_thing_at_a_time(client, shop):
         {"tax-0-name": "standard", "tax-0-percent": "20", "usual_tax": "tax-0"},
     ):
         page = client.get("/").content.decode()
-        card = page.partition('aria-label="Set up"')[2]
-        address, field = re.search(r'href="([^"#]+)#([^"]+)"', card).groups()
+        money = r'href="(/shop/money/[^"#]+)#([^"]+)"'
+        address, field = re.search(money, page.partition('aria-label="Set up"')[2]).groups()
         entry = client.get(address).content.decode()
         assert f'id="{field}"' in entry
         went = client.post(address, form_of(entry, "currency") | typed)
         assert (went.status_code, went.url) == (303, "/")
         seen.append(field)
     assert seen == ["id_labour_per_hour", "taxes"]
-    assert "No service book is here" in client.get("/").content.decode()
+    page = client.get("/").content.decode()
+    assert "Until then: Papers are printed without its address." in page
+    assert "Until then: No torque is proven." in page
+    assert "What does an hour of labour cost?" not in page
 
 
 def test_a_shop_at_work_is_not_led_in(client, shop, visit):

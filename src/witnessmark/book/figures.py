@@ -24,10 +24,23 @@ class FigureUse(NamedTuple):
 
 
 def figure_state(figure: Figure) -> FigureState:
-    """*missing* with neither value nor range, *unproven* without a source, else *proven*."""
+    """*missing* with neither value nor range, *unproven* without a source or not looked up here, else *proven*."""
     if figure.value is None and figure.low is None and figure.high is None:
         return "missing"
-    return "proven" if names_a_source(figure.source) else "unproven"
+    proven = names_a_source(figure.source) and not only_sent(figure)
+    return "proven" if proven else "unproven"
+
+
+def only_sent(figure: Figure) -> bool:
+    """Whether another shop sent it, and nobody here compared it or wrote a source of their own."""
+    if figure.sent_by is None or figure.checked is not None:
+        return False
+    return (figure.source or "").startswith(source_sent(figure.sent_by, ""))
+
+
+def source_sent(shop: str, source: str) -> str:
+    """The source of a figure that another shop sent. Example: ``from Harbour Street: manual, page 4``."""
+    return f"from {shop}: {source}".strip()
 
 
 def names_a_source(text: str | None) -> bool:

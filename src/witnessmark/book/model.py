@@ -77,6 +77,7 @@ class Figure(BookModel):
     high: Written = None
     tolerance: Written = None  # "2 Nm" or "10 %", either side of the value
     source: Written = None  # document and page
+    sent_by: Written = None  # the shop it came from: unproven here until somebody looks it up
     checked: Checked | None = None
     note: str = ""
     vouched: Written = None  # looks wrong for what it is, and is right: somebody's word why

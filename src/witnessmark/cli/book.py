@@ -40,7 +40,7 @@ from witnessmark.book.load import PlacedBook, load_placed
 from witnessmark.book.plausible import Plausibility, doubts
 from witnessmark.book.schema import book_schema
 from witnessmark.book.select import operations
-from witnessmark.cli import book_rules
+from witnessmark.cli import book_rules, books_sent
 from witnessmark.cli.build_sheet import (
     new_sheet,
     path_of,
@@ -196,6 +196,10 @@ def list_archetypes(as_json: AsJson = False) -> None:
         empty = sum(figure_state(figure) == "missing" for figure in book.figures.values())
         table.add_row(name, book.title, str(len(book.jobs)), str(empty))
     _out.print(table)
+
+
+app.command("export")(books_sent.export)
+app.command("import")(books_sent.take_in)
 
 
 # ---------------------------------------------------------------- load, or say why not

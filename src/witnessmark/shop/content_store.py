@@ -87,7 +87,11 @@ def text_of(stored: StoredBook) -> str:
     """The TOML of a stored book, to go on from: as it was written, else whole."""
     if stored.text:
         return stored.text
-    book = book_of(stored.shop, stored.current.sha256)
+    return whole_text(book_of(stored.shop, stored.current.sha256))
+
+
+def whole_text(book: Book) -> str:
+    """A book as TOML that extends nothing."""
     return tomlkit.dumps(book.model_dump(mode="python", exclude_defaults=True))
 
 

@@ -143,6 +143,8 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "book-build": (TECHNICIAN, TECHNICIAN),
     "book-build-look": (TECHNICIAN, None),
     "book-add": (TECHNICIAN, TECHNICIAN),
+    "book-send": (TECHNICIAN, TECHNICIAN),
+    "book-take-in": (TECHNICIAN, TECHNICIAN),
     "book-figures": (TECHNICIAN, TECHNICIAN),
     "book-look": (HELPER, None),
     "book-job": (HELPER, None),
@@ -155,6 +157,7 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "visit-calculator": (HELPER, None),
     "understood": (HELPER, None),
     "sign-in": (HELPER, HELPER),  # and whoever is not signed in
+    "open-shop": (HELPER, HELPER),  # while nobody can sign in
     "sign-out": (None, HELPER),
     "look": (None, HELPER),
 }

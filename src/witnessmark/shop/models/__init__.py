@@ -6,6 +6,7 @@ from witnessmark.shop.models.content import (
     BookRevision,
     EstimateKept,
     KeptContent,
+    KnownSender,
     PhotoKept,
     PlanKept,
     StoredBook,
@@ -32,8 +33,9 @@ from witnessmark.shop.models.waste_and_shims import ShimStock, WasteContainer, W
 
 __all__ = [
     "BookRevision", "ChangeKept", "Clash", "DeclinedLine", "DoubtfulMark", "Entry", "EstimateKept",
-    "ForeignShopError", "KeptContent", "KeptRow", "LastDoneKnown", "LastDoneRow", "Machine", "Member", "OpenItemRow",
-    "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Receipt", "RepairDraft", "Seal",
+    "ForeignShopError", "KeptContent", "KeptRow", "KnownSender", "LastDoneKnown", "LastDoneRow", "Machine", "Member",
+    "OpenItemRow", "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Receipt",
+    "RepairDraft", "Seal",
     "ShimStock", "Shop", "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "WasteContainer",
     "WasteLevel", "WasteMove", "WasteRow", "Wrench", "WrenchDay", "WrenchEvent", "WrenchMark",
 ]  # fmt: skip

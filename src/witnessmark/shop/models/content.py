@@ -1,8 +1,9 @@
-"""Documents kept by the hash of their content: books, plans, estimates, photos."""
+"""Documents kept by the hash of their content: books, plans, estimates, photos; and whose books are taken in."""
 
 from django.db import models
 
 from witnessmark.shop.models.base import KeptRow, ShopRow
+from witnessmark.shop.models.changes import Recorded
 
 
 class KeptContent(KeptRow):
@@ -73,3 +74,23 @@ class PhotoKept(ShopRow):
         constraints = [
             models.UniqueConstraint(fields=["shop", "sha256"], name="one_photo_per_hash")
         ]
+
+
+class KnownSender(Recorded, ShopRow):
+    """Another shop whose key was compared with it, under the name that it is remembered by here."""
+
+    name = models.CharField(max_length=120)
+    key = models.CharField(max_length=64)  # Ed25519 public key, in hex
+    since = models.DateField(auto_now_add=True)
+
+    untold = (*Recorded.untold, "since")
+
+    class Meta:
+        ordering = ["name"]
+        verbose_name = "known sender"
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "key"], name="one_known_sender_per_key")
+        ]
+
+    def __str__(self) -> str:
+        return self.name

@@ -11,6 +11,7 @@ from uuid import UUID
 from django.core.exceptions import BadRequest
 from django.db import transaction
 from django.http import HttpResponse
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
@@ -26,7 +27,7 @@ from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import BookRevision, StoredBook
 from witnessmark.shop.pages.books.sheet import BuildForm, NewForm, choices_sent, wrong_in
 from witnessmark.shop.pages.books.views import visits_here
-from witnessmark.shop.responses import done, show
+from witnessmark.shop.responses import back_or, done, show
 from witnessmark.shop.scope import Desk, DeskRequest
 
 
@@ -60,17 +61,26 @@ def new(request: DeskRequest) -> HttpResponse:
         try:
             with transaction.atomic():
                 stored = _started(request.desk, form)
-                said = _("Started. Now fill in what this machine’s manual says.")
-                return done(request, "book-figures", stored.pk, said=said)
+                said = _("Started. Its figures are asked for when work needs them.")
+                return done(request, *_onward(request, stored), said=said)
         except BookErrors as errors:
             _tell(form, errors)
     return show(request, "books/new.html", {
         "form": form,
         "points": [(name, title) for name, (title, _build) in points.items()],
         "begun": begun if begun in points else "",
+        "back": back_or(request, ""),
         "begun_title": points[begun][0] if begun in points else "",
         "all": sheet.brings(form.build) if looks or begin else None,
     })  # fmt: skip
+
+
+def _onward(request: DeskRequest, stored: StoredBook) -> tuple[Any, ...]:
+    """Back to the arrival that asked for the model; else on to its figures."""
+    back = back_or(request, "")
+    if back == reverse("arrive"):
+        return (f"{back}?book={stored.pk}",)
+    return (back,) if back else ("book-figures", stored.pk)
 
 
 def _started(desk: Desk, form: NewForm) -> StoredBook:

@@ -67,7 +67,13 @@ class SlotShown:
     always: bool  # every machine has one
     not_known: bool  # chosen so
     blocks: list[BlockShown]
+    chosen: str = ""  # in words
     faults: list[str] = field(default_factory=list)
+
+    @property
+    def open(self) -> bool:
+        """Whether it waits for somebody: folded once something is chosen that goes with the rest."""
+        return bool(self.faults) or not (self.not_known or any(one.chosen for one in self.blocks))
 
 
 class BuildForm(SheetForm):
@@ -229,7 +235,9 @@ def slot_shown(slot: Slot, choice: Mapping[str, str], faults: list[str]) -> Slot
         for block in sheet.blocks_of(slot)
     ]
     not_known = taken == NOT_KNOWN and not slot.always
-    return SlotShown(slot.name, slot.text, slot.always, not_known, blocks, faults)
+    _slot, words, more = next(sheet.in_words({slot.name: {**choice, "is": taken}}))
+    chosen = ", ".join([words, *more]) if not_known or taken in slot.blocks else ""
+    return SlotShown(slot.name, slot.text, slot.always, not_known, blocks, chosen, faults)
 
 
 def _block_shown(

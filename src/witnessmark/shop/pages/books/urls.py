@@ -2,13 +2,15 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.books import build, editing, figures, texts, views
+from witnessmark.shop.pages.books import build, editing, figures, texts, travel, views
 
 urlpatterns = [
     path("books/", views.books, name="books"),
     path("books/new/", build.new, name="book-new"),
     path("books/new/look/", build.look, name="book-new-look"),
     path("books/add/", texts.add, name="book-add"),
+    path("books/send/", travel.send, name="book-send"),
+    path("books/take-in/", travel.take_in, name="book-take-in"),
     path("books/<uuid:storedbook>/", views.book, name="book"),
     path("books/<uuid:storedbook>/figures/", figures.sheet, name="book-figures"),
     path("books/<uuid:storedbook>/figures/look/", figures.look, name="book-look"),

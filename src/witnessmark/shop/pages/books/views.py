@@ -14,7 +14,13 @@ from witnessmark.book import Book
 from witnessmark.book.build import in_words
 from witnessmark.book.document import parsed
 from witnessmark.book.edit import beneath
-from witnessmark.book.figures import FigureUse, figure_state, figures_missing, figures_unproven
+from witnessmark.book.figures import (
+    FigureUse,
+    figure_state,
+    figures_missing,
+    figures_unproven,
+    only_sent,
+)
 from witnessmark.book.figures_form import figure_groups, figure_users
 from witnessmark.book.model import Condition, Figure, Job
 from witnessmark.book.rebuild import kept_aside
@@ -57,6 +63,11 @@ class FigureLine:
     def state(self) -> str:
         """missing, unproven or proven."""
         return figure_state(self.figure)
+
+    @property
+    def sent(self) -> bool:
+        """Whether another shop sent it, and nobody here looked it up."""
+        return self.state == "unproven" and only_sent(self.figure)
 
     @property
     def written(self) -> str:

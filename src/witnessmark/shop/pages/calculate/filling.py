@@ -16,7 +16,7 @@ from django.utils import formats, timezone
 from django.utils.translation import gettext as _
 
 from witnessmark import units
-from witnessmark.book.figures import limits, names_a_source
+from witnessmark.book.figures import figure_state, limits, only_sent
 from witnessmark.book.model import Book, Fluid, FluidUse, Reading, Shims
 from witnessmark.calculators import find
 from witnessmark.decode import DecodeError, read_marking
@@ -179,7 +179,7 @@ def _of_fluid(book: Book, fluid: Fluid, use: FluidUse) -> dict[str, Known]:
 
 def _of_figure(book: Book, name: str) -> str:
     figure = book.figures[name]
-    if not names_a_source(figure.source):
+    if figure_state(figure) == "unproven" and not only_sent(figure):
         return _("From the service book: {figure}; it has no source.").format(figure=figure.text)
     words = _("From the service book: {figure}; {source}.")
     return words.format(figure=figure.text, source=figure.source)

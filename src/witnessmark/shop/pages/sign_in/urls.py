@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from witnessmark.shop.pages.sign_in import views
+from witnessmark.shop.pages.sign_in import open_shop, views
 
 urlpatterns = [
     path("sign-in/", views.SignIn.as_view(), name="sign-in"),
+    path("open/", open_shop.open_shop, name="open-shop"),
     path("sign-out/", views.SignOut.as_view(), name="sign-out"),
     path("look/", views.look, name="look"),
 ]

@@ -13,7 +13,7 @@ from django.core.exceptions import BadRequest, ValidationError
 from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.urls import Resolver404, resolve
 from django.utils.decorators import method_decorator
@@ -25,7 +25,7 @@ from django.views.decorators.http import require_POST
 from witnessmark.kept_versions import KeptError
 from witnessmark.shop import passwords, roles
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.pages.sign_in import sign_in_again
+from witnessmark.shop.pages.sign_in import open_shop, sign_in_again
 from witnessmark.shop.receipts import back_to
 from witnessmark.shop.responses import UNPROCESSABLE, SeeOther
 from witnessmark.shop.roles import RefusedError
@@ -67,6 +67,8 @@ class SignIn(LoginView):
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         """Who is signed in already goes on; a form that the page carried does not get lost by a second tap."""
+        if request.method == "GET" and open_shop.is_empty():
+            return redirect("open-shop")
         before = sign_in_again.typed_before(request) if request.method == "POST" else None
         if before is not None and hasattr(request, "desk"):
             return send_what_was_typed(request, *before, files="files" in request.POST)

@@ -1,4 +1,4 @@
-"""What a new shop sets up next, one thing at a time, until the first machine is in."""
+"""What a new shop sets up, and what it cannot do until then; all of it can be left for later."""
 
 from __future__ import annotations
 
@@ -13,52 +13,70 @@ from witnessmark.shop.scope import Desk
 
 
 @dataclass(frozen=True)
-class NextStep:
-    """What is missing, and where it is entered."""
+class Step:
+    """One thing to set up: what it is, what is not possible without it, and where it is entered."""
 
     words: str
+    until_then: str
     button: str
     address: str
 
 
-def next_step(desk: Desk) -> NextStep | None:
-    """The first thing missing that whoever looks may enter; None once machines have come in and labour has a price."""
-    return next(_steps(desk), None)
+def steps_left(desk: Desk) -> list[Step]:
+    """What is not there yet and whoever looks may enter; once machines come in, only the price of labour."""
+    return list(_steps(desk))
 
 
-def _steps(desk: Desk) -> Iterator[NextStep]:
-    shop = desk.shop
+def _steps(desk: Desk) -> Iterator[Step]:
+    shop, new = desk.shop, not desk.all(Visit).exists()
+    if new and not shop.address and desk.may("settings"):
+        yield _step(
+            _("Where is the shop?"),
+            _("Papers are printed without its address."),
+            _("Enter it"),
+            "settings",
+            "id_address",
+        )
+    if new and desk.all(Member).count() == 1 and desk.may("person-new"):
+        yield _step(
+            _("Does anybody else work here?"),
+            _("You work alone: a second look is a break and a fresh look of your own."),
+            _("Add a person"),
+            "person-new",
+        )
     if not shop.labour_per_hour and desk.may("settings-money"):
         yield _step(
             _("What does an hour of labour cost?"),
+            _("Estimates say that labour has no price."),
             _("Enter it"),
             "settings-money",
             "id_labour_per_hour",
         )
-    if desk.all(Visit).exists():
-        return
-    if not shop.tax_rates and desk.may("settings-money"):
+    if new and not shop.tax_rates and desk.may("settings-money"):
         yield _step(
-            _("Which tax applies to the work?"), _("Enter the rate"), "settings-money", "taxes"
+            _("Which tax applies to the work?"),
+            _("Estimates carry no tax."),
+            _("Enter the rate"),
+            "settings-money",
+            "taxes",
         )
-    if not desk.all(StoredBook).exists() and desk.may("book-new"):
+    if new and not desk.all(Wrench).exists() and desk.may("wrench-new"):
         yield _step(
-            _("No service book is here: it says what is due, and in which order."),
-            _("Start one"),
-            "book-new",
-        )
-    if not desk.all(PartPrice).exists() and desk.may("prices") and desk.all(StoredBook).exists():
-        yield _step(_("No part has a price."), _("Enter prices"), "prices")
-    if not desk.all(Wrench).exists() and desk.may("wrench-new"):
-        yield _step(
-            _("No torque wrench is here: without one no torque is proven."),
+            _("Which torque wrenches are here?"),
+            _("No torque is proven."),
             _("Add a wrench"),
             "wrench-new",
         )
-    if desk.all(Member).count() == 1 and desk.may("person-new"):
-        yield _step(_("Does anybody else work here?"), _("Add a person"), "person-new")
+    books = desk.all(StoredBook).exists()
+    if new and books and not desk.all(PartPrice).exists() and desk.may("prices"):
+        yield _step(
+            _("What do parts cost?"),
+            _("Estimates say which part has no price."),
+            _("Enter prices"),
+            "prices",
+        )
 
 
-def _step(words: str, button: str, page: str, field: str = "") -> NextStep:
+def _step(words: str, until_then: str, button: str, page: str, field: str = "") -> Step:
     at = f"#{field}" if field else ""
-    return NextStep(words, button, f"{reverse(page)}?back={reverse('today')}{at}")
+    return Step(words, until_then, button, f"{reverse(page)}?back={reverse('today')}{at}")

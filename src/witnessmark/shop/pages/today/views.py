@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET
 
 from witnessmark.shop.backups.log import reminder
 from witnessmark.shop.models import OpenItemRow, VisitSummary
-from witnessmark.shop.pages.today.setting_up import next_step
+from witnessmark.shop.pages.today.setting_up import steps_left
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work.held_up import held_up
@@ -29,7 +29,7 @@ def today(request: DeskRequest) -> HttpResponse:
     day = timezone.localdate()
     midnight = timezone.localtime().replace(hour=0, minute=0, second=0, microsecond=0)
     return show(request, "today/page.html", {
-        "next_step": next_step(request.desk),
+        "steps": steps_left(request.desk),
         "wrenches": to_see_to(request.desk),
         "backup": reminder(Path(settings.HOME), request.desk.shop.backup_days, timezone.now()),
         "day": day,
