@@ -13,18 +13,17 @@ from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.password_validation import validate_password
 from django.contrib.auth.validators import UnicodeUsernameValidator
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.http.request import split_domain_port
 from django.shortcuts import render
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
 
-from witnessmark.shop import passwords, roles
+from witnessmark.shop import passwords
 from witnessmark.shop.forms import SheetForm
-from witnessmark.shop.models import Member, Shop
 from witnessmark.shop.models.shop import known_zone
 from witnessmark.shop.responses import UNPROCESSABLE, SeeOther
+from witnessmark.shop.work.first_shop import is_empty, opened
 
 MODEL_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -63,11 +62,6 @@ class OpenForm(SheetForm):
         return said
 
 
-def is_empty() -> bool:
-    """Whether nobody can sign in yet, for there is nobody."""
-    return not Member.objects.exists()
-
-
 @login_not_required
 @require_http_methods(["GET", "POST"])
 def open_shop(request: HttpRequest) -> HttpResponse:
@@ -84,14 +78,11 @@ def open_shop(request: HttpRequest) -> HttpResponse:
     return render(request, "sign_in/open_shop.html", context, status=status)
 
 
-@transaction.atomic
 def _opened(request: HttpRequest, said: dict[str, Any]) -> HttpResponse:
-    if is_empty():  # a second tap finds the shop of the first
-        shop = Shop.objects.create(name=said["shop"], time_zone=said["time_zone"])
-        user = get_user_model().objects.create_user(
-            said["username"], password=said["password"], first_name=said["person"]
-        )
-        Member(shop=shop, user=user, role=roles.HEAD).save()
+    user = opened(
+        said["shop"], said["time_zone"], username=said["username"], password=said["password"], person=said["person"],
+    )  # fmt: skip
+    if user is not None:
         login(request, user, backend=MODEL_BACKEND)
     return SeeOther("/")
 

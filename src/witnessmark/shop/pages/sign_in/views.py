@@ -25,13 +25,14 @@ from django.views.decorators.http import require_POST
 from witnessmark.kept_versions import KeptError
 from witnessmark.shop import passwords, roles
 from witnessmark.shop.ids import new_id
-from witnessmark.shop.pages.sign_in import open_shop, sign_in_again
+from witnessmark.shop.pages.sign_in import sign_in_again
 from witnessmark.shop.receipts import back_to
 from witnessmark.shop.responses import UNPROCESSABLE, SeeOther
 from witnessmark.shop.roles import RefusedError
 from witnessmark.shop.scope import LOOKS, Desk, member_of
 from witnessmark.shop.storage_faults import trouble
 from witnessmark.shop.work import staff
+from witnessmark.shop.work.first_shop import is_empty
 
 BAD_REQUEST = 400
 YEAR = 60 * 60 * 24 * 365
@@ -67,7 +68,7 @@ class SignIn(LoginView):
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         """Who is signed in already goes on; a form that the page carried does not get lost by a second tap."""
-        if request.method == "GET" and open_shop.is_empty():
+        if request.method == "GET" and is_empty():
             return redirect("open-shop")
         before = sign_in_again.typed_before(request) if request.method == "POST" else None
         if before is not None and hasattr(request, "desk"):
