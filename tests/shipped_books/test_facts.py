@@ -214,4 +214,4 @@ def test_valves_are_read_stone_cold_so_after_a_ride_the_next_morning():
     """Common practice, no source: eight hours after the engine last ran."""
     ridden = planned("bromeck_410", "ride_before", "valves")
     assert ridden.start("valves/read") >= ridden.over("ride_before/ride") + 480
-    assert planned("bromeck_410", "valves").start("valves/read") < 15
+    assert planned("bromeck_410", "valves").start("valves/read") < 60

@@ -392,7 +392,7 @@ def test_a_known_machine_is_in_with_three_taps_and_one_number(
     cookie = client_of(technician).cookies["sessionid"].value
     page.context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
     page.goto(f"{live_server.url}/")
-    page.get_by_role("link", name="Take in a machine").click()
+    page.get_by_role("link", name="Take in the first machine").click()
     page.get_by_role("link", name="Brannock T9 · 12-QX-81").click()
     page.get_by_role("button", name="Take it in").click()
     expect(page.locator(".field.wrong")).to_have_count(1)

@@ -31,6 +31,7 @@ LIKE = {
     "slack": "25 mm",
     "fork_oil_gap": "110 mm",
     "tread": "2 mm",
+    "chain_wear": "320 mm",
     "disc": "4 mm",
     "compression": "9 bar",
 }

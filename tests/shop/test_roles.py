@@ -72,7 +72,7 @@ def test_only_the_head_sets_money_rules_and_people_and_a_helper_works_at_the_ben
         "bench-confirm", "bench-undo", "bench-order", "bench-wont", "bench-found", "bench-note",
         "codes", "codes-cleared", "codes-undo", "shims-fit", "handback-look", "figure-confirm",
         "wrench-dropped",
-        "waste-put-in", "own-opened", "own-password", "sign-in", "sign-out", "look",
+        "waste-put-in", "own-opened", "own-password", "sign-in", "sign-out", "look", "open-shop",
     }  # fmt: skip
     assert {name for name in used if not roles.may("technician", name)} == of_the_head
     assert {name for name in used if roles.may("helper", name)} == of_a_helper

@@ -16,7 +16,7 @@ from pydantic import Field, StringConstraints, model_validator
 from witnessmark.book import refer, rules
 from witnessmark.book.closing import Thing, closed, opened
 from witnessmark.book.errors import Fault, Path
-from witnessmark.book.fields import ID_PATTERN, BookModel
+from witnessmark.book.fields import ID_PATTERN, AtTheDoor, BookModel
 from witnessmark.book.model import (
     Book,
     Caution,
@@ -70,6 +70,7 @@ class OwnStep(Step):
 
     name: OwnId
     after: list[str] | None = None
+    for_findings: list[AtTheDoor] = []
 
 
 class OwnJob(JobHead):
@@ -177,8 +178,11 @@ def _there(book: Book, job: OwnJob) -> OwnJob:
         table: {own: _known(table, thing, known) for own, thing in getattr(job, table).items()}
         for table in OWN
     }
-    brings = [other for other in job.brings if other in book.jobs]
-    return _known(HEAD, job, known).model_copy(update={"steps": steps, "brings": brings, **things})
+    others = {
+        key: [other for other in getattr(job, key) if other in book.jobs]
+        for key in ("brings", "after_test")
+    }
+    return _known(HEAD, job, known).model_copy(update={"steps": steps, **others, **things})
 
 
 def _known(table: str, row: Row, known: Mapping[str, Collection[str]]) -> Row:
@@ -328,11 +332,12 @@ def broken_rules(book: Book, job: OwnJob) -> list[tuple[Rule, Fault]]:
 
 
 def _alone(book: Book, job: OwnJob) -> tuple[Book, Book, str, Ids]:
-    """The book with the jobs that this one brings or follows, without and with it: others cannot change its faults."""
+    """The book with the jobs that this one names, without and with it: others cannot change its faults."""
     follows = {
         after.partition("/")[0] for step in job.steps for after in step.after or () if "/" in after
     }
-    kept = with_brought(book, [one for one in book.jobs if one in {*job.brings, *follows}])
+    named = {*job.brings, *job.after_test, *follows}
+    kept = with_brought(book, [one for one in book.jobs if one in named])
     jobs = {one: _following(book.jobs[one], kept) for one in kept}
     before = book.model_copy(update={"jobs": jobs, "services": {}, "translations": {}})
     name, ids = free_id("own_job", book.jobs), free(job, book)

@@ -92,7 +92,7 @@ def own_digits(shop: Shop) -> str:
 def file_of(member: Member, books: Iterable[StoredBook], at: datetime) -> bytes:
     """The signed file with these books. Raises BookErrors, ParcelError, AnchorError."""
     shop = member.shop
-    instant = at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    instant = at.astimezone(UTC).replace(microsecond=0, tzinfo=None).isoformat() + "Z"
     texts = [text_to_send(shop, stored) for stored in books]
     return parcel.sealed(shop.name, str(member), instant, texts, own_key(shop))
 

@@ -67,8 +67,12 @@ def _steps(desk: Desk) -> Iterator[Step]:
             _("Add a wrench"),
             "wrench-new",
         )
-    books = desk.all(StoredBook).exists()
-    if new and books and not desk.all(PartPrice).exists() and desk.may("prices"):
+    if (
+        new
+        and desk.all(StoredBook).exists()
+        and not desk.all(PartPrice).exists()
+        and desk.may("prices")
+    ):
         yield _step(
             _("What do parts cost?"),
             _("Estimates say which part has no price."),
