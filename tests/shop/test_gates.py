@@ -323,3 +323,14 @@ def test_limits_are_shown_with_their_source_before_anything_is_typed(tab, tourer
     visit = tourer("battery")
     shown = words(tab.get(f"/visits/{visit.pk}/bench/?card=battery/test"))
     assert re.search(r"at (least|most) [\d.]+ V ?, invented workshop manual, p. \d+", shown)
+
+
+def test_the_order_page_names_the_jobs_that_wait_with_a_step_that_cannot_be_done(tab, desk, tourer):
+    """It told a time by which "the rest" was done, and thirty cards had gone without a word."""
+    visit = tourer("engine_oil", "battery")
+    report = {"step": "engine_oil/drain", "what": "stuck", "safe_now": "plug tight", "text": ""}
+    put(desk, visit, ("wont", report))
+    said = words(tab.get(f"/visits/{visit.pk}/order/"))
+    told = said.partition("Waits with it, all or in part: ")[2].partition(".")[0]
+    assert "Engine oil and filter" in told
+    assert "Battery" not in told

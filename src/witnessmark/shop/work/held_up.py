@@ -26,6 +26,17 @@ def held_up(work: Work) -> list[str]:
     return said
 
 
+def waits_too(work: Work) -> list[str]:
+    """The jobs, by their words, of which a step comes after one that has no such answer."""
+    held = stuck(work.book, work.state, jobs := to_do(work))
+    own = {found.step for found in work.state.findings if not found.settled}
+    return [
+        work.book.jobs[job].text
+        for job in jobs
+        if {f"{job}/{name}" for name in work.book.jobs[job].operations} & held - own
+    ]
+
+
 def can_go_on(work: Work) -> list[str]:
     """The jobs with steps left that wait for no such answer."""
     jobs = to_do(work)

@@ -39,7 +39,7 @@ from witnessmark.shop.pages.order.why import why
 from witnessmark.shop.work import planning
 from witnessmark.shop.work.cards import card_of
 from witnessmark.shop.work.crew import ONE, Crew
-from witnessmark.shop.work.held_up import held_up
+from witnessmark.shop.work.held_up import held_up, waits_too
 from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.planning import Planned, from_now
 from witnessmark.shop.work.pricing import laid_out
@@ -186,6 +186,11 @@ class OrderView:
     def held_up(self) -> list[str]:
         """What waits for a part, or for another answer, so that the machine is not ready when this is done."""
         return [] if self.work.closed else held_up(self.work)
+
+    @cached_property
+    def waits_too(self) -> list[str]:
+        """The jobs that wait with it."""
+        return waits_too(self.work) if self.held_up else []
 
     def ready_by(self, begin: datetime, crew: Crew) -> str:
         """When what is left is done, if work goes on at ``begin``; empty where nothing is left.
