@@ -300,3 +300,15 @@ def test_a_block_extends_another_less_what_it_removes_and_a_fault_is_told_where_
     (blocks / "one/a.toml").write_text(base.replace('place = "rear"', 'place = "raer"'))
     other.write_text('extends = "a"\n')
     assert "blocks/one/a.toml:6 jobs.a.operations.do.place" in refusal('one = "c"')
+
+
+def test_the_front_wheel_goes_back_into_a_fork_that_is_in_and_the_charger_on_after_the_fuel():
+    """Common practice, no source: a wheel needs its legs; vapour and a charger do not meet."""
+    scooter = load_book(archetypes()["scooter"])
+    steering = plan(compile_problem(scooter, selection(scooter, ["steering_grease"])))
+    order = [step.name for step in steering.steps]
+    assert order.index("fork_in") < order.index("front_wheel_in")
+
+    laid_up = plan(compile_problem(scooter, selection(scooter, ["storage"])))
+    order = [step.name for step in laid_up.steps]
+    assert order.index("storage/fuel") < order.index("storage/run") < order.index("storage/battery")
