@@ -84,6 +84,7 @@ def test_the_ride_after_comes_after_all_work_but_what_the_book_keeps_for_later(n
         "service_reminder/reset",
         "chain/oil",
         "storage/park",
+        "storage/run",
         "storage/fuel",
         "storage/battery",
     }
