@@ -3,6 +3,7 @@
 import re
 import tomllib
 from io import BytesIO
+from urllib.parse import quote
 
 import pytest
 
@@ -43,6 +44,8 @@ VALUES = {  # invented
     "engine_oil_level_how": ("upright, after a minute", ""),
     "front_caliper_torque": ("3.0", "kgf·m"),
     "front_pad_least": ("1.5", "mm"),
+    "service_distance": ("10000", "km"),
+    "service_time": ("12", "months"),
 }
 MANUAL = {"document": "Workshop manual", "page": "12"}
 
@@ -77,16 +80,6 @@ def visit(desk, model) -> Visit:
     return taken_in(desk, model, "engine_oil", "front_pads")
 
 
-@pytest.fixture
-def mara(technician, client_of) -> Person:
-    return Person(client_of(technician))
-
-
-@pytest.fixture
-def nuno(colleague, client_of) -> Person:
-    return Person(client_of(colleague))
-
-
 def at(visit: Visit, figure: str = "", act: str = "") -> str:
     return "/".join(filter(None, (f"/visits/{visit.pk}/figures", figure, act))) + "/"
 
@@ -107,18 +100,22 @@ def book_now(stored: StoredBook):
 
 
 def test_one_after_the_other_and_back_where_it_began(mara, visit, model):
-    """Unit and document are there after the first; the last one leads back; the model has them for good."""
+    """Those of the cards, then the intervals; unit and document are there after the first; the last one leads back.
+
+    The model has them for good, and what's due counts the same ones.
+    """
     back = f"?back=%2Fvisits%2F{visit.pk}%2Fprice%2F"
     names = [use.id for use in figures_wanted(read(visit))]
     assert sorted(names) == sorted(VALUES)
     page = mara.client.get(at(visit) + back).content.decode()
     assert f'href="{at(visit, names[0])}{back}"' in page
-    assert "Figures: 7 of 7 to come" in page
+    assert "Figures: 9 of 9 to come" in page
+    assert "9 figures missing" in text_of(mara.client.get(f"/visits/{visit.pk}/needs/"))
     typed_in = set()
     for place, name in enumerate(names, 1):
         value, unit = VALUES[name]
         page = mara.client.get(at(visit, name) + back).content.decode()
-        assert f"{place} of 7: " in page
+        assert f"{place} of 9: " in page
         if place > 1:
             assert 'value="Workshop manual"' in page
         if unit and unit in typed_in:
@@ -126,16 +123,16 @@ def test_one_after_the_other_and_back_where_it_began(mara, visit, model):
         typed_in.add(unit)
         answer = typed(mara, visit, name, back, value=value, **({"unit": unit} if unit else {}))
         assert answer.status_code == 303, text_of(answer)
-        following = at(visit, names[place]) + back if place < 7 else f"/visits/{visit.pk}/price/"
+        following = at(visit, names[place]) + back if place < 9 else f"/visits/{visit.pk}/price/"
         assert answer.url == following
 
-    assert [figure_state(book_now(model).figures[name]) for name in names] == ["proven"] * 7
+    assert [figure_state(book_now(model).figures[name]) for name in names] == ["proven"] * 9
     assert book_now(model).figures["oil_filter_torque"].value == "1.7 kgf·m"
     assert book_now(model).figures["oil_filter_torque"].entered.by == "Mara"
     text = tomllib.loads(model.text)
     assert text["figures"]["engine_oil_volume"]["source"] == "Workshop manual, page 12"
     assert read(visit).state.book != model.current.sha256, "the visit keeps the revision it pinned"
-    assert "Figures: all 7 with their source" in text_of(mara.client.get(at(visit)))
+    assert "Figures: all 9 with their source" in text_of(mara.client.get(at(visit)))
 
 
 def test_what_is_not_at_hand_is_skipped_and_stays_to_come(mara, visit):
@@ -144,8 +141,25 @@ def test_what_is_not_at_hand_is_skipped_and_stays_to_come(mara, visit):
     assert f'<a class="btn" href="{at(visit, names[1])}">Not at hand now</a>' in page
     last = mara.client.get(at(visit, names[-1])).content.decode()
     assert f'<a class="btn" href="{at(visit)}">Not at hand now</a>' in last
-    answer = typed(mara, visit, names[-1], value=VALUES[names[-1]][0])
-    assert answer.url == at(visit), "six are still to come"
+    answer = typed(mara, visit, names[-1], value="12 months")
+    assert answer.url == at(visit), "eight are still to come"
+
+
+def test_a_fluid_of_unknown_volume_asks_for_its_volume_and_not_for_a_price(mara, desk, model):
+    visit = taken_in(desk, model, "engine_oil")
+    price = f"/visits/{visit.pk}/price/"
+    page = mara.client.get(f"{price}?now=1").content.decode()
+    assert "Engine oil: not known yet how much goes in" in page
+    assert (
+        f'href="{at(visit, "engine_oil_volume")}?only=1&amp;back={quote(price, safe="")}"' in page
+    )
+    typed(mara, visit, "engine_oil_volume", value="4.1", unit="L")
+    page = mara.client.get(f"{price}?now=1").content.decode()
+    assert "not known yet" not in page
+    assert (
+        f"/shop/packs/new/?holds={quote('engine oil/engine_oil', safe='').replace('%20', '+')}"
+        in page
+    )
 
 
 def test_a_range_is_asked_for_where_the_book_wants_both_ends(mara, desk, shop):
@@ -265,8 +279,8 @@ def test_no_book_no_jobs_no_figures_and_no_such_figure_each_have_words_and_a_way
     page = mara.client.get(at(nothing))
     assert "Nothing is booked yet." in text_of(page)
     assert f'class="act" href="/visits/{nothing.pk}/needs/"' in page.content.decode()
-    battery = taken_in(desk, model, "codes", plate="91-OR-12")
-    assert "These jobs ask for no figure." in text_of(mara.client.get(at(battery)))
+    ride = taken_in(desk, model, "ride_after", plate="91-OR-12")
+    assert "These jobs ask for no figure." in text_of(mara.client.get(at(ride)))
     machine = new_machine(shop, "92-OR-12", "Ines Calder")
     bookless = store.open_visit(desk, machine)
     put(
