@@ -353,6 +353,7 @@ class VisitState(FrozenModel):
     overrides: dict[str, Override] = {}  # newest per item, whether or not it reaches all of it
     fallbacks: tuple[FallbackLook, ...] = ()
     to_look: dict[str, tuple[str, ...]] = {}  # per second look, the work nobody has looked at yet
+    to_ride: dict[str, tuple[str, ...]] = {}  # of that, what a ride must come after
     returned: str | None = None  # the entry
     recalls: tuple[Recall, ...] = ()
 

@@ -91,6 +91,8 @@ def unit_for(work: Work, name: str, system: System) -> str:
             return units.unit_written(units.read(text, quantity))
         except units.QuantityError:
             continue
+    if quantity == "duration":
+        return "months"  # as manuals write intervals: common practice, no source
     usual = usual_of(work.book, name)
     middle = math.sqrt(usual.low * usual.high) if usual else 1.0
     return units.usual_unit(middle, quantity, system)

@@ -203,7 +203,13 @@ def looks(work: Work) -> list[SecondLook]:
         for entry in one.entries
     ]
     return [
-        _look(work, item, [by_id[key] for key in work.state.to_look.get(item.id, ())], rides)
+        _look(
+            work,
+            item,
+            [by_id[key] for key in work.state.to_look.get(item.id, ())],
+            [by_id[key][0] for key in work.state.to_ride.get(item.id, ())],
+            rides,
+        )
         for item in work.state.items.values()
         if item.kind == "second look"
     ]
@@ -378,12 +384,13 @@ def _said(work: Work, item: OpenItem) -> Iterator[Happening]:
 
 
 def _look(
-    work: Work, item: OpenItem, by: Sequence[tuple[int, Entry]], rides: Sequence[int]
-) -> SecondLook:
+    work: Work, item: OpenItem, by: Sequence[tuple[int, Entry]], to_ride: Sequence[int],
+    rides: Sequence[int],
+) -> SecondLook:  # fmt: skip
     return SecondLook(
         item=item,
         words=looked_at(work, item.key) or item.words,
         doers=frozenset(entry.author for _, entry in by),
         since=max((entry.instant for _, entry in by), default=None),
-        ridden=any(all(place < ride for place, _ in by) for ride in rides),
+        ridden=any(all(place < ride for place in to_ride) for ride in rides),
     )
