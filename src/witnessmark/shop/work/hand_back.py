@@ -136,6 +136,17 @@ def steps_first(work: Work) -> list[str]:
     return min((before_ride(work, name) for name in rides_to_come(work)), key=len, default=[])
 
 
+def not_ready(work: Work) -> str:
+    """That steps come before every ride that is left, in words; empty where none does."""
+    n = len(steps_first(work))
+    words = ngettext(
+        "Not ready for the road yet: {n} step comes first.",
+        "Not ready for the road yet: {n} steps come first.",
+        n,
+    )
+    return words.format(n=n) if n else ""
+
+
 def before_ride(work: Work, ride: str) -> list[str]:
     """Operations of this visit's jobs that a ride comes after, at any remove, and that are not over."""
     over, found = {*work.state.done, *work.state.not_done}, [ride]

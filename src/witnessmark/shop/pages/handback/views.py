@@ -254,7 +254,7 @@ def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
         return None
     verdict = hand_back.verdict(work, "road test")
     return {
-        "waits": [(name, work.steps[name]) for name in hand_back.steps_first(work)],
+        "not_ready": hand_back.not_ready(work),
         "rides": [(name, work.steps[name]) for name in rides],
         "passage": passage,
         "at": datetime.fromisoformat(passage.at) if passage else None,

@@ -132,7 +132,9 @@ def unpriced(request: DeskRequest, totals: PriceView) -> Iterator[Unpriced]:
     back = urlencode({"back": request.path})
     lines = totals.estimate.lines if totals.estimate else ()
     bare = [(line, item) for line in lines for item in line.items if item.net_minor is None]
-    parts = {item.name: 1 for line, item in bare if item.kind == "part" and not _repair(work, line.id)}
+    parts = {
+        item.name: 1 for line, item in bare if item.kind == "part" and not _repair(work, line.id)
+    }
     wanted = urlencode({"back": request.path, "for": [*parts]}, doseq=True)
     for line, item in bare:
         words, act = f"{line.text}: {item.text}", _("Enter the price")
