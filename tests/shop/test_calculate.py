@@ -204,6 +204,7 @@ def test_a_person_calculates_mistypes_and_mends_it(size, page, live_server, sign
     page.goto(live_server.url)
     page.get_by_text("Menu", exact=True).click()
     page.get_by_role("link", name="Calculate", exact=True).click()
+    page.wait_for_url("**/calculate/")
     assert faults(page) == []
     page.get_by_role("heading", name="Quantities").click()
     page.get_by_role("link", name="Another unit").click()
