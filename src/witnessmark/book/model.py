@@ -41,7 +41,8 @@ from witnessmark.units import Quantity
 __all__ = [  # the form of a book in one place: figures and work stand in files of their own
     "ENTRIES", "NEVER_AGAIN", "PER_CENT", "AccessStep", "Answer", "Book", "Bounds", "Caution", "Checked", "Circuit",
     "Condition", "Confirmed", "Fastener", "Figure", "Fluid", "FluidUse", "Gate", "Job", "JobHead", "Lapse", "Machine",
-    "Never", "Operation", "Part", "Reading", "Renewal", "RenewalKind", "Requirement", "Service", "Shims", "Step", "Tool",
+    "Never", "Operation", "Part", "Reading", "Renewal", "RenewalKind", "Requirement", "Service", "Shims", "Step",
+    "Tool",
 ]  # fmt: skip
 
 
