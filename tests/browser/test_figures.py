@@ -18,6 +18,8 @@ OIL = {  # invented
     "engine_oil_grade": ("SAE 5W-40", ""),
     "engine_oil_volume": ("4.1", "L"),
     "engine_oil_level_how": ("upright, after a minute", ""),
+    "service_distance": ("10000", "km"),
+    "service_time": ("12", "months"),
 }
 FIRST_SCREEN = {"heading": "h1", "value": "[name=value]", "action": ".act"}
 
@@ -38,7 +40,7 @@ def on_phone(at_tablet):
 
 
 def test_an_oil_changes_figures_are_entered_one_after_the_other_on_the_phone(on_phone, oil_change):
-    """Five figures: each its value and page, the document once, a unit only where another one is wanted."""
+    """Five of its cards, then two intervals: each its value and page, the document once, a unit only where another one is wanted."""
     page, at = on_phone.page, f"/visits/{oil_change.pk}"
     on_phone.go(f"{at}/needs/")
     on_phone.tap(page.get_by_role("link", name="Enter one after the other"))
@@ -46,7 +48,7 @@ def test_an_oil_changes_figures_are_entered_one_after_the_other_on_the_phone(on_
     names, entries = [use.id for use in figures_wanted(read(oil_change))], 0
     assert set(names) == set(OIL)
     for place, name in enumerate(names, 1):
-        expect(page.get_by_role("heading", level=1)).to_contain_text(f"{place} of 5: ")
+        expect(page.get_by_role("heading", level=1)).to_contain_text(f"{place} of 7: ")
         value, unit = OIL[name]
         page.locator("[name=value]").fill(value)
         entries += 1
@@ -62,7 +64,7 @@ def test_an_oil_changes_figures_are_entered_one_after_the_other_on_the_phone(on_
         page.set_viewport_size(SIZES["phone"])
         on_phone.tap(page.locator("button.act"))
     expect(page).to_have_url(f"{on_phone.url}{at}/needs/")
-    assert (entries, on_phone.taps) == (11, 7), "entries, taps"
+    assert (entries, on_phone.taps) == (15, 9), "entries, taps"
     book = content_store.book_of(oil_change.shop, oil_change.machine.book.current.sha256)
     assert book.figures["engine_oil_volume"].source is None, "the revision it was read from"
     oil_change.machine.book.refresh_from_db()
