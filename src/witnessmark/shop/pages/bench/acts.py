@@ -54,8 +54,8 @@ from witnessmark.shop.work.wrenches import shelf
 HELD = {
     "gate": gettext_lazy("Nothing was recorded: what must be closed first stands below."),
     "report": gettext_lazy(
-        "The step was not recorded: it was reported that it cannot be done. What was tightened or read before stands. "
-        "Say below that it is put right, or how to go on."
+        "Not recorded as done: it was reported that it cannot be done. What was tightened or read before stands. "
+        "The ways on stand below."
     ),
     "wait": gettext_lazy("Nothing was recorded: the wait is not over."),
     "other wait": gettext_lazy(
