@@ -40,7 +40,7 @@ def on_phone(at_tablet):
 
 
 def test_an_oil_changes_figures_are_entered_one_after_the_other_on_the_phone(on_phone, oil_change):
-    """Five of its cards, then two intervals: each its value and page, the document once, a unit only where another one is wanted."""
+    """Five of its cards, then two intervals: each its value and page; the document once, a unit where it differs."""
     page, at = on_phone.page, f"/visits/{oil_change.pk}"
     on_phone.go(f"{at}/needs/")
     on_phone.tap(page.get_by_role("link", name="Enter one after the other"))

@@ -118,7 +118,7 @@ def test_a_page_that_came_back_with_faults_has_none_of_these(at_tablet, brought_
     assert person.page.locator(".fault").count()
     assert faults(person.page) == []
     person.go(f"/visits/{visit.pk}/bench/")
-    person.page.get_by_text("More", exact=True).first.click()
+    person.page.locator("details.all > summary").click()
     person.page.get_by_text("Leave this step out").click()
     person.page.get_by_role("button", name="Leave it out").click()
     assert person.page.locator(".fault").count()
