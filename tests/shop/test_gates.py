@@ -303,7 +303,7 @@ def test_a_lever_that_is_to_be_held_proves_nothing_when_the_holding_begins(tab, 
 
     early = tap(tab, visit, step)
     assert (early.status_code, kinds(visit)[-1]) == (422, "wait_begun")
-    assert "15 of 15 min are left" in words(early)
+    assert "15 min of 15 min are left" in words(early)
     assert tap(tab, visit, step, **{"short-wait": "held since the flush"}).status_code == 303
     assert (store.entries(visit)[-1].said.short_wait, dry in read(visit).state.items) == (
         "held since the flush", False)  # fmt: skip

@@ -516,7 +516,7 @@ def test_with_scripts_the_rest_is_told_as_no_is_tapped_and_one_tap_records(
     page.locator("label.tile", has=page.locator("input[name=answer-lights][value=yes]")).click()
     page.wait_for_load_state("networkidle")
     page.get_by_role("button", name="Record the answers").click()
-    page.get_by_text("1 agreed, 1 declined.").wait_for()
+    page.get_by_text("1 line agreed. Declined:").wait_for()
 
     assert store.state(visit).agreed == ("lights",)
     assert faults(page) == []

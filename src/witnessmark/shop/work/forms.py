@@ -35,7 +35,7 @@ class SettleForm(SheetForm):
         widget=ChoiceTiles,
         help_text=_("A part on order is no answer yet: leave it open, it waits for the part."),
     )
-    text = forms.CharField(label=_("More"), required=False, max_length=1000)
+    text = forms.CharField(label=_("In more words"), required=False, max_length=1000)
 
 
 class JudgeForm(SheetForm):
