@@ -210,8 +210,9 @@ def test_the_front_sprocket_nut_is_cracked_while_the_chain_still_holds_it(drive)
     assert drive.state("gear", drive.start("chain_kit/sprocket_nut")) == "engaged"
 
 
-def test_valves_are_read_stone_cold_so_after_a_ride_the_next_morning():
+def test_valves_are_read_stone_cold_so_first_thing_in_the_morning_before_any_ride():
     """Common practice, no source: eight hours after the engine last ran."""
     ridden = planned("bromeck_410", "ride_before", "valves")
-    assert ridden.start("valves/read") >= ridden.over("ride_before/ride") + 480
+    assert ridden.in_turn("valves/read", "valves/again", "ride_before/ride")
+    assert ridden.state("valve_gear", ridden.start("valves/read")) == "stone cold"
     assert planned("bromeck_410", "valves").start("valves/read") < 60
