@@ -160,7 +160,7 @@ def test_off_the_lift_with_loose_bolts_and_a_soft_brake_takes_a_reason_that_is_p
 ):
     """Held in words; with a reason it is written down with all that was open, and that stays open."""
     visit = tourer("tyres")
-    put(desk, visit, *done("onto_lift", "wheel_off", "wheel_snug", "brake_wear/front"))
+    put(desk, visit, *done("onto_lift", "rear_wheel_out", "rear_wheel_snug", "brake_wear/front"))
     held = tap(tab, visit, "off_lift")
     assert held.status_code == 422
     for said in ("Not to be set on its wheels: 2 things are open.", "Rear wheel bolts, 1, 2, 3, 4, 5",
@@ -197,7 +197,7 @@ def test_the_starter_is_held_and_a_passing_with_nothing_open_is_recorded(tab, de
 
 def test_no_reason_lets_a_loose_wheel_onto_the_road(tab, desk, tourer):
     visit = tourer("ride_after")
-    put(desk, visit, *done("wheel_off", "wheel_snug"))
+    put(desk, visit, *done("rear_wheel_out", "rear_wheel_snug"))
     held = tap(tab, visit, "ride_after/ride", **{"passed-by": "the owner waits"})
     assert held.status_code == 422
     assert "Do it all the same" not in words(held)
@@ -217,7 +217,7 @@ def test_a_worn_lining_holds_the_ride_and_what_mends_it_is_two_taps_from_the_own
     assert "at the limit of 1 mm (invented workshop manual, p. 97), on its wrong side" in said
     assert "tells apart. No ride until it is put right." in said
     assert "Ask the owner: Renew the front pads" in said
-    put(desk, visit, *done("pump_lever"))
+    put(desk, visit, *done("pump_front_lever"))
     assert tap(tab, visit, "ride_after/ride").status_code == 422
 
     mend = form(tab, visit, "bench/mend/") | {"job": "front_pads"}
@@ -247,16 +247,18 @@ def test_what_no_job_of_the_book_mends_is_asked_in_own_words_once(tab, desk, tou
 
 
 def test_an_empty_reading_is_asked_for_and_what_was_typed_is_kept(tab, tourer):
-    visit = tourer("tyres")
-    back = tap(tab, visit, "tyres/read", **{"reading-front_tread-1": "4.2"})
+    visit = tourer("rear_tyre")
+    back = tap(tab, visit, "rear_tyre/change", **{"reading-rear_tread-1": "4.2"})
     assert (back.status_code, kinds(visit)[-1]) == (422, "job_taken")
     assert faults_of(back) == ["Not read yet; read it, or say below why it cannot be read."]
     assert 'value="4.2"' in back.content.decode()
 
-    typed = {"reading-front_tread-1": "4.2", "unread-reading-rear_tread-1": "no gauge fits"}
-    assert tap(tab, visit, "tyres/read", **typed).status_code == 303
+    typed = {"reading-rear_tread-1": "4.2", "unread-reading-rear_pressure-1": "no gauge fits"}
+    assert tap(tab, visit, "rear_tyre/change", **typed).status_code == 303
     assert kinds(visit)[-3:] == ["read", "not_read", "done"]
-    assert "reading/tyres/read/rear_tread" in read(visit).state.items, "it is safety-critical"
+    assert "reading/rear_tyre/change/rear_pressure" in read(visit).state.items, (
+        "it is safety-critical"
+    )
 
 
 @pytest.mark.parametrize(
@@ -295,9 +297,9 @@ def test_what_no_gauge_shows_is_refused_in_words(tab, tourer, typed):
 
 def test_a_lever_that_is_to_be_held_proves_nothing_when_the_holding_begins(tab, desk, tourer):
     """The first tap begins the wait; too early a second takes a reason, which is kept; in time it takes none."""
-    visit = tourer("brake_fluid")
-    put(desk, visit, *done("brake_fluid/flush_front"))
-    dry, step = "circuit/front_brake/dry", "brake_fluid/hold"
+    visit = tourer("front_brake_fluid")
+    put(desk, visit, *done("front_brake_fluid/flush"))
+    dry, step = "circuit/front_brake/dry", "front_brake_fluid/hold"
     assert tap(tab, visit, step).status_code == 303
     assert (kinds(visit)[-1], dry in read(visit).state.items) == ("wait_begun", True)
 
@@ -308,7 +310,7 @@ def test_a_lever_that_is_to_be_held_proves_nothing_when_the_holding_begins(tab, 
     assert (store.entries(visit)[-1].said.short_wait, dry in read(visit).state.items) == (
         "held since the flush", False)  # fmt: skip
 
-    put(desk, visit, *done("brake_fluid/flush_front"))
+    put(desk, visit, *done("front_brake_fluid/flush"))
     old = tap(tab, visit, step, waits="over")
     assert (old.status_code, kinds(visit)[-1]) == (422, "done")
     assert "That wait no longer counts" in words(old)
