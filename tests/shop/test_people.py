@@ -86,7 +86,7 @@ def test_a_helper_takes_back_only_what_is_their_own_and_never_how_it_came_in(
     desk, helper_desk, visit, helper, client_of
 ):
     """By the form of the bench, and by whatever else would write the entry."""
-    put(desk, visit, *done("rear_wheel_out"))
+    put(desk, visit, *done("wheel_off"))
     put(helper_desk, visit, ("noted", {"text": "stripe missing on the axle"}))
     entries = {entry.kind: entry for entry in store.entries(visit)}
     client = client_of(helper)
@@ -141,7 +141,7 @@ def test_a_person_is_added_signs_in_is_given_a_role_and_retired(tab, shop, visit
     sent = {"username": "ruth", "password": NEW["password"]}
     assert hers.post("/sign-in/", sent).status_code == 302
     assert hers.get(f"/shop/people/{ruth.pk}/").status_code == 403
-    put(Desk(ruth, new_id()), visit, *done("rear_wheel_out"))
+    put(Desk(ruth, new_id()), visit, *done("wheel_off"))
 
     assert send(tab, f"/shop/people/{ruth.pk}/", {"role": "head"}).status_code == 303
     assert hers.get(f"/shop/people/{ruth.pk}/").status_code == 200
