@@ -331,5 +331,5 @@ def test_what_is_known_under_a_name_of_old_counts_until_the_name_of_now_is_known
     once = once.model_copy(update={"jobs": {"oil": job}})
     old, new = done(25_000), done(29_000)
     known = [{"fluids": old}, {"fluids": old, "oil": new}]
-    left = [what_is_due(once, HERE, TODAY, one, IN_A_YEAR)[0].km_left for one in known]
+    left = [what_is_due(once, HERE, TODAY, one, IN_A_YEAR)[0].distance_left_km for one in known]
     assert left == [5_000, 9_000]

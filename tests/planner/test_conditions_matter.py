@@ -20,6 +20,7 @@ JOBS = {
     "exhaust": ["exhaust_gasket"],
     "final_drive": ["final_drive_oil", "rear_brake_fluid"],
     "fork": ["fork_oil"],
+    "fork_caps": ["fork_oil"],
     "front_caliper": ["front_pads"],
     "front_lever": ["brake_wear"],
     "front_reservoir": ["front_brake_fluid"],

@@ -150,7 +150,7 @@ def test_taken_back_at_the_bench_it_is_out_of_the_container_again(
     client = client_of(technician)
     tap(client, tourer, "engine_oil/drain")
     assert waste.level_of(drums["oil"]) == 4500
-    entry = next(e.id for e in reversed(store.entries(tourer)) if e.kind == "done")
+    entry = [one.entry for one in read(tourer).state.history[-2:]]  # reading and drained
     seen = store.write_seen(store.heads(tourer))
     form = {"entry": entry, "entry_id": store.ledger.new_entry_id(), "seen": seen}
     client.post(f"/visits/{tourer.pk}/bench/undo/", form)
