@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from screenshots import SIZES, faults
+from screenshots import SIZES, faults, faults_of_size
 from witnessmark.shop import scenario
 from witnessmark.shop.models import (
     Machine,
@@ -84,9 +84,10 @@ def look(person, paths) -> dict[str, list[str]]:
         answer = person.page.goto(f"{person.url}{path}")
         assert answer
         found = [f"answered {answer.status}"] if answer.status >= 400 else []
-        for size, viewport in SIZES.items():
-            person.page.set_viewport_size(viewport)
-            found += [f"{size}: {one}" for one in faults(person.page)]
+        person.page.set_viewport_size(SIZES["tablet"])
+        found += faults(person.page)
+        person.page.set_viewport_size(SIZES["phone"])
+        found += [f"phone: {one}" for one in faults_of_size(person.page)]
         if found + said:
             problem[path] = found + said
     return problem

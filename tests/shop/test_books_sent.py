@@ -228,6 +228,8 @@ def test_the_pages_fit_and_their_action_is_on_the_first_screen(
     file = {"name": "b.json", "mimeType": "application/json", "buffer": file_of(OTHER)}
     page.locator("#id_file").set_input_files([file])
     page.get_by_role("button", name="Look at it").click()
+    page.get_by_label("They agree").wait_for()
+    page.wait_for_load_state()
     assert page.evaluate(OFF_SCREEN, {"digits": ".digits", "action": ".act"}) == []
     assert faults(page) == []
     page.get_by_label("They agree").check()

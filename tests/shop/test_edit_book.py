@@ -383,9 +383,11 @@ def test_from_the_book_to_other_minutes_and_back(
     sign_in(page, technician)
     page.goto(f"{live_server.url}/books/{model.pk}/")
     page.get_by_role("link", name="Chain: clean, slack, oil").click()
+    page.wait_for_url("**/jobs/chain/")
     assert page.evaluate(OFF_SCREEN, {"heading": "h1", "action": ".act", "first": ".line a"}) == []
     assert faults(page) == []
     page.get_by_role("link", name="Oil the chain").click()
+    page.wait_for_url("**/steps/oil/")
     assert page.evaluate(OFF_SCREEN, {"heading": "h1", "first": ".line a"}) == []
     assert faults(page) == []
     page.get_by_role("link", name="Minutes").click()
@@ -407,4 +409,5 @@ def test_from_the_book_to_other_minutes_and_back(
     page.get_by_role("button", name="Later: Oil").or_(
         page.get_by_role("button", name="Earlier: Oil")
     ).first.click()
+    page.wait_for_load_state()
     assert faults(page) == []
