@@ -291,11 +291,13 @@ def flushed(tourer, desk):
             for job in ("front_brake_fluid", "rear_brake_fluid", "ride_after")
         ),
     )
-    did(desk, tourer, *(f"brake_fluid/{name}" for name in FLUSH))
+    did(desk, tourer, *FLUSH, "rear_brake_fluid/hold")
     return tourer
 
 
-FLUSH = ("flush_front", "flush_rear", "pump_cycle", "bleed_front", "bleed_rear")
+FLUSH = [
+    f"{end}_brake_fluid/{step}" for end in ("front", "rear") for step in ("flush", "cycle", "bleed")
+]
 
 
 def test_what_was_left_out_and_the_ride_waits_for_is_done_after_all_or_it_is_ridden_later(
@@ -318,13 +320,13 @@ def test_what_was_opened_again_before_a_ride_comes_back_in_the_order_offered(tab
     did(desk, flushed, "onto_lift", "onto_stand", "open_front_reservoir")
     did(desk, flushed, "fill_front_reservoir", "front_brake_fluid/flush")
     page = tab.get(bench(flushed))
-    asked = "The ride waits for “Bleed the front again, both bleeders tight”, which is to be done"
+    asked = "The ride waits for “Bleed the front circuit again”, which is to be done"
     assert asked in words(page)
     Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
     course = plan_progress(read(flushed))
     assert course.fits
     left = [step.name for step in course.left]
-    again = [left.index(f"brake_fluid/{name}") for name in ("bleed_front", "hold")]
+    again = [left.index(f"front_brake_fluid/{name}") for name in ("bleed", "hold")]
     assert again == sorted(again)
     assert again[-1] < left.index("ride_after/ride")
     assert "rear_brake_fluid/bleed" not in left
