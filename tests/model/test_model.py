@@ -20,7 +20,7 @@ from tests.model.visit import cards, offers
 from tests.model.web import Browser, Page
 
 VISITS = [
-    ("sistrel_m12", ["gearbox_oil", "rear_wheel_bearings", "brake_wear", "ride_after"]),
+    ("sistrel_m12", ["gearbox_oil", "rear_balance", "brake_wear", "ride_after"]),
     ("sistrel_m12", ["brake_wear", "front_brake_fluid", "look_over", "ride_after"]),
     ("sistrel_m12", ["front_brake_fluid", "ride_after"]),
     ("sistrel_m12", ["engine_oil", "ride_after"]),
