@@ -13,7 +13,7 @@ from witnessmark.shop.work.visit import read
 pytestmark = pytest.mark.browser
 
 OIL = {  # invented
-    "oil_plugs_torque": ("25", "N·m"),
+    "oil_plug_torque": ("25", "N·m"),
     "oil_filter_torque": ("17", "N·m"),
     "engine_oil_grade": ("SAE 5W-40", ""),
     "engine_oil_volume": ("4.1", "L"),
@@ -27,7 +27,7 @@ FIRST_SCREEN = {"heading": "h1", "value": "[name=value]", "action": ".act"}
 @pytest.fixture
 def oil_change(workshop, desks):
     """A model of which nothing is known yet, in for its oil; a sibling has the torque of the plugs."""
-    kept(workshop, 80, oil_plugs_torque=("24 N·m", "Manual of the 80, page 7"))
+    kept(workshop, 80, oil_plug_torque=("24 N·m", "Manual of the 80, page 7"))
     return taken_in(desks["tamsin"], kept(workshop, 90), "engine_oil")
 
 
@@ -101,8 +101,8 @@ def test_the_list_and_a_figure_taken_over_hold_up_in_every_look(on_phone, oil_ch
     on_phone.go(at)
     assert faults(page) == []
     assert off_screen(page, {"heading": "h1", "line": ".line .words", "action": ".act"}) == []
-    on_phone.go(f"{at}oil_plugs_torque/")
+    on_phone.go(f"{at}oil_plug_torque/")
     on_phone.tap(page.get_by_role("button", name="Same as Orlo 80: 24 N·m"))
-    on_phone.go(f"{at}oil_plugs_torque/")
+    on_phone.go(f"{at}oil_plug_torque/")
     expect(page.locator(".figure.unproven")).to_contain_text("24 N·m")
     assert faults(page) == []

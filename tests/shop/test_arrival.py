@@ -113,7 +113,7 @@ def test_no_entry_holds_personal_data_and_an_owner_can_be_erased(client, tourer)
 
 def test_the_same_form_sent_twice_makes_one_visit(client, tourer):
     form = at_the_door(client, f"/arrive/?book={tourer.pk}", **NEW, odometer="32000", **{
-        "known-0-job": "brake_fluid", "known-0-km": "20000", "known-0-known": "word"})  # fmt: skip
+        "known-0-job": "front_brake_fluid", "known-0-km": "20000", "known-0-known": "word"})  # fmt: skip
 
     answers = [client.post("/arrive/", form) for _ in range(2)]
 
@@ -392,7 +392,7 @@ def test_a_day_to_come_and_a_book_year_are_refused(client, tourer):
     tomorrow = (timezone.localdate() + timedelta(days=2)).isoformat()
     answer = send(client, f"/arrive/?book={tourer.pk}", NEW | {
         "odometer": "32000", "machine-year": "1066",
-        "known-0-job": "brake_fluid", "known-0-on": tomorrow, "known-0-known": "word"})  # fmt: skip
+        "known-0-job": "front_brake_fluid", "known-0-on": tomorrow, "known-0-known": "word"})  # fmt: skip
 
     said = " ".join(faults_of(answer))
     assert ("Not a year" in said, "still to come" in said) == (True, True)

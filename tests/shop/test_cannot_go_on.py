@@ -110,7 +110,7 @@ def test_pads_pressed_back_out_of_order_are_pumped_out_in_the_order_offered(tab,
         desk,
         tourer,
         "onto_lift",
-        "onto_centre_stand",
+        "onto_stand",
         "open_front_reservoir",
         "fill_front_reservoir",
     )
@@ -119,7 +119,7 @@ def test_pads_pressed_back_out_of_order_are_pumped_out_in_the_order_offered(tab,
     assert "Best order of what is left" in words(page)
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     left = [step.name for step in plan_progress(read(tourer)).left]
-    assert left.index("pump_lever") < left.index("close_front_reservoir")
+    assert left.index("pump_front_lever") < left.index("close_front_reservoir")
 
 
 def test_what_must_never_be_is_said_and_the_step_out_of_it_is_one_tap_away(tab, desk, tourer):
@@ -127,13 +127,13 @@ def test_what_must_never_be_is_said_and_the_step_out_of_it_is_one_tap_away(tab, 
     did(desk, tourer, "brake_wear/front")
     page = tab.get(bench(tourer))
     assert "Never together: Front brake lever: soft and Machine: on the floor" in words(page)
-    assert f'href="{bench(tourer)}?card=pump_lever"' in page.content.decode()
-    Person(tab).do(f"{bench(tourer)}?card=pump_lever", f"{bench(tourer)}confirm/", done="1")
+    assert f'href="{bench(tourer)}?card=pump_front_lever"' in page.content.decode()
+    Person(tab).do(f"{bench(tourer)}?card=pump_front_lever", f"{bench(tourer)}confirm/", done="1")
     assert "Best order of what is left" in words(tab.get(bench(tourer)))
 
 
 def test_a_state_tapped_by_mistake_is_said_right_with_one_tap(tab, desk, tourer):
-    did(desk, tourer, "wheel_off")
+    did(desk, tourer, "rear_wheel_out")
     page = tab.get(bench(tourer))
     assert "Is it so now?" in words(page)
     stand = "rear_wheel/tight"
@@ -148,23 +148,21 @@ def test_a_state_tapped_by_mistake_is_said_right_with_one_tap(tab, desk, tourer)
 def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk, tourer):
     """The engine's plug is stripped with the oil out: that page was a 500."""
     put(desk, tourer, ("job_taken", {"job": "engine_oil"}), ("job_taken", {"job": "ride_after"}))
-    did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")
+    did(desk, tourer, "onto_lift", "onto_stand", "engine_oil/drain")
     put(
         desk,
         tourer,
         ("wont", {"step": "engine_oil/close_up", "what": "stripped", "safe_now": "tray"}),
     )
     page = tab.get(bench(tourer))
-    assert "Engine oil: drained, plugs out, until the step that failed has its answer" in words(
-        page
-    )
+    assert "Engine oil: drained, until the step that failed has its answer" in words(page)
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     assert plan_progress(read(tourer)).fits
 
 
 def test_a_step_reported_as_not_to_be_done_is_not_done_by_a_tap_that_does_not_say_so(tab, tourer):
     """A split pin was reported missing, "do not ride"; one tap on Done closed the pin and the report."""
-    here = f"{bench(tourer)}?card=pump_lever"
+    here = f"{bench(tourer)}?card=pump_front_lever"
     mara = Person(tab)
     mara.do(here, f"{bench(tourer)}wont/", wont__what="part missing", wont__safe_now="do not ride")
     assert "part missing (safe now: do not ride)" in words(tab.get(here)).partition("Take back")[0]
@@ -370,7 +368,7 @@ def test_every_line_of_a_split_pin_not_in_is_marked_safety(tab, desk, single):
 
 def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tourer):
     put(desk, tourer, ("job_taken", {"job": "engine_oil"}))
-    did(desk, tourer, "onto_lift", "onto_centre_stand", "engine_oil/drain")
+    did(desk, tourer, "onto_lift", "onto_stand", "engine_oil/drain")
     put(desk, tourer, ("skipped", {"step": "engine_oil/close_up", "reason": "no ring"}))
     page = tab.get(bench(tourer))
     assert "was left out, and the work cannot go on without it" in words(page)
@@ -383,7 +381,7 @@ def test_what_was_left_out_comes_back_where_nothing_else_leads_on(tab, desk, tou
 
 
 def test_single_steps_list_what_changes_what_stands_in_the_way(tab, desk, tourer):
-    did(desk, tourer, "onto_lift", "onto_centre_stand", "brake_wear/front")
+    did(desk, tourer, "onto_lift", "onto_stand", "brake_wear/front")
     said = words(tab.get(bench(tourer)))
     assert "Pump the front lever firm" in said.partition("Single steps, and what is done")[2]
 
@@ -391,18 +389,27 @@ def test_single_steps_list_what_changes_what_stands_in_the_way(tab, desk, tourer
 @pytest.fixture
 def flushed(tourer, desk):
     """Its brakes flushed, bled and held; a ride is to come."""
-    put(desk, tourer, *(("job_taken", {"job": job}) for job in ("brake_fluid", "ride_after")))
-    did(desk, tourer, *(f"brake_fluid/{name}" for name in FLUSH))
+    put(
+        desk,
+        tourer,
+        *(
+            ("job_taken", {"job": job})
+            for job in ("front_brake_fluid", "rear_brake_fluid", "ride_after")
+        ),
+    )
+    did(desk, tourer, *FLUSH, "rear_brake_fluid/hold")
     return tourer
 
 
-FLUSH = ("flush_front", "flush_rear", "pump_cycle", "bleed_front", "bleed_rear")
+FLUSH = [
+    f"{end}_brake_fluid/{step}" for end in ("front", "rear") for step in ("flush", "cycle", "bleed")
+]
 
 
 def test_what_was_left_out_and_the_ride_waits_for_is_done_after_all_or_it_is_ridden_later(
     tab, desk, flushed
 ):
-    put(desk, flushed, ("skipped", {"step": "brake_fluid/hold", "reason": "no strap"}))
+    put(desk, flushed, ("skipped", {"step": "front_brake_fluid/hold", "reason": "no strap"}))
     ride = f"{bench(flushed)}?card=ride_after/ride"
     page = tab.get(ride)
     assert "was left out: no strap. No ride before it is done." in words(page)
@@ -410,27 +417,27 @@ def test_what_was_left_out_and_the_ride_waits_for_is_done_after_all_or_it_is_rid
     Person(tab).do(ride, f"{bench(flushed)}undo/", holding="Do it after all")
     Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
     left = [step.name for step in plan_progress(read(flushed)).left]
-    assert left.index("brake_fluid/hold") < left.index("ride_after/ride")
+    assert left.index("front_brake_fluid/hold") < left.index("ride_after/ride")
 
 
 def test_what_was_opened_again_before_a_ride_comes_back_in_the_order_offered(tab, desk, flushed):
-    did(desk, flushed, "brake_fluid/hold")
+    did(desk, flushed, "front_brake_fluid/hold")
     Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
-    did(desk, flushed, "onto_lift", "onto_centre_stand", "open_front_reservoir")
-    did(desk, flushed, "fill_front_reservoir", "brake_fluid/flush_front")
+    did(desk, flushed, "onto_lift", "onto_stand", "open_front_reservoir")
+    did(desk, flushed, "fill_front_reservoir", "front_brake_fluid/flush")
     page = tab.get(bench(flushed))
-    asked = "The ride waits for “Bleed the front again, both bleeders tight”, which is to be done"
+    asked = (
+        "The ride waits for “Front lever held under pressure; level and leaks”, which is to be done"
+    )
     assert asked in words(page)
     Person(tab).do(bench(flushed), f"{bench(flushed)}order/")
     course = plan_progress(read(flushed))
     assert course.fits
     left = [step.name for step in course.left]
-    again = [left.index(f"brake_fluid/{name}") for name in ("bleed_front", "hold")]
-    assert again == sorted(again)
-    assert again[-1] < left.index("ride_after/ride")
-    assert "brake_fluid/bleed_rear" not in left
+    assert left.index("front_brake_fluid/hold") < left.index("ride_after/ride")
+    assert "rear_brake_fluid/bleed" not in left
 
 
 def test_a_card_done_before_says_that_its_tap_begins_a_wait(tab, desk, flushed):
-    did(desk, flushed, "brake_fluid/hold")
-    assert "Start the wait again" in words(tab.get(f"{bench(flushed)}?card=brake_fluid/hold"))
+    did(desk, flushed, "front_brake_fluid/hold")
+    assert "Start the wait again" in words(tab.get(f"{bench(flushed)}?card=front_brake_fluid/hold"))

@@ -93,6 +93,7 @@ class JobHead(BookModel):
     ] = []  # jobs that tell whether it is wanted: where nothing is known, they are due
     disposal: list[Id] = []  # fluids drained: charged for disposal, written into the waste log
     brings: list[Id] = []  # other jobs that must be taken on with it
+    once: list[Id] = []  # what it was called before: what is known of a job of that name counts
 
 
 class Job(JobHead):

@@ -345,14 +345,15 @@ def _alone(book: Book, job: OwnJob) -> tuple[Book, Book, str, Ids]:
 
 
 def _following(job: Job, kept: Collection[str]) -> Job:
-    """The job, coming after nothing of jobs that are not kept."""
+    """The job, coming after nothing of jobs that are not kept, nor after a test by them."""
     operations = {
         name: one.model_copy(
             update={"after": [a for a in one.after if "/" not in a or a.partition("/")[0] in kept]}
         )
         for name, one in job.operations.items()
     }
-    return job.model_copy(update={"operations": operations})
+    tests = [one for one in job.after_test if one in kept]
+    return job.model_copy(update={"operations": operations, "after_test": tests})
 
 
 def _own(fault: Fault, name: str, ids: Ids) -> Fault:
