@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from witnessmark.planner.check.check_plan import replay
-from witnessmark.planner.check.layout import NEAR, PlanFault, Rule, minutes
+from witnessmark.planner.check.layout import PlanFault, Rule, minutes
 from witnessmark.planner.problem.checked import Problem
 from witnessmark.planner.problem.model import tenths
 from witnessmark.planner.problem.plan import PlanStep
@@ -35,7 +35,7 @@ def check_tree(problem: ContingentProblem, tree: Tree) -> list[PlanFault]:
         case = _case(problem, {**problem.answered, **way.answers})
         found, timelines = replay(case, way.steps)
         faults += found
-        faults += _in_time(problem, case, way)
+        faults += _in_time(problem, way)
         effort = sum(case.step(s.name).effort_tenths for s in way.steps if s.name in _names(case))
         attended.append(effort)
         expected += way.probability * minutes(effort)
@@ -100,12 +100,14 @@ def _names(case: Problem) -> set[str]:
 def _overs(problem: ContingentProblem, steps: Sequence[PlanStep]) -> dict[str, int]:
     """When each operation is over, in tenths; those done, at 0."""
     now = problem.now
-    overs = {name: 0 for name in (now.done if now else ())}
-    overs |= {r.name: tenths(r.minutes) + tenths(r.unattended) for r in (now.running if now else ())}
+    overs = dict.fromkeys(now.done if now else (), 0)
+    overs |= {
+        r.name: tenths(r.minutes) + tenths(r.unattended) for r in (now.running if now else ())
+    }
     return overs | {step.name: tenths(step.tail_end) for step in steps}
 
 
-def _in_time(problem: ContingentProblem, case: Problem, way: Way) -> Iterator[PlanFault]:
+def _in_time(problem: ContingentProblem, way: Way) -> Iterator[PlanFault]:
     """Rule 3."""
     overs = _overs(problem, way.steps)
     given = {o.name: o for o in problem.operations}
@@ -142,7 +144,9 @@ def _branches(
     """Rules 2, 4, 5."""
     for step in stretch.steps:
         if tenths(step.start) < begin:
-            words = f"{step.name} starts at {step.start:g}, before the reading that leads to it is over"
+            words = (
+                f"{step.name} starts at {step.start:g}, before the reading that leads to it is over"
+            )
             yield PlanFault(Rule.ORDER, (step.name,), step.start, words)
     if not stretch.branches:
         return

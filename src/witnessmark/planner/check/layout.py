@@ -84,9 +84,7 @@ def whole_tenths(value: float) -> int | None:
     return round(value * 10) if abs(value * 10 - round(value * 10)) <= NEAR else None
 
 
-def lay_out(
-    problem: Problem, steps: Sequence[PlanStep]
-) -> tuple[list[Placed], list[PlanFault]]:
+def lay_out(problem: Problem, steps: Sequence[PlanStep]) -> tuple[list[Placed], list[PlanFault]]:
     """The steps under way at minute 0 and then those of an answer, in its order, with what is wrong
     with their form.
 

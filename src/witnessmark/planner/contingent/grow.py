@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from witnessmark.planner.contingent.orders import Orders
 from witnessmark.planner.contingent.places import Place, moved
 from witnessmark.planner.contingent.rests import Order, Rests
 from witnessmark.planner.problem.checked import Problem
@@ -42,10 +43,11 @@ class End:
 
 @dataclass(frozen=True)
 class Grown:
-    """A tree from a place on, and its ends."""
+    """A tree from a place on, its ends, and what was assumed."""
 
     stretch: Stretch
     ends: tuple[End, ...]
+    assumed: Assumed
 
     def expected(self) -> float:
         """Expected attended tenths of the whole visit."""
@@ -59,6 +61,14 @@ class Grown:
         return (expected, finish, worst) if goal == "attended" else (worst, expected, finish)
 
 
+@dataclass(frozen=True)
+class Followed:
+    """What is left of the plan that is followed, from the place where a reading told something."""
+
+    needed: frozenset[str]
+    steps: tuple[PlanStep, ...]
+
+
 @dataclass
 class Growth:
     """One way to grow a tree."""
@@ -68,17 +78,21 @@ class Growth:
     reading: Reading
     _cases: dict[tuple[bool | None, ...], Answers] = field(default_factory=dict)
 
-    def grown(self, place: Place) -> Grown:
-        """The tree from here. Raises DeadEndError."""
+    def grown(self, place: Place, follow: Followed | None = None) -> Grown:
+        """The tree from here; ``follow``: what was planned for the answers that came. Raises DeadEndError."""
         answers = self._assumption(place)
-        case, order = place.case(answers), self.rests.least(place, answers)
-        readers = {place.problem.reader(name) for name in place.deciding}
-        steps = in_time(case, order, readers, self.reading)
-        steps = self.rests.by_the_clock(case, steps, place)
+        case = place.case(answers)
+        if follow is not None and follow.needed == place.problem.needed(answers):
+            steps = follow.steps
+        else:
+            readers = {place.problem.reader(name) for name in place.deciding}
+            order = Orders(case).reading_early(self.rests.least(place, answers), readers)
+            steps = in_time(case, order, readers, self.reading)
+            steps = self.rests.by_the_clock(case, steps, place)
         told = place.first_told(steps)
-        return self._end(place, case, answers, steps) if told is None else self._fork(
-            place, steps, *told
-        )
+        if told is None:
+            return self._end(place, case, answers, steps)
+        return self._fork(place, answers, steps, *told)
 
     def _assumption(self, place: Place) -> Answers:
         key = tuple(place.known.get(name) for name in place.problem.unknowns)
@@ -95,8 +109,7 @@ class Growth:
     ) -> Grown:
         attended = sum(case.step(step.name).effort_tenths for step in steps)
         finish = place.minute + finish_tenths(case, steps)
-        told = {name: yes for name, yes in place.known.items()}
-        end = End(told, place.problem.needed(answers), 1.0, place.spent + attended, finish)
+        end = End(place.known, place.problem.needed(answers), 1.0, place.spent + attended, finish)
         minutes = attended / 10
         stretch = Stretch(
             steps=moved(steps, place.minute),
@@ -104,16 +117,23 @@ class Growth:
             least_minutes=minutes,
             most_minutes=minutes,
         )
-        return Grown(stretch, (end,))
+        return Grown(stretch, (end,), self.assumed)
 
     def _fork(
-        self, place: Place, steps: Sequence[PlanStep], at: int, told: tuple[str, ...]
+        self,
+        place: Place,
+        assumed: Answers,
+        steps: Sequence[PlanStep],
+        at: int,
+        told: tuple[str, ...],
     ) -> Grown:
         begun = tuple(step for step in steps if tenths(step.start) < at)
         attended = sum(place.at.step(step.name).effort_tenths for step in begun)
+        rest = moved([step for step in steps if tenths(step.start) >= at], -at)
+        follow = Followed(place.problem.needed(assumed), rest)
         branches, ends = list[Branch](), list[End]()
         for answers, probability in _answers(place, told):
-            there = self.grown(place.after(begun, at, answers))
+            there = self.grown(place.after(begun, at, answers), follow)
             branches.append(Branch(answers=answers, probability=probability, then=there.stretch))
             ends += [
                 End(e.known, e.needed, probability * e.probability, e.attended, e.finish)
@@ -128,7 +148,7 @@ class Growth:
             most_minutes=attended / 10 + max(b.then.most_minutes for b in branches),
             branches=tuple(branches),
         )
-        return Grown(stretch, tuple(ends))
+        return Grown(stretch, tuple(ends), self.assumed)
 
 
 def _answers(place: Place, told: Sequence[str]) -> Iterator[tuple[dict[str, bool], float]]:
@@ -158,17 +178,14 @@ def in_time(
     for n, task in enumerate(graph.tasks):
         if task.name in readers:
             reads |= 1 << n
-    ranks: list[tuple[int, ...]] = []
-    for n in range(graph.size):
-        later = not (graph.after[n] | 1 << n) & reads
-        waits = _unattended(graph, n) < LONG
-        ranks.append(
-            {
-                "first": (later, -graph.tails[n]),
-                "in between": (later and waits, n),
-                "as it comes": (-graph.tails[n],),
-            }[reading]
-        )
+    later = [not (graph.after[n] | 1 << n) & reads for n in range(graph.size)]
+    ranks: list[tuple[int, ...]]
+    if reading == "first":
+        ranks = [(later[n], -tail) for n, tail in enumerate(graph.tails)]
+    elif reading == "in between":
+        ranks = [(later[n] and _unattended(graph, n) < LONG, n) for n in range(graph.size)]
+    else:
+        ranks = [(-tail,) for tail in graph.tails]
     return steps_of(there, graph.found(graph.dispatched(ranks)))
 
 
@@ -178,6 +195,4 @@ LONG = 50  # unattended tenths that are worth beginning early. Judged by us
 def _unattended(graph: PrecedenceGraph, n: int) -> int:
     """The longest wait that this step, or one after it, begins."""
     after = graph.after[n] | 1 << n
-    return max(
-        task.length - task.attended for m, task in enumerate(graph.tasks) if after >> m & 1
-    )
+    return max(task.length - task.attended for m, task in enumerate(graph.tasks) if after >> m & 1)

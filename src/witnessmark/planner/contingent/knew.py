@@ -1,14 +1,10 @@
 """What somebody would need who knew all answers at the door: a bound on every tree.
 
-Per case a floor under its attended minutes, by three arguments, the cheapest first; each is a relaxation.
-
-1. *Shares.* Conditions are dealt out to parts that share none. Forget all conditions but those of a part, and charge
-   it only for the access steps that change nothing else: what every part then takes at least adds up (additive
-   pattern databases: A. Felner, R. Korf, S. Hanan, JAIR 22, 2004). Parts that only a conditional operation needs are
-   small enough to go through all their combined states; the rest is asked once, for what every case needs.
-2. *Any others for nothing.* Operations that a case does not need may be done in it, at no effort. The least effort
-   then, and the effort of more operations, is a floor for every case with these operations.
-3. The same for the case itself, where its floor and the best plan known differ most.
+Per case a floor under its attended minutes, by shares: conditions are dealt out to parts that share none. Forget all
+conditions but those of a part, and charge it only for the access steps that change nothing else: what every part then
+takes at least adds up (additive pattern databases: A. Felner, R. Korf, S. Hanan, JAIR 22, 2004). Operations that a
+case does not need may be done in it, for nothing, so that one share is a floor for many cases. The parts that only
+further operations change are small enough to go through all their combined states; the rest is asked once.
 """
 
 from __future__ import annotations
@@ -21,7 +17,7 @@ from witnessmark.planner.contingent.orders import Orders
 from witnessmark.planner.contingent.places import Needed
 from witnessmark.planner.contingent.rests import Order, Rests
 from witnessmark.planner.problem.checked import Problem
-from witnessmark.planner.problem.model import Move, Operation, Step
+from witnessmark.planner.problem.model import Move, Step
 from witnessmark.planner.problem.unknowns import Answers, ContingentProblem
 from witnessmark.planner.sequence.effort import least_effort
 from witnessmark.planner.sequence.model.outline import outline
@@ -61,58 +57,35 @@ class Knew:
         """The most that any case takes at least."""
         return max(self.floors.get(needed, 0) for needed in self.cases)
 
-    def raise_floor(self, needed: Needed, tenths: int) -> None:
-        """So much is proven of one case."""
-        self.floors[needed] = max(self.floors.get(needed, 0), tenths)
+    def share(self, whole: Order, base: Needed) -> None:
+        """Floors for all cases with at least the operations of ``base``; ``whole``: an order of the largest case.
 
-    def share(self, whole: Order) -> None:
-        """Floors by shares; ``whole``: an order of the case with the most operations."""
+        Only what further operations change is dealt out: for the base itself the floor is that of all conditions but
+        these.
+        """
         union = self.problem.union
-        base = Orders(self._only(self.always)).adapted(whole, ())
-        parts = _parts(union, set(whole) - set(base)) if base is not None else []
-        taken = set().union(*parts) if parts else set()
-        rest = frozenset(union.conditions) - taken
-        least = self._least(_projected(union, rest, self.always, [m.name for m in union.moves]))
+        order = Orders(only(union, base)).adapted(whole, ())
+        parts = _parts(union, set(whole) - set(order)) if order is not None else []
+        rest = frozenset(union.conditions).difference(*parts)
+        least = self._least(_projected(union, rest, base, [move.name for move in union.moves]))
         known: dict[tuple[int, Needed], int] = {}
         for needed in self.cases:
-            total = least + self._effort(needed - self.always)
+            if not base <= needed:
+                continue
+            total = least + self._effort(needed - base)
             for number, part in enumerate(parts):
                 own = frozenset(
                     o.name
                     for o in union.operations
-                    if o.name in needed - self.always and part & (o.needs.keys() | o.sets.keys())
+                    if o.name in needed - base and part & (o.needs.keys() | o.sets.keys())
                 )
                 if (number, own) not in known:
                     known[number, own] = _seen(union, part, own)
                 total += known[number, own]
-            self.raise_floor(needed, total)
-
-    def for_nothing(self, needed: Needed) -> Order | None:
-        """Floors for all cases with at least these operations; an order of these, where one was found."""
-        self.rests.searches += 1
-        union = self.problem.union
-        others = [
-            for_free(o)
-            for o in union.operations
-            if o.name not in needed and o.sets and o.name not in union.begun
-        ]
-        case = self._only(needed)
-        relaxed = case.model_copy(update={"moves": (*case.moves, *others)})
-        effort = least_effort(outline(relaxed), self.rests.limits)
-        least = effort.bound - _running(relaxed)
-        for other in self.cases:
-            if needed <= other:
-                self.raise_floor(other, least + self._effort(other - needed))
-        if effort.order is None:
-            return None
-        return Orders(case).adapted((task.name for task, _ in effort.order), ())
+            self.floors[needed] = max(self.floors.get(needed, 0), total)
 
     def _least(self, projected: Problem) -> int:
-        self.rests.searches += 1
         return least_effort(outline(projected), self.rests.limits).bound - _running(projected)
-
-    def _only(self, needed: Needed) -> Problem:
-        return only(self.problem.union, needed)
 
     def _effort(self, names: Iterable[str]) -> int:
         return sum(self.problem.union.step(name).effort_tenths for name in names)
@@ -181,8 +154,7 @@ def _projected(
             "never": tuple(row for row in union.never if row.keys() <= kept),
             "moves": tuple(moves),
             "operations": tuple(
-                o.model_copy(update=cut(o))
-                for o in only(union, needed | union.begun).operations
+                o.model_copy(update=cut(o)) for o in only(union, needed | union.begun).operations
             ),
         }
     )
@@ -193,18 +165,12 @@ def _seen(union: Problem, part: frozenset[str], own: Needed) -> int:
     costing = {move.name for move in union.moves if move.sets.keys() <= part}
     small = _projected(union, part, own, costing)
     touching = tuple(
-        o.model_copy(update={"hands": 0, "after": ()})
-        for o in small.operations
-        if o.name in own
+        o.model_copy(update={"hands": 0, "after": ()}) for o in small.operations if o.name in own
     )
     states = {n: union.start_state(n) for n in part}
     for running in union.now.running if union.now else ():
         states |= {n: s for n, s in union.step(running.name).sets.items() if n in part}
-    conditions = {
-        n: c.model_copy(update={"start": states[n]}) for n, c in small.conditions.items()
-    }
-    small = small.model_copy(
-        update={"operations": touching, "conditions": conditions, "now": None}
-    )
+    conditions = {n: c.model_copy(update={"start": states[n]}) for n, c in small.conditions.items()}
+    small = small.model_copy(update={"operations": touching, "conditions": conditions, "now": None})
     seen = reachability(outline(small), least=True)
     return seen.effort or 0 if seen.possible else 0

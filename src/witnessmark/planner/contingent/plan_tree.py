@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from witnessmark.planner import search_seconds
 from witnessmark.planner.check.check_tree import check_tree
@@ -14,11 +14,9 @@ from witnessmark.planner.explain.reasons import explained
 from witnessmark.planner.explain.wording import conflict_in_words
 from witnessmark.planner.planning import UnsoundPlanError, plan
 from witnessmark.planner.problem.checked import Problem, ProblemError
-from witnessmark.planner.problem.model import tenths
-from witnessmark.planner.problem.plan import Answer, PlanStep
+from witnessmark.planner.problem.plan import Answer
 from witnessmark.planner.problem.tree import (
     Alternative,
-    Branch,
     Outcome,
     Stretch,
     Tree,
@@ -33,6 +31,7 @@ from witnessmark.planner.sequence.solve import limits_of
 from witnessmark.planner.system import seconds_now
 
 READINGS: tuple[Reading, ...] = ("first", "in between", "as it comes")
+SEARCHES = 16  # for rests of cases that are not proven, in one tree. Judged by us
 NEAR = 1e-6  # tenths by which a sum of probable minutes may be off
 
 
@@ -77,21 +76,19 @@ class _Planning:
         self.problem, self.objective, self.limits = problem, objective, limits
         self.rests = Rests(limits)
         self.knew = Knew(problem, self.rests)
+        self.whole = max(self.knew.cases, key=len)
 
     def tree(self) -> Tree:
-        whole = max(self.knew.cases, key=len)
-        self._search(whole)
+        self._search(self.whole)
         best = self._first()
+        self.knew.share(self._order(), self.knew.always)
+        best = self._better(best, READINGS[:1])
+        self._prove(best)
         if self._gap(best) > NEAR:
-            self.knew.share(self._order(whole))
-        best = self._better(best)
-        if self._gap(best) > NEAR:
-            self._prove(best)
-            best = self._better(best)
-        if self._gap(best) > NEAR:
-            self.rests.searching = True
-            best = self._better(best)
-        return self._told(best)
+            self.rests.searches = SEARCHES
+            best = self._better(best, READINGS[:1], by_all=False)
+            self.rests.searches = 0
+        return self._told(self._better(best, READINGS[1:], by_all=False))
 
     def _root(self, known: Answers | None = None) -> Place:
         problem = self.problem
@@ -104,10 +101,11 @@ class _Planning:
         try:
             self.rests.least(self._root(answers), answers)
         except DeadEndError as dead:
-            raise _no_plan(self.problem, answers, dead) from None
+            raise _no_plan(answers, dead) from None
 
-    def _order(self, needed: Needed) -> tuple[str, ...]:
-        answers = self.knew.cases[needed][0]
+    def _order(self) -> tuple[str, ...]:
+        """The best order of the case with the most operations."""
+        answers = self.knew.cases[self.whole][0]
         return self.rests.least(self._root(answers), answers)
 
     def _first(self) -> Grown:
@@ -116,33 +114,36 @@ class _Planning:
         for assumed in _ASSUMED[self.objective]:
             for reading in READINGS:
                 try:
-                    return Growth(self.rests, assumed, reading).grown(self._root())
+                    return self._grown(assumed, reading, self._root())
                 except DeadEndError as error:
                     dead = error
         assert dead is not None
         for needed in self.knew.cases:
             self._search(needed)
-        raise _no_plan(self.problem, None, dead)
+        raise _no_plan(None, dead)
 
-    def _better(self, best: Grown) -> Grown:
-        """The best of the trees grown otherwise: every way of reading, and other assumptions while there is a gap."""
-        for assumed in _ASSUMED[self.objective]:
-            for reading in READINGS:
-                if not self.limits.over():
-                    best = self._best_of(best, assumed, reading, self._root())
-            if self._gap(best) <= NEAR:
-                break
+    def _better(self, best: Grown, readings: Sequence[Reading], *, by_all: bool = True) -> Grown:
+        """The best of the trees by these ways of reading: by each assumption while there is a gap, or by the best's."""
+        for assumed in _ASSUMED[self.objective] if by_all else (best.assumed,):
+            for reading in readings:
+                if not self.limits.over() and not (by_all and self._gap(best) <= NEAR):
+                    best = self._best_of(best, assumed, reading, self._root()) or best
         return best
 
     def _best_of(
         self, best: Grown | None, assumed: Assumed, reading: Reading, place: Place
     ) -> Grown | None:
         try:
-            grown = Growth(self.rests, assumed, reading).grown(place)
+            grown = self._grown(assumed, reading, place)
         except DeadEndError:
             return best
         worth = grown.worth(self.objective)
         return grown if best is None or worth < best.worth(self.objective) else best
+
+    def _grown(self, assumed: Assumed, reading: Reading, place: Place) -> Grown:
+        grown = Growth(self.rests, assumed, reading).grown(place)
+        self.limits.spent += len(grown.ends) * search_seconds.END_OF_A_TREE
+        return grown
 
     def _gap(self, grown: Grown) -> float:
         """Tenths by which the tree is not proven."""
@@ -151,24 +152,17 @@ class _Planning:
         return grown.expected() - self.knew.expected()
 
     def _prove(self, grown: Grown) -> None:
-        """Raise the floors of cases, first where that may close most of the gap."""
-        self.knew.for_nothing(self.knew.always)
-        tried = set[Needed]()
-        while not self.limits.over() and self._gap(grown) > NEAR:
-            open_ = {
-                needed: p * (attended - self.knew.floors[needed])
-                for needed, p, attended in _by_case(grown)
-                if needed not in tried and attended > self.knew.floors[needed]
-            }
-            if not open_:
+        """Raise the floors of cases: first of the smallest, which raise those of others too."""
+        attended = {end.needed: end.attended for end in grown.ends}
+        probable = {needed: p for needed, (_, p) in self.knew.cases.items()}
+        for needed in sorted(attended, key=lambda one: (len(one), -probable[one])):
+            if self._gap(grown) <= NEAR or self.limits.over():
                 return
-            needed = max(open_, key=lambda one: open_[one])
-            tried.add(needed)
-            order = self.knew.for_nothing(needed)
-            if order is not None:
-                self.rests.keep(needed, order)
-            else:
-                self._search(needed)
+            if attended[needed] > self.knew.floors[needed]:
+                before = self.knew.expected()
+                self.knew.share(self._order(), needed)
+                if self.knew.expected() <= before + NEAR:
+                    return  # not the floors are too low: the tree is not the best
 
     def _told(self, grown: Grown) -> Tree:
         gap = max(0.0, self._gap(grown)) / 10
@@ -204,12 +198,12 @@ class _Planning:
         for yes in (True, False):
             known = {name: yes}
             share = sum(
-                p for answers, p in self.problem.cases(self.problem.answered) if answers[name] == yes
+                p
+                for answers, p in self.problem.cases(self.problem.answered)
+                if answers[name] == yes
             )
             if share:
-                best: Grown | None = None
-                for assumed in _ASSUMED[self.objective]:
-                    best = self._best_of(best, assumed, READINGS[0], self._root(known))
+                best = self._best_of(None, grown.assumed, READINGS[0], self._root(known))
                 if best is None:
                     return 0.0
                 total += share * best.expected()
@@ -226,10 +220,6 @@ def _minutes(tenths_: float) -> float:
     return round(tenths_ / 10, 4)
 
 
-def _by_case(grown: Grown) -> Iterator[tuple[Needed, float, int]]:
-    return ((end.needed, end.probability, end.attended) for end in grown.ends)
-
-
 def _outcome(grown: Grown, attended: int) -> Outcome:
     alike = [end for end in grown.ends if end.attended == attended]
     return Outcome(
@@ -239,13 +229,13 @@ def _outcome(grown: Grown, attended: int) -> Outcome:
     )
 
 
-def _no_plan(
-    problem: ContingentProblem, answers: Answers | None, dead: DeadEndError
-) -> ProblemError:
+def _no_plan(answers: Answers | None, dead: DeadEndError) -> ProblemError:
     told = ", ".join(f"{n} {'yes' if yes else 'no'}" for n, yes in (answers or {}).items())
     if not dead.proven:
         return ProblemError(
-            "problem $.unknowns", f"no plan was found for {told or 'some answers'}", "allow more time"
+            "problem $.unknowns",
+            f"no plan was found for {told or 'some answers'}",
+            "allow more time",
         )
     if answers is None:
         return ProblemError(
@@ -272,7 +262,7 @@ def with_reasons(problem: ContingentProblem, stretch: Stretch) -> Stretch:
 
 def case_of(problem: ContingentProblem, way: Way) -> Problem:
     """The problem of what turned out to be needed on a way; what nobody asked is not."""
-    answers = {name: False for name in problem.unknowns} | problem.answered | dict(way.answers)
+    answers = dict.fromkeys(problem.unknowns, False) | problem.answered | dict(way.answers)
     return problem.case(answers, answers)
 
 
@@ -287,12 +277,10 @@ def _with(stretch: Stretch, reasons: dict[int, dict[str, None]]) -> Stretch:
     return stretch.model_copy(update={"steps": steps, "branches": branches})
 
 
-def _likeliest(
-    problem: ContingentProblem, objective: TreeGoal, limits: SearchLimits
-) -> Tree:
+def _likeliest(problem: ContingentProblem, objective: TreeGoal, limits: SearchLimits) -> Tree:
     """The plan of the likeliest answers, and the price of each other answer to one unknown."""
     cases = list(problem.cases(problem.answered))
-    likeliest, probability = max(cases, key=lambda case: case[1])
+    likeliest = max(cases, key=lambda case: case[1])[0]
     chosen = _planned(problem, likeliest, limits)
     attended, finish = chosen.attended_minutes or 0.0, chosen.finish_minutes or 0.0
     needed = problem.needed(likeliest)
@@ -315,9 +303,7 @@ def _likeliest(
             )
         )
     share = sum(p for answers, p in cases if problem.needed(answers) == needed)
-    outcome = Outcome(
-        attended_minutes=attended, probability=round(share, 9), answers=likeliest
-    )
+    outcome = Outcome(attended_minutes=attended, probability=round(share, 9), answers=likeliest)
     return Tree(
         status="feasible",
         how="likeliest",
@@ -341,6 +327,6 @@ def _planned(problem: ContingentProblem, answers: Answers, limits: SearchLimits)
     case = problem.case(answers, problem.answered)
     answer = plan(case, time_limit=seconds, deterministic_limit=deterministic, seed=limits.seed)
     if answer.finish_minutes is None:
-        raise _no_plan(problem, answers, DeadEndError(case, proven=answer.status == "impossible"))
+        raise _no_plan(answers, DeadEndError(case, proven=answer.status == "impossible"))
     limits.spent += 0.0 if deterministic is None else answer.solve_seconds
     return answer

@@ -38,11 +38,10 @@ class DeadEndError(Exception):
 class Rests:
     """Finds the rest of a case from a place, and remembers what it found.
 
-    ``searching``: whether a search is made where an order is known that may not be the best.
+    ``searches``: how many more are made where an order is known that may not be the best.
     """
 
     limits: SearchLimits
-    searching: bool = False
     searches: int = 0
     _orders: dict[Needed, list[Order]] = field(default_factory=dict)
     _found: dict[object, Order] = field(default_factory=dict)
@@ -57,7 +56,8 @@ class Rests:
         orders, floor = Orders(case), place.floors.get(needed, 0) - place.spent
         best = self._guess(orders, place, needed, floor)
         is_best = best is not None and orders.effort(best) <= floor
-        if best is None or not (is_best or not self.searching or self.limits.over()):
+        if best is None or (not is_best and self.searches and not self.limits.over()):
+            self.searches -= best is not None
             best = self._searched(orders, place, needed, best)
             is_best = True
         if is_best:
@@ -88,7 +88,6 @@ class Rests:
             yield from self._orders[other][: -EACH - 1 : -1]
 
     def _searched(self, orders: Orders, place: Place, needed: Needed, best: Order | None) -> Order:
-        self.searches += 1
         there = outline(orders.problem)
         effort = least_effort(there, self.limits)
         if effort.impossible:
@@ -112,7 +111,6 @@ class Rests:
             return steps
         key = (place.names, place.minute, tuple((o.name, o.after) for o in case.operations))
         if key not in self._timed:
-            self.searches += 1
             answer = solve_within(case, self.limits, "attended")
             if answer.finish_minutes is None:
                 raise DeadEndError(case, proven=answer.status == "impossible")

@@ -250,12 +250,12 @@ def _faults(problem: ContingentProblem) -> Iterator[ReferenceFault]:
     yield from _answer_faults(problem)
     ring = cycle_in(_waits(problem))
     if ring:
-        path = next(
+        at: Path = next(
             (("unknowns", n) for n, u in problem.unknowns.items() if u.revealed_by in ring),
             ("unknowns",),
         )
         violation = f"each waits for what the other tells: {' → '.join([*ring, ring[0]])}"
-        yield ReferenceFault(path, violation, "let one of them be done whatever the other tells")
+        yield ReferenceFault(at, violation, "let one of them be done whatever the other tells")
 
 
 def _unknown_faults(problem: ContingentProblem) -> Iterator[ReferenceFault]:
