@@ -25,6 +25,7 @@ from witnessmark.planner import (
 
 ROW = "{:<14} {:>8} {:<24} {:>9} {:>7} {:>7} {:>8}"
 QUICK = 0.6  # deterministic seconds for the first tree
+EACH = 1.0  # the same for each plan of a rule of thumb
 
 
 def main() -> None:
@@ -71,7 +72,11 @@ def _from(problem: ContingentProblem, at: Problem, known: dict[str, bool], size:
     cases = list(problem.cases(known))
     assumed, _ = max(cases, key=lambda case: (size * len(problem.needed(case[0])), case[1]))
     return _along(
-        problem, at, known, size, plan(problem.case(assumed, known, at), objective="attended")
+        problem,
+        at,
+        known,
+        size,
+        plan(problem.case(assumed, known, at), objective="attended", deterministic_limit=EACH),
     )
 
 

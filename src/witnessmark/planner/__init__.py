@@ -77,6 +77,11 @@ from witnessmark.planner.problem.unknowns import (
     contingent_schema,
     load_contingent_problem,
 )
+from witnessmark.planner.problem.unknowns_of_book import (
+    Undecided,
+    compile_undecided,
+    unknown_name,
+)
 
 if TYPE_CHECKING:
     from witnessmark.planner.contingent.plan_tree import plan_tree
@@ -134,6 +139,7 @@ __all__ = [
     "Technician",
     "Tree",
     "TreeGoal",
+    "Undecided",
     "UnsoundPlanError",
     "Wait",
     "Way",
@@ -146,6 +152,7 @@ __all__ = [
     "check_tree",
     "clock",
     "compile_problem",
+    "compile_undecided",
     "conflict_in_words",
     "conflict_of",
     "conflict_of_book",
@@ -182,6 +189,7 @@ __all__ = [
     "state_in_words",
     "tenths",
     "tree_in_words",
+    "unknown_name",
     "visits_alone",
     "wait_in_words",
     "waits",

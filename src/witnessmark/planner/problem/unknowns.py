@@ -165,7 +165,13 @@ class ContingentProblem(ProblemData):
         return at.model_copy(update={"operations": tuple(operations)})
 
     def _readers_of(self, name: str, known: Answers, needed: frozenset[str]) -> set[str]:
-        readers = {self.reader(u) for u, _ in self.conditional.get(name, ()) if u not in known}
+        """The readings that tell whether an operation is needed; of what is known before it is asked, whether it is."""
+        readers = set[str]()
+        for unknown, _ in self.conditional.get(name, ()):
+            if unknown not in known:
+                readers.add(self.reader(unknown))
+            elif unknown not in self.answered:
+                readers |= self._readers_of(self.reader(unknown), known, needed)
         return readers & needed
 
     def _tells(
