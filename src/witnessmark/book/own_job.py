@@ -26,6 +26,8 @@ from witnessmark.book.model import (
     Fluid,
     Job,
     JobHead,
+    Likely,
+    OnlyIf,
     Part,
     Reading,
     Renewal,
@@ -70,6 +72,8 @@ class OwnStep(Step):
 
     name: OwnId
     after: list[str] | None = None
+    only_if: OnlyIf | None = None
+    likely: Likely | None = None
     for_findings: list[AtTheDoor] = []
 
 

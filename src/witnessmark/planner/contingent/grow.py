@@ -186,7 +186,8 @@ def in_time(
         ranks = [(later[n] and _unattended(graph, n) < LONG, n) for n in range(graph.size)]
     else:
         ranks = [(-tail,) for tail in graph.tails]
-    return steps_of(there, graph.found(graph.dispatched(ranks)))
+    begun_first = [(graph.tasks[n].running is None, *rank) for n, rank in enumerate(ranks)]
+    return steps_of(there, graph.found(graph.dispatched(begun_first)))
 
 
 LONG = 50  # unattended tenths that are worth beginning early. Judged by us

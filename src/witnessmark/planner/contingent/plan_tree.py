@@ -32,6 +32,8 @@ from witnessmark.planner.system import seconds_now
 
 READINGS: tuple[Reading, ...] = ("first", "in between", "as it comes")
 SEARCHES = 16  # for rests of cases that are not proven, in one tree. Judged by us
+TRIES = 12  # cases whose floors are raised one by one. Judged by us
+CLOSE = 1.0  # tenths: what is nearer to the bound is not worth a search. Judged by us
 NEAR = 1e-6  # tenths by which a sum of probable minutes may be off
 
 
@@ -84,7 +86,7 @@ class _Planning:
         self.knew.share(self._order(), self.knew.always)
         best = self._better(best, READINGS[:1])
         self._prove(best)
-        if self._gap(best) > NEAR:
+        if self._gap(best) > CLOSE:
             self.rests.searches = SEARCHES
             best = self._better(best, READINGS[:1], by_all=False)
             self.rests.searches = 0
@@ -126,7 +128,7 @@ class _Planning:
         """The best of the trees by these ways of reading: by each assumption while there is a gap, or by the best's."""
         for assumed in _ASSUMED[self.objective] if by_all else (best.assumed,):
             for reading in readings:
-                if not self.limits.over() and not (by_all and self._gap(best) <= NEAR):
+                if not self.limits.over() and not (by_all and self._gap(best) <= CLOSE):
                     best = self._best_of(best, assumed, reading, self._root()) or best
         return best
 
@@ -155,10 +157,12 @@ class _Planning:
         """Raise the floors of cases: first of the smallest, which raise those of others too."""
         attended = {end.needed: end.attended for end in grown.ends}
         probable = {needed: p for needed, (_, p) in self.knew.cases.items()}
+        tries = 0
         for needed in sorted(attended, key=lambda one: (len(one), -probable[one])):
-            if self._gap(grown) <= NEAR or self.limits.over():
+            if self._gap(grown) <= CLOSE or self.limits.over() or tries == TRIES:
                 return
             if attended[needed] > self.knew.floors[needed]:
+                tries += 1
                 before = self.knew.expected()
                 self.knew.share(self._order(), needed)
                 if self.knew.expected() <= before + NEAR:
@@ -185,13 +189,17 @@ class _Planning:
     def _worth(self, grown: Grown) -> dict[str, float]:
         """Per unknown the expected minutes that knowing its answer at the door would save.
 
-        What nothing can save is worth nothing; the gap is the most that all answers together are worth.
+        The gap is the most that all answers together are worth. What the limits leave no time for is left out.
         """
         open_ = [name for name in self.problem.unknowns if name not in self.problem.answered]
         most = grown.expected() - self.knew.expected()
-        if most <= NEAR:
+        if most <= CLOSE:
             return dict.fromkeys(open_, 0.0)
-        return {name: _minutes(min(most, self._saved(grown, name))) for name in open_}
+        found: dict[str, float] = {}
+        for name in open_:
+            if not self.limits.over():
+                found[name] = _minutes(min(most, self._saved(grown, name)))
+        return found
 
     def _saved(self, grown: Grown, name: str) -> float:
         total = 0.0
