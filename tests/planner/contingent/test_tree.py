@@ -20,7 +20,7 @@ from witnessmark.planner import (
     ways,
 )
 
-TRIED = 20  # random problems tried at once; those that have a plan on every way are compared
+TRIED = 40  # random problems tried at once; those that have a plan on every way are compared
 
 
 def _agrees(seed, goal):
@@ -43,12 +43,12 @@ def _agrees(seed, goal):
 @pytest.mark.parametrize("goal", ["attended", "worst"])
 def test_no_policy_is_better_than_a_proven_tree(goal):
     agreed = [_agrees(seed, goal) for seed in range(TRIED)]
-    assert agreed.count(True) >= 5
+    assert agreed.count(True) >= 8
     assert agreed.count(False) <= 1
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("first", range(TRIED, 660, 80))
+@pytest.mark.parametrize("first", range(TRIED, 680, 80))
 def test_no_policy_is_better_than_a_proven_tree_of_many(first):
     agreed = [_agrees(seed, "attended") for seed in range(first, first + 80)]
     assert agreed.count(False) <= 5  # found not to be the best, and not said to be
