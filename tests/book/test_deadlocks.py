@@ -10,7 +10,14 @@ HEAD = """format = 1
 name = "ringed"
 title = "Ringed"
 archetype = true
-extends = "shaft_drive_tourer"
+
+[build]
+engine = "electric"
+final_drive = "belt"
+stand = "stands"
+front_wheel = "axle"
+rear_wheel = "axle"
+front_brake = "disc"
 """
 
 
@@ -19,26 +26,27 @@ def test_a_lever_pumped_only_over_a_closed_reservoir_is_a_deadlock_told_with_its
     text = (
         HEAD
         + """
-[access.pump_lever]
+[access.pump_front_lever]
 needs = { front_lever = ["soft"], front_reservoir = ["closed"] }
 """
     )
     with pytest.raises(BookErrors) as caught:
         load_book_text(text, "ringed.toml")
     [error] = caught.value.errors
-    assert error.place.startswith(("ringed.toml:", "shaft_drive_tourer"))
+    assert error.place.startswith(("ringed.toml:", "blocks/brake/disc.toml:"))
     assert 'front_lever "soft" and front_reservoir' in error.problem
-    assert "pump_lever needs front_reservoir" in error.problem
+    assert "pump_front_lever needs front_reservoir" in error.problem
     assert "close_front_reservoir needs front_lever" in error.problem
 
 
 def test_without_one_of_the_two_that_wait_there_is_no_deadlock():
     """The same, where the reservoir may be closed over a soft lever."""
     text = (
-        HEAD
-        + """remove = ["access.close_front_reservoir.needs.front_lever"]
-
-[access.pump_lever]
+        HEAD.replace(
+            "[build]", 'remove = ["access.close_front_reservoir.needs.front_lever"]\n\n[build]'
+        )
+        + """
+[access.pump_front_lever]
 needs = { front_lever = ["soft"], front_reservoir = ["closed"] }
 """
     )

@@ -115,20 +115,20 @@ def test_who_and_when_are_written_into_the_text_and_out_of_it():
         "confirmed": seen,
     }
     text = with_figures(MODEL.format(name="m1", maker="Orlo", base="shaft_drive_tourer"),
-                        {"oil_plugs_torque": given_now})  # fmt: skip
-    one = load_book_text(text).figures["oil_plugs_torque"]
+                        {"oil_plug_torque": given_now})  # fmt: skip
+    one = load_book_text(text).figures["oil_plug_torque"]
     assert (one.entered, one.checked, one.seen_twice) == (me, me, seen)
     cleared = with_figures(
-        text, {"oil_plugs_torque": {"confirmed": None, "entered": None, "photo": ""}}
+        text, {"oil_plug_torque": {"confirmed": None, "entered": None, "photo": ""}}
     )
-    one = load_book_text(cleared).figures["oil_plugs_torque"]
+    one = load_book_text(cleared).figures["oil_plug_torque"]
     assert (one.entered, one.checked, one.confirmed, one.photo) == (None, me, None, None)
 
 
 # ---------------------------------------------------------------- the same as another
 
-PLUGS = "oil_plugs_torque"
-THREAD = '\n[fasteners.oil_plugs]\nthread = "{}"\n'
+PLUGS = "oil_plug_torque"
+THREAD = '\n[fasteners.oil_plug]\nthread = "{}"\n'
 
 
 def offered(book, *others, figure=PLUGS):
@@ -147,7 +147,7 @@ def text_of_model(name, maker, value=""):
 def test_a_sibling_of_the_maker_is_offered_with_its_source_and_unproven_once_taken():
     book, sibling = (
         model(),
-        model("m2", maker="ORLO", oil_plugs_torque=("24 N·m", "manual, page 7")),
+        model("m2", maker="ORLO", oil_plug_torque=("24 N·m", "manual, page 7")),
     )
     assert offered(book, book, sibling) == [("m2", "same as ORLO m2, manual, page 7")]
     taken = Figure(
@@ -187,6 +187,3 @@ def test_of_another_maker_only_what_is_built_of_the_same_block():
     assert not offered(load_book_text(ours), load_book_text(theirs), figure="oil_plug_torque")
     dry = load_book_text(theirs + '\n[build]\nlubrication = "dry_sump"\n' + thread)
     assert not offered(names[0], dry, figure="oil_plug_torque")
-    assert not offered(  # of no build at all
-        model(), model("m2", maker="Brannock", oil_plugs_torque=("24 N·m", "manual, page 7"))
-    )

@@ -207,3 +207,25 @@ read = { minutes = 18 }
     assert front["hold"].after == ["flush", "rear_brake_fluid/flush"]
     assert (front["flush"].minutes, rear["flush"].minutes) == (11, 12)
     assert book.jobs["battery"].operations["test"].minutes == 16
+
+
+@pytest.mark.parametrize("name", ["belt_drive_scooter", "shaft_drive_tourer"])
+def test_every_name_that_an_archetype_had_may_still_be_said(name):
+    """Minutes for each step of then, a thread for each fastener, a value for each figure; invented."""
+    renamed = tomllib.loads(archetypes()[name].read_text(encoding="utf-8"))["renamed"]
+    lines = {"access": "minutes = 7", "fasteners": 'thread = "M8"', "figures": 'source = "p. 1"'}
+    said = [
+        f"[{old}]\n{lines.get(table, 'minutes = 7')}\n"
+        for old in renamed
+        if (table := old.split(".")[0]) in lines or ".operations." in old
+    ]
+    head = f'format = 1\nname = "old"\ntitle = "Old"\nextends = "{name}"\ninvented = true\n'
+    machine = '[machine]\nmaker = "Invented"\nmodel = "1"\n'
+    book = load_book_text(head + machine + "\n".join(said)).model_dump()
+    for old, new in renamed.items():
+        entry = book
+        for part in new.split("."):
+            entry = entry[part] if isinstance(entry, dict) else part
+        key, _, value = lines.get(old.split(".")[0], "minutes = 7").partition(" = ")
+        if old.split(".")[0] in lines or ".operations." in old:
+            assert str(entry[key]) in (value.strip('"'), f"{value}.0"), old

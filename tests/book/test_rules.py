@@ -23,11 +23,7 @@ def text(archetype, says="", remove=()):
 def test_a_slip_breaks_its_rule_and_is_told_where_it_stands(slip):
     says, remove = slip.get("says", ""), slip.get("remove", ())
     placed = load_text_placed(text(slip["archetype"], says, remove))
-    told = [
-        placed.place(one.fault.path)
-        for one in findings(placed.book)
-        if one.rule.name == slip["rule"]
-    ]
+    told = [placed.place(fault.path) for fault in RULES[slip["rule"]].broken(placed.book)]
     found = [place for place in told if place.endswith(f" {slip['where']}")]
     assert found, told
     said = says.splitlines()

@@ -114,7 +114,7 @@ def test_operations_come_behind_those_they_follow(shaft):
 
 
 PLANNED = [
-    ("belt_drive_scooter", "belt"),
+    ("belt_drive_scooter", "v_belt"),
     ("chain_drive_single", "brake_wear"),
     ("chain_drive_single", "fork_oil"),
     ("shaft_drive_tourer", "look_over"),

@@ -13,11 +13,13 @@ from witnessmark.shop.work.visit import read
 pytestmark = pytest.mark.browser
 
 OIL = {  # invented
-    "oil_plugs_torque": ("25", "N·m"),
+    "oil_plug_torque": ("25", "N·m"),
     "oil_filter_torque": ("17", "N·m"),
     "engine_oil_grade": ("SAE 5W-40", ""),
     "engine_oil_volume": ("4.1", "L"),
     "engine_oil_level_how": ("upright, after a minute", ""),
+    "service_distance": ("10000", "km"),
+    "service_time": ("12", "months"),
 }
 FIRST_SCREEN = {"heading": "h1", "value": "[name=value]", "action": ".act"}
 
@@ -25,7 +27,7 @@ FIRST_SCREEN = {"heading": "h1", "value": "[name=value]", "action": ".act"}
 @pytest.fixture
 def oil_change(workshop, desks):
     """A model of which nothing is known yet, in for its oil; a sibling has the torque of the plugs."""
-    kept(workshop, 80, oil_plugs_torque=("24 N·m", "Manual of the 80, page 7"))
+    kept(workshop, 80, oil_plug_torque=("24 N·m", "Manual of the 80, page 7"))
     return taken_in(desks["tamsin"], kept(workshop, 90), "engine_oil")
 
 
@@ -38,7 +40,7 @@ def on_phone(at_tablet):
 
 
 def test_an_oil_changes_figures_are_entered_one_after_the_other_on_the_phone(on_phone, oil_change):
-    """Five figures: each its value and page, the document once, a unit only where another one is wanted."""
+    """Five of its cards, then two intervals: each its value and page; the document once, a unit where it differs."""
     page, at = on_phone.page, f"/visits/{oil_change.pk}"
     on_phone.go(f"{at}/needs/")
     on_phone.tap(page.get_by_role("link", name="Enter one after the other"))
@@ -46,7 +48,7 @@ def test_an_oil_changes_figures_are_entered_one_after_the_other_on_the_phone(on_
     names, entries = [use.id for use in figures_wanted(read(oil_change))], 0
     assert set(names) == set(OIL)
     for place, name in enumerate(names, 1):
-        expect(page.get_by_role("heading", level=1)).to_contain_text(f"{place} of 5: ")
+        expect(page.get_by_role("heading", level=1)).to_contain_text(f"{place} of 7: ")
         value, unit = OIL[name]
         page.locator("[name=value]").fill(value)
         entries += 1
@@ -62,7 +64,7 @@ def test_an_oil_changes_figures_are_entered_one_after_the_other_on_the_phone(on_
         page.set_viewport_size(SIZES["phone"])
         on_phone.tap(page.locator("button.act"))
     expect(page).to_have_url(f"{on_phone.url}{at}/needs/")
-    assert (entries, on_phone.taps) == (11, 7), "entries, taps"
+    assert (entries, on_phone.taps) == (15, 9), "entries, taps"
     book = content_store.book_of(oil_change.shop, oil_change.machine.book.current.sha256)
     assert book.figures["engine_oil_volume"].source is None, "the revision it was read from"
     oil_change.machine.book.refresh_from_db()
@@ -99,8 +101,8 @@ def test_the_list_and_a_figure_taken_over_hold_up_in_every_look(on_phone, oil_ch
     on_phone.go(at)
     assert faults(page) == []
     assert off_screen(page, {"heading": "h1", "line": ".line .words", "action": ".act"}) == []
-    on_phone.go(f"{at}oil_plugs_torque/")
+    on_phone.go(f"{at}oil_plug_torque/")
     on_phone.tap(page.get_by_role("button", name="Same as Orlo 80: 24 N·m"))
-    on_phone.go(f"{at}oil_plugs_torque/")
+    on_phone.go(f"{at}oil_plug_torque/")
     expect(page.locator(".figure.unproven")).to_contain_text("24 N·m")
     assert faults(page) == []

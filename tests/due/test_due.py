@@ -322,3 +322,14 @@ def test_the_next_likely_visit_has_no_distance_where_riding_is_not_known():
 def test_an_interval_of_less_than_a_day_is_over_at_once():
     found = stand(book("10000 km", "0.01 months"), done(29_000, "2026-05-02"))
     assert (found.state, found.by, found.days_left) == ("due", "time", 0)
+
+
+def test_what_is_known_under_a_name_of_old_counts_until_the_name_of_now_is_known():
+    """A job that was split or renamed goes on from its record; nothing proposes it anew for want of knowledge."""
+    once = without("every_time", book("10000 km", "12 months"))
+    job = once.jobs["oil"].model_copy(update={"once": ["fluids"]})
+    once = once.model_copy(update={"jobs": {"oil": job}})
+    old, new = done(25_000), done(29_000)
+    known = [{"fluids": old}, {"fluids": old, "oil": new}]
+    left = [what_is_due(once, HERE, TODAY, one, IN_A_YEAR)[0].distance_left_km for one in known]
+    assert left == [5_000, 9_000]

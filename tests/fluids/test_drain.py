@@ -17,7 +17,7 @@ from witnessmark.fluids.drain import drains
         ("quandle_t9", "final_drive_oil/drain", [("gear oil", 180)]),
         (
             "quandle_t9",
-            "brake_fluid/flush_front",
+            "front_brake_fluid/flush",
             [("glycol brake fluid", 250)],
         ),  # out as it goes in
         ("quandle_t9", "engine_oil/fill_first", []),

@@ -9,12 +9,28 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from tests.ledger.bench import BO, ESTIMATE, OWNER, TABLE, WRENCH, Bench, name
+from tests.ledger.bench import BO, BOOK, ESTIMATE, OWNER, TABLE, WRENCH, Bench, name
+from witnessmark.book.own_job import beside
+from witnessmark.ledger.effects import effects
+from witnessmark.ledger.repairs import repairs_in
 
 FOLDER = Path(__file__).parent / "vectors"
 WHEEL = {f"fastener/wheel_bolts/{i}": "open" for i in range(1, 6)}
 LOOK = "second look/fastener/wheel_bolts"
 WALK = {"walk round": "open"}
+
+TAP = {  # a repair
+    "text": "Stop the leak at the tap",
+    "steps": [
+        {"name": "off", "text": "Tap off", "minutes": 10, "loosens": ["screws"], "opens": {"hose": ["all"]}},
+        {"name": "on", "text": "Tap on", "minutes": 12, "tightens": ["screws"], "closes": {"hose": ["refitted"]},
+         "readings": ["drops"]},
+    ],
+    "figures": {"screws_torque": {"text": "Tap screws", "quantity": "torque", "value": "8 Nm", "source": "p. 3"}},
+    "fasteners": {"screws": {"text": "Tap screw", "count": 2, "figure": "screws_torque", "safety": True}},
+    "circuits": {"hose": {"text": "Fuel hose", "closed_by": {"refitted": {"text": "refitted"}}}},
+    "readings": {"drops": {"text": "Drops", "quantity": "words", "choices": ["none", "some"], "bad": ["some"]}},
+}  # fmt: skip
 
 Scenario = tuple[Callable[[Bench], Any], dict[str, str]]
 
@@ -52,6 +68,18 @@ def _kept_turning(bench: Bench) -> None:
 def _short_and_past(bench: Bench) -> None:
     bench.tight("wheel_bolts", 1, value_nm=56.0)
     bench.tight("wheel_bolts", 2, value_nm=64.0)
+
+
+def _repair_half_done(bench: Bench) -> None:
+    """Off, one screw of two tight again; then its second step confirmed, and the drops seen."""
+    repair = "own_" + bench.say("repair_written", job=TAP, prices={}).id[-12:]
+    bench.say("job_taken", job=repair)
+    bench.say("offered", estimate=ESTIMATE, lines=[repair])
+    bench.say("answered", estimate=ESTIMATE, line=repair, verdict="yes", by=OWNER, how="in person")
+    bench.done(f"{repair}/off")
+    bench.tight(f"{repair}_screws", 1, set_nm=8, clicked=True, step=f"{repair}/on")
+    bench.say("read", reading=f"{repair}_drops", step=f"{repair}/on", words="some")
+    bench.done(f"{repair}/on", not_tight=[f"{repair}_screws/2"])
 
 
 def _two_marks(bench: Bench) -> None:
@@ -288,18 +316,29 @@ SCENARIOS: dict[str, Scenario] = {
     ),
     "the_complaint_in_other_words": (_complaint_in_other_words, {"complaint": "open"}),
     "chips_on_the_magnet": (_chips, {"outside/magnet/1": "open"}),
+    "a_repair_half_done": (
+        _repair_half_done,
+        {
+            "fastener/own_000000000001_screws/2": "open",
+            "outside/own_000000000001_drops/1": "open",
+        }
+        | WALK,
+    ),
 }  # fmt: skip
 
 
 def vector(scenario: Scenario) -> dict[str, Any]:
-    """Entries as they are kept, and what is open by item id."""
+    """Entries as they are kept, what is open by item id, and the table where it is another one: of book and repairs."""
     play, expected = scenario
     bench = Bench()
     play(bench)
+    repairs = {name: one.said.job for name, one in repairs_in(bench.entries).items()}
+    book = beside(BOOK, repairs)
+    table = {"table": effects(book, list(repairs)).model_dump(mode="json")} if repairs else {}
     return {
         "entries": [entry.model_dump(mode="json") for entry in bench.entries],
         "open": dict(sorted(expected.items())),
-    }
+    } | table
 
 
 def files() -> dict[str, str]:

@@ -512,6 +512,21 @@ def test_a_ride_between_two_works_does_not_let_a_lone_worker_look_at_the_second(
     assert bench.open("second look") == set()
 
 
+def test_a_look_at_what_only_the_ride_shows_wants_no_second_ride_of_a_lone_worker(bench):
+    """Ridden, then discs and hub felt: that voids a look before it, and is no work to be ridden after; bleeding is."""
+    brake = BOOK.circuits["rear_brake"].model_copy(update={"second_look": True})
+    book = BOOK.model_copy(update={"circuits": BOOK.circuits | {"rear_brake": brake}})
+    table, look = effects(book, list(book.jobs)), "second look/circuit/rear_brake"
+    for step in ("brake/push_back", "brake/pump", "ride/ride", "brake/after_ride"):
+        bench.done(step)
+    assert bench.state(table).to_ride[look] == tuple(e.id for e in bench.entries[:2])
+    bench.say("looked", items=[look], fallback=ALONE)
+    assert look not in bench.state(table).items
+    bench.done("brake/pump")
+    bench.say("looked", items=[look], fallback=ALONE)
+    assert look in bench.state(table).items
+
+
 def test_a_machine_that_may_not_be_ridden_has_the_fallback_with_the_reason(bench):
     bench.done("brake/pump")
     because = {"not_ridden_because": "no plate"}

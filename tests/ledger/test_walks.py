@@ -53,32 +53,31 @@ def offered(walk: Walk) -> list[str]:
 @pytest.mark.parametrize("name", sorted(BOOKS.keys() - {"pobbin_50"}))  # which has drums alone
 def test_pads_pressed_back_with_the_reservoir_already_fresh_are_pumped_out_again(name):
     """The ring of old: to pump, the reservoir had to be closed; to close it, the lever had to be firm."""
-    job, step = ("brakes", "front") if name == "sistrel_m12" else ("brake_wear", "front")
-    walk = began(name, job)
-    onto_stand = {"onto_centre_stand", "onto_stand"} & walk.book.access.keys()
-    do(walk, "onto_lift", *onto_stand)
-    do(walk, "open_front_reservoir", "fill_front_reservoir", f"{job}/{step}")
+    walk = began(name, "brake_wear")
+    do(walk, "onto_lift", "onto_stand")
+    do(walk, "open_front_reservoir", "fill_front_reservoir", "brake_wear/front")
     order = offered(walk)
-    [pump] = {"pump_lever", "pump_front_lever"} & walk.book.access.keys()
-    assert order.index(pump) < order.index("close_front_reservoir")
+    assert order.index("pump_front_lever") < order.index("close_front_reservoir")
 
 
 def test_a_flush_given_up_leaves_an_order_that_closes_the_brake():
-    walk = began("quandle_t9", "brake_fluid")
-    do(walk, "onto_lift", "onto_centre_stand", "open_front_reservoir", "fill_front_reservoir")
-    do(walk, "brake_fluid/flush_front")
-    for left_out in ("pump_cycle", "bleed_front", "flush_rear", "bleed_rear", "hold"):
-        walk.say("skipped", step=f"brake_fluid/{left_out}", reason="no fluid left")
+    walk = began("quandle_t9", "front_brake_fluid")
+    do(walk, "onto_lift", "onto_stand", "open_front_reservoir", "fill_front_reservoir")
+    do(walk, "front_brake_fluid/flush")
+    for left_out in ("cycle", "bleed", "hold"):
+        walk.say("skipped", step=f"front_brake_fluid/{left_out}", reason="no fluid left")
     order = offered(walk)
     assert (
-        order.index("pump_lever") < order.index("close_front_reservoir") < order.index("off_lift")
+        order.index("pump_front_lever")
+        < order.index("close_front_reservoir")
+        < order.index("off_lift")
     )
     assert "circuit/front_brake/bled" in walk.state.items
 
 
 def test_what_was_left_out_is_taken_again_where_nothing_else_leads_on():
     walk = began("quandle_t9", "engine_oil")
-    do(walk, "onto_lift", "onto_centre_stand", "engine_oil/drain")
+    do(walk, "onto_lift", "onto_stand", "engine_oil/drain")
     walk.say("skipped", step="engine_oil/close_up", reason="no ring")
     problem, found = recovery_order(left_of(walk.book, walk.state, walk.wanted))
     assert repeated_operations(problem) == ("engine_oil/close_up",)
@@ -88,11 +87,11 @@ def test_what_was_left_out_is_taken_again_where_nothing_else_leads_on():
 def test_while_a_step_that_would_not_go_waits_the_rest_has_an_order():
     """The drain plug is stripped: the oil waits, the tyres do not."""
     walk = began("quandle_t9", "engine_oil", "tyres")
-    do(walk, "onto_lift", "onto_centre_stand", "engine_oil/drain")
+    do(walk, "onto_lift", "onto_stand", "engine_oil/drain")
     walk.say("wont", step="engine_oil/close_up", what="stripped", safe_now="tray under it")
     problem, found = recovery_order(left_of(walk.book, walk.state, walk.wanted))
     assert problem.conditions["engine_oil"].finish is None
-    assert "tyres/read" in found.order
+    assert "tyres/read_rear" in found.order
     assert "condition/engine_oil" in walk.state.items
 
 
@@ -101,8 +100,8 @@ def test_what_must_never_be_is_left_by_a_step_or_by_saying_how_it_stands():
     walk = do(began("quandle_t9", "brake_wear"), "brake_wear/front")
     assert offered(walk) == []
     first = next(remedies(left_of(walk.book, walk.state, walk.wanted)))
-    assert (first.kind, first.name) == ("step", "pump_lever")
-    walk = do(began("quandle_t9", "brake_wear"), "wheel_off")
+    assert (first.kind, first.name) == ("step", "pump_front_lever")
+    walk = do(began("quandle_t9", "brake_wear"), "rear_wheel_out")
     said = {
         (r.name, r.state)
         for r in remedies(left_of(walk.book, walk.state, walk.wanted))
@@ -115,7 +114,7 @@ def test_what_is_left_as_found_is_what_the_machine_came_in_with():
     """Panniers taken off on the way were planned to stay off."""
     walk = Walk(book("quandle_t9"), ["rear_pads"], 0, found={"panniers": "on"})
     walk.take_order()
-    do(walk, "onto_lift", "onto_centre_stand", "panniers_off")
+    do(walk, "onto_lift", "onto_stand", "panniers_off")
     assert "panniers_on" in offered(walk)
 
 

@@ -123,9 +123,9 @@ SAID = [
     ("photo", {"sha256": PLAN, "media_type": "image/png", "text": "tank"}, "picture: tank"),
     ("erased", {"sha256": PLAN, "why": "a face"}, "picture erased: a face"),
     ("skipped", {"step": "brake/pump", "reason": "no time"}, "not done: pump the lever firm, no time"),
-    ("wont", {"step": "brake/pump", "what": "stuck", "safe_now": "tied"}, "it won't: pump the lever firm, stuck"),
+    ("wont", {"step": "brake/pump", "what": "stuck", "safe_now": "tied"}, "cannot be done: pump the lever firm, stuck"),
     ("wont", {"step": "brake/pump", "what": "stuck", "safe_now": "tied", "text": "rust"},
-     "it won't: pump the lever firm, stuck, rust"),
+     "cannot be done: pump the lever firm, stuck, rust"),
     ("settled", {"entry": OWNER, "how": "put right"}, "answered: put right"),
     ("settled", {"entry": OWNER, "how": "nothing wrong", "text": "ridden"}, "answered: nothing wrong, ridden"),
     ("noted", {"text": "tank dented before"}, "tank dented before"),
@@ -181,11 +181,11 @@ def test_an_entry_that_names_another_says_what_that_was():
     assert words == [
         "signed off as is: found: hose cracked, on a trailer (printed in the record)",
         (
-            "compared and confirmed: found: hose cracked; it won't: pump the lever firm, stuck; "
+            "compared and confirmed: found: hose cracked; cannot be done: pump the lever firm, stuck; "
             "the walk round the machine, tools and rags counted"
         ),
         "found: hose cracked: answered: put right",
-        "taken back: it won't: pump the lever firm, stuck (it went)",
+        "taken back: cannot be done: pump the lever firm, stuck (it went)",
     ]
 
 

@@ -7,6 +7,7 @@ from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.work_left import (
     asked_by_ride,
+    for_nothing,
     lapses_to,
     left_of,
     misfits,
@@ -102,6 +103,28 @@ def test_a_step_that_would_not_go_holds_what_comes_after_it_until_it_has_an_answ
     bench.say("settled", entry=wont.id, how="put right")
     bench.say("settled", entry=found.id, how="put right")
     assert stuck(IN_TURN, bench.state(), jobs) == set()
+
+
+def test_an_access_step_that_failed_stops_the_jobs_it_was_said_to_stop_until_it_has_an_answer(
+    bench,
+):
+    jobs = ["covers", "brake"]
+    take(bench, *jobs)
+    failed = {"step": "wheel_on", "what": "stuck", "safe_now": "off"}
+    one = bench.say("wont", **failed, jobs=["covers"], for_others=True)
+    assert stuck(BOOK, bench.state(), jobs) == {*COVERS}
+    bench.say("corrected", entry=one.id)
+    bench.done("wheel_off")
+    followed = order("wheel_on", *COVERS, "brake/pump")
+    assert names(steps_left(BOOK, bench.state(), bench.entries, jobs, followed)) == names(followed)
+    wont = bench.say("wont", **failed, jobs=["covers"])
+    assert stuck(BOOK, bench.state(), jobs) == {"wheel_on", *COVERS}
+    assert "wheel_on" not in names(steps_left(BOOK, bench.state(), bench.entries, jobs, followed))
+    left = left_of(BOOK, bench.state(), jobs)
+    assert "wheel_on" not in {move.name for move in left.compiled(left.states, ()).moves}
+    assert "wheel_on" in {move.name for move in left.compiled(left.states, ["wheel_on"]).moves}
+    bench.say("settled", entry=wont.id, how="put right")
+    assert stuck(BOOK, bench.state(), jobs) == set()
 
 
 # ---------------------------------------------------------------- what a ride asks for
@@ -290,6 +313,33 @@ def test_an_order_fits_that_can_be_walked_from_here_and_leaves_the_machine_as_it
     take(bench, "covers")
     made = compile_problem(BOOK, ["covers"])
     assert misfits(BOOK, bench.state(), order(*steps), made, ["covers"]) == told
+
+
+def test_where_a_step_failed_that_is_the_reason_and_not_the_state_it_left(bench):
+    take(bench, "covers")
+    made = compile_problem(BOOK, ["covers"])
+    bench.done("wheel_off")
+    state = ["rear wheel: off would be left so"]
+    assert misfits(BOOK, bench.state(), order(*COVERS), made, ["covers"]) == state
+    bench.say("wont", step="wheel_on", what="stuck", safe_now="off", text="bent axle")
+    told = ["“put the rear wheel on” cannot be done: stuck: bent axle"]
+    assert misfits(BOOK, bench.state(), order(*COVERS), made, ["covers"]) == told
+    bench.say("plan_taken", plan="0" * 64)
+    assert misfits(BOOK, bench.state(), order(*COVERS), made, ["covers"]) == state
+
+
+def test_of_a_job_left_nothing_is_asked_for_any_more_nor_access_that_is_for_it_alone(bench):
+    take(bench, "covers", "brake")
+    both = {"for_": ("covers/on", "brake/pump")}
+    left = (
+        *(one.model_copy(update={"for_": ("covers/on",)}) for one in order("wheel_off")),
+        *order("covers/on", "brake/pump"),
+        *(one.model_copy(update=both) for one in order("warm_up")),
+        *order("wheel_on"),
+    )
+    assert for_nothing(BOOK, bench.state(), left, ["covers", "brake"]) == []
+    bench.say("job_left", job="covers")
+    assert for_nothing(BOOK, bench.state(), left, ["covers", "brake"]) == ["wheel_off", "covers/on"]
 
 
 def test_a_finish_that_the_order_gave_up_on_purpose_is_not_missed(bench):

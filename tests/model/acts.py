@@ -72,7 +72,7 @@ class Acts(Bench):
         return act
 
     def other(self, person: Browser, offer: Offer, aware: frozenset[int], pick: int = 0) -> Act:
-        """It won't, found, note, skip, undo, and what hand-back offers, filled as it asks."""
+        """It cannot be done, found, note, skip, undo, and what hand-back offers, filled as it asks."""
         form, card = offer.form, offer.card
         words = f"words {len(self.history)}"
         typed: dict[str, Any] = {}
@@ -80,6 +80,7 @@ class Acts(Bench):
         if offer.kind == "wont":
             whats = [one.value for one in form.controls if one.name == "wont-what"]
             typed = {"wont-what": whats[pick % len(whats)], "wont-safe_now": words}
+            typed["wont-stops"] = [one.value for one in form.controls if one.name == "wont-stops"]
             meaning["body"] = {"step": card, "what": typed["wont-what"], "safe_now": words}
         elif offer.kind == "found":
             typed = {"found-text": words, "found-safety": "on" if pick % 2 else None}

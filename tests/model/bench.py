@@ -26,7 +26,7 @@ MODELLED = (
 )  # fmt: skip
 ONE_OF = re.compile(r"(.*), \d+ of \d+: ")
 HELD = re.compile(r"Not to be (ridden|started|set on its wheels)")
-OPEN_NOW = re.compile(r"^Open now: (\d+)$", re.MULTILINE)
+OPEN_NOW = re.compile(r"^Open now: (\d+)(?:, \d+ for safety)?$", re.MULTILINE)
 FORBIDDEN = 403  # its page says who may
 TRIES_AFTER_A_KILL = 20
 

@@ -10,7 +10,7 @@ from tests.model.server import Workshop
 from tests.model.visit import Offer, arrive, offers
 from tests.model.web import Browser, Page, Sent, Unanswered, same_answer
 
-JOBS = ["gear_oil", "rear_tyre", "brakes", "ride_after"]
+JOBS = ["gearbox_oil", "rear_balance", "brake_wear", "ride_after"]
 BOOK = Book("sistrel_m12")
 # Acts that any state of the visit accepts, so that each must be stored.
 KINDS = ("note", "found", "done", "note")

@@ -20,9 +20,9 @@ from tests.model.visit import cards, offers
 from tests.model.web import Browser, Page
 
 VISITS = [
-    ("sistrel_m12", ["gear_oil", "rear_tyre", "brakes", "ride_after"]),
-    ("sistrel_m12", ["brakes", "brake_fluid", "look_over", "ride_after"]),
-    ("sistrel_m12", ["brake_fluid", "ride_after"]),
+    ("sistrel_m12", ["gearbox_oil", "rear_balance", "brake_wear", "ride_after"]),
+    ("sistrel_m12", ["brake_wear", "front_brake_fluid", "look_over", "ride_after"]),
+    ("sistrel_m12", ["front_brake_fluid", "ride_after"]),
     ("sistrel_m12", ["engine_oil", "ride_after"]),
     ("bromeck_410", ["chain", "rear_tyre", "ride_after"]),
     ("quandle_t9", ["final_drive_oil", "brake_wear", "ride_after"]),

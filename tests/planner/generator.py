@@ -98,7 +98,7 @@ def _operation(
 
 
 def timed_problem(seed: int, *features: str) -> dict[str, Any]:
-    """A very small problem in whole minutes with some of: lapse, release, holds, uses, shifts, crew."""
+    """A very small problem in whole minutes with some of: lapse, wait, release, holds, uses, shifts, crew."""
     chance = random.Random(seed)
     data = random_problem(seed, operations=2)
     names = list(data["conditions"])[:3]
@@ -128,6 +128,25 @@ def _lapse(chance: random.Random, data: dict[str, Any]) -> None:
             condition["age"] = chance.randint(0, 3)
         if chance.random() < 0.3:
             condition["finish"] = states[0]
+
+
+def _wait(chance: random.Random, data: dict[str, Any]) -> None:
+    """Lapses that nobody is worse off with: what accepts a state that lapses changes it, and accepts all."""
+    _lapse(chance, data)
+    for name, condition in data["conditions"].items():
+        lapsing = condition.get("lapse", {})
+        condition.pop("age", None)
+        for step in [*data["moves"], *data["operations"]]:
+            if lapsing.keys() & set(step["needs"].get(name, ())):
+                step["needs"][name] = (
+                    condition["states"] if name in step["sets"] else condition["states"][:1]
+                )
+        if lapsing:
+            data["never"] = [
+                row for row in data["never"] if name not in row or set(lapsing) <= set(row[name])
+            ]
+            if condition.get("finish") in lapsing:
+                condition["finish"] = condition["states"][0]
 
 
 def _release(chance: random.Random, data: dict[str, Any]) -> None:
@@ -167,6 +186,7 @@ def _crew(chance: random.Random, data: dict[str, Any]) -> None:
 
 _FEATURES = {
     "lapse": _lapse,
+    "wait": _wait,
     "release": _release,
     "resources": _resources,
     "shifts": _shifts,

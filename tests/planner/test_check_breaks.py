@@ -59,14 +59,14 @@ def broken(draw: Draw) -> tuple[Problem, Listed, str]:
     return problem, tuple(sorted(steps, key=lambda step: step[1])), how
 
 
-@settings(UNHURRIED, max_examples=25)
+@settings(UNHURRIED, max_examples=10)
 @given(solved())
 def test_the_best_plan_found_by_trying_everything_is_sound_with_all_its_figures(found):
     problem, best = found
     assert check_plan(problem, answers.answer(problem, best.steps, best.finish)) == []
 
 
-@settings(UNHURRIED, max_examples=30)
+@settings(UNHURRIED, max_examples=15)
 @given(broken())
 def test_a_broken_plan_is_refused_exactly_where_walking_through_it_fails(found):
     problem, steps, how = found
@@ -80,7 +80,7 @@ def test_a_broken_plan_is_refused_exactly_where_walking_through_it_fails(found):
         assert faults == []
 
 
-@settings(UNHURRIED, max_examples=15)
+@settings(UNHURRIED, max_examples=10)
 @given(solved(), st.data())
 def test_a_wrong_figure_is_found(found, data):
     problem, best = found

@@ -8,33 +8,55 @@ from witnessmark.planner.check.check_plan import Rule
 
 # Jobs for which the condition matters.
 JOBS = {
-    "battery": ["service_reminder"],
+    "air_box": ["air_filter"],
+    "battery": ["front_brake_fluid"],
+    "clutch_cover": ["clutch_plates"],
+    "clutch_reservoir": ["clutch_fluid"],
     "codes": ["battery_change"],
+    "coolant": ["coolant", "engine_oil"],
     "drive": ["ride_before", "final_drive_oil"],
     "engine": ["engine_oil"],
     "engine_oil": ["engine_oil"],
-    "final_drive": ["final_drive_oil", "brake_fluid"],
+    "exhaust": ["exhaust_gasket"],
+    "final_drive": ["final_drive_oil", "rear_brake_fluid"],
+    "fork": ["fork_oil"],
+    "fork_caps": ["fork_oil"],
+    "front_caliper": ["front_pads"],
     "front_lever": ["brake_wear"],
-    "front_reservoir": ["brake_fluid"],
-    "gear": ["brake_wear"],
+    "front_reservoir": ["front_brake_fluid"],
+    "front_support": ["suspension_look"],
+    "front_wheel": ["front_tyre"],
+    "gear": ["rear_tyre"],
     "ignition": ["codes"],
     "oil_filter": ["engine_oil"],
+    "oil_plug": ["engine_oil", "headlamp"],
     "panniers": ["rear_tyre"],
     "place": ["brake_wear"],
+    "rear_caliper": ["rear_pads"],
+    "rear_damper": ["rear_damper"],
     "rear_pedal": ["brake_wear"],
-    "rear_reservoir": ["brake_fluid"],
+    "rear_reservoir": ["rear_brake_fluid"],
     "rear_wheel": ["rear_tyre"],
     "seat": ["battery_change"],
-    "stand": ["tyres"],
-    "support": ["look_over"],
+    "spark_plugs": ["spark_plug"],
+    "stand": ["brake_wear"],
+    "swinging_arm": ["arm_bearings"],
+    "valve_cover": ["valves"],
+    "valve_gear": ["ride_before", "valves"],
 }
-# What only the condition forbids: a new battery before the codes are copied; the wheel hung on for
+# No plan comes upon them: they hold the starter, and a machine whose steering was left open, at the bench.
+AT_THE_BENCH = {"clutch_lever", "steering"}
+# What only the condition forbids: an engine run without coolant, a machine rolled with its plug out, valves read four
+# hours after a ride, a new battery before the codes are copied; the wheel hung on for
 # bleeding while the final drive stands open.
 IN_BETWEEN = {
+    "coolant": [("coolant/drain", "engine_oil/run"), ("engine_oil/run", "coolant/fill")],
+    "oil_plug": [("engine_oil/drain", "headlamp/aim"), ("headlamp/aim", "engine_oil/close_up")],
+    "valve_gear": [("ride_before/ride", "valves/read")],
     "codes": [("battery_change/swap", "codes/copy")],
     "final_drive": [
-        ("final_drive_oil/drain", "brake_fluid/flush_rear"),
-        ("brake_fluid/flush_rear", "final_drive_oil/drain_plug_in"),
+        ("final_drive_oil/drain", "rear_brake_fluid/flush"),
+        ("rear_brake_fluid/flush", "final_drive_oil/drain_plug_in"),
     ],
 }
 
@@ -45,7 +67,7 @@ def tourer() -> Book:
 
 
 def test_every_condition_of_the_tourer_is_tried(tourer):
-    assert set(JOBS) == set(tourer.conditions)
+    assert set(JOBS) | AT_THE_BENCH == set(tourer.conditions)
 
 
 @pytest.mark.parametrize("name", sorted(JOBS))

@@ -8,6 +8,7 @@ from tests.planner.by_the_minute import best_by_the_minute
 from tests.planner.generator import timed_problem
 from tests.planner.page_example import page_example, plain_example
 from witnessmark.planner import plan, problem_from
+from witnessmark.planner.sequence.model.waits import with_waits
 
 SEEDS = st.integers(0, 10_000)
 
@@ -16,6 +17,8 @@ SEEDS = st.integers(0, 10_000)
     "features",
     [
         ("lapse",),
+        ("wait",),
+        ("wait", "resources"),
         ("release",),
         ("resources",),
         ("shifts",),
@@ -69,6 +72,18 @@ def test_a_lapse_is_waited_for():
     answer = plan(problem_from(_cold_start("cold")))
     assert [step.start for step in answer.steps] == [30.0]
     assert answer.finish_minutes == 50.0
+
+
+def test_a_lapse_that_serves_everybody_is_proven_by_order_alone_and_is_no_step_of_the_plan():
+    """The ride warms the engine; nothing else is to be done while it cools for forty minutes."""
+    data = _cold_start(None) | {"moves": []}
+    data["conditions"]["engine"] |= {"start": "cold", "age": 0}
+    ride = {"name": "ride", "minutes": 10, "sets": {"engine": "warm"}}
+    data["operations"] = [ride, data["operations"][0] | {"after": ["ride"]}]
+    answer = plan(problem_from(data))
+    assert [(step.name, step.start) for step in answer.steps] == [("ride", 0.0), ("valves", 50.0)]
+    assert (answer.status, answer.finish_minutes) == ("optimal", 70.0)
+    assert not with_waits(problem_from(data)).conditions["engine"].lapse
 
 
 def test_a_finish_that_only_a_lapse_reaches_counts_in_the_finish():

@@ -25,8 +25,8 @@ def drive() -> Planned:
 def test_the_fill_plug_is_cracked_before_the_drain_plug(annual):
     """Common practice, no source: a housing that cannot be filled is not drained."""
     assert annual.in_turn("final_drive_oil/crack_fill", "final_drive_oil/drain")
-    scooter = planned("sistrel_m12", "gear_oil")
-    assert scooter.in_turn("gear_oil/crack_fill", "gear_oil/drain")
+    scooter = planned("sistrel_m12", "gearbox_oil")
+    assert scooter.in_turn("gearbox_oil/crack_fill", "gearbox_oil/drain")
 
 
 def test_the_final_drive_is_read_cold_and_upright(annual):
@@ -34,7 +34,7 @@ def test_the_final_drive_is_read_cold_and_upright(annual):
     level = annual.start("final_drive_oil/level")
     assert annual.over("cool_drive") <= level
     assert annual.over("ride_before/ride") <= annual.start("cool_drive")
-    assert (annual.state("stand", level), annual.state("drive", level)) == ("centre", "cold")
+    assert (annual.state("stand", level), annual.state("drive", level)) == ("upright", "cold")
 
 
 def test_a_syringe_of_60_ml_puts_180_ml_in_by_three_strokes():
@@ -47,29 +47,29 @@ def test_a_syringe_of_60_ml_puts_180_ml_in_by_three_strokes():
 
 def test_the_wheel_is_made_tight_once_and_when_nothing_needs_it_off(annual):
     """Common practice, no source: seated snug in a star, made tight once."""
-    assert len(annual.starts("wheel_tight")) == len(annual.starts("wheel_off")) == 1
+    assert len(annual.starts("rear_wheel_tight")) == len(annual.starts("rear_wheel_out")) == 1
     needs_it_off = [
         s.tail_end
         for s in annual.answer.steps
         if annual.problem.step(s.name).needs.get("rear_wheel") == ("off",)
     ]
-    assert len(needs_it_off) == 7
-    assert max(needs_it_off) <= annual.over("wheel_snug") <= annual.start("wheel_tight")
+    assert len(needs_it_off) == 6  # five steps of its drive, and the wheel on
+    assert max(needs_it_off) <= annual.over("rear_wheel_snug") <= annual.start("rear_wheel_tight")
 
 
 def test_a_gear_holds_the_wheel_and_neutral_lets_it_turn(annual):
     """Common practice, no source."""
-    for step in ("wheel_off", "wheel_tight"):
+    for step in ("rear_wheel_out", "rear_wheel_tight"):
         assert annual.state("gear", annual.start(step)) == "engaged"
-    for step in ("brake_wear/rear", "tyres/read", "engine_oil/run"):
+    for step in ("tyres/read_rear", "engine_oil/run"):
         assert annual.state("gear", annual.start(step)) == "neutral"
 
 
-def test_the_wheel_comes_off_only_on_the_lift_with_panniers_off_and_a_support_under(annual):
+def test_the_wheel_comes_off_only_on_the_lift_upright_and_with_panniers_off(annual):
     """Common practice, no source."""
-    at = annual.start("wheel_off")
-    found = [annual.state(c, at) for c in ("place", "stand", "support", "panniers")]
-    assert found == ["lift", "centre", "fitted", "off"]
+    at = annual.start("rear_wheel_out")
+    found = [annual.state(c, at) for c in ("place", "stand", "panniers")]
+    assert found == ["lift", "upright", "off"]
 
 
 # ---------------------------------------------------------------- engine
@@ -113,7 +113,7 @@ def test_the_engine_runs_only_with_oil_filter_and_plugs_in_and_the_wheel_tight(a
     """Common practice, no source."""
     at = annual.start("engine_oil/run")
     found = [annual.state(c, at) for c in ("engine_oil", "oil_filter", "rear_wheel")]
-    assert found == ["first fill", "on", "tight"]
+    assert found == ["filled", "on", "tight"]
 
 
 # ---------------------------------------------------------------- brakes
@@ -126,8 +126,9 @@ def test_the_reservoir_is_drawn_down_once_then_kept_topped_until_it_is_closed(an
         annual.start(f"{verb}_{end}_reservoir") for verb in ("open", "fill", "close")
     )
     assert opened < topped < closed
-    for step in (f"flush_{end}", "pump_cycle", f"bleed_{end}"):
-        assert annual.state(f"{end}_reservoir", annual.start(f"brake_fluid/{step}")) == "fresh"
+    for step in ("flush", "cycle", "bleed"):
+        at = annual.start(f"{end}_brake_fluid/{step}")
+        assert annual.state(f"{end}_reservoir", at) == "fresh"
 
 
 @pytest.mark.parametrize("end", ["front", "rear"])
@@ -140,11 +141,11 @@ def test_pads_are_pushed_back_before_fresh_fluid_goes_in(annual, end):
 def test_brakes_are_bled_again_after_the_pump_ran_then_closed_and_held(annual, end):
     """Common practice, no source."""
     assert annual.in_turn(
-        f"brake_fluid/flush_{end}",
-        "brake_fluid/pump_cycle",
-        f"brake_fluid/bleed_{end}",
+        f"{end}_brake_fluid/flush",
+        f"{end}_brake_fluid/cycle",
+        f"{end}_brake_fluid/bleed",
         f"close_{end}_reservoir",
-        "brake_fluid/hold",
+        f"{end}_brake_fluid/hold",
         "off_lift",
     )
 
@@ -153,7 +154,7 @@ def test_brakes_are_bled_again_after_the_pump_ran_then_closed_and_held(annual, e
 def test_lever_and_pedal_are_firm_before_the_machine_is_moved(jobs):
     """Common practice, no source: also where pads were only pushed back."""
     done = planned("quandle_t9", *jobs)
-    moves = [*done.starts("off_centre_stand"), *done.starts("off_lift")]
+    moves = [*done.starts("off_stand"), *done.starts("off_lift")]
     assert moves
     for minute in moves:
         for control in ("front_lever", "rear_pedal"):
@@ -166,7 +167,7 @@ def test_lever_and_pedal_are_firm_before_the_machine_is_moved(jobs):
 
 def test_the_battery_is_read_at_rest_and_the_coolant_cold_before_the_first_ride(annual):
     """Common practice, no source."""
-    for step in ("battery/test", "look_over/coolant"):
+    for step in ("battery/test", "coolant_check/read"):
         assert annual.over(step) <= annual.start("ride_before/ride")
 
 
@@ -174,8 +175,8 @@ def test_codes_are_copied_at_the_door_before_anything_is_ridden_or_cleared(annua
     """Common practice, no source: the battery at rest first, then the codes, then the ride; clearing is supported."""
     assert annual.over("battery/test") <= annual.start("codes/copy")
     assert annual.over("codes/copy") <= annual.start("ride_before/ride")
-    assert annual.in_turn("codes/copy", "service_reminder/reset")
-    assert annual.state("battery", annual.start("service_reminder/reset")) == "supported"
+    assert annual.in_turn("codes/copy", "codes/clear", "ride_after/ride")
+    assert annual.state("battery", annual.start("codes/clear")) == "supported"
     changed = planned("quandle_t9", "battery_change")
     assert changed.in_turn("codes/copy", "battery_change/swap")
 
@@ -210,8 +211,9 @@ def test_the_front_sprocket_nut_is_cracked_while_the_chain_still_holds_it(drive)
     assert drive.state("gear", drive.start("chain_kit/sprocket_nut")) == "engaged"
 
 
-def test_valves_are_read_stone_cold_so_after_a_ride_the_next_morning():
+def test_valves_are_read_stone_cold_so_first_thing_in_the_morning_before_any_ride():
     """Common practice, no source: eight hours after the engine last ran."""
     ridden = planned("bromeck_410", "ride_before", "valves")
-    assert ridden.start("valves/read") >= ridden.over("ride_before/ride") + 480
+    assert ridden.in_turn("valves/read", "valves/again", "ride_before/ride")
+    assert ridden.state("valve_gear", ridden.start("valves/read")) == "stone cold"
     assert planned("bromeck_410", "valves").start("valves/read") < 60

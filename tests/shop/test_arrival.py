@@ -1,10 +1,12 @@
 """Taking a machine in: one form, one visit; what cannot be is asked about, and nothing typed is lost."""
 
 import json
+import re
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from io import BytesIO
 from pathlib import Path
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -24,6 +26,7 @@ from witnessmark.shop.models import (
     LastDoneKnown,
     Machine,
     Owner,
+    PhotoKept,
     StoredBook,
     Visit,
     VisitSummary,
@@ -110,7 +113,7 @@ def test_no_entry_holds_personal_data_and_an_owner_can_be_erased(client, tourer)
 
 def test_the_same_form_sent_twice_makes_one_visit(client, tourer):
     form = at_the_door(client, f"/arrive/?book={tourer.pk}", **NEW, odometer="32000", **{
-        "known-0-job": "brake_fluid", "known-0-km": "20000", "known-0-known": "word"})  # fmt: skip
+        "known-0-job": "front_brake_fluid", "known-0-km": "20000", "known-0-known": "word"})  # fmt: skip
 
     answers = [client.post("/arrive/", form) for _ in range(2)]
 
@@ -281,6 +284,65 @@ def test_a_machine_without_a_book_comes_in_and_its_book_is_pinned_later(client, 
     assert Machine.objects.get().book == tourer
 
 
+def test_a_half_typed_arrival_comes_back_from_the_build_sheet_as_it_was(client, shop, machine):
+    """A model without a book: leave, build, come back with its book; also without it, and from the door."""
+    path = "/arrive/?book=none"
+    typed = NEW | {
+        "odometer": "32000",
+        "complaint": "rattles",
+        "fuel": "half",
+        "look_tyres": ["good"],
+    }
+    sent = at_the_door(client, path, **typed, photos=picture("red"), build="1")
+    away = client.post("/arrive/", sent)
+    assert client.post("/arrive/", sent)["Location"] == away["Location"]  # sent twice: once kept
+    assert not Machine.objects.exclude(pk=machine.pk).exists()
+    sheet = client.get(away["Location"]).content.decode()
+    assert 'value="Quandle"' in sheet
+    (back,) = re.findall(r'href="(/arrive/\?half=[^"]+)"', sheet)
+    door = client.get("/arrive/").content.decode()
+    assert (door.count(back), "Quandle T9 44-KK-02" in door) == (1, True)
+
+    def lost(form):
+        return {name for name, said in typed.items() if form.get(name) != said}
+
+    form = form_of(client.get(back).content.decode(), "odometer")
+    assert (lost(form), form["book"]) == (set(), "none")
+    begun = client.post(away["Location"], form_of(sheet, "maker") | {"begin": "naked_four"})
+    started = client.post(
+        away["Location"],
+        form_of(begun.content.decode(), "maker") | {"maker": "Quandle", "model": "T9 B"},
+    )
+    (book,) = StoredBook.objects.filter(name="quandle_t9_b")
+    assert started["Location"] == f"{back}&book={book.pk}"
+    form = form_of(client.get(started["Location"]).content.decode(), "odometer")
+    assert (lost(form), form["book"]) == ({"machine-model"}, str(book.pk))
+    assert form["machine-model"] == "T9 B"
+    answer = client.post("/arrive/", form | {"odometer": "much"})
+    assert answer.status_code == 422
+    answer = client.post("/arrive/", form_of(answer.content.decode(), "odometer") | {"odometer": "32000"})  # fmt: skip
+    visit = Visit.objects.get(machine__plate="44-KK-02")
+    assert answer["Location"] == f"/visits/{visit.pk}/arrival/"
+    said = dict(bodies(visit))
+    assert said["book_pinned"] == {"revision": book.current.sha256}
+    assert (said["arrived"]["complaint"], len(PhotoKept.objects.all())) == ("rattles", 1)
+    gone = client.get(back)
+    assert "not here any more" in gone.content.decode()
+    assert "Half typed" not in client.get("/arrive/").content.decode()
+
+
+def test_a_known_machine_without_a_book_gets_the_one_made_for_it(client, machine, tourer):
+    Machine.objects.filter(pk=machine.pk).update(book=None)
+    sent = at_the_door(client, f"/arrive/?machine={machine.pk}", odometer="32000", build="1")
+    away = client.post("/arrive/", sent)["Location"]
+    back = parse_qs(urlsplit(away).query)["back"][0]
+    form = form_of(client.get(f"{back}&book={tourer.pk}").content.decode(), "odometer")
+    assert (form["odometer"], form["book"]) == ("32000", str(tourer.pk))
+    client.post("/arrive/", form)
+    machine.refresh_from_db()
+    assert (machine.book, Visit.objects.filter(machine=machine).count()) == (tourer, 1)
+
+
 def test_a_book_is_not_exchanged_under_jobs_that_were_taken_on(client, visit, tourer):
     page = client.get(f"/visits/{visit.pk}/arrival/").content.decode()
     ticket = {name: form_of(page, "odometer")[name] for name in ("entry_id", "seen")}
@@ -330,7 +392,7 @@ def test_a_day_to_come_and_a_book_year_are_refused(client, tourer):
     tomorrow = (timezone.localdate() + timedelta(days=2)).isoformat()
     answer = send(client, f"/arrive/?book={tourer.pk}", NEW | {
         "odometer": "32000", "machine-year": "1066",
-        "known-0-job": "brake_fluid", "known-0-on": tomorrow, "known-0-known": "word"})  # fmt: skip
+        "known-0-job": "front_brake_fluid", "known-0-on": tomorrow, "known-0-known": "word"})  # fmt: skip
 
     said = " ".join(faults_of(answer))
     assert ("Not a year" in said, "still to come" in said) == (True, True)

@@ -122,7 +122,7 @@ def test_two_people_who_fill_in_two_figures_both_keep_theirs(client, tourer, col
     path = f"/books/{tourer.pk}/figures/"
     other = client_of(colleague)
     first = form_of(client.get(path).content.decode(), "document") | {
-        "value-oil_plugs_torque": "33 Nm"
+        "value-oil_plug_torque": "33 Nm"
     }
     second = form_of(other.get(path).content.decode(), "document") | {
         "value-oil_filter_torque": "12 Nm"
@@ -133,7 +133,7 @@ def test_two_people_who_fill_in_two_figures_both_keep_theirs(client, tourer, col
         303,
     ]
     figures = now(tourer).figures
-    assert (figures["oil_plugs_torque"].value, figures["oil_filter_torque"].value) == (
+    assert (figures["oil_plug_torque"].value, figures["oil_filter_torque"].value) == (
         "33 Nm",
         "12 Nm",
     )
@@ -197,9 +197,9 @@ def test_a_text_changed_by_somebody_else_meanwhile_is_not_written_over_unseen(
 
     assert answer.status_code == 422
     assert "changed this book meanwhile" in " ".join(faults_of(answer))
-    assert now(tourer).figures["oil_plugs_torque"].value == "33 Nm"
+    assert now(tourer).figures["oil_plug_torque"].value == "33 Nm"
     assert client.post(path, form_of(answer.content.decode(), "text")).status_code == 303
-    assert now(tourer).figures["oil_plugs_torque"].value == "32 Nm"
+    assert now(tourer).figures["oil_plug_torque"].value == "32 Nm"
 
 
 @pytest.mark.parametrize("base", sorted(archetypes()))

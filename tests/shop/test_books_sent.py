@@ -1,25 +1,31 @@
 """Books between two shops in the browser: sent as a file, looked at, taken in by choice; and all that can go wrong."""
 
+import hashlib
+import json
 import re
 import stat
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
+from PIL import Image
 from typer.testing import CliRunner
 
 from screenshots import SIZES, faults
 from tests.browser.first_screen import OFF_SCREEN
 from tests.fixtures.shop import SMALL_BOOK
 from tests.shop.filled import faults_of, form_of
-from witnessmark.book import parcel
+from witnessmark.book import load_book_text, parcel
 from witnessmark.book.figures import figure_state
 from witnessmark.book.figures_written import with_figures
 from witnessmark.cli.book import app
-from witnessmark.shop import content_store, store
-from witnessmark.shop.models import ChangeKept, KnownSender, StoredBook
+from witnessmark.shop import content_store, photos, store
+from witnessmark.shop.models import ChangeKept, KnownSender, PhotoKept, StoredBook
+from witnessmark.shop.work import books_sent
 
 TEXT = SMALL_BOOK.read_text()
 NAME = "brannock_t9_small"
@@ -30,6 +36,12 @@ OTHER = with_figures(TEXT, {"wheel_bolts": {"value": "65 N·m"}})
 
 def file_of(*texts: str, shop: str = "Harbour Street", key=KEY) -> bytes:
     return parcel.sealed(shop, "Ada", "2026-01-31T08:00:00Z", texts, key)
+
+
+def jpeg(width: int, height: int) -> bytes:
+    out = BytesIO()
+    Image.linear_gradient("L").resize((width, height)).save(out, "JPEG")
+    return out.getvalue()
 
 
 @pytest.fixture
@@ -85,6 +97,54 @@ def test_a_book_goes_from_one_shop_to_the_other_and_is_unproven_there(
     assert str(KnownSender.objects.get()) == "The harbour"
     assert "Its signature is that of the shop known here" in words(looked(there, answer.content))
     assert not StoredBook.objects.filter(shop=shop).exclude(pk=small_book.pk).exists()
+
+
+def test_the_photo_of_a_page_goes_along_where_one_lets_it(
+    tab, desk, shop, small_book, stranger, client_of
+):
+    """Smaller than it was kept, under its own hash, found again beside its figure; unproven stays unproven."""
+    kept = photos.keep(desk, BytesIO(jpeg(2000, 1500)))
+    text = with_figures(TEXT, {"wheel_bolts": {"photo": kept.sha256}})
+    content_store.keep_book(shop, load_book_text(text), text)
+    page = tab.get(f"/books/send/?book={small_book.pk}")
+    form = form_of(page.content.decode(), "book")
+    without = tab.post("/books/send/", {k: v for k, v in form.items() if k != "pages"})
+    assert (json.loads(without.content)["photos"], form["pages"]) == ({}, ["on"])
+    file = tab.post("/books/send/", form).content
+    assert len(json.loads(file)["photos"]) == 1
+    there = client_of(stranger)
+    shown = looked(there, file)
+    assert "1 photo of a page comes along" in words(shown)
+    assert not PhotoKept.objects.filter(shop=stranger.shop).exists()
+    decide(there, shown, compared="no")
+    (stored,) = StoredBook.objects.filter(shop=stranger.shop)
+    figure = content_store.book_of(stored.shop, stored.current.sha256).figures["wheel_bolts"]
+    row = PhotoKept.objects.get(shop=stranger.shop)
+    assert (figure.photo, figure_state(figure), photos.fault(row)) == (row.sha256, "unproven", "")
+    assert max(row.width, row.height) == 1280
+    assert str(row.pk) in there.get(f"/books/{stored.pk}/").content.decode()
+    assert "Nothing new" in words(looked(there, file))
+
+
+def test_photos_without_room_stay_and_what_is_no_picture_is_left_out(tab, desk, shop, monkeypatch):
+    kept = photos.keep(desk, BytesIO(jpeg(64, 48)))
+    text = with_figures(TEXT, {"wheel_bolts": {"photo": kept.sha256}})
+    stored = content_store.keep_book(shop, load_book_text(text), text)
+    monkeypatch.setattr(parcel, "MOST_PHOTOS", 10)
+    file = books_sent.file_of(desk.member, [stored], timezone.now())
+    assert (json.loads(file.raw)["photos"], file.left_out) == ({}, 1)
+    bad = b"<script>alert(1)</script>"
+    sha256 = hashlib.sha256(bad).hexdigest()
+    text = with_figures(OTHER, {"wheel_bolts": {"photo": sha256}})
+    raw = parcel.sealed("Harbour Street", "Ada", "2026-01-31T08:00:00Z", [text], KEY, {sha256: bad})
+    shown = looked(tab, raw)
+    assert "1 photo cannot be read as a picture and is left out" in words(shown)
+    decide(tab, shown, compared="no", **{BOLTS: "theirs"})
+    assert (now().figures["wheel_bolts"].value, now().figures["wheel_bolts"].photo) == (
+        "65 N·m",
+        None,
+    )
+    assert PhotoKept.objects.count() == 1
 
 
 def test_who_sends_is_asked_about_until_somebody_says(tab, shop):
@@ -228,6 +288,8 @@ def test_the_pages_fit_and_their_action_is_on_the_first_screen(
     file = {"name": "b.json", "mimeType": "application/json", "buffer": file_of(OTHER)}
     page.locator("#id_file").set_input_files([file])
     page.get_by_role("button", name="Look at it").click()
+    page.get_by_label("They agree").wait_for()
+    page.wait_for_load_state()
     assert page.evaluate(OFF_SCREEN, {"digits": ".digits", "action": ".act"}) == []
     assert faults(page) == []
     page.get_by_label("They agree").check()

@@ -262,6 +262,7 @@ def test_a_person_calculates_at_the_bench_with_what_was_read_and_goes_back(
     page.goto(f"{live_server.url}/visits/{seen.pk}/bench/?card=battery%2Ftest")
     page.locator("details.all > summary").click()
     page.locator("p.beyond").get_by_role("link", name="Calculate", exact=True).click()
+    page.wait_for_url("**/calculate/*")
     assert faults(page) == []
     page.get_by_role("link", name="Charge of a battery at rest").first.click()
     expect(page.get_by_label("Voltage at rest", exact=True)).to_have_value("12.41 V")

@@ -177,7 +177,7 @@ def test_the_card_that_copies_codes_leads_to_the_page_and_back(tab, desk, shop, 
     bench = f"/visits/{visit.pk}/bench/?card="
     for card in ("codes/copy", "codes/read_after", "service_reminder/reset"):
         assert "No codes are copied" in tab.get(bench + card).content.decode()
-    assert "No codes are copied" not in tab.get(f"{bench}tyres/read").content.decode()
+    assert "No codes are copied" not in tab.get(f"{bench}tyres/read_rear").content.decode()
     answer = tab.post(at(visit), _form(tab, visit) | {"pasted": "P0301", "card": "codes/copy"})
     assert answer.url == f"{bench}codes%2Fcopy"
     assert "Before the work</dt><dd>P0301" in tab.get(answer.url).content.decode()

@@ -108,6 +108,9 @@ BAD = {
     "a finding nobody can see": ("reading", {"text": "Wear", "choices": "none", "bad": "much"}, "“much” is not among"),
     "a torque without a unit": ("fasteners", SCREW | {"torque": "9"}, "has no unit"),
     "a fastener that nobody turns": ("fasteners", {"new": "Guard screw"}, "Say what this step does with it."),
+    "no number of parts": ("parts", {"of_rag": "some"}, "“some” does not start with a number"),
+    "less than one part": ("parts", {"of_rag": "0"}, "More than none"),
+    "a circuit opened and left": ("circuits", {"opens": ["exhaust/gas_tight"]}, "nothing closes"),
     "a fastener that stays loose": ("fasteners", SCREW | {"does": ["loosens"]}, "nothing tightens it"),
 }  # fmt: skip
 
@@ -199,6 +202,92 @@ def test_a_fastener_of_its_own_is_opened_and_made_tight_with_its_figure(client, 
 
 
 # ---------------------------------------------------------------- order, steps, jobs
+
+
+def of_step(stored, step, key):
+    job, _slash, name = step.partition("/")
+    return getattr(book_of(stored).jobs[job].operations[name], key)
+
+
+WORK = {  # what, step, key, typed, what it then says (what it said, with these; None: without)
+    "a tool ticked off": ("tools", "front_pads/renew", "tools",
+        {"tools": ["ratchet", "vernier"]}, ["ratchet", "vernier"]),
+    "parts": ("parts", "front_pads/renew", "parts",
+        {"of_front_pad_clip": "4", "of_rag": ""}, {"front_pad_clip": 4.0, "rag": None}),
+    "needs": ("needs", "engine_oil/drain", "needs",
+        {"of_engine": ["cold", "warm"], "of_oil_plug": None, "of_gear": ["neutral"]},
+        {"engine": ["cold", "warm"], "oil_plug": None, "gear": ["neutral"]}),
+    "closes": ("circuits", "engine_oil/fill_first", "closes",
+        {"closes": ["engine_oil/filled", "exhaust/gas_tight"]}, {"exhaust": ["gas_tight"]}),
+    "opens a part": ("circuits", "engine_oil/drain", "opens",
+        {"opens": ["engine_oil/level", "engine_oil/filled"]}, {"engine_oil": ["filled", "level"]}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("what", "step", "key", "typed", "then"), WORK.values(), ids=WORK)
+def test_what_a_step_works_with_is_changed_and_goes_back_to_the_block(
+    client, model, what, step, key, typed, then
+):
+    before, text = of_step(model, step, key), model.text
+    answer = saved(client, model, what, step, typed)
+    assert answer.status_code == 303
+    wanted = then
+    if isinstance(then, dict):
+        wanted = {k: v for k, v in {**before, **then}.items() if v is not None}
+    assert of_step(model, step, key) == wanted
+    job, _slash, name = step.partition("/")
+    page = words_of(client.get(f"/books/{model.pk}/jobs/{job}/steps/{name}/"))
+    assert "the block says" in page
+    saved(client, model, "back", f"jobs/{job}/operations/{name}/{key}", {})
+    assert (of_step(model, step, key), model.text) == (before, text)
+
+
+def test_new_tools_and_parts_are_of_the_book_and_taken_away_again(client, model):
+    saved(client, model, "tools", "chain/oil", {"new": "Chain brush"})
+    saved(
+        client,
+        model,
+        "parts",
+        "chain/oil",
+        {"new": "Brush head", "new_count": "0,5", "consumable": "on"},
+    )
+    book = book_of(model)
+    assert (of_step(model, "chain/oil", "tools"), book.tools["chain_brush"].text) == (
+        ["chain_brush"],
+        "Chain brush",
+    )
+    assert (of_step(model, "chain/oil", "parts"), book.parts["brush_head"].consumable) == (
+        {"brush_head": 0.5},
+        True,
+    )
+    saved(client, model, "parts", "chain/oil", {"of_brush_head": ""})
+    assert of_step(model, "chain/oil", "parts") == {}
+
+
+def test_an_interval_is_a_figure_shared_by_jobs_or_of_this_one_alone(client, model):
+    page = client.get(at(model, "intervals", "engine_oil"))
+    assert "Else it changes as well for: " in words_of(page)
+    own = {"every_distance": "5000 km", "every_time": "", "source": "manual, page 3", "alone": "on"}
+    saved(client, model, "intervals", "engine_oil", own)
+    book = book_of(model)
+    mine = book.jobs["engine_oil"].every_distance
+    assert mine == "engine_oil_every_distance"
+    assert (book.figures[mine].value, book.figures[mine].source) == ("5000 km", "manual, page 3")
+    assert book.jobs["engine_oil"].every_time == "service_time", (
+        "left as it was: it was not changed"
+    )
+    saved(
+        client, model, "intervals", "tyres", {"every_distance": "6000 km", "every_time": "1 year"}
+    )
+    book = book_of(model)
+    assert (book.figures["service_distance"].value, book.figures["service_time"].value) == (
+        "6000 km",
+        "1 year",
+    )
+    assert book.figures[mine].value == "5000 km"
+    saved(client, model, "intervals", "engine_oil", {"every_time": ""})
+    assert book_of(model).jobs["engine_oil"].every_time is None
+    assert book_of(model).jobs["tyres"].every_time == "service_time"
 
 
 def test_a_step_is_moved_by_buttons_and_what_another_job_forbids_is_told(client, model):
@@ -383,9 +472,11 @@ def test_from_the_book_to_other_minutes_and_back(
     sign_in(page, technician)
     page.goto(f"{live_server.url}/books/{model.pk}/")
     page.get_by_role("link", name="Chain: clean, slack, oil").click()
+    page.wait_for_url("**/jobs/chain/")
     assert page.evaluate(OFF_SCREEN, {"heading": "h1", "action": ".act", "first": ".line a"}) == []
     assert faults(page) == []
     page.get_by_role("link", name="Oil the chain").click()
+    page.wait_for_url("**/steps/oil/")
     assert page.evaluate(OFF_SCREEN, {"heading": "h1", "first": ".line a"}) == []
     assert faults(page) == []
     page.get_by_role("link", name="Minutes").click()
@@ -407,4 +498,5 @@ def test_from_the_book_to_other_minutes_and_back(
     page.get_by_role("button", name="Later: Oil").or_(
         page.get_by_role("button", name="Earlier: Oil")
     ).first.click()
+    page.wait_for_load_state()
     assert faults(page) == []

@@ -3,6 +3,7 @@
 import re
 import tomllib
 from io import BytesIO
+from urllib.parse import quote
 
 import pytest
 
@@ -36,13 +37,15 @@ model = "{n}"
 """
 SAID = '\n[figures.{name}]\nvalue = "{value}"\nsource = "{source}"\n'
 VALUES = {  # invented
-    "oil_plugs_torque": ("2.5", "kgf·m"),
+    "oil_plug_torque": ("2.5", "kgf·m"),
     "oil_filter_torque": ("1.7", "kgf·m"),
     "engine_oil_grade": ("SAE 5W-40", ""),
     "engine_oil_volume": ("4.1", "L"),
     "engine_oil_level_how": ("upright, after a minute", ""),
     "front_caliper_torque": ("3.0", "kgf·m"),
     "front_pad_least": ("1.5", "mm"),
+    "service_distance": ("10000", "km"),
+    "service_time": ("12", "months"),
 }
 MANUAL = {"document": "Workshop manual", "page": "12"}
 
@@ -77,16 +80,6 @@ def visit(desk, model) -> Visit:
     return taken_in(desk, model, "engine_oil", "front_pads")
 
 
-@pytest.fixture
-def mara(technician, client_of) -> Person:
-    return Person(client_of(technician))
-
-
-@pytest.fixture
-def nuno(colleague, client_of) -> Person:
-    return Person(client_of(colleague))
-
-
 def at(visit: Visit, figure: str = "", act: str = "") -> str:
     return "/".join(filter(None, (f"/visits/{visit.pk}/figures", figure, act))) + "/"
 
@@ -107,18 +100,22 @@ def book_now(stored: StoredBook):
 
 
 def test_one_after_the_other_and_back_where_it_began(mara, visit, model):
-    """Unit and document are there after the first; the last one leads back; the model has them for good."""
+    """Those of the cards, then the intervals; unit and document are there after the first; the last one leads back.
+
+    The model has them for good, and what's due counts the same ones.
+    """
     back = f"?back=%2Fvisits%2F{visit.pk}%2Fprice%2F"
     names = [use.id for use in figures_wanted(read(visit))]
     assert sorted(names) == sorted(VALUES)
     page = mara.client.get(at(visit) + back).content.decode()
     assert f'href="{at(visit, names[0])}{back}"' in page
-    assert "Figures: 7 of 7 to come" in page
+    assert "Figures: 9 of 9 to come" in page
+    assert "9 figures missing" in text_of(mara.client.get(f"/visits/{visit.pk}/needs/"))
     typed_in = set()
     for place, name in enumerate(names, 1):
         value, unit = VALUES[name]
         page = mara.client.get(at(visit, name) + back).content.decode()
-        assert f"{place} of 7: " in page
+        assert f"{place} of 9: " in page
         if place > 1:
             assert 'value="Workshop manual"' in page
         if unit and unit in typed_in:
@@ -126,16 +123,16 @@ def test_one_after_the_other_and_back_where_it_began(mara, visit, model):
         typed_in.add(unit)
         answer = typed(mara, visit, name, back, value=value, **({"unit": unit} if unit else {}))
         assert answer.status_code == 303, text_of(answer)
-        following = at(visit, names[place]) + back if place < 7 else f"/visits/{visit.pk}/price/"
+        following = at(visit, names[place]) + back if place < 9 else f"/visits/{visit.pk}/price/"
         assert answer.url == following
 
-    assert [figure_state(book_now(model).figures[name]) for name in names] == ["proven"] * 7
+    assert [figure_state(book_now(model).figures[name]) for name in names] == ["proven"] * 9
     assert book_now(model).figures["oil_filter_torque"].value == "1.7 kgf·m"
     assert book_now(model).figures["oil_filter_torque"].entered.by == "Mara"
     text = tomllib.loads(model.text)
     assert text["figures"]["engine_oil_volume"]["source"] == "Workshop manual, page 12"
     assert read(visit).state.book != model.current.sha256, "the visit keeps the revision it pinned"
-    assert "Figures: all 7 with their source" in text_of(mara.client.get(at(visit)))
+    assert "Figures: all 9 with their source" in text_of(mara.client.get(at(visit)))
 
 
 def test_what_is_not_at_hand_is_skipped_and_stays_to_come(mara, visit):
@@ -144,8 +141,25 @@ def test_what_is_not_at_hand_is_skipped_and_stays_to_come(mara, visit):
     assert f'<a class="btn" href="{at(visit, names[1])}">Not at hand now</a>' in page
     last = mara.client.get(at(visit, names[-1])).content.decode()
     assert f'<a class="btn" href="{at(visit)}">Not at hand now</a>' in last
-    answer = typed(mara, visit, names[-1], value=VALUES[names[-1]][0])
-    assert answer.url == at(visit), "six are still to come"
+    answer = typed(mara, visit, names[-1], value="12 months")
+    assert answer.url == at(visit), "eight are still to come"
+
+
+def test_a_fluid_of_unknown_volume_asks_for_its_volume_and_not_for_a_price(mara, desk, model):
+    visit = taken_in(desk, model, "engine_oil")
+    price = f"/visits/{visit.pk}/price/"
+    page = mara.client.get(f"{price}?now=1").content.decode()
+    assert "Engine oil: not known yet how much goes in" in page
+    assert (
+        f'href="{at(visit, "engine_oil_volume")}?only=1&amp;back={quote(price, safe="")}"' in page
+    )
+    typed(mara, visit, "engine_oil_volume", value="4.1", unit="L")
+    page = mara.client.get(f"{price}?now=1").content.decode()
+    assert "not known yet" not in page
+    assert (
+        f"/shop/packs/new/?holds={quote('engine oil/engine_oil', safe='').replace('%20', '+')}"
+        in page
+    )
 
 
 def test_a_range_is_asked_for_where_the_book_wants_both_ends(mara, desk, shop):
@@ -197,7 +211,7 @@ def test_a_value_that_looks_wrong_is_told_before_it_is_kept_and_kept_on_ones_wor
     ],
 )
 def test_what_is_no_figure_is_refused_beside_its_field_and_stays_typed(mara, visit, fields, fault):
-    answer = typed(mara, visit, "oil_plugs_torque", **{"unit": "N·m"} | fields)
+    answer = typed(mara, visit, "oil_plug_torque", **{"unit": "N·m"} | fields)
     assert answer.status_code == 422
     assert any(fault in one for one in faults_of(answer)), faults_of(answer)
     assert f'value="{fields["value"]}"' in answer.content.decode() or not fields["value"]
@@ -207,7 +221,7 @@ def test_what_is_no_figure_is_refused_beside_its_field_and_stays_typed(mara, vis
 def test_a_file_that_is_no_photo_is_refused_and_the_value_stays(mara, visit):
     text = BytesIO(b"no picture")
     text.name = "page.jpg"
-    answer = typed(mara, visit, "oil_plugs_torque", value="25", photo=text)
+    answer = typed(mara, visit, "oil_plug_torque", value="25", photo=text)
     assert answer.status_code == 422
     assert 'value="25"' in answer.content.decode()
     assert not read(visit).state.figures
@@ -217,7 +231,7 @@ def test_a_file_that_is_no_photo_is_refused_and_the_value_stays(mara, visit):
 
 
 def test_sent_twice_counts_once(mara, visit):
-    first = typed(mara, visit, "oil_plugs_torque", value="25")
+    first = typed(mara, visit, "oil_plug_torque", value="25")
     again = mara.client.post(mara.sent[0].path, mara.sent[0].fields)
     assert (again.status_code, again.url) == (303, first.url)
     assert [e.kind for e in read(visit).entries].count("figure_set") == 1
@@ -226,32 +240,32 @@ def test_sent_twice_counts_once(mara, visit):
 def test_what_somebody_else_entered_meanwhile_is_shown_and_not_overwritten(
     mara, nuno, visit, model
 ):
-    page, to = at(visit, "oil_plugs_torque"), at(visit, "oil_plugs_torque", "set")
+    page, to = at(visit, "oil_plug_torque"), at(visit, "oil_plug_torque", "set")
     old = mara.form(page, to) | MANUAL | {"value": "27"}
-    typed(nuno, visit, "oil_plugs_torque", value="25")
+    typed(nuno, visit, "oil_plug_torque", value="25")
     answer = mara.post(to, old)
     assert answer.status_code == 409
     assert "25 N·m" in text_of(answer)
-    assert read(visit).book.figures["oil_plugs_torque"].value == "25 N·m"
-    assert book_now(model).figures["oil_plugs_torque"].value == "25 N·m"
+    assert read(visit).book.figures["oil_plug_torque"].value == "25 N·m"
+    assert book_now(model).figures["oil_plug_torque"].value == "25 N·m"
 
 
 def test_a_helper_sees_the_figures_and_enters_none(visit, helper, client_of):
     client = client_of(helper)
-    page = client.get(at(visit, "oil_plugs_torque"))
+    page = client.get(at(visit, "oil_plug_torque"))
     assert "A technician enters figures." in text_of(page)
     assert 'name="value"' not in page.content.decode()
-    assert client.post(at(visit, "oil_plugs_torque", "set"), {"value": "25"}).status_code == 403
+    assert client.post(at(visit, "oil_plug_torque", "set"), {"value": "25"}).status_code == 403
 
 
 def test_after_hand_back_the_visit_takes_none_and_says_where(mara, desk, visit):
     put(desk, visit, ("returned", {"keys": 1, "fobs": 0, "ridden_away": True, "text": ""}))
-    page = mara.client.get(at(visit, "oil_plugs_torque"))
+    page = mara.client.get(at(visit, "oil_plug_torque"))
     assert "The machine was handed back." in text_of(page)
-    assert "figures/oil_plugs_torque/set" not in page.content.decode()
+    assert "figures/oil_plug_torque/set" not in page.content.decode()
     ticket = {"entry_id": str(new_id()), "seen": store.write_seen(store.heads(visit))}
     answer = mara.client.post(
-        at(visit, "oil_plugs_torque", "set"), ticket | MANUAL | {"value": "25"}
+        at(visit, "oil_plug_torque", "set"), ticket | MANUAL | {"value": "25"}
     )
     assert answer.status_code == 422
     assert "Write it into the service book" in text_of(answer)
@@ -265,8 +279,8 @@ def test_no_book_no_jobs_no_figures_and_no_such_figure_each_have_words_and_a_way
     page = mara.client.get(at(nothing))
     assert "Nothing is booked yet." in text_of(page)
     assert f'class="act" href="/visits/{nothing.pk}/needs/"' in page.content.decode()
-    battery = taken_in(desk, model, "codes", plate="91-OR-12")
-    assert "These jobs ask for no figure." in text_of(mara.client.get(at(battery)))
+    ride = taken_in(desk, model, "ride_after", plate="91-OR-12")
+    assert "These jobs ask for no figure." in text_of(mara.client.get(at(ride)))
     machine = new_machine(shop, "92-OR-12", "Ines Calder")
     bookless = store.open_visit(desk, machine)
     put(
@@ -286,15 +300,15 @@ def test_the_book_keeps_a_source_it_got_elsewhere_meanwhile_and_that_is_offered(
 ):
     """Another visit of the model typed it first: here it is offered; another value is this visit's alone."""
     other = taken_in(desk, StoredBook.objects.get(name="orlo_90"), "engine_oil", plate="93-OR-12")
-    typed(mara, other, "oil_plugs_torque", value="25")
-    page = mara.client.get(at(visit, "oil_plugs_torque")).content.decode()
+    typed(mara, other, "oil_plug_torque", value="25")
+    page = mara.client.get(at(visit, "oil_plug_torque")).content.decode()
     assert "Same as Orlo 90: 25 N·m" in page
 
-    answer = typed(mara, visit, "oil_plugs_torque", value="27")
+    answer = typed(mara, visit, "oil_plug_torque", value="27")
     assert "For this visit alone: the service book has 25 N·m" in words(answer)[0]
-    assert read(visit).book.figures["oil_plugs_torque"].value == "27 N·m"
+    assert read(visit).book.figures["oil_plug_torque"].value == "27 N·m"
     assert (
-        book_now(StoredBook.objects.get(name="orlo_90")).figures["oil_plugs_torque"].value
+        book_now(StoredBook.objects.get(name="orlo_90")).figures["oil_plug_torque"].value
         == "25 N·m"
     )
 
@@ -304,15 +318,15 @@ def test_a_slip_taken_back_is_taken_out_of_the_book_too(mara, visit, model):
     bench = f"/visits/{visit.pk}/bench/"
 
     def in_book() -> str | None:
-        return book_now(model).figures["oil_plugs_torque"].value
+        return book_now(model).figures["oil_plug_torque"].value
 
     for value in ("25", "52"):
-        typed(mara, visit, "oil_plugs_torque", value=value)
+        typed(mara, visit, "oil_plug_torque", value=value)
     for left in ("25 N·m", None):
         mara.do(bench, f"{bench}undo/")
         assert in_book() == left
-    assert book_now(model).figures["oil_plugs_torque"].entered is None
-    typed(mara, visit, "oil_plugs_torque", value="25")
+    assert book_now(model).figures["oil_plug_torque"].entered is None
+    typed(mara, visit, "oil_plug_torque", value="25")
     assert in_book() == "25 N·m"
 
 
@@ -326,30 +340,30 @@ def test_a_confirmation_taken_back_is_taken_out_of_the_book_too(mara, nuno, visi
 
 
 def test_the_same_as_another_model_is_copied_with_its_source_and_unproven(mara, shop, visit, model):
-    kept(shop, 80, oil_plugs_torque=("24 N·m", "Manual of the 80, page 7"))
-    kept(shop, 60, oil_plugs_torque=("23 N·m", "from memory"))  # nothing to look up
-    page, to = at(visit, "oil_plugs_torque"), at(visit, "oil_plugs_torque", "same")
+    kept(shop, 80, oil_plug_torque=("24 N·m", "Manual of the 80, page 7"))
+    kept(shop, 60, oil_plug_torque=("23 N·m", "from memory"))  # nothing to look up
+    page, to = at(visit, "oil_plug_torque"), at(visit, "oil_plug_torque", "same")
     shown = mara.client.get(page)
     assert "Same as Orlo 80: 24 N·m Manual of the 80, page 7" in text_of(shown)
     assert "Orlo 60" not in text_of(shown)
     names = [use.id for use in figures_wanted(read(visit))]
     answer = mara.do(page, to, **{"from": StoredBook.objects.get(name="orlo_80").current.sha256})
-    assert answer.url == at(visit, names[names.index("oil_plugs_torque") + 1])
+    assert answer.url == at(visit, names[names.index("oil_plug_torque") + 1])
     for figure in (read(visit).book, book_now(model)):
-        one = figure.figures["oil_plugs_torque"]
+        one = figure.figures["oil_plug_torque"]
         assert (one.value, one.source) == ("24 N·m", "same as Orlo 80, Manual of the 80, page 7")
         assert figure_state(one) == "unproven"
     assert "Unproven: same as Orlo 80" in text_of(mara.client.get(at(visit)))
 
-    typed(mara, visit, "oil_plugs_torque", value="24")  # looked up
-    assert figure_state(book_now(model).figures["oil_plugs_torque"]) == "proven"
+    typed(mara, visit, "oil_plug_torque", value="24")  # looked up
+    assert figure_state(book_now(model).figures["oil_plug_torque"]) == "proven"
 
 
 def test_an_offer_of_a_book_changed_meanwhile_is_not_taken(mara, shop, visit):
-    kept(shop, 80, oil_plugs_torque=("24 N·m", "Manual of the 80, page 7"))
-    page, to = at(visit, "oil_plugs_torque"), at(visit, "oil_plugs_torque", "same")
+    kept(shop, 80, oil_plug_torque=("24 N·m", "Manual of the 80, page 7"))
+    page, to = at(visit, "oil_plug_torque"), at(visit, "oil_plug_torque", "same")
     form = mara.form(page, to) | {"from": StoredBook.objects.get(name="orlo_80").current.sha256}
-    kept(shop, 80, oil_plugs_torque=("34 N·m", "Manual of the 80, page 8"))
+    kept(shop, 80, oil_plug_torque=("34 N·m", "Manual of the 80, page 8"))
     answer = mara.post(to, form)
     assert answer.status_code == 422
     assert "that book was changed" in text_of(answer)
@@ -411,8 +425,8 @@ def test_another_visit_has_the_confirmation_and_the_typist_is_known_from_the_boo
 def test_the_photo_of_the_page_is_shown_beside_the_figure_in_visit_and_book(mara, visit, model):
     photo = picture(40, 30)
     photo.name = "page.jpg"
-    typed(mara, visit, "oil_plugs_torque", value="25", photo=photo)
-    for page in (at(visit, "oil_plugs_torque"), f"/books/{model.pk}/"):
+    typed(mara, visit, "oil_plug_torque", value="25", photo=photo)
+    for page in (at(visit, "oil_plug_torque"), f"/books/{model.pk}/"):
         shown = mara.client.get(page).content.decode()
         (address,) = {
             part.split('"')[0] for part in shown.split('href="') if part.startswith("/photos/")
@@ -422,7 +436,7 @@ def test_the_photo_of_the_page_is_shown_beside_the_figure_in_visit_and_book(mara
         assert b"".join(answer.streaming_content).startswith(b"\xff\xd8"), "a JPEG"
     assert [e.kind for e in read(visit).entries][-2:] == ["figure_set", "photo"]
     assert "photo of the page kept" in paper_of(mara.client, visit, "service-record")
-    typed(mara, visit, "oil_plugs_torque", value="27")
+    typed(mara, visit, "oil_plug_torque", value="27")
     assert "/photos/" not in mara.client.get(f"/books/{model.pk}/").content.decode(), (
         "of another value"
     )

@@ -31,7 +31,7 @@ def tourer(desk):
         ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id)}),
         ("book_pinned", {"revision": stored.current.sha256}),
         ("job_taken", {"job": "engine_oil"}),
-        ("job_taken", {"job": "brake_fluid"}),
+        ("job_taken", {"job": "front_brake_fluid"}),
     ]
     store.record_all(desk, visit, store.Ticket(str(new_id())), acts)
     return visit
@@ -63,6 +63,8 @@ def drums(shop):
 
 def tap(client, visit, card, **fields):
     bench = f"/visits/{visit.pk}/bench/"
+    if card == "engine_oil/drain":
+        fields["reading-oil_plug_look-1"] = "fine paste"
     form = Person(client).form(f"{bench}?card={card}", f"{bench}confirm/")
     return client.post(f"{bench}confirm/", form | {"done": "1"} | fields)
 
@@ -108,7 +110,7 @@ def test_silicone_never_gets_into_a_glycol_circuit_for_any_reason(
     tourer, shelf, technician, client_of
 ):
     said = {"bottle-brake_fluid": str(shelf["silicone"].pk), "because-brake_fluid": "all there is"}
-    answer = tap(client_of(technician), tourer, "brake_fluid/flush_front", **said)
+    answer = tap(client_of(technician), tourer, "front_brake_fluid/flush", **said)
     assert answer.status_code == 422
     assert (
         "Silicone never mixes with glycol: the brake may fail. It must not be used."
@@ -122,7 +124,7 @@ def test_what_is_drained_goes_into_the_container_of_its_family_by_itself(
 ):
     client = client_of(technician)
     tap(client, tourer, "engine_oil/drain")
-    tap(client, tourer, "brake_fluid/flush_front", **{"drained-brake_fluid": "230 ml"})
+    tap(client, tourer, "front_brake_fluid/flush", **{"drained-brake_fluid": "230 ml"})
     rows = {row.family: (row.container, row.volume_ml) for row in WasteRow.objects.all()}
     assert rows == {
         "engine oil": (drums["oil"].pk, 4500),
@@ -134,7 +136,7 @@ def test_brake_fluid_into_the_oil_drum_is_refused_in_words_and_nothing_is_lost(
     tourer, drums, technician, client_of
 ):
     said = {"into-brake_fluid": str(drums["oil"].pk), "drained-brake_fluid": "230 ml"}
-    answer = tap(client_of(technician), tourer, "brake_fluid/flush_front", **said)
+    answer = tap(client_of(technician), tourer, "front_brake_fluid/flush", **said)
     assert answer.status_code == 422
     text = answer.content.decode()
     assert "never goes into used oil" in text
@@ -148,7 +150,7 @@ def test_taken_back_at_the_bench_it_is_out_of_the_container_again(
     client = client_of(technician)
     tap(client, tourer, "engine_oil/drain")
     assert waste.level_of(drums["oil"]) == 4500
-    entry = read(tourer).state.history[-1].entry
+    entry = [one.entry for one in read(tourer).state.history[-2:]]  # reading and drained
     seen = store.write_seen(store.heads(tourer))
     form = {"entry": entry, "entry_id": store.ledger.new_entry_id(), "seen": seen}
     client.post(f"/visits/{tourer.pk}/bench/undo/", form)

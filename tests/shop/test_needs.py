@@ -59,6 +59,16 @@ def test_what_is_due_is_ticked_as_a_proposal_and_nothing_is_written(tab, arrived
     assert len(store.entries(arrived)) == before
 
 
+def test_one_tap_unticks_all_that_is_due_and_one_ticks_it_again(tab, arrived):
+    said = tab.get(path(arrived)).content.decode()
+    assert 'href="?tick=none"' in said
+    page = tab.get(path(arrived, "?tick=none"))
+    assert form_of(page)["job"] == []
+    assert f'href="{path(arrived)}"' in page.content.decode()
+    tab.post(path(arrived), form_of(page) | {"job": ["lights"]})
+    assert store.state(arrived).jobs == {"lights": "taken", "tyre": "left"}
+
+
 def test_taking_on_records_each_job_with_its_reason(tab, arrived):
     got = tab.post(
         path(arrived),

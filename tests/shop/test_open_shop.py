@@ -1,10 +1,14 @@
 """The first page of an empty store: opened once, at the machine itself, by whoever then runs the shop."""
 
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
+from django.db import connections
 from django.test import Client
 
 from tests.shop.filled import faults_of, form_of, send
 from witnessmark.shop.models import Member, Shop
+from witnessmark.shop.work.first_shop import opened
 
 TYPED = {
     "shop": "Fell Lane",
@@ -33,6 +37,22 @@ def test_an_empty_store_leads_to_the_page_that_opens_the_shop_once(tab):
     assert Client().get("/open/").headers["Location"] == "/"
     assert (Member.objects.count(), Shop.objects.count()) == (1, 1)
     assert Client().get("/sign-in/").status_code == 200
+
+
+@pytest.mark.postgres
+def test_two_people_who_open_it_in_the_same_instant_get_one_shop(transactional_db, shop_settings):
+    def opens(name: str) -> bool:
+        try:
+            return (
+                opened(f"{name}'s", "UTC", username=name, password="clutch basket 7", person=name)
+                is not None
+            )
+        finally:
+            connections.close_all()
+
+    with ThreadPoolExecutor(4) as all_at_once:
+        won = list(all_at_once.map(opens, ["ada", "eve", "rui", "ines"]))
+    assert (sum(won), Shop.objects.count(), Member.objects.count()) == (1, 1, 1)
 
 
 @pytest.mark.parametrize(

@@ -357,6 +357,7 @@ def test_a_step_says_why_it_stands_where_it_stands(tab, visit):
     assert re.search(
         r"Take the rear wheel off for Change the rear tyre 0:0\d 6 min No other step has to", said
     )
+    assert "Needs first:" in said
     assert re.search(r"Rear wheel: off, by step \d, “Take the rear wheel off”\.", said)
     assert re.search(
         r"It can start from \d:\d\d to \d:\d\d without a later finish\.|everything is ready later",

@@ -50,16 +50,6 @@ def with_tickets() -> set[str]:
 
 
 @pytest.fixture
-def mara(technician, client_of) -> Person:
-    return Person(client_of(technician))
-
-
-@pytest.fixture
-def nuno(colleague, client_of) -> Person:
-    return Person(client_of(colleague))
-
-
-@pytest.fixture
 def day(shop, desk, mara, nuno) -> Visit:
     """A machine from the door to hand-back: a form at every address that takes one, but the shims."""
     said = tour_book().model_dump()

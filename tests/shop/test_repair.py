@@ -34,11 +34,6 @@ ON = {
 }  # fmt: skip
 
 
-@pytest.fixture
-def mara(technician, client_of) -> Person:
-    return Person(client_of(technician))
-
-
 @pytest.fixture(autouse=True)
 def prices(shop):
     for part in ("ring", "nut"):
@@ -118,6 +113,53 @@ def test_its_cards_open_and_close_what_is_its_own(mara, tour, desk):
     assert opened == screws | {f"circuit/{name}_fuel_hose/refitted"}
     at_card = f"{at(tour, 'bench/')}?card={name}/fit_the_tap"
     assert "8 N·m" in text_of(mara.client.get(at_card))
+
+
+FINE = {
+    "thread_1": "M8",
+    "treatment_1": "oil",
+    "sequence_1": "alternate",
+    "stages_1": "4 Nm; 6 Nm",
+    "turn_1": "60°",
+}
+
+
+def test_a_fastener_has_thread_order_stages_and_angle_where_the_manual_gives_them(mara, tour, desk):
+    press(mara, tour, "step", **HEAD, **TESTS)
+    add_step(mara, tour, **OFF | FINE)
+    again = page(tour, step="take_the_tap_off")
+    form = form_to(mara.client.get(again).content.decode(), again, at(tour, "repair/step/"))
+    assert {key: form[key] for key in FINE} == FINE
+    add_step(mara, tour, **ON)
+    press(mara, tour, "write")
+    name = next(iter(read(tour).state.repairs))
+    book = read(tour).book
+    screw = book.fasteners[f"{name}_tap_screw"]
+    figures = [book.figures[one] for one in (*screw.stages, screw.figure, screw.turn)]
+    assert [one.value for one in figures] == ["4 Nm", "6 Nm", "8 Nm", "60°"]
+    assert {one.source for one in figures} == {"p. 3"}
+    assert (screw.joint.thread.name, screw.treatment, screw.sequence) == ("M8", "oil", "alternate")
+    agree(mara.client, tour)
+    card = text_of(mara.client.get(f"{at(tour, 'bench/')}?card={name}/fit_the_tap"))
+    assert "4 N·m" in card
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ({"thread_1": "wide"}, "thread"),
+        ({"stages_1": "4; 6 Nm"}, "no unit"),
+        ({"stages_1": "4 Nm", "torque_1": "", "tsource_1": ""}, "Stages lead to a torque"),
+        ({"turn_2": "60°"}, "A pipe has none"),
+    ],
+)
+def test_what_no_fastener_can_have_is_told_at_its_field(mara, tour, typed, told):
+    press(mara, tour, "step", **HEAD, **TESTS)
+    to = at(tour, "repair/step/")
+    answer = mara.post(to, mara.form(page(tour, "", ""), to, "") | OFF | typed | {"go": "done"})
+    assert (answer.status_code, told in text_of(answer)) == (422, True)
+    form = form_to(answer.content.decode(), to, to)
+    assert {key: form[key] for key in typed} == typed
 
 
 def test_without_a_book_it_is_planned_by_itself(mara, technician, client_of):

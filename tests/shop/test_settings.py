@@ -200,12 +200,16 @@ def test_parts_without_a_price_come_first_and_a_price_is_set_changed_and_cleared
 
 
 def test_the_usual_rate_is_chosen_as_the_rate_is_entered_and_none_is_warned_about(client, shop):
-    """In one form; a shop with rates and “no tax” is told so, there and beside its prices."""
+    """In one form, the first one unless it is said otherwise; a shop with rates and “no tax” is told so."""
     rate = {"tax-0-name": "standard", "tax-0-percent": "19"}
-    page = client.post(
-        "/shop/money/", form_of(client.get("/shop/money/").content.decode(), "currency") | rate,
-        follow=True,
-    ).content.decode()  # fmt: skip
+    send(client, "/shop/money/", {"labour_per_hour": "60"})
+    shop.refresh_from_db()
+    assert (shop.tax_rates, shop.usual_tax) == ({}, "")
+    send(client, "/shop/money/", rate)
+    shop.refresh_from_db()
+    assert (shop.tax_rates, shop.usual_tax) == ({"standard": "19"}, "standard")
+    send(client, "/shop/money/", {"usual_tax": ""})
+    page = client.get("/shop/money/").content.decode()
     assert "the usual rate is “no tax”" in page
 
     send(

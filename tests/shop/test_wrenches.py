@@ -286,6 +286,22 @@ def test_a_wrench_found_wrong_lists_what_it_closed_and_opens_it_again(tab, desk,
     assert [one for one in to_see_to(desk) if one.doubt] == []
 
 
+def test_today_says_that_a_wrench_found_wrong_is_put_right(tab, worked_on, wrench):
+    """It read "found … off" all day, though it was in calibration again."""
+    found_wrong(tab, wrench)
+    assert "put right since" not in page_of(tab, "/")
+    right = {
+        "kind": "laboratory",
+        "shown_1": "20",
+        "true_1": "20",
+        "shown_2": "100",
+        "true_2": "100",
+    }
+    send(tab, f"/shop/wrenches/{wrench.pk}/check/", right)
+    page = page_of(tab, "/")
+    assert "and put right since; 5 fasteners it closed before are to be made tight again" in page
+
+
 def test_a_wrench_put_right_in_the_morning_leaves_the_afternoon_alone(tab, worked_on, wrench):
     """Its time is told: what was made tight after it is not in doubt."""
     before = timezone.localtime() - timedelta(hours=1)

@@ -134,7 +134,15 @@ def _chosen(build: Build, tell: Callable[[Path, str, str], None]) -> Iterator[Ch
         else:
             block = vocabulary.block(name, taken)
             given = value if isinstance(value, dict) else {}
-            yield Chosen(slot, taken, block, dict(_options(slot, block, given, tell)))
+            options = dict(_options(slot, block, given, tell))
+            worded = {
+                (key, options[key])
+                for key, option in slot.options.items()
+                if options[key] in option["words"]
+            }
+            if worded:
+                block = vocabulary.block(name, taken, frozenset(worded))
+            yield Chosen(slot, taken, block, options)
 
 
 def taken_of(value: Any, usual: str | None = None) -> Any:

@@ -118,6 +118,13 @@ def says(now: Standing, path: Keys, values: Mapping[str, Any]) -> Changes:
     return made.changes()
 
 
+def entries(now: Standing, path: Keys, table: str, values: Mapping[str, Any]) -> Changes:
+    """Other values inside of a table of one thing: what a step needs, its parts, circuits. None: not there."""
+    made = _Made(now)
+    made.say((*path, table), values)
+    return made.changes()
+
+
 def in_order(now: Standing, job: str, names: Sequence[str]) -> Changes:
     """The steps of a job in this order. Only what that turns round is written: the rest stays as free as it was.
 
@@ -199,7 +206,10 @@ class _Made:
         base, own = _thing(self.now.beneath, path), _thing(self.now.book, path)
         for key, value in values.items():
             here = (*path, key)
-            if base is not None:
+            if isinstance(base, Mapping) or isinstance(own, Mapping):
+                self.gone.discard(here)
+                usual = (base or {}).get(key)
+            elif base is not None:
                 self.gone.discard(here)
                 usual = getattr(base, key)
             else:

@@ -19,6 +19,7 @@ Minutes = Annotated[
 ]
 Language = Annotated[str, StringConstraints(pattern=LANGUAGE_PATTERN)]  # ISO 639
 Units = Annotated[int, Field(ge=1, le=1000)]
+Gate = Literal["starter", "wheels on the ground", "road test", "hand-back"]
 
 # What only the words of a step can say: it is marked, so that rules can ask for it.
 Assured = Literal[

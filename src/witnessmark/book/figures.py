@@ -111,8 +111,8 @@ def figures_used(book: Book, jobs: Iterable[str]) -> list[FigureUse]:
     return [FigureUse(name, book.figures[name], tuple(where[name])) for name in sorted(where)]
 
 
-def figures_in_order(book: Book, steps: Iterable[str]) -> list[FigureUse]:
-    """The figures that these steps work by and read against, in the order of the steps, each once.
+def figures_in_order(book: Book, steps: Iterable[str], jobs: Iterable[str] = ()) -> list[FigureUse]:
+    """The figures that these steps work by and read against, in their order, then the intervals of the jobs; each once.
 
     ``steps``: access steps and ``job/operation``, as a plan has them; those the book does not have use none.
     """
@@ -120,6 +120,9 @@ def figures_in_order(book: Book, steps: Iterable[str]) -> list[FigureUse]:
     for name in steps:
         for figure in figures_of(book, known[name]) if name in known else ():
             where.setdefault(figure, {})[name] = None
+    for job in jobs:
+        for figure in _interval(book, job):
+            where.setdefault(figure, {})[job] = None
     return [FigureUse(name, book.figures[name], tuple(used)) for name, used in where.items()]
 
 

@@ -8,18 +8,15 @@ underscores, beginning with a letter; an operation is addressed as ``job/operati
 
 from __future__ import annotations
 
-import re
-from datetime import date
 from functools import cached_property
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Literal
 
 from pydantic import Field
 
 from witnessmark import units
 from witnessmark.book.fields import (
-    Assured,
-    AtTheDoor,
     BookModel,
+    Gate,
     Id,
     Language,
     Minutes,
@@ -28,10 +25,25 @@ from witnessmark.book.fields import (
     Words,
     Written,
 )
+from witnessmark.book.model_figure import ENTRIES, PER_CENT, Bounds, Checked, Confirmed, Figure
+from witnessmark.book.model_step import (
+    AccessStep,
+    FluidUse,
+    Job,
+    JobHead,
+    Operation,
+    Service,
+    Step,
+)
 from witnessmark.fasteners import FastenerKind, Joint, bolt_class, material, read_thread
-from witnessmark.units import Amount, Quantity
+from witnessmark.units import Quantity
 
-Gate = Literal["starter", "wheels on the ground", "road test", "hand-back"]
+__all__ = [  # the form of a book in one place: figures and work stand in files of their own
+    "ENTRIES", "NEVER_AGAIN", "PER_CENT", "AccessStep", "Answer", "Book", "Bounds", "Caution", "Checked", "Circuit",
+    "Condition", "Confirmed", "Fastener", "Figure", "Fluid", "FluidUse", "Gate", "Job", "JobHead", "Lapse", "Machine",
+    "Never", "Operation", "Part", "Reading", "Renewal", "RenewalKind", "Requirement", "Service", "Shims", "Step",
+    "Tool",
+]  # fmt: skip
 
 
 class Machine(BookModel):
@@ -41,94 +53,6 @@ class Machine(BookModel):
     model: Words
     years: str = ""
     text: str = ""
-
-
-class Checked(BookModel):
-    """Who compared a figure with its source, and on which day."""
-
-    by: Words
-    on: date
-
-
-class Confirmed(Checked):
-    """A second pair of eyes compared a figure with its source; it speaks of the figure as it was then."""
-
-    of: Words  # `Figure.written`
-
-
-class Bounds(NamedTuple):
-    """The least and the most a figure allows, in the base unit of its quantity; None: no limit."""
-
-    low: float | None
-    high: float | None
-
-
-ENTRIES = ("value", "low", "high")  # of a figure: each a quantity by itself
-PER_CENT = re.compile(r"(\d{1,3}(?:[.,]\d+)?)\s*%")
-
-
-class Figure(BookModel):
-    """One quantity of a machine: *missing* without a value, *unproven* with a value but without a source."""
-
-    text: Words
-    quantity: Quantity
-    value: Written = None  # as written, with its unit: "20 Nm", "24 months", "SAE 80W-90" (words)
-    low: Written = None  # a range: both ends, in place of or around the value
-    high: Written = None
-    tolerance: Written = None  # "2 Nm" or "10 %", either side of the value
-    source: Written = None  # document and page
-    sent_by: Written = None  # the shop it came from: unproven here until somebody looks it up
-    checked: Checked | None = None
-    note: str = ""
-    vouched: Written = None  # looks wrong for what it is, and is right: somebody's word why
-    photo: Written = None  # SHA-256 of a photo of the page, kept by the shop
-    entered: Checked | None = None  # who typed it, and when
-    confirmed: Confirmed | None = None  # by somebody else than who typed it
-
-    @property
-    def written(self) -> str:
-        """The value as the document has it, with its tolerance or range; empty where it is missing."""
-        ends = f"{self.low or '…'} to {self.high or '…'}" if self.low or self.high else ""
-        if self.value is None:
-            return ends
-        spread = f" ± {self.tolerance}" if self.tolerance else ""
-        return self.value + (f" ({ends})" if ends else spread)
-
-    @property
-    def seen_twice(self) -> Confirmed | None:
-        """The confirmation, where it speaks of the figure as it is written now."""
-        one = self.confirmed
-        return one if one is not None and one.of == self.written else None
-
-    @cached_property
-    def amounts(self) -> dict[str, Amount]:
-        """Those of `ENTRIES` that are given, read; empty for words. Raises QuantityError."""
-        if self.quantity == "words":
-            return {}
-        given = {key: getattr(self, key) for key in ENTRIES}
-        return {key: units.read(text, self.quantity) for key, text in given.items() if text}
-
-    def in_base(self, *keys: str) -> float | None:
-        """The first of those entries that is given, in the base unit; None where none is, and for words."""
-        return next((self.amounts[key].value for key in keys if key in self.amounts), None)
-
-    @cached_property
-    def spread(self) -> float | None:
-        """The tolerance either side of the value, in the base unit; None where none is given."""
-        value = self.in_base("value")
-        if self.tolerance is None or value is None:
-            return None
-        if share := PER_CENT.fullmatch(self.tolerance):
-            return value * float(share[1].replace(",", ".")) / 100
-        return units.read_difference(self.tolerance, self.quantity)
-
-    @cached_property
-    def bounds(self) -> Bounds:
-        """What it allows: its ends, else its value less and plus the tolerance, else the value."""
-        low, value, high = (self.in_base(key) for key in ("low", "value", "high"))
-        if low is None and high is None and value is not None:
-            return Bounds(value - (self.spread or 0.0), value + (self.spread or 0.0))
-        return Bounds(low, high)
 
 
 class Lapse(BookModel):
@@ -265,25 +189,6 @@ class Fluid(BookModel):
     waste: str = ""  # where the drained fluid goes
 
 
-class FluidUse(BookModel):
-    """How much of a fluid a step puts in: a figure, whole or as one stage of a staged fill."""
-
-    figure: Id  # volume of the whole filling
-    stage: Literal["all", "first", "top up"] = "all"
-    hold_back: str | None = None  # volume kept for the top up: "1 L"
-    syringe: str | None = None  # volume of the syringe where one is used: "60 ml"
-
-    @cached_property
-    def hold_back_ml(self) -> float | None:
-        """What is held back, in mL."""
-        return None if self.hold_back is None else units.read(self.hold_back, "volume").value
-
-    @cached_property
-    def syringe_ml(self) -> float | None:
-        """The syringe, in mL."""
-        return units.read(self.syringe, "volume").value if self.syringe else None
-
-
 class Tool(BookModel):
     """A tool by name, for the kit."""
 
@@ -330,101 +235,6 @@ class Shims(BookModel):
     least: Written = None  # sizes sold: "1.20 mm" to "3.50 mm" in steps of "0.025 mm"
     most: Written = None
     step: Written = None
-
-
-class Step(BookModel):
-    """What access steps and operations have in common."""
-
-    text: Words
-    minutes: Minutes
-    unattended: Minutes = 0
-    waits_for: str = ""  # what the unattended part is: "oil runs out"
-    shown_by_waiting: bool = False  # what it closes is shown when the unattended part is over
-    hands: Annotated[int, Field(ge=0, le=6)] = 1
-    skills: list[Id] = []
-    needs: dict[Id, list[State]] = {}
-    sets: dict[Id, State] = {}
-    place: str = ""  # where at the machine: "rear, right side"
-    does: list[Words] = []  # what to do, line by line
-    figures: list[Id] = []  # shown on the card besides those of fasteners and fluids
-    tools: list[Id] = []
-    parts: dict[Id, Annotated[float, Field(gt=0, le=1000)]] = {}
-    fluids: dict[Id, FluidUse] = {}
-    loosens: list[Id] = []  # fasteners
-    snugs: list[Id] = []  # seated, not yet made tight: stays open
-    tightens: list[Id] = []
-    opens: dict[Id, list[Id]] = {}  # circuit -> requirements opened; ["all"] for every one
-    closes: dict[Id, list[Id]] = {}  # circuit -> requirements closed
-    disturbs: list[Id] = []  # renewals
-    renews: list[Id] = []
-    readings: list[Id] = []
-    shims: list[Id] = []  # worked out and changed here
-    cautions: list[Id] = []
-    gate: Gate | None = None  # the gate that must pass before this step
-    second_look: bool = False
-    assures: list[Assured] = []  # what its words see to
-
-
-class AccessStep(Step):
-    """Work that changes a condition and nothing else; done only when something needs it."""
-
-    sets: Annotated[dict[Id, State], Field(min_length=1)]
-
-
-Likely = Annotated[
-    float, Field(ge=0, le=1)
-]  # an invented prior, until the shop has counted its own
-
-
-class OnlyIf(BookModel):
-    """The reading that decides: outside its own limits (``false``: within them), below or above one figure."""
-
-    reading: Id
-    outside: bool | None = None
-    below: Id | None = None  # figures
-    above: Id | None = None
-
-
-class Operation(Step):
-    """The smallest unit of work of a job."""
-
-    after: list[
-        str
-    ] = []  # "operation" of the same job, or "job/operation"; of a job not taken on: left out
-    only_if: OnlyIf | None = None  # done only where this was read; absent: always
-    likely: Likely | None = None  # how likely the reading of `only_if` is so
-    for_findings: list[AtTheDoor] = []  # what was found at the door and is looked at or mended here
-
-
-class JobHead(BookModel):
-    """What is said of a job besides its work."""
-
-    text: Words
-    why: str = ""  # what it is for, in words for the owner
-    every_distance: Id | None = None  # figures (quantity distance, duration)
-    every_time: Id | None = None
-    early: list[
-        Id
-    ] = []  # readings that make it due when they are outside their limits: it puts them right
-    likely: Likely | None = None  # how likely these readings bring it, where it is not due
-    after_test: list[
-        Id
-    ] = []  # jobs that tell whether it is wanted: where nothing is known, they are due
-    disposal: list[Id] = []  # fluids drained: charged for disposal, written into the waste log
-    brings: list[Id] = []  # other jobs that must be taken on with it
-
-
-class Job(JobHead):
-    """What the owner pays for."""
-
-    operations: Annotated[dict[Id, Operation], Field(min_length=1)]
-
-
-class Service(BookModel):
-    """A named selection of jobs, such as the annual service."""
-
-    text: Words
-    jobs: Annotated[list[Id], Field(min_length=1)]
 
 
 class Answer(BookModel):

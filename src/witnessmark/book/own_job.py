@@ -26,8 +26,6 @@ from witnessmark.book.model import (
     Fluid,
     Job,
     JobHead,
-    Likely,
-    OnlyIf,
     Part,
     Reading,
     Renewal,
@@ -35,6 +33,7 @@ from witnessmark.book.model import (
     Step,
     Tool,
 )
+from witnessmark.book.model_step import Likely, OnlyIf
 from witnessmark.book.rules.rule import Rule
 from witnessmark.book.select import in_turn, with_brought
 
@@ -349,14 +348,15 @@ def _alone(book: Book, job: OwnJob) -> tuple[Book, Book, str, Ids]:
 
 
 def _following(job: Job, kept: Collection[str]) -> Job:
-    """The job, coming after nothing of jobs that are not kept."""
+    """The job, coming after nothing of jobs that are not kept, nor after a test by them."""
     operations = {
         name: one.model_copy(
             update={"after": [a for a in one.after if "/" not in a or a.partition("/")[0] in kept]}
         )
         for name, one in job.operations.items()
     }
-    return job.model_copy(update={"operations": operations})
+    tests = [one for one in job.after_test if one in kept]
+    return job.model_copy(update={"operations": operations, "after_test": tests})
 
 
 def _own(fault: Fault, name: str, ids: Ids) -> Fault:

@@ -2,11 +2,13 @@
 
 The file is one JSON document (RFC 8259) in the form of RFC 8785, so the same books, sender and instant give the same
 bytes. It is signed with an Ed25519 key (RFC 8032) over that form of all it says but the signature. It holds no path and
-no archive: what is read from it are texts.
+no archive: what is read from it are texts, and photos of the pages that figures were read on, by their SHA-256.
 """
 
 from __future__ import annotations
 
+import base64
+import binascii
 import hashlib
 import json
 import tomllib
@@ -33,6 +35,10 @@ from witnessmark.kept_versions import KeptError, as_newest
 
 MOST_BYTES = 3_000_000  # of a file; the texts of some fifty books
 MOST_BOOKS = 20
+MOST_PHOTO = 400_000  # bytes of one: a page is read well at 1280 pixels
+MOST_PHOTOS = (
+    1_500_000  # bytes of all in a file: two thirds of it in base64, the rest for its texts
+)
 BLOCKS = 5, 5  # of a fingerprint: so many blocks of so many digits, 83 bits
 
 
@@ -54,6 +60,9 @@ Line = Annotated[
     StringConstraints(strip_whitespace=True, min_length=1, max_length=200),
     AfterValidator(_printable),
 ]
+
+
+NO_PHOTOS: Mapping[str, bytes] = {}
 
 
 class ParcelError(WitnessError):
@@ -82,6 +91,7 @@ class Parcel(FrozenModel):
     by: Line
     at: Instant
     books: Annotated[list[SentBook], Field(min_length=1, max_length=MOST_BOOKS)]
+    photos: dict[Hash, str] = {}  # base64, by the hash that figures name
     key: Hash  # the public key, 32 bytes in hex
     signature: Signature
 
@@ -102,8 +112,11 @@ def sent(text: str) -> SentBook:
     )
 
 
-def sealed(shop: str, by: str, at: str, texts: Iterable[str], key: Ed25519PrivateKey) -> bytes:
-    """The file that holds these books, signed. `at`: the instant, as ``2026-01-31T08:00:00Z``.
+def sealed(
+    shop: str, by: str, at: str, texts: Iterable[str], key: Ed25519PrivateKey,
+    photos: Mapping[str, bytes] = NO_PHOTOS,
+) -> bytes:  # fmt: skip
+    """The file that holds these books, signed. `at`: the instant, as ``2026-01-31T08:00:00Z``; `photos`: by SHA-256.
 
     Raises BookErrors for a text that is no sound book, ParcelError for more than a file may hold.
     """
@@ -115,6 +128,7 @@ def sealed(shop: str, by: str, at: str, texts: Iterable[str], key: Ed25519Privat
         by=by,
         at=at,
         books=books,
+        photos={name: base64.b64encode(raw).decode("ascii") for name, raw in photos.items()},
         key=key.public_key().public_bytes_raw().hex(),
         signature="0" * 128,
     )
@@ -149,11 +163,31 @@ def opened(raw: bytes) -> Parcel:
     if not _genuine(said):
         raise ParcelError("the file", "was altered since it was signed", whole)
     try:
-        return Parcel.model_validate(said)
+        parcel = Parcel.model_validate(said)
     except ValidationError as error:
         first = error.errors()[0]
         problem = f"is not well made: {dotted(first['loc'])}, {first['msg']}"
         raise ParcelError("the file", problem, whole) from None
+    photos_in(parcel)
+    return parcel
+
+
+def photos_in(parcel: Parcel) -> dict[str, bytes]:
+    """The photos by their hash. Raises ParcelError for one that is larger than a page, or not what its name says."""
+    found = {}
+    for name, text in parcel.photos.items():
+        try:
+            raw = base64.b64decode(text, validate=True)
+        except (binascii.Error, ValueError):
+            raw = b""
+        if len(raw) > MOST_PHOTO:
+            problem = f"holds a photo of {len(raw)} bytes"
+            raise ParcelError("the file", problem, f"at most {MOST_PHOTO} for the photo of a page")
+        if hashlib.sha256(raw).hexdigest() != name:
+            problem = "holds a photo that is not the one it names"
+            raise ParcelError("the file", problem, "ask the sender for the file once more")
+        found[name] = raw
+    return found
 
 
 def fingerprint(key: str) -> str:

@@ -23,7 +23,8 @@ from witnessmark.book.rebuild import rebuilt
 
 MOST_SOURCE = 400  # signs; as the book has it
 NOT_COMPARED = ("format", "name", "build", "figures", "answers")
-COPIED = (*ENTRIES, "tolerance", "source", "sent_by", "note")
+COPIED = (*ENTRIES, "tolerance", "source", "sent_by", "note", "photo")
+NO_PHOTOS: Mapping[str, str] = {}
 
 
 class Difference(NamedTuple):
@@ -47,13 +48,19 @@ class Compared(NamedTuple):
     differences: list[Difference]
 
 
-def as_received(text: str, shop: str) -> str:
-    """The text of a sound book with every figure marked as that shop's, and nobody's confirmation in it."""
+def as_received(text: str, shop: str, photos: Mapping[str, str] = NO_PHOTOS) -> str:
+    """The text of a sound book with every figure marked as that shop's, and nobody's confirmation in it.
+
+    `photos`: those that came along, by the hash that the text names, with the hash they are kept under here.
+    """
     book = load_book_text(text)
     changes: dict[str, Entries] = {}
     for name, figure in book.figures.items():
         if figure_state(figure) != "missing":
-            changes[name] = {"sent_by": shop, **_source(figure, shop), **_unconfirmed(figure)}
+            kept = photos.get(figure.photo or "")
+            came: Entries = {"photo": kept} if kept else {}
+            marked = {"sent_by": shop, **_source(figure, shop), **_unconfirmed(figure)}
+            changes[name] = {**marked, **came}
     document = tomlkit.parse(with_figures(text, changes) if changes else text)
     document.pop("answers", None)
     return document.as_string()
@@ -114,7 +121,7 @@ def _source(figure: Figure, shop: str) -> Entries:
 
 
 def _unconfirmed(figure: Figure) -> Entries:
-    """What somebody of another shop put their name to, cleared; the photo is not sent along either."""
+    """What somebody of another shop put their name to, cleared; so is a photo, until it is known to be here."""
     names = ("checked", "entered", "confirmed", "photo", "vouched")
     return {name: None for name in names if getattr(figure, name)}
 
@@ -159,7 +166,7 @@ def _copied(ours: Figure, theirs: Figure) -> Entries:
         value = getattr(theirs, key) or None
         if value != (getattr(ours, key) or None):
             entries[key] = value
-    return {**entries, **_unconfirmed(ours)}
+    return {**_unconfirmed(ours), **entries}
 
 
 # ---------------------------------------------------------------- how it is built, and what else its text says

@@ -40,6 +40,7 @@ _BY_NAME: dict[Quantity, tuple[Usual, ...]] = {
         Usual("a brake lining", 0.3, 15, r"\b(pads?|linings?|shoes?)\b"),
         Usual("a brake disc", 2, 12, r"\b(disc|disk|rotor)s?\b.*thick|thick.*\b(disc|disk|rotor)"),
         Usual("run-out", 0.005, 3, r"\brun.?out\b"),
+        Usual("a drum or a bell", 60, 300, r"\b(drum|bell)\b"),
         Usual("the play of a lever or cable", 0.2, 60, r"\b(lever|cable|clutch|throttle|pedal)\b"),
         Usual("the slack of a chain or belt", 2, 120, r"\b(chain|belt)\b.*\b(slack|play|sag|deflection|tension)"),
         Usual("the length of a chain", 50, 2500, r"\bchain\b"),

@@ -28,6 +28,7 @@ class Slot(NamedTuple):
     needed: bool
     asked: bool  # by the build sheet; what every machine has is not
     words: dict[str, str]  # in capitals in its blocks: what stands there for this slot
+    options: dict[str, dict[str, Any]]  # asked of each of its blocks, with `words` by choice
     blocks: dict[str, FilePath]
 
     @property
@@ -54,6 +55,7 @@ def slots() -> dict[str, Slot]:
             one.get("needed", False),
             one.get("asked", True),
             one.get("words", {}),
+            one.get("option", {}),
             {file.stem: file for file in sorted(folder.glob("*.toml"))},
         )
     return found
@@ -66,21 +68,30 @@ class Block:
     slot: Slot
     documents: tuple[Document, ...]
     data: dict[str, Any]
+    words: _Words
 
     @cached_property
     def said(self) -> dict[Path, Origin]:
         """Where it says each thing."""
-        said, words = _laid(self.documents, placed=True).said, _Words(self.slot.words)
-        return {words.in_path(path): at for path, at in said.items()}
+        said = _laid(self.documents, placed=True).said
+        return {self.words.in_path(path): at for path, at in said.items()}
 
 
 @cache
-def block(slot_name: str, name: str) -> Block:
-    """A block with the words of a slot in place. Raises BookErrors where it cannot be read."""
+def block(slot_name: str, name: str, chosen: frozenset[tuple[str, str]] = frozenset()) -> Block:
+    """A block with the words of a slot in place. Raises BookErrors where it cannot be read.
+
+    `chosen`: options of the slot, each with its choice, where that changes the words.
+    """
     slot = slots()[slot_name]
-    documents = tuple(_chain(slot, name))
-    data = _laid(documents, placed=False).data
-    return Block(slot, documents, _Words(slot.words).within(data))
+    words = dict(slot.words)
+    for option, choice in chosen:
+        words |= slot.options[option]["words"][choice]
+    documents, spoken = tuple(_chain(slot, name)), _Words(words)
+    data = spoken.within(_laid(documents, placed=False).data)
+    if slot.options:
+        data = {**data, "option": {**slot.options, **data.get("option", {})}}
+    return Block(slot, documents, data, spoken)
 
 
 def _chain(slot: Slot, name: str) -> Iterator[Document]:

@@ -52,7 +52,10 @@ def export(
             if name not in here:
                 raise BookError(name, "no such book in the store", known("book", name, here))
         chosen = [here[name] for name in dict.fromkeys(names)]
-        sys.stdout.buffer.write(file_of(member, chosen, timezone.now()))
+        raw, left_out = file_of(member, chosen, timezone.now())
+        if left_out:
+            typer.echo(f"{left_out} photos of pages had no room in the file", err=True)
+        sys.stdout.buffer.write(raw)
 
 
 def take_in(

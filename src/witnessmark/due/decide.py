@@ -62,10 +62,15 @@ def what_is_due(
     taken = list(readings)
     every: list[Due] = []
     for job_id, job in book.jobs.items():
-        last = last_done.get(job_id) or LastDone(job_id, "never")
+        last = last_done.get(known_as(job_id, job, last_done)) or LastDone(job_id, "never")
         every.append(by_readings(book, job, last, taken, _job(book, job_id, job, last, now)))
     every = by_findings(book, found or {}, tests_first(book, every))
     return sorted(every, key=lambda due: STATES.index(due.state))
+
+
+def known_as(job_id: str, job: Job, last_done: Mapping[str, LastDone]) -> str:
+    """The name under which the job is known: its own, else one that it had before."""
+    return next((name for name in (job_id, *job.once) if name in last_done), job_id)
 
 
 def _job(book: Book, job_id: str, job: Job, last: LastDone, now: Today) -> Due:

@@ -45,7 +45,12 @@ def _finding(entry: Entry, said: Found | Wont, table: Table) -> Finding:
         return Finding(kind="found", **common, **own)
     text = f"{said.what}" + (f": {said.text}" if said.text else "")
     rule = table.steps.get(said.step)
-    return Finding(kind="won't", text=text, safety=bool(rule and rule.safety), **common)
+    stops = {
+        "jobs": tuple(said.jobs),
+        "for_others": said.for_others,
+        "safety": bool(rule and rule.safety),
+    }
+    return Finding(kind="cannot be done", text=text, **stops, **common)
 
 
 def _item(finding: Finding, said: Found | Wont, stood: ItemStatus, table: Table) -> OpenItem:
@@ -123,9 +128,9 @@ def _answer(other: Entry, finding: Finding, table: Table) -> str:
     """
     told = "" if finding.safety else "told and declined"
     match other.said:
-        case Done() if finding.kind == "won't":
+        case Done() if finding.kind == "cannot be done":
             return "done after all"
-        case Skipped() as said if finding.kind == "won't":
+        case Skipped() as said if finding.kind == "cannot be done":
             return f"not done: {said.reason}"
         case Settled() as said if said.entry == finding.entry:
             return told if said.how == "told and declined" else said.how

@@ -55,7 +55,7 @@ from witnessmark.ledger.progress import (
 )
 from witnessmark.ledger.repairs import repairs_now
 from witnessmark.ledger.rides import Rides, rides_of
-from witnessmark.ledger.second_look import fallbacks, work_to_look_at
+from witnessmark.ledger.second_look import fallbacks, work_to_look_at, work_to_ride
 from witnessmark.ledger.state import (
     OpenItem,
     Override,
@@ -105,6 +105,8 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
     arrived, odometer = story.last(Arrived), story.last(OdometerRead)
     pinned, plan = story.last(BookPinned), story.last(PlanTaken)
     back = story.last(Returned)
+    looks = work_to_look_at(acts, story, table)
+    to_look = {item: work for item, work in looks.items() if work}
     return VisitState(
         machine=arrived[1].machine if arrived else None,
         owner=arrived[1].owner if arrived else None,
@@ -145,7 +147,8 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         gates=tuple(_passages(story, rides)),
         overrides={said.item: _override(e, said) for e, said in story.of(Overridden)},
         fallbacks=tuple(fallbacks(acts, story, table)),
-        to_look={item: work for item, work in work_to_look_at(acts, story, table).items() if work},
+        to_look=to_look,
+        to_ride=work_to_ride(acts, to_look, table),
         returned=back[0].id if back else None,
         recalls=tuple(_recalls(back[0], story, table)) if back else (),
         heads=_heads(story),

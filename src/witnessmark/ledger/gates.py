@@ -9,6 +9,8 @@ from witnessmark.frozen import FrozenModel
 from witnessmark.ledger import ids
 from witnessmark.ledger.state import OpenItem, VisitState
 
+# Kinds of items that tell of one thing.
+ONE_THING = {"condition", "wont", "renewal", "circuit", "fastener"}
 DEFECT_PAPERS = ("not to be ridden", "defect told and declined")
 
 
@@ -76,6 +78,22 @@ def together(group: list[OpenItem]) -> OpenItem:
 def lines(items: Iterable[OpenItem]) -> list[OpenItem]:
     """The items as people count them: alike ones of a group as one."""
     return [together(group) for group in alike(items)]
+
+
+def things(items: Iterable[OpenItem]) -> list[list[OpenItem]]:
+    """The lines that people count, those that tell of one thing together: what one step closes."""
+    found: dict[str, list[OpenItem]] = {}
+    for item in lines(items):
+        one = item.closed_by[0] if item.kind in ONE_THING and item.closed_by else item.id
+        found.setdefault(one, []).append(item)
+    return list(found.values())
+
+
+def for_safety(items: Iterable[OpenItem]) -> set[str]:
+    """Ids of the lines that concern safety: they do, or another line of the same thing does."""
+    return {
+        item.id for thing in things(items) if any(one.safety for one in thing) for item in thing
+    }
 
 
 def in_words(item: OpenItem) -> str:

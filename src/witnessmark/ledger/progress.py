@@ -57,7 +57,7 @@ def steps_now(story: Story) -> dict[str, StepState]:
             case Skipped() as skipped:
                 said[skipped.step].append((entry, "skipped", skipped.reason))
             case Wont() as wont:
-                said[wont.step].append((entry, "won't", wont.what))
+                said[wont.step].append((entry, "cannot be done", wont.what))
             case _:
                 pass
     return {step: _step(every, story) for step, every in said.items()}

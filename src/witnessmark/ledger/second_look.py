@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from witnessmark.ledger.bodies import Looked
 from witnessmark.ledger.entry import Entry
@@ -27,9 +27,25 @@ def looks_that_count(
                 continue
             earlier = counted.setdefault(item, [])
             work = _work_looked_at(entry, acts.get(item, []), earlier, story)
-            if work and (_by_another(entry, work) or _alone(entry, looked, work, story, table)):
+            if not work:
+                continue
+            to_ride = [w for w in work if not _shown_by_the_ride(w, item, acts, table)]
+            if _by_another(entry, work) or _alone(entry, looked, to_ride, story, table):
                 earlier.append(entry)
     return counted
+
+
+def _shown_by_the_ride(
+    entry: Entry, look: str, acts: Mapping[str, list[ItemEffect]], table: Table
+) -> bool:
+    """Whether an entry only closes what nothing but a ride shows: it comes after the ride, and wants no other."""
+    if any(act.entry is entry and act.do == "open" for act in acts[look]):
+        return False
+    circuit = [item for item in acts if item.startswith(f"circuit/{ItemId(look).name}/")]
+    closed = [
+        item for item in circuit for act in acts[item] if act.entry is entry and act.do == "close"
+    ]
+    return bool(closed) and all(table.items[item].ride for item in closed)
 
 
 def work_to_look_at(
@@ -46,6 +62,22 @@ def work_to_look_at(
         )
         for item, every in acts.items()
         if ItemId(item).kind == "second look"
+    }
+
+
+def work_to_ride(
+    acts: Mapping[str, list[ItemEffect]],
+    to_look: Mapping[str, Collection[str]],
+    table: Table,
+) -> dict[str, tuple[str, ...]]:
+    """Of the work that no look has seen, by second look, what a ride must come after."""
+    return {
+        item: tuple(
+            act.entry.id
+            for act in acts[item]
+            if act.entry.id in work and not _shown_by_the_ride(act.entry, item, acts, table)
+        )
+        for item, work in to_look.items()
     }
 
 

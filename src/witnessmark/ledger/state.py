@@ -22,7 +22,7 @@ from witnessmark.ledger.item_effects import Stand
 from witnessmark.ledger.table import FigureRule, Item, ReadingVerdict
 
 # "again": done before work that only a later ride can prove.
-StepStatus = Literal["done", "skipped", "won't", "in conflict", "waiting", "again"]
+StepStatus = Literal["done", "skipped", "cannot be done", "in conflict", "waiting", "again"]
 MarkStatus = Literal[
     "tight", "tight, wrench unproven", "loose", "seated snug", "kept turning", "void", "in conflict",
     "not shown tight", "wrench found wrong",
@@ -218,7 +218,10 @@ class AgreedLimit(FrozenModel):
 
 
 class Finding(FrozenModel):
-    """Something found, or a step that would not; ``settled`` says how it was answered."""
+    """Something found, or a step that cannot be done; ``settled`` says how it was answered.
+
+    ``jobs``: of an access step, those that stop with it; ``for_others``: others still have the step.
+    """
 
     entry: str
     text: str
@@ -226,7 +229,9 @@ class Finding(FrozenModel):
     reading: str | None = None
     line: str | None = None
     safety: bool
-    kind: Literal["found", "won't"] = "found"
+    kind: Literal["found", "cannot be done"] = "found"
+    jobs: tuple[str, ...] = ()
+    for_others: bool = False
     settled: str = ""
     author: str = ""
     at: str = ""
@@ -353,6 +358,7 @@ class VisitState(FrozenModel):
     overrides: dict[str, Override] = {}  # newest per item, whether or not it reaches all of it
     fallbacks: tuple[FallbackLook, ...] = ()
     to_look: dict[str, tuple[str, ...]] = {}  # per second look, the work nobody has looked at yet
+    to_ride: dict[str, tuple[str, ...]] = {}  # of that, what a ride must come after
     returned: str | None = None  # the entry
     recalls: tuple[Recall, ...] = ()
 

@@ -13,7 +13,7 @@ from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.gates import stands_before
 from witnessmark.ledger.ids import RIDE, StepId
-from witnessmark.ledger.state import VisitState
+from witnessmark.ledger.state import Finding, VisitState
 from witnessmark.planner import (
     PlanStep,
     Problem,
@@ -46,17 +46,30 @@ def to_do(book: Book, state: VisitState) -> list[str]:
 
 
 def stuck(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
-    """Operations of these jobs that would not go and have no answer yet, with all that comes after them."""
-    waiting = {f.step for f in state.findings if f.kind == "won't" and not f.settled and f.step}
-    every = _operations(book, jobs) if waiting else {}
+    """What cannot be done and has no answer yet: operations of these jobs, with all that comes after them, what is
+    left of the jobs that stop with an access step, and the access step itself, unless others still have it.
+    """
+    reports = unanswered(state)
+    if not reports:
+        return set()
+    every = _operations(book, jobs)
+    stopped = {job for one in reports for job in one.jobs}
+    waiting = {str(one.step) for one in reports if not one.for_others}
+    waiting |= {n for n in every if StepId(n).job in stopped} - {*state.done, *state.not_done}
     operations = {
         name: {before(name.partition("/")[0], after) for after in operation.after}
         for name, operation in every.items()
     }
-    held = waiting & operations.keys()
+    held = waiting & (operations.keys() | book.access.keys())
     while more := {name for name, after in operations.items() if after & held} - held:
         held |= more
     return held
+
+
+def unanswered(state: VisitState) -> list[Finding]:
+    """The reports that a step cannot be done which have no answer yet, in the order they were made."""
+    kind = "cannot be done"
+    return [one for one in state.findings if one.kind == kind and one.step and not one.settled]
 
 
 def asked_by_ride(book: Book, state: VisitState, jobs: Iterable[str]) -> list[str]:
@@ -88,7 +101,7 @@ def left_of(
     """What is left of these jobs, from the states the machine is in now.
 
     Steps done or left out are over, but those done that a ride asks for again; so are, until their answer, those
-    that would not go and what follows them.
+    that cannot be done and what follows them. Access steps among these are had only where they are asked for again.
     """
     held = stuck(book, state, jobs)
     waiting = held - set(state.done)
@@ -100,6 +113,7 @@ def left_of(
     waiting |= again_later & held
 
     def compiled(states: Mapping[str, str], again: Iterable[str]) -> Problem:
+        again = {*again}
         return compile_problem(
             book,
             jobs,
@@ -109,7 +123,8 @@ def left_of(
             resources=resources,
             technicians=technicians,
             among_others=among_others,
-            again=tuple(again),
+            again=sorted(again - book.access.keys()),
+            without=(waiting & book.access.keys()) - again,
             strict=False,
         )
 
@@ -132,7 +147,8 @@ def steps_left(
 ) -> tuple[PlanStep, ...]:
     """Of an order taken: operations not over, and copies of steps had at will not yet used up since it was taken."""
     order, done = tuple(order), {*state.done}
-    over = {*state.done, *state.not_done, *stuck(book, state, jobs)}
+    held = stuck(book, state, jobs)
+    over = {*state.done, *state.not_done, *held}
     used = _done_since(state, entries)
     # Done before this order was taken, it is in it once more: a ride, for work it has not seen is to come.
     twice = {s.name for s in order if s.kind == "operation" and s.name in done} - used.keys()
@@ -142,6 +158,8 @@ def steps_left(
         if step.kind == "operation":
             if step.name not in over or step.name in again:
                 left.append(step)
+        elif step.name in held:
+            continue
         elif used[step.name]:
             used[step.name] -= 1
         else:
@@ -160,12 +178,40 @@ def misfits(
     """Why what is left of an order can no longer be followed: other jobs, a step it cannot come to, what it leaves.
 
     ``problem``: what the order was made for; a finish it gave up on purpose is not missed. ``jobs``: those it was
-    made for; ``later``: those it left for another time.
+    made for; ``later``: those it left for another time. Where a step failed since, that is the reason, whatever state
+    the machine is in by it.
     """
-    return (
-        [*_other_jobs(book, state, left, jobs, later), *_missing(book, state, left, jobs)]
-        or _unmet(book, state, left, problem, jobs)
-    )  # fmt: skip
+    other = [*_other_jobs(book, state, left, jobs, later), *_missing(book, state, left, jobs)]
+    if other:
+        return other
+    unmet = _unmet(book, state, left, problem, jobs)
+    return unmet and (_failed_since(book, state) or unmet)
+
+
+def for_nothing(
+    book: Book, state: VisitState, left: Iterable[PlanStep], jobs: Collection[str]
+) -> list[str]:
+    """What nothing needs any more: steps of jobs left or declined since, and access for these and what is stuck."""
+    wanted, held = {*to_do(book, state)}, stuck(book, state, jobs)
+
+    def idle(name: str) -> bool:
+        return name in held or ("/" in name and StepId(name).job not in wanted)
+
+    steps_ = ((one.name, one.for_ if one.kind != "operation" else (one.name,)) for one in left)
+    return [name for name, served in steps_ if served and all(map(idle, served))]
+
+
+def _failed_since(book: Book, state: VisitState) -> list[str]:
+    """The steps that failed since the order was taken, and have no answer yet."""
+    place = {line.entry: n for n, line in enumerate(state.history)}
+    orders = (one for one in state.history if one.kind == "plan_taken" and one.undone is None)
+    taken = [place[one.entry] for one in orders]
+    every = steps(book)
+    return [
+        f"“{every[one.step].text}” cannot be done: {one.text}"
+        for one in unanswered(state)
+        if one.step in every and place[one.entry] > max(taken, default=-1)
+    ]
 
 
 def _other_jobs(

@@ -5,7 +5,7 @@ import os
 import tempfile
 from io import BytesIO
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, NamedTuple
 from uuid import UUID
 
 from django.conf import settings
@@ -18,10 +18,11 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 from witnessmark.errors import WitnessError
 from witnessmark.kept_versions import KeptError
-from witnessmark.shop.models import PhotoKept
+from witnessmark.shop.models import PhotoKept, Shop
 from witnessmark.shop.scope import Desk, DeskRequest
 
 LONGEST_PX = 2048
+SENT_PX, SENT_QUALITY = 1280, 60  # a page as it goes to another shop; judged by us
 MOST_BYTES = 40 * 1024 * 1024
 MOST_PIXELS = 120_000_000  # of a JPEG, which is read at an eighth of its size
 MOST_DECODED = 25_000_000  # of what must be decoded whole: about 0.3 GB of memory
@@ -38,16 +39,44 @@ def keep(desk: Desk, file: BinaryIO, name: str = "photo") -> PhotoKept:
     Turned upright, at most 2048 px long, as JPEG without EXIF. Raises PhotoError (`place` is the
     file's name) for what is no photo, damaged or beyond reason.
     """
+    return put(desk.shop, made(file, name))
+
+
+class Made(NamedTuple):
+    """A photo as it would be kept."""
+
+    content: bytes
+    sha256: str
+    width: int
+    height: int
+
+
+def made(file: BinaryIO, name: str = "photo") -> Made:
+    """What `keep` would store of a file. Writes nothing. Raises PhotoError."""
     picture = _upright(_read(file, name), name)
     content = _jpeg(picture)
-    sha256 = hashlib.sha256(content).hexdigest()
-    _write(path_of(sha256), content)
-    row, _rest = desk.all(PhotoKept).get_or_create(
-        shop=desk.shop,
-        sha256=sha256,
-        defaults={"media_type": "image/jpeg", "width": picture.width, "height": picture.height},
+    return Made(content, hashlib.sha256(content).hexdigest(), picture.width, picture.height)
+
+
+def put(shop: Shop, photo: Made) -> PhotoKept:
+    """Store it for a shop."""
+    _write(path_of(photo.sha256), photo.content)
+    row, _rest = PhotoKept.of(shop).get_or_create(
+        shop=shop,
+        sha256=photo.sha256,
+        defaults={"media_type": "image/jpeg", "width": photo.width, "height": photo.height},
     )
-    return row
+    kept: PhotoKept = row
+    return kept
+
+
+def to_send(row: PhotoKept) -> bytes | None:
+    """A photo of a page, as small as it can still be read; None where its bytes are not here."""
+    if row.erased_on or fault(row):
+        return None
+    with Image.open(path_of(row.sha256), formats=FORMATS) as picture:
+        picture.thumbnail((SENT_PX, SENT_PX))
+        return _jpeg(picture, SENT_QUALITY)
 
 
 def path_of(sha256: str) -> Path:
@@ -146,10 +175,10 @@ def _on_white(image: Image.Image) -> Image.Image:
     return paper
 
 
-def _jpeg(image: Image.Image) -> bytes:
+def _jpeg(image: Image.Image, quality: int = 85) -> bytes:
     image.info.clear()  # EXIF, GPS, comments
     out = BytesIO()
-    image.save(out, "JPEG", quality=85, optimize=True)
+    image.save(out, "JPEG", quality=quality, optimize=True)
     return out.getvalue()
 
 

@@ -11,7 +11,7 @@ from witnessmark.book.sequence import rounds
 from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import Answered, Arrived, Tightened
 from witnessmark.ledger.entry import Entry
-from witnessmark.ledger.gates import lines
+from witnessmark.ledger.gates import for_safety, lines
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.phrases import NO_WORDS
 from witnessmark.ledger.state import VisitState
@@ -155,7 +155,7 @@ def _summary(source: Source) -> VisitSummary:
         book_revision=state.book or "",
         jobs=list(state.taken),
         open_items=len(opened),
-        open_safety=sum(line.safety for line in opened),
+        open_safety=len(for_safety(opened)),
         call_back=_call_back(state),
         entries=len(source.entries),
     )

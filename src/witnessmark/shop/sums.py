@@ -13,7 +13,7 @@ from typing import Any, Literal
 from uuid import UUID, uuid5
 
 from django.db import connection, transaction
-from django.db.models import Count, F
+from django.db.models import Count, F, Model
 
 from witnessmark.shop.models import (
     ProjectionRow,
@@ -147,9 +147,7 @@ def lacking(shop: Shop) -> bool:
     return summed and not any(model._default_manager.filter(shop=shop).exists() for model in SUMS)
 
 
-def lock_table(
-    model: type[ProjectionRow], mode: Literal["ROW EXCLUSIVE", "SHARE ROW EXCLUSIVE"]
-) -> None:
+def lock_table(model: type[Model], mode: Literal["ROW EXCLUSIVE", "SHARE ROW EXCLUSIVE"]) -> None:
     """Wait until nobody else writes there, and keep others out until the transaction ends.
 
     With "ROW EXCLUSIVE" only those who lock out others. On SQLite there is but one who writes at all.

@@ -72,7 +72,10 @@ class Skipped(Body):
 
 
 class Wont(Body):
-    """The step fails, how, and what is safe now."""
+    """The step fails, how, and what is safe now.
+
+    ``jobs``: of an access step, those that stop with it; ``for_others``: others still have the step.
+    """
 
     written_by: ClassVar[Role] = "helper"
 
@@ -80,10 +83,12 @@ class Wont(Body):
     what: Literal["stuck", "stripped", "broken", "wrong part", "part missing", "worse than thought"]
     safe_now: Said
     text: Text = ""
+    jobs: list[Id] = []
+    for_others: bool = False
 
     def in_words(self, table: Table) -> str:
         """See `Body.in_words`."""
-        return f"it won't: {step_words(self.step, table)}, {self.what}" + (
+        return f"cannot be done: {step_words(self.step, table)}, {self.what}" + (
             f", {self.text}" if self.text else ""
         )
 

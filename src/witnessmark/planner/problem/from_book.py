@@ -32,9 +32,9 @@ class CompileError(WitnessError):
 class RemainingWork:
     """What is left of some jobs of a book.
 
-    ``states``: every condition as it is now. ``over``: operations done or left out. ``waiting``: operations that
-    wait for an answer. ``compiled``: the problem of what is left from given states, with operations to be had
-    again (``compile_problem``, not strict).
+    ``states``: every condition as it is now. ``over``: operations done or left out. ``waiting``: steps that wait
+    for an answer. ``compiled``: the problem of what is left from given states, with steps to be had again
+    (``compile_problem``, not strict).
     """
 
     book: Book
@@ -56,6 +56,7 @@ def compile_problem(
     among_others: bool = False,
     came_in: Mapping[str, str] | None = None,
     again: Collection[str] = (),
+    without: Collection[str] = (),
     strict: bool = True,
 ) -> Problem:
     """The planning problem of doing ``jobs`` on one machine of this book.
@@ -65,7 +66,8 @@ def compile_problem(
     from `after`, as are operations of jobs not taken on. ``resources``: what the shop has of each; one where it
     does not say. A `holds` that one machine alone can never exceed is left out, unless it stands ``among_others`` on
     a board. ``came_in``: the states of the arrival, for what must be left as found; else ``states``. ``again``:
-    operations ("job/operation") that may be done as often as it takes, as access steps are. Times in minutes.
+    operations ("job/operation") that may be done as often as it takes, as access steps are. ``without``: access steps
+    that cannot be had. Times in minutes.
 
     Raises CompileError for an unknown job, operation, condition or state, and, where ``strict``, where a condition
     cannot reach its finish by any step.
@@ -78,7 +80,8 @@ def compile_problem(
     conditions, resources_kept = _with_holds(
         _conditions(book, found, at_first), resources or {}, keep_all=among_others
     )
-    free = {**book.access, **_steps_again(book, again)}
+    access = {name: step for name, step in book.access.items() if name not in without}
+    free = {**access, **_steps_again(book, again)}
     moves = tuple(Move(**_step(name, step)) for name, step in free.items())
     never = tuple({c: tuple(s) for c, s in row.when.items()} for row in book.never.values())
     if strict:

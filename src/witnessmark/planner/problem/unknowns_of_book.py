@@ -11,7 +11,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from witnessmark.book.model import Book, OnlyIf
+from witnessmark.book.model import Book
+from witnessmark.book.model_step import OnlyIf
 from witnessmark.book.select import operations as operations_of
 from witnessmark.planner.problem.checked import Problem
 from witnessmark.planner.problem.from_book import compile_problem

@@ -58,6 +58,11 @@ class PrecedenceGraph:
                 or names[i] in follows
             ])  # fmt: skip
         self.crews = [self._able(task) for task in self.tasks]
+        self._walks: dict[tuple[int, int], bool] = {}
+        self.earliest = [0 if t.running is not None else t.release for t in self.tasks]
+        self.lengths = [task.length for task in self.tasks]
+        self.attended = [task.attended if task.step.hands else 0 for task in self.tasks]
+        self.alone = self.outline.hands == 1
 
     def _able(self, task: Task) -> tuple[int, ...]:
         technicians = self.outline.problem.technicians
@@ -95,6 +100,8 @@ class PrecedenceGraph:
 
     def times(self, order: Order) -> Times:
         """Each step as early as can be, technicians taking up work in this order."""
+        if self.alone:
+            return self._times_of_one(order)
         free = [0] * self.outline.hands
         starts, overs = [0] * self.size, [0] * self.size
         crews: list[tuple[int, ...]] = [()] * self.size
@@ -112,6 +119,24 @@ class PrecedenceGraph:
                 crews[n] = crew
             starts[n], overs[n] = start, start + task.length
         return Times(starts, crews, max(overs, default=0))
+
+    def _times_of_one(self, order: Order) -> Times:
+        """The same for one technician, whose crews are known."""
+        free, starts, overs = 0, [0] * self.size, [0] * self.size
+        for n in order:
+            start = self.earliest[n]
+            for i in self.before[n]:
+                start = max(start, overs[i])
+            if self.attended[n]:
+                start = max(start, free)
+                free = start + self.attended[n]
+            starts[n], overs[n] = start, start + self.lengths[n]
+        return Times(starts, self._crews_of_one, max(overs, default=0))
+
+    @cached_property
+    def _crews_of_one(self) -> list[tuple[int, ...]]:
+        steps = zip(self.tasks, self.crews, strict=True)
+        return [crew[: task.step.hands] for task, crew in steps]
 
     def _crew(self, n: int, free: list[int], start: int) -> tuple[int, ...]:
         """Those able to do it who are free first; of those free by then, who was free last."""
@@ -213,13 +238,19 @@ class PrecedenceGraph:
 
     def walks(self, order: Order, times: Times) -> int:
         """Per technician neighbouring steps that differ in machine, place or job."""
-        last: dict[int, Task] = {}
+        last: dict[int, int] = {}
         total = 0
-        for n in sorted(order, key=lambda n: times.starts[n]):
+        for n in sorted(order, key=times.starts.__getitem__):
             for who in times.crews[n]:
-                total += who in last and is_walk(last[who], self.tasks[n])
-                last[who] = self.tasks[n]
+                total += who in last and self._is_walk(last[who], n)
+                last[who] = n
         return total
+
+    def _is_walk(self, i: int, j: int) -> bool:
+        pair = i, j
+        if pair not in self._walks:
+            self._walks[pair] = is_walk(self.tasks[i], self.tasks[j])
+        return self._walks[pair]
 
     def ranks(self, previous: Iterable[str]) -> list[int | None]:
         """Per step its place in a previous order, copies of a move matched in order."""

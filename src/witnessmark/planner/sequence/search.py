@@ -63,17 +63,16 @@ class Search:
 
     def minimise(self, goal: Goal, at_most: Mapping[Goal, int]) -> Outcome:
         """The least value of ``goal`` among plans within ``at_most``, over any number of copies."""
-        best = self.best if self._fits(at_most) else None
-        floor = self.floors[goal]
+        best = self._known(goal, at_most)
+        floor = within = self.floors[goal]
+        raised = optimal = False  # raised: what is within the new caps is asked with what is beyond
         while True:
             if best is not None and best.values[goal] <= floor:
                 return Outcome(best, floor, proven=True)
-            if self.guess is not None and goal == "finish":
-                best = self._try_guess(self.guess, best, at_most)
-                continue
-            found, within = self._best_within(self.caps, goal, _better(at_most, goal, best))
-            self.best = best = found or best
-            optimal = within >= (END_OF_TIME if best is None else best.values[goal])
+            if not raised:
+                found, within = self._best_within(self.caps, goal, _better(at_most, goal, best))
+                self.best = best = found or best
+                optimal = within >= (END_OF_TIME if best is None else best.values[goal])
             if best is None and not optimal:
                 return Outcome(None, floor, proven=False)
             if best is None and self.reachability is None:
@@ -82,13 +81,26 @@ class Search:
                     return Outcome(None, floor, proven=True)
                 if self.reachability.possible:
                     continue
-            extra, bound = self._best_beyond_caps(goal, _better(at_most, goal, best))
+            better = _better(at_most, goal, best)
+            extra, bound = self._best_beyond_caps(goal, better, or_within=raised)
+            if raised and extra is not None and not any(extra.values()):
+                raised = False
+                continue
             bounds = [within, bound] if best is None else [within, bound, best.values[goal]]
             floor = max(floor, min(bounds))
-            if extra is None and bound == END_OF_TIME:
-                return Outcome(best, floor, proven=optimal)
             if extra is None or not optimal or not self._raise_caps(extra):
-                return Outcome(best, floor, proven=False)
+                none_beyond = extra is None and bound == END_OF_TIME
+                return Outcome(best, floor, proven=optimal and none_beyond)
+            raised = best is not None
+
+    def _known(self, goal: Goal, at_most: Mapping[Goal, int]) -> Solution | None:
+        """The best plan so far, or one with the moves of the guess, where it is not good enough yet."""
+        best = self.best if self._fits(at_most) else None
+        if self.guess is None or goal != "finish":
+            return best
+        if best is not None and best.values[goal] <= self.floors[goal]:
+            return best
+        return self._try_guess(self.guess, best, at_most)
 
     def _try_guess(
         self, guess: Mapping[str, int], best: Solution | None, at_most: Mapping[Goal, int]
@@ -138,15 +150,18 @@ class Search:
         return found_in(v, solver, caps), bound
 
     def _best_beyond_caps(
-        self, goal: Goal, at_most: Mapping[Goal, int]
+        self, goal: Goal, at_most: Mapping[Goal, int], *, or_within: bool = False
     ) -> tuple[dict[str, int] | None, int]:
         """Extra copies per move in some relaxed plan within ``at_most`` that has some, and a bound.
 
-        None and the end of time: there is no such plan. None and less: none was found.
+        ``or_within``: or in a plan within the caps, which has none. None and the end of time: there is no such plan.
+        None and less: none was found.
         """
         worth = counted(self.outline, self._effort(at_most))
-        if worth is None or all(worth.most[name] <= cap for name, cap in self.caps.items()):
+        if worth is None:
             return None, END_OF_TIME
+        if all(worth.most[name] <= cap for name, cap in self.caps.items()):
+            return ({}, 0) if or_within else (None, END_OF_TIME)
         floor = worth.least_effort
         floor = max(
             self.floors[goal], floor if goal == "attended" else -(-floor // self.outline.hands)
@@ -157,7 +172,8 @@ class Search:
             v.cp.add(v.count(name) <= worth.most[name])
             if worth.most[name] <= self.caps[name]:
                 v.cp.add(extra.over == 0)
-        v.cp.add_bool_or([extra.over for extra in v.extra.values()])
+        if not or_within:
+            v.cp.add_bool_or([extra.over for extra in v.extra.values()])
         solver, status = self._run(v, goal, at_most, 1.0, whether=True)
         if status == cp_model.INFEASIBLE:
             return None, END_OF_TIME

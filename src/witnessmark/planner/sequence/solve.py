@@ -11,7 +11,8 @@ from witnessmark.planner.problem.plan import Answer, Goal, PlanStep, Status
 from witnessmark.planner.problem.timeline import exposure_tenths, finish_tenths, late_minutes
 from witnessmark.planner.sequence.effort import least_effort
 from witnessmark.planner.sequence.model.ordering import is_by_order_alone
-from witnessmark.planner.sequence.model.outline import Outline, outline
+from witnessmark.planner.sequence.model.outline import outline
+from witnessmark.planner.sequence.model.waits import with_waits
 from witnessmark.planner.sequence.order import deviation, numbered, walks_of
 from witnessmark.planner.sequence.polish import polished
 from witnessmark.planner.sequence.reorder import reordered
@@ -70,7 +71,7 @@ def solve_within(
 ) -> Answer:
     """As ``solve``, with limits that may be spent already."""
     began = seconds_now()
-    search = Search(outline(problem), limits)
+    search = Search(outline(with_waits(problem)), limits)
     before = None if previous is None else [step.name for step in previous.steps]
     with limits.heeding():
         first, second = _in_turn(search, objective, before)
@@ -78,7 +79,7 @@ def solve_within(
         if best is not None:
             best = _polished(search, best, before)
     outcomes: dict[Goal, Outcome] = {objective: first, _other(objective): second}
-    return _answer(search, outcomes, best, before, seconds_now() - began)
+    return _answer(problem, search, outcomes, best, before, seconds_now() - began)
 
 
 def continued(
@@ -96,7 +97,7 @@ def continued(
     search.take(rest.found, rest.least)
     goals: tuple[Goal, Goal] = ("finish", "attended")
     best = {goal: Outcome(rest.found, rest.found.values[goal], proven=True) for goal in goals}
-    return _answer(search, best, rest.found, rest.names, seconds_now() - began)
+    return _answer(problem, search, best, rest.found, rest.names, seconds_now() - began)
 
 
 def _other(goal: Goal) -> Goal:
@@ -154,17 +155,18 @@ def _polished(search: Search, best: Solution, previous: Sequence[str] | None) ->
 
 
 def _answer(
+    problem: Problem,
     search: Search,
     outcomes: dict[Goal, Outcome],
     best: Solution | None,
     previous: Sequence[str] | None,
     seconds: float,
 ) -> Answer:
-    problem, proven = search.outline.problem, all(o.proven for o in outcomes.values())
+    proven = all(o.proven for o in outcomes.values())
     if best is None:
         status: Status = "impossible" if proven else "unknown"
         return Answer(status=status, solve_seconds=round(seconds, 3))
-    steps = steps_of(search.outline, best)
+    steps = steps_of(problem, best)
     until = finish_tenths(problem, steps)
     names = [step.name for step in steps]
     begun = sum(task.effort for task in search.outline.tasks if task.running is not None)
@@ -186,9 +188,10 @@ def _answer(
     )
 
 
-def steps_of(outline: Outline, found: Solution) -> tuple[PlanStep, ...]:
-    """The steps of a plan in order, with who does them; what is running already is not listed."""
-    names = tuple(technician.name for technician in outline.problem.technicians)
+def steps_of(problem: Problem, found: Solution) -> tuple[PlanStep, ...]:
+    """The steps of a plan in order, with who does them; what is running already, and waits, are not listed."""
+    names = tuple(technician.name for technician in problem.technicians)
+    listed = {step.name for step in problem.steps}
     return tuple(
         PlanStep(
             name=task.name,
@@ -199,5 +202,5 @@ def steps_of(outline: Outline, found: Solution) -> tuple[PlanStep, ...]:
             technicians=tuple(names[n] for n in crew),
         )
         for (task, _, start), crew in zip(found.starts, found.crews, strict=True)
-        if task.running is None
+        if task.running is None and task.name in listed
     )

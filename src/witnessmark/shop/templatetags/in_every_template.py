@@ -15,7 +15,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
-from witnessmark import units
+from witnessmark import planner, units
 from witnessmark.money import amount_text
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Machine, Visit
@@ -51,6 +51,12 @@ def figure_in(value: float | None, quantity: str, unit: str = "", step: float | 
     if value is None:
         return ""
     return units.show(value, quantity, units_in_use.get(), unit or None, step)  # type: ignore[arg-type]
+
+
+@register.filter
+def lasting(minutes: float) -> str:
+    """How long something takes, said one way on every page. Example: ``1 h 15 min``."""
+    return planner.lasting(minutes)
 
 
 @register.filter

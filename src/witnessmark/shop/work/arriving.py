@@ -98,7 +98,7 @@ def take_in(desk: Desk, ticket: store.Ticket, arrival: Arrival) -> tuple[Visit, 
     arrival.machine.owner = arrival.owner
     if not _save_once(desk, arrival.machine):
         # the row is there: Django would insert one that was made by a form, whatever fields are named
-        arrival.machine.save(force_update=True, update_fields=["owner"])
+        arrival.machine.save(force_update=True, update_fields=["owner", "book"])
     visit = store.open_visit(desk, arrival.machine, key)
     stored = store.record_all(desk, visit, ticket, list(arrival.acts()))
     remember(desk, ticket, arrival.machine, arrival.known)

@@ -21,7 +21,7 @@ def left(work: Work) -> list[str]:
     One left out with a reason is not asked for again until its thing is opened again; one that would not go waits for
     its answer.
     """
-    waits = {f.step for f in work.state.findings if f.kind == "won't" and not f.settled}
+    waits = {f.step for f in work.state.findings if f.kind == "cannot be done" and not f.settled}
     opened: dict[str, list[str]] = {}
     for item in work.state.items.values():
         for step in item.closed_by:

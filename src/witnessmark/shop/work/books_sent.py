@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import base64
 import binascii
+import hashlib
 from collections.abc import Collection, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from io import BytesIO
 from pathlib import Path
+from typing import NamedTuple
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from django.conf import settings
@@ -15,11 +19,12 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from witnessmark.book import Book, BookErrors, load_book_text, parcel, received
+from witnessmark.book.figures_written import Entries, with_figures
 from witnessmark.book.parcel import Parcel, ParcelError, SentBook, fingerprint
 from witnessmark.ledger import system
 from witnessmark.ledger.anchor import AnchorError, public_key
-from witnessmark.shop import content_store
-from witnessmark.shop.models import KnownSender, Member, Shop, StoredBook
+from witnessmark.shop import content_store, photos
+from witnessmark.shop.models import KnownSender, Member, PhotoKept, Shop, StoredBook
 
 
 @dataclass(frozen=True)
@@ -55,6 +60,8 @@ class Looked:
     known: KnownSender | None
     others: tuple[KnownSender, ...]  # of the same name, with another key
     books: tuple[BookLook, ...]
+    photos: Mapping[str, photos.Made]  # of pages, by the hash that the file names
+    spoilt: int  # of them no picture: left out
 
     @property
     def name(self) -> str:
@@ -89,12 +96,47 @@ def own_digits(shop: Shop) -> str:
     return fingerprint(public_key(own_key(shop)))
 
 
-def file_of(member: Member, books: Iterable[StoredBook], at: datetime) -> bytes:
-    """The signed file with these books. Raises BookErrors, ParcelError, AnchorError."""
+class Packed(NamedTuple):
+    """A signed file, and how many photos of pages had no room in it."""
+
+    raw: bytes
+    left_out: int
+
+
+def file_of(
+    member: Member, books: Iterable[StoredBook], at: datetime, *, pages: bool = True
+) -> Packed:
+    """The signed file with these books; `pages`: with photos of them. Raises BookErrors, ParcelError, AnchorError."""
     shop = member.shop
     instant = at.astimezone(UTC).replace(microsecond=0, tzinfo=None).isoformat() + "Z"
     texts = [text_to_send(shop, stored) for stored in books]
-    return parcel.sealed(shop.name, str(member), instant, texts, own_key(shop))
+    sent: dict[str, bytes] = {}
+    left_out = 0
+    for place, text in enumerate(texts if pages else ()):
+        texts[place], more = _with_photos(shop, text, sent)
+        left_out += more
+    return Packed(
+        parcel.sealed(shop.name, str(member), instant, texts, own_key(shop), sent), left_out
+    )
+
+
+def _with_photos(shop: Shop, text: str, sent: dict[str, bytes]) -> tuple[str, int]:
+    """A text that names the photos as they are sent, with these put among `sent`; and how many had no room."""
+    named = {name: one.photo for name, one in load_book_text(text).figures.items() if one.photo}
+    rows = {row.sha256: row for row in PhotoKept.of(shop).filter(sha256__in=named.values())}
+    changes: dict[str, Entries] = {}
+    left_out = 0
+    for name, kept in named.items():
+        raw = photos.to_send(rows[kept]) if kept in rows else None
+        sha256 = hashlib.sha256(raw).hexdigest() if raw else ""
+        full = sum(map(len, sent.values())) + len(raw or b"") > parcel.MOST_PHOTOS
+        if raw and sha256 not in sent and (full or len(raw) > parcel.MOST_PHOTO):
+            left_out += 1
+            continue
+        changes[name] = {"photo": sha256 or None}
+        if raw:
+            sent[sha256] = raw
+    return (with_figures(text, changes) if changes else text), left_out
 
 
 def text_to_send(shop: Shop, stored: StoredBook) -> str:
@@ -115,21 +157,30 @@ def look(shop: Shop, raw: bytes) -> Looked:
     known = next((one for one in senders if one.key == said.key), None)
     name = known.name if known else said.shop
     here = {row.name: row for row in StoredBook.of(shop).select_related("current")}
+    pages = {}
+    for sha256, raw_photo in parcel.photos_in(said).items():
+        with suppress(photos.PhotoError):
+            pages[sha256] = photos.made(BytesIO(raw_photo))
+    hashes = {sha256: page.sha256 for sha256, page in pages.items()}
     return Looked(
         said,
         known,
         tuple(one for one in senders if one.key != said.key and one.name == said.shop),
-        tuple(_look(shop, one, here.get(one.name), name) for one in said.books),
+        tuple(_look(shop, one, here.get(one.name), name, hashes) for one in said.books),
+        pages,
+        len(said.photos) - len(pages),
     )
 
 
-def _look(shop: Shop, sent: SentBook, stored: StoredBook | None, sender: str) -> BookLook:
+def _look(
+    shop: Shop, sent: SentBook, stored: StoredBook | None, sender: str, pages: Mapping[str, str]
+) -> BookLook:
     try:
         book = load_book_text(sent.text, sent.name)
         if book.name != sent.name or book.archetype:
             problem = _("the text is of another book, “{name}”").format(name=book.name)
             return BookLook(sent, None, stored, "", "", fault=problem)
-        theirs = received.as_received(sent.text, sender)
+        theirs = received.as_received(sent.text, sender, pages)
         ours = text_to_send(shop, stored) if stored else ""
         both = received.compared(ours, theirs) if stored else received.Compared([], [])
     except BookErrors as errors:
@@ -158,6 +209,10 @@ def take_in(
             if text != one.ours:
                 book = load_book_text(text, one.sent.name)
                 kept.append(content_store.keep_book(shop, book, text))
+                named = {figure.photo for figure in book.figures.values()}
+                for page in looked.photos.values():
+                    if page.sha256 in named:
+                        photos.put(shop, page)
     return kept
 
 

@@ -6,7 +6,7 @@ the head of the next card, and closes with it. Any step can still be had as a ca
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -22,11 +22,12 @@ from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import Finding, ReadingState, StepState, Tally, Unread
 from witnessmark.planner import PlanStep
 from witnessmark.shop.forms import either
+from witnessmark.shop.scope import units_in_use
 from witnessmark.shop.work.arrival_look import SEEN_AT_ARRIVAL, look_of, seen_in
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.rounds import Proof, in_hand, proofs
 from witnessmark.shop.work.visit import Work
-from witnessmark.units import Quantity
+from witnessmark.units import Quantity, show
 
 
 @dataclass(frozen=True)
@@ -185,6 +186,19 @@ class Card:
         return tuple(_closes(self.work.book, self.step))
 
     @property
+    def besides(self) -> tuple[str, ...]:
+        """What going on confirms besides the fasteners proven one by one, in words; nothing: the step alone."""
+        book = self.work.book
+        mine = {f for f, one in book.fasteners.items() if one.grade == "proven"}
+        return (*_closes(book, self.step, mine), *(one.step.text for one in self.along))
+
+    @cached_property
+    def next_figure(self) -> FigureShown | None:
+        """What its next fastener is made tight to: torque or angle; None where none is to be."""
+        groups = [group for group in self.fasteners if group.left and (group.figure or group.turn)]
+        return (groups[0].figure or groups[0].turn) if groups else None
+
+    @property
     def cautions(self) -> tuple[str, ...]:
         """What to beware of."""
         return tuple(self.work.book.cautions[name].text for name in self.step.cautions)
@@ -294,6 +308,15 @@ def figure_shown(book: Book, name: str, words: str = "") -> FigureShown:
     )
 
 
+def figure_words(figure: FigureShown | None) -> str:
+    """The figure of the next fastener in a few words, in the units now chosen; empty for none."""
+    if figure is None:
+        return ""
+    if figure.aim is None:
+        return figure.written or _("figure missing")
+    return show(figure.aim, figure.quantity, units_in_use.get())  # type: ignore[arg-type]
+
+
 def in_words(book: Book, condition: str, state: str) -> str:
     """A state as people say it: "rear wheel: off"."""
     named = book.conditions[condition]
@@ -399,9 +422,10 @@ def _opens(book: Book, step: Step) -> Iterator[str]:
     yield from (disturbed.format(part=book.renewals[name].text) for name in step.disturbs)
 
 
-def _closes(book: Book, step: Step) -> Iterator[str]:
+def _closes(book: Book, step: Step, but: Collection[str] = ()) -> Iterator[str]:
     tight, renewed = _("{fastener} tight"), _("{part} renewed")
-    yield from (tight.format(fastener=book.fasteners[name].text) for name in step.tightens)
+    made = (name for name in step.tightens if name not in but)
+    yield from (tight.format(fastener=book.fasteners[name].text) for name in made)
     for name, asked in step.closes.items():
         circuit = book.circuits[name]
         every = list(circuit.closed_by) if asked == ["all"] else asked

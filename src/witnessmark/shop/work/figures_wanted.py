@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from witnessmark import units
 from witnessmark.book import Book, BookErrors, load_book_text
@@ -54,8 +55,9 @@ class Offer:
 
 
 def figures_wanted(work: Work) -> list[FigureUse]:
-    """The figures of the cards, each once, in the order taken or planned; before one is, in that of the book."""
-    return figures_in_order(work.book, _steps(work))
+    """The figures of the cards, in the order planned (before one is, in that of the book); then the intervals."""
+    booked = [job for job in work.state.taken if job in work.book.jobs]
+    return figures_in_order(work.book, _steps(work), booked)
 
 
 def to_come(work: Work) -> list[FigureUse]:
@@ -89,6 +91,8 @@ def unit_for(work: Work, name: str, system: System) -> str:
             return units.unit_written(units.read(text, quantity))
         except units.QuantityError:
             continue
+    if quantity == "duration":
+        return "months"  # as manuals write intervals: common practice, no source
     usual = usual_of(work.book, name)
     middle = math.sqrt(usual.low * usual.high) if usual else 1.0
     return units.usual_unit(middle, quantity, system)
@@ -276,5 +280,9 @@ def seen_twice(work: Work, name: str, names: dict[str, str]) -> tuple[str, date]
 
 
 def steps_in_words(work: Work, use: FigureUse) -> Iterator[str]:
-    """What a figure is for: the words of its steps."""
-    yield from dict.fromkeys(work.steps[step].text for step in use.where)
+    """What a figure is for: the words of its steps; of an interval, those of its jobs."""
+    again = _("due again: {job}")
+    yield from dict.fromkeys(
+        work.steps[one].text if one in work.steps else again.format(job=work.book.jobs[one].text)
+        for one in use.where
+    )

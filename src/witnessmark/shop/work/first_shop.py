@@ -8,6 +8,7 @@ from django.db import transaction
 
 from witnessmark.shop import roles
 from witnessmark.shop.models import Member, Shop
+from witnessmark.shop.sums import lock_table
 
 
 def is_empty() -> bool:
@@ -18,6 +19,7 @@ def is_empty() -> bool:
 @transaction.atomic
 def opened(shop: str, time_zone: str, *, username: str, password: str, person: str) -> User | None:
     """The head of the shop just opened; None where there is one already, as for a second tap."""
+    lock_table(Shop, "SHARE ROW EXCLUSIVE")  # an empty store has no row to lock
     if not is_empty():
         return None
     new = Shop.objects.create(name=shop, time_zone=time_zone)

@@ -35,7 +35,7 @@ class SettleForm(SheetForm):
         widget=ChoiceTiles,
         help_text=_("A part on order is no answer yet: leave it open, it waits for the part."),
     )
-    text = forms.CharField(label=_("More"), required=False, max_length=1000)
+    text = forms.CharField(label=_("In more words"), required=False, max_length=1000)
 
 
 class JudgeForm(SheetForm):
@@ -108,7 +108,11 @@ class OwnerForm(SheetModelForm):
 
     def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["known"].queryset = desk.all(Owner).filter(erased_on=None)  # type: ignore[attr-defined]
+        known = desk.all(Owner).filter(erased_on=None)
+        if known.exists():
+            self.fields["known"].queryset = known  # type: ignore[attr-defined]
+        else:
+            del self.fields["known"]  # nobody is known here yet
         self.fields["name"].required = self.fields["language"].required = False
         for name in ("name", "phone", "email"):
             self.fields[name].widget.attrs["autocomplete"] = "off"
@@ -124,7 +128,7 @@ class OwnerForm(SheetModelForm):
 
     def owner(self) -> Owner:
         """The owner meant: known, or new and not saved."""
-        known: Owner | None = self.cleaned_data["known"]
+        known: Owner | None = self.cleaned_data.get("known")
         return known or self.instance
 
 

@@ -136,6 +136,17 @@ def steps_first(work: Work) -> list[str]:
     return min((before_ride(work, name) for name in rides_to_come(work)), key=len, default=[])
 
 
+def not_ready(work: Work) -> str:
+    """That steps come before every ride that is left, in words; empty where none does."""
+    n = len(steps_first(work))
+    words = ngettext(
+        "Not ready for the road yet: {n} step comes first.",
+        "Not ready for the road yet: {n} steps come first.",
+        n,
+    )
+    return words.format(n=n) if n else ""
+
+
 def before_ride(work: Work, ride: str) -> list[str]:
     """Operations of this visit's jobs that a ride comes after, at any remove, and that are not over."""
     over, found = {*work.state.done, *work.state.not_done}, [ride]
@@ -203,7 +214,13 @@ def looks(work: Work) -> list[SecondLook]:
         for entry in one.entries
     ]
     return [
-        _look(work, item, [by_id[key] for key in work.state.to_look.get(item.id, ())], rides)
+        _look(
+            work,
+            item,
+            [by_id[key] for key in work.state.to_look.get(item.id, ())],
+            [by_id[key][0] for key in work.state.to_ride.get(item.id, ())],
+            rides,
+        )
         for item in work.state.items.values()
         if item.kind == "second look"
     ]
@@ -378,12 +395,13 @@ def _said(work: Work, item: OpenItem) -> Iterator[Happening]:
 
 
 def _look(
-    work: Work, item: OpenItem, by: Sequence[tuple[int, Entry]], rides: Sequence[int]
-) -> SecondLook:
+    work: Work, item: OpenItem, by: Sequence[tuple[int, Entry]], to_ride: Sequence[int],
+    rides: Sequence[int],
+) -> SecondLook:  # fmt: skip
     return SecondLook(
         item=item,
         words=looked_at(work, item.key) or item.words,
         doers=frozenset(entry.author for _, entry in by),
         since=max((entry.instant for _, entry in by), default=None),
-        ridden=any(all(place < ride for place, _ in by) for ride in rides),
+        ridden=any(all(place < ride for place in to_ride) for ride in rides),
     )

@@ -15,7 +15,7 @@ def held_up(work: Work) -> list[str]:
     """Each unanswered “It cannot be done”. Example: ``waits for a part for “Change the tyre”: ordered for Friday``."""
     said = []
     for found in work.state.findings:
-        if found.kind == "won't" and not found.settled and found.step in work.steps:
+        if found.kind == "cannot be done" and not found.settled and found.step in work.steps:
             what, _colon, more = found.text.partition(": ")
             step = work.steps[found.step].text
             words = _("cannot go on with “{step}”, {what}")

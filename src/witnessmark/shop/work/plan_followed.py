@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from witnessmark.ledger.work_left import misfits, steps_left, to_do
+from witnessmark.ledger.ids import StepId
+from witnessmark.ledger.work_left import for_nothing, misfits, steps_left, to_do
 from witnessmark.planner import PlanStep
 from witnessmark.shop.work.planning import Planned, planned, taken, without
 from witnessmark.shop.work.visit import Work
@@ -14,7 +15,10 @@ from witnessmark.shop.work.visit import Work
 
 @dataclass(frozen=True)
 class PlanProgress:
-    """The plan followed, the steps of it that are left, and why they can no longer be followed as they stand."""
+    """The plan followed, the steps of it that are left, and why they can no longer be followed as they stand.
+
+    Where they cannot, what nothing needs any more is no longer among them.
+    """
 
     plan: Planned | None
     left: tuple[PlanStep, ...]
@@ -38,7 +42,18 @@ def plan_progress(work: Work) -> PlanProgress:
     violation = misfits(
         work.book, work.state, left, followed.problem, followed.jobs, followed.later
     )
+    if violation:
+        idle = for_nothing(work.book, work.state, left, followed.jobs)
+        left = tuple(step for step in left if step.name not in idle)
     return PlanProgress(followed, left, tuple(violation))
+
+
+def jobs_served(work: Work, followed: Planned | None, step: str) -> list[str]:
+    """The jobs to be done that an access step is for, by the order followed; none where it is for none of them."""
+    order = followed.answer.steps if followed else ()
+    needing = (StepId(name).job for one in order if one.name == step for name in one.for_)
+    wanted = to_do(work.book, work.state)
+    return [job for job in dict.fromkeys(needing) if job in wanted]
 
 
 def new_order(work: Work) -> Planned:

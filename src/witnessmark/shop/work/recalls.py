@@ -145,7 +145,14 @@ class ToSeeTo:
             "found {found}; {count} fastener to make tight again",
             "found {found}; {count} fasteners to make tight again",
             self.fasteners,
-        ).format(found=self.doubt.words, count=self.fasteners)
+        )
+        if self.wrench.standing.proves:
+            words = ngettext(
+                "found {found}, and put right since; {count} fastener it closed before is to be made tight again",
+                "found {found}, and put right since; {count} fasteners it closed before are to be made tight again",
+                self.fasteners,
+            )
+        words = words.format(found=self.doubt.words, count=self.fasteners)
         return (*standing, words)
 
 

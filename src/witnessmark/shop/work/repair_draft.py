@@ -155,7 +155,7 @@ def _tidy(said: Said) -> Said:
     for table, key in _BY_KEY.items():
         keep_only(table, named(key))
     parts = named("parts") | {row["part"] for row in job["renewals"].values()}
-    figures = {row.get("figure") for row in job["fasteners"].values()}
+    figures = {one for row in job["fasteners"].values() for one in _torques(row)}
     figures |= {use["figure"] for step in steps for use in step.get("fluids", {}).values()}
     figures |= {row.get("grade") for row in job["fluids"].values()}
     figures |= {row.get(end) for row in job["readings"].values() for end in ("low", "high")}
@@ -163,6 +163,12 @@ def _tidy(said: Said) -> Said:
     keep_only("figures", figures)
     said["prices"] = {one: minor for one, minor in said["prices"].items() if one in job["parts"]}
     return said
+
+
+def _torques(fastener: Said) -> list[str]:
+    """The figures that a fastener is made tight by."""
+    named = [fastener.get("figure"), fastener.get("turn"), *fastener.get("stages", ())]
+    return [one for one in named if one]
 
 
 _BY_KEY = {
@@ -260,7 +266,7 @@ def _step_of(job: OwnJob, fault: Fault) -> str:
         return name
     keys = {"fasteners": "loosens", "circuits": "opens"} | _BY_KEY | {"parts": "parts"}
     if table == "figures":
-        using = [n for n, f in job.fasteners.items() if f.figure == name]
+        using = [n for n, f in job.fasteners.items() if name in (f.figure, f.turn, *f.stages)]
         reading = [n for n, r in job.readings.items() if name in (r.low, r.high)]
         return next(
             (

@@ -9,19 +9,19 @@ from witnessmark.book.differences import Difference
 
 def in_words(one: Difference) -> str:
     """What is said otherwise of a thing. Example: ``minutes: 4; then: 6``."""
-    if one.was is None:
-        return _("{what}: new").format(what=one.what)
-    if one.now is None:
-        return _("{what}: left out").format(what=one.what)
-    old, new = one.was or _("nothing"), one.now or _("nothing")
-    return _("{what}: {old}; then: {new}").format(what=one.what, old=old, new=new)
+    return _told(one, _("{what}: new"), _("{what}: left out"), _("{what}: {old}; then: {new}"))
 
 
 def of_block(one: Difference) -> str:
     """The same against the block: what this book says, and what the block says."""
-    if one.was is None:
-        return _("{what}: of this book alone").format(what=one.what)
-    if one.now is None:
-        return _("{what}: left out here").format(what=one.what)
-    old, new = one.was or _("nothing"), one.now or _("nothing")
-    return _("{what}: {new}; the block says: {old}").format(what=one.what, old=old, new=new)
+    alone, otherwise = (
+        _("{what}: of this book alone"),
+        _("{what}: {new}; the block says: {old}"),
+    )
+    return _told(one, alone, _("{what}: left out here"), otherwise)
+
+
+def _told(one: Difference, new: str, left_out: str, otherwise: str) -> str:
+    words = new if one.was is None else left_out if one.now is None else otherwise
+    nothing = _("nothing")
+    return words.format(what=one.what, old=one.was or nothing, new=one.now or nothing)

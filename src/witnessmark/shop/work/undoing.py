@@ -37,6 +37,11 @@ def named(work: Work, entries: Sequence[str]) -> Together | None:
     return next((o for o in _every(work) if [line.entry for line in o.lines] == [*entries]), None)
 
 
+def of_entry(work: Work, entry: str) -> Together | None:
+    """What still counts of the form that wrote an entry."""
+    return next((o for o in _every(work) if entry in {line.entry for line in o.lines}), None)
+
+
 def is_elsewhere(one: Together) -> bool:
     """Whether this is corrected at arrival, whoever asks."""
     return not ELSEWHERE.isdisjoint(line.kind for line in one.lines)

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from witnessmark.ledger.bodies import WaitBegun
+from witnessmark.planner import lasting
 from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.visit import Work
@@ -29,8 +30,8 @@ class Wait:
     @property
     def words(self) -> str:
         """What the tap says. Example: ``Wait over: lever held under pressure, 15 min``."""
-        said = _("Wait over: {what}, {minutes} min")
-        return said.format(what=self.waits_for, minutes=f"{self.minutes:g}")
+        said = _("Wait over: {what}, {minutes}")
+        return said.format(what=self.waits_for, minutes=lasting(self.minutes))
 
 
 def wait_of(work: Work, card: Card) -> Wait | None:

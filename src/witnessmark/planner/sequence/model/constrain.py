@@ -16,7 +16,10 @@ from witnessmark.planner.sequence.model.paths import (
     a_condition_changes_only_by_its_setters,
     a_needed_state_holds_to_the_end,
 )
-from witnessmark.planner.sequence.model.purpose import every_move_has_a_purpose
+from witnessmark.planner.sequence.model.purpose import (
+    every_move_has_a_purpose,
+    every_stay_has_a_purpose,
+)
 from witnessmark.planner.sequence.model.resources import resources_suffice
 from witnessmark.planner.sequence.model.technicians import (
     a_technician_does_one_thing_at_a_time,
@@ -44,6 +47,7 @@ def constrain(v: Variables) -> None:
         work_takes_its_time(v)
     changes_of_a_condition_balance(v)
     every_move_has_a_purpose(v)
+    every_stay_has_a_purpose(v)
 
 
 def operations_come_after_those_they_follow(v: Variables) -> None:

@@ -127,7 +127,7 @@ def _moves_of_use(problem: Problem, steps: Iterable[Move | Operation]) -> list[M
     """Moves that set a condition which some plan may have to change; the others are in no plan worth having.
 
     A condition rests where it starts unless a step counted sets it, needs it otherwise, or it may not
-    stay: its finish, a lapse, a resource it holds, a night it may not stand through, or a forbidden
+    stay: its finish, a start that lapses, a resource it holds, a night it may not stand through, or a forbidden
     combination that the others may come to. Drop from any plan the moves that set resting conditions
     only: what is left finds each of them at its start, and that is where it needs them.
     """
@@ -149,7 +149,7 @@ def _may_not_stay(problem: Problem, name: str) -> bool:
     condition, start = problem.conditions[name], problem.start_state(name)
     return bool(
         condition.finish not in (None, start)
-        or condition.lapse
+        or start in condition.lapse
         or condition.holds
         or start in condition.exposed
     )

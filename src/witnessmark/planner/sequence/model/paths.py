@@ -165,9 +165,11 @@ def may_follow(v: Variables, earlier: Placed | None, later: Placed) -> bool:
 def _rely(v: Variables, user: Placed, name: str, states: tuple[str, ...]) -> None:
     cp, condition, freedom = v.cp, v.outline.conditions[name], v.freedom.get(name)
     intervals: list[Literal] = []
-    for stay in v.stays[name]:
+    for number, stay in enumerate(v.stays[name]):
         if stay.by is None or may_follow(v, stay.by, user):
-            intervals += [_within(v, user, stay, run) for run in v.runs(name, stay.state, states)]
+            within = [_within(v, user, stay, run) for run in v.runs(name, stay.state, states)]
+            v.relied.setdefault((name, number), []).extend((user.task, w) for w in within)
+            intervals += within
     if freedom is not None and lasts(condition, states, user.task.length):
         later = v.literal()
         cp.add_implication(later, freedom.on)

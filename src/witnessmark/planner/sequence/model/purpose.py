@@ -16,7 +16,7 @@ from collections.abc import Collection, Iterator
 
 from witnessmark.planner.problem.shifts import day_ends
 from witnessmark.planner.sequence.model.outline import Task
-from witnessmark.planner.sequence.model.variables import Linear, Variables
+from witnessmark.planner.sequence.model.variables import Linear, Literal, Placed, Variables
 
 
 def every_move_has_a_purpose(v: Variables) -> None:
@@ -28,6 +28,65 @@ def every_move_has_a_purpose(v: Variables) -> None:
         else:
             for state in condition.states:
                 _bound(v, name, state)
+
+
+def every_stay_has_a_purpose(v: Variables) -> None:
+    """Between a move out of a state and the move back something relies on the state in between.
+
+    Where nothing does, both moves could be dropped. Only where states neither lapse nor serve by not being another one.
+    """
+    for name, condition in v.outline.conditions.items():
+        if not condition.lapse:
+            for (i, j), arc in v.follows[name].items():
+                by, later = v.stays[name][i].by, _setter(v, name, j)
+                if by is not None and later is not None and _is_there_and_back(v, name, by, later):
+                    _relied_upon(v, name, i, arc)
+
+
+def _setter(v: Variables, name: str, number: int) -> Placed | None:
+    return v.stays[name][number].by
+
+
+def _is_there_and_back(v: Variables, name: str, by: Placed, later: Placed) -> bool:
+    """Whether two moves of this condition alone leave a state and come back to it, and may be dropped if unused."""
+    before = set(by.task.accepts(name, v.outline.conditions[name].states))
+    between, after = by.task.step.sets[name], later.task.step.sets[name]
+    plain = _is_plain_move(v, by.task, name) and _is_plain_move(v, later.task, name)
+    return plain and before == {after} and not _is_way_out(v, name, after, between)
+
+
+def _is_way_out(v: Variables, name: str, state: str, other: str) -> bool:
+    """Whether being in the other state may be of use because this one is forbidden, exposed or holds more."""
+    problem, condition = v.outline.problem, v.outline.conditions[name]
+    rows = [row[name] for row in problem.never if name in row]
+    held, less = condition.holds.get(state, {}), condition.holds.get(other, {})
+    return (
+        any(state in row and other not in row for row in rows)
+        or any(held.get(r, 0) > less.get(r, 0) for r in v.outline.scarce)
+        or (
+            state in condition.exposed
+            and other not in condition.exposed
+            and bool(day_ends(problem))
+        )
+    )
+
+
+def _relied_upon(v: Variables, name: str, stay: int, arc: Literal) -> None:
+    state, by = v.stays[name][stay].state, v.stays[name][stay].by
+    assert by is not None
+    (other,) = set(by.task.accepts(name, v.outline.conditions[name].states))
+    uses = [
+        literal
+        for task, literal in v.relied.get((name, stay), ())
+        if other not in task.step.needs[name]
+    ]
+    uses += [
+        v.extra[move.name].over
+        for move in v.outline.moves
+        if move.name in v.extra and name not in move.step.sets
+        if state in move.step.needs.get(name, ()) and other not in move.step.needs[name]
+    ]
+    v.cp.add_bool_or([*uses, ~arc])
 
 
 def _bound(v: Variables, name: str, state: str) -> None:

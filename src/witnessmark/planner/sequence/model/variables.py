@@ -89,6 +89,7 @@ class Variables:
     freedom: dict[str, Freedom] = field(default_factory=dict)
     stays: dict[str, list[Stay]] = field(default_factory=dict)
     follows: dict[str, dict[tuple[int, int], Literal]] = field(default_factory=dict)
+    relied: dict[tuple[str, int], list[tuple[Task, Literal]]] = field(default_factory=dict)
     workers: dict[tuple[Task, int], dict[int, Literal]] = field(default_factory=dict)
     untimed: bool = False  # by order alone: a state may lapse at any moment, or never
 

@@ -86,7 +86,7 @@ def _corrected(request: DeskRequest, work: Work) -> HttpResponse:
     km = amount.value if amount else work.state.odometer_km
     if known is not None and km is not None:
         sound = known.not_beyond(km) and sound
-    form.keep_photos(request.FILES.getlist("photos"), photos_before(request))
+    form.keep_photos(request.FILES.getlist("photos"), photos_before(desk, request.POST))
     if not sound or form.errors:
         return _page(request, work, form, known)
     onward = "needs" if request.POST.get("next") else "arrival"

@@ -15,9 +15,22 @@ from django.views.decorators.http import require_POST
 from witnessmark.errors import WitnessError
 from witnessmark.shop import store
 from witnessmark.shop.forms import in_words
-from witnessmark.shop.pages.bench import out_of_limits, tools
-from witnessmark.shop.pages.bench.forms import AFTER_ALL, PASSED_BY, SHORT_WAIT, WAITS, SkipForm
-from witnessmark.shop.pages.bench.views import Bench, bench_at, bench_of, page, reported
+from witnessmark.shop.pages.bench import cannot_go_on, out_of_limits, tools
+from witnessmark.shop.pages.bench.forms import (
+    AFTER_ALL,
+    PASSED_BY,
+    SHORT_WAIT,
+    WAITS,
+    LeaveJobForm,
+    SkipForm,
+)
+from witnessmark.shop.pages.bench.views import (
+    Bench,
+    bench_at,
+    bench_of,
+    jobs_of_card,
+    page,
+)
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
@@ -33,7 +46,6 @@ from witnessmark.shop.work import (
     waiting,
 )
 from witnessmark.shop.work.cards import Card
-from witnessmark.shop.work.forms import LeaveForm
 from witnessmark.shop.work.plan_followed import new_order
 from witnessmark.shop.work.readings import told
 from witnessmark.shop.work.visit import Work, bench_address, work_of
@@ -42,7 +54,8 @@ from witnessmark.shop.work.wrenches import shelf
 HELD = {
     "gate": gettext_lazy("Nothing was recorded: what must be closed first stands below."),
     "report": gettext_lazy(
-        "Nothing was recorded: it was reported that this cannot be done. Say below that it is put right."
+        "Not recorded as done: it was reported that it cannot be done. What was tightened or read before stands. "
+        "The ways on stand below."
     ),
     "wait": gettext_lazy("Nothing was recorded: the wait is not over."),
     "other wait": gettext_lazy(
@@ -75,7 +88,7 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
         problem.append(error)
     faults = {error.place: in_words(error) for error in problem}
     fluids, refused = bottles.posted(work, card, request.POST.dict())
-    reports = {one.key.name for one in reported(work, card)}
+    reports = {one.key.name for one in cannot_go_on.reported(work, card)}
     unasked = not reports and evidence.complete(card, acts)
     closes = said_done or unasked
     asked = [*acts, evidence.done(card, card.warnings, with_acts=acts)] if closes else acts
@@ -92,14 +105,19 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
             since = _("Since this page was made: {names}. Look at it, then tap again.").format(
                 names="; ".join(new)
             )
-            words = HELD[hold] if hold else since
-            more = {"refused": words, "hold": hold, "after_all": after_all}
+            more = {"refused": HELD[hold] if hold else since, "hold": hold, "after_all": after_all}
             return page(request, at, typed=request.POST, **more)
         acts += closing
     kept = tools.travelling(card, said)
     over = bool(acts) and acts[-1][0] in {"done", "wait_begun"}
     to = bench_address(work) if over else bench_address(work, _still(at) if acts else card.id, kept)
-    return recorded(request, work.visit, acts, to, said=told(work.book, acts))
+    verdicts = told(work.book, acts)
+    if acts and reports and not closes:
+        recorded_words = _(
+            "Recorded. The step itself is not: it was reported that it cannot be done."
+        )
+        verdicts = f"{recorded_words} {verdicts}".strip()
+    return recorded(request, work.visit, acts, to, said=verdicts)
 
 
 @require_POST
@@ -151,17 +169,16 @@ def skip(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 @require_POST
 def leave(request: DeskRequest, visit: UUID) -> HttpResponse:
-    """The agreed job of a card is not done on this visit, and why. What it opened stays open until it is closed."""
+    """A job that a card is for is not done on this visit, and why. What it opened stays open until it is closed."""
     work = work_of(request.desk, visit)
     at = bench_at(work, request.POST)
-    job = in_hand(at).job
-    if job not in work.state.taken:
+    if not (jobs := jobs_of_card(at)):
         raise meanwhile.since(request.desk, work, store.ticket_of(request))
-    form = LeaveForm(request.POST, prefix="leave")
+    form = LeaveJobForm(request.POST, prefix="leave", jobs=jobs)
     if not form.is_valid():
         return page(request, at, leave_form=form)
     said = _("Left for later, with your reason. Tell the owner.")
-    acts = [("job_left", {"job": job, **form.cleaned_data})]
+    acts = [("job_left", form.cleaned_data)]
     return recorded(request, work.visit, acts, bench_address(work), said=said)
 
 

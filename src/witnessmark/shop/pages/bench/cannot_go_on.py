@@ -14,6 +14,9 @@ from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import OpenItem
 from witnessmark.ledger.work_left import asked_by_ride, to_do
 from witnessmark.planner import conflict_of_book, remedies, state_in_words
+from witnessmark.shop.scope import Desk
+from witnessmark.shop.work import undoing
+from witnessmark.shop.work.cards import Card
 from witnessmark.shop.work.planning import Planned, left
 from witnessmark.shop.work.visit import Work
 
@@ -44,6 +47,25 @@ class LeftOut:
     words: str
     reason: str
     skip: str
+
+
+@dataclass(frozen=True)
+class Report:
+    """A report that a card cannot be done; ``entries``: what takes it back, where whoever looks may."""
+
+    item: OpenItem
+    entries: tuple[str, ...]
+
+
+def reported(work: Work, card: Card) -> list[OpenItem]:
+    """The reports without an answer that this card, or what rides along with it, cannot be done."""
+    here = {card.id, *(before.id for before in card.along)}
+    return [i for i in work.state.items.values() if i.kind == "wont" and here & {*i.closed_by}]
+
+
+def reports(desk: Desk, work: Work, card: Card) -> list[Report]:
+    """They as the card shows them."""
+    return [Report(one, _taken_back_by(desk, work, one.key.name)) for one in reported(work, card)]
 
 
 def left_out(work: Work) -> list[LeftOut]:
@@ -105,6 +127,12 @@ def frees(work: Work, made: Planned) -> Iterator[Free]:
         else:
             later = urlencode([("later", job) for job in (*made.later, one.name)])
             yield Free("job", work.book.jobs[one.name].text, query=later)
+
+
+def _taken_back_by(desk: Desk, work: Work, entry: str) -> tuple[str, ...]:
+    one = undoing.of_entry(work, entry)
+    may = one is not None and undoing.may_take_back(desk, work, one)
+    return tuple(line.entry for line in one.lines) if one and may else ()
 
 
 def _again(work: Work, name: str) -> str:

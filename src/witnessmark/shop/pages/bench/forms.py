@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import cache, lru_cache
 from typing import Any
 
@@ -12,7 +12,7 @@ from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop as noop
 
-from witnessmark.shop.forms import ChoiceTiles, PhotoInput, SheetForm
+from witnessmark.shop.forms import ChoiceTiles, ManyTiles, PhotoInput, SheetForm
 from witnessmark.shop.work.forms import JudgeForm, LeaveForm, SettleForm, words
 from witnessmark.shop.work.visit import Work
 
@@ -36,16 +36,21 @@ class SkipForm(SheetForm):
 
 
 class WontForm(SheetForm):
-    """A step that fails."""
+    """A step that fails; ``jobs``: those it is for, where it is asked which of them stop."""
 
     what = forms.ChoiceField(label=_("What is it?"), choices=words(*WONT), widget=ChoiceTiles)
+    stops = forms.MultipleChoiceField(
+        label=_("Which job stops with it?"),
+        widget=ManyTiles,
+        error_messages={"required": _("Say which job stops: one of them, or all.")},
+    )
     safe_now = forms.CharField(
         label=_("What is safe now?"),
         max_length=400,
         help_text=_("What holds, what is loose, what must not be touched."),
     )
     text = forms.CharField(
-        label=_("More"),
+        label=_("In more words"),
         required=False,
         max_length=2000,
         widget=forms.Textarea({"rows": 2}),
@@ -60,6 +65,37 @@ class WontForm(SheetForm):
         label=_("Minutes it would take"), required=False, min_value=0, max_value=10_000
     )
     photo = forms.FileField(label=_("Photo"), required=False, widget=PhotoInput)
+
+    def __init__(self, *args: Any, jobs: Sequence[tuple[str, str]] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if len(jobs) > 1:
+            self.fields["stops"].choices = jobs  # type: ignore[attr-defined]
+        else:
+            del self.fields["stops"]
+
+    def stopped(self) -> dict[str, object]:
+        """The jobs that stop, and whether others still have the step, as the entry says it."""
+        said = self.cleaned_data.get("stops", [])
+        every = self.fields["stops"].choices if said else ()  # type: ignore[attr-defined]
+        return {"jobs": said, "for_others": len(said) < len(every)}
+
+
+class LeaveJobForm(LeaveForm):
+    """A job that is not done on this visit; ``jobs``: those that a card is for."""
+
+    job = forms.ChoiceField(label=_("Which job?"), widget=ChoiceTiles)
+    field_order = ("job", "because")
+
+    def __init__(self, *args: Any, jobs: Sequence[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["job"].choices = jobs  # type: ignore[attr-defined]
+        if len(jobs) == 1:
+            self.fields["job"].required = False
+            self.fields["job"].widget = forms.HiddenInput()
+
+    def clean_job(self) -> str:
+        """The one there is, where nobody was asked."""
+        return self.cleaned_data["job"] or next(iter(self.fields["job"].choices))[0]  # type: ignore[attr-defined]
 
 
 class FoundForm(SheetForm):
@@ -102,10 +138,13 @@ class NoteForm(SheetForm):
         return said
 
 
-def fresh(work: Work) -> dict[str, SafeString]:
-    """The unfilled forms of the page, as it shows them."""
+def fresh(work: Work, jobs: Sequence[tuple[str, str]]) -> dict[str, SafeString]:
+    """The unfilled forms of the page, as it shows them; ``jobs``: those that its card is for."""
     language = get_language()
-    return _blank(language) | {"found_form": _blank_found(language, jobs_of(work))}
+    made = _blank(language) | {"found_form": _blank_found(language, jobs_of(work))}
+    if len(jobs) > 1:
+        made["wont_form"] = WontForm(prefix="wont", jobs=jobs).render()
+    return made | ({"leave_form": LeaveJobForm(prefix="leave", jobs=jobs).render()} if jobs else {})
 
 
 @cache
@@ -113,7 +152,6 @@ def _blank(_language: str | None) -> dict[str, SafeString]:
     """Those that are the same on every page."""
     return {
         "skip_form": SkipForm(prefix="skip").render(),
-        "leave_form": LeaveForm(prefix="leave").render(),
         "wont_form": WontForm(prefix="wont").render(),
         "note_form": NoteForm(prefix="note").render(),
         "settle_form": SettleForm(prefix="settle").render(),

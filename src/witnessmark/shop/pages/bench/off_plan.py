@@ -1,4 +1,4 @@
-"""What is not in the plan: it won't, something found, a note, and how each is answered."""
+"""What is not in the plan: a step that cannot be done, something found, a note, and how each is answered."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from witnessmark.ledger.bodies import own_id
 from witnessmark.shop import photos, store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench.forms import FoundForm, NoteForm, WontForm, jobs_of
-from witnessmark.shop.pages.bench.views import Bench, bench_at, bench_of, page
+from witnessmark.shop.pages.bench.views import Bench, bench_at, bench_of, jobs_of_card, page
 from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import pricing
@@ -32,7 +32,7 @@ def wont(request: DeskRequest, visit: UUID) -> HttpResponse:
     """The step fails: how, what is safe now, a photo, an extra line for the owner; a new order is offered."""
     at = _named(request, visit)
     step = _card(at).id
-    form = WontForm(request.POST, request.FILES, prefix="wont")
+    form = WontForm(request.POST, request.FILES, prefix="wont", jobs=jobs_of_card(at))
     if not form.is_valid():
         return page(request, at, wont_form=form, trouble="wont")
     said = form.cleaned_data
@@ -45,6 +45,7 @@ def wont(request: DeskRequest, visit: UUID) -> HttpResponse:
                 "what": said["what"],
                 "safe_now": said["safe_now"],
                 "text": said["text"],
+                **form.stopped(),
             },
         )
     ]

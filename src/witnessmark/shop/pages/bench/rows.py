@@ -15,14 +15,14 @@ LINE = (
 
 @lru_cache(maxsize=4096)
 def line(
-    words: str, detail: str = "", *, card: str = "", nr: str = "", state: str = "", proven: bool = False
+    words: str, detail: str = "", *, bench: str, card: str = "", nr: str = "", state: str = "", proven: bool = False
 ) -> SafeString:  # fmt: skip
-    """A row in words; `card`: the step it leads to, `state`: a word at its end."""
+    """A row in words; `card`: the step it leads to on the page `bench`, `state`: a word at its end."""
     return format_html(
         LINE,
         " proven" if proven else "",
         nr,
-        format_html('<a class="what" href="?card={}">', quote(card))
+        format_html('<a class="what" href="{}?card={}">', bench, quote(card))
         if card
         else SafeString('<div class="what">'),
         words,

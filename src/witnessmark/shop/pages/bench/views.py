@@ -10,13 +10,14 @@ from uuid import UUID
 
 from django.core.exceptions import BadRequest
 from django.http import Http404, HttpResponse, QueryDict
+from django.urls import reverse
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
-from witnessmark.ledger.gates import lines
-from witnessmark.ledger.state import OpenItem
-from witnessmark.ledger.work_left import steps_that_free
+from witnessmark.ledger.gates import for_safety, things
+from witnessmark.ledger.work_left import steps_that_free, unanswered
+from witnessmark.planner import lasting
 from witnessmark.shop.pages.bench import cannot_go_on, forms, out_of_limits, tools
 from witnessmark.shop.pages.bench.rows import line
 from witnessmark.shop.responses import show
@@ -35,19 +36,22 @@ from witnessmark.shop.work.cards import (
     FigureShown,
     card_of,
     cards,
+    figure_words,
     gives_evidence,
     not_ready,
 )
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
 from witnessmark.shop.work.figures_wanted import to_come
-from witnessmark.shop.work.plan_followed import PlanProgress, new_order, plan_progress
+from witnessmark.shop.work.plan_followed import (
+    PlanProgress,
+    jobs_served,
+    new_order,
+    plan_progress,
+)
 from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, who, work_of
 from witnessmark.shop.work.wrenches import shelf
-
-# Kinds of items that tell of one thing.
-ONE_THING = {"condition", "wont", "renewal", "circuit", "fastener"}
 
 
 @dataclass(frozen=True)
@@ -109,19 +113,21 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     work, card = at.work, at.card
     held = hand_back.held(work, card.id) if card and not card.over else None
     left_out = cannot_go_on.left_out(work) if held and held.gate == "road test" else []
-    offer = _offer(at)
+    offer, jobs, numbers = _offer(at), jobs_of_card(at), _numbers(at)
+    safety = for_safety(work.state.items.values())
     context: dict[str, Any] = {
         "at": at,
         "visit": work.visit,
         "card": card,
         "last": (last := undoing.newest(work)),
         "may_undo": last is not None and undoing.may_take_back(request.desk, work, last),
-        "leaves": card is not None and card.job in work.state.taken,
+        "leaving": [(words, cannot_go_on.left_by(work, job)) for job, words in jobs],
+        "leave_open": "leave" in request.GET or "leave_form" in more,
         "steps": len(card.along) + 1 if card else 0,  # what Done confirms
         "cautions": _cautions(card) if card else [],
-        "more_open": any(name.endswith("_form") for name in more),
+        "more_open": "leave" in request.GET or any(name.endswith("_form") for name in more),
         "last_tap": card is not None and _closes_with_next(work, card),
-        "reported": reported(work, card) if card else [],
+        "reported": cannot_go_on.reports(request.desk, work, card) if card else [],
         "held": held,
         "left_out": left_out,
         "may_take_back": staff.may_take_back(request.desk, work.entries) if left_out else set(),
@@ -140,14 +146,17 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         **_fluids(work, card, more),
         "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
         "stays_open": _stays_open(at, offer),
-        "left_open": cannot_go_on.left_by(work, card.job) if card else [],
-        "others": _others(at),
+        "number": numbers.get(card.id, "") if card else "",
+        "of": len(at.course.plan.answer.steps) if at.course.plan else 0,
+        "others": _others(at, numbers),
+        "next_torque": _next_torque(at, numbers),
         "spare": _spare(at),
         "offer": offer,
-        "open": _open(work),
+        "open": _open(work, safety),
+        "open_safety": len(safety),
         "figures_to_come": to_come(work),
         "findings": [found for found in work.state.findings if not found.settled],
-        **forms.fresh(work),
+        **forms.fresh(work, jobs),
         **more,
     }
     return show(
@@ -155,10 +164,14 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     )
 
 
-def reported(work: Work, card: Card) -> list[OpenItem]:
-    """The reports without an answer that this card, or what rides along with it, cannot be done."""
-    here = {card.id, *(before.id for before in card.along)}
-    return [i for i in work.state.items.values() if i.kind == "wont" and here & {*i.closed_by}]
+def jobs_of_card(at: Bench) -> tuple[tuple[str, str], ...]:
+    """The jobs taken on that the card in hand is for, by id and words: its own, else those that need its access."""
+    work, card = at.work, at.card
+    if card is None:
+        return ()
+    jobs = [card.job] if card.job else jobs_served(work, at.course.plan, card.id)
+    every = work.book.jobs
+    return tuple((job, every[job].text) for job in jobs if job in every and job in work.state.taken)
 
 
 # ---------------------------------------------------------------- parts
@@ -179,7 +192,7 @@ def _closes_with_next(work: Work, card: Card) -> bool:
     """Whether the next mark is all that is left on the card: the tap confirms the rest of it, too."""
     to_come = any(group.round and group.round < group.rounds for group in card.fasteners)
     unread = any(shown.left for shown in card.readings)
-    return card.loose == 1 and not (to_come or unread or reported(work, card))
+    return card.loose == 1 and not (to_come or unread or cannot_go_on.reported(work, card))
 
 
 def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tools.FastenerGroup]:
@@ -252,13 +265,42 @@ def _fields(
     ]
 
 
-def _others(at: Bench) -> list[SafeString]:
-    """The other cards of the order, numbered."""
+def _numbers(at: Bench) -> dict[str, str]:
+    """The cards by the numbers that their steps have on the page of the order."""
+    steps = at.course.plan.answer.steps if at.course.plan else ()
+    place = {(step.name, step.start): str(n) for n, step in enumerate(steps, 1)}
+    planned = (card.planned for card in at.cards if card.planned)
+    return {one.name: place[one.name, one.start] for one in reversed([*planned])}
+
+
+def _others(at: Bench, numbers: Mapping[str, str]) -> list[SafeString]:
+    """The other cards of the order, each with its number there and the figure of its next fastener."""
     others = (one for one in at.cards if at.card is None or one.id != at.card.id)
+    here = reverse("bench", args=[at.work.visit.pk])
     return [
-        line(one.step.text, one.job_words or ", ".join(one.serves), card=one.id, nr=str(n))
-        for n, one in enumerate(others, 1)
+        line(
+            one.step.text,
+            one.job_words or ", ".join(one.serves),
+            bench=here,
+            card=one.id,
+            nr=numbers.get(one.id, ""),
+            state=figure_words(one.next_figure),
+        )
+        for one in others
     ]
+
+
+def _next_torque(at: Bench, numbers: Mapping[str, str]) -> str:
+    """What the next fastener after the card in hand is made tight to, and at which step."""
+    others = (one for one in at.cards if at.card is None or one.id != at.card.id)
+    one = next((one for one in others if one.next_figure), None)
+    if one is None:
+        return ""
+    said = _("{torque}, step {number}") if one.id in numbers else "{torque}"
+    return said.format(
+        torque=figure_words(one.next_figure).replace(" ", "\N{NO-BREAK SPACE}"),
+        number=numbers.get(one.id, ""),
+    )
 
 
 def _spare(at: Bench) -> list[SafeString]:
@@ -268,35 +310,28 @@ def _spare(at: Bench) -> list[SafeString]:
     ids = dict.fromkeys([*(step.name for step in at.course.left), *work.state.steps, *frees])
     spare = [card_of(work, name) for name in ids if name not in in_order and name in work.steps]
     spare += [card for card in beyond_book.to_open_again(work) if card.id not in ids]
+    here = reverse("bench", args=[work.visit.pk])
     return [
-        line(card.step.text, card.stands, card=card.id, proven=card.stands == "done")
+        line(card.step.text, card.stands, bench=here, card=card.id, proven=card.stands == "done")
         for card in spare
     ]
 
 
-def _open(work: Work) -> list[SafeString]:
-    """What is open, what concerns safety first; counted as on every other page.
-
-    A line that tells of the same thing as one that concerns safety, closed by the same step, concerns safety, too.
-    """
-    things: dict[str, list[OpenItem]] = {}
-    for item in lines(work.state.items.values()):
-        one = item.closed_by[0] if item.kind in ONE_THING and item.closed_by else item.id
-        things.setdefault(one, []).append(item)
-    rows = [
-        (not any(other.safety for other in thing), item.words, item)
-        for thing in things.values()
-        for item in thing
-    ]
-    safety = _("safety")
+def _open(work: Work, safety: set[str]) -> list[SafeString]:
+    """What is open, things that concern safety first, lines of one thing together; counted as on every other page."""
+    every = things(work.state.items.values())
+    every.sort(key=lambda thing: (thing[0].id not in safety, min(one.words for one in thing)))
+    here = reverse("bench", args=[work.visit.pk])
     return [
         line(
-            words,
+            item.words,
             item.where,
+            bench=here,
             card=item.closed_by[0] if item.closed_by else "",
-            state="" if other else safety,
+            state=_("safety") if item.id in safety else "",
         )
-        for other, words, item in sorted(rows, key=lambda row: row[:2])
+        for thing in every
+        for item in sorted(thing, key=lambda one: one.words)
     ]
 
 
@@ -326,7 +361,19 @@ def _offer(at: Bench) -> dict[str, Any] | None:
     if at.course.fits or at.work.closed or not (at.work.state.plan or to_do(at.work)):
         return None
     made = new_order(at.work)
-    told = {"why": at.course.misfits, "plan": made, "old": at.course.plan is not None}
+    told = {
+        "why": at.course.misfits,
+        "plan": made,
+        "old": at.course.plan is not None,
+        "attended": lasting(made.answer.attended_minutes or 0),
+        "finish": lasting(made.answer.finish_minutes or 0),
+        "empty": made.possible and not made.answer.steps,
+        "failed": [
+            (one.step, at.work.steps[one.step].text)
+            for one in unanswered(at.work.state)
+            if one.step in at.work.steps and not (at.card and at.card.id == one.step)
+        ],
+    }
     if made.possible:
         return told | {
             "again": cannot_go_on.again(at.work, made),

@@ -45,12 +45,13 @@ class Difference:
 @require_http_methods(["GET", "POST"])
 def new(request: DeskRequest) -> HttpResponse:
     """Start a model: how it is built, maker and model; its figures sheet is what is left to fill in."""
-    begin = (request.POST if request.method == "POST" else request.GET).get("begin", "")
+    asked = request.POST if request.method == "POST" else request.GET
+    begin = asked.get("begin", "")
     begun = begin or request.POST.get("begun", "")
     points = sheet.starting_points()
     started = points[begin][1] if begin in points else sheet.whole({})
     sent = request.POST if request.method == "POST" and not begin else None
-    typed = {name: request.POST.get(name, "")[:80] for name in ("maker", "model", "years")}
+    typed = {name: asked.get(name, "")[:80] for name in ("maker", "model", "years")}
     form = NewForm(sent, desk=request.desk, started=started, initial=typed)
     looks = sent is not None and "look" in sent
     if looks:  # only to be told what it brings: what is not typed yet is no fault
@@ -78,8 +79,8 @@ def new(request: DeskRequest) -> HttpResponse:
 def _onward(request: DeskRequest, stored: StoredBook) -> tuple[Any, ...]:
     """Back to the arrival that asked for the model; else on to its figures."""
     back = back_or(request, "")
-    if back == reverse("arrive"):
-        return (f"{back}?book={stored.pk}",)
+    if back.partition("?")[0] == reverse("arrive"):
+        return (f"{back}{'&' if '?' in back else '?'}book={stored.pk}",)
     return (back,) if back else ("book-figures", stored.pk)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
@@ -23,7 +24,7 @@ from witnessmark.book.select import access_for, in_turn, with_brought
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import StoredBook
-from witnessmark.shop.pages.books import edit_forms, edit_jobs, edit_readings
+from witnessmark.shop.pages.books import edit_forms, edit_jobs, edit_readings, edit_work
 from witnessmark.shop.pages.books.edit_forms import EditForm
 from witnessmark.shop.pages.books.plans import plans
 from witnessmark.shop.pages.books.views import book_shown, visits_here
@@ -42,6 +43,11 @@ KINDS: dict[str, type[EditForm]] = {
     "job-words": edit_jobs.JobWordsForm,
     "order": edit_jobs.OrderForm,
     "steps": edit_jobs.StepsForm,
+    "tools": edit_work.ToolsForm,
+    "parts": edit_work.PartsForm,
+    "needs": edit_work.NeedsForm,
+    "circuits": edit_work.CircuitsForm,
+    "intervals": edit_work.IntervalsForm,
     "new-step": edit_jobs.NewStepForm,
     "leave-out": edit_jobs.LeaveJobForm,
     "own-job": edit_jobs.OwnJobForm,
@@ -118,6 +124,10 @@ def step(request: DeskRequest, storedbook: UUID, job: str, step: str) -> HttpRes
         "readings": [(name, now.book.readings[name], _limits(now.book, name)) for name in one.readings],
         "loosens": [now.book.fasteners[name].text for name in one.loosens],
         "tightens": [now.book.fasteners[name].text for name in one.tightens],
+        "tools": [now.book.tools[name].text for name in one.tools],
+        "parts": [(now.book.parts[name].text, count) for name, count in one.parts.items()],
+        "opens": _circuits(now.book, one.opens),
+        "closes": _circuits(now.book, one.closes),
         "after": [step_words(now.book, name if "/" in name else f"{job}/{name}") for name in one.after],
         "differ": _of(now, ("jobs", job, "operations", step)),
     })  # fmt: skip
@@ -307,6 +317,14 @@ def _needed(book: Book, one: Step) -> list[str]:
         words = " / ".join(condition.state_words.get(state, state) for state in states)
         made.append(f"{condition.text}: {words}")
     return made
+
+
+def _circuits(book: Book, named: Mapping[str, Sequence[str]]) -> list[str]:
+    """What a step opens or closes, in words."""
+    return [
+        f"{about.text}: {', '.join(one.text for r, one in about.closed_by.items() if r in which or 'all' in which)}"
+        for about, which in ((book.circuits[name], which) for name, which in named.items())
+    ]
 
 
 def _limits(book: Book, name: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django import forms
+from django.contrib import messages
 from django.core.exceptions import BadRequest
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
@@ -39,6 +40,13 @@ class SendForm(SheetForm):
         error_messages={"required": gettext_lazy("Which? Tick at least one.")},
     )
 
+    pages = forms.BooleanField(
+        label=gettext_lazy("With the photos of the pages that figures were read on"),
+        required=False,
+        initial=True,
+        help_text=gettext_lazy("A page belongs to its publisher: send it where the law lets you."),
+    )
+
     def __init__(self, *args: Any, books: list[StoredBook], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["book"].choices = [(str(one.pk), one.title) for one in books]  # type: ignore[attr-defined]
@@ -62,14 +70,18 @@ def send(request: DeskRequest) -> HttpResponse:
     form = SendForm(
         request.POST if posted else None, books=books, initial={"book": request.GET.getlist("book")}
     )
+    pages = bool(form.is_bound and form.is_valid() and form.cleaned_data["pages"])
     if posted and form.is_valid():
         chosen = [one for one in books if str(one.pk) in form.cleaned_data["book"]]
         now = timezone.now()
         try:
-            raw = books_sent.file_of(desk.member, chosen, now)
+            raw, left_out = books_sent.file_of(desk.member, chosen, now, pages=pages)
         except (BookErrors, ParcelError) as error:
             form.refuse(error)
         else:
+            if left_out:
+                words = _("{n} photos of pages had no room in the file: send fewer books in one.")
+                messages.warning(request, words.format(n=left_out))
             name = f"books-{slugify(desk.shop.name) or 'shop'}-{timezone.localtime(now):%Y-%m-%d}"
             return HttpResponse(
                 raw,

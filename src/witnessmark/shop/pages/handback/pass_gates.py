@@ -101,10 +101,8 @@ def _refused(request: DeskRequest, visit: UUID, name: str, **more: Any) -> HttpR
     work: Work = work_of(request.desk, visit)
     verdict = hand_back.verdict(work, name)  # type: ignore[arg-type]
     if verdict.passes:
-        first = name == "road test" and hand_back.steps_first(work)
-        return page(
-            request, work, refused=_steps_first(len(first)) if first else str(CAME_IN), **more
-        )
+        first = hand_back.not_ready(work) if name == "road test" else ""
+        return page(request, work, refused=first or str(CAME_IN), **more)
     still = len(verdict.words)
     if name == "road test":
         words = ngettext(
@@ -117,15 +115,6 @@ def _refused(request: DeskRequest, visit: UUID, name: str, **more: Any) -> HttpR
             still,
         )
     return page(request, work, refused=words.format(n=still))
-
-
-def _steps_first(n: int) -> str:
-    words = ngettext(
-        "Not ready for the road yet: {n} step comes first.",
-        "Not ready for the road yet: {n} steps come first.",
-        n,
-    )
-    return words.format(n=n)
 
 
 def _paper(request: DeskRequest, form: forms.OverrideForm) -> PhotoKept | None:

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_GET
 
 from witnessmark.ledger import GateResult
 from witnessmark.ledger.bodies import Returned
+from witnessmark.ledger.gates import for_safety
 from witnessmark.ledger.state import FastenerMark, Override
 from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.models import Visit, Wrench
@@ -41,6 +42,7 @@ class Shown:
     form: SheetForm | None
     leave: SheetForm | None  # of a job that was agreed: not on this visit
     early: bool  # it stands before the road test already
+    safety: bool  # it, or another line of the same thing, concerns safety
     card_words: str = ""
     said: tuple[tuple[str, str, str], ...] = ()  # of a conflict: time, who, what
     wanted: str = ""  # of a condition without a card: the state it must have
@@ -85,6 +87,9 @@ def page(
         "visit": work.visit,
         "work": work,
         "verdict": verdict,
+        "open": len(lines),
+        "open_safety": sum(one.safety for one in lines),
+        "looks": len(looks),
         "let_through": [
             (item, names.get(override.person, ""), _entries_of(verdict, override))
             for item, override in hand_back.let_through(verdict)
@@ -119,11 +124,18 @@ def shown(
     bound: Mapping[tuple[str, str], SheetForm],
 ) -> list[Shown]:
     """Every line of what blocks, those that stand before the road test first."""
+    safety = for_safety(verdict.blocking)
     early = {item.id for item in hand_back.verdict(work, "road test").blocking}
     rides = bool(hand_back.rides_to_come(work))
     lines = hand_back.blocking(work, verdict)
     last = {"second look", "walk round"}  # they stand below, by themselves
-    lines.sort(key=lambda line: (line.means in last, not (rides and line.key in early)))
+    lines.sort(
+        key=lambda line: (
+            line.means in last,
+            not (rides and line.key in early),
+            line.key not in safety,
+        )
+    )
     return [
         Shown(
             number=number,
@@ -132,6 +144,7 @@ def shown(
             or forms.of_line(line, auto_id=f"close-{number}-%s"),
             leave=bound.get(("leave", line.key)) or _leave(line, number),
             early=rides and line.key in early,
+            safety=line.key in safety,
             card_words=work.steps[line.card].text if line.card else "",
             said=tuple((one.at[11:16], names.get(one.author, ""), one.words) for one in line.said),
             wanted=wanted_state(work, line)[1],
@@ -254,7 +267,7 @@ def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
         return None
     verdict = hand_back.verdict(work, "road test")
     return {
-        "waits": [(name, work.steps[name]) for name in hand_back.steps_first(work)],
+        "not_ready": hand_back.not_ready(work),
         "rides": [(name, work.steps[name]) for name in rides],
         "passage": passage,
         "at": datetime.fromisoformat(passage.at) if passage else None,

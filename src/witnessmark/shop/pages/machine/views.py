@@ -14,6 +14,7 @@ from django.views.decorators.http import require_GET
 
 from witnessmark import units
 from witnessmark.book import Book
+from witnessmark.due import known_as
 from witnessmark.facts import LastDone
 from witnessmark.ledger.bodies import Arrived
 from witnessmark.ledger.entry import Entry
@@ -123,8 +124,13 @@ def _jobs(row: Machine, book: Book | None) -> list[JobKnown]:
     """Every job of the book, and others that were told of."""
     known = last_done(row)
     jobs = book.jobs if book else {}
-    every = [JobKnown(j.text, known.pop(n, LastDone(n, "never"))) for n, j in jobs.items()]
-    return every + [JobKnown(name.replace("_", " "), last) for name, last in known.items()]
+    names = {name: known_as(name, job, known) for name, job in jobs.items()}
+    every = [
+        JobKnown(jobs[name].text, known.get(was, LastDone(name, "never")))
+        for name, was in names.items()
+    ]
+    others = {name: last for name, last in known.items() if name not in names.values()}
+    return every + [JobKnown(name.replace("_", " "), last) for name, last in others.items()]
 
 
 def _findings(told: list[PastVisit]) -> list[tuple[Visit, Finding]]:

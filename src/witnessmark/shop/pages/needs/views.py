@@ -15,7 +15,7 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from witnessmark.book import Book, selection, steps
-from witnessmark.book.figures import FigureUse, figures_missing, figures_unproven
+from witnessmark.book.figures import FigureState, FigureUse, figure_state, figures_used
 from witnessmark.book.select import with_brought
 from witnessmark.due import Due, jobs_for
 from witnessmark.due.decide import STATES
@@ -27,6 +27,7 @@ from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work.arrival_look import also_seen, look_of, seen_in
 from witnessmark.shop.work.beyond_book import complaint_by
 from witnessmark.shop.work.built import built_since
+from witnessmark.shop.work.figures_wanted import figures_wanted
 from witnessmark.shop.work.visit import Work, work_of
 
 HEADINGS = dict(
@@ -84,9 +85,12 @@ def needs(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 def _page(request: DeskRequest, work: Work) -> HttpResponse:
     needed = needs_of(work, request.desk.units)  # type: ignore[arg-type]
-    chosen = work.state.taken if _decided(work) else (*needed.proposed, *work.state.taken)
+    ticks_none = request.GET.get("tick") == "none"
+    proposed = () if _decided(work) or ticks_none else needed.proposed
+    chosen = (*proposed, *work.state.taken)
     brought = with_brought(work.book, [job for job in chosen if job in work.book.jobs])
     arrived = _arrived(work)
+    uses = figures_wanted(work) if _decided(work) else figures_used(work.book, brought)
     context: dict[str, Any] = {
         "visit": work.visit,
         "work": work,
@@ -98,10 +102,11 @@ def _page(request: DeskRequest, work: Work) -> HttpResponse:
         "groups": list(_groups(work, needed, brought)),
         "free_lines": [one for line, one in needed.declined.items() if line not in work.book.jobs],
         "undecided": not _decided(work),
+        "ticks_none": ticks_none,
         "shown": work.state.taken,
         "services": list(_services(work, brought)),
-        "missing": _uses(work.book, figures_missing(work.book, brought)),
-        "unproven": _uses(work.book, figures_unproven(work.book, brought)),
+        "missing": _uses(work.book, uses, "missing"),
+        "unproven": _uses(work.book, uses, "unproven"),
     }
     return show(request, "needs/page.html", context)
 
@@ -218,7 +223,7 @@ def _services(work: Work, chosen: Sequence[str]) -> Iterator[tuple[str, str, int
             yield name, service.text, len(more)
 
 
-def _uses(book: Book, uses: Sequence[FigureUse]) -> list[Use]:
+def _uses(book: Book, uses: Sequence[FigureUse], state: FigureState) -> list[Use]:
     named = steps(book)
     return [
         Use(
@@ -228,4 +233,5 @@ def _uses(book: Book, uses: Sequence[FigureUse]) -> list[Use]:
             stalls=any(where in named for where in use.where),
         )
         for use in uses
+        if figure_state(use.figure) == state
     ]

@@ -35,9 +35,9 @@ from witnessmark.shop.dates import moment_text, time_text
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.order.by_the_clock import closed_up, ready_at
 from witnessmark.shop.pages.order.stretches import stretches
-from witnessmark.shop.pages.order.why import why
+from witnessmark.shop.pages.order.why import Why, why
 from witnessmark.shop.work import planning
-from witnessmark.shop.work.cards import card_of
+from witnessmark.shop.work.cards import card_of, figure_words
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.held_up import held_up, waits_too
 from witnessmark.shop.work.plan_followed import plan_progress
@@ -62,7 +62,9 @@ class OrderRow:
     job: str = ""
     place: str = ""
     tail: str = ""  # what goes on by itself afterwards
-    why: tuple[str, ...] = ()  # why it stands where it stands
+    needs_first: tuple[str, ...] = ()  # what must be over before it
+    why: tuple[str, ...] = ()  # why it stands where it stands, besides
+    torque: str = ""  # what its first fastener is made tight to
     over: str = ""
     wait: str = ""  # what there is to wait for before it
     who: str = ""  # where several work on it
@@ -301,7 +303,8 @@ class OrderView:
             reasons = why(self.work, made.answer.steps, number - 1, within)
             yield self._row(number, step, reasons, waits.get((step.name, step.start), ""))
 
-    def _row(self, number: int, planned: PlanStep, reasons: Sequence[str], wait: str) -> OrderRow:
+    def _row(self, number: int, planned: PlanStep, reasons: Why, wait: str) -> OrderRow:
+        card = card_of(self.work, planned.name)
         step, job = self.work.steps[planned.name], job_of(planned.name)
         state = self.work.state.steps.get(planned.name) if self.followed else None
         again = state is not None and state.status in ("done", "again") and planned in self._left
@@ -317,8 +320,10 @@ class OrderView:
             job=self.work.book.jobs[job].text if job else "",
             place=step.place,
             tail=f"{tail}: {step.waits_for}" if tail and step.waits_for else tail,
-            why=tuple(reasons),
-            over=card_of(self.work, planned.name).stands if state and job and not again else "",
+            needs_first=reasons.needs_first,
+            why=reasons.besides,
+            torque=figure_words(card.next_figure),
+            over=card.stands if state and job and not again else "",
             wait=wait,
             who=" and ".join(planned.technicians) if self.several else "",
         )

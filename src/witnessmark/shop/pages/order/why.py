@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, cast
 
 from django.utils.translation import gettext as _
 
 from witnessmark.book.model import Operation
-from witnessmark.book.select import before
+from witnessmark.book.rides import is_ride
+from witnessmark.book.select import before, job_of
 from witnessmark.ledger.ids import StepId
 from witnessmark.planner import PlanStep, Slack, clock, state_in_words
 from witnessmark.shop.work.visit import Work
@@ -15,16 +18,25 @@ from witnessmark.shop.work.visit import Work
 MOST_NAMED = 3  # steps that are done while another goes on by itself
 
 
-def why(work: Work, steps: Sequence[PlanStep], place: int, room: Slack) -> list[str]:
-    """The reasons of the step at a place of the order, counted from 0, each a sentence.
+@dataclass(frozen=True)
+class Why:
+    """What must be over before a step, and what else there is to say of its place, each a sentence."""
+
+    needs_first: tuple[str, ...]
+    besides: tuple[str, ...]
+
+
+def why(work: Work, steps: Sequence[PlanStep], place: int, room: Slack) -> Why:
+    """The reasons of the step at a place of the order, counted from 0.
 
     That it must not start later is said where nothing else is.
     """
-    before_it = [*_needs(work, steps, place), *_after(work, steps, place)]
-    meanwhile = list(_meanwhile(work, steps, place))
+    before_it = (*_needs(work, steps, place), *_after(work, steps, place))
+    meanwhile = tuple(_meanwhile(work, steps, place))
     fixed = room.latest - room.earliest < 1
-    said = [] if fixed and (before_it or meanwhile) else [_room(room)]
-    return [*(before_it or [_("No other step has to come before it.")]), *meanwhile, *said]
+    said = () if fixed and (before_it or meanwhile) else (_room(room),)
+    nothing = () if before_it else (_("No other step has to come before it."),)
+    return Why(before_it, (*nothing, *meanwhile, *said))
 
 
 def _needs(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
@@ -40,15 +52,52 @@ def _needs(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
 
 
 def _after(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
-    """The steps that the book puts before it."""
+    """The steps that the book puts before it, and why."""
     name = steps[place].name
     step = work.steps[name]
     if isinstance(step, Operation):
         for other in (before(StepId(name).job, after) for after in step.after):
             found = _last(steps, place, {other})
             if found is not None:
-                said = _("It comes after step {number}, “{step}”.")
-                yield said.format(number=found + 1, step=work.steps[other].text)
+                said = _("step {number}, “{step}”: {reason}.")
+                reason = next(_reasons(work, other, name))
+                yield said.format(number=found + 1, step=work.steps[other].text, reason=reason)
+
+
+def _reasons(work: Work, first: str, then: str) -> Iterator[str]:
+    """Why one operation comes after another, by what both have to do with; at the last that the book has it so."""
+    one, other, book = work.steps[first], work.steps[then], work.book
+    tied = (
+        (one.loosens, other.tightens, book.fasteners, _("{what} loosened there, made tight here")),
+        (one.snugs, other.tightens, book.fasteners, _("{what} seated there, made tight here")),
+        (one.opens, other.closes, book.circuits, _("{what} opened there, closed here")),
+        (one.closes, other.closes, book.circuits, _("{what}: closed in this order")),
+        (one.disturbs, other.renews, book.renewals, _("{what} disturbed there, renewed here")),
+        (one.loosens, other.loosens, book.fasteners, _("{what} loosened in this order")),
+        (one.tightens, other.tightens, book.fasteners, _("{what} made tight in this order")),
+        (one.readings, other.readings, book.readings, _("“{what}” read there, and again here")),
+    )
+    for mine, its, table, words in tied:
+        for name in mine:
+            if name in its:
+                yield words.format(what=cast("Mapping[str, Any]", table)[name].text)
+    if is_ride(other):
+        yield _("it is ridden when that is over")
+    if is_ride(one):
+        yield _("ridden first")
+    if one.unattended and one.waits_for:
+        yield _("it waits there: {what}").format(what=one.waits_for)
+    alone = (
+        (one.readings, book.readings, _("“{what}” read first")),
+        (one.renews, book.renewals, _("{what} renewed first")),
+        (one.tightens, book.fasteners, _("{what} tight first")),
+    )
+    for mine, table, words in alone:
+        for name in mine[:1]:
+            yield words.format(what=cast("Mapping[str, Any]", table)[name].text)
+    if job_of(first) == job_of(then):
+        yield _("the service book has this order within the job")
+    yield _("the service book has “{job}” first").format(job=book.jobs[job_of(first)].text)
 
 
 def _meanwhile(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:

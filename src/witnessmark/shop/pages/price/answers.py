@@ -8,6 +8,7 @@ from uuid import UUID
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from witnessmark.book.select import with_brought
@@ -83,7 +84,7 @@ def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
         acts = list(_answers(totals, said, rest, form.said))
     except WitnessError as error:
         return page(request, totals, mode="answer", problem=in_words(error))
-    return recorded(request, totals.work.visit, acts, "price", visit, said=_in_words(said))
+    return recorded(request, totals.work.visit, acts, "price", visit, said=_in_words(totals, said))
 
 
 def _said(request: DeskRequest, totals: PriceView) -> dict[str, str]:
@@ -127,14 +128,13 @@ def _declined(
             yield "job_left", {"job": job, "because": DECLINED}
 
 
-def _in_words(said: Mapping[str, str]) -> str:
+def _in_words(totals: PriceView, said: Mapping[str, str]) -> str:
+    """What was answered; a no by the line it was said to."""
     yes = sum(verdict == "yes" for verdict in said.values())
-    return (
-        ", ".join(
-            [f"{yes} agreed"] * bool(yes) + [f"{len(said) - yes} declined"] * (yes < len(said))
-        )
-        + "."
-    )
+    no = [totals.waiting[name].line.text for name, verdict in said.items() if verdict == "no"]
+    agreed = [ngettext("{n} line agreed.", "{n} lines agreed.", yes).format(n=yes)] * bool(yes)
+    declined = [_("Declined: {lines}.").format(lines=", ".join(no))] * bool(no)
+    return " ".join([*agreed, *declined])
 
 
 @require_POST

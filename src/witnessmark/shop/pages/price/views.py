@@ -14,6 +14,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
+from witnessmark.book.figures import figure_state
 from witnessmark.errors import WitnessError
 from witnessmark.money import Estimate
 from witnessmark.shop.dates import moment_text
@@ -116,27 +117,56 @@ def page(request: DeskRequest, totals: PriceView, *, mode: str = "", **more: Any
     return show(request, "price/page.html", context, faulty=bool(more))
 
 
-def unpriced(request: DeskRequest, totals: PriceView) -> Iterator[tuple[str, str]]:
-    """What has no price, in words, with the address of the very field where it is entered, and back here."""
+@dataclass(frozen=True)
+class Unpriced:
+    """What has no price, in words; where that is entered, and what is entered there."""
+
+    words: str
+    address: str
+    act: str
+
+
+def unpriced(request: DeskRequest, totals: PriceView) -> Iterator[Unpriced]:
+    """What has no price, with the address of the very field where it is entered, and back here."""
     work, desk = totals.work, request.desk
     back = urlencode({"back": request.path})
-    for line in totals.estimate.lines if totals.estimate else ():
-        for item in line.items:
-            if item.net_minor is not None:
-                continue
-            address = _repair(work, line.id) if item.kind == "part" else ""
-            if (
-                item.kind == "part"
-                and item.name
-                and not address
-                and desk.may("prices-book")
-                and work.machine.book_id
-            ):
-                book = reverse("prices-book", args=[work.machine.book_id])
-                address = f"{book}?{back}#id_{item.name}"
-            elif item.kind == "fluid" and desk.may("pack-new"):
-                address = _pack(desk, work, item.name, back)
-            yield f"{line.text}: {item.text}", address
+    lines = totals.estimate.lines if totals.estimate else ()
+    bare = [(line, item) for line in lines for item in line.items if item.net_minor is None]
+    parts = {
+        item.name: 1 for line, item in bare if item.kind == "part" and not _repair(work, line.id)
+    }
+    wanted = urlencode({"back": request.path, "for": [*parts]}, doseq=True)
+    for line, item in bare:
+        words, act = f"{line.text}: {item.text}", _("Enter the price")
+        address = _repair(work, line.id) if item.kind == "part" else ""
+        if item.kind == "fluid" and (volume := _volume_to_come(work, item.name)):
+            words = _("{fluid}: not known yet how much goes in").format(fluid=words)
+            act = _("Enter how much goes in")
+            if desk.may("figure-set"):
+                figure = reverse("figure", args=[work.visit.pk, volume])
+                address = f"{figure}?only=1&{back}"
+        elif (
+            item.kind == "part"
+            and item.name
+            and not address
+            and desk.may("prices-book")
+            and work.machine.book_id
+        ):
+            book = reverse("prices-book", args=[work.machine.book_id])
+            address = f"{book}?{wanted}#id_{item.name}"
+        elif item.kind == "fluid" and desk.may("pack-new"):
+            address = _pack(desk, work, item.name, back)
+        yield Unpriced(words, address, act)
+
+
+def _volume_to_come(work: Work, fluid: str) -> str:
+    """The figure that says how much of a fluid goes in, where it has no value; else empty."""
+    for use in to_come(work):
+        steps = [work.steps[one] for one in use.where if one in work.steps]
+        fills = any(fluid in step.fluids and step.fluids[fluid].figure == use.id for step in steps)
+        if fills and figure_state(use.figure) == "missing":
+            return use.id
+    return ""
 
 
 def _repair(work: Work, line: str) -> str:
@@ -153,7 +183,7 @@ def _pack(desk: Desk, work: Work, fluid: str, back: str) -> str:
     row = rows.filter(fluid=fluid).first() or rows.filter(family=family).first()
     if row is not None:
         return f"{reverse('pack', args=[row.pk])}?{back}#id_price_minor"
-    return f"{reverse('pack-new')}?{back}"
+    return f"{reverse('pack-new')}?{urlencode({'holds': f'{family}/{fluid}'})}&{back}"
 
 
 def verdicts(request: HttpRequest) -> dict[str, str]:

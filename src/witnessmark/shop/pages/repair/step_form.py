@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, get_args
 
 from django import forms
@@ -12,23 +13,40 @@ from django.utils.translation import gettext_lazy as _
 from witnessmark import units
 from witnessmark.book import Book
 from witnessmark.book.model import Gate
+from witnessmark.errors import WitnessError
+from witnessmark.fasteners import read_thread
 from witnessmark.shop.fields import MoneyField
 from witnessmark.shop.forms import ManyTiles, SheetForm
 from witnessmark.shop.models import Shop
 from witnessmark.shop.pages.repair.forms import rows_in
 from witnessmark.shop.pages.repair.step_rows import (
     FIELDS,
+    FINER,
     ROWS,
     Declared,
     closable,
     head_of,
     kinds_of,
     lines,
+    listed,
     rows_of,
     states,
     things,
 )
 from witnessmark.shop.work.repair_draft import Said, new_id, with_step
+
+
+@dataclass(frozen=True)
+class RowShown:
+    """A row: its fields, and those that few need."""
+
+    fields: list[forms.BoundField]
+    finer: list[forms.BoundField]
+
+    @property
+    def finer_filled(self) -> bool:
+        """Whether something stands in them, or has a fault."""
+        return any(field.value() or field.errors for field in self.finer)
 
 
 class StepForm(SheetForm):
@@ -101,14 +119,19 @@ class StepForm(SheetForm):
             if isinstance(field, MoneyField):
                 field.currency = shop.currency
 
-    def rows(self, name: str) -> list[list[forms.BoundField]]:
+    def rows(self, name: str) -> list[RowShown]:
         """The fields of the rows of one kind."""
+        keys = [key for key, _field in FIELDS[name](())]
         return [
-            [self[f"{key}_{n}"] for key, _field in FIELDS[name](())] for n in self.numbers[name]
+            RowShown(
+                [self[f"{key}_{n}"] for key in keys if key not in FINER],
+                [self[f"{key}_{n}"] for key in keys if key in FINER],
+            )
+            for n in self.numbers[name]
         ]
 
     @property
-    def groups(self) -> list[tuple[str, list[list[forms.BoundField]], bool]]:
+    def groups(self) -> list[tuple[str, list[RowShown], bool]]:
         """The rows that not every step has: heading, rows, and whether one has something in it."""
         headings = {
             "undone": gettext("Comes loose, comes off, is opened"),
@@ -121,12 +144,12 @@ class StepForm(SheetForm):
         made = []
         for name, heading in headings.items():
             rows = self.rows(name)
-            if not rows or (name in ("need", "book") and len(rows[0][0].field.choices) < 2):  # type: ignore[attr-defined]
+            if not rows or (name in ("need", "book") and len(rows[0].fields[0].field.choices) < 2):  # type: ignore[attr-defined]
                 continue
             filled = any(
                 field.errors or (field.value() and field.html_name.startswith(f"{name}_"))
                 for row in rows
-                for field in row
+                for field in (*row.fields, *row.finer)
             )
             made.append((heading, rows, filled))
         return made
@@ -158,7 +181,7 @@ class StepForm(SheetForm):
 
     def _undone(self, n: int, said: Mapping[str, Any]) -> None:
         what, words = said.get(f"what_{n}"), said.get(f"undone_{n}")
-        typed = [key for key in ("torque", "tsource", "bleed") if said.get(f"{key}_{n}")]
+        typed = [key for key in ("torque", "tsource", "bleed", *FINER) if said.get(f"{key}_{n}")]
         if not words:
             if typed or what:
                 self.add_error(f"undone_{n}", gettext("What is it? Say it in words."))
@@ -181,8 +204,33 @@ class StepForm(SheetForm):
                     what=gettext(what)
                 ),
             )
+        self._finer(n, said)
         if said.get(f"tsource_{n}") and not said.get(f"torque_{n}"):
             self.add_error(f"torque_{n}", gettext("There is a source. Which torque does it give?"))
+
+    def _finer(self, n: int, said: Mapping[str, Any]) -> None:
+        """Thread, stages and angle: of a fastener, of their kind, and with the torque they go with."""
+        what = said.get(f"what_{n}")
+        if what and what != "fastener":
+            words = gettext("A {what} has none. Leave it empty, or choose fastener.")
+            for key in FINER:
+                if said.get(f"{key}_{n}"):
+                    self.add_error(f"{key}_{n}", words.format(what=gettext(what)))
+        try:
+            if thread := said.get(f"thread_{n}"):
+                read_thread(thread)
+        except WitnessError as error:
+            self.refuse(error, f"thread_{n}")
+        for text in listed(said.get(f"stages_{n}") or ""):
+            try:
+                units.read(text, "torque")
+            except units.QuantityError as error:
+                self.refuse(error, f"stages_{n}")
+                break
+        leads = said.get(f"stages_{n}") or said.get(f"turn_{n}")
+        if leads and not said.get(f"torque_{n}") and f"torque_{n}" not in self.errors:
+            words = gettext("Stages lead to a torque, an angle comes after one. Which?")
+            self.add_error(f"torque_{n}", words)
 
     def _reading(self, n: int, said: Mapping[str, Any]) -> None:
         ends = {key: said.get(f"r{key}_{n}") for key in ("low", "high")}

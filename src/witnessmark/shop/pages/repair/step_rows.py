@@ -29,6 +29,13 @@ GRADES = [
     ("by table", _("all at once, by the table")),
     ("counted", _("all at once, by hand")),
 ]
+SEQUENCES = [
+    ("star", _("in a star")),
+    ("alternate", _("alternately")),
+    ("alternate until still", _("alternately, until none moves")),
+    ("as numbered", _("as numbered")),
+]
+FINER = ("thread", "treatment", "sequence", "stages", "turn")  # of a fastener: what few have
 FAMILIES = get_args(Fluid.model_fields["family"].annotation)
 AS_IT_SHOULD_BE, NOT_SO = "as it should be", "not as it should be"
 ROWS = {  # name of a row's first field: how many to fill in beside those there, how many at most
@@ -72,7 +79,9 @@ def rows_of(said: Said, step: Said) -> dict[str, list[Said]]:
             continue
         own["undone"].append(
             {"undone": row["text"], "what": "fastener", "count": row.get("count", 1),
-             "grade": row.get("grade", "proven"),
+             "grade": row.get("grade", "proven"), "thread": row.get("thread", ""),
+             "treatment": row.get("treatment", ""), "sequence": row.get("sequence", ""),
+             "stages": "; ".join(written(one) for one in row.get("stages", ())), "turn": written(row.get("turn")),
              "torque": written(row.get("figure")), "tsource": written(row.get("figure"), "source"),
              "safety": row.get("safety", False), "thing": name}
         )  # fmt: skip
@@ -206,6 +215,12 @@ FIELDS: dict[str, Callable[[Iterable[Any]], Row]] = {
         ("grade", _choice(gettext("How is a fastener made tight?"), GRADES)),
         ("torque", QuantityField("torque", label=gettext("Torque, where known"), required=False)),
         ("tsource", _words(gettext("Source"))),
+        ("thread", _words(gettext("Thread"), 40, help_text=gettext("As it is marked: M8, M10x1.25."))),
+        ("treatment", _words(gettext("Put on the thread"), 80, help_text=gettext("Nothing, oil, locking compound."))),
+        ("sequence", _choice(gettext("In which order, where it is a group"), SEQUENCES)),
+        ("stages", _words(gettext("Torques before it, in order"), 120,
+                          help_text=gettext("With their unit, and ; between them: 10 N·m; 20 N·m."))),
+        ("turn", QuantityField("angle", label=gettext("Then turned further by"), required=False)),
         ("safety", forms.BooleanField(
             label=gettext("Safety: it is not ridden before this is closed"), required=False)),
         ("bleed", forms.BooleanField(label=gettext("A circuit: it must be bled"), required=False)),
@@ -275,7 +290,21 @@ class Declared:
         common = {"text": words, "safety": row["safety"], "second_look": row["safety"]}
         if row["what"] == "fastener":
             name = self.put("fasteners", {}, words, kept)
-            rest = {"count": row["count"] or 1, "grade": row["grade"]}
+            rest = {"count": row["count"] or 1, "grade": row["grade"], "thread": row["thread"],
+                    "treatment": row["treatment"], "sequence": row["sequence"]}  # fmt: skip
+            stages = [
+                self.figure(
+                    f"{name}_stage_{n}", gettext("{words}: torque {n}").format(words=words, n=n), "torque",
+                    value=text, source=row["tsource"],
+                )
+                for n, text in enumerate(listed(row["stages"]), 1)
+            ]  # fmt: skip
+            rest["stages"] = stages
+            if row["turn"]:
+                rest["turn"] = self.figure(
+                    f"{name}_turn", gettext("{words}: turned further").format(words=words), "angle",
+                    value=row["turn"].text, source=row["tsource"],
+                )  # fmt: skip
             if row["torque"] or row["grade"] != "counted":
                 value = row["torque"].text if row["torque"] else ""
                 rest["figure"] = self.figure(
@@ -348,6 +377,11 @@ def kinds_of(unit: str) -> tuple[units.Quantity, ...]:
         return (units.read_any(f"1 {unit}").quantity,) if unit else ()
     except units.QuantityError:
         return ()
+
+
+def listed(text: str) -> list[str]:
+    """What stands between the semicolons."""
+    return [one.strip() for one in text.split(";") if one.strip()]
 
 
 def lines(text: str) -> list[str]:

@@ -49,7 +49,8 @@ class PackForm(SheetModelForm):
         super().__init__(*args, **kwargs)
         row: StockPack = self.instance
         self.fields["holds"].choices = fluids(desk)  # type: ignore[attr-defined]
-        self.fields["holds"].initial = f"{row.family}/{row.fluid}" if row.family else ""
+        if row.family:
+            self.initial["holds"] = f"{row.family}/{row.fluid}"
         if desk.may("prices-common"):
             self.fields["price_minor"].currency = desk.shop.currency  # type: ignore[attr-defined]
         else:
@@ -126,7 +127,9 @@ def pack(request: DeskRequest, stockpack: UUID) -> HttpResponse:
 
 
 def _pack(request: DeskRequest, row: StockPack, title: str) -> HttpResponse:
-    form = PackForm(request.POST or None, instance=row, desk=request.desk)
+    holds = request.GET.get("holds")  # what a page wants a pack of
+    typed = {"holds": holds} if holds else {}
+    form = PackForm(request.POST or None, instance=row, desk=request.desk, initial=typed)
     if request.method == "POST" and form.is_valid():
         form.save()
         return done(request, back_or(request, "packs"), said=gettext("Saved."))

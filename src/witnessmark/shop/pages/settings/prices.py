@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
+from django.forms import BoundField
 from django.http import HttpResponse
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
@@ -23,13 +25,17 @@ ALL_BOOKS = ""
 
 
 class PricesForm(SheetForm):
-    """A price per part; empty: none of its own. What is not changed on the page is left alone."""
+    """A price per part; empty: none of its own. What is not changed on the page is left alone.
+
+    ``first``: the parts that a page wants prices of now.
+    """
 
     def __init__(
         self, *args: Any, desk: Desk, parts: Mapping[str, Part], own: Mapping[str, int],
-        others: Mapping[str, int], **kwargs: Any,
+        others: Mapping[str, int], first: Collection[str] = (), **kwargs: Any,
     ) -> None:  # fmt: skip
         super().__init__(*args, **kwargs)
+        self.first = [name for name in parts if name in first]
         for name in sorted(
             parts, key=lambda n: (n in own or n in others or parts[n].consumable, parts[n].text)
         ):
@@ -43,6 +49,21 @@ class PricesForm(SheetForm):
             elif parts[name].consumable:
                 field.help_text = _("Covered by the rule for consumables where it has no price.")
             self.fields[name] = field
+
+    @property
+    def wanted(self) -> list[BoundField]:
+        """The fields of what is wanted now."""
+        return [self[name] for name in self.first]
+
+    @property
+    def rest(self) -> list[BoundField]:
+        """The other ones."""
+        return [self[name] for name in self.fields if name not in self.first]
+
+    @property
+    def fault_in_rest(self) -> bool:
+        """Whether one of the others has a fault."""
+        return any(field.errors for field in self.rest)
 
     def changes(self) -> Iterator[tuple[str, int | None]]:
         """The parts whose price was changed, with the new one."""
@@ -109,7 +130,8 @@ def _page(
     flat = FlatForm(posted, desk=desk, jobs=jobs or {}, own=mine)
     own = _known(desk, book)
     others = _known(desk, ALL_BOOKS) if book != ALL_BOOKS else {}
-    form = PricesForm(posted, desk=desk, parts=parts, own=own, others=others)
+    first = request.GET.getlist("for")
+    form = PricesForm(posted, desk=desk, parts=parts, own=own, others=others, first=first)
     if request.method == "POST" and all([form.is_valid(), flat.is_valid()]):
         with transaction.atomic():
             for name, price in form.changes():
@@ -118,7 +140,9 @@ def _page(
                 shop.flat_prices = {**shop.flat_prices, book: flat.laid_over(mine)}
                 shop.save(update_fields=["flat_prices"])
         return done(request, back_or(request, "prices"), said=_("Saved."))
-    return show(request, "settings/prices_of.html", {"form": form, "flat": flat, "title": title})
+    back = back_or(request, reverse("prices"))
+    about = {"form": form, "flat": flat, "title": title, "back": back}
+    return show(request, "settings/prices_of.html", about)
 
 
 def _set(desk: Desk, part: str, book: str, words: str, price: int | None) -> None:

@@ -56,7 +56,7 @@ class ShimKind:
     fault: str = ""
 
     @property
-    def to_buy(self) -> str:
+    def to_buy_in_words(self) -> str:
         """Sizes to buy, in words."""
         return ", ".join(f"{size:.3f} mm" for size in self.plan.to_buy) if self.plan else ""
 

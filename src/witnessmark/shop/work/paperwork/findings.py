@@ -55,7 +55,7 @@ def declined_in(work: Work, finding: Finding) -> Entry | None:
             case JobTaken() as said if said.finding == finding.entry:
                 declined = None
             case Done() | Skipped() as said if (
-                finding.kind == "won't" and said.step == finding.step
+                finding.kind == "cannot be done" and said.step == finding.step
             ):
                 declined = None
             case _:
@@ -74,7 +74,7 @@ def _answer(pen: Pen, finding: Finding, entry: Entry) -> str:
     elif isinstance(said, Answered) and said.finding == finding.entry:
         agreed = _("agreed: {line}").format(line=_line(pen, said.line))
         words = agreed if said.verdict == "yes" else _("told and declined")
-    elif finding.kind != "won't":
+    elif finding.kind != "cannot be done":
         pass
     elif isinstance(said, Done) and finding.step in (said.step, *said.along):
         words = _("done after all")
