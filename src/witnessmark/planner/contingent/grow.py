@@ -187,7 +187,7 @@ def in_time(
     else:
         ranks = [(-tail,) for tail in graph.tails]
     begun_first = [(graph.tasks[n].running is None, *rank) for n, rank in enumerate(ranks)]
-    return steps_of(there, graph.found(graph.dispatched(begun_first)))
+    return steps_of(case, graph.found(graph.dispatched(begun_first)))
 
 
 LONG = 50  # unattended tenths that are worth beginning early. Judged by us
