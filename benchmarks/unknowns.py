@@ -25,10 +25,10 @@ TOURER = (
     Unknown("battery low", "battery/test", 0.2, ("battery/charge",)),
     Unknown("rear pads worn", "brake_wear/rear", 0.25, ("rear_pads",)),
     Unknown("front pads worn", "brake_wear/front", 0.15, ("front_pads",)),
-    Unknown("rear tyre worn", "tyres/read", 0.3, ("rear_tyre",)),
-    Unknown("air filter full", "look_over/coolant", 0.4, ("air_filter",)),
+    Unknown("rear tyre worn", "tyres/read_rear", 0.3, ("rear_tyre",)),
+    Unknown("air filter full", "ride_before/ride", 0.4, ("air_filter",)),
     Unknown("battery failed", "battery/charge", 0.3, ("battery_change",)),
-    Unknown("fluid wet", "brake_wear/front", 0.6, ("brake_fluid",)),
+    Unknown("fluid wet", "brake_wear/front", 0.6, ("front_brake_fluid",)),
     Unknown("drive oil dark", "ride_before/ride", 0.5, ("final_drive_oil",)),
 )
 SINGLE = (
