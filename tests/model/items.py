@@ -36,7 +36,8 @@ class Items(Looks):
         return {item: how for item, how in found.items() if how != CLOSED}
 
     def _newest(self, acts: list[tuple[int, str]]) -> str:
-        last = dict(acts)  # a step that takes a seal out and puts a new one in ends with the new one
+        # a step that takes a seal out and puts a new one in ends with the new one
+        last = dict(acts)
         newest = [
             effect
             for at, effect in last.items()
