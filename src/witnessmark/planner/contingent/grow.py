@@ -170,10 +170,9 @@ def in_time(
     their turn.
     """
     there = outline(case)
-    tasks = {task.name: task for task in (*there.tasks, *there.moves)}
-    running = [(task, 0) for task in there.tasks if task.running is not None]
-    left = [(tasks.get(n) or task_of(case.step(n)), copy) for n, copy in numbered(order)]
-    graph = PrecedenceGraph(there, (*running, *left))
+    begun = [(task, 0) for task in there.begun]
+    left = [(there.startable.get(n) or task_of(case.step(n)), c) for n, c in numbered(order)]
+    graph = PrecedenceGraph(there, (*begun, *left))
     reads = 0
     for n, task in enumerate(graph.tasks):
         if task.name in readers:
@@ -186,8 +185,7 @@ def in_time(
         ranks = [(later[n] and _unattended(graph, n) < LONG, n) for n in range(graph.size)]
     else:
         ranks = [(-tail,) for tail in graph.tails]
-    begun_first = [(graph.tasks[n].running is None, *rank) for n, rank in enumerate(ranks)]
-    return steps_of(case, graph.found(graph.dispatched(begun_first)))
+    return steps_of(case, graph.found(graph.dispatched(ranks)))
 
 
 LONG = 50  # unattended tenths that are worth beginning early. Judged by us

@@ -92,11 +92,10 @@ class Rests:
         effort = least_effort(there, self.limits)
         if effort.impossible:
             raise DeadEndError(orders.problem, proven=True)
-        begun = {task.name: task.effort for task in there.tasks if task.running is not None}
-        least = place.spent + effort.bound - sum(begun.values())
+        least = place.spent + effort.bound - sum(task.effort for task in there.begun)
         place.floors[needed] = max(place.floors.get(needed, 0), least)
         if effort.order is not None:
-            found = tuple(task.name for task, _ in effort.order if task.name not in begun)
+            found = tuple(task.name for task, _ in effort.order if not task.running)
             if best is None or orders.effort(found) < orders.effort(best):
                 best = found
         if best is None:

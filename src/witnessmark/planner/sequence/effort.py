@@ -14,9 +14,9 @@ from ortools.sat.python import cp_model
 
 from witnessmark.planner.sequence.model.counting import fewest
 from witnessmark.planner.sequence.model.ordering import can_be_done, in_beats, ordered
-from witnessmark.planner.sequence.model.outline import Outline, Task
+from witnessmark.planner.sequence.model.outline import Outline
 from witnessmark.planner.sequence.model.variables import Variables
-from witnessmark.planner.sequence.order import numbered
+from witnessmark.planner.sequence.order import Ordered, begun_then
 from witnessmark.planner.sequence.reachability import reachability
 from witnessmark.planner.sequence.search_limits import SearchLimits, run
 
@@ -24,8 +24,6 @@ SHARE = 0.4  # of the limits left, for one round
 MOST_ROUNDS = 12
 MOST_FIRST = 8  # copies of a move to begin with
 SEEN = {2: 4_000, 6: 40_000}  # combined states to go through, before these rounds
-
-Ordered = tuple[tuple[Task, int], ...]
 
 
 @dataclass(frozen=True)
@@ -81,10 +79,8 @@ def _all_seen(outline: Outline, most: int) -> Effort | None:
         return None
     if not seen.possible or seen.effort is None:
         return Effort(0, None, {}, impossible=True)
-    tasks = {task.name: task for task in (*outline.tasks, *outline.moves)}
-    order = tuple((tasks[name], copy) for name, copy in numbered(seen.order))
     counts = {move.name: seen.times[move.name] for move in outline.moves}
-    return Effort(seen.effort, order, counts)
+    return Effort(seen.effort, begun_then(outline, seen.order), counts)
 
 
 def _first_caps(beats: Outline) -> dict[str, int]:
@@ -106,14 +102,8 @@ def _bound(solver: cp_model.CpSolver) -> int:
 
 
 def _found(outline: Outline, v: Variables, solver: cp_model.CpSolver, bound: int) -> Effort:
-    tasks = {task.name: task for task in (*outline.tasks, *outline.moves)}
-    counts = {move.name: 0 for move in outline.moves}
-    done = []
-    for placed in v.placed:
-        if placed.present is None or solver.value(placed.present):
-            done.append((solver.value(placed.start), placed))
-            if placed.present is not None:
-                counts[placed.name] += 1
-    in_order = sorted(done, key=lambda item: (item[1].task.running is None, item[0]))
-    order = tuple((tasks[placed.name], placed.copy) for _, placed in in_order)
-    return Effort(bound, order, counts)
+    done = [p for p in v.placed if p.present is None or solver.value(p.present)]
+    done.sort(key=lambda placed: solver.value(placed.start))
+    names = [placed.name for placed in done if placed.task.running is None]
+    counts = {move.name: names.count(move.name) for move in outline.moves}
+    return Effort(bound, begun_then(outline, names), counts)

@@ -11,6 +11,13 @@ from witnessmark.planner.sequence.model.outline import Outline, Task
 from witnessmark.planner.sequence.search import Solution
 
 Item = tuple[Task, int, int]
+Ordered = tuple[tuple[Task, int], ...]  # steps, and which copy, one after the other
+
+
+def begun_then(outline: Outline, names: Sequence[str]) -> Ordered:
+    """What is under way, then the steps of these names; KeyError for one that cannot be begun."""
+    begun = [(task, 0) for task in outline.begun]
+    return (*begun, *((outline.startable[name], copy) for name, copy in numbered(names)))
 
 
 def depends(outline: Outline, earlier: Task, later: Task) -> bool:

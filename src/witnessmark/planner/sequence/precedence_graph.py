@@ -11,10 +11,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from witnessmark.planner.sequence.effort import Ordered
 from witnessmark.planner.sequence.model.outline import Outline, Task
 from witnessmark.planner.sequence.model.technicians import able
-from witnessmark.planner.sequence.order import is_walk, numbered
+from witnessmark.planner.sequence.order import Ordered, is_walk, numbered
 from witnessmark.planner.sequence.search import Solution
 
 Order = Sequence[int]
@@ -62,6 +61,7 @@ class PrecedenceGraph:
         self.earliest = [0 if t.running is not None else t.release for t in self.tasks]
         self.lengths = [task.length for task in self.tasks]
         self.attended = [task.attended if task.step.hands else 0 for task in self.tasks]
+        self.begun = [n for n, task in enumerate(self.tasks) if task.running is not None]
         self.alone = self.outline.hands == 1
 
     def _able(self, task: Task) -> tuple[int, ...]:
@@ -99,7 +99,9 @@ class PrecedenceGraph:
         return tails
 
     def times(self, order: Order) -> Times:
-        """Each step as early as can be, technicians taking up work in this order."""
+        """Each step as early as can be, technicians taking up work in this order, what is under way first."""
+        if self.begun:
+            order = [*self.begun, *(n for n in order if n not in self.begun)]
         if self.alone:
             return self._times_of_one(order)
         free = [0] * self.outline.hands
@@ -147,15 +149,16 @@ class PrecedenceGraph:
         return tuple(sorted(by[: task.step.hands]))
 
     def dispatched(self, rank: Sequence[tuple[int, ...]]) -> list[int]:
-        """An order made from the front: of what can start first, the step of least rank."""
+        """An order made from the front: what is under way, then of what can start first the step of least rank."""
         waiting = [len(before) for before in self.before]
-        ready = {n for n in range(self.size) if not waiting[n]}
-        earliest = [0 if t.running is not None else t.release for t in self.tasks]
+        begun = set(self.begun)
+        ready = {n for n in range(self.size) if not waiting[n]} - begun
+        earliest = self.earliest.copy()
         free, order = [0] * self.outline.hands, list[int]()
-        while ready:
+        while begun or ready:
             now = sorted(free)
-            n = min(ready, key=lambda n: (self._start(n, now, earliest[n]), rank[n], n))
-            ready.remove(n)
+            n = min(begun or ready, key=lambda n: (self._start(n, now, earliest[n]), rank[n], n))
+            (begun or ready).remove(n)
             order.append(n)
             task, start = self.tasks[n], self._start(n, now, earliest[n])
             if task.attended and task.step.hands:
@@ -195,7 +198,7 @@ class PrecedenceGraph:
         at = sorted(order, key=lambda n: (times.starts[n], times.starts[n] + self.tasks[n].length))
         counts = {move.name: 0 for move in self.outline.moves}
         for task, copy in self.steps:
-            if task.name in counts:
+            if task.name in counts and task.running is None:
                 counts[task.name] = max(counts[task.name], copy + 1)
         return Solution(
             starts=tuple((*self.steps[n], times.starts[n]) for n in at),
@@ -255,7 +258,8 @@ class PrecedenceGraph:
     def ranks(self, previous: Iterable[str]) -> list[int | None]:
         """Per step its place in a previous order, copies of a move matched in order."""
         place = {key: number for number, key in enumerate(numbered(list(previous)))}
-        return [place.get(key) for key in numbered([task.name for task in self.tasks])]
+        again = iter(numbered([task.name for task in self.tasks if not task.running]))
+        return [None if task.running else place.get(next(again)) for task in self.tasks]
 
 
 def inversions(ranks: Iterable[int | None]) -> int:

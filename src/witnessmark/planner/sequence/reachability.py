@@ -22,7 +22,7 @@ MOST_STATES_SEEN = 20_000
 
 @dataclass(frozen=True)
 class Reachability:
-    """Whether a way was found (None: the search gave up), its steps in order, its effort."""
+    """Whether a way was found (None: the search gave up), its steps in order but those under way, its effort."""
 
     possible: bool | None
     order: tuple[str, ...] = ()
@@ -108,7 +108,6 @@ class _StateSearch:
         self.bit = {named: 1 << place for place, named in enumerate(every)}
         self.whole = {name: self._bits(name, c.states) for name, c in conditions.items()}
         self.states = (1 << len(every)) - 1
-        self.running = [task for task in outline.tasks if task.running is not None]
         self.pending = {
             task.name: 1 << len(every) + place
             for place, task in enumerate(t for t in outline.tasks if t.running is None)
@@ -131,8 +130,8 @@ class _StateSearch:
             [self._bits(name, states) for name, states in combination.items()]
             for combination in outline.problem.never
         ]
-        self.effort = {task.name: task.effort for task in (*outline.moves, *outline.tasks)}
-        self.uses = {task.name: task.step.uses for task in (*outline.moves, *outline.tasks)}
+        self.effort = {name: task.effort for name, task in outline.startable.items()}
+        self.uses = {name: task.step.uses for name, task in outline.startable.items()}
         self.holds = [
             {
                 self.bit[name, state]: held
@@ -161,7 +160,7 @@ class _StateSearch:
 
     def _start(self) -> int:
         states = {name: self.outline.problem.start_state(name) for name in self.outline.conditions}
-        for task in self.running:
+        for task in self.outline.begun:
             states |= task.step.sets
         return sum(self.bit[one] for one in states.items()) + sum(self.pending.values())
 
@@ -194,7 +193,7 @@ class _StateSearch:
         return Reachability(possible=False)
 
     def _spent(self) -> int:
-        return sum(task.effort for task in self.running) if self.least else 0
+        return sum(task.effort for task in self.outline.begun) if self.least else 0
 
     def _rank(self, rank: int, act: _Act) -> int:
         if self.least:
@@ -252,5 +251,4 @@ class _StateSearch:
         while (step := came[here]) is not None:
             here, name = step
             names.append(name)
-        begun = [task.name for task in self.running]
-        return (*begun, *(name for name in reversed(names) if name))
+        return tuple(name for name in reversed(names) if name)

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from witnessmark.planner.sequence.effort import Ordered
 from witnessmark.planner.sequence.model.outline import Outline
+from witnessmark.planner.sequence.order import Ordered
 from witnessmark.planner.sequence.precedence_graph import PrecedenceGraph, Times, inversions
 from witnessmark.planner.sequence.search import Solution
 

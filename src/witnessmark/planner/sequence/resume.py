@@ -15,10 +15,9 @@ from dataclasses import dataclass
 from witnessmark.planner.problem.checked import Problem
 from witnessmark.planner.problem.model import tenths
 from witnessmark.planner.problem.plan import Answer, Goal
-from witnessmark.planner.sequence.effort import Ordered
 from witnessmark.planner.sequence.model.ordering import is_by_order_alone
 from witnessmark.planner.sequence.model.outline import Outline, outline
-from witnessmark.planner.sequence.order import numbered
+from witnessmark.planner.sequence.order import begun_then
 from witnessmark.planner.sequence.precedence_graph import PrecedenceGraph
 from witnessmark.planner.sequence.search import Solution
 
@@ -65,10 +64,10 @@ def _way(
     if problem.now is None or _timeless(earlier) != _timeless(problem):
         return None
     before = outline(earlier)
-    order = _order_of(before, previous)
-    if order is None:
+    names = [step.name for step in previous.steps]
+    if any(name not in before.startable for name in names):
         return None
-    graph = PrecedenceGraph(before, order)
+    graph = PrecedenceGraph(before, begun_then(before, names))
     gone = _gone(graph, problem)
     return None if gone is None else (graph, gone)
 
@@ -81,13 +80,10 @@ def rest_of(here: Outline, earlier: Problem, previous: Answer) -> RestOfPlan | N
     if way is None:
         return None
     graph, gone = way
-    begun = [(task, 0) for task in here.tasks if task.running is not None]
-    tasks = {task.name: task for task in (*here.tasks, *here.moves)}
     kept = [graph.tasks[n].name for n in range(graph.size) if n not in gone]
-    if any(name not in tasks for name in kept):
+    if any(name not in here.startable for name in kept):
         return None
-    left = tuple((tasks[name], copy) for name, copy in numbered(kept))
-    onward = PrecedenceGraph(here, (*begun, *left))
+    onward = PrecedenceGraph(here, begun_then(here, kept))
     found = onward.found(range(onward.size))
     least, then = _bounded(found, here, graph, sorted(gone), previous)
     return RestOfPlan(tuple(kept), found, least, then)
@@ -95,15 +91,6 @@ def rest_of(here: Outline, earlier: Problem, previous: Answer) -> RestOfPlan | N
 
 def _timeless(problem: Problem) -> Problem:
     return problem.model_copy(update={"now": None, "due_by": {}})
-
-
-def _order_of(before: Outline, previous: Answer) -> Ordered | None:
-    tasks = {task.name: task for task in (*before.tasks, *before.moves)}
-    begun = [task.name for task in before.tasks if task.running is not None]
-    names = [*begun, *(step.name for step in previous.steps)]
-    if any(name not in tasks for name in names):
-        return None
-    return tuple((tasks[name], copy) for name, copy in numbered(names))
 
 
 def _gone(graph: PrecedenceGraph, problem: Problem) -> set[int] | None:
@@ -181,8 +168,8 @@ def _bounded(
 ) -> tuple[Mapping[Goal, int], Mapping[Goal, int]]:
     """What was proven of the whole, less what D takes; what is left of running steps is in D in full."""
     alone = graph.times(gone).finish if gone else 0
-    left = sum(task.effort for task in here.tasks if task.running is not None)
-    begun = sum(task.effort for task in graph.outline.tasks if task.running is not None)
+    left = sum(task.effort for task in here.begun)
+    begun = sum(task.effort for task in graph.outline.begun)
     more = begun - sum(graph.tasks[n].effort for n in gone) + left
     attended = max(left, _tenths(previous.least_attended) + more)
     finish = max(-(-attended // here.hands), _tenths(previous.least_finish) - alone)

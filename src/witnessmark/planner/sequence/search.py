@@ -185,7 +185,7 @@ class Search:
         """The most effort within ``at_most``: no longer than all hands work until the finish."""
         efforts = [at_most["attended"]] if "attended" in at_most else []
         if "finish" in at_most and not self.outline.has_shifts:
-            running = sum(task.effort for task in self.outline.tasks if task.running is not None)
+            running = sum(task.effort for task in self.outline.begun)
             efforts.append(at_most["finish"] * self.outline.hands + running)
         return min(efforts, default=None)
 
@@ -255,9 +255,9 @@ class Search:
     def _add_hint(self, v: Variables) -> None:
         if self.best is None:
             return
-        starts = {(task.name, copy): start for task, copy, start in self.best.starts}
+        starts = {(task, copy): start for task, copy, start in self.best.starts}
         for placed in v.placed:
-            start = starts.get((placed.name, placed.copy))
+            start = starts.get((placed.task, placed.copy))
             if start is not None:
                 v.cp.add_hint(placed.start, start)
             if placed.present is not None:

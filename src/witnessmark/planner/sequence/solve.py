@@ -169,7 +169,7 @@ def _answer(
     steps = steps_of(problem, best)
     until = finish_tenths(problem, steps)
     names = [step.name for step in steps]
-    begun = sum(task.effort for task in search.outline.tasks if task.running is not None)
+    begun = sum(task.effort for task in search.outline.begun)
     attended = best.values["attended"] - begun
     return Answer(
         status="optimal" if proven else "feasible",

@@ -72,6 +72,17 @@ class Outline:
         return max((tenths(end) for t in technicians for _, end in t.shifts or ()), default=0)
 
     @cached_property
+    def begun(self) -> tuple[Task, ...]:
+        """The steps under way."""
+        return tuple(task for task in self.tasks if task.running is not None)
+
+    @cached_property
+    def startable(self) -> dict[str, Task]:
+        """By name the steps that can be begun; of a move under way another copy."""
+        steps = (*self.tasks, *self.moves)
+        return {task.name: task for task in steps if task.running is None}
+
+    @cached_property
     def scarce(self) -> frozenset[str]:
         """Resources of which more could be asked for at once than there is."""
         capacities = self.problem.resources.items()
