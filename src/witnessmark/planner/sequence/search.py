@@ -67,8 +67,9 @@ class Search:
         floor = within = self.floors[goal]
         raised = optimal = False  # raised: what is within the new caps is asked with what is beyond
         while True:
-            if best is not None and best.values[goal] <= floor:
-                return Outcome(best, floor, proven=True)
+            met = best is not None and best.values[goal] <= floor
+            if met or (best is not None and self.limits.over()):
+                return Outcome(best, floor, proven=met)
             if not raised:
                 found, within = self._best_within(self.caps, goal, _better(at_most, goal, best))
                 self.best = best = found or best
@@ -96,7 +97,7 @@ class Search:
     def _known(self, goal: Goal, at_most: Mapping[Goal, int]) -> Solution | None:
         """The best plan so far, or one with the moves of the guess, where it is not good enough yet."""
         best = self.best if self._fits(at_most) else None
-        if self.guess is None or goal != "finish":
+        if self.guess is None or goal != "finish" or self.limits.over():
             return best
         if best is not None and best.values[goal] <= self.floors[goal]:
             return best
