@@ -55,11 +55,11 @@ def least_effort(outline: Outline, limits: SearchLimits) -> Effort:
         known = _improved(outline, beats, known, limits)
         if known.is_least:
             return known
-    found = _in_rounds(outline, beats, limits, 0 if known is None else known.bound)
+    found = _in_rounds(outline, beats, limits)
     if found.order is not None or found.impossible:
         return found
     known = known or _any_order(outline)
-    return found if known is None else replace(known, bound=found.bound)
+    return found if known is None else replace(known, bound=max(known.bound, found.bound))
 
 
 def _improved(outline: Outline, beats: Outline, known: Effort, limits: SearchLimits) -> Effort:
@@ -72,6 +72,7 @@ def _improved(outline: Outline, beats: Outline, known: Effort, limits: SearchLim
     most = search_seconds.FROM_ANY_ORDER
     most = most if left is None else min(most, FROM_ANY_SHARE * left)
     solver, status = run(v.cp, limits, goal="attended", most=max(0.0, most))
+    limits.spent -= solver.response_proto.deterministic_time  # an allowance of its own
     bound = _bound(solver)
     none_found = status not in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     if none_found or any(solver.value(extra.over) for extra in v.extra.values()):
@@ -80,10 +81,10 @@ def _improved(outline: Outline, beats: Outline, known: Effort, limits: SearchLim
     return replace(_found(outline, v, solver, bound), is_least=is_least)
 
 
-def _in_rounds(outline: Outline, beats: Outline, limits: SearchLimits, bound: int) -> Effort:
-    caps = _first_caps(beats)
+def _in_rounds(outline: Outline, beats: Outline, limits: SearchLimits) -> Effort:
+    caps, bound = _first_caps(beats), 0
     for number in range(MOST_ROUNDS):
-        if (number or bound) and limits.over():
+        if number and limits.over():
             break
         if number in SEEN and (all_seen := _all_seen(outline, SEEN[number])) is not None:
             return all_seen
