@@ -50,8 +50,16 @@ def _done_now(pen: Pen) -> dict[str, LastDone]:
     }
 
 
-def _soonest(due: Due) -> tuple[bool, bool, str, float]:
-    return due.state != "due", due.due_on is None, str(due.due_on or ""), due.due_km or 0.0
+def _soonest(due: Due) -> tuple[bool, bool, bool, str, float]:
+    """Due first, then by day, those without a day by distance; last what nobody knows the last time of."""
+    unknown = due.due_on is None and due.due_km is None
+    return (
+        due.state != "due",
+        unknown,
+        due.due_on is None,
+        str(due.due_on or ""),
+        due.due_km or 0.0,
+    )
 
 
 def _when(pen: Pen, due: Due) -> str:

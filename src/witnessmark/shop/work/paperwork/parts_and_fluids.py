@@ -32,9 +32,9 @@ def used(pen: Pen, steps: Sequence[str]) -> Iterator[str]:
             book.parts[part].text + (f" × {pen.number(f'{float(count):g}')}" if count != 1 else "")
             for part, count in parts.items()
         ]
-        yield _("Fitted: {parts}").format(parts=", ".join(said))
+        yield _("Fitted: {parts}").format(parts="; ".join(said))
     if again:
-        yield _("Fitted again, not new: {parts}").format(parts=", ".join(again))
+        yield _("Fitted again, not new: {parts}").format(parts="; ".join(again))
     fluids = {
         (fluid, use.figure) for name in steps for fluid, use in pen.work.steps[name].fluids.items()
     }
