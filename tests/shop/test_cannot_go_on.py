@@ -15,6 +15,7 @@ from witnessmark.ledger import new_entry_id
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Wrench, WrenchEvent
+from witnessmark.shop.work.cards import card_of
 from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.visit import read
 
@@ -441,3 +442,18 @@ def test_what_was_opened_again_before_a_ride_comes_back_in_the_order_offered(tab
 def test_a_card_done_before_says_that_its_tap_begins_a_wait(tab, desk, flushed):
     did(desk, flushed, "front_brake_fluid/hold")
     assert "Start the wait again" in words(tab.get(f"{bench(flushed)}?card=front_brake_fluid/hold"))
+
+
+def test_what_a_step_loosens_itself_is_made_tight_on_its_card_once_more(desk, tourer):
+    """Bleeders, tight since the flush, are opened to bleed again after the tester's cycle."""
+    put(desk, tourer, ("job_taken", {"job": "front_brake_fluid"}))
+    did(desk, tourer, "front_brake_fluid/flush")
+    work = read(tourer)
+    [bleeders] = card_of(work, "front_brake_fluid/flush").fasteners
+    assert bleeders.left == ()
+    [again] = card_of(work, "front_brake_fluid/bleed").fasteners
+    assert again.left == bleeders.order
+    did(desk, tourer, "front_brake_fluid/bleed")
+    work = read(tourer)
+    assert work.state.tallies[again.id].open == ()
+    assert card_of(work, "front_brake_fluid/bleed").fasteners[0].left == ()

@@ -163,7 +163,7 @@ class Card:
     @cached_property
     def fasteners(self) -> tuple[FastenerShown, ...]:
         """What it makes tight."""
-        return tuple(_fasteners(self.work, self.step))
+        return tuple(_fasteners(self))
 
     @cached_property
     def proofs(self) -> tuple[Proof, ...]:
@@ -366,7 +366,8 @@ def _figures(book: Book, step: Step) -> Iterator[FigureShown]:
             yield figure_shown(book, name)
 
 
-def _fasteners(work: Work, step: Step) -> Iterator[FastenerShown]:
+def _fasteners(card: Card) -> Iterator[FastenerShown]:
+    work, step = card.work, card.step
     for name in step.tightens:
         fastener = work.book.fasteners[name]
         tally = work.state.tallies.get(name)
@@ -378,12 +379,28 @@ def _fasteners(work: Work, step: Step) -> Iterator[FastenerShown]:
             fastener=fastener,
             figure=None if turns else figure,
             order=in_sequence(fastener),
-            tight=now.through,
+            tight=_tight_here(card, name, tally, now.through),
             tally=tally,
             round=now.round,
             rounds=now.rounds,
             turn=figure if turns else None,
         )
+
+
+def _tight_here(
+    card: Card, name: str, tally: Tally | None, through: tuple[int, ...]
+) -> tuple[int, ...]:
+    """Those a step need not make tight: one that loosens them itself counts what was made tight on its card alone."""
+    begun = card.status is not None and card.status.status == "done"
+    if tally is None or begun or name not in card.step.loosens:
+        return through
+    marks = {mark.entry: mark.index for mark in tally.marks}
+    here = {
+        marks[entry.id]
+        for entry in card.work.entries
+        if entry.id in marks and getattr(entry.said, "step", None) == card.id
+    }
+    return tuple(place for place in through if place in here)
 
 
 def _readings(work: Work, step_id: str, step: Step) -> Iterator[ReadingShown]:
