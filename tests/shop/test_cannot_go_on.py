@@ -196,6 +196,7 @@ def test_a_card_and_its_step_in_the_order_have_one_number_and_name_the_torque(ta
     order = words(tab.get(f"/visits/{visit.pk}/order/"))
     page = tab.get(bench(visit)).content.decode()
     number = re.search(r"Step (\d+) of \d+", page)[1]
+    assert re.search(r'card=[^"]+">next torque: [A-Z][^<]+, [\d.]+\xa0N·m, step \d+</a>', page)
     assert re.search(rf" {number} Rear axle made tight .{{0,120}}? 95 N·m", order)
     for nr, name, _rest in re.findall(
         r'class="nr">(\d+)</span><a class="what" href="[^"]*card=[^"]*"><span class="words">([^<]*)</span>(.*?)</li>',

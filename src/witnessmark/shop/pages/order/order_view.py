@@ -81,6 +81,11 @@ class Opened:
     rows: tuple[OrderRow, ...]
 
     @property
+    def last(self) -> int:
+        """The number of its last step."""
+        return self.rows[-1].number
+
+    @property
     def over(self) -> bool:
         """Whether each of its steps is done or left out."""
         return all(row.over and row.over != "not tight" for row in self.rows)
