@@ -1,8 +1,8 @@
 """The planner's figures, and those of the pages, in one run: `python -m benchmarks [--seconds S] [PART …]`.
 
-Parts: attended, finish, two, again, scheduling, boards, books, loading; commands, busy, years. Without names all of
-them, some forty minutes. Processor seconds; ratios are of this run. The parts of the pages make a store of their own,
-on SQLite; for PostgreSQL run one alone: `python scripts/with_postgres.py python -m benchmarks.years`.
+Parts: attended, finish, two, again, scheduling, boards, books, trees, loading; commands, busy, years. Without names
+all of them, some forty minutes. Processor seconds; ratios are of this run. The parts of the pages make a store of
+their own, on SQLite; for PostgreSQL run one alone: `python scripts/with_postgres.py python -m benchmarks.years`.
 """
 
 from __future__ import annotations
@@ -12,7 +12,16 @@ import os
 import subprocess
 import sys
 
-from benchmarks import boards, books, commands, crews_and_replanning, loading, outside, scheduling
+from benchmarks import (
+    boards,
+    books,
+    commands,
+    crews_and_replanning,
+    loading,
+    outside,
+    scheduling,
+    trees,
+)
 
 PARTS = (
     "attended",
@@ -22,6 +31,7 @@ PARTS = (
     "scheduling",
     "boards",
     "books",
+    "trees",
     "loading",
     "commands",
     "busy",
@@ -47,6 +57,7 @@ def main() -> None:
         "scheduling": scheduling.main,
         "boards": boards.main,
         "books": books.main,
+        "trees": trees.main,
         "loading": loading.main,
         "commands": commands.main,
         "busy": lambda: alone("busy"),

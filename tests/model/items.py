@@ -36,10 +36,12 @@ class Items(Looks):
         return {item: how for item, how in found.items() if how != CLOSED}
 
     def _newest(self, acts: list[tuple[int, str]]) -> str:
+        # a step that takes a seal out and puts a new one in ends with the new one
+        last = dict(acts)
         newest = [
             effect
-            for at, effect in acts
-            if not any(at in self.log[other].seen for other, _ in acts if other != at)
+            for at, effect in last.items()
+            if not any(at in self.log[other].seen for other in last if other != at)
         ]
         if OPEN in newest and UNSURE not in newest:
             return OPEN

@@ -25,6 +25,8 @@ WHAT: dict[str, str] = {  # what a key says, where the key by itself is no word 
     "every_distance": "every",
     "every_time": "or every",
     "early": "due early by",
+    "only_if": "done only if",
+    "likely": "how likely",
     "brings": "taken on with it",
     "low": "at least",
     "high": "at most",

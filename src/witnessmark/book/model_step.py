@@ -69,12 +69,27 @@ class AccessStep(Step):
     sets: Annotated[dict[Id, State], Field(min_length=1)]
 
 
+# How likely something is: an invented prior, until the shop has counted its own.
+Likely = Annotated[float, Field(ge=0, le=1)]
+
+
+class OnlyIf(BookModel):
+    """The reading that decides: outside its own limits (``false``: within them), below or above one figure."""
+
+    reading: Id
+    outside: bool | None = None
+    below: Id | None = None  # figures
+    above: Id | None = None
+
+
 class Operation(Step):
     """The smallest unit of work of a job."""
 
     after: list[
         str
     ] = []  # "operation" of the same job, or "job/operation"; of a job not taken on: left out
+    only_if: OnlyIf | None = None  # done only where this was read; absent: always
+    likely: Likely | None = None  # how likely the reading of `only_if` is so
     for_findings: list[AtTheDoor] = []  # what was found at the door and is looked at or mended here
 
 
@@ -88,6 +103,7 @@ class JobHead(BookModel):
     early: list[
         Id
     ] = []  # readings that make it due when they are outside their limits: it puts them right
+    likely: Likely | None = None  # how likely the readings of `early` bring it, where it is not due
     after_test: list[
         Id
     ] = []  # jobs that tell whether it is wanted: where nothing is known, they are due

@@ -22,7 +22,8 @@ NAMED_IN_LISTS = {
 NAMED_ALONE = {
     "figure": "figures", "turn": "figures", "low": "figures", "high": "figures", "every_distance": "figures",
     "every_time": "figures", "target": "figures", "grade": "figures", "behind": "fasteners", "fluid": "fluids",
-    "part": "parts", "found": "readings", "left": "readings",
+    "part": "parts", "found": "readings", "left": "readings", "reading": "readings", "below": "figures",
+    "above": "figures",
 }  # fmt: skip
 TABLES = (
     "figures", "conditions", "never", "access", "jobs", "services", "fasteners", "circuits", "renewals", "parts",

@@ -33,6 +33,7 @@ from witnessmark.book.model import (
     Step,
     Tool,
 )
+from witnessmark.book.model_step import Likely, OnlyIf
 from witnessmark.book.rules.rule import Rule
 from witnessmark.book.select import in_turn, with_brought
 
@@ -70,6 +71,8 @@ class OwnStep(Step):
 
     name: OwnId
     after: list[str] | None = None
+    only_if: OnlyIf | None = None
+    likely: Likely | None = None
     for_findings: list[AtTheDoor] = []
 
 

@@ -288,6 +288,11 @@ def _jobs_and_services(book: Book) -> Iterator[Fault]:
         for operation, one in job.operations.items():
             here = (*path, "operations", operation, "for_findings")
             yield from _repeats(here, one.for_findings)
+        for operation, one in job.operations.items():
+            yield from _deciding(book, (*path, "operations", operation), f"{name}/{operation}", one)
+        if job.likely is not None and not job.early:
+            expected = "name the readings that bring it under early, or leave it out"
+            yield Fault((*path, "likely"), "nothing is read that could bring it", expected)
         if name in job.brings:
             yield Fault((*path, "brings"), "the job brings itself", "leave it out")
     for name, service in book.services.items():
@@ -295,6 +300,27 @@ def _jobs_and_services(book: Book) -> Iterator[Fault]:
         if name in book.jobs:
             problem = "a job has that name already"
             yield Fault(("services", name), problem, "name the service otherwise", ("jobs", name))
+
+
+def _deciding(book: Book, path: Path, name: str, operation: Operation) -> Iterator[Fault]:
+    """The reading that decides about an operation: it exists, is read elsewhere, and says one thing."""
+    decides = operation.only_if
+    if (decides is None) != (operation.likely is None):
+        key, other = ("likely", "only_if") if decides is None else ("only_if", "likely")
+        yield Fault((*path, key), f'"{key}" without "{other}"', f'give "{other}", too')
+    if decides is None:
+        return
+    here = (*path, "only_if")
+    yield from _in_table((*here, "reading"), "reading", decides.reading, book, "readings")
+    yield from _in_table((*here, "below"), "figure", decides.below, book, "figures")
+    yield from _in_table((*here, "above"), "figure", decides.above, book, "figures")
+    if [decides.outside, decides.below, decides.above].count(None) != 2:
+        expected = 'give one of outside = true, below = "figure", above = "figure"'
+        yield Fault(here, "not one thing that the reading may be", expected)
+    elsewhere = (n for n, step in steps(book).items() if decides.reading in step.readings)
+    if decides.reading in book.readings and not set(elsewhere) - {name}:
+        problem = f'no other step reads "{decides.reading}"'
+        yield Fault((*here, "reading"), problem, "name a reading of a step that comes before")
 
 
 def _things(book: Book) -> Iterator[Fault]:

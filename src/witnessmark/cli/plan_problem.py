@@ -1,5 +1,7 @@
 """`witnessmark plan-problem`: the best order of work for a problem given as JSON.
 
+Where readings decide what there is to do (``unknowns``), the answer is a tree.
+
 Exit codes: 0 any sound answer (also that there is no plan); 2 a malformed problem, with file, JSON
 path, what is wrong and what would be right.
 """
@@ -9,7 +11,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated, Literal, NoReturn
 
 import typer
 from rich.console import Console
@@ -19,22 +21,31 @@ from witnessmark.errors import WitnessError
 from witnessmark.planner import (
     MOST_LETTERS,
     Answer,
-    Goal,
     PlanStep,
     Problem,
     ProblemError,
+    Tree,
     conflict_in_words,
+    contingent_schema,
     load_answer,
-    load_problem,
+    load_contingent_problem,
     plan,
-    problem_schema,
+    plan_tree,
+    tree_in_words,
     wait_in_words,
     waits,
 )
 
 File = Annotated[Path | None, typer.Argument(help="the problem, as JSON", show_default=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="the answer as JSON on stdout")]
-Objective = Annotated[Goal, typer.Option(help="what comes first; the other comes second")]
+Objective = Annotated[
+    Literal["finish", "attended", "worst"] | None,
+    typer.Option(
+        help="what comes first: finish (as it is without unknowns) or attended; with unknowns attended (as it is "
+        "then) or worst",
+        show_default=False,
+    ),
+]
 TimeLimit = Annotated[
     float | None, typer.Option(min=0, help="seconds; then the best plan so far", show_default=False)
 ]
@@ -57,7 +68,7 @@ Schema = Annotated[bool, typer.Option("--schema", help="print the JSON Schema of
 def plan_problem(
     file: File = None,
     as_json: AsJson = False,
-    objective: Objective = "finish",
+    objective: Objective = None,
     time_limit: TimeLimit = None,
     deterministic_limit: DeterministicLimit = None,
     previous: Previous = None,
@@ -65,26 +76,48 @@ def plan_problem(
 ) -> None:
     """Plan the order of work for a problem, proven and checked."""
     if schema:
-        typer.echo(json.dumps(problem_schema(), indent=2))
+        typer.echo(json.dumps(contingent_schema(), indent=2))
         return
     if file is None:
         raise typer.BadParameter("give the path of a JSON file", param_hint="FILE")
+    answer: Answer | Tree
     try:
-        problem = load_problem(_text_of(file), file=str(file))
-        answer = plan(
-            problem,
-            objective=objective,
-            time_limit=time_limit,
-            deterministic_limit=deterministic_limit,
-            previous=None if previous is None else _plan_in(previous),
-            interruptible=True,
-        )
+        problem = load_contingent_problem(_text_of(file), file=str(file))
+        if problem.unknowns:
+            _refuse(objective == "finish", file, "finish", "attended or worst")
+            _refuse(previous is not None, file, "previous", "no previous plan")
+            answer = plan_tree(
+                problem,
+                objective="worst" if objective == "worst" else "attended",
+                time_limit=time_limit,
+                deterministic_limit=deterministic_limit,
+                interruptible=True,
+            )
+        else:
+            _refuse(objective == "worst", file, "worst", "finish or attended")
+            answer = plan(
+                problem.union,
+                objective="attended" if objective == "attended" else "finish",
+                time_limit=time_limit,
+                deterministic_limit=deterministic_limit,
+                previous=None if previous is None else _plan_in(previous),
+                interruptible=True,
+            )
     except WitnessError as violation:
         fail(violation, 2, as_json=as_json)
     if as_json:
         typer.echo(answer.to_json())
+    elif isinstance(answer, Tree):
+        typer.echo(tree_in_words(answer))
     else:
-        _print(problem, answer)
+        _print(problem.union, answer)
+
+
+def _refuse(is_wrong: bool, file: Path, asked: str, right: str) -> None:
+    """Raise ProblemError where what was asked for does not go with the problem."""
+    if is_wrong:
+        how = "with" if right != "finish or attended" else "without"
+        raise ProblemError(f"{file} $.unknowns", f"no {asked} {how} unknowns", f"give {right}")
 
 
 def _plan_in(file: Path) -> Answer:

@@ -6,12 +6,14 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from witnessmark.planner.check.check_plan import check_plan
+from witnessmark.planner.check.check_tree import check_tree
 from witnessmark.planner.check.layout import Rule
 from witnessmark.planner.explain.last_moment import LastMoment, last_moment
 from witnessmark.planner.explain.reasons import explained
 from witnessmark.planner.explain.slack import Slack, Wait, slack, waits
 from witnessmark.planner.explain.snapshot import snapshot_at
 from witnessmark.planner.explain.spread import Range, Spread, spread
+from witnessmark.planner.explain.tree_wording import answers_in_words, tree_in_words
 from witnessmark.planner.explain.wish import (
     Price,
     Wish,
@@ -58,8 +60,31 @@ from witnessmark.planner.problem.plan import (
 )
 from witnessmark.planner.problem.reading import MOST_LETTERS
 from witnessmark.planner.problem.timeline import spans
+from witnessmark.planner.problem.tree import (
+    Alternative,
+    Branch,
+    Outcome,
+    Stretch,
+    Tree,
+    TreeGoal,
+    Way,
+    ways,
+)
+from witnessmark.planner.problem.unknowns import (
+    MOST_UNKNOWNS,
+    ContingentProblem,
+    contingent_problem_from,
+    contingent_schema,
+    load_contingent_problem,
+)
+from witnessmark.planner.problem.unknowns_of_book import (
+    Undecided,
+    compile_undecided,
+    unknown_name,
+)
 
 if TYPE_CHECKING:
+    from witnessmark.planner.contingent.plan_tree import plan_tree
     from witnessmark.planner.explain.recovery import recovery_problem, remedies, repeated_operations
     from witnessmark.planner.explain.saving import Saving, saving
     from witnessmark.planner.planning import UnsoundPlanError, plan, plan_board
@@ -67,6 +92,7 @@ if TYPE_CHECKING:
     from witnessmark.planner.sequence.solve import continued, solve
 
 _SOLVING = {  # imported when first asked for: OR-Tools takes a second to load
+    "plan_tree": "contingent.plan_tree",
     "recovery_problem": "explain.recovery",
     "remedies": "explain.recovery",
     "repeated_operations": "explain.recovery",
@@ -83,15 +109,20 @@ _SOLVING = {  # imported when first asked for: OR-Tools takes a second to load
 __all__ = [
     "HOW_SPREAD",
     "MOST_LETTERS",
+    "MOST_UNKNOWNS",
+    "Alternative",
     "Answer",
     "Board",
     "BoardError",
+    "Branch",
     "Conflict",
+    "ContingentProblem",
     "Goal",
     "LastMoment",
     "MachineWork",
     "Now",
     "Operation",
+    "Outcome",
     "PlanError",
     "PlanStep",
     "Price",
@@ -104,29 +135,41 @@ __all__ = [
     "Slack",
     "Spread",
     "Step",
+    "Stretch",
     "Technician",
+    "Tree",
+    "TreeGoal",
+    "Undecided",
     "UnsoundPlanError",
     "Wait",
+    "Way",
     "Wish",
     "WishError",
     "WishKind",
+    "answers_in_words",
     "board_problem",
     "check_plan",
+    "check_tree",
     "clock",
     "compile_problem",
+    "compile_undecided",
     "conflict_in_words",
     "conflict_of",
     "conflict_of_book",
+    "contingent_problem_from",
+    "contingent_schema",
     "continued",
     "explained",
     "jobs_served",
     "last_moment",
     "lasting",
     "load_answer",
+    "load_contingent_problem",
     "load_problem",
     "moment_in_words",
     "plan",
     "plan_board",
+    "plan_tree",
     "price_in_words",
     "price_of_wish",
     "problem_from",
@@ -145,11 +188,14 @@ __all__ = [
     "spread",
     "state_in_words",
     "tenths",
+    "tree_in_words",
+    "unknown_name",
     "visits_alone",
     "wait_in_words",
     "waits",
     "waits_in_words",
     "waits_of_each_in_words",
+    "ways",
     "with_wish",
 ]
 

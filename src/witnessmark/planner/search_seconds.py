@@ -5,6 +5,8 @@ the same problem has the same plan on every machine. All of them judged by us.
 """
 
 PLAN = 6.0  # a plan for which nobody says another limit, as in the terminal
+TREE = 8.0  # a tree of what readings decide
+END_OF_A_TREE = 0.01  # what each end of a tree counts for, when it is grown
 ONE_MACHINE = 30.0  # the order of work of one machine, as the pages plan it
 MACHINES_TOGETHER = 6.0  # several machines on the board
 MOMENT_ON_A_PAGE = 4.0  # each of the few plans behind a last moment

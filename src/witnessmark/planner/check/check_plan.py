@@ -40,9 +40,9 @@ from witnessmark.planner.check.people import changes, people
 from witnessmark.planner.check.states import Timelines, limits, needs
 from witnessmark.planner.problem.checked import Problem
 from witnessmark.planner.problem.model import Operation, tenths
-from witnessmark.planner.problem.plan import Answer
+from witnessmark.planner.problem.plan import Answer, PlanStep
 
-__all__ = ["PlanFault", "Rule", "check_plan"]
+__all__ = ["PlanFault", "Rule", "check_plan", "replay"]
 
 
 def check_plan(
@@ -55,7 +55,14 @@ def check_plan(
     """
     if answer.status in ("impossible", "unknown"):
         return no_plan(answer)
-    placed, faults = lay_out(problem, answer)
+    faults, timelines = replay(problem, answer.steps)
+    faults += figures(problem, answer, timelines, previous)
+    return sorted(faults, key=lambda fault: fault.rule)
+
+
+def replay(problem: Problem, steps: Sequence[PlanStep]) -> tuple[list[PlanFault], Timelines]:
+    """Everything wrong with the steps themselves, and what they make of each condition."""
+    placed, faults = lay_out(problem, steps)
     timelines = Timelines(problem, placed)
     faults += needs(timelines)
     faults += _order(placed)
@@ -63,8 +70,7 @@ def check_plan(
     faults += changes(problem, timelines)
     faults += limits(timelines)
     faults += _times(problem, timelines)
-    faults += figures(problem, answer, timelines, previous)
-    return sorted(faults, key=lambda fault: fault.rule)
+    return faults, timelines
 
 
 def _order(placed: list[Placed]) -> Iterator[PlanFault]:

@@ -8,13 +8,14 @@ a step).
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from itertools import pairwise
 
 from witnessmark.planner.problem.checked import Problem
 from witnessmark.planner.problem.model import Move, Operation, tenths
-from witnessmark.planner.problem.plan import Answer, PlanStep
+from witnessmark.planner.problem.plan import PlanStep
 
 NEAR = 1e-6  # of a tenth: what a float may be off and still mean that tenth
 
@@ -83,15 +84,15 @@ def whole_tenths(value: float) -> int | None:
     return round(value * 10) if abs(value * 10 - round(value * 10)) <= NEAR else None
 
 
-def lay_out(problem: Problem, answer: Answer) -> tuple[list[Placed], list[PlanFault]]:
-    """The steps under way at minute 0 and then the answer's own, in its order, with what is wrong
+def lay_out(problem: Problem, steps: Sequence[PlanStep]) -> tuple[list[Placed], list[PlanFault]]:
+    """The steps under way at minute 0 and then those of an answer, in its order, with what is wrong
     with their form.
 
     A step of unknown name or with times that are no times is reported and left out of the replay.
     """
     known = {step.name: step for step in problem.steps}
     placed, faults = _under_way(problem, known), []
-    for listed in answer.steps:
+    for listed in steps:
         found = known.get(listed.name)
         times = [whole_tenths(at) for at in (listed.start, listed.end, listed.tail_end)]
         if found is None:
@@ -106,7 +107,7 @@ def lay_out(problem: Problem, answer: Answer) -> tuple[list[Placed], list[PlanFa
             faults += _arithmetic(one, listed)
             continue
         faults.append(PlanFault(Rule.FORM, (listed.name,), listed.start, words))
-    return placed, faults + _one_order(answer) + _each_once(problem, answer)
+    return placed, faults + _one_order(steps) + _each_once(problem, steps)
 
 
 def _under_way(problem: Problem, known: dict[str, Move | Operation]) -> list[Placed]:
@@ -150,7 +151,7 @@ def _arithmetic(one: Placed, listed: PlanStep) -> list[PlanFault]:
     return faults
 
 
-def _one_order(answer: Answer) -> list[PlanFault]:
+def _one_order(steps: Sequence[PlanStep]) -> list[PlanFault]:
     return [
         PlanFault(
             Rule.FORM,
@@ -158,15 +159,15 @@ def _one_order(answer: Answer) -> list[PlanFault]:
             later.start,
             f"{later.name} is listed after {before.name} but starts before it",
         )
-        for before, later in pairwise(answer.steps)
+        for before, later in pairwise(steps)
         if later.start < before.start - NEAR
     ]
 
 
-def _each_once(problem: Problem, answer: Answer) -> list[PlanFault]:
+def _each_once(problem: Problem, steps: Sequence[PlanStep]) -> list[PlanFault]:
     """Every operation that is neither done nor under way stands in the list exactly once."""
-    times = Counter(step.name for step in answer.steps)
-    first = {step.name: step.start for step in reversed(answer.steps)}
+    times = Counter(step.name for step in steps)
+    first = {step.name: step.start for step in reversed(steps)}
     done = set(problem.now.done) if problem.now else set()
     running = {one.name for one in problem.now.running} if problem.now else set()
     faults = []

@@ -36,8 +36,7 @@ def snapshot_at(problem: Problem, steps: Sequence[PlanStep], minute: float) -> S
     now = problem.now or Now()
     states, ages = _states(problem, begun, at)
     still = [left for one in now.running if (left := _later(one, at)) is not None]
-    data: dict[str, Any] = {name: getattr(problem, name) for name in type(problem).model_fields}
-    data |= {
+    data = {
         "moves": _released(problem.moves, minute),
         "operations": _released(problem.operations, minute),
         "technicians": tuple(_there(one, at) for one in problem.technicians),
@@ -51,7 +50,7 @@ def snapshot_at(problem: Problem, steps: Sequence[PlanStep], minute: float) -> S
             running=(*still, *(_under_way(step, at) for step in running)),
         ),
     }
-    return Snapshot(Problem.model_validate(data), spent / 10)
+    return Snapshot(problem.model_copy(update=data), spent / 10)
 
 
 def _left(minutes: float, gone: float) -> float:

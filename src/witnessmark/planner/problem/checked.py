@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import ValidationError, model_validator
 from pydantic_core import PydanticCustomError
@@ -11,6 +11,8 @@ from witnessmark.errors import WitnessError
 from witnessmark.planner.problem import reading
 from witnessmark.planner.problem.model import MOST_MINUTES, ProblemData, problem_error
 from witnessmark.planner.problem.references import ReferenceFault, first_fault
+
+Form = TypeVar("Form", bound=ProblemData)
 
 
 class ProblemError(WitnessError):
@@ -22,16 +24,8 @@ class Problem(ProblemData):
 
     @model_validator(mode="after")
     def _names_are_declared(self) -> Problem:
-        fault = first_fault(self)
-        if fault is not None:
-            context = {"path": fault.path, "wrong": fault.violation, "right": fault.expected}
-            raise PydanticCustomError("problem", "{wrong}; {right}", context)
-        longest = _longest(self)
-        if longest > MOST_MINUTES:
-            violation = f"releases, shifts, lapses and all the work come to {longest:.0f} minutes"
-            raise problem_error(
-                violation, f"give a problem that is over within {MOST_MINUTES} minutes"
-            )
+        refuse(first_fault(self))
+        refuse_too_long(self)
         return self
 
     def start_age(self, condition: str) -> float:
@@ -48,7 +42,22 @@ class Problem(ProblemData):
         return self.conditions[condition].start
 
 
-def _longest(problem: Problem) -> float:
+def refuse(fault: ReferenceFault | None) -> None:
+    """Raise what pydantic carries on, where there is a fault."""
+    if fault is not None:
+        context = {"path": fault.path, "wrong": fault.violation, "right": fault.expected}
+        raise PydanticCustomError("problem", "{wrong}; {right}", context)
+
+
+def refuse_too_long(problem: ProblemData) -> None:
+    """Raise where the work could not be over within the longest plan there is."""
+    longest = _longest(problem)
+    if longest > MOST_MINUTES:
+        violation = f"releases, shifts, lapses and all the work come to {longest:.0f} minutes"
+        raise problem_error(violation, f"give a problem that is over within {MOST_MINUTES} minutes")
+
+
+def _longest(problem: ProblemData) -> float:
     """Minutes to the latest beginning asked for, then of everything one after another."""
     shifts = [shift[0] for t in problem.technicians for shift in t.shifts or ()]
     begins = max([*shifts, *(step.release for step in problem.steps)], default=0.0)
@@ -61,18 +70,28 @@ def load_problem(text: str, *, file: str = "problem") -> Problem:
 
     Raises ProblemError with the file and the JSON path, what is wrong and what would be right.
     """
-    try:
-        return problem_from(reading.read_json(text), file=file)
-    except reading.UnreadableError as fault:
-        raise ProblemError(_place(file, fault.path), fault.problem, fault.expected) from None
+    return problem_from(data_in(text, file=file), file=file)
 
 
 def problem_from(data: Any, *, file: str = "problem") -> Problem:
     """The problem that plain data describes. Raises ProblemError, as ``load_problem`` does."""
+    return checked_as(Problem, data, file=file)
+
+
+def data_in(text: str, *, file: str) -> Any:
+    """The plain data of JSON text. Raises ProblemError, as ``load_problem`` does."""
     try:
-        return Problem.model_validate(data)
+        return reading.read_json(text)
+    except reading.UnreadableError as fault:
+        raise ProblemError(_place(file, fault.path), fault.problem, fault.expected) from None
+
+
+def checked_as(form: type[Form], data: Any, *, file: str) -> Form:
+    """Plain data as this form of a problem. Raises ProblemError, as ``load_problem`` does."""
+    try:
+        return form.model_validate(data)
     except ValidationError as error:
-        fault = _first_of(error)
+        fault = _first_of(error, form)
         raise ProblemError(_place(file, fault.path), fault.violation, fault.expected) from None
 
 
@@ -85,12 +104,12 @@ def _place(file: str, path: tuple[str | int, ...]) -> str:
     return f"{file} {reading.json_path(path)}"
 
 
-def _first_of(error: ValidationError) -> ReferenceFault:
+def _first_of(error: ValidationError, form: type[ProblemData]) -> ReferenceFault:
     """The first thing pydantic found, in our words."""
     found = error.errors(include_url=False)[0]
     context = found.get("ctx", {})
     path = tuple(part for part in found["loc"] if part != "[key]") + tuple(context.get("path", ()))
     if found["type"] == "problem":
         return ReferenceFault(path, context["wrong"], context["right"])
-    violation, expected = reading.in_words(found, Problem)
+    violation, expected = reading.in_words(found, form)
     return ReferenceFault(path, violation, expected)

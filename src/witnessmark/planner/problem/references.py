@@ -160,7 +160,7 @@ def _after_faults(problem: ProblemData) -> Iterator[ReferenceFault]:
             if earlier in moves:
                 yield ReferenceFault(path, f'"{earlier}" is a move', "name operations only")
             yield from _unknown(path, "operation", earlier, places)
-    cycle = _cycle({operation.name: operation.after for operation in problem.operations})
+    cycle = cycle_in({operation.name: operation.after for operation in problem.operations})
     if cycle:
         at: Path = ("operations", places[cycle[0]], "after")
         yield ReferenceFault(
@@ -168,7 +168,7 @@ def _after_faults(problem: ProblemData) -> Iterator[ReferenceFault]:
         )
 
 
-def _cycle(after: Mapping[str, Iterable[str]]) -> list[str]:
+def cycle_in(after: Mapping[str, Iterable[str]]) -> list[str]:
     """Names that lead round in a circle, or nothing."""
     over: set[str] = set()
     for first in after:
