@@ -357,7 +357,8 @@ def test_a_step_says_what_is_done_while_it_goes_on_by_itself(tab, visit, desk, m
 def test_a_step_says_why_it_stands_where_it_stands(tab, visit):
     said = words(tab.get(path(visit)))
     assert re.search(
-        r"Take the rear wheel off for Change the rear tyre 0:0\d 6 min No other step has to", said
+        r"Take the rear wheel off for Change the rear tyre 0:0\d 6 min Why here: No other step has to",
+        said,
     )
     assert "Needs first:" in said
     assert "Why here:" in said
