@@ -133,7 +133,7 @@ def test_one_after_the_other_and_back_where_it_began(mara, visit, model):
     text = tomllib.loads(model.text)
     assert text["figures"]["engine_oil_volume"]["source"] == "Workshop manual, page 12"
     assert read(visit).state.book != model.current.sha256, "the visit keeps the revision it pinned"
-    assert "Figures: all 9 with their source" in text_of(mara.client.get(at(visit)))
+    assert "Figures: all 10 with their source" in text_of(mara.client.get(at(visit)))
 
 
 def test_what_is_not_at_hand_is_skipped_and_stays_to_come(mara, visit):
