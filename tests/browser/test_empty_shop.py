@@ -116,6 +116,7 @@ def test_an_empty_shop_comes_to_the_first_card_of_an_oil_change(
         one.type(field, text)
     one.tap("Save")
     one.tap("Offer")
+    one.page.locator("label.tile", has_text="in person").first.click()
     one.tap("Yes to all")
     one.tap("To the order of work", "link")
     one.see("Order of work", action=".act")

@@ -88,6 +88,7 @@ def test_a_repair_goes_from_the_complaint_to_the_printed_record(at_tablet, live_
     page.get_by_role("button", name="Book these jobs").click()
     expect(page.get_by_role("heading", name="Price")).to_be_visible()
     page.get_by_role("button", name="Offer").click()
+    page.locator("label.tile", has_text="in person").first.click()
     page.get_by_role("button", name="Yes to all").click()
     tamsin.go(f"/visits/{visit.pk}/order/")
     page.get_by_role("button", name="Take this order").click()

@@ -52,6 +52,7 @@ def test_a_machine_of_unknown_history_goes_from_the_door_to_its_printed_record(
     page.get_by_role("button", name="Annual service").click()
     tamsin.go(f"/visits/{visit.pk}/price/")
     page.get_by_role("button", name="Offer").click()
+    page.locator("label.tile", has_text="in person").first.click()
     page.get_by_role("button", name="Yes to all").click()
     tamsin.go(f"/visits/{visit.pk}/complaint/")
     page.get_by_label("put right", exact=True).check()

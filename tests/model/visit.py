@@ -200,7 +200,7 @@ def arrive(person: Browser, plate: str, title: str, jobs: list[str]) -> str:
     visit = match[1]
     _send(person, visit, "needs/", "needs/", {"job": jobs, "because": "asked for"})
     _send(person, visit, "price/", "price/offer/", {})
-    _send(person, visit, "price/", "price/answers/", {}, ("all", "yes"))
+    _send(person, visit, "price/", "price/answers/", {"how": "in person"}, ("all", "yes"))
     take_order(person, visit)
     return visit
 

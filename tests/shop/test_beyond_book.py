@@ -60,8 +60,8 @@ def agree(tab, visit: Visit) -> None:
     offer = next(form for names, form in Forms(page).found if "estimate" in names)
     tab.post(at(visit, "price/offer/"), dict(offer))
     page = seen(tab, visit, "price/?mode=answer")
-    answers = next(form for names, form in Forms(page).found if "how" in names and "by" in names)
-    tab.post(at(visit, "price/answers/"), dict(answers) | {"all": "yes"})
+    answers = next(form for names, form in Forms(page).found if "by" in names)
+    tab.post(at(visit, "price/answers/"), dict(answers) | {"all": "yes", "how": "in person"})
 
 
 def printed(tab, visit: Visit, paper: str) -> str:

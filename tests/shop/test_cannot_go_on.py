@@ -156,7 +156,7 @@ def test_a_step_that_would_not_go_leaves_a_bench_that_says_what_waits(tab, desk,
         ("wont", {"step": "engine_oil/close_up", "what": "stripped", "safe_now": "tray"}),
     )
     page = tab.get(bench(tourer))
-    assert "Engine oil: drained, until the step that failed has its answer" in words(page)
+    assert re.search(r"Stays open for it: [^.]*Engine oil: drained", words(page))
     Person(tab).do(bench(tourer), f"{bench(tourer)}order/")
     assert plan_progress(read(tourer)).fits
 
@@ -457,3 +457,33 @@ def test_what_a_step_loosens_itself_is_made_tight_on_its_card_once_more(desk, to
     work = read(tourer)
     assert work.state.tallies[again.id].open == ()
     assert card_of(work, "front_brake_fluid/bleed").fasteners[0].left == ()
+
+
+def test_the_axle_stays_loose_while_the_chain_waits_and_is_closed_when_its_job_is_left(
+    tab, desk, single
+):
+    """The chain would not rivet: the next cards were the axle's torque, its split pin, and off the lift."""
+    visit = single("chain", "chain_kit")
+    mara, here, fit = Person(tab), bench(visit), "chain_kit/fit_chain"
+    mara.do(here, f"{here}order/")
+    torque = r'card=[^"]+">next torque: [A-Z][^<]+, [\d.]+\xa0N·m, step \d+</a>'
+    assert re.search(torque, tab.get(here).content.decode())
+    order = [step.name for step in plan_progress(read(visit)).left]
+    did(desk, visit, *order[: order.index(fit)])
+    mara.do(f"{here}?card={fit}", f"{here}wont/", **FAILED)
+    closing = {"axle_tight", "pin_in", "off_stand", "off_lift"}
+    stays = r"Stays open for it: [^.]*on the lift[^.]*axle loose"
+    for page in (here, f"/visits/{visit.pk}/order/"):
+        assert re.search(stays, words(tab.get(page)))
+    mara.do(here, f"{here}order/")
+    did(desk, visit, "pump_rear_pedal")
+    page = words(tab.get(here)).partition("Open now")[0]
+    assert closing.isdisjoint(step.name for step in plan_progress(read(visit)).left)
+    assert in_hand(tab, visit) not in closing
+    assert "put it right, or leave the job for later" in page
+    assert "Card: Front sprocket nut tight" not in page
+    assert "things wait with it" in page
+    mara.do(f"{here}?card={fit}", f"{here}leave/", leave__because="new link on order")
+    mara.do(f"{here}?card=chain/adjust", f"{here}leave/", leave__because="with the chain")
+    mara.do(here, f"{here}order/")
+    assert closing <= {step.name for step in plan_progress(read(visit)).left}

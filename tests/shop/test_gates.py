@@ -130,13 +130,16 @@ def test_nobody_is_asked_to_confirm_the_road_before_what_the_ride_comes_after(ta
     visit = tourer("battery", "ride_before")
     handback = f"/visits/{visit.pk}/handback/"
     page = tab.get(handback)
-    assert "Not ready for the road yet: 1 step comes first." in words(page)
+    assert "Not ready for the road yet: 1 step of the order comes before the ride." in words(page)
     assert f"{handback}road-test/" not in page.content.decode()
     seen = write_seen(store.heads(visit))
     form = {"entry_id": store.ledger.new_entry_id(), "seen": seen}
     sent = tab.post(f"{handback}road-test/", form)
     assert (sent.status_code, "gate_passed" in kinds(visit)) == (422, False)
-    assert words(sent).count("Not ready for the road yet: 1 step comes first.") == 2
+    assert (
+        words(sent).count("Not ready for the road yet: 1 step of the order comes before the ride.")
+        == 2
+    )
     put(desk, visit, *done("battery/test"))
     page = tab.get(handback)
     assert "You confirm by name: the steps before the ride are done" in words(page)

@@ -103,11 +103,13 @@ def test_a_long_order_opens_in_ten_stretches_that_hold_every_step_once(tab, visi
                               tail_end=n + 1.0, technicians=("A",), for_=()))  # fmt: skip
     job_of = {name: name[0] for name in names}
     texts = {"a": "Oil", "b": "Chain", "c": "Tyre", "lift": "Onto the lift", "lower": "Off it"}
+    texts |= {name: f"Step {name}" for name in names}
     found = stretches(steps, job_of, texts)
 
     assert len(found) == MOST
     assert [n for one in found for n in range(one.first, one.last + 1)] == list(range(29))
-    assert {one.words.split(", ")[0] for one in found} <= {*texts.values()}
+    assert {re.split(", |: ", one.words)[0] for one in found} <= {"Oil", "Chain", "Tyre"}
+    assert len({one.words for one in found}) == MOST, "two of one name say what they begin with"
     [alone] = stretches(steps[:1], job_of, texts)
     assert alone.words == "Onto the lift"
 
@@ -355,9 +357,11 @@ def test_a_step_says_what_is_done_while_it_goes_on_by_itself(tab, visit, desk, m
 def test_a_step_says_why_it_stands_where_it_stands(tab, visit):
     said = words(tab.get(path(visit)))
     assert re.search(
-        r"Take the rear wheel off for Change the rear tyre 0:0\d 6 min No other step has to", said
+        r"Take the rear wheel off for Change the rear tyre 0:0\d 6 min Why here: No other step has to",
+        said,
     )
     assert "Needs first:" in said
+    assert "Why here:" in said
     assert re.search(r"Rear wheel: off, by step \d, “Take the rear wheel off”\.", said)
     assert re.search(
         r"It can start from \d:\d\d to \d:\d\d without a later finish\.|everything is ready later",

@@ -517,6 +517,7 @@ def test_with_scripts_the_rest_is_told_as_no_is_tapped_and_one_tap_records(
     assert faults(page) == []
     page.locator("label.tile", has=page.locator("input[name=answer-lights][value=yes]")).click()
     page.wait_for_load_state("networkidle")
+    page.locator("label.tile", has_text="in person").first.click()
     page.get_by_role("button", name="Record the answers").click()
     page.get_by_text("1 line agreed. Declined:").wait_for()
 

@@ -13,7 +13,15 @@ from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.gates import stands_before
 from witnessmark.ledger.ids import RIDE, StepId
-from witnessmark.ledger.state import Finding, VisitState
+from witnessmark.ledger.state import VisitState
+from witnessmark.ledger.stuck import (
+    finish_of,
+    known_states,
+    operations_of,
+    stays_open,
+    stuck,
+    unanswered,
+)
 from witnessmark.planner import (
     PlanStep,
     Problem,
@@ -45,38 +53,11 @@ def to_do(book: Book, state: VisitState) -> list[str]:
     return taken_on
 
 
-def stuck(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
-    """What cannot be done and has no answer yet: operations of these jobs, with all that comes after them, what is
-    left of the jobs that stop with an access step, and the access step itself, unless others still have it.
-    """
-    reports = unanswered(state)
-    if not reports:
-        return set()
-    every = _operations(book, jobs)
-    stopped = {job for one in reports for job in one.jobs}
-    waiting = {str(one.step) for one in reports if not one.for_others}
-    waiting |= {n for n in every if StepId(n).job in stopped} - {*state.done, *state.not_done}
-    operations = {
-        name: {before(name.partition("/")[0], after) for after in operation.after}
-        for name, operation in every.items()
-    }
-    held = waiting & (operations.keys() | book.access.keys())
-    while more := {name for name, after in operations.items() if after & held} - held:
-        held |= more
-    return held
-
-
-def unanswered(state: VisitState) -> list[Finding]:
-    """The reports that a step cannot be done which have no answer yet, in the order they were made."""
-    kind = "cannot be done"
-    return [one for one in state.findings if one.kind == kind and one.step and not one.settled]
-
-
 def asked_by_ride(book: Book, state: VisitState, jobs: Iterable[str]) -> list[str]:
     """Operations of these jobs, done or left out, for which a ride to come waits: only they close what is open
     before it. None where no ride is to come.
     """
-    every, over = _operations(book, jobs), {*state.done, *state.not_done}
+    every, over = operations_of(book, jobs), {*state.done, *state.not_done}
     if not any(is_ride(step) for name, step in every.items() if name not in over):
         return []
     found: dict[str, None] = {}
@@ -100,17 +81,19 @@ def left_of(
 ) -> RemainingWork:
     """What is left of these jobs, from the states the machine is in now.
 
-    Steps done or left out are over, but those done that a ride asks for again; so are, until their answer, those
-    that cannot be done and what follows them. Access steps among these are had only where they are asked for again.
+    Steps done or left out are over, but those done that a ride asks for again; so is, until the answer, what waits
+    for it (`stuck`). Access steps among these are had only where they are asked for again. What stays open until then
+    need not be brought to its finish.
     """
     held = stuck(book, state, jobs)
     waiting = held - set(state.done)
     over = {*state.done, *state.not_done} - waiting - _asked_again(book, state, jobs)
-    known = {*_operations(book, jobs)}
+    known = {*operations_of(book, jobs)}
     _, ridden = ridden_again(book, sorted(known - over - waiting))
     again_later = ridden & set(state.done)  # a ride is ridden again after what is still to come
     over -= again_later
     waiting |= again_later & held
+    stays = stays_open(book, state, jobs)
 
     def compiled(states: Mapping[str, str], again: Iterable[str]) -> Problem:
         again = {*again}
@@ -119,19 +102,20 @@ def left_of(
             jobs,
             states=states,
             done=sorted((over | waiting) & known),
-            came_in=_known(book, state.found),
+            came_in=known_states(book, state.found),
             resources=resources,
             technicians=technicians,
             among_others=among_others,
             again=sorted(again - book.access.keys()),
             without=(waiting & book.access.keys()) - again,
+            stays=stays,
             strict=False,
         )
 
     return RemainingWork(
         book=book,
         jobs=tuple(jobs),
-        states=_known(book, state.states),
+        states=known_states(book, state.states),
         over=frozenset(over),
         waiting=frozenset(waiting),
         compiled=compiled,
@@ -189,16 +173,35 @@ def misfits(
 
 
 def for_nothing(
-    book: Book, state: VisitState, left: Iterable[PlanStep], jobs: Collection[str]
-) -> list[str]:
-    """What nothing needs any more: steps of jobs left or declined since, and access for these and what is stuck."""
-    wanted, held = {*to_do(book, state)}, stuck(book, state, jobs)
+    book: Book, state: VisitState, left: Sequence[PlanStep], jobs: Collection[str]
+) -> list[PlanStep]:
+    """What nothing needs any more: steps of jobs left or declined since, access for these and what is stuck, and the
+    way back from that; and, behind the last operation, what only brings to its finish what stays open.
+    """
+    wanted, held, every = {*to_do(book, state)}, stuck(book, state, jobs), steps(book)
 
     def idle(name: str) -> bool:
         return name in held or ("/" in name and StepId(name).job not in wanted)
 
-    steps_ = ((one.name, one.for_ if one.kind != "operation" else (one.name,)) for one in left)
-    return [name for name, served in steps_ if served and all(map(idle, served))]
+    found: set[int] = set()
+    stays = stays_open(book, state, jobs)
+    for place, one in reversed([*enumerate(left)]):
+        served = one.for_ if one.kind != "operation" else (one.name,)
+        if served and all(map(idle, served)):
+            found.add(place)
+        elif one.kind == "operation":
+            stays = set()  # it may need what was changed before it
+        elif stays & every[one.name].sets.keys():
+            found.add(place)
+    states = known_states(book, state.states)
+    for place, one in enumerate(left):
+        sets = every[one.name].sets
+        if place in found:
+            continue
+        if held and one.kind != "operation" and sets.items() <= states.items():
+            found.add(place)
+        states |= sets
+    return [one for place, one in enumerate(left) if place in found]
 
 
 def _failed_since(book: Book, state: VisitState) -> list[str]:
@@ -240,7 +243,7 @@ def _missing(
     """
     if stuck(book, state, jobs):
         return
-    every, here = _operations(book, jobs), {step.name for step in left}
+    every, here = operations_of(book, jobs), {step.name for step in left}
     over = {*state.done, *state.not_done} | here
     wanted = to_do(book, state)
     for name in every:
@@ -257,7 +260,7 @@ def _unmet(
     problem: Problem,
     jobs: Collection[str],
 ) -> list[str]:
-    states, every = dict(_known(book, state.states)), steps(book)
+    states, every = dict(known_states(book, state.states)), steps(book)
     over = {*state.done, *state.not_done}
     for planned in left:
         step = every[planned.name]
@@ -275,11 +278,14 @@ def _unmet(
                 found = state_in_words(book, condition, [now])
                 return [f"{found}; not as “{step.text}” needs it"]
         states |= step.sets
+    wanted = [job for job in jobs if job in to_do(book, state)]
+    released = stays_open(book, state, jobs) - stays_open(book, state, wanted)
     return [
         f"{state_in_words(book, name, [states[name]])} would be left so"
         for name, condition in book.conditions.items()
-        if not (name in problem.conditions and problem.conditions[name].finish is None)
-        and (finish := _finish(book, state, name)) not in (None, states[name])
+        if name in released
+        or not (name in problem.conditions and problem.conditions[name].finish is None)
+        if (finish := finish_of(book, state, name)) not in (None, states[name])
         and not lapses_to(book, name, states[name], [finish or ""])
     ]
 
@@ -290,8 +296,8 @@ def steps_that_free(book: Book, state: VisitState, left: Sequence[PlanStep]) -> 
     needs = every[left[0].name].needs if left else {}
     violation = {
         name
-        for name, now in _known(book, state.states).items()
-        if now not in needs.get(name, [now]) or _finish(book, state, name) not in (None, now)
+        for name, now in known_states(book, state.states).items()
+        if now not in needs.get(name, [now]) or finish_of(book, state, name) not in (None, now)
     }
     return [name for name, step in every.items() if violation & step.sets.keys()]
 
@@ -306,14 +312,6 @@ def lapses_to(book: Book, condition: str, state: str, wanted: Sequence[str]) -> 
     return False
 
 
-def _operations(book: Book, jobs: Iterable[str]) -> dict[str, Operation]:
-    return {
-        f"{job}/{name}": operation
-        for job in jobs
-        for name, operation in book.jobs[job].operations.items()
-    }
-
-
 def _repeated(book: Book, state: VisitState, jobs: Collection[str]) -> set[str]:
     """What may be in an order although it was done: rides, what is behind them, what they ask for."""
     rides = rides_after(book)
@@ -324,19 +322,6 @@ def _asked_again(book: Book, state: VisitState, jobs: Collection[str]) -> set[st
     """What a ride asks for that was done: what it showed was opened again. What was left out is not taken unasked."""
     asked = {*asked_by_ride(book, state, jobs)} & {*state.done}
     return asked - stuck(book, state, jobs)
-
-
-def _known(book: Book, said: Mapping[str, str]) -> dict[str, str]:
-    """Every condition of the book; its start where nobody said a state that it has."""
-    return {
-        name: said[name] if said.get(name) in condition.states else condition.start
-        for name, condition in book.conditions.items()
-    }
-
-
-def _finish(book: Book, state: VisitState, name: str) -> str | None:
-    finish = book.conditions[name].finish
-    return _known(book, state.found)[name] if finish == "as found" else finish
 
 
 def _done_since(state: VisitState, entries: Iterable[Entry]) -> Counter[str]:

@@ -116,7 +116,7 @@ def _repeatable(left: RemainingWork) -> Iterator[list[str]]:
     over = [name for name in every if name in left.over - left.waiting]
     if over:
         yield over
-    others = [name for name in every if job_of(name) not in left.jobs]
+    others = [n for n in every if job_of(n) not in left.jobs and n not in left.waiting]
     if others:
         yield over + others
 

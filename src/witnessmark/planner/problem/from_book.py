@@ -57,6 +57,7 @@ def compile_problem(
     came_in: Mapping[str, str] | None = None,
     again: Collection[str] = (),
     without: Collection[str] = (),
+    stays: Collection[str] = (),
     strict: bool = True,
 ) -> Problem:
     """The planning problem of doing ``jobs`` on one machine of this book.
@@ -67,7 +68,7 @@ def compile_problem(
     does not say. A `holds` that one machine alone can never exceed is left out, unless it stands ``among_others`` on
     a board. ``came_in``: the states of the arrival, for what must be left as found; else ``states``. ``again``:
     operations ("job/operation") that may be done as often as it takes, as access steps are. ``without``: access steps
-    that cannot be had. Times in minutes.
+    that cannot be had. ``stays``: conditions that need not come to their finish. Times in minutes.
 
     Raises CompileError for an unknown job, operation, condition or state, and, where ``strict``, where a condition
     cannot reach its finish by any step.
@@ -78,7 +79,7 @@ def compile_problem(
     over = _known_operations(book, done)
     operations = _ridden_last(book, tuple(_operations(book, chosen, over)))
     conditions, resources_kept = _with_holds(
-        _conditions(book, found, at_first), resources or {}, keep_all=among_others
+        _conditions(book, found, at_first, stays), resources or {}, keep_all=among_others
     )
     access = {name: step for name, step in book.access.items() if name not in without}
     free = {**access, **_steps_again(book, again)}
@@ -86,7 +87,7 @@ def compile_problem(
     never = tuple({c: tuple(s) for c, s in row.when.items()} for row in book.never.values())
     if strict:
         _every_finish_can_be_reached(book, conditions, (*moves, *operations))
-    matter = _that_matter(conditions, never, moves, operations)
+    matter = _that_matter(conditions, never, moves, operations, stays)
     return Problem(
         conditions={name: c for name, c in conditions.items() if name in matter},
         never=tuple(row for row in never if row.keys() <= matter),
@@ -182,13 +183,17 @@ def _step(name: str, step: book_model.Step) -> dict[str, Any]:
 
 
 def _conditions(
-    book: Book, found: Mapping[str, str], at_first: Mapping[str, str]
+    book: Book, found: Mapping[str, str], at_first: Mapping[str, str], stays: Collection[str]
 ) -> dict[str, Condition]:
     return {
         name: Condition(
             states=tuple(text.states),
             start=found[name],
-            finish=at_first[name] if text.finish == AS_FOUND else text.finish,
+            finish=None
+            if name in stays
+            else at_first[name]
+            if text.finish == AS_FOUND
+            else text.finish,
             lapse={state: Lapse(after=to.after, to=to.to) for state, to in text.lapse.items()},
             holds=text.holds,
             exposed=tuple(text.exposed),
@@ -257,8 +262,9 @@ def _that_matter(
     never: Sequence[Mapping[str, Sequence[str]]],
     moves: Sequence[Move],
     operations: Sequence[Operation],
+    stays: Collection[str],
 ) -> frozenset[str]:
-    """The conditions that some plan of these operations may have to know.
+    """The conditions that some plan of these operations may have to know, and those that ``stay`` as they are.
 
     They are closed under: what an operation needs; what does not rest at its start or must be brought back
     (`_is_free`); what a move that sets one of these needs; what a `never` names, if it could hold while all
@@ -271,7 +277,7 @@ def _that_matter(
     nothing needs, forbids, finishes or holds, set by steps that never overlap.
     """
     matter = {name for step in operations for name in step.needs}
-    matter |= {name for name, condition in conditions.items() if not _rests(condition)}
+    matter |= {name for name, condition in conditions.items() if not _rests(condition)} | {*stays}
     while True:
         kept: list[Move | Operation] = [*operations]
         kept += [move for move in moves if move.sets.keys() & matter]

@@ -221,6 +221,20 @@ class Card:
         return self.marks_left + sum(not proof.seen for proof in self.proofs)
 
     @property
+    def not_tight(self) -> tuple[str, ...]:
+        """What of them stays open, in words."""
+        groups = [group for group in self.fasteners if group.each and group.left]
+        marks = (
+            _("{what}, {left} of {count}").format(
+                what=one.fastener.text, left=len(one.left), count=one.fastener.count
+            )
+            if one.fastener.count > 1
+            else one.fastener.text
+            for one in groups
+        )
+        return (*marks, *(proof.asked for proof in self.proofs if not proof.seen))
+
+    @property
     def marks_left(self) -> int:
         """How many marks the round in hand wants."""
         return sum(len(group.left) for group in self.fasteners if group.each)

@@ -140,8 +140,8 @@ def not_ready(work: Work) -> str:
     """That steps come before every ride that is left, in words; empty where none does."""
     n = len(steps_first(work))
     words = ngettext(
-        "Not ready for the road yet: {n} step comes first.",
-        "Not ready for the road yet: {n} steps come first.",
+        "Not ready for the road yet: {n} step of the order comes before the ride.",
+        "Not ready for the road yet: {n} steps of the order come before the ride.",
         n,
     )
     return words.format(n=n) if n else ""

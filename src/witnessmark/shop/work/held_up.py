@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from django.utils.translation import gettext as _
 
-from witnessmark.ledger.work_left import stuck
-from witnessmark.shop.work.planning import to_do
+from witnessmark.ledger.stuck import finish_of, known_states, stuck, unanswered
+from witnessmark.planner import state_in_words
+from witnessmark.shop.work.planning import Planned, to_do
 from witnessmark.shop.work.visit import Work
 
 FOR_A_PART = ("part missing", "wrong part")
@@ -34,6 +35,19 @@ def waits_too(work: Work) -> list[str]:
         work.book.jobs[job].text
         for job in jobs
         if {f"{job}/{name}" for name in work.book.jobs[job].operations} & held - own
+    ]
+
+
+def stays_so(work: Work, made: Planned | None) -> list[str]:
+    """How an order leaves the machine until such a step has its answer, in words: ``Stand: upright``."""
+    if made is None or not unanswered(work.state):
+        return []
+    now = known_states(work.book, work.state.states)
+    return [
+        state_in_words(work.book, name, [now[name]])
+        for name, condition in made.problem.conditions.items()
+        if condition.finish is None
+        and finish_of(work.book, work.state, name) not in (None, now[name])
     ]
 
 

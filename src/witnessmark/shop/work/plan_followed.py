@@ -44,7 +44,7 @@ def plan_progress(work: Work) -> PlanProgress:
     )
     if violation:
         idle = for_nothing(work.book, work.state, left, followed.jobs)
-        left = tuple(step for step in left if step.name not in idle)
+        left = tuple(step for step in left if step not in idle)
     return PlanProgress(followed, left, tuple(violation))
 
 

@@ -82,17 +82,6 @@ def again(work: Work, made: Planned) -> list[str]:
     return [_again(work, name) for name in made.again]
 
 
-def waits(work: Work, made: Planned) -> list[str]:
-    """What an order leaves as it is until an answer is there."""
-    stays = [
-        state_in_words(work.book, name, [condition.start])
-        for name, condition in made.problem.conditions.items()
-        if condition.finish is None and work.book.conditions[name].finish is not None
-    ]
-    said = _("{state}, until the step that failed has its answer")
-    return [said.format(state=words) for words in stays]
-
-
 def stays_open(work: Work, steps: Collection[str]) -> list[OpenItem]:
     """What was opened and none of these steps closes, a line each: it waits for a card that is not in the order."""
     return lines(

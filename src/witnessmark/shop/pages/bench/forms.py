@@ -50,21 +50,20 @@ class WontForm(SheetForm):
         help_text=_("What holds, what is loose, what must not be touched."),
     )
     text = forms.CharField(
-        label=_("In more words"),
+        label=_("In more words (if any)"),
         required=False,
         max_length=2000,
         widget=forms.Textarea({"rows": 2}),
     )
     line = forms.CharField(
-        label=_("Line for the estimate"),
+        label=_("Line for the estimate (if any)"),
         required=False,
         max_length=300,
-        help_text=_("Empty: no extra line now."),
     )
     minutes = forms.FloatField(
-        label=_("Minutes it would take"), required=False, min_value=0, max_value=10_000
+        label=_("Minutes it would take (if known)"), required=False, min_value=0, max_value=10_000
     )
-    photo = forms.FileField(label=_("Photo"), required=False, widget=PhotoInput)
+    photo = forms.FileField(label=_("Photo (if any)"), required=False, widget=PhotoInput)
 
     def __init__(self, *args: Any, jobs: Sequence[tuple[str, str]] = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -16,7 +16,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from witnessmark.ledger.gates import for_safety, things
-from witnessmark.ledger.work_left import steps_that_free, unanswered
+from witnessmark.ledger.stuck import stuck, unanswered
+from witnessmark.ledger.work_left import steps_that_free
 from witnessmark.planner import lasting
 from witnessmark.shop.pages.bench import cannot_go_on, forms, out_of_limits, tools
 from witnessmark.shop.pages.bench.rows import line
@@ -43,13 +44,14 @@ from witnessmark.shop.work.cards import (
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
 from witnessmark.shop.work.figures_wanted import to_come
+from witnessmark.shop.work.held_up import held_up, stays_so
 from witnessmark.shop.work.plan_followed import (
     PlanProgress,
     jobs_served,
     new_order,
     plan_progress,
 )
-from witnessmark.shop.work.planning import to_do
+from witnessmark.shop.work.planning import Planned, to_do
 from witnessmark.shop.work.visit import Work, who, work_of
 from witnessmark.shop.work.wrenches import shelf
 
@@ -145,7 +147,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         else [],
         **_fluids(work, card, more),
         "codes": codes_of(work) if card and concerns_codes(work.book, card.step) else None,
-        "stays_open": _stays_open(at, offer),
+        **_waiting(at, offer),
         "number": numbers.get(card.id, "") if card else "",
         "of": len(at.course.plan.answer.steps) if at.course.plan else 0,
         "others": _others(at, numbers),
@@ -290,17 +292,29 @@ def _others(at: Bench, numbers: Mapping[str, str]) -> list[SafeString]:
     ]
 
 
-def _next_torque(at: Bench, numbers: Mapping[str, str]) -> str:
-    """What the next fastener after the card in hand is made tight to, and at which step."""
-    others = (one for one in at.cards if at.card is None or one.id != at.card.id)
-    one = next((one for one in others if one.next_figure), None)
-    if one is None:
-        return ""
-    said = _("{torque}, step {number}") if one.id in numbers else "{torque}"
-    return said.format(
-        torque=figure_words(one.next_figure).replace(" ", "\N{NO-BREAK SPACE}"),
-        number=numbers.get(one.id, ""),
-    )
+def _next_torque(at: Bench, numbers: Mapping[str, str]) -> tuple[str, str] | None:
+    """The card of the next torque after what is in hand now, and what is made tight there, to what, at which step.
+
+    A further torque of the card in hand comes first.
+    """
+    for one in (at.card, *(card for card in at.cards if at.card is None or card.id != at.card.id)):
+        if one is None:
+            continue
+        groups = [group for group in one.fasteners if group.left and (group.figure or group.turn)]
+        group = next(iter(groups[1:] if one is at.card else groups), None)
+        if group is None:
+            continue
+        said = _("{fastener}, {torque}, step {number}")
+        if one is at.card:
+            said = _("{fastener}, {torque}, on this card")
+        elif one.id not in numbers:
+            said = "{fastener}, {torque}"
+        torque = figure_words(group.figure or group.turn).replace(" ", "\N{NO-BREAK SPACE}")
+        words = said.format(
+            fastener=group.fastener.text, torque=torque, number=numbers.get(one.id, "")
+        )
+        return one.id, words
+    return None
 
 
 def _spare(at: Bench) -> list[SafeString]:
@@ -335,25 +349,51 @@ def _open(work: Work, safety: set[str]) -> list[SafeString]:
     ]
 
 
-def _stays_open(at: Bench, offer: Mapping[str, Any] | None) -> list[tuple[str, str, str]]:
-    """What neither the order, nor the one offered in its place, nor a card beside it closes: what, the step that
-    does, and the words of that.
+def _waiting(at: Bench, offer: Mapping[str, Any] | None) -> dict[str, Any]:
+    """The steps reported that have no answer yet, by id and words; how the machine stays until then; what of the open
+    waits with them; and what no card closes.
     """
-    if at.course.plan is None or at.work.closed:
-        return []
-    order = offer["plan"].answer.steps if offer else at.course.left
+    made = offer["plan"] if offer else at.course.plan
+    waits = stuck(at.work.book, at.work.state, to_do(at.work))
+    stays, with_it = _stays_open(at, made, waits)
+    return {
+        "failed": [
+            (one.step, at.work.steps[one.step].text)
+            for one in unanswered(at.work.state)
+            if one.step in at.work.steps and not at.work.closed
+        ],
+        "held_up": [] if at.work.closed else held_up(at.work),
+        "stays_so": stays_so(at.work, made),
+        "stays_open": stays,
+        "waits_with_it": with_it,
+    }
+
+
+def _stays_open(
+    at: Bench, made: Planned | None, waits: set[str]
+) -> tuple[list[tuple[str, str, str]], list[str]]:
+    """What neither the order, nor the one offered in its place, nor a card beside it closes: what, the step that
+    does, and the words of that; and in words alone what a step that waits for an answer closes.
+    """
+    if at.course.plan is None or made is None or at.work.closed:
+        return [], []
+    order = at.course.left if made is at.course.plan else made.answer.steps
     every = [one for card in at.cards if card.planned is None for one in (*card.along, card)]
     found: dict[str, list[str]] = {}
+    with_it: list[str] = []
     for item in cannot_go_on.stays_open(
         at.work, {*(s.name for s in order), *(one.id for one in every)}
     ):
+        if waits & {*item.closed_by}:
+            with_it.append(item.words)
+            continue
         found.setdefault(next((s for s in item.closed_by if s in at.work.steps), ""), []).append(
             item.words
         )
     return [
         (" · ".join(words), name, at.work.steps[name].text if name else "")
         for name, words in found.items()
-    ]
+    ], with_it
 
 
 def _offer(at: Bench) -> dict[str, Any] | None:
@@ -368,17 +408,9 @@ def _offer(at: Bench) -> dict[str, Any] | None:
         "attended": lasting(made.answer.attended_minutes or 0),
         "finish": lasting(made.answer.finish_minutes or 0),
         "empty": made.possible and not made.answer.steps,
-        "failed": [
-            (one.step, at.work.steps[one.step].text)
-            for one in unanswered(at.work.state)
-            if one.step in at.work.steps and not (at.card and at.card.id == one.step)
-        ],
     }
     if made.possible:
-        return told | {
-            "again": cannot_go_on.again(at.work, made),
-            "waits": cannot_go_on.waits(at.work, made),
-        }
+        return told | {"again": cannot_go_on.again(at.work, made)}
     return told | {
         "conflict": cannot_go_on.conflict(at.work, made),
         "frees": list(cannot_go_on.frees(at.work, made)),

@@ -268,6 +268,7 @@ def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
     verdict = hand_back.verdict(work, "road test")
     return {
         "not_ready": hand_back.not_ready(work),
+        "first": [work.steps[name].text for name in hand_back.steps_first(work)],
         "rides": [(name, work.steps[name]) for name in rides],
         "passage": passage,
         "at": datetime.fromisoformat(passage.at) if passage else None,

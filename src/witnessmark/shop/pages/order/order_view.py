@@ -39,7 +39,7 @@ from witnessmark.shop.pages.order.why import Why, why
 from witnessmark.shop.work import planning
 from witnessmark.shop.work.cards import card_of, figure_words
 from witnessmark.shop.work.crew import ONE, Crew
-from witnessmark.shop.work.held_up import held_up, waits_too
+from witnessmark.shop.work.held_up import held_up, stays_so, waits_too
 from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.planning import Planned, from_now
 from witnessmark.shop.work.pricing import laid_out
@@ -79,6 +79,11 @@ class Opened:
     start: str
     lasts: str
     rows: tuple[OrderRow, ...]
+
+    @property
+    def last(self) -> int:
+        """The number of its last step."""
+        return self.rows[-1].number
 
     @property
     def over(self) -> bool:
@@ -193,6 +198,11 @@ class OrderView:
     def waits_too(self) -> list[str]:
         """The jobs that wait with it."""
         return waits_too(self.work) if self.held_up else []
+
+    @property
+    def stays_so(self) -> list[str]:
+        """How the machine stays until that has its answer."""
+        return stays_so(self.work, self.plan) if self.held_up else []
 
     def ready_by(self, begin: datetime, crew: Crew) -> str:
         """When what is left is done, if work goes on at ``begin``; empty where nothing is left.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from witnessmark.planner import PlanStep
 
@@ -28,13 +28,27 @@ def stretches(
 ) -> list[Stretch]:
     """Runs of one job with the access before it, the shortest neighbours joined until there are `MOST`.
 
-    ``job_of``: the job of an operation; ``texts``: the words of each job and access step.
+    Those of one name say what they begin with. ``job_of``: the job of an operation; ``texts``: the words of each job
+    and step.
     """
     runs = _runs(steps, job_of)
     while len(runs) > MOST:
         place = min(range(len(runs) - 1), key=lambda n: _minutes(steps, runs[n] + runs[n + 1]))
         runs[place : place + 2] = [runs[place] + runs[place + 1]]
-    return [_stretch(steps, run, job_of, texts) for run in runs]
+    made = [_stretch(steps, run, job_of, texts) for run in runs]
+    named = Counter(one.words for one in made)
+    return [
+        replace(one, words=f"{one.words}: {texts[_first_of(steps, one, job_of)]}")
+        if named[one.words] > 1
+        else one
+        for one in made
+    ]
+
+
+def _first_of(steps: Sequence[PlanStep], one: Stretch, job_of: Mapping[str, str]) -> str:
+    """Its first operation, else its first step."""
+    names = [step.name for step in steps[one.first : one.last + 1]]
+    return next((name for name in names if job_of.get(name)), names[0])
 
 
 def _runs(steps: Sequence[PlanStep], job_of: Mapping[str, str]) -> list[list[int]]:

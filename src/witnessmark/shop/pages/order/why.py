@@ -31,7 +31,11 @@ def why(work: Work, steps: Sequence[PlanStep], place: int, room: Slack) -> Why:
 
     That it must not start later is said where nothing else is.
     """
-    before_it = (*_needs(work, steps, place), *_after(work, steps, place))
+    before_it = (
+        *_needs(work, steps, place),
+        *_needed_before(work, steps, place),
+        *_after(work, steps, place),
+    )
     meanwhile = tuple(_meanwhile(work, steps, place))
     fixed = room.latest - room.earliest < 1
     said = () if fixed and (before_it or meanwhile) else (_room(room),)
@@ -49,6 +53,21 @@ def _needs(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
             state = state_in_words(work.book, condition, [step.sets[condition]])
             said = _("{state}, by step {number}, “{step}”.")
             yield said.format(state=state, number=found + 1, step=step.text)
+
+
+def _needed_before(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:
+    """The operations since the last change of a state which need it as it is before this step changes it."""
+    step = work.steps[steps[place].name]
+    for condition, to in () if isinstance(step, Operation) else step.sets.items():
+        setters = {name for name, one in work.steps.items() if condition in one.sets}
+        since = _last(steps, place, setters)
+        for n in range(since + 1 if since is not None else 0, place):
+            one = work.steps[steps[n].name]
+            needed = one.needs.get(condition, [to])
+            if isinstance(one, Operation) and to not in needed:
+                state = state_in_words(work.book, condition, needed)
+                said = _("step {number}, “{step}”: it needs {state}.")
+                yield said.format(number=n + 1, step=one.text, state=state)
 
 
 def _after(work: Work, steps: Sequence[PlanStep], place: int) -> Iterator[str]:

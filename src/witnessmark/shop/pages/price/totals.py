@@ -61,6 +61,9 @@ class WithoutLines:
     less_minor: int
     hash: str
     shifted_minor: int  # how much the other lines then carry more, with tax
+    dearer: tuple[
+        tuple[str, int, int], ...
+    ] = ()  # which of them: words, price with tax before and then
 
     @property
     def names(self) -> list[str]:
@@ -238,7 +241,13 @@ class PriceView:
         less = pricing.at_most(self.work, base).gross_minor - gross
         gone = tuple(line for line in base.lines if line.id in without)
         return WithoutLines(
-            gone, made, gross, less, made.hash if made else "nothing", _shifted(base, made, gone)
+            gone,
+            made,
+            gross,
+            less,
+            made.hash if made else "nothing",
+            _shifted(base, made, gone),
+            tuple(_dearer(base, made)),
         )
 
     def may_go(self, without: Collection[str]) -> None:
@@ -305,6 +314,17 @@ def _shifted(base: Estimate, made: Priced | None, gone: Sequence[EstimateLine]) 
         return 0
     stays = tuple(line for line in base.lines if line not in gone)
     return made.estimate.gross_minor - base.model_copy(update={"lines": stays}).gross_minor
+
+
+def _dearer(base: Estimate, made: Priced | None) -> Iterator[tuple[str, int, int]]:
+    """The lines that then cost more by themselves, with tax."""
+    before = {line.id: line for line in base.lines}
+    for line in made.estimate.lines if made else ():
+        if (old := before.get(line.id)) is not None:
+            was = base.model_copy(update={"lines": (old,)}).gross_minor
+            then = base.model_copy(update={"lines": (line,)}).gross_minor
+            if then > was:
+                yield line.text, was, then
 
 
 def item_words(item: Item) -> str:

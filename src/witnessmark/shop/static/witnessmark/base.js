@@ -50,6 +50,12 @@
     });
   });
 
+  // What was unfolded at the foot of a screen comes into view.
+  document.addEventListener("toggle", (event) => {
+    const more = event.target;
+    if (more.open && more.closest("#more")) more.scrollIntoView({ block: "start" });
+  }, true);
+
   // What went wrong on the way is said, never swallowed; what was typed still stands on the page, which has the words.
   const lost = (which, value) => {
     const line = document.getElementById("lost");
