@@ -302,7 +302,7 @@ def test_an_order_without_what_the_ride_asks_for_again_does_not_fit(bench):
     [
         (COVERS, []),
         (("warm_up", "wheel_off", "wheel_on", *COVERS), []),  # warm, it gets cold by itself
-        (("wheel_on", *COVERS), ["rear wheel: fitted; not as “put the rear wheel on” needs it"]),
+        (("wheel_on", *COVERS), ["“put the rear wheel on” needs rear wheel: off; it is now fitted"]),
         (("wheel_off", *COVERS), ["rear wheel: off would be left so"]),
         (("pannier_off", *COVERS), ["pannier: off would be left so"]),
     ],

@@ -226,6 +226,11 @@ def looks(work: Work) -> list[SecondLook]:
     ]
 
 
+def worked_last(looks: Iterable[SecondLook]) -> datetime | None:
+    """When the newest of the work that these looks are at was recorded."""
+    return max((one.since for one in looks if one.since), default=None)
+
+
 def looked_at(work: Work, item: ItemId) -> str:
     """What a second look is at, as the book calls it; empty for what the book does not have."""
     tables: dict[str, Mapping[str, Any]] = {

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime, timedelta
 from typing import Any
 
 from django import forms
+from django.utils.formats import time_format
 from django.utils.text import format_lazy
+from django.utils.timezone import localtime, now
 from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop as noop
@@ -68,8 +71,16 @@ class AloneForm(SheetForm):
         label=_("Not ridden since, because"), required=False, max_length=400
     )
 
-    def __init__(self, *args: Any, ridden: bool, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, ridden: bool, since: datetime | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.since = since  # of the newest work looked at; the clock says what has passed since
+        passed = self.passed()
+        if passed is not None and passed >= LEAST_APART:
+            self.fields["minutes"].initial = passed
+        elif passed is not None:
+            self.fields["minutes"].help_text = self.too_early(passed)
         if ridden:
             del self.fields["not_ridden_because"]
         else:
@@ -77,6 +88,38 @@ class AloneForm(SheetForm):
             self.fields["not_ridden_because"].help_text = gettext(
                 "No road test was passed after this work. If there will be one, look after it."
             )
+
+    def passed(self) -> int | None:
+        """Whole minutes since the work; None where nothing says when that was."""
+        return max(0, int((now() - self.since).total_seconds() // 60)) if self.since else None
+
+    def too_early(self, passed: int) -> str:
+        """What has passed, and from when on it may be looked at."""
+        assert self.since is not None
+        back = localtime(self.since + timedelta(minutes=LEAST_APART, seconds=59))
+        if passed >= LEAST_APART:
+            words = ngettext(
+                "Only {n} minute has passed since the work at {since}.",
+                "Only {n} minutes have passed since the work at {since}.",
+                passed,
+            )
+        else:
+            words = ngettext(
+                "Only {n} minute has passed since the work at {since}; come back at {back}.",
+                "Only {n} minutes have passed since the work at {since}; come back at {back}.",
+                passed,
+            )
+        return words.format(
+            n=passed, since=time_format(localtime(self.since)), back=time_format(back)
+        )
+
+    def clean_minutes(self) -> int:
+        """No longer than the clock of the entries allows."""
+        minutes: int = self.cleaned_data["minutes"]
+        passed = self.passed()
+        if passed is not None and minutes > passed:
+            raise forms.ValidationError(self.too_early(passed))
+        return minutes
 
 
 class OverrideForm(SheetForm):
