@@ -169,8 +169,8 @@ def test_a_look_that_somebody_else_had_meanwhile_is_told(tab, helpers_tab, helpe
     ("typed", "fault"),
     [
         ({"minutes": "10"}, "At least 15 minutes: go away, then look again."),
-        ({"looked_again": None}, "This field is required."),
-        ({"not_ridden_because": ""}, "This field is required."),
+        ({"looked_again": None}, "Look again for these, then tick this."),
+        ({"not_ridden_because": ""}, "Say why it was not ridden since."),
     ],
 )
 def test_a_lone_workers_look_takes_the_whole_fallback(tab, worked_on, monkeypatch, typed, fault):

@@ -360,7 +360,12 @@ def _figures(book: Book, step: Step) -> Iterator[FigureShown]:
         strokes = said.strokes.words if said.strokes else ""
         stage = "" if use.stage == "all" else use.stage
         value = shown.value if said.volume_ml is None else said.volume_ml
-        yield FigureShown(**{**shown.__dict__, "value": value, "stage": stage, "strokes": strokes})
+        source = shown.source
+        if stage and value != shown.value:  # no manual says this: it is a part of what one says
+            source = _("computed from {whole}").format(whole=shown.written)
+            source += f", {shown.source}" if shown.source else ""
+        own = {"value": value, "stage": stage, "strokes": strokes, "source": source}
+        yield FigureShown(**{**shown.__dict__, **own})
     for name in dict.fromkeys(figures_applied(book, step)):
         if name not in fastened | poured:
             yield figure_shown(book, name)

@@ -260,6 +260,12 @@ def counted(keys: int, fobs: int) -> str:
     return ", ".join(one for one in said if one)
 
 
+def never_asked(work: Work) -> bool:
+    """Whether work was taken on and none of it was ever offered to the owner, or agreed."""
+    state = work.state
+    return bool(state.taken) and not state.offers and not state.agreed and not state.declined
+
+
 def done_whole(work: Work) -> list[str]:
     """Jobs taken on, and agreed own lines, of which every operation is done."""
     return [

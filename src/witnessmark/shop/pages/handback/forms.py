@@ -53,6 +53,7 @@ class AloneForm(SheetForm):
         label=_("Between the work and this look"),
         choices=[("break", _("a break")), ("other work", _("other work"))],
         widget=ChoiceTiles,
+        error_messages={"required": _("Say what was between.")},
     )
     minutes = forms.IntegerField(
         label=_("For how many minutes?"),
@@ -60,15 +61,25 @@ class AloneForm(SheetForm):
         max_value=100_000,
         help_text=format_lazy(_("At least {least}."), least=LEAST_APART),
         error_messages={
+            "required": _("Say for how many minutes."),
             "min_value": format_lazy(
                 _("At least {least} minutes: go away, then look again."), least=LEAST_APART
-            )
+            ),
         },
     )
-    other_order = forms.BooleanField(label=_("Looked at in another order than it was done in"))
-    looked_again = forms.BooleanField(label=_("Looked again for leaks, at stripes and at levels"))
+    other_order = forms.BooleanField(
+        label=_("Looked at in another order than it was done in"),
+        error_messages={"required": _("Look in another order, then tick this.")},
+    )
+    looked_again = forms.BooleanField(
+        label=_("Looked again for leaks, at stripes and at levels"),
+        error_messages={"required": _("Look again for these, then tick this.")},
+    )
     not_ridden_because = forms.CharField(
-        label=_("Not ridden since, because"), required=False, max_length=400
+        label=_("Not ridden since, because"),
+        required=False,
+        max_length=400,
+        error_messages={"required": _("Say why it was not ridden since.")},
     )
 
     def __init__(

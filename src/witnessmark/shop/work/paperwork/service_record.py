@@ -112,6 +112,8 @@ def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
     if came.complaint:
         yield _("Complaint"), came.complaint
         yield _("Answer to it"), complaint_answer(pen)
+    if hand_back.never_asked(pen.work):
+        yield _("Agreed"), _("nothing: the work was never offered to the owner")
     if came.owner_said:
         yield _("Said by the owner"), came.owner_said
     if not isinstance(said, Returned):
@@ -164,6 +166,9 @@ def _jobs(pen: Pen) -> Iterator[Done]:
     yield from (_job(pen, line) for line in work.state.lines if line in work.state.agreed)
     yield from (_beside(pen, line) for line in beside_the_plan(work))
     yield from (_opened(pen, name) for name in work.state.added)
+    access = list(_used(pen, [name for name in work.state.done if name in work.book.access]))
+    if access:  # a nut renewed where a wheel goes back on belongs to no job
+        yield Done(text=_("Getting at it, and putting back"), state="done", lines=access)
 
 
 def _beside(pen: Pen, line: EstimateLine) -> Done:
