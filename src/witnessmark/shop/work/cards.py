@@ -18,6 +18,7 @@ from witnessmark.book.sequence import in_sequence, rounds
 from witnessmark.facts import Verdict
 from witnessmark.kit.fluids import pour
 from witnessmark.ledger import ids
+from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import Finding, ReadingState, StepState, Tally, Unread
 from witnessmark.planner import PlanStep
@@ -208,6 +209,14 @@ class Card:
         """Whether nothing is left to do here: one gone on from with a fastener not tight is not over."""
         how = self.status.status if self.status else ""
         return how == "skipped" or (how == "done" and not self.loose)
+
+    @property
+    def along_with(self) -> str:
+        """The step along with which it was confirmed, in words; empty where it was confirmed itself."""
+        last = self.status.entries if self.status else ()
+        said = [one.said for one in self.work.entries if one.id in last]
+        steps = [one.step for one in said if isinstance(one, Done) and one.step != self.id]
+        return self.work.steps[steps[-1]].text if steps and steps[-1] in self.work.steps else ""
 
     @property
     def stands(self) -> str:
