@@ -302,7 +302,10 @@ def test_an_order_without_what_the_ride_asks_for_again_does_not_fit(bench):
     [
         (COVERS, []),
         (("warm_up", "wheel_off", "wheel_on", *COVERS), []),  # warm, it gets cold by itself
-        (("wheel_on", *COVERS), ["rear wheel: fitted; not as “put the rear wheel on” needs it"]),
+        (
+            ("wheel_on", *COVERS),
+            ["“put the rear wheel on” needs rear wheel: off; it is now fitted"],
+        ),
         (("wheel_off", *COVERS), ["rear wheel: off would be left so"]),
         (("pannier_off", *COVERS), ["pannier: off would be left so"]),
     ],
@@ -370,7 +373,7 @@ def test_a_need_is_met_by_a_state_that_comes_by_itself_and_an_operation_by_the_o
     assert misfits(cold, warm.state(), order(*COVERS), made, ["covers"]) == []
     hot = changed(covers__on={"needs": {"engine": ["warm"]}})
     assert misfits(hot, Bench().state(), order("covers/on"), made, []) == [
-        "engine: cold; not as “covers on” needs it"
+        "“covers on” needs engine: warm; it is now cold"
     ]
 
 

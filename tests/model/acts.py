@@ -10,7 +10,7 @@ from tests.model.visit import Act, Offer, readings_asked, value_for
 from tests.model.web import Browser
 
 UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-SHORT_WAIT, AFTER_ALL = "short-wait", "after-all"
+SHORT_WAIT, AFTER_ALL, LOOSE = "short-wait", "after-all", "loose-because"
 
 
 class Acts(Bench):
@@ -54,10 +54,24 @@ class Acts(Bench):
         if answered := [one.value for one in offer.form.controls if one.name == AFTER_ALL]:
             typed[AFTER_ALL] = answered
         early = offer.kind == "over" and SHORT_WAIT not in typed
-        meaning["odd"] |= early
+        loose = bool(offer.button and offer.button.label.startswith("Go on,"))
+        meaning["odd"] |= early or loose
         act = self.send(person, offer, typed, meaning, aware, kill)
         if early and not act.stored and act.answer:
             return self._say_why_early(person, act)
+        if loose and not act.stored and act.answer:
+            return self._say_why_loose(person, act, odd=odd)
+        return act
+
+    def _say_why_loose(self, person: Browser, act: Act, *, odd: bool) -> Act:
+        """Gone on with something safety-critical not tight: the answer asks why, and is told."""
+        assert act.answer
+        for form in act.answer.forms:
+            on = next((one for one in form.buttons() if one.label.startswith("Go on,")), None)
+            if on and LOOSE in form.names:
+                offer = Offer("done", form, on, act.meaning["card"])
+                meaning = {**act.meaning, "odd": odd}
+                return self.send(person, offer, {LOOSE: "no nut yet"}, meaning, self.aware())
         return act
 
     def _say_why_early(self, person: Browser, act: Act) -> Act:

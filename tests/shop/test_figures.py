@@ -3,6 +3,8 @@
 import re
 import tomllib
 from io import BytesIO
+from itertools import chain, combinations
+from typing import get_args
 from urllib.parse import quote
 
 import pytest
@@ -15,12 +17,16 @@ from tests.shop.test_papers import text_of as paper_of
 from tests.shop.test_photos import picture
 from witnessmark.book import load_book_text
 from witnessmark.book.figures import figure_state
+from witnessmark.ledger.bodies import FigureSet
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import StoredBook, Visit
+from witnessmark.shop.pages.figures import acts
 from witnessmark.shop.scope import Desk
+from witnessmark.shop.work.figure_from_manual import figure_set
 from witnessmark.shop.work.figures_wanted import figures_wanted
 from witnessmark.shop.work.visit import read
+from witnessmark.units import UNITS, Quantity, QuantityError
 
 pytestmark = pytest.mark.postgres  # and on SQLite, as everything
 
@@ -176,7 +182,53 @@ def test_a_range_is_asked_for_where_the_book_wants_both_ends(mara, desk, shop):
     assert book_now(book).figures["front_pad_least"].low == "1.5 mm"
 
 
+def test_one_end_of_a_range_is_told_at_the_other_and_one_value_alone_is_taken(mara, desk, shop):
+    both = '\n[readings.front_pads]\nlow = "front_pad_least"\nhigh = "front_pad_least"\n'
+    text = MODEL.format(n=71) + both
+    book = content_store.keep_book(shop, load_book_text(text), text)
+    visit = taken_in(desk, book, "front_pads")
+    answer = typed(mara, visit, "front_pad_least", low="1.5", high="", unit="mm")
+    assert (answer.status_code, len(faults_of(answer))) == (422, 1)
+    assert 'value="1.5"' in answer.content.decode()
+    assert typed(mara, visit, "front_pad_least", value="1.5", unit="mm").status_code == 303
+    assert read(visit).book.figures["front_pad_least"].written == "1.5 mm"
+
+
+@pytest.mark.parametrize("quantity", get_args(Quantity))
+def test_of_every_quantity_whatever_is_left_empty_is_told_or_an_entry(quantity):
+    about = f'[figures.it]\ntext = "It"\nquantity = "{quantity}"\n'
+    book = load_book_text(MODEL.format(n=72) + "\n" + about)
+    unit = next(iter(UNITS[quantity]), "")
+    keys, told = ("value", "low", "high", "tolerance"), []
+    for given in chain.from_iterable(combinations(keys, n) for n in range(1, 5)):
+        every = dict.fromkeys(given, f"2 {unit}".strip())
+        try:
+            _kind, body = figure_set(book, "it", every, "Manual", vouched="so it is")
+        except QuantityError as error:
+            told.append(error.place)
+        else:
+            FigureSet.model_validate(body)
+    assert {*told} <= {*keys}
+    assert {"low", "high"} <= {*told}
+
+
 # ---------------------------------------------------------------- what is typed wrong
+
+
+def test_from_a_page_that_broke_a_link_leads_to_one_that_opens(mara, visit, monkeypatch):
+    """Sent from a form that came back with a fault: its address takes no GET."""
+
+    def broken(*_args: object) -> None:
+        raise RuntimeError
+
+    monkeypatch.setattr(acts, "onward", broken)
+    mara.client.raise_request_exception = False
+    to = at(visit, "oil_plug_torque", "set")
+    form = mara.form(at(visit, "oil_plug_torque"), to)
+    fields = form | MANUAL | {"value": "25", "unit": "N·m"}
+    answer = mara.client.post(to, fields, headers={"referer": f"http://testserver{to}?only=1"})
+    assert answer.status_code == 500
+    assert f'href="{at(visit, "oil_plug_torque")}?only=1"' in answer.content.decode()
 
 
 def test_a_value_that_looks_wrong_is_told_before_it_is_kept_and_kept_on_ones_word(

@@ -346,3 +346,18 @@ def test_the_order_page_names_the_jobs_that_wait_with_a_step_that_cannot_be_done
     told = said.partition("Waits with it, all or in part: ")[2].partition(".")[0]
     assert "Engine oil and filter" in told
     assert "Battery" not in told
+
+
+def test_a_safety_critical_fastener_is_left_loose_for_a_reason_alone(mara, desk, tour):
+    put(desk, tour, *done("wheel_off", "wheel_on"))
+    here, to = (
+        f"/visits/{tour.pk}/bench/{rest}" for rest in ("?card=drive_oil/wheel_tight", "confirm/")
+    )
+    refused = mara.post(to, mara.form(here, to) | {"done": "1"})
+    assert refused.status_code == 422
+    assert "safety-critical: make it tight, or say why you go on" in refused.content.decode()
+    mara.do(here, to, done="1", loose__because="the new bolts come tomorrow")
+    said = store.entries(tour)[-1].said
+    assert (len(said.not_tight), said.not_tight_because) == (1, "the new bolts come tomorrow")
+    hand_back = mara.client.get(f"/visits/{tour.pk}/handback/").content.decode()
+    assert "Nothing was offered to the owner, and nothing agreed" in hand_back

@@ -1,12 +1,14 @@
 """Hand-back: nothing passes while one item is open, and each says what closes it."""
 
 import re
+from datetime import timedelta
 from io import BytesIO
 from typing import Any
 from urllib.parse import urlencode
 
 import pytest
 from axes.models import AccessFailureLog
+from django.utils.timezone import now
 from PIL import Image
 
 from tests.fixtures.shop import PASSWORD
@@ -15,6 +17,7 @@ from tests.shop.day import form_to
 from tests.shop.filled import Forms, faults_of
 from witnessmark.shop import store
 from witnessmark.shop.models import Visit
+from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.work.visit import read
 
 pytestmark = pytest.mark.postgres  # and on SQLite, as everything
@@ -166,17 +169,22 @@ def test_a_look_that_somebody_else_had_meanwhile_is_told(tab, helpers_tab, helpe
     ("typed", "fault"),
     [
         ({"minutes": "10"}, "At least 15 minutes: go away, then look again."),
-        ({"looked_again": None}, "This field is required."),
-        ({"not_ridden_because": ""}, "This field is required."),
+        ({"looked_again": None}, "Look again for these, then tick this."),
+        ({"not_ridden_because": ""}, "Say why it was not ridden since."),
     ],
 )
-def test_a_lone_workers_look_takes_the_whole_fallback(tab, worked_on, typed, fault):
+def test_a_lone_workers_look_takes_the_whole_fallback(tab, worked_on, monkeypatch, typed, fault):
     """Fifteen minutes, another order, leaks, stripes and levels, and a ride or the reason for none."""
     whole = {
         "apart": "other work", "minutes": "20", "other_order": "on", "looked_again": "on",
         "not_ridden_because": "no plate on it",
         "look": [i for i in read(worked_on).state.items if i.startswith("second look/")],
     }  # fmt: skip
+    early = tap(tab, worked_on, "alone", **whole)
+    assert (early.status_code, len(faults_of(early))) == (422, 1)
+    assert "Only 0 minutes have passed since the work at" in faults_of(early)[0]
+    later = now() + timedelta(minutes=21)
+    monkeypatch.setattr(forms, "now", lambda: later)
     answer = tap(tab, worked_on, "alone", **whole | typed)
     assert (answer.status_code, faults_of(answer)) == (422, [fault])
     assert len(form_on(answer.content.decode(), "alone")["look"]) == 2

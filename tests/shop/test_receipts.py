@@ -1,10 +1,12 @@
 """The same form sent again is answered the same, at every address, whatever happened since."""
 
 import re
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils.timezone import now
 
 import witnessmark.shop
 from tests.fixtures.shop import PASSWORD
@@ -17,6 +19,7 @@ from tests.shop.test_papers import text_of as paper_of
 from witnessmark.book.model import Book
 from witnessmark.shop import content_store, store
 from witnessmark.shop.models import PartPrice, Receipt, StockPack, StoredBook, Visit
+from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.work.visit import read
 
 pytestmark = pytest.mark.postgres  # and on SQLite, as everything
@@ -50,7 +53,7 @@ def with_tickets() -> set[str]:
 
 
 @pytest.fixture
-def day(shop, desk, mara, nuno) -> Visit:
+def day(shop, desk, mara, nuno, monkeypatch) -> Visit:
     """A machine from the door to hand-back: a form at every address that takes one, but the shims."""
     said = tour_book().model_dump()
     said["readings"]["pad"]["safety"] = True
@@ -129,6 +132,8 @@ def day(shop, desk, mara, nuno) -> Visit:
     mara.do(end, f"{end}close/", 'value="wont/', how="put right")
     mara.do(f"{at}/bench/?card=brake/pump", f"{at}/bench/confirm/", done="1")
     mara.do(f"{at}/complaint/", how="nothing found", text="lever firm, cold and warm")
+    later = now() + timedelta(minutes=21)
+    monkeypatch.setattr(forms, "now", lambda: later)
     mara.do(end, f"{end}alone/", look="second look/fastener/wheel_bolts", apart="break", minutes="20",
             other_order="on", looked_again="on", not_ridden_because="it rains")  # fmt: skip
     looks = re.findall(r'name="look" value="([^"]+)"', nuno.client.get(end).content.decode())

@@ -183,8 +183,10 @@ def in_words(build: Mapping[str, Mapping[str, str]]) -> Iterator[tuple[str, str,
             continue
         block = _block(name, taken)
         given = {option.name: choice.get(option.name, option.usual) for option in block.options}
+        words_of = {o.name: o.choices.get(given[o.name], given[o.name]) for o in block.options}
         chosen = [
-            option.choices.get(given[option.name], given[option.name]) for option in block.options
+            f"{o.text}: {words_of[o.name].lower()}" if given[o.name] == "none" else words_of[o.name]
+            for o in block.options
         ]
         yield slot.text, block.text, chosen
 

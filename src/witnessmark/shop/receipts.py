@@ -80,6 +80,7 @@ class ReceiptMiddleware:
                 "problem": _("This cannot be written down."),
                 "expected": str(error),
                 "status": 400,
+                "back": back_to(request, visit) if (visit := _visit(request)) else "",
             }
             return render(request, "sign_in/fault.html", context, status=400)
         return None
@@ -108,8 +109,7 @@ def keep(request: DeskRequest, to: str, said: str, stored: Iterable[store.Stored
     if request.method != "POST" or "entry_id" not in request.POST:
         return
     made = [one.entry for one in stored]
-    match = request.resolver_match
-    visit = made[0].visit if made else match.kwargs.get("visit") if match else None
+    visit = made[0].visit if made else _visit(request)
     receipt = request.desk.new(
         Receipt,
         id=UUID(ticket_of(request).entry_id),
@@ -147,6 +147,11 @@ def back_to(request: HttpRequest, visit: UUID) -> str:
 
 
 # ---------------------------------------------------------------- parts
+
+
+def _visit(request: HttpRequest) -> UUID | None:
+    match = request.resolver_match
+    return match.kwargs.get("visit") if match else None
 
 
 def _digest(request: HttpRequest) -> str:

@@ -70,11 +70,14 @@ class Done(Body):
     not_tight: list[
         Said
     ] = []  # fasteners it was to make tight and did not, as the card showed them
+    not_tight_because: Text = ""  # why it was gone on with one that concerns safety
 
     def in_words(self, table: Table) -> str:
         """See `Body.in_words`."""
         if self.not_tight:
-            return f"gone on, not tight: {'; '.join(self.not_tight)} ({self.work_words(table)})"
+            left = "; ".join(self.not_tight)
+            why = f", because: {self.not_tight_because}" if self.not_tight_because else ""
+            return f"gone on, not tight: {left}{why} ({self.work_words(table)})"
         return f"done: {self.work_words(table)}"
 
     def work_words(self, table: Table) -> str:

@@ -18,6 +18,7 @@ from witnessmark.book.sequence import in_sequence, rounds
 from witnessmark.facts import Verdict
 from witnessmark.kit.fluids import pour
 from witnessmark.ledger import ids
+from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import Finding, ReadingState, StepState, Tally, Unread
 from witnessmark.planner import PlanStep
@@ -210,6 +211,14 @@ class Card:
         return how == "skipped" or (how == "done" and not self.loose)
 
     @property
+    def along_with(self) -> str:
+        """The step along with which it was confirmed, in words; empty where it was confirmed itself."""
+        last = self.status.entries if self.status else ()
+        said = [one.said for one in self.work.entries if one.id in last]
+        steps = [one.step for one in said if isinstance(one, Done) and one.step != self.id]
+        return self.work.steps[steps[-1]].text if steps and steps[-1] in self.work.steps else ""
+
+    @property
     def stands(self) -> str:
         """How it stands, in a word; empty where nothing was said of it."""
         how = self.status.status if self.status else ""
@@ -374,7 +383,12 @@ def _figures(book: Book, step: Step) -> Iterator[FigureShown]:
         strokes = said.strokes.words if said.strokes else ""
         stage = "" if use.stage == "all" else use.stage
         value = shown.value if said.volume_ml is None else said.volume_ml
-        yield FigureShown(**{**shown.__dict__, "value": value, "stage": stage, "strokes": strokes})
+        source = shown.source
+        if stage and value != shown.value:  # no manual says this: it is a part of what one says
+            source = _("computed from {whole}").format(whole=shown.written)
+            source += f", {shown.source}" if shown.source else ""
+        own = {"value": value, "stage": stage, "strokes": strokes, "source": source}
+        yield FigureShown(**{**shown.__dict__, **own})
     for name in dict.fromkeys(figures_applied(book, step)):
         if name not in fastened | poured:
             yield figure_shown(book, name)

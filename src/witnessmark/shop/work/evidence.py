@@ -99,6 +99,7 @@ def done(
     warned: Iterable[str] = (),
     *,
     short_wait: str = "",
+    not_tight_because: str = "",
     with_acts: Sequence[EntryDraft] = (),
 ) -> EntryDraft:
     """The card confirmed, with the access steps that ride along, and what it leaves not tight.
@@ -111,11 +112,26 @@ def done(
         "warned": list(warned),
         "short_wait": short_wait,
         "not_tight": list(_not_tight(card, with_acts)),
-    }
+    } | ({"not_tight_because": not_tight_because} if not_tight_because else {})
+
+
+def loose_for_safety(card: Card, acts: Sequence[EntryDraft]) -> bool:
+    """Whether the card, once these entries are in, leaves a safety-critical fastener not tight."""
+    return any(group.fastener.safety for group, _places in _loose(card, acts))
 
 
 def _not_tight(card: Card, acts: Sequence[EntryDraft]) -> Iterator[str]:
     """The fasteners of the card that are not tight yet. Example: ``wheel bolt, 2, 4 of 5``."""
+    for group, places in _loose(card, acts):
+        count = group.fastener.count
+        which = places if count > 1 else ()
+        yield Item(text=group.fastener.text, places=which, count=count).words
+
+
+def _loose(
+    card: Card, acts: Sequence[EntryDraft]
+) -> Iterator[tuple[FastenerShown, tuple[int, ...]]]:
+    """The groups to be proven one by one that are not tight yet, each with the places left."""
     last = {
         (body["fastener"], body["index"])
         for kind, body in acts
@@ -127,9 +143,7 @@ def _not_tight(card: Card, acts: Sequence[EntryDraft]) -> Iterator[str]:
         left = group.order if group.round and group.round < group.rounds else group.left
         places = tuple(sorted(place for place in left if (group.id, place) not in last))
         if group.each and places:
-            count = group.fastener.count
-            which = places if count > 1 else ()
-            yield Item(text=group.fastener.text, places=which, count=count).words
+            yield group, places
 
 
 def tightened(

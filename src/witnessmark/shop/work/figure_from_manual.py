@@ -33,6 +33,9 @@ def figure_set(
     figure = book.figures[name]
     given = {key: text for key, text in given.items() if text}
     typed = Figure.model_validate({"text": figure.text, "quantity": figure.quantity, **given})
+    if len(ends := {"low", "high"} & given.keys()) == 1 and "value" not in given:
+        problem, expected = _("a range has two ends"), _("give this end too, or one value alone")
+        raise units.QuantityError("high" if "low" in ends else "low", problem, expected)
     for fault in figure_faults((), typed):
         raise units.QuantityError(str(fault.path[-1]), fault.problem, fault.expected)
     looks = [look_at(book, name, key, given[key]) for key in ENTRIES if key in given]

@@ -38,6 +38,7 @@ from witnessmark.units import Quantity, System
 log = logging.getLogger(__name__)
 PAGE = re.compile(r"(?P<document>.+), page (?P<page>\d.*)")
 MOST_OFFERS = 3
+SMALL_ML = 250.0  # a usual volume below it begins in mL, whatever was typed last
 IN_BOOK = ("value", "low", "high", "tolerance", "source", "vouched", "photo")
 
 
@@ -85,16 +86,18 @@ def _steps(work: Work) -> list[str]:
 def unit_for(work: Work, name: str, system: System) -> str:
     """The unit to begin with: the last one typed on this visit for such a quantity, else the book's, else the usual."""
     quantity = work.book.figures[name].quantity
+    usual = usual_of(work.book, name)
+    middle = math.sqrt(usual.low * usual.high) if usual else 1.0
+    small = "mL" if quantity == "volume" and usual and middle < SMALL_ML else ""
     written = [*reversed(_typed(work, quantity)), *_of_book(work.pinned, quantity)]
     for text in written:
         try:
-            return units.unit_written(units.read(text, quantity))
+            unit = units.unit_written(units.read(text, quantity))
         except units.QuantityError:
             continue
+        return small if small and unit == "L" else unit
     if quantity == "duration":
         return "months"  # as manuals write intervals: common practice, no source
-    usual = usual_of(work.book, name)
-    middle = math.sqrt(usual.low * usual.high) if usual else 1.0
     return units.usual_unit(middle, quantity, system)
 
 

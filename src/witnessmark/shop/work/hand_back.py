@@ -226,6 +226,11 @@ def looks(work: Work) -> list[SecondLook]:
     ]
 
 
+def worked_last(looks: Iterable[SecondLook]) -> datetime | None:
+    """When the newest of the work that these looks are at was recorded."""
+    return max((one.since for one in looks if one.since), default=None)
+
+
 def looked_at(work: Work, item: ItemId) -> str:
     """What a second look is at, as the book calls it; empty for what the book does not have."""
     tables: dict[str, Mapping[str, Any]] = {
@@ -253,6 +258,12 @@ def counted(keys: int, fobs: int) -> str:
         ngettext("{count} fob", "{count} fobs", fobs).format(count=fobs) if fobs else "",
     ]
     return ", ".join(one for one in said if one)
+
+
+def never_asked(work: Work) -> bool:
+    """Whether work was taken on and none of it was ever offered to the owner, or agreed."""
+    state = work.state
+    return bool(state.taken) and not state.offers and not state.agreed and not state.declined
 
 
 def done_whole(work: Work) -> list[str]:

@@ -18,6 +18,7 @@ from witnessmark.shop.forms import in_words
 from witnessmark.shop.pages.bench import cannot_go_on, out_of_limits, tools
 from witnessmark.shop.pages.bench.forms import (
     AFTER_ALL,
+    LOOSE,
     PASSED_BY,
     SHORT_WAIT,
     WAITS,
@@ -58,6 +59,9 @@ HELD = {
         "The ways on stand below."
     ),
     "wait": gettext_lazy("Nothing was recorded: the wait is not over."),
+    "loose": gettext_lazy(
+        "Nothing was recorded: something safety-critical is not tight. Make it tight, or say why you go on."
+    ),
     "other wait": gettext_lazy(
         "Nothing was recorded: the wait has changed since this page was made."
     ),
@@ -237,7 +241,16 @@ def _closing(
     if wait and wait.left and not short:
         return [], "wait"
     why = short if wait and wait.left else ""
-    kind, body = evidence.done(card, card.warnings, short_wait=why, with_acts=acts)
+    loose, because = evidence.loose_for_safety(card, acts), posted.get(LOOSE, "").strip()[:400]
+    if loose and not because:
+        return [], "loose"
+    kind, body = evidence.done(
+        card,
+        card.warnings,
+        short_wait=why,
+        not_tight_because=because if loose else "",
+        with_acts=acts,
+    )
     return [*passed, (kind, {**body, **fluids})], ""
 
 

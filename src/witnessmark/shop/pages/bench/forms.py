@@ -17,6 +17,7 @@ from witnessmark.shop.work.forms import JudgeForm, LeaveForm, SettleForm, words
 from witnessmark.shop.work.visit import Work
 
 PASSED_BY, SHORT_WAIT = "passed-by", "short-wait"  # fields: why a gate, a wait is passed by
+LOOSE = "loose-because"  # field: why a safety-critical fastener is left not tight
 AFTER_ALL = "after-all"  # field: the reports that a step cannot be done which doing it answers
 WAITS = "waits"  # field: whether the page's tap begins a wait or says that it is over
 WONT = [

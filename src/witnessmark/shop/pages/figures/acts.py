@@ -23,6 +23,7 @@ from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import figures_wanted as wanted
 from witnessmark.shop.work.figure_from_manual import DoubtError, figure_set
+from witnessmark.units import QuantityError
 
 
 @require_POST
@@ -55,7 +56,7 @@ def same(request: DeskRequest, visit: UUID, figure: str) -> HttpResponse:
     given = {key: getattr(offer.figure, key) or "" for key in ("value", "low", "high", "tolerance")}
     try:
         entry = figure_set(one.work.book, figure, given, offer.source)
-    except DoubtError as error:
+    except (DoubtError, QuantityError) as error:
         form = form_of(request, one, initial=given | {"document": offer.source})
         return page(request, one, form, in_words(error))
     return _recorded(request, one, entry, offer.figure.photo or "", again=True)

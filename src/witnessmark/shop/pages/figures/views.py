@@ -157,7 +157,9 @@ def page(
         "looks": looks_at(work.book, name, form.typed()) if form.is_bound else [],
         "first": [form[key] for key in form.asked],
         "more": [form[key] for key in form.more],
-        "faulty_more": any(form[key].errors for key in form.more),
+        "ranged": "value" in form.more,
+        "faulty_more": any(form[key].errors or form[key].value() for key in form.more)
+        or len([key for key in form.asked if form[key].errors]) == 1 < len(form.asked),
         "photo": _photo(desk, about.photo or ""),
         "photo_sent": bool(form["kept"].value()),
         "offers": [] if work.closed or state == "proven" else wanted.offers(desk, work, name),

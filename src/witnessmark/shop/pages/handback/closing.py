@@ -52,8 +52,9 @@ def alone(request: DeskRequest, visit: UUID) -> HttpResponse:
     chosen = _chosen(request, work, mine=True)
     if not chosen:
         return page(request, work, refused=_("Tick what you looked at."))
-    ridden = all(one.ridden for one in hand_back.looks(work) if one.item.id in chosen)
-    form = forms.AloneForm(request.POST, ridden=ridden, auto_id="alone-%s")
+    looks = [one for one in hand_back.looks(work) if one.item.id in chosen]
+    ridden, since = all(one.ridden for one in looks), hand_back.worked_last(looks)
+    form = forms.AloneForm(request.POST, ridden=ridden, since=since, auto_id="alone-%s")
     if not form.is_valid():
         return page(request, work, alone_form=form, ticked=chosen)
     acts: list[store.EntryDraft] = [("looked", {"items": chosen, "fallback": form.cleaned_data})]

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime, timedelta
 from typing import Any
 
 from django import forms
+from django.utils.formats import time_format
 from django.utils.text import format_lazy
+from django.utils.timezone import localtime, now
 from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import gettext_noop as noop
@@ -50,6 +53,7 @@ class AloneForm(SheetForm):
         label=_("Between the work and this look"),
         choices=[("break", _("a break")), ("other work", _("other work"))],
         widget=ChoiceTiles,
+        error_messages={"required": _("Say what was between.")},
     )
     minutes = forms.IntegerField(
         label=_("For how many minutes?"),
@@ -57,19 +61,37 @@ class AloneForm(SheetForm):
         max_value=100_000,
         help_text=format_lazy(_("At least {least}."), least=LEAST_APART),
         error_messages={
+            "required": _("Say for how many minutes."),
             "min_value": format_lazy(
                 _("At least {least} minutes: go away, then look again."), least=LEAST_APART
-            )
+            ),
         },
     )
-    other_order = forms.BooleanField(label=_("Looked at in another order than it was done in"))
-    looked_again = forms.BooleanField(label=_("Looked again for leaks, at stripes and at levels"))
+    other_order = forms.BooleanField(
+        label=_("Looked at in another order than it was done in"),
+        error_messages={"required": _("Look in another order, then tick this.")},
+    )
+    looked_again = forms.BooleanField(
+        label=_("Looked again for leaks, at stripes and at levels"),
+        error_messages={"required": _("Look again for these, then tick this.")},
+    )
     not_ridden_because = forms.CharField(
-        label=_("Not ridden since, because"), required=False, max_length=400
+        label=_("Not ridden since, because"),
+        required=False,
+        max_length=400,
+        error_messages={"required": _("Say why it was not ridden since.")},
     )
 
-    def __init__(self, *args: Any, ridden: bool, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, ridden: bool, since: datetime | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.since = since  # of the newest work looked at; the clock says what has passed since
+        passed = self.passed()
+        if passed is not None and passed >= LEAST_APART:
+            self.fields["minutes"].initial = passed
+        elif passed is not None:
+            self.fields["minutes"].help_text = self.too_early(passed)
         if ridden:
             del self.fields["not_ridden_because"]
         else:
@@ -77,6 +99,38 @@ class AloneForm(SheetForm):
             self.fields["not_ridden_because"].help_text = gettext(
                 "No road test was passed after this work. If there will be one, look after it."
             )
+
+    def passed(self) -> int | None:
+        """Whole minutes since the work; None where nothing says when that was."""
+        return max(0, int((now() - self.since).total_seconds() // 60)) if self.since else None
+
+    def too_early(self, passed: int) -> str:
+        """What has passed, and from when on it may be looked at."""
+        assert self.since is not None
+        back = localtime(self.since + timedelta(minutes=LEAST_APART, seconds=59))
+        if passed >= LEAST_APART:
+            words = ngettext(
+                "Only {n} minute has passed since the work at {since}.",
+                "Only {n} minutes have passed since the work at {since}.",
+                passed,
+            )
+        else:
+            words = ngettext(
+                "Only {n} minute has passed since the work at {since}; come back at {back}.",
+                "Only {n} minutes have passed since the work at {since}; come back at {back}.",
+                passed,
+            )
+        return words.format(
+            n=passed, since=time_format(localtime(self.since)), back=time_format(back)
+        )
+
+    def clean_minutes(self) -> int:
+        """No longer than the clock of the entries allows."""
+        minutes: int = self.cleaned_data["minutes"]
+        passed = self.passed()
+        if passed is not None and minutes > passed:
+            raise forms.ValidationError(self.too_early(passed))
+        return minutes
 
 
 class OverrideForm(SheetForm):

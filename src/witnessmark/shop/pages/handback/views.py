@@ -102,6 +102,7 @@ def page(
         "look_alone": [one for one in looks if one.mine],
         "alone_form": _alone_form(looks),
         "not_done": hand_back.not_done(work),
+        "never_asked": hand_back.never_asked(work),
         "left": [(one, names.get(one.author, "")) for one in left_for_later(work)],
         "beside": hand_back.beside_the_plan(work),
         "codes": codes_of(work),
@@ -252,11 +253,8 @@ def _mark(mark: FastenerMark, wrenches: Mapping[str, str]) -> Iterator[str]:
 def _alone_form(looks: Sequence[LookShown]) -> SheetForm:
     """Filled in as far as the clock knows: the minutes since the work."""
     mine = [one.look for one in looks if one.mine]
-    since = max((look.since for look in mine if look.since), default=None)
-    minutes = int((timezone.now() - since).total_seconds() // 60) if since else 0
     ridden = all(look.ridden for look in mine)
-    first = {"minutes": minutes} if minutes >= hand_back.LEAST_APART else {}
-    return forms.AloneForm(ridden=ridden, initial=first, auto_id="alone-%s")
+    return forms.AloneForm(ridden=ridden, since=hand_back.worked_last(mine), auto_id="alone-%s")
 
 
 def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:

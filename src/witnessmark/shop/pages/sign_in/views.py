@@ -3,6 +3,7 @@
 import re
 import sys
 from typing import Any
+from urllib.parse import urlsplit
 
 from axes.handlers.proxy import AxesProxyHandler
 from django.contrib.auth import login
@@ -217,6 +218,16 @@ def _page_of(to: str) -> str:
     return "/"
 
 
+def _opening(back: str) -> str:
+    """The page that a link can open where the browser was: an address that takes forms only has it above."""
+    _scheme, _host, path, query, _anchor = urlsplit(back)
+    try:
+        see, do = roles.AT.get(resolve(path).url_name or "", (None, None))
+    except Resolver404:
+        return "/"
+    return f"{path if see or not do else _page_of(path)}{query and f'?{query}'}"
+
+
 def _fault(request: HttpRequest, status: int, problem: str, expected: str) -> HttpResponse:
     back = request.META.get("HTTP_REFERER", "")
     ours = url_has_allowed_host_and_scheme(back, {request.get_host()}, request.is_secure())
@@ -226,7 +237,7 @@ def _fault(request: HttpRequest, status: int, problem: str, expected: str) -> Ht
         "problem": problem,
         "expected": expected,
         "status": status,
-        "back": of_the_visit or (back if ours else ""),
+        "back": of_the_visit or (_opening(back) if ours else ""),
     }
     try:
         return render(request, "sign_in/fault.html", context, status=status)

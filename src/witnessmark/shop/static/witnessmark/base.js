@@ -2,10 +2,13 @@
 (() => {
   "use strict";
 
-  // A form that came back: the first field with a fault gets the focus.
+  // A form that came back: the first field with a fault gets the focus, and is seen whole with its words.
   const toFirstFault = (root) => {
-    const field = root.querySelector('[aria-invalid="true"], .problem input, .problem select, .problem textarea');
-    if (field) field.focus();
+    const inside = [".problem", ".wrong"].flatMap((at) => [`${at} input:not([type=hidden])`, `${at} select`, `${at} textarea`]);
+    const field = root.querySelector(['[aria-invalid="true"]', ...inside].join());
+    if (!field) return;
+    field.focus({ preventScroll: true });
+    (field.closest(".field, fieldset, .wrong, .tick") ?? field).scrollIntoView({ block: "center" });
   };
 
   // Preview of photos not yet sent.

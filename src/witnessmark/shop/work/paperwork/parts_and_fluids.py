@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from django.utils.translation import gettext as _
 
+from witnessmark.fluids.drain import drains
 from witnessmark.kit.lay_out import parts_of
 from witnessmark.ledger.bodies import Done
 from witnessmark.shop.work.cards import figure_shown
@@ -78,16 +79,7 @@ def _said_of_fluids(pen: Pen, steps: Sequence[str]) -> Iterator[str]:
                     "{bottle} is not what the service book allows ({refused}). Used because: {why}"
                 )
             yield said.format(bottle=pour.bottle, refused=refused, why=pour.because)
-    for drain in state.drains:
-        if drain.step in steps:
-            said = _("Drained: {fluid}, {volume}")
-            if drain.into:
-                said = _("Drained: {fluid}, {volume} into {container}")
-            yield said.format(
-                fluid=pen.chosen(drain.family),
-                volume=pen.quantity(drain.volume_ml, "volume", ""),
-                container=drain.into,
-            )
+    yield from _drained(pen, steps)
     for step, fitted in state.shims.items():
         if step in steps:
             changed = [one for one in fitted.valves if one.now_mm != one.was_mm]
@@ -100,3 +92,25 @@ def _said_of_fluids(pen: Pen, steps: Sequence[str]) -> Iterator[str]:
                 for one in changed
             ]
             yield _("Shims: {valves}").format(valves=", ".join(words) or _("all stay"))
+
+
+def _drained(pen: Pen, steps: Sequence[str]) -> Iterator[str]:
+    """What came out, and where to; the amount alone where somebody measured it."""
+    as_filled = {  # what the card reckons with where nobody measures: as much as goes in
+        (one.fluid, one.volume_ml) for step in steps for one in drains(pen.work.book, step)
+    }
+    for drain in pen.work.state.drains:
+        if drain.step in steps:
+            measured = (drain.fluid, drain.volume_ml) not in as_filled
+            said = _("Drained: {fluid}, amount not measured")
+            if measured:
+                said = _("Drained: {fluid}, {volume}")
+            if drain.container and measured:
+                said = _("Drained: {fluid}, {volume} into {container}")
+            elif drain.container:
+                said = _("Drained: {fluid} into {container}, amount not measured")
+            yield said.format(
+                fluid=pen.chosen(drain.family),
+                volume=pen.quantity(drain.volume_ml, "volume", ""),
+                container=drain.into,
+            )

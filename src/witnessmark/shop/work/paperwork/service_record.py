@@ -110,6 +110,8 @@ def _facts(pen: Pen) -> Iterator[tuple[str, str]]:
     if came.complaint:
         yield _("Complaint"), came.complaint
         yield _("Answer to it"), complaint_answer(pen)
+    if hand_back.never_asked(pen.work):
+        yield _("Agreed"), _("nothing: the work was never offered to the owner")
     if came.owner_said:
         yield _("Said by the owner"), came.owner_said
     if not isinstance(said, Returned):
