@@ -156,6 +156,22 @@ def planned(book, jobs):
     assert check_plan(problem, found) == []
 
 
+@pytest.mark.parametrize("end", ["front", "rear"])
+@pytest.mark.parametrize("work", [["pads"], ["brake_fluid", "brake_wear"]], ids=" ".join)
+def test_pistons_are_pushed_back_over_a_reservoir_that_is_open_wherever_both_are_in_the_work(
+    end, work
+):
+    """Common practice, no source."""
+    book = load_book(archetypes()["naked_four"])
+    jobs = [job if job in book.jobs else f"{end}_{job}" for job in work]
+    found = plan(compile_problem(book, selection(book, jobs)), objective="attended")
+    order = [step.name for step in found.steps]
+    assert order.index(f"open_{end}_reservoir") < order.index(f"brake_wear/{end}")
+    assert "brake_fluid_grade" in {
+        use.id for use in figures_used(book, selection(book, [f"{end}_pads"]))
+    }
+
+
 # ---------------------------------------------------------------- what cannot be is told
 
 
