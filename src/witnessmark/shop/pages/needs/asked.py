@@ -21,9 +21,8 @@ def asked_for(book: Book, said: str) -> list[str]:
 
 
 def _named(book: Book, said: str) -> Iterator[str]:
-    every = {
-        name: one.text.casefold() for name, one in (*book.services.items(), *book.jobs.items())
-    }
+    every = {name: one.text.casefold() for name, one in book.services.items()}
+    every |= {name: one.text.casefold() for name, one in book.jobs.items()}
     words = f" {' '.join(_WORD.findall(said))} "
     for name, text in every.items():
         if f" {' '.join(_WORD.findall(text.partition(':')[0]))} " in words:
