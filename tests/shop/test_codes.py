@@ -175,7 +175,7 @@ def test_the_card_that_copies_codes_leads_to_the_page_and_back(tab, desk, shop, 
     pinned = ("book_pinned", {"revision": stored.current.sha256})
     put(desk, visit, ("arrived", people), pinned, ("job_taken", {"job": "codes"}))
     bench = f"/visits/{visit.pk}/bench/?card="
-    for card in ("codes/copy", "codes/read_after", "service_reminder/reset"):
+    for card in ("codes/copy", "codes/clear", "codes/read_after"):
         assert "No codes are copied" in tab.get(bench + card).content.decode()
     assert "No codes are copied" not in tab.get(f"{bench}tyres/read_rear").content.decode()
     answer = tab.post(at(visit), _form(tab, visit) | {"pasted": "P0301", "card": "codes/copy"})

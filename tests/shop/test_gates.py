@@ -103,12 +103,8 @@ def test_work_agreed_after_the_ride_comes_before_another_one(tab, desk, tourer):
 
     made = new_order(work)
     order = [step.name for step in made.answer.steps if step.kind == "operation"]
-    assert order[-4:] == [
-        "front_pads/renew",
-        "front_pads/pins",
-        "ride_after/ride",
-        "ride_after/look",
-    ]
+    assert order[-2:] == ["ride_after/ride", "ride_after/look"]
+    assert order.index("front_pads/renew") < order.index("front_pads/pins")
     put(desk, visit, ("plan_taken", {"plan": planning.keep(desk.shop, made)}))
     course = plan_progress(read(visit))
     assert (course.misfits, len(course.left)) == ((), len(made.answer.steps))

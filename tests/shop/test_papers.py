@@ -7,9 +7,10 @@ from zoneinfo import ZoneInfo
 import pypdf
 import pytest
 
-from tests.fixtures.tour import bolts, done, put
+from tests.fixtures.tour import bolts, done, put, tour_book
+from witnessmark.book.model import Book
 from witnessmark.ledger.seal import seal_hash
-from witnessmark.shop import store
+from witnessmark.shop import content_store, store
 from witnessmark.shop.models import Seal, Visit
 from witnessmark.shop.work import planning, pricing
 from witnessmark.shop.work.visit import read
@@ -144,6 +145,24 @@ def test_what_was_not_done_is_said_with_its_reason(tab, desk, tour):
     assert re.search(r"covers Not done: covers on, screw ordered .* partly done", text)
     assert re.search(r"rear brake .* not done pads still good", text)
     assert re.search(r"ride after declined by telephone", text)
+
+
+def test_the_record_names_what_access_steps_fitted(tab, desk, shop, tour):
+    """They belong to no job, but what they fit is charged; a part fitted again is not called new."""
+    said = tour_book().model_dump()
+    said["access"]["pannier_on"] |= {"parts": {"ring": 2}, "renews": ["lock_nut"]}
+    book = content_store.keep_book(shop, Book.model_validate(said))
+    pinned = ("book_pinned", {"revision": book.current.sha256})
+    put(
+        desk,
+        tour,
+        pinned,
+        *done("pannier_off"),
+        ("done", {"step": "pannier_on", "reused": ["lock_nut"]}),
+    )
+    text = text_of(tab, tour, "service-record")
+
+    assert "Fitted: sealing ring × 2 Fitted again, not new: self-locking nut" in text
 
 
 def test_a_job_left_half_done_says_why_what_is_safe_and_that_it_comes_again(tab, desk, tour):

@@ -41,14 +41,14 @@ class Row(HTMLParser):
 @pytest.mark.parametrize("card", ["", 'wheel/off & "on" <x>'])
 def test_a_row_says_what_it_was_given_and_leads_to_its_card(card):
     """Whatever was typed: signs of HTML stay words, and the address names the card as it is called."""
-    row = Row(line(HARD, HARD, card=card, nr="7", state=HARD))
+    row = Row(line(HARD, HARD, bench="/b/", card=card, nr="7", state=HARD))
     said = {"line": "", "nr": "7", "what": "", "words": HARD, "detail": HARD, "state": HARD}
     assert row.words == said
     assert row.tags == ["li", "span", "a" if card else "div", "span", "span", "span"]
-    assert parse_qs(row.href.lstrip("?")) == ({"card": [card]} if card else {})
+    assert parse_qs(row.href.removeprefix("/b/?")) == ({"card": [card]} if card else {})
 
 
 def test_a_row_without_detail_has_no_room_for_one():
-    assert Row(line("words", proven=True)).words == {
+    assert Row(line("words", bench="/b/", proven=True)).words == {
         "line proven": "", "nr": "", "what": "", "words": "words",
     }  # fmt: skip

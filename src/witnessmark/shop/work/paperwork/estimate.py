@@ -67,8 +67,12 @@ def _item(pen: Pen, item: Item) -> str:
     text = _text(pen, item)
     if item.kind == "consumables" or (item.quantity == 1 and item.unit in {"", "piece"}):
         return text
-    unit = "" if item.unit == "piece" else f" {pen.of_book(item.unit)}"
-    return f"{text}, {pen.number(f'{item.quantity.normalize():f}')}{unit}"
+    if item.unit == "piece" and item.quantity < 1:
+        return _("share of: {part}").format(part=text)
+    many = pen.number(f"{item.quantity.normalize():f}")
+    return (
+        f"{text} × {many}" if item.unit == "piece" else f"{text}, {many} {pen.of_book(item.unit)}"
+    )
 
 
 def _text(pen: Pen, item: Item) -> str:
@@ -88,7 +92,9 @@ def _price(pen: Pen, item: Item, currency: str) -> str:
 
 def _verdict(pen: Pen, answer: Answer) -> str:
     said = _("Agreed {how}, {when}") if answer.verdict == "yes" else _("Declined {how}, {when}")
-    return said.format(how=pen.chosen(answer.how), when=pen.moment(answer.at))
+    return said.format(
+        how=pen.chosen(answer.how), when=pen.moment(answer.at).replace(" ", "\u00a0")
+    )
 
 
 def _limit(pen: Pen) -> str:

@@ -13,7 +13,7 @@ from django.utils.translation import gettext_noop as noop
 from witnessmark import units
 from witnessmark.book.model import Step
 from witnessmark.book.rules import RULES, answered
-from witnessmark.kit import FluidNeed, Kit, WrenchNeed
+from witnessmark.kit import FluidNeed, Kit, PartNeed, WrenchNeed
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import StepId
@@ -124,12 +124,7 @@ def _proof(followed: Planned) -> str:
 
 
 def _kit(pen: Pen, needed: Kit) -> list[tuple[str, list[str]]]:
-    parts = [
-        part.text
-        if part.quantity == 1 and part.unit == "piece"
-        else f"{part.text}, {part.quantity:g}" + ("" if part.unit == "piece" else f" {part.unit}")
-        for part in needed.parts
-    ]
+    parts = [_part(pen, part) for part in needed.parts]
     every = [
         (_("Get first"), [missing.words for missing in needed.missing]),
         (_("Parts"), parts),
@@ -138,6 +133,14 @@ def _kit(pen: Pen, needed: Kit) -> list[tuple[str, list[str]]]:
         (_("Wrenches"), [_wrench(need) for need in needed.wrenches]),
     ]
     return [(title, lines) for title, lines in every if lines]
+
+
+def _part(pen: Pen, need: PartNeed) -> str:
+    """Example: ``Sealing ring, drain plug × 2``, ``Brake cleaner, 0.8 can``."""
+    many = pen.number(f"{need.quantity:g}")
+    if need.unit != "piece":
+        return f"{need.text}, {many} {need.unit}"
+    return need.text if need.quantity == 1 else f"{need.text} × {many}"
 
 
 def _wrench(need: WrenchNeed) -> str:
@@ -261,7 +264,12 @@ def _reads(pen: Pen, card: Card) -> Iterator[CardLine]:
 
 
 def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool]:
-    """When and by whom, and whether it carries the stripe. Each confirmation speaks for one copy of the step."""
+    """When and by whom, and whether it carries the stripe. Each confirmation speaks for one copy of the step:
+    that of an access step which rides along is not said again of a later copy.
+    """
+    for before in card.along:
+        if over[before.id]:
+            over[before.id].pop(0)
     if over[card.id]:
         entry = over[card.id].pop(0)
         signed = pen.signed(entry.at, entry.author)

@@ -50,8 +50,16 @@ def _done_now(pen: Pen) -> dict[str, LastDone]:
     }
 
 
-def _soonest(due: Due) -> tuple[bool, bool, str]:
-    return due.state != "due", due.due_on is None, str(due.due_on or "")
+def _soonest(due: Due) -> tuple[bool, bool, bool, str, float]:
+    """Due first, then by day, those without a day by distance; last what nobody knows the last time of."""
+    unknown = due.due_on is None and due.due_km is None
+    return (
+        due.state != "due",
+        unknown,
+        due.due_on is None,
+        str(due.due_on or ""),
+        due.due_km or 0.0,
+    )
 
 
 def _when(pen: Pen, due: Due) -> str:
@@ -62,7 +70,10 @@ def _when(pen: Pen, due: Due) -> str:
         on = _("on {day}").format(day=day_text(due.due_on))
     when = at or on
     if at and on:
-        when = _("{at} or {on}, whichever comes first").format(at=at, on=on)
+        both = _("{at} or {on}, whichever comes first")
+        if due.state == "due":
+            both = _("{at} or {on}, whichever came first")
+        when = both.format(at=at, on=on)
     if due.state != "due":
         return when
     if not when:

@@ -85,7 +85,9 @@ def _fastener(pen: Pen, keys: Sequence[ItemId]) -> str:
         return _("{fastener}: the last round").format(fastener=one.text)
     which = ", ".join(str(each.place) for each in keys)
     said = one.text
-    if one.count > 1:
+    if len(keys) == one.count > 1:
+        said = _("{fastener}, all {count}").format(fastener=one.text, count=one.count)
+    elif one.count > 1:
         said = _("{fastener}, {which} of {count}").format(
             fastener=one.text, which=which, count=one.count
         )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 from typing import Literal
 
 from django.utils.translation import gettext as _
@@ -12,7 +11,6 @@ from django.utils.translation import gettext_noop as noop
 from witnessmark.book.figures import limits
 from witnessmark.book.model import Reading
 from witnessmark.facts import Verdict
-from witnessmark.kit.lay_out import parts_of
 from witnessmark.ledger.bodies import OPEN, JobLeft, Looked, Returned
 from witnessmark.ledger.bodies import Done as StepDone
 from witnessmark.ledger.gates import alike
@@ -29,7 +27,6 @@ from witnessmark.shop.work.hand_back import beside_the_plan, came_with, passed_b
 from witnessmark.shop.work.left import LeftJob, left_for_later
 from witnessmark.shop.work.paperwork.came_after import came_after
 from witnessmark.shop.work.paperwork.findings import answer_words, finding_words
-from witnessmark.shop.work.paperwork.fluids import bottles, said_of_fluids
 from witnessmark.shop.work.paperwork.job_card import limit_of
 from witnessmark.shop.work.paperwork.language_and_heading import (
     NoPaperError,
@@ -42,6 +39,7 @@ from witnessmark.shop.work.paperwork.next_due import next_due
 from witnessmark.shop.work.paperwork.open_items import line as open_line
 from witnessmark.shop.work.paperwork.open_items import lines as open_lines
 from witnessmark.shop.work.paperwork.open_items import looked_at, thing
+from witnessmark.shop.work.paperwork.parts_and_fluids import used
 from witnessmark.shop.work.paperwork.sum_and_taxes import charged
 from witnessmark.shop.work.pricing import estimate_kept
 from witnessmark.shop.work.readings import judged
@@ -159,6 +157,7 @@ def _jobs(pen: Pen) -> Iterator[Done]:
     for job in work.state.jobs:
         if job in work.book.jobs and job not in work.state.declined:
             yield _job(pen, job)
+    yield from _on_the_way(pen)
     for line in work.state.declined:
         yield Done(text=_line_words(pen, line), state="declined", words=_declined(pen, line))
     yield from (_job(pen, line) for line in work.state.lines if line in work.state.agreed)
@@ -187,14 +186,24 @@ def _job(pen: Pen, job: str) -> Done:
     text = work.jobs[job].text
     left = next((_later(pen, one) for one in left_for_later(work) if one.job == job), [])
     if not done:
-        return Done(text=text, state="not done", words=_left(work, job), lines=[*left, *rest])
+        said = [_not_done(pen, name) for name in names if work.state.not_done.get(name)]
+        return Done(text=text, state="not done", words=_left(work, job), lines=[*left, *said])
     state: Literal["partly done", "done"] = "partly done" if rest else "done"
-    lines = [*left, *_diagnosed(pen, job), *_used(pen, done), *rest]
+    lines = [*left, *_diagnosed(pen, job), *used(pen, done), *rest]
     if left:
         state = "partly done"
     why = _left(work, job) if left else ""
     proven = not rest and all_proven(work, names)
     return Done(text=text, state=state, words=why, lines=lines, proven=proven)
+
+
+def _on_the_way(pen: Pen) -> Iterator[Done]:
+    """What was fitted, filled and drained by access steps: they belong to no one job."""
+    said = [entry.said for entry in pen.work.standing if isinstance(entry.said, StepDone)]
+    steps = [step for one in said for step in (*one.along, one.step)]
+    lines = list(used(pen, [step for step in steps if step in pen.work.book.access]))
+    if lines:
+        yield Done(text=_("Taken apart and put together again"), state="done", lines=lines)
 
 
 def _diagnosed(pen: Pen, job: str) -> list[str]:
@@ -262,33 +271,6 @@ def _left(work: Work, job: str) -> str:
         if isinstance(said, JobLeft) and said.job == job:
             return said.because
     return ""
-
-
-def _used(pen: Pen, done: list[str]) -> Iterator[str]:
-    """What was fitted and filled."""
-    book = pen.work.book
-    parts: dict[str, Fraction] = {}
-    for name in done:
-        for part, quantity in parts_of(book, pen.work.steps[name]).items():
-            if not book.parts[part].consumable:
-                parts[part] = parts.get(part, Fraction(0)) + Fraction(repr(quantity))
-    if parts:
-        said = [
-            book.parts[part].text + (f" × {float(count):g}" if count != 1 else "")
-            for part, count in parts.items()
-        ]
-        yield _("Fitted: {parts}").format(parts=", ".join(said))
-    fluids = {
-        (fluid, use.figure) for name in done for fluid, use in pen.work.steps[name].fluids.items()
-    }
-    for fluid, figure in sorted(fluids):
-        shown = figure_shown(book, figure)
-        grade = book.figures.get(book.fluids[fluid].grade or "")
-        words = f" ({pen.of_book(grade.value)})" if grade and grade.value else ""
-        yield _("Filled: {fluid}, {volume}").format(
-            fluid=f"{book.fluids[fluid].text}{words}", volume=pen.figure(shown)
-        ) + bottles(pen, fluid, done)
-    yield from said_of_fluids(pen, done)
 
 
 def _line_words(pen: Pen, line: str) -> str:
