@@ -156,6 +156,45 @@ def planned(book, jobs):
     assert check_plan(problem, found) == []
 
 
+@pytest.mark.parametrize("end", ["front", "rear"])
+@pytest.mark.parametrize("work", [["pads"], ["brake_fluid", "brake_wear"]], ids=" ".join)
+def test_pistons_are_pushed_back_over_a_reservoir_that_is_open_wherever_both_are_in_the_work(
+    end, work
+):
+    """Common practice, no source."""
+    book = load_book(archetypes()["naked_four"])
+    jobs = [job if job in book.jobs else f"{end}_{job}" for job in work]
+    found = plan(compile_problem(book, selection(book, jobs)), objective="attended")
+    order = [step.name for step in found.steps]
+    assert order.index(f"open_{end}_reservoir") < order.index(f"brake_wear/{end}")
+    assert "brake_fluid_grade" in {
+        use.id for use in figures_used(book, selection(book, [f"{end}_pads"]))
+    }
+
+
+def test_with_a_new_rear_tyre_slider_and_pads_are_read_while_the_wheel_is_out_and_the_chain_oiled_before_the_ride():
+    """Common practice, no source."""
+    book = load_book(archetypes()["naked_four"])
+    jobs = selection(book, ["rear_tyre", "brake_wear"])
+    order = [step.name for step in plan(compile_problem(book, jobs), objective="attended").steps]
+    out, back = order.index("rear_wheel_out"), order.index("rear_wheel_in")
+    assert out < order.index("chain/guide") < back
+    assert out < order.index("brake_wear/rear") < back
+    assert order.index("chain/adjust") < order.index("chain/oil") < order.index("ride_after/ride")
+
+
+def test_two_discs_are_read_each_and_a_new_tyre_and_the_oil_level_are_written_down():
+    book = load_book(archetypes()["naked_four"])
+    assert [book.readings[name].repeat for name in ("front_pads", "front_disc")] == [2, 2]
+    assert [book.readings[name].repeat for name in ("rear_pads", "rear_disc")] == [1, 1]
+    change = book.jobs["rear_tyre"].operations["change"]
+    assert {"rear_tyre_make", "rear_tyre_date"} <= {*change.readings}
+    assert book.jobs["engine_oil"].operations["level_after"].readings == ["engine_oil_level"]
+    assert {"chain_slack_least", "chain_slack_most"} <= {
+        *book.jobs["chain"].operations["adjust"].figures
+    }
+
+
 # ---------------------------------------------------------------- what cannot be is told
 
 

@@ -9,6 +9,7 @@ from django.utils import timezone
 from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import LastDoneKnown
+from witnessmark.shop.pages.needs.asked import asked_for
 from witnessmark.shop.pages.needs.needs import needs_of
 from witnessmark.shop.work.visit import read
 
@@ -64,9 +65,37 @@ def test_one_tap_unticks_all_that_is_due_and_one_ticks_it_again(tab, arrived):
     assert 'href="?tick=none"' in said
     page = tab.get(path(arrived, "?tick=none"))
     assert form_of(page)["job"] == []
-    assert f'href="{path(arrived)}"' in page.content.decode()
+    assert 'href="?tick=due"' in page.content.decode()
+    assert form_of(tab.get(path(arrived, "?tick=due")))["job"] == ["tyre"]
+    assert "0 jobs are ticked" in page.content.decode()
     tab.post(path(arrived), form_of(page) | {"job": ["lights"]})
     assert store.state(arrived).jobs == {"lights": "taken", "tyre": "left"}
+
+
+def test_of_an_unknown_history_what_the_owner_named_is_ticked_alone(tab, desk, machine):
+    visit = store.open_visit(desk, machine)
+    store.record(desk, visit, "book_pinned", {"revision": machine.book.current.sha256})
+    book = read(visit).book
+    said = {"machine": str(machine.pk), "owner": str(machine.owner_id)}
+    complaint = f"{book.jobs['lights'].text.upper()}, please; it stutters"
+    store.record(desk, visit, "arrived", said | {"complaint": complaint})
+    page = tab.get(path(visit))
+    assert form_of(page)["job"] == asked_for(book, complaint)
+    assert "lights" in asked_for(book, complaint)
+    assert "tyre" not in asked_for(book, complaint)
+    assert "Only what was asked for is ticked" in page.content.decode()
+    assert form_of(tab.get(path(visit, "?tick=due")))["job"] == ["tyre"]
+    assert asked_for(book, "pulls to the left") == asked_for(book, "") == []
+
+
+def test_looking_for_a_job_records_nothing_and_keeps_what_is_ticked_and_typed(tab, arrived):
+    before = len(store.entries(arrived))
+    sent = form_of(tab.get(path(arrived))) | {"job": ["lights"], "because": "asked for"}
+    page = tab.post(path(arrived), sent | {"look": "1", "find": "no such job"})
+    assert page.status_code == 200
+    assert form_of(page)["job"] == ["lights"]
+    assert 'value="asked for"' in page.content.decode()
+    assert len(store.entries(arrived)) == before
 
 
 def test_taking_on_records_each_job_with_its_reason(tab, arrived):

@@ -62,6 +62,26 @@ def _pushed_back(book: Book) -> Iterator[Fault]:
             yield fault(name, "opens", "the brake counts as closed", "open its circuit")
 
 
+def _opened_before_pushing(book: Book) -> Iterator[Fault]:
+    """Where pistons may go back below a closed cap, what opens that cap later waits for the lever to be firm again."""
+    below_closed = {
+        condition
+        for step in steps(book).values()
+        if "piston_spreader" in step.tools
+        for condition, states in step.needs.items()
+        if condition.endswith("_reservoir") and "closed" in states
+    }
+    for end, lever in ENDS:
+        reservoir = f"{end}_reservoir"
+        if lever not in book.conditions or reservoir not in below_closed:
+            continue
+        for name, step in setting(book, reservoir):
+            may_be_soft = set(_soft(book, lever)) & set(step.needs.get(lever, _soft(book, lever)))
+            if "closed" in step.needs.get(reservoir, ()) and may_be_soft:
+                expected = f'write needs = {{ {lever} = ["{book.conditions[lever].finish}"] }}'
+                yield fault(name, "needs", "pistons may be pushed back before it", expected)
+
+
 def _reservoir_opened(book: Book) -> Iterator[Fault]:
     for condition in ("front_reservoir", "rear_reservoir", "clutch_reservoir"):
         for name, step in setting(book, condition):
@@ -212,6 +232,12 @@ RULES = (
         "Where pistons are pushed back the reservoir is minded, the lever counts as soft and the brake as open.",
         "The fluid rises and runs over, and the pads stand off the disc until somebody pumps.",
         _pushed_back,
+    ),
+    Rule(
+        "opened_before_pistons_go_back",
+        "A reservoir of the brake that is opened and drawn down is so before pistons are pushed back, not after.",
+        "Below a closed cap the fluid that comes back has nowhere to go, and bursts out when the cap comes off.",
+        _opened_before_pushing,
     ),
     Rule(
         "reservoir_opened",

@@ -20,6 +20,7 @@ from witnessmark.book.select import with_brought
 from witnessmark.due import Due, jobs_for
 from witnessmark.due.decide import STATES
 from witnessmark.shop import store
+from witnessmark.shop.pages.needs.asked import asked_for, names
 from witnessmark.shop.pages.needs.needs import Declined, Needs, needs_of
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.responses import recorded, show
@@ -41,6 +42,9 @@ HEADINGS = dict(
         strict=True,
     )
 )
+
+
+_NO_FIGURE = "interval not known: figure missing"  # said once above the lines, not in each
 
 
 @dataclass(frozen=True)
@@ -78,18 +82,26 @@ class Use:
 def needs(request: DeskRequest, visit: UUID) -> HttpResponse:
     """How every job stands, in words with the figures; ticks choose, saving records what changed."""
     work = work_of(request.desk, visit)
-    if request.method == "POST":
+    if request.method == "POST" and "look" not in request.POST:
         return _saved(request, work)
     return _page(request, work)
 
 
 def _page(request: DeskRequest, work: Work) -> HttpResponse:
+    """The page; looking for a job by its name (`look`) records nothing and keeps what is ticked and typed."""
     needed = needs_of(work, request.desk.units)  # type: ignore[arg-type]
-    ticks_none = request.GET.get("tick") == "none"
-    proposed = () if _decided(work) or ticks_none else needed.proposed
-    chosen = (*proposed, *work.state.taken)
-    brought = with_brought(work.book, [job for job in chosen if job in work.book.jobs])
     arrived = _arrived(work)
+    asked = asked_for(work.book, arrived.complaint) if arrived else []
+    unknown = all(one.known == "never" for one in needed.due)
+    tick = request.GET.get("tick") or ("asked" if asked and unknown else "due")
+    if tick not in ("none", "asked", "due"):
+        tick = "due"
+    proposed = {"none": (), "asked": asked, "due": needed.proposed}[tick]
+    chosen = (*(() if _decided(work) else proposed), *work.state.taken)
+    if request.method == "POST":
+        chosen = tuple(request.POST.getlist("job"))
+    brought = with_brought(work.book, [job for job in chosen if job in work.book.jobs])
+    looked_for = request.POST.get("find", "").strip()
     uses = figures_wanted(work) if _decided(work) else figures_used(work.book, brought)
     context: dict[str, Any] = {
         "visit": work.visit,
@@ -99,10 +111,15 @@ def _page(request: DeskRequest, work: Work) -> HttpResponse:
         "complaint_by": complaint_by(work),
         "built_since": built_since(work),
         "found": list(_found(work)),
-        "groups": list(_groups(work, needed, brought)),
+        "groups": list(_groups(work, needed, brought, looked_for)),
+        "looked_for": looked_for,
+        "because": request.POST.get("because", ""),
+        "ticked": len(brought),
+        "asked": asked,
+        "unknown_intervals": sum(_NO_FIGURE in one.why for one in needed.due),
         "free_lines": [one for line, one in needed.declined.items() if line not in work.book.jobs],
         "undecided": not _decided(work),
-        "ticks_none": ticks_none,
+        "tick": tick,
         "shown": work.state.taken,
         "services": list(_services(work, brought)),
         "missing": _uses(work.book, uses, "missing"),
@@ -193,10 +210,20 @@ def _found(work: Work) -> Iterator[Found]:
     yield from (Found(text) for text in also_seen(look))
 
 
-def _groups(work: Work, needed: Needs, chosen: Sequence[str]) -> Iterator[tuple[str, list[Choice]]]:
+def _groups(
+    work: Work, needed: Needs, chosen: Sequence[str], looked_for: str
+) -> Iterator[tuple[str, list[Choice]]]:
+    """Those due, and of the others those looked for; what is ticked stays on the page."""
     for state, heading in HEADINGS.items():
         choices = [
-            _choice(work.book, one, needed, chosen) for one in needed.due if one.state == state
+            _choice(work.book, one, needed, chosen)
+            for one in needed.due
+            if one.state == state
+            and (
+                state == "due"
+                or one.job in chosen
+                or names(work.book.jobs[one.job].text, looked_for)
+            )
         ]
         if choices:
             yield str(heading), choices
@@ -207,7 +234,7 @@ def _choice(book: Book, due: Due, needed: Needs, chosen: Sequence[str]) -> Choic
     return Choice(
         job=due.job,
         words=job.text,
-        why=due.why,
+        why="; ".join(one for one in due.why.split("; ") if not one.startswith(_NO_FIGURE)),
         chosen=due.job in chosen,
         declined=needed.declined.get(due.job),
         comes_with=tuple(book.jobs[one].text for one in chosen if due.job in book.jobs[one].brings),
