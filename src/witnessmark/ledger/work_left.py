@@ -275,9 +275,9 @@ def _unmet(
         for condition, allowed in step.needs.items():
             now = states[condition]
             if now not in allowed and not lapses_to(book, condition, now, allowed):
-                wanted = state_in_words(book, condition, allowed)
+                needed = state_in_words(book, condition, allowed)
                 found = book.conditions[condition].state_words.get(now, now)
-                return [f"“{step.text}” needs {wanted}; it is now {found}"]
+                return [f"“{step.text}” needs {needed}; it is now {found}"]
         states |= step.sets
     wanted = [job for job in jobs if job in to_do(book, state)]
     released = stays_open(book, state, jobs) - stays_open(book, state, wanted)

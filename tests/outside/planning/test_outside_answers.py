@@ -69,8 +69,8 @@ def test_the_committed_optima_of_the_tourer_belong_to_its_service_book_of_today(
     [
         "oil service",
         "rear tyre, pads and final drive oil",
-        pytest.param("annual service", marks=pytest.mark.long),
-        pytest.param("brakes", marks=pytest.mark.long),
+        "brakes",
+        "battery, tyres and a look over",
     ],
 )
 def test_the_classical_planner_finds_the_tourers_optimum_again(case):

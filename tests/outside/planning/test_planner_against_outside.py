@@ -22,7 +22,7 @@ def test_the_least_attended_minutes_are_the_classical_planners_optimum(line):
 
 @pytest.mark.parametrize("line", TOURER, ids=lambda line: line["case"])
 def test_the_tourers_least_attended_minutes_are_the_classical_planners_optimum(line):
-    """Outside source: Fast Downward, and SymK for the annual service, see ``classical.py``."""
+    """Outside source: Fast Downward, and SymK for the look over, see ``classical.py``."""
     problem = tourer.problem(line["case"])
     answer = plan(problem, objective="attended")
     assert (answer.status, answer.attended_minutes) == ("optimal", line["attended_minutes"])

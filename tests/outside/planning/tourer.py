@@ -18,13 +18,10 @@ class Case(NamedTuple):
 
 
 CASES = {
-    "annual service": Case(("annual",), classical.SYMK),
     "oil service": Case(("oil",), classical.FAST_DOWNWARD),
     "brakes": Case(("brakes",), classical.FAST_DOWNWARD),
     "rear tyre, pads and final drive oil": Case(("rear_end",), classical.FAST_DOWNWARD),
-    "battery, tyres and a look over": Case(
-        ("battery", "tyres", "look_over"), classical.FAST_DOWNWARD
-    ),
+    "battery, tyres and a look over": Case(("battery", "tyres", "look_over"), classical.SYMK),
 }
 
 
