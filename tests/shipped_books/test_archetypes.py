@@ -156,6 +156,7 @@ def test_no_engine_is_started_with_a_spark_plug_loose(name):
 
 
 REMARK = "a remark: what is noted says what comes next"
+AT_ONCE = "topped up or drawn off on the spot, and read again"
 OPENED = "the engine or gearbox is opened for it: no job of these books"
 TRACED = "what causes it is traced first: no job of these books"
 NO_JOB = {  # by reading that no job of the book puts right: why a line in own words is offered
@@ -165,7 +166,7 @@ NO_JOB = {  # by reading that no job of the book puts right: why a line in own w
     "cranking_lost": TRACED, "stand_switch": TRACED, "headlamp_aim": TRACED, "fall_frame": TRACED, "fall_leaks": TRACED,
     "wheel_line": TRACED, "high_voltage_look": TRACED, "kick_look": OPENED, "compression": OPENED, "leak_down": OPENED,
     "leak_to": OPENED, "oil_pressure": OPENED, "oil_plug_look": OPENED, "drive_magnet": OPENED,
-    "gearbox_magnet": OPENED, "front_drum": OPENED, "rear_drum": OPENED,
+    "gearbox_magnet": OPENED, "front_drum": OPENED, "rear_drum": OPENED, "engine_oil_level": AT_ONCE,
 }  # fmt: skip
 
 

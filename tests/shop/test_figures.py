@@ -48,6 +48,7 @@ VALUES = {  # invented
     "engine_oil_grade": ("SAE 5W-40", ""),
     "engine_oil_volume": ("4.1", "L"),
     "engine_oil_level_how": ("upright, after a minute", ""),
+    "brake_fluid_grade": ("DOT 4", ""),
     "front_caliper_torque": ("3.0", "kgf·m"),
     "front_pad_pin_torque": ("1.8", "kgf·m"),
     "front_pad_least": ("1.5", "mm"),
@@ -116,13 +117,13 @@ def test_one_after_the_other_and_back_where_it_began(mara, visit, model):
     assert sorted(names) == sorted(VALUES)
     page = mara.client.get(at(visit) + back).content.decode()
     assert f'href="{at(visit, names[0])}{back}"' in page
-    assert "Figures: 10 of 10 to come" in page
-    assert "10 figures missing" in text_of(mara.client.get(f"/visits/{visit.pk}/needs/"))
+    assert "Figures: 11 of 11 to come" in page
+    assert "11 figures missing" in text_of(mara.client.get(f"/visits/{visit.pk}/needs/"))
     typed_in = set()
     for place, name in enumerate(names, 1):
         value, unit = VALUES[name]
         page = mara.client.get(at(visit, name) + back).content.decode()
-        assert f"{place} of 10: " in page
+        assert f"{place} of 11: " in page
         if place > 1:
             assert 'value="Workshop manual"' in page
         if unit and unit in typed_in:
@@ -130,16 +131,16 @@ def test_one_after_the_other_and_back_where_it_began(mara, visit, model):
         typed_in.add(unit)
         answer = typed(mara, visit, name, back, value=value, **({"unit": unit} if unit else {}))
         assert answer.status_code == 303, text_of(answer)
-        following = at(visit, names[place]) + back if place < 10 else f"/visits/{visit.pk}/price/"
+        following = at(visit, names[place]) + back if place < 11 else f"/visits/{visit.pk}/price/"
         assert answer.url == following
 
-    assert [figure_state(book_now(model).figures[name]) for name in names] == ["proven"] * 10
+    assert [figure_state(book_now(model).figures[name]) for name in names] == ["proven"] * 11
     assert book_now(model).figures["oil_filter_torque"].value == "1.7 kgf·m"
     assert book_now(model).figures["oil_filter_torque"].entered.by == "Mara"
     text = tomllib.loads(model.text)
     assert text["figures"]["engine_oil_volume"]["source"] == "Workshop manual, page 12"
     assert read(visit).state.book != model.current.sha256, "the visit keeps the revision it pinned"
-    assert "Figures: all 10 with their source" in text_of(mara.client.get(at(visit)))
+    assert "Figures: all 11 with their source" in text_of(mara.client.get(at(visit)))
 
 
 def test_what_is_not_at_hand_is_skipped_and_stays_to_come(mara, visit):
