@@ -175,14 +175,14 @@ def test_a_step_moved_earlier_turns_round_two_and_what_came_after_both_still_doe
 
 def test_only_the_step_that_is_turned_round_is_written():
     """Of two steps that no block puts in an order, one now waits for the other; the rest is as the block says."""
-    now = sheet_of("naked_four")
-    shown = in_turn(now.book, "chain")
-    turned = [{"adjust": "guide", "guide": "adjust"}.get(one, one) for one in shown]
-    moved = after(now, in_order(now, "chain", turned))
-    assert in_turn(moved.book, "chain") == turned
-    assert [one.path for one in otherwise(moved)] == [(*CHAIN, "adjust", "after")]
-    assert "chain_kit/fit_chain" in moved.book.jobs["chain"].operations["adjust"].after
-    assert after(moved, as_the_block_says(moved, (*CHAIN, "adjust"))).text == now.text
+    now, front = sheet_of("naked_four"), ("jobs", "brake_wear", "operations", "front")
+    shown = in_turn(now.book, "brake_wear")
+    turned = [{"front": "rear", "rear": "front"}.get(one, one) for one in shown]
+    moved = after(now, in_order(now, "brake_wear", turned))
+    assert in_turn(moved.book, "brake_wear") == turned
+    assert [one.path for one in otherwise(moved)] == [(*front, "after")]
+    assert "ride_before/ride" in moved.book.jobs["brake_wear"].operations["front"].after
+    assert after(moved, as_the_block_says(moved, front)).text == now.text
 
 
 def test_a_step_that_another_must_wait_for_is_told_where_it_is_turned_round():
