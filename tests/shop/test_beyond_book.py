@@ -95,7 +95,7 @@ def test_a_machine_without_a_book_is_worked_on_from_the_door_to_its_record(tab, 
     assert state.agreed == (line,)
     assert items(visit)[f"job/{line}"] == "New brake hose, front: agreed, not yet done"
     assert "Brake hose × 2" in seen(tab, visit, "order/")
-    assert "Make ready Parts Brake hose, 2" in printed(tab, visit, "job-card")
+    assert "Make ready Parts Brake hose × 2" in printed(tab, visit, "job-card")
     assert "New brake hose, front" in seen(tab, visit, "bench/")
 
     send(tab, at(visit, "opened/"), {"what": "cover", "words": "radiator grille", "count": "1"})

@@ -64,7 +64,13 @@ def kinds(visit) -> list[str]:
     return [entry.kind for entry in store.entries(visit)]
 
 
-FRONT = {"reading-front_disc-1": "4.6", "reading-front_hose_look-1": "whole and dry"}
+FRONT = {
+    "reading-front_pads-2": "3.4",
+    "reading-front_disc-1": "4.6",
+    "reading-front_disc-2": "4.6",
+    "reading-front_hose_look-1": "whole and dry",
+}
+TYRE = {"reading-rear_tyre_make-1": "Orlo Road 140/80-17", "reading-rear_tyre_date-1": "1026"}
 
 # ---------------------------------------------------------------- the ride
 
@@ -258,12 +264,12 @@ def test_what_no_job_of_the_book_mends_is_asked_in_own_words_once(tab, desk, tou
 
 def test_an_empty_reading_is_asked_for_and_what_was_typed_is_kept(tab, tourer):
     visit = tourer("rear_tyre")
-    back = tap(tab, visit, "rear_tyre/change", **{"reading-rear_tread-1": "4.2"})
+    back = tap(tab, visit, "rear_tyre/change", **TYRE | {"reading-rear_tread-1": "4.2"})
     assert (back.status_code, kinds(visit)[-1]) == (422, "job_taken")
     assert faults_of(back) == ["Not read yet; read it, or say below why it cannot be read."]
     assert 'value="4.2"' in back.content.decode()
 
-    typed = {"reading-rear_tread-1": "4.2", "unread-reading-rear_pressure-1": "no gauge fits"}
+    typed = TYRE | {"reading-rear_tread-1": "4.2", "unread-reading-rear_pressure-1": "no gauge fits"}
     assert tap(tab, visit, "rear_tyre/change", **typed).status_code == 303
     assert kinds(visit)[-3:] == ["read", "not_read", "done"]
     assert "reading/rear_tyre/change/rear_pressure" in read(visit).state.items, (
