@@ -79,6 +79,37 @@ def test_the_bound_is_made_of_the_classical_planners_optima_of_the_single_cases(
     pytest.fail(f"only {compared} were compared")
 
 
+@pytest.mark.parametrize("only_if", [["a", "b"], ["b", "a"]], ids=["lift first", "floor first"])
+def test_either_of_two_noes_rules_out_and_waiting_for_the_dearer_is_no_bound(only_if):
+    """By pencil: b is read on the floor; a no there lets one close at once and go up once, 7 minutes.
+
+    After a yes a is read on the lift, and one comes down again to close: 13, and 18 with mending.
+    """
+    down, up = {"place": ["down"]}, {"place": ["up"]}
+    operations = [
+        {"name": "read a", "minutes": 1, "needs": up},
+        {"name": "read b", "minutes": 1, "needs": down},
+        {"name": "mend", "minutes": 5, "needs": up, "only_if": only_if},
+        {"name": "close", "minutes": 2, "needs": down, "after": ["mend"]},
+    ]
+    data = {
+        "conditions": {"place": {"states": ["down", "up"], "start": "down", "finish": "up"}},
+        "never": [],
+        "moves": [
+            {"name": "lift", "minutes": 3, "needs": down, "sets": {"place": "up"}},
+            {"name": "lower", "minutes": 3, "needs": up, "sets": {"place": "down"}},
+        ],
+        "operations": [{"sets": {}, **operation} for operation in operations],
+        "unknowns": {n: {"revealed_by": f"read {n}", "yes": 0.1} for n in ("a", "b")},
+    }
+    tree = plan_tree(contingent_problem_from(data))
+    least = 0.9 * 7 + 0.1 * (0.9 * 13 + 0.1 * 18)
+    assert best_policy(data, "attended") / 10 == pytest.approx(least)
+    assert tree.expected_attended_minutes == pytest.approx(least)
+    assert tree.bound_minutes == pytest.approx(0.99 * 7 + 0.01 * 18)  # of the one who knew
+    assert tree.status == "feasible"
+
+
 def _simulated(tree, chances, draws):
     """Attended minutes of visits drawn by chance; ``chances``: of yes, per unknown."""
     chance, drawn = random.Random(4), []

@@ -65,7 +65,7 @@ class Grown:
 class Followed:
     """What is left of the plan that is followed, from the place where a reading told something."""
 
-    needed: frozenset[str]
+    case: Problem
     steps: tuple[PlanStep, ...]
 
 
@@ -82,7 +82,7 @@ class Growth:
         """The tree from here; ``follow``: what was planned for the answers that came. Raises DeadEndError."""
         answers = self._assumption(place)
         case = place.case(answers)
-        if follow is not None and follow.needed == place.problem.needed(answers):
+        if follow is not None and _waits(follow.case, place) == _waits(case, place):
             steps = follow.steps
         else:
             readers = {place.problem.reader(name) for name in place.deciding}
@@ -92,7 +92,7 @@ class Growth:
         told = place.first_told(steps)
         if told is None:
             return self._end(place, case, answers, steps)
-        return self._fork(place, answers, steps, *told)
+        return self._fork(place, case, steps, *told)
 
     def _assumption(self, place: Place) -> Answers:
         key = tuple(place.known.get(name) for name in place.problem.unknowns)
@@ -122,7 +122,7 @@ class Growth:
     def _fork(
         self,
         place: Place,
-        assumed: Answers,
+        case: Problem,
         steps: Sequence[PlanStep],
         at: int,
         told: tuple[str, ...],
@@ -130,7 +130,7 @@ class Growth:
         begun = tuple(step for step in steps if tenths(step.start) < at)
         attended = sum(place.at.step(step.name).effort_tenths for step in begun)
         rest = moved([step for step in steps if tenths(step.start) >= at], -at)
-        follow = Followed(place.problem.needed(assumed), rest)
+        follow = Followed(case, rest)
         branches, ends = list[Branch](), list[End]()
         for answers, probability in _answers(place, told):
             there = self.grown(place.after(begun, at, answers), follow)
@@ -149,6 +149,12 @@ class Growth:
             branches=tuple(branches),
         )
         return Grown(stretch, tuple(ends), self.assumed)
+
+
+def _waits(case: Problem, place: Place) -> dict[str, set[str]]:
+    """What is left of a case, and for what of it each waits: alike in two cases, a plan of one is one of the other."""
+    begun = place.at.begun
+    return {o.name: {*o.after} - begun for o in case.operations if o.name not in begun}
 
 
 def _answers(place: Place, told: Sequence[str]) -> Iterator[tuple[dict[str, bool], float]]:

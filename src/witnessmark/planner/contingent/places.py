@@ -20,7 +20,7 @@ class Place:
     """Where the work stands.
 
     ``at``: all operations, from here. ``steps``: those begun so far, in minutes of the whole. ``floors``: per set of
-    needed operations the least attended tenths of a whole way through here that is proven by now.
+    needed operations the least attended tenths of a whole way through here, for one who knew, that is proven by now.
     """
 
     problem: ContingentProblem
@@ -42,6 +42,12 @@ class Place:
     def case(self, answers: Answers) -> Problem:
         """What is left to do in a case."""
         return self.problem.case(answers, self.known, self.at)
+
+    def waits(self, answers: Answers) -> bool:
+        """Whether something left of a case waits for a reading, for which one who knew would not wait."""
+        return (
+            self.case(answers).operations != self.problem.case(answers, answers, self.at).operations
+        )
 
     @cached_property
     def deciding(self) -> tuple[str, ...]:

@@ -58,7 +58,7 @@ class Rests:
         is_best = best is not None and orders.effort(best) <= floor
         if best is None or (not is_best and self.searches and not self.limits.over()):
             self.searches -= best is not None
-            best = self._searched(orders, place, needed, best)
+            best = self._searched(orders, place, answers, best)
             is_best = True
         if is_best:
             self._found[key] = best
@@ -87,13 +87,17 @@ class Rests:
         for other in sorted(self._orders, key=lambda other: len(other ^ needed))[:ALIKE]:
             yield from self._orders[other][: -EACH - 1 : -1]
 
-    def _searched(self, orders: Orders, place: Place, needed: Needed, best: Order | None) -> Order:
+    def _searched(
+        self, orders: Orders, place: Place, answers: Answers, best: Order | None
+    ) -> Order:
         there = outline(orders.problem)
         effort = least_effort(there, self.limits)
         if effort.impossible:
             raise DeadEndError(orders.problem, proven=True)
-        least = place.spent + effort.bound - sum(task.effort for task in there.begun)
-        place.floors[needed] = max(place.floors.get(needed, 0), least)
+        if not place.waits(answers):
+            needed = place.problem.needed(answers)
+            least = place.spent + effort.bound - sum(task.effort for task in there.begun)
+            place.floors[needed] = max(place.floors.get(needed, 0), least)
         if effort.order is not None:
             found = tuple(task.name for task, _ in effort.order if not task.running)
             if best is None or orders.effort(found) < orders.effort(best):
