@@ -475,8 +475,6 @@ def test_the_axle_stays_loose_while_the_chain_waits_and_is_closed_when_its_job_i
     stays = r"Stays open for it: [^.]*on the lift[^.]*axle loose"
     for page in (here, f"/visits/{visit.pk}/order/"):
         assert re.search(stays, words(tab.get(page)))
-    mara.do(here, f"{here}order/")
-    did(desk, visit, "pump_rear_pedal")
     page = words(tab.get(here)).partition("Open now")[0]
     assert closing.isdisjoint(step.name for step in plan_progress(read(visit)).left)
     assert in_hand(tab, visit) not in closing

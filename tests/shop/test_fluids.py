@@ -124,7 +124,8 @@ def test_what_is_drained_goes_into_the_container_of_its_family_by_itself(
 ):
     client = client_of(technician)
     tap(client, tourer, "engine_oil/drain")
-    tap(client, tourer, "front_brake_fluid/flush", **{"drained-brake_fluid": "230 ml"})
+    flushed = {"drained-brake_fluid": "230 ml", "loose-because": "bleeders wait for their caps"}
+    tap(client, tourer, "front_brake_fluid/flush", **flushed)
     rows = {row.family: (row.container, row.volume_ml) for row in WasteRow.objects.all()}
     assert rows == {
         "engine oil": (drums["oil"].pk, 4500),

@@ -269,7 +269,10 @@ def test_an_empty_reading_is_asked_for_and_what_was_typed_is_kept(tab, tourer):
     assert faults_of(back) == ["Not read yet; read it, or say below why it cannot be read."]
     assert 'value="4.2"' in back.content.decode()
 
-    typed = TYRE | {"reading-rear_tread-1": "4.2", "unread-reading-rear_pressure-1": "no gauge fits"}
+    typed = TYRE | {
+        "reading-rear_tread-1": "4.2",
+        "unread-reading-rear_pressure-1": "no gauge fits",
+    }
     assert tap(tab, visit, "rear_tyre/change", **typed).status_code == 303
     assert kinds(visit)[-3:] == ["read", "not_read", "done"]
     assert "reading/rear_tyre/change/rear_pressure" in read(visit).state.items, (

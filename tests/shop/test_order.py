@@ -321,7 +321,7 @@ def test_the_page_says_by_what_time_what_is_left_is_done_in_the_hours_of_who_wor
     store.record(desk, visit, "wont", wont)
     held = words(tab.get(path(visit), nine))
     assert "Waits for a part for “Change the tyre”." in held
-    assert "What can go on is done by" in held
+    assert "Stays open for it: Rear wheel: off. Nothing more can be done until" in held
     assert not re.search(r"Ready by \d", held)
 
 

@@ -196,7 +196,7 @@ def _conditions(
             else text.finish,
             lapse={state: Lapse(after=to.after, to=to.to) for state, to in text.lapse.items()},
             holds=text.holds,
-            exposed=tuple(text.exposed),
+            exposed=() if name in stays else tuple(text.exposed),  # it stays so, over night too
         )
         for name, text in book.conditions.items()
     }
