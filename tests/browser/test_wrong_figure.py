@@ -47,8 +47,7 @@ def opened(person, stored: StoredBook, name: str):
     """The figures sheet with one figure's group open: its field, and what is said beside it."""
     person.go(f"/books/{stored.pk}/figures/")
     field = person.page.locator(f"[name='value-{name}']")
-    if not field.is_visible():  # the first group with a gap is open
-        person.page.locator("details", has=field).locator("> summary").first.click()
+    field.evaluate("it => { while ((it = it.parentElement.closest('details'))) it.open = true }")
     expect(field).to_be_visible()
     return field, person.page.locator(f"#look-{name}")
 
