@@ -49,7 +49,7 @@ def test_a_machine_of_unknown_history_goes_from_the_door_to_its_printed_record(
         "battery_change",
     ):  # due, for nothing is known of them; not this time
         page.locator(f"[name=job][value={proposed}]").uncheck()
-    page.get_by_role("button", name="Annual service").click()
+    page.get_by_role("button", name="Book these jobs").click()  # ticked, for the owner asked for it
     tamsin.go(f"/visits/{visit.pk}/price/")
     page.get_by_role("button", name="Offer").click()
     page.locator("label.tile", has_text="in person").first.click()
@@ -114,6 +114,8 @@ def test_with_the_wheel_bolts_untorqued_it_is_not_handed_back(at_tablet, brought
     while page.get_by_role("heading", level=1).inner_text() != "Rear wheel made tight in a star":
         tamsin.do_card(read(visit))
     tamsin.tap(page.locator(".card-form button[name=done]"))  # said to be done, no bolt was tapped
+    page.locator("[name='loose-because']").fill("torqued with the wheel on the floor")
+    tamsin.tap(page.locator(".card-form button[name=done]"))
     tamsin.do_every_card_but_rides(visit)
 
     tamsin.go(f"/visits/{visit.pk}/handback/")

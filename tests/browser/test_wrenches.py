@@ -14,7 +14,7 @@ def test_a_check_asks_for_what_its_kind_needs_and_what_was_closed_opens_again(
     at_tablet, brought_to, workshop
 ):
     """5 kg at 0.4 m pull with 19.6 N·m, 15 kg with 58.8: a wrench that shows 22 and 66 is 12 % off."""
-    visit = brought_to("bench", "annual", cards=24)
+    visit = brought_to("bench", "annual", cards=34)
     large = Wrench.objects.get(shop=workshop, name="Large click wrench")
     closed = WrenchMark.objects.filter(wrench=large.pk, visit=visit, stands=True).count()
     assert closed >= 5
