@@ -96,9 +96,9 @@ def good_reading(shown: ReadingShown) -> str:
     if low is not None and high is not None:
         value = (low + high) / 2
     elif low is not None:
-        value = low * 1.2
+        value = low + abs(low) * 0.2
     else:
-        value = (high or 1.0) * 0.8
+        value = 0.8 if high is None else high - abs(high) * 0.2  # −25 °C: colder
     return units.show(value, reading.quantity, unit=reading.unit or None)
 
 
