@@ -58,31 +58,24 @@ class Acts(Bench):
         meaning["odd"] |= early or loose
         act = self.send(person, offer, typed, meaning, aware, kill)
         if early and not act.stored and act.answer:
-            return self._say_why_early(person, act)
+            return self._say_why(
+                person, act, "Wait over", "over", SHORT_WAIT, "it ran dry", odd=False
+            )
         if loose and not act.stored and act.answer:
-            return self._say_why_loose(person, act, odd=odd)
+            return self._say_why(person, act, "Go on,", "done", LOOSE, "no nut yet", odd=odd)
         return act
 
-    def _say_why_loose(self, person: Browser, act: Act, *, odd: bool) -> Act:
-        """Gone on with something safety-critical not tight: the answer asks why, and is told."""
+    def _say_why(
+        self, person: Browser, act: Act, label: str, kind: str, field: str, why: str, *, odd: bool
+    ) -> Act:
+        """The answer asks why it was long enough (nobody waits in a test), or why one goes on loose: it is told."""
         assert act.answer
         for form in act.answer.forms:
-            on = next((one for one in form.buttons() if one.label.startswith("Go on,")), None)
-            if on and LOOSE in form.names:
-                offer = Offer("done", form, on, act.meaning["card"])
+            button = next((one for one in form.buttons() if one.label.startswith(label)), None)
+            if button and field in form.names:
+                offer = Offer(kind, form, button, act.meaning["card"])
                 meaning = {**act.meaning, "odd": odd}
-                return self.send(person, offer, {LOOSE: "no nut yet"}, meaning, self.aware())
-        return act
-
-    def _say_why_early(self, person: Browser, act: Act) -> Act:
-        """Nobody waits in a test: the answer asks why it was long enough, and is told."""
-        assert act.answer
-        for form in act.answer.forms:
-            over = next((one for one in form.buttons() if one.label.startswith("Wait over")), None)
-            if over and SHORT_WAIT in form.names:
-                offer = Offer("over", form, over, act.meaning["card"])
-                meaning = {**act.meaning, "odd": False}
-                return self.send(person, offer, {SHORT_WAIT: "it ran dry"}, meaning, self.aware())
+                return self.send(person, offer, {field: why}, meaning, self.aware())
         return act
 
     def other(self, person: Browser, offer: Offer, aware: frozenset[int], pick: int = 0) -> Act:

@@ -21,19 +21,8 @@ OFF, ON, SWAP = "wheel_off", "wheel_on", "tyre/swap"
 
 
 @pytest.fixture
-def mara(technician, client_of) -> Person:
-    return Person(client_of(technician))
-
-
-@pytest.fixture
 def tomas(helper, client_of) -> Person:
     return Person(client_of(helper))
-
-
-@pytest.fixture
-def nuno(colleague, client_of) -> Person:
-    """Who may do what a helper may not: answer, leave out, judge, hand back."""
-    return Person(client_of(colleague))
 
 
 @pytest.fixture

@@ -112,6 +112,7 @@ def _forget_blank_forms() -> None:
     """Those of the bench are kept by language: brackets are none, and must not meet what other tests left, or stay."""
     forms._blank.cache_clear()
     forms._blank_found.cache_clear()
+    forms._blank_of_card.cache_clear()
 
 
 class Page(HTMLParser):

@@ -8,6 +8,7 @@ underscores, beginning with a letter; an operation is addressed as ``job/operati
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 from typing import Annotated, Literal
 
@@ -104,6 +105,14 @@ class Circuit(BookModel):
     safety: bool = False
     second_look: bool = False
     trouble_codes: bool = False  # what was read or cleared on the visit opens it, too
+
+    def wanted(self, named: Sequence[str]) -> list[str]:
+        """The requirements named; "all" for every one."""
+        return [*(self.closed_by if "all" in named else named)]
+
+    def in_words(self, named: Sequence[str]) -> str:
+        """Example: ``Front brake: bled, dry under pressure``."""
+        return f"{self.text}: {', '.join(self.closed_by[one].text for one in self.wanted(named))}"
 
 
 class Fastener(BookModel):

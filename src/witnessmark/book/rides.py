@@ -53,7 +53,7 @@ def closes_by_ride(book: Book, step: Step) -> list[str]:
     return [
         f"{c}/{r}"
         for c, named in step.closes.items()
-        for r in (book.circuits[c].closed_by if "all" in named else named)
+        for r in book.circuits[c].wanted(named)
         if book.circuits[c].closed_by[r].ride
     ]
 
@@ -83,7 +83,7 @@ def ridden_again(book: Book, to_come: Iterable[str]) -> tuple[frozenset[str], fr
         f"{c}/{r}"
         for name in work
         for c, named in every[name].opens.items()
-        for r in (book.circuits[c].closed_by if "all" in named else named)
+        for r in book.circuits[c].wanted(named)
     }
     again: set[str] = set()
     for ride, behind in rides_after(book).items():

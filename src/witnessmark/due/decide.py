@@ -89,7 +89,10 @@ def _job(book: Book, job_id: str, job: Job, last: LastDone, now: Today) -> Due:
             "no interval",
             last.known,
         )
-    due = _due(job_id, last, [interval_status(interval, last, now) for interval in intervals])
+    due = replace(
+        _due(job_id, last, [interval_status(interval, last, now) for interval in intervals]),
+        missing=tuple(interval.words for interval in intervals if interval.missing),
+    )
     if last.known != "word":
         return due
     unaided = LastDone(job_id, "never")

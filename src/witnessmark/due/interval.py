@@ -50,6 +50,7 @@ class Interval:
     kind: IntervalKind
     value: float | None
     words: str
+    missing: bool = False  # the book has no value of its figure
 
 
 def interval_of(book: Book, kind: IntervalKind, figure_id: str, system: System) -> Interval:
@@ -58,9 +59,8 @@ def interval_of(book: Book, kind: IntervalKind, figure_id: str, system: System) 
     figure = book.figures.get(figure_id)
     value = figure.in_base("value", "low") if figure else None
     if figure is None or value is None:
-        return Interval(
-            kind, None, f"interval not known: figure missing ({_name(figure, figure_id)})"
-        )
+        words = f"interval not known: figure missing ({_name(figure, figure_id)})"
+        return Interval(kind, None, words, missing=True)
     if value <= 0:
         return Interval(
             kind, None, f"interval not known: figure is nothing ({_name(figure, figure_id)})"

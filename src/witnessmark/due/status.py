@@ -30,3 +30,4 @@ class Due:
     days_left: int | None = None
     due_km: float | None = None
     due_on: date | None = None
+    missing: tuple[str, ...] = ()  # of ``why``, what says that the figure of an interval is missing

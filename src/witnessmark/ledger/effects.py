@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 
 from witnessmark.book.figures import figure_state, figures_of
-from witnessmark.book.model import Book, Circuit, Fastener, Figure, Gate, Operation, Step
+from witnessmark.book.model import Book, Fastener, Figure, Gate, Operation, Step
 from witnessmark.book.rides import asks_for_ride, is_ride, rides_after
 from witnessmark.book.select import steps, with_brought
 from witnessmark.book.sequence import rounds
@@ -143,7 +143,9 @@ class _Compiler:
         for c, circuit in self.book.circuits.items():
             for r, wanted in circuit.closed_by.items():
                 closers = self._closers(
-                    s for s, step in self.steps.items() if r in _wanted(circuit, step.closes.get(c))
+                    s
+                    for s, step in self.steps.items()
+                    if r in circuit.wanted(step.closes.get(c, ()))
                 )
                 item = self._item(f"{circuit.text}: {wanted.text}", closers, safety=circuit.safety)
                 gate = wanted.gate or ("hand-back" if wanted.ride else item.gate)
@@ -323,7 +325,7 @@ class _Compiler:
         return [
             ids.circuit(c, r)
             for c, wanted in named.items()
-            for r in _wanted(self.book.circuits[c], wanted)
+            for r in self.book.circuits[c].wanted(wanted)
         ]
 
     def _leaves_finish(self, step: Step) -> bool:
@@ -357,10 +359,3 @@ class _Compiler:
 
 def _do(do: Do, item: str) -> Effect:
     return Effect(do=do, item=item)
-
-
-def _wanted(circuit: Circuit, named: list[str] | None) -> list[str]:
-    """The requirements named; "all" for every one."""
-    if not named:
-        return []
-    return list(circuit.closed_by) if "all" in named else named

@@ -29,13 +29,7 @@ def stuck(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
         return set()
     every, whole = operations_of(book, jobs), steps(book)
     failed = _failed(book, state, every)
-    closing = {
-        name
-        for condition, still_open in _needed_open(book, state, whole, failed)
-        for name, step in whole.items()
-        if _closes(step, condition, still_open) and (name in every or _is_work(step))
-    }
-    return failed | _with_all_after(closing, every)
+    return _waiting(every, whole, failed, _needed_open(book, state, whole, failed))
 
 
 def stays_open(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
@@ -44,14 +38,14 @@ def stays_open(book: Book, state: VisitState, jobs: Iterable[str]) -> set[str]:
     """
     if not unanswered(state):
         return set()
-    jobs = [*jobs]
-    whole, now = steps(book), known_states(book, state.states)
-    failed = _failed(book, state, operations_of(book, jobs))
+    every, whole, now = operations_of(book, jobs), steps(book), known_states(book, state.states)
+    failed = _failed(book, state, every)
+    needed = _needed_open(book, state, whole, failed)
     allowed: dict[str, frozenset[str]] = {}
-    for name, still_open in _needed_open(book, state, whole, failed):
+    for name, still_open in needed:
         if now[name] in still_open:
             allowed[name] = allowed.get(name, still_open) & still_open
-    waiting = stuck(book, state, jobs)
+    waiting = _waiting(every, whole, failed, needed)
     could = {name: step for name, step in whole.items() if name not in waiting}
     while True:
         could = {name: step for name, step in could.items() if _keeps(step, allowed)}
@@ -99,6 +93,22 @@ def _failed(book: Book, state: VisitState, every: Mapping[str, Operation]) -> se
     waiting = {str(one.step) for one in reports if not one.for_others}
     waiting |= {n for n in every if StepId(n).job in stopped} - {*state.done, *state.not_done}
     return _with_all_after(waiting & (every.keys() | book.access.keys()), every)
+
+
+def _waiting(
+    every: Mapping[str, Operation],
+    whole: Mapping[str, Step],
+    failed: set[str],
+    needed: Iterable[tuple[str, frozenset[str]]],
+) -> set[str]:
+    """What failed, what would close one of the conditions needed open, and all that comes after that."""
+    closing = {
+        name
+        for condition, still_open in needed
+        for name, step in whole.items()
+        if _closes(step, condition, still_open) and (name in every or _is_work(step))
+    }
+    return failed | _with_all_after(closing, every)
 
 
 def _with_all_after(held: set[str], every: Mapping[str, Operation]) -> set[str]:

@@ -11,6 +11,7 @@ from witnessmark.kit import PartNeed
 from witnessmark.ledger.beyond_book import WORK
 from witnessmark.ledger.bodies import OPEN
 from witnessmark.ledger.ids import StepId
+from witnessmark.ledger.stuck import unanswered
 from witnessmark.shop.work.cards import Card, card_of
 from witnessmark.shop.work.visit import Work
 
@@ -21,7 +22,7 @@ def left(work: Work) -> list[str]:
     One left out with a reason is not asked for again until its thing is opened again; one that would not go waits for
     its answer.
     """
-    waits = {f.step for f in work.state.findings if f.kind == "cannot be done" and not f.settled}
+    waits = {one.step for one in unanswered(work.state)}
     opened: dict[str, list[str]] = {}
     for item in work.state.items.values():
         for step in item.closed_by:

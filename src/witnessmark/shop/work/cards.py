@@ -75,6 +75,11 @@ class FastenerShown:
     turn: FigureShown | None = None  # an angle, in place of a torque
 
     @property
+    def made_to(self) -> FigureShown | None:
+        """What they are made tight to: torque or angle; None where neither is said."""
+        return self.figure or self.turn
+
+    @property
     def each(self) -> bool:
         """Whether each one is proven by itself."""
         return self.fastener.grade == "proven"
@@ -194,10 +199,9 @@ class Card:
         return (*_closes(book, self.step, mine), *(one.step.text for one in self.along))
 
     @cached_property
-    def next_figure(self) -> FigureShown | None:
-        """What its next fastener is made tight to: torque or angle; None where none is to be."""
-        groups = [group for group in self.fasteners if group.left and (group.figure or group.turn)]
-        return (groups[0].figure or groups[0].turn) if groups else None
+    def to_tighten(self) -> tuple[FastenerShown, ...]:
+        """Its groups that are not tight yet and have a torque or an angle, in their order."""
+        return tuple(group for group in self.fasteners if group.left and group.made_to)
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -331,8 +335,9 @@ def figure_shown(book: Book, name: str, words: str = "") -> FigureShown:
     )
 
 
-def figure_words(figure: FigureShown | None) -> str:
-    """The figure of the next fastener in a few words, in the units now chosen; empty for none."""
+def torque_words(groups: Sequence[FastenerShown]) -> str:
+    """What the first of these groups is made tight to in a few words, in the units now chosen; empty for none."""
+    figure = groups[0].made_to if groups else None
     if figure is None:
         return ""
     if figure.aim is None:
@@ -419,8 +424,8 @@ def _tight_here(
     card: Card, name: str, tally: Tally | None, through: tuple[int, ...]
 ) -> tuple[int, ...]:
     """Those a step need not make tight: one that loosens them itself counts what was made tight on its card alone."""
-    begun = card.status is not None and card.status.status == "done"
-    if tally is None or begun or name not in card.step.loosens:
+    done = card.status is not None and card.status.status == "done"
+    if tally is None or done or name not in card.step.loosens:
         return through
     marks = {mark.entry: mark.index for mark in tally.marks}
     here = {
@@ -472,9 +477,7 @@ def _closes(book: Book, step: Step, but: Collection[str] = ()) -> Iterator[str]:
     made = (name for name in step.tightens if name not in but)
     yield from (tight.format(fastener=book.fasteners[name].text) for name in made)
     for name, asked in step.closes.items():
-        circuit = book.circuits[name]
-        every = list(circuit.closed_by) if asked == ["all"] else asked
-        yield f"{circuit.text}: {', '.join(circuit.closed_by[one].text for one in every)}"
+        yield book.circuits[name].in_words(asked)
     yield from (renewed.format(part=book.renewals[name].text) for name in step.renews)
 
 

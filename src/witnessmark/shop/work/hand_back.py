@@ -136,9 +136,9 @@ def steps_first(work: Work) -> list[str]:
     return min((before_ride(work, name) for name in rides_to_come(work)), key=len, default=[])
 
 
-def not_ready(work: Work) -> str:
-    """That steps come before every ride that is left, in words; empty where none does."""
-    n = len(steps_first(work))
+def not_ready(first: Sequence[str]) -> str:
+    """That these steps come before every ride that is left, in words; empty where none does."""
+    n = len(first)
     words = ngettext(
         "Not ready for the road yet: {n} step of the order comes before the ride.",
         "Not ready for the road yet: {n} steps of the order come before the ride.",
@@ -224,11 +224,6 @@ def looks(work: Work) -> list[SecondLook]:
         for item in work.state.items.values()
         if item.kind == "second look"
     ]
-
-
-def worked_last(looks: Iterable[SecondLook]) -> datetime | None:
-    """When the newest of the work that these looks are at was recorded."""
-    return max((one.since for one in looks if one.since), default=None)
 
 
 def looked_at(work: Work, item: ItemId) -> str:

@@ -15,8 +15,8 @@ FOR_A_PART = ("part missing", "wrong part")
 def held_up(work: Work) -> list[str]:
     """Each unanswered “It cannot be done”. Example: ``waits for a part for “Change the tyre”: ordered for Friday``."""
     said = []
-    for found in work.state.findings:
-        if found.kind == "cannot be done" and not found.settled and found.step in work.steps:
+    for found in unanswered(work.state):
+        if found.step in work.steps:
             what, _colon, more = found.text.partition(": ")
             step = work.steps[found.step].text
             words = _("cannot go on with “{step}”, {what}")

@@ -138,13 +138,11 @@ class NoteForm(SheetForm):
         return said
 
 
-def fresh(work: Work, jobs: Sequence[tuple[str, str]]) -> dict[str, SafeString]:
+def fresh(work: Work, jobs: tuple[tuple[str, str], ...]) -> dict[str, SafeString]:
     """The unfilled forms of the page, as it shows them; ``jobs``: those that its card is for."""
     language = get_language()
-    made = _blank(language) | {"found_form": _blank_found(language, jobs_of(work))}
-    if len(jobs) > 1:
-        made["wont_form"] = WontForm(prefix="wont", jobs=jobs).render()
-    return made | ({"leave_form": LeaveJobForm(prefix="leave", jobs=jobs).render()} if jobs else {})
+    found = {"found_form": _blank_found(language, jobs_of(work))}
+    return _blank(language) | found | _blank_of_card(language, jobs)
 
 
 @cache
@@ -152,7 +150,6 @@ def _blank(_language: str | None) -> dict[str, SafeString]:
     """Those that are the same on every page."""
     return {
         "skip_form": SkipForm(prefix="skip").render(),
-        "wont_form": WontForm(prefix="wont").render(),
         "note_form": NoteForm(prefix="note").render(),
         "settle_form": SettleForm(prefix="settle").render(),
         "judge_form": JudgeForm(prefix="judge").render(),
@@ -162,6 +159,14 @@ def _blank(_language: str | None) -> dict[str, SafeString]:
 @lru_cache(maxsize=64)
 def _blank_found(_language: str | None, jobs: tuple[tuple[str, str], ...]) -> SafeString:
     return FoundForm(prefix="found", jobs=jobs).render()
+
+
+@lru_cache(maxsize=256)
+def _blank_of_card(
+    _language: str | None, jobs: tuple[tuple[str, str], ...]
+) -> dict[str, SafeString]:
+    made = {"wont_form": WontForm(prefix="wont", jobs=jobs).render()}
+    return made | ({"leave_form": LeaveJobForm(prefix="leave", jobs=jobs).render()} if jobs else {})
 
 
 def jobs_of(work: Work) -> tuple[tuple[str, str], ...]:

@@ -37,9 +37,9 @@ from witnessmark.shop.work.cards import (
     FigureShown,
     card_of,
     cards,
-    figure_words,
     gives_evidence,
     not_ready,
+    torque_words,
 )
 from witnessmark.shop.work.codes import codes_of, concerns_codes
 from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
@@ -286,7 +286,7 @@ def _others(at: Bench, numbers: Mapping[str, str]) -> list[SafeString]:
             bench=here,
             card=one.id,
             nr=numbers.get(one.id, ""),
-            state=figure_words(one.next_figure),
+            state=torque_words(one.to_tighten),
         )
         for one in others
     ]
@@ -300,18 +300,17 @@ def _next_torque(at: Bench, numbers: Mapping[str, str]) -> tuple[str, str] | Non
     for one in (at.card, *(card for card in at.cards if at.card is None or card.id != at.card.id)):
         if one is None:
             continue
-        groups = [group for group in one.fasteners if group.left and (group.figure or group.turn)]
-        group = next(iter(groups[1:] if one is at.card else groups), None)
-        if group is None:
+        groups = one.to_tighten[1:] if one is at.card else one.to_tighten
+        if not groups:
             continue
         said = _("{fastener}, {torque}, step {number}")
         if one is at.card:
             said = _("{fastener}, {torque}, on this card")
         elif one.id not in numbers:
             said = "{fastener}, {torque}"
-        torque = figure_words(group.figure or group.turn).replace(" ", "\N{NO-BREAK SPACE}")
+        torque = torque_words(groups).replace(" ", "\N{NO-BREAK SPACE}")
         words = said.format(
-            fastener=group.fastener.text, torque=torque, number=numbers.get(one.id, "")
+            fastener=groups[0].fastener.text, torque=torque, number=numbers.get(one.id, "")
         )
         return one.id, words
     return None

@@ -206,8 +206,9 @@ class CircuitsForm(StepForm):
 def _pairs(book: Book, said: Mapping[str, Sequence[str]]) -> Iterator[str]:
     """``circuit/requirement``, one by one."""
     for circuit, named in said.items():
-        every = book.circuits[circuit].closed_by
-        yield from (f"{circuit}/{r}" for r in every if r in named or list(named) == [ALL])
+        about = book.circuits[circuit]
+        wanted = about.wanted(named)
+        yield from (f"{circuit}/{r}" for r in about.closed_by if r in wanted)
 
 
 class IntervalsForm(EditForm):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
@@ -126,8 +125,8 @@ def step(request: DeskRequest, storedbook: UUID, job: str, step: str) -> HttpRes
         "tightens": [now.book.fasteners[name].text for name in one.tightens],
         "tools": [now.book.tools[name].text for name in one.tools],
         "parts": [(now.book.parts[name].text, count) for name, count in one.parts.items()],
-        "opens": _circuits(now.book, one.opens),
-        "closes": _circuits(now.book, one.closes),
+        "opens": [now.book.circuits[name].in_words(which) for name, which in one.opens.items()],
+        "closes": [now.book.circuits[name].in_words(which) for name, which in one.closes.items()],
         "after": [step_words(now.book, name if "/" in name else f"{job}/{name}") for name in one.after],
         "differ": _of(now, ("jobs", job, "operations", step)),
     })  # fmt: skip
@@ -317,14 +316,6 @@ def _needed(book: Book, one: Step) -> list[str]:
         words = " / ".join(condition.state_words.get(state, state) for state in states)
         made.append(f"{condition.text}: {words}")
     return made
-
-
-def _circuits(book: Book, named: Mapping[str, Sequence[str]]) -> list[str]:
-    """What a step opens or closes, in words."""
-    return [
-        f"{about.text}: {', '.join(one.text for r, one in about.closed_by.items() if r in which or 'all' in which)}"
-        for about, which in ((book.circuits[name], which) for name, which in named.items())
-    ]
 
 
 def _limits(book: Book, name: str) -> str:

@@ -53,8 +53,7 @@ def alone(request: DeskRequest, visit: UUID) -> HttpResponse:
     if not chosen:
         return page(request, work, refused=_("Tick what you looked at."))
     looks = [one for one in hand_back.looks(work) if one.item.id in chosen]
-    ridden, since = all(one.ridden for one in looks), hand_back.worked_last(looks)
-    form = forms.AloneForm(request.POST, ridden=ridden, since=since, auto_id="alone-%s")
+    form = forms.AloneForm(request.POST, looks=looks, auto_id="alone-%s")
     if not form.is_valid():
         return page(request, work, alone_form=form, ticked=chosen)
     acts: list[store.EntryDraft] = [("looked", {"items": chosen, "fallback": form.cleaned_data})]

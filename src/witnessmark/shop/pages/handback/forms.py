@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import datetime, timedelta
+from collections.abc import Collection, Mapping
+from datetime import timedelta
 from typing import Any
 
 from django import forms
@@ -22,7 +22,7 @@ from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.templatetags.in_every_template import shown
 from witnessmark.shop.work.forms import JudgeForm, SettleForm, words
-from witnessmark.shop.work.hand_back import LEAST_APART, Blocking, Means
+from witnessmark.shop.work.hand_back import LEAST_APART, Blocking, Means, SecondLook
 
 PRINTED, NOT_RIDDEN, DECLINED = (
     noop("printed in the record"),
@@ -82,17 +82,16 @@ class AloneForm(SheetForm):
         error_messages={"required": _("Say why it was not ridden since.")},
     )
 
-    def __init__(
-        self, *args: Any, ridden: bool, since: datetime | None = None, **kwargs: Any
-    ) -> None:
+    def __init__(self, *args: Any, looks: Collection[SecondLook], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.since = since  # of the newest work looked at; the clock says what has passed since
+        # the newest work looked at: the clock says what has passed since
+        self.since = max((one.since for one in looks if one.since), default=None)
         passed = self.passed()
         if passed is not None and passed >= LEAST_APART:
             self.fields["minutes"].initial = passed
         elif passed is not None:
             self.fields["minutes"].help_text = self.too_early(passed)
-        if ridden:
+        if all(one.ridden for one in looks):
             del self.fields["not_ridden_because"]
         else:
             self.fields["not_ridden_because"].required = True

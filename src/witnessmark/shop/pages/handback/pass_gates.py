@@ -101,8 +101,8 @@ def _refused(request: DeskRequest, visit: UUID, name: str, **more: Any) -> HttpR
     work: Work = work_of(request.desk, visit)
     verdict = hand_back.verdict(work, name)  # type: ignore[arg-type]
     if verdict.passes:
-        first = hand_back.not_ready(work) if name == "road test" else ""
-        return page(request, work, refused=first or str(CAME_IN), **more)
+        first = hand_back.steps_first(work) if name == "road test" else []
+        return page(request, work, refused=hand_back.not_ready(first) or str(CAME_IN), **more)
     still = len(verdict.words)
     if name == "road test":
         words = ngettext(

@@ -252,9 +252,7 @@ def _mark(mark: FastenerMark, wrenches: Mapping[str, str]) -> Iterator[str]:
 
 def _alone_form(looks: Sequence[LookShown]) -> SheetForm:
     """Filled in as far as the clock knows: the minutes since the work."""
-    mine = [one.look for one in looks if one.mine]
-    ridden = all(look.ridden for look in mine)
-    return forms.AloneForm(ridden=ridden, since=hand_back.worked_last(mine), auto_id="alone-%s")
+    return forms.AloneForm(looks=[one.look for one in looks if one.mine], auto_id="alone-%s")
 
 
 def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
@@ -264,9 +262,10 @@ def _road(work: Work, names: Mapping[str, str]) -> dict[str, Any] | None:
     if not rides and passage is None:
         return None
     verdict = hand_back.verdict(work, "road test")
+    first = hand_back.steps_first(work)
     return {
-        "not_ready": hand_back.not_ready(work),
-        "first": [work.steps[name].text for name in hand_back.steps_first(work)],
+        "not_ready": hand_back.not_ready(first),
+        "first": [work.steps[name].text for name in first],
         "rides": [(name, work.steps[name]) for name in rides],
         "passage": passage,
         "at": datetime.fromisoformat(passage.at) if passage else None,

@@ -44,9 +44,6 @@ HEADINGS = dict(
 )
 
 
-_NO_FIGURE = "interval not known: figure missing"  # said once above the lines, not in each
-
-
 @dataclass(frozen=True)
 class Choice:
     """One job as it is offered for choosing."""
@@ -116,7 +113,7 @@ def _page(request: DeskRequest, work: Work) -> HttpResponse:
         "because": request.POST.get("because", ""),
         "ticked": len(brought),
         "asked": asked,
-        "unknown_intervals": sum(_NO_FIGURE in one.why for one in needed.due),
+        "unknown_intervals": sum(bool(one.missing) for one in needed.due),
         "free_lines": [one for line, one in needed.declined.items() if line not in work.book.jobs],
         "undecided": not _decided(work),
         "tick": tick,
@@ -231,10 +228,13 @@ def _groups(
 
 def _choice(book: Book, due: Due, needed: Needs, chosen: Sequence[str]) -> Choice:
     job = book.jobs[due.job]
+    why = due.why
+    for words in due.missing:  # said once above the lines, not in each
+        why = why.replace(f"; {words}", "")
     return Choice(
         job=due.job,
         words=job.text,
-        why="; ".join(one for one in due.why.split("; ") if not one.startswith(_NO_FIGURE)),
+        why=why,
         chosen=due.job in chosen,
         declined=needed.declined.get(due.job),
         comes_with=tuple(book.jobs[one].text for one in chosen if due.job in book.jobs[one].brings),

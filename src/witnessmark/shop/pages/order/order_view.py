@@ -37,7 +37,7 @@ from witnessmark.shop.pages.order.by_the_clock import closed_up, ready_at
 from witnessmark.shop.pages.order.stretches import stretches
 from witnessmark.shop.pages.order.why import Why, why
 from witnessmark.shop.work import planning
-from witnessmark.shop.work.cards import card_of, figure_words
+from witnessmark.shop.work.cards import card_of, torque_words
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.held_up import held_up, stays_so, waits_too
 from witnessmark.shop.work.plan_followed import plan_progress
@@ -332,7 +332,7 @@ class OrderView:
             tail=f"{tail}: {step.waits_for}" if tail and step.waits_for else tail,
             needs_first=reasons.needs_first,
             why=reasons.besides,
-            torque=figure_words(card.next_figure),
+            torque=torque_words(card.to_tighten),
             over=card.stands if state and job and not again else "",
             wait=wait,
             who=" and ".join(planned.technicians) if self.several else "",

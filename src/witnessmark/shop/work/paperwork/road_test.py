@@ -100,7 +100,7 @@ def _belongs_after(work: Work, name: str, rides: list[str]) -> bool:
     return own_job or any(
         work.book.circuits[circuit].closed_by[one].ride
         for circuit, asked in operation.closes.items()
-        for one in (work.book.circuits[circuit].closed_by if asked == ["all"] else asked)
+        for one in work.book.circuits[circuit].wanted(asked)
     )
 
 
