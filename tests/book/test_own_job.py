@@ -8,16 +8,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from witnessmark.book import load_book, load_book_text, refer
-from witnessmark.book.model import Circuit, Fastener, Figure, Fluid, FluidUse, Part, Renewal
-from witnessmark.book.own_job import (
-    OwnJob,
-    OwnStep,
-    beside,
-    broken_rules,
-    faults,
-    own_job_of,
-    prefixed,
+from witnessmark.book.model import (
+    Circuit,
+    Fastener,
+    Figure,
+    Fluid,
+    FluidUse,
+    Part,
+    Reading,
+    Renewal,
 )
+from witnessmark.book.model_step import OnlyIf
+from witnessmark.book.own_job import OwnJob, OwnStep, beside, own_job_of, prefixed
+from witnessmark.book.own_job_judged import broken_rules, faults
 from witnessmark.book.own_job_text import with_job
 from witnessmark.book.select import in_turn
 from witnessmark.planner import compile_problem, plan
@@ -174,6 +177,23 @@ def test_it_names_what_the_book_has_and_is_planned_among_its_jobs():
     assert names.count("wheel_off") == 1  # once for both
     assert names.index("own_1/undo") < names.index("own_1/do_up")
     assert answer.attended_minutes == 6 + 30 + 5 + 5 + 8
+
+
+def test_what_decides_about_a_step_keeps_its_name_in_every_book():
+    read = step("look", readings=["gap"])
+    ring_only_if = OnlyIf(reading="gap", above="widest")
+    job = leak(
+        steps=[read, *leak().steps[:-1], step("tell", only_if=ring_only_if, likely=0.3), leak().steps[-1]],
+        readings={"gap": Reading(text="Gap", quantity="length", unit="mm")},
+        figures={**leak().figures, "widest": Figure(text="Widest gap", quantity="length", value="0.2 mm")},
+    )  # fmt: skip
+    assert faults(BOOK, job) == []
+    assert own_job_of(load_book_text(with_job(SMALL, BOOK, job, "own")), "own") == job
+    decides = beside(BOOK, {"own_1": job}).jobs["own_1"].operations["tell"].only_if
+    assert decides == OnlyIf(reading="own_1_gap", above="own_1_widest")
+    elsewhere = job.model_copy(update={"readings": {}, "steps": job.steps[1:]})
+    always = beside(BOOK, {"own_1": elsewhere}).jobs["own_1"].operations["tell"]
+    assert (always.only_if, always.likely) == (None, None)  # nothing of that book reads it
 
 
 def test_a_taken_id_gets_a_number_and_a_taken_name_is_refused():

@@ -2,8 +2,8 @@
 
 It is written beside a book, whose conditions, fasteners and other things its steps may name too; what it declares
 itself goes before. Steps stand in the order in which they are done. `tables` gives it in the tables of a book,
-`beside` lays these over one, `own_job_text.with_job` writes them into its text, `own_job_of` reads it back; `faults`
-and `broken_rules` judge it as a job of that book.
+`beside` lays these over one, `own_job_text.with_job` writes them into its text, `own_job_of` reads it back;
+`own_job_judged` judges it as a job of that book.
 """
 
 from __future__ import annotations
@@ -13,9 +13,6 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import Field, StringConstraints, model_validator
 
-from witnessmark.book import refer, rules
-from witnessmark.book.closing import Thing, closed, opened
-from witnessmark.book.errors import Fault, Path
 from witnessmark.book.fields import ID_PATTERN, AtTheDoor, BookModel
 from witnessmark.book.model import (
     Book,
@@ -24,7 +21,6 @@ from witnessmark.book.model import (
     Fastener,
     Figure,
     Fluid,
-    Job,
     JobHead,
     Part,
     Reading,
@@ -33,9 +29,8 @@ from witnessmark.book.model import (
     Step,
     Tool,
 )
-from witnessmark.book.model_step import Likely, OnlyIf
-from witnessmark.book.rules.rule import Rule
-from witnessmark.book.select import in_turn, with_brought
+from witnessmark.book.model_step import Likely, OnlyIf, Operation
+from witnessmark.book.select import in_turn
 
 OwnId = Annotated[str, StringConstraints(pattern=ID_PATTERN, max_length=40)]
 Ids = Mapping[str, Mapping[str, str]]  # by table: the id in the book of each id of the job
@@ -130,7 +125,9 @@ def free_id(wanted: str, taken: Iterable[str]) -> str:
 def tables(job: OwnJob, name: str, ids: Ids) -> dict[str, dict[str, Any]]:
     """The job under `name`, and what it declares under these `ids`, as tables of a book; what is usual left out."""
     made = {
-        table: {ids[table][own]: _row(table, _said(thing), ids) for own, thing in declared.items()}
+        table: {
+            ids[table][own]: _row(table, said_of(thing), ids) for own, thing in declared.items()
+        }
         for table in OWN
         if (declared := getattr(job, table))
     }
@@ -138,7 +135,7 @@ def tables(job: OwnJob, name: str, ids: Ids) -> dict[str, dict[str, Any]]:
     operations: dict[str, Any] = {}
     before: list[str] = []
     for step in job.steps:
-        row = _row(STEPS, _said(step), ids)
+        row = _row(STEPS, said_of(step), ids)
         after = before if step.after is None else step.after
         row = {key: value for key, value in row.items() if key not in ("name", "after")}
         operations[step.name] = row | ({"after": after} if after else {})
@@ -158,7 +155,7 @@ def beside(book: Book, jobs: Mapping[str, OwnJob]) -> Book:
         there = _there(book, job)
         for table, rows in tables(there, name, prefixed(there, name)).items():
             merged.setdefault(table, {}).update(rows)
-    return _laid(book, merged)
+    return laid(book, merged)
 
 
 def _there(book: Book, job: OwnJob) -> OwnJob:
@@ -176,7 +173,10 @@ def _there(book: Book, job: OwnJob) -> OwnJob:
         after = step.after and [
             a for a in step.after if "/" not in a or a.partition("/")[0] in book.jobs
         ]
-        steps.append(kept.model_copy(update={"needs": needs, "sets": sets, "after": after}))
+        update: dict[str, Any] = {"needs": needs, "sets": sets, "after": after}
+        if any(one not in known[there] for there, one in _deciding(step)):
+            update |= {"only_if": None, "likely": None}
+        steps.append(kept.model_copy(update=update))
     things = {
         table: {own: _known(table, thing, known) for own, thing in getattr(job, table).items()}
         for table in OWN
@@ -202,12 +202,14 @@ def _known(table: str, row: Row, known: Mapping[str, Collection[str]]) -> Row:
     return row.model_copy(update=kept)
 
 
-def _laid(book: Book, more: Mapping[str, dict[str, Any]]) -> Book:
+def laid(book: Book, more: Mapping[str, dict[str, Any]]) -> Book:
+    """A book with these tables over its own."""
     own = Book.model_validate({"format": 1, "name": book.name, "title": book.title, **more})
     return book.model_copy(update={t: getattr(book, t) | getattr(own, t) for t in more})
 
 
-def _said(thing: Any) -> dict[str, Any]:
+def said_of(thing: Any) -> dict[str, Any]:
+    """What a row says; what is usual left out."""
     said: dict[str, Any] = thing.model_dump(exclude_defaults=True)
     return said
 
@@ -218,6 +220,11 @@ def _row(table: str, row: dict[str, Any], ids: Ids) -> dict[str, Any]:
         key: _named(value, ids[NAMES[table][key]]) if key in NAMES[table] else value
         for key, value in row.items()
     }
+    if table == STEPS and "only_if" in said:
+        deciding = {"reading": ids["readings"], "below": ids["figures"], "above": ids["figures"]}
+        said["only_if"] = {
+            key: _named(value, deciding.get(key, {})) for key, value in said["only_if"].items()
+        }
     if table == STEPS and "fluids" in said:
         figures = ids["figures"]
         said["fluids"] = {
@@ -293,6 +300,15 @@ def _in_steps(*steps: Step) -> Iterator[tuple[str, str]]:
     for step in steps:
         yield from _in_row(STEPS, step)
         yield from (("figures", use.figure) for use in step.fluids.values())
+        yield from _deciding(step)
+
+
+def _deciding(step: Step) -> Iterator[tuple[str, str]]:
+    """What decides whether the step is done."""
+    if isinstance(step, OwnStep | Operation) and step.only_if is not None:
+        yield "readings", step.only_if.reading
+        figures = (step.only_if.below, step.only_if.above)
+        yield from (("figures", figure) for figure in figures if figure)
 
 
 def _in_job(job: JobHead) -> Iterator[tuple[str, str]]:
@@ -305,106 +321,3 @@ def _in_row(table: str, row: Any) -> Iterator[tuple[str, str]]:
         value = getattr(row, key)
         named = [value] if isinstance(value, str) else list(value or ())
         yield from ((target, one) for one in named)
-
-
-# ---------------------------------------------------------------- judged
-
-
-def faults(book: Book, job: OwnJob) -> list[Fault]:
-    """Why the job cannot be a job of that book, which is taken to be sound.
-
-    Paths are the job's: ``("steps", name, key, …)``, ``("fasteners", id, key, …)``, or a key of its head.
-    """
-    if told := [*_names_not_there(book, job)]:
-        return told
-    before, after, name, ids = _alone(book, job)
-    known = {*refer.faults(before)}
-    told = [_own(fault, name, ids) for fault in refer.faults(after) if fault not in known]
-    return told or [*_undone_too_late(book, job)]
-
-
-def broken_rules(book: Book, job: OwnJob) -> list[tuple[Rule, Fault]]:
-    """The rules of the trade that a job without `faults` breaks, each where it does."""
-    before, after, name, ids = _alone(book, job)
-    known = {(found.rule.name, found.fault) for found in rules.findings(before)}
-    return [
-        (found.rule, _own(found.fault, name, ids))
-        for found in rules.findings(after)
-        if (found.rule.name, found.fault) not in known and found.answer is None
-    ]
-
-
-def _alone(book: Book, job: OwnJob) -> tuple[Book, Book, str, Ids]:
-    """The book with the jobs that this one names, without and with it: others cannot change its faults."""
-    follows = {
-        after.partition("/")[0] for step in job.steps for after in step.after or () if "/" in after
-    }
-    named = {*job.brings, *job.after_test, *follows}
-    kept = with_brought(book, [one for one in book.jobs if one in named])
-    jobs = {one: _following(book.jobs[one], kept) for one in kept}
-    before = book.model_copy(update={"jobs": jobs, "services": {}, "translations": {}})
-    name, ids = free_id("own_job", book.jobs), free(job, book)
-    return before, _laid(before, tables(job, name, ids)), name, ids
-
-
-def _following(job: Job, kept: Collection[str]) -> Job:
-    """The job, coming after nothing of jobs that are not kept, nor after a test by them."""
-    operations = {
-        name: one.model_copy(
-            update={"after": [a for a in one.after if "/" not in a or a.partition("/")[0] in kept]}
-        )
-        for name, one in job.operations.items()
-    }
-    tests = [one for one in job.after_test if one in kept]
-    return job.model_copy(update={"operations": operations, "after_test": tests})
-
-
-def _own(fault: Fault, name: str, ids: Ids) -> Fault:
-    """The fault at its place in the job."""
-    table, *rest = fault.path
-    path: Path = fault.path
-    if path[:2] == ("jobs", name):
-        path = (STEPS, *rest[2:]) if rest[1:2] == ["operations"] else tuple(rest[1:])
-    elif rest and table in ids:
-        own = {there: here for here, there in ids[str(table)].items()}
-        path = (table, own.get(str(rest[0]), str(rest[0])), *rest[1:])
-    return fault._replace(path=path, other=None)
-
-
-def _names_not_there(book: Book, job: OwnJob) -> Iterator[Fault]:
-    earlier: list[str] = []
-    for step in job.steps:
-        path: Path = (STEPS, step.name)
-        for after in step.after or ():
-            if "/" not in after:
-                yield from refer.unknown((*path, "after"), "earlier step", after, earlier)
-        earlier.append(step.name)
-    for brought in job.brings:
-        yield from refer.unknown(("brings",), "job", brought, book.jobs)
-
-
-_CLOSED = {
-    "fastener": ("loosened", "let this step or one after it make it tight"),
-    "renewal": ("disturbed", "let this step or one after it renew it"),
-    "circuit": ("opened", "let this step or one after it close it"),
-}
-
-
-def _undone_too_late(book: Book, job: OwnJob) -> Iterator[Fault]:
-    """What the job closes only before it opens it: a fastener made tight, and then loosened."""
-    whole = _laid(book, _declared(job))
-    last: dict[Thing, int] = {}
-    by_access = {thing for step in book.access.values() for thing in closed(book, step)}
-    for place, step in enumerate(job.steps):
-        last |= dict.fromkeys(closed(whole, step), place)
-    for place, step in enumerate(job.steps):
-        for thing, at in opened(whole, step).items():
-            if last.get(thing, place) < place and thing not in by_access:
-                how, expected = _CLOSED[thing[0]]
-                words = getattr(whole, f"{thing[0]}s")[thing[1]].text
-                problem = f"“{words}” is {how} here, and closed only by a step before"
-                yield Fault((STEPS, step.name, *at), problem, expected)
-
-
-def _declared(job: OwnJob) -> dict[str, dict[str, Any]]:
-    return {table: {own: _said(x) for own, x in getattr(job, table).items()} for table in OWN}

@@ -20,7 +20,8 @@ from django.utils.translation import gettext as _
 from witnessmark.book import Book
 from witnessmark.book.errors import Fault
 from witnessmark.book.model import Step
-from witnessmark.book.own_job import OwnJob, broken_rules, faults, free_id
+from witnessmark.book.own_job import OwnJob, free_id
+from witnessmark.book.own_job_judged import broken_rules, faults
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.ids import StepId
 from witnessmark.shop.forms import in_words
