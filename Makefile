@@ -4,8 +4,8 @@ PYTHON ?= python3
 PORT   ?= 8000
 BIN    := .venv/bin
 PYTEST := $(BIN)/python -m pytest
-# one process per core, a file's tests together: what they prepare is prepared once
-SHARED := -n auto --maxprocesses 4 --dist loadfile
+# one process per core, a file's tests together: what they prepare is prepared once; in the order collected
+SHARED := -n auto --maxprocesses 4 --dist loadfile --no-loadscope-reorder
 export UV_PYTHON_DOWNLOADS := never
 
 # The demo's data and the tests' live in their own folders, away from a workshop's real ones.

@@ -25,6 +25,12 @@ hypothesis.settings.register_profile("steady", deadline=None, derandomize=True)
 hypothesis.settings.load_profile("steady")
 
 
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Browser tests first: few long files, which at the end would keep one process busy and the others idle."""
+    items.sort(key=lambda item: "browser" not in item.keywords)
+
+
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
     """The system's Chromium instead of a downloaded one."""
