@@ -11,7 +11,12 @@ from playwright.sync_api import expect
 
 from system_parts import CHROMIUM_FLAGS, chromium
 
-pytest_plugins = ["tests.fixtures.database", "tests.fixtures.shop", "tests.fixtures.tour"]
+pytest_plugins = [
+    "tests.fixtures.database",
+    "tests.fixtures.shop",
+    "tests.fixtures.tour",
+    "tests.fixtures.undecided",
+]
 
 # Playwright's event loop runs in the thread of the test; Django would refuse its database there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"

@@ -135,8 +135,9 @@ def test_visits_are_numbered_without_gaps_and_a_repeated_arrival_is_one_visit(de
     assert (first, first.number, second.number) == (again, 1, 2)
 
 
-def test_rebuild_makes_every_row_again_identically(desk, helper_desk, visit):
+def test_rebuild_makes_every_row_again_identically(desk, helper_desk, visit, undecided):
     """All rows of all projections, of an open and of a returned visit, are equal before and after."""
+    store.record(desk, visit, "book_pinned", {"revision": undecided.current.sha256})
     drained = {"fluid": "oil", "family": "engine oil", "volume_ml": 900.0, "into": "Oil drum"}
     store.record(desk, visit, "done", WHEEL_OFF | {"drained": [drained]})
     store.record(desk, visit, "tightened", {

@@ -10,6 +10,7 @@ from witnessmark.book import Book
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import Answered, Arrived, Tightened
+from witnessmark.ledger.decided import decided
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.gates import for_safety, lines
 from witnessmark.ledger.ids import StepId
@@ -17,6 +18,7 @@ from witnessmark.ledger.phrases import NO_WORDS
 from witnessmark.ledger.state import VisitState
 from witnessmark.shop import sums
 from witnessmark.shop.models import (
+    DecidedRow,
     DeclinedLine,
     LastDoneRow,
     OpenItemRow,
@@ -34,6 +36,7 @@ PROJECTIONS: list[type[ProjectionRow]] = [
     LastDoneRow,
     DeclinedLine,
     ReadingRow,
+    DecidedRow,
     WrenchMark,
     WasteRow,
 ]
@@ -95,6 +98,7 @@ def rows(source: Source) -> Iterator[ProjectionRow]:
     yield from _last_done(source)
     yield from _declined(source)
     yield from _readings(source)
+    yield from _decided(source)
     yield from _wrench_marks(source)
     yield from _waste(source)
 
@@ -240,6 +244,12 @@ def _readings(source: Source) -> Iterator[ReadingRow]:
             km=state.odometer_km,
             entry=UUID(one.entry),
         )
+
+
+def _decided(source: Source) -> Iterator[DecidedRow]:
+    for unknown, yes in decided(source.book, source.state).items():
+        name = source.book.name
+        yield DecidedRow(**_of(source, "decided", unknown), book=name, unknown=unknown, yes=yes)
 
 
 def _wrench_marks(source: Source) -> Iterator[WrenchMark]:

@@ -15,6 +15,7 @@ from witnessmark.shop.models.entries import Clash, Entry, Receipt, Seal
 from witnessmark.shop.models.machines import LastDoneKnown, Machine, RepairDraft, Visit
 from witnessmark.shop.models.people import Member, Owner
 from witnessmark.shop.models.projection_rows import (
+    DecidedRow,
     DeclinedLine,
     DoubtfulMark,
     LastDoneRow,
@@ -32,7 +33,8 @@ from witnessmark.shop.models.tools import PartPrice, StockPack, Wrench, WrenchEv
 from witnessmark.shop.models.waste_and_shims import ShimStock, WasteContainer, WasteMove
 
 __all__ = [
-    "BookRevision", "ChangeKept", "Clash", "DeclinedLine", "DoubtfulMark", "Entry", "EstimateKept",
+    "BookRevision", "ChangeKept", "Clash", "DecidedRow", "DeclinedLine", "DoubtfulMark", "Entry",
+    "EstimateKept",
     "ForeignShopError", "KeptContent", "KeptRow", "KnownSender", "LastDoneKnown", "LastDoneRow", "Machine", "Member",
     "OpenItemRow", "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Receipt",
     "RepairDraft", "Seal",

@@ -112,6 +112,19 @@ class ReadingRow(ProjectionRow):
         ordering = ["machine", "reading", "on", "visit", "place"]
 
 
+class DecidedRow(ProjectionRow):
+    """What a reading of a visit decided: an unknown of its book, and whether it was so."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="+")
+    book = models.CharField(max_length=60)  # name
+    unknown = models.CharField(max_length=200)  # `planner.unknown_name`
+    yes = models.BooleanField()
+
+    class Meta:
+        ordering = ["visit", "unknown"]
+        indexes = [models.Index(fields=["shop", "book", "unknown", "yes"], name="decided_counted")]
+
+
 class WrenchMark(ProjectionRow):
     """A fastener made tight with a wrench of the shop: one cycle of it, and what it may have to answer for."""
 
