@@ -50,6 +50,7 @@ PACKAGES = {
     ),
     "due": ("tests/due",),
     "money": ("tests/money",),
+    "invoice": ("tests/invoice",),
     "fasteners": (
         "tests/fasteners",
         "tests/outside/test_drive_sizes_table.py",

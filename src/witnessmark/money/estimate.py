@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Literal
 
-import rfc8785
 from pydantic import Field, model_validator
 from pydantic_core import from_json, to_json
 
-from witnessmark.frozen import FrozenModel
+from witnessmark.frozen import FrozenModel, KeptModel
 from witnessmark.kept_versions import Upcast, as_newest
 from witnessmark.money.currency import Currency
 from witnessmark.money.rates import LineKind, Minor, Rates
@@ -94,7 +92,7 @@ class ExtraLine(FrozenModel):
     parts: tuple[ExtraPart, ...] = ()
 
 
-class Estimate(FrozenModel):
+class Estimate(KeptModel):
     """A price as it is shown to the owner. Immutable: another price is another estimate."""
 
     format: Literal[1] = 1
@@ -141,15 +139,6 @@ class Estimate(FrozenModel):
             if line.id == name:
                 return line
         raise KeyError(name)
-
-    def canonical(self) -> bytes:
-        """RFC 8785 JSON: what is kept, and hashed. Decimals are texts in it."""
-        return rfc8785.dumps(self.model_dump(mode="json"))
-
-    @property
-    def hash(self) -> str:
-        """SHA-256 of the canonical form, 64 hexadecimal digits."""
-        return hashlib.sha256(self.canonical()).hexdigest()
 
 
 def from_canonical(form: bytes) -> Estimate:

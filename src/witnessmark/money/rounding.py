@@ -31,7 +31,14 @@ def share_by_weight(total: int, weights: Sequence[Fraction]) -> list[int]:
     whole = sum(weights, Fraction(0))
     if not whole:
         return share_equally(total, len(weights))
-    exact = [total * weight / whole for weight in weights]
+    return summing_to(total, [total * weight / whole for weight in weights])
+
+
+def summing_to(total: int, exact: Sequence[Fraction]) -> list[int]:
+    """Fractions as whole numbers that sum to the total: down, then up by largest remainder, then by order.
+
+    The total is the sum of the fractions, rounded in whichever direction.
+    """
     shares = [share.numerator // share.denominator for share in exact]
     order = sorted(
         range(len(exact)), key=lambda place: shares[place] - exact[place]
