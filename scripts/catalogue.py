@@ -2,8 +2,8 @@
 
     python scripts/catalogue.py [--check | --pages LANGUAGE]
 
-A language needs every text of the papers: those marked in `shop/work/paperwork`, those of the sheets, and the words
-that forms offer and papers print. The texts of the pages are optional: what is not translated is shown in English.
+A language needs every text of the papers: those marked in `shop/work/paperwork` and beside it, those of the sheets, and
+the words that forms offer and papers print. The texts of the pages are optional: what is not translated is shown in English.
 `--pages LANGUAGE` writes them all into that language's .po, for a translator to fill in, and makes the .po of a new
 language; each later run drops those that are still empty, so that no catalogue carries thousands of empty ones.
 Translations are written into the .po by hand; the .mo beside it is committed, so that nothing has to be compiled
@@ -30,7 +30,7 @@ from django.utils.translation.template import templatize
 ROOT = Path(__file__).resolve().parents[1]
 LOCALE = ROOT / "src/witnessmark/shop/locale"
 SHOP = ROOT / "src/witnessmark/shop"
-MARKED = (SHOP / "work/paperwork", SHOP / "work/hand_back.py")
+MARKED = (SHOP / "work/paperwork", SHOP / "work/hand_back.py", SHOP / "work/deciding.py")
 AT = datetime(2026, 1, 1, tzinfo=UTC)  # the same texts are the same bytes
 KEYWORDS = {**DEFAULT_KEYWORDS, "noop": None, "gettext_lazy": None, "ngettext_lazy": (1, 2)}
 Text = str | tuple[str, ...]  # several: one for each number

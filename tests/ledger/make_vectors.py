@@ -170,6 +170,8 @@ def _lining_worn_out(bench: Bench) -> None:
 def _not_read(bench: Bench) -> None:
     for step, reading in (("drive_oil/drain", "magnet"), ("linings/measure", "lining")):
         bench.say("not_read", reading=reading, step=step, because="no gauge here")
+    taken = {"reading": "magnet", "step": "drive_oil/drain", "taken_as": {"magnet outside": True}}
+    bench.say("not_read", **taken, because="the plug has none")
 
 
 def _let_be(bench: Bench) -> None:

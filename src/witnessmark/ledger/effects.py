@@ -19,6 +19,7 @@ from witnessmark.book.rides import asks_for_ride, is_ride, rides_after
 from witnessmark.book.select import steps, with_brought
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger import fastener_effects, ids
+from witnessmark.ledger.answers import only_if_of, unknowns_of
 from witnessmark.ledger.ids import CODES, WALK, Looked, StepId
 from witnessmark.ledger.limits import span
 from witnessmark.ledger.table import (
@@ -56,6 +57,7 @@ def effects(
             for r, x in book.readings.items()
         },
         steps={s: compiler.step_rule(s) for s in compiler.steps},
+        unknowns=unknowns_of(book, compiler.steps),
         title=book.title,
         lines={j: job.text for j, job in book.jobs.items()},
         brought={j: tuple(with_brought(book, [j])[1:]) for j in book.jobs},
@@ -354,6 +356,7 @@ class _Compiler:
             asks_for_ride=asks_for_ride(self.book, step),
             looks_back=tuple(ride for ride, behind in self.rides_after.items() if name in behind),
             proves_work=name in self.rides_after,
+            only_if=only_if_of(step),
         )
 
 

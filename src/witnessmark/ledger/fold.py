@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from witnessmark.ledger import ids
+from witnessmark.ledger.answers import answers, not_needed
 from witnessmark.ledger.beyond_book import own_now, with_own
 from witnessmark.ledger.bodies import (
     Added,
@@ -91,14 +92,17 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
     steps = rides.steps(steps, of_the_table)
     operations = {s: x for s, x in steps.items() if s in table.steps and table.steps[s].job}
     done = tuple(s for s, x in operations.items() if x.status == "done")
-    complaint, unanswered = complaint_now(story, table, done)
+    taken, missed = tuple(readings(story, table, figures)), tuple(unread(story))
+    told = answers(table, taken, missed, figures.rules)
+    needless = not_needed(table, told, steps)
+    complaint, unanswered = complaint_now(story, table, (*done, *needless))
     items = [
         *(rides.ridden_first(item) for item in of_the_table),
         *rides.item(),
         *(item for _, item in found if item),
         *unmet_answers(says, table),
         *steps_in_conflict(steps, story, table),
-        *_jobs_not_done(says, steps, story, table),
+        *_jobs_not_done(says, steps, needless, story, table),
         *_not_in_the_book(story, table, what),
         *([unanswered] if unanswered else []),
     ]
@@ -121,12 +125,16 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         not_done={
             s: x.reason
             for s, x in operations.items()
-            if x.status == "skipped" and table.steps[s].job in {*says.jobs, *says.lines("yes")}
+            if x.status == "skipped"
+            and s not in needless
+            and table.steps[s].job in {*says.jobs, *says.lines("yes")}
         },
         tallies=tallies(acts, story, table),
         shown=tuple(dict.fromkeys(f"{x.what}/{x.fastener}" for _, x in story.of(Shown))),
-        readings=tuple(readings(story, table, figures)),
-        unread=tuple(unread(story)),
+        answers=told,
+        not_needed=needless,
+        readings=taken,
+        unread=missed,
         drains=tuple(drains(story)),
         pours=tuple(pours(story)),
         shims={said.step: said for _, said in story.of(ShimsFitted)},
@@ -158,10 +166,14 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
 
 
 def _jobs_not_done(
-    says: OwnerSays, steps: Mapping[str, StepState], story: Story, table: Table
+    says: OwnerSays,
+    steps: Mapping[str, StepState],
+    needless: Collection[str],
+    story: Story,
+    table: Table,
 ) -> Iterator[OpenItem]:
-    """Agreed work with operations neither done nor skipped with a reason."""
-    over = {s for s, x in steps.items() if x.status in ("done", "skipped")}
+    """Agreed work with operations neither done, nor skipped with a reason, nor found not to be needed."""
+    over = {s for s, x in steps.items() if x.status in ("done", "skipped")} | {*needless}
     for job, answer in _agreed(says, table).items():
         left = tuple(s for s in table.operations(job) if s not in over)
         if left and says.jobs.get(job) != "left":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Literal
 
 from witnessmark.book.model import Gate
@@ -130,6 +131,7 @@ class Unread(FrozenModel):
     step: str
     index: int
     because: str
+    taken_as: dict[str, bool] = {}
     author: str
     at: str
 
@@ -326,6 +328,8 @@ class VisitState(FrozenModel):
     steps: dict[str, StepState] = {}
     done: tuple[str, ...] = ()  # operations now done
     not_done: dict[str, str] = {}  # skipped operations of the visit's jobs, with the reason
+    answers: dict[str, bool] = {}  # what readings decided, by unknown
+    not_needed: dict[str, str] = {}  # steps that an answer made needless, with the unknown
     tallies: dict[str, Tally] = {}
     shown: tuple[str, ...] = ()  # what was shown of groups of fasteners, by item
     readings: tuple[ReadingState, ...] = ()
@@ -370,6 +374,16 @@ class VisitState(FrozenModel):
     def undone(self) -> frozenset[str]:
         """The entries that were taken back."""
         return frozenset(line.entry for line in self.history if line.undone)
+
+    @property
+    def over(self) -> frozenset[str]:
+        """The operations that are not to come: done, left out with a reason, or not needed."""
+        return frozenset((*self.done, *self.not_done, *self.not_needed))
+
+    def done_whole(self, operations: Iterable[str]) -> bool:
+        """Whether all of them were done that were needed, and one at least."""
+        every, done = {*operations}, {*self.done}
+        return bool(every & done) and every <= done | self.not_needed.keys()
 
     @property
     def taken(self) -> tuple[str, ...]:

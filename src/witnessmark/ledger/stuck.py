@@ -91,7 +91,7 @@ def _failed(book: Book, state: VisitState, every: Mapping[str, Operation]) -> se
     reports = unanswered(state)
     stopped = {job for one in reports for job in one.jobs}
     waiting = {str(one.step) for one in reports if not one.for_others}
-    waiting |= {n for n in every if StepId(n).job in stopped} - {*state.done, *state.not_done}
+    waiting |= {n for n in every if StepId(n).job in stopped} - state.over
     return _with_all_after(waiting & (every.keys() | book.access.keys()), every)
 
 

@@ -122,6 +122,16 @@ class ReadingRule(FrozenModel):
     safety: bool
 
 
+class UnknownRule(FrozenModel):
+    """What a reading decides: outside its limits, below or above one figure."""
+
+    reading: str
+    way: Literal["outside", "below", "above"]
+    figure: str | None
+    places: int  # how often it is read
+    readers: tuple[str, ...]  # the steps that tell it
+
+
 class StepRule(FrozenModel):
     """A step as people know it; ``job`` is None for an access step."""
 
@@ -133,6 +143,7 @@ class StepRule(FrozenModel):
     proves_work: bool  # a ride that comes after the work, not before it
     asks_for_ride: bool  # it opens what a ride has to prove
     looks_back: tuple[str, ...]  # the rides that prove work it comes after
+    only_if: str = ""  # what must be answered yes for it; with "!" before, no
 
 
 class Table(FrozenModel):
@@ -146,6 +157,7 @@ class Table(FrozenModel):
     fasteners: dict[str, FastenerRule]
     readings: dict[str, ReadingRule]
     steps: dict[str, StepRule]
+    unknowns: dict[str, UnknownRule] = {}
     title: str  # of the book
     lines: dict[str, str]  # jobs, and lines of estimates, by id: their words
     brought: dict[str, tuple[str, ...]]  # by job: the jobs that it brings, agreed with it

@@ -9,6 +9,7 @@ from itertools import chain
 from witnessmark.book.model import Book, Operation
 from witnessmark.book.rides import is_ride, ridden_again, rides_after
 from witnessmark.book.select import before, steps, with_brought
+from witnessmark.ledger.answers import only_if_of, unknowns_of
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.gates import stands_before
@@ -57,7 +58,7 @@ def asked_by_ride(book: Book, state: VisitState, jobs: Iterable[str]) -> list[st
     """Operations of these jobs, done or left out, for which a ride to come waits: only they close what is open
     before it. None where no ride is to come.
     """
-    every, over = operations_of(book, jobs), {*state.done, *state.not_done}
+    every, over = operations_of(book, jobs), state.over
     if not any(is_ride(step) for name, step in every.items() if name not in over):
         return []
     found: dict[str, None] = {}
@@ -87,7 +88,7 @@ def left_of(
     """
     held = stuck(book, state, jobs)
     waiting = held - set(state.done)
-    over = {*state.done, *state.not_done} - waiting - _asked_again(book, state, jobs)
+    over = {*state.over} - waiting - _asked_again(book, state, jobs)
     known = {*operations_of(book, jobs)}
     _, ridden = ridden_again(book, sorted(known - over - waiting))
     again_later = ridden & set(state.done)  # a ride is ridden again after what is still to come
@@ -132,7 +133,7 @@ def steps_left(
     """Of an order taken: operations not over, and copies of steps had at will not yet used up since it was taken."""
     order, done = tuple(order), {*state.done}
     held = stuck(book, state, jobs)
-    over = {*state.done, *state.not_done, *held}
+    over = {*state.over, *held}
     used = _done_since(state, entries)
     # Done before this order was taken, it is in it once more: a ride, for work it has not seen is to come.
     twice = {s.name for s in order if s.kind == "operation" and s.name in done} - used.keys()
@@ -181,7 +182,11 @@ def for_nothing(
     wanted, held, every = {*to_do(book, state)}, stuck(book, state, jobs), steps(book)
 
     def idle(name: str) -> bool:
-        return name in held or ("/" in name and StepId(name).job not in wanted)
+        return (
+            name in held
+            or name in state.not_needed
+            or ("/" in name and StepId(name).job not in wanted)
+        )
 
     found: set[int] = set()
     stays = stays_open(book, state, jobs)
@@ -244,13 +249,25 @@ def _missing(
     if stuck(book, state, jobs):
         return
     every, here = operations_of(book, jobs), {step.name for step in left}
-    over = {*state.done, *state.not_done} | here
+    over = state.over | here | undecided(book, state, here)
     wanted = to_do(book, state)
     for name in every:
         if name not in over and StepId(name).job in wanted:
             yield f"“{every[name].text}” is to be done and is not in this order"
     for name in sorted(_asked_again(book, state, jobs) - here):
         yield f"the ride waits for “{every[name].text}”, which is to be done again"
+
+
+def undecided(book: Book, state: VisitState, here: Collection[str]) -> set[str]:
+    """The steps about which a reading to come decides; ``here``: what is left of the order."""
+    every = steps(book)
+    rules = unknowns_of(book, every)
+    names = {name: only_if_of(step).removeprefix("!") for name, step in every.items()}
+    return {
+        name
+        for name, unknown in names.items()
+        if unknown and unknown not in state.answers and {*rules[unknown].readers} & {*here}
+    }
 
 
 def _unmet(
@@ -261,7 +278,7 @@ def _unmet(
     jobs: Collection[str],
 ) -> list[str]:
     states, every = dict(known_states(book, state.states)), steps(book)
-    over = {*state.done, *state.not_done}
+    over = {*state.over}
     for planned in left:
         step = every[planned.name]
         if planned.kind == "operation" and isinstance(step, Operation):

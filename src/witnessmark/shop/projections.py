@@ -119,7 +119,7 @@ def stage(state: VisitState, book: Book) -> str:
 
 
 def _work_left(state: VisitState, book: Book) -> bool:
-    over = {*state.done, *state.not_done}
+    over = state.over
     beyond = {*state.lines, *state.added}
     if any(StepId(step).job in beyond for i in state.items.values() for step in i.closed_by):
         return True
@@ -193,7 +193,7 @@ def _last_done(source: Source) -> Iterator[LastDoneRow]:
     returned = source.entry(state.returned)
     for job in state.taken:
         operations = _operations(book, job)
-        if operations and set(operations) <= set(state.done):
+        if state.done_whole(operations):
             yield LastDoneRow(
                 **_of(source, "done", job),
                 machine=source.visit.machine,

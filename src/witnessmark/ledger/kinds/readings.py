@@ -83,13 +83,19 @@ class NotRead(Body):
     step: StepId
     index: Annotated[int, Field(ge=1, le=8)] = 1
     because: Said
+    taken_as: Annotated[dict[Said, bool], Field(max_length=8)] = {}  # what it decides, by unknown
 
     def in_words(self, table: Table) -> str:
         """See `Body.in_words`."""
-        return (
-            f"{table.readings[self.reading].words if self.reading in table.readings else self.reading}"
-            f": not read, {self.because}"
+        what = (
+            table.readings[self.reading].words if self.reading in table.readings else self.reading
         )
+        ways = [("" if yes else "not ") + self._way(name) for name, yes in self.taken_as.items()]
+        taken = f"; taken as {', '.join(ways)}" if ways else ""
+        return f"{what}: not read, {self.because}{taken}"
+
+    def _way(self, unknown: str) -> str:
+        return unknown.removeprefix(f"{self.reading} ")
 
     def about(self) -> list[Subject]:
         """See `Body.about`."""

@@ -25,6 +25,7 @@ from witnessmark.planner import PlanStep
 from witnessmark.shop.forms import either
 from witnessmark.shop.scope import units_in_use
 from witnessmark.shop.work.arrival_look import SEEN_AT_ARRIVAL, look_of, seen_in
+from witnessmark.shop.work.deciding import why_not_needed
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.rounds import Proof, in_hand, proofs
 from witnessmark.shop.work.visit import Work
@@ -225,8 +226,15 @@ class Card:
     @property
     def stands(self) -> str:
         """How it stands, in a word; empty where nothing was said of it."""
+        if self.id in self.work.state.not_needed:
+            return "not needed"
         how = self.status.status if self.status else ""
         return "not tight" if how == "done" and self.loose else how
+
+    @property
+    def not_needed(self) -> str:
+        """Why it is not needed, in words; empty where it is."""
+        return why_not_needed(self.work, self.id)
 
     @property
     def loose(self) -> int:
@@ -495,7 +503,7 @@ def _needs_unmet(book: Book, step: Step, states: dict[str, str]) -> Iterator[str
 def _not_yet_over(work: Work, card: Card) -> Iterator[str]:
     if not isinstance(card.step, Operation):
         return
-    over = {*work.state.done, *work.state.not_done}
+    over = work.state.over
     for name in card.step.after:
         full = name if "/" in name else f"{card.job}/{name}"
         if StepId(full).job in work.state.taken and full not in over:

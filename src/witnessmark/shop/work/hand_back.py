@@ -28,7 +28,9 @@ from witnessmark.shop.models import Visit
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.beyond_book import agreed_lines
+from witnessmark.shop.work.deciding import why_not_needed
 from witnessmark.shop.work.plan_followed import plan_progress
+from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.pricing import accepted
 from witnessmark.shop.work.visit import Work, read
 
@@ -126,8 +128,7 @@ def rides_to_come(work: Work) -> list[str]:
         for job in work.state.taken
         if job in work.book.jobs
         for name, operation in work.book.jobs[job].operations.items()
-        if operation.gate == "road test"
-        and f"{job}/{name}" not in {*work.state.done, *work.state.not_done}
+        if operation.gate == "road test" and f"{job}/{name}" not in work.state.over
     ]
 
 
@@ -149,7 +150,7 @@ def not_ready(first: Sequence[str]) -> str:
 
 def before_ride(work: Work, ride: str) -> list[str]:
     """Operations of this visit's jobs that a ride comes after, at any remove, and that are not over."""
-    over, found = {*work.state.done, *work.state.not_done}, [ride]
+    over, found = work.state.over, [ride]
     for step in found:
         operation = work.steps[step]
         for name in operation.after if isinstance(operation, Operation) else ():
@@ -267,7 +268,7 @@ def done_whole(work: Work) -> list[str]:
         job
         for job in dict.fromkeys([*work.state.taken, *agreed_lines(work)])
         if job in work.jobs
-        and {f"{job}/{name}" for name in work.jobs[job].operations} <= set(work.state.done)
+        and work.state.done_whole(f"{job}/{name}" for name in work.jobs[job].operations)
     ]
 
 
@@ -279,7 +280,7 @@ def beside_the_plan(work: Work) -> list[EstimateLine]:
 
 def not_done(work: Work) -> list[str]:
     """Jobs taken on that were not done whole and yet block nothing: said, so that nobody hands back blind."""
-    over = {*work.state.done, *work.state.not_done}
+    over = work.state.over
     found = []
     for job in work.state.taken:
         steps = (
@@ -290,6 +291,16 @@ def not_done(work: Work) -> list[str]:
         if ids.job(job) not in work.state.items and any(step not in over for step in steps):
             found.append(work.book.jobs[job].text)
     return found
+
+
+def not_needed(work: Work) -> list[tuple[str, str]]:
+    """The steps of this visit's jobs that readings made needless: each in words, and why."""
+    wanted = {*to_do(work)}
+    return [
+        (work.steps[step].text, why_not_needed(work, step))
+        for step in work.state.not_needed
+        if StepId(step).job in wanted
+    ]
 
 
 class NotReleasedError(Exception):

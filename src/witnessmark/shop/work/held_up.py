@@ -54,5 +54,5 @@ def stays_so(work: Work, made: Planned | None) -> list[str]:
 def can_go_on(work: Work) -> list[str]:
     """The jobs with steps left that wait for no such answer."""
     jobs = to_do(work)
-    over = {*work.state.done, *work.state.not_done, *stuck(work.book, work.state, jobs)}
+    over = work.state.over | stuck(work.book, work.state, jobs)
     return [j for j in jobs if {f"{j}/{n}" for n in work.book.jobs[j].operations} - over]

@@ -106,7 +106,7 @@ def _jobs(work: Work) -> tuple[tuple[str, ...], str]:
     jobs = to_do(work)
     if not jobs:
         return (), _("nothing is agreed")
-    over = {*work.state.done, *work.state.not_done}
+    over = work.state.over
     left = [j for j in jobs if {f"{j}/{n}" for n in work.book.jobs[j].operations} - over]
     if not left:
         return (), _("its work is done")

@@ -102,6 +102,7 @@ def page(
         "look_alone": [one for one in looks if one.mine],
         "alone_form": _alone_form(looks),
         "not_done": hand_back.not_done(work),
+        "not_needed": hand_back.not_needed(work),
         "never_asked": hand_back.never_asked(work),
         "left": [(one, names.get(one.author, "")) for one in left_for_later(work)],
         "beside": hand_back.beside_the_plan(work),

@@ -30,6 +30,7 @@ from witnessmark.shop.work.cards import (
     card_of,
     cards,
 )
+from witnessmark.shop.work.deciding import why_not_needed
 from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen, complaint_answer
 from witnessmark.shop.work.paperwork.marks import all_proven
 from witnessmark.shop.work.planning import Planned, taken
@@ -279,6 +280,8 @@ def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool
     if card.id in pen.work.state.not_done:
         why = pen.work.state.not_done[card.id]
         return _("left out: {why}").format(why=why), False
+    if why := why_not_needed(pen.work, card.id):
+        return _("not needed: {why}").format(why=why), False
     return "", False
 
 

@@ -23,6 +23,7 @@ from witnessmark.shop.work import hand_back
 from witnessmark.shop.work.beyond_book import words_of
 from witnessmark.shop.work.cards import ReadingShown, card_of, figure_shown
 from witnessmark.shop.work.codes import AFTER, BEFORE, Cleared, codes_of
+from witnessmark.shop.work.deciding import why_not_needed
 from witnessmark.shop.work.hand_back import beside_the_plan, came_with, passed_by, verdict
 from witnessmark.shop.work.left import LeftJob, left_for_later
 from witnessmark.shop.work.paperwork.came_after import came_after
@@ -179,7 +180,18 @@ def _job(pen: Pen, job: str) -> Done:
     work = pen.work
     names = [f"{job}/{name}" for name in work.jobs[job].operations]
     done = [name for name in names if name in work.state.done]
-    rest = [_not_done(pen, name) for name in names if name not in work.state.done]
+    needless = [
+        _("Not needed: {step}, {why}").format(
+            step=work.steps[name].text, why=why_not_needed(work, name)
+        )
+        for name in names
+        if name in work.state.not_needed
+    ]
+    rest = [
+        _not_done(pen, name)
+        for name in names
+        if name not in {*work.state.done, *work.state.not_needed}
+    ]
     rest += [
         _("Not tight: {step}").format(step=work.steps[name].text)
         for name in done
@@ -191,11 +203,11 @@ def _job(pen: Pen, job: str) -> Done:
         said = [_not_done(pen, name) for name in names if work.state.not_done.get(name)]
         return Done(text=text, state="not done", words=_left(work, job), lines=[*left, *said])
     state: Literal["partly done", "done"] = "partly done" if rest else "done"
-    lines = [*left, *_diagnosed(pen, job), *used(pen, done), *rest]
+    lines = [*left, *_diagnosed(pen, job), *used(pen, done), *needless, *rest]
     if left:
         state = "partly done"
     why = _left(work, job) if left else ""
-    proven = not rest and all_proven(work, names)
+    proven = not rest and all_proven(work, done)
     return Done(text=text, state=state, words=why, lines=lines, proven=proven)
 
 

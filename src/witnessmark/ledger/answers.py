@@ -1,0 +1,130 @@
+"""What the readings of a visit decide, and which steps are not needed by that. See ``docs/planner.md``.
+
+A reading taken at several places is answered yes by one of them, no only by all. Of one that cannot be read somebody
+may say what it is taken as. What nobody answers leaves its steps to be done, as in a book that says nothing of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from witnessmark.book.model import Book, Operation, Step
+from witnessmark.book.select import before
+from witnessmark.ledger.ids import StepId
+from witnessmark.ledger.state import ReadingState, StepState, Unread
+from witnessmark.ledger.table import Figures, Table, UnknownRule, limits_of
+from witnessmark.planner import unknown_name
+
+BEGUN = {"done", "waiting", "in conflict", "again"}  # of a step: it stays what it is
+
+
+def unknowns_of(book: Book, steps: Mapping[str, Step]) -> dict[str, UnknownRule]:
+    """What readings decide about steps of a book, by `unknown_name`.
+
+    A reading is asked where it was taken before anything it decides: after that it tells what became of it.
+    """
+    found: dict[str, UnknownRule] = {}
+    for step in steps.values():
+        decides = step.only_if if isinstance(step, Operation) else None
+        if decides is None or (name := unknown_name(decides)) in found:
+            continue
+        readers = [s for s, one in steps.items() if decides.reading in one.readings]
+        later = _decided_or_after(name, steps)
+        found[name] = UnknownRule(
+            reading=decides.reading,
+            way="outside" if decides.outside is not None else "below" if decides.below else "above",
+            figure=decides.below or decides.above,
+            places=book.readings[decides.reading].repeat,
+            readers=tuple(s for s in readers if s not in later) or tuple(readers),
+        )
+    return found
+
+
+def only_if_of(step: Step) -> str:
+    """The unknown that must be answered yes for a step, ``!`` before one answered no; empty for none."""
+    decides = step.only_if if isinstance(step, Operation) else None
+    if decides is None:
+        return ""
+    return f"{'!' if decides.outside is False else ''}{unknown_name(decides)}"
+
+
+def _decided_or_after(name: str, steps: Mapping[str, Step]) -> set[str]:
+    found = {s for s, step in steps.items() if only_if_of(step).removeprefix("!") == name}
+    after = {
+        s: {before(StepId(s).job, one) for one in step.after}
+        for s, step in steps.items()
+        if isinstance(step, Operation)
+    }
+    while more := {s for s, earlier in after.items() if earlier & found} - found:
+        found |= more
+    return found
+
+
+def answers(
+    table: Table, readings: Sequence[ReadingState], unread: Sequence[Unread], figures: Figures
+) -> dict[str, bool]:
+    """Each unknown that was answered. ``readings``: those that stand, in causal order."""
+    found = {
+        name: _answer(name, rule, table, readings, unread, figures)
+        for name, rule in table.unknowns.items()
+    }
+    return {name: told for name, told in found.items() if told is not None}
+
+
+def _answer(
+    name: str,
+    rule: UnknownRule,
+    table: Table,
+    readings: Sequence[ReadingState],
+    unread: Sequence[Unread],
+    figures: Figures,
+) -> bool | None:
+    told: dict[int, bool | None] = {}
+    for no_value in unread:
+        if no_value.reading == rule.reading and no_value.step in rule.readers:
+            told[no_value.index] = no_value.taken_as.get(name)
+    for one in readings:
+        if one.reading == rule.reading and one.step in rule.readers:
+            told[one.index] = _told(rule, one, table, figures)
+    if True in told.values():
+        return True
+    every = [told.get(place) for place in range(1, rule.places + 1)]
+    return None if None in every else False
+
+
+def _told(rule: UnknownRule, one: ReadingState, table: Table, figures: Figures) -> bool | None:
+    """What one reading tells; None where it has no limits, or a figure is missing."""
+    if rule.way == "outside":
+        if one.verdict in ("low", "high", "bad", "within"):
+            return one.verdict != "within"
+        return False if one.words and table.readings[rule.reading].bad else None
+    limits = limits_of(rule.figure, figures)
+    if limits is None or one.value is None:
+        return None
+    return limits.side(one.value) == ("low" if rule.way == "below" else "high")
+
+
+def not_needed(
+    table: Table, told: Mapping[str, bool], steps: Mapping[str, StepState]
+) -> dict[str, str]:
+    """The steps that an answer makes needless, each with the unknown that does. What was begun stays what it is.
+
+    What only such steps would tell, nobody asks: its steps are not needed either.
+    """
+    found: dict[str, str] = {}
+    while more := dict(_needless(table, told, steps, found)):
+        found |= more
+    return found
+
+
+def _needless(
+    table: Table, told: Mapping[str, bool], steps: Mapping[str, StepState], found: Mapping[str, str]
+) -> Iterator[tuple[str, str]]:
+    for step, rule in table.steps.items():
+        name = rule.only_if.removeprefix("!")
+        if not name or step in found or (step in steps and steps[step].status in BEGUN):
+            continue
+        wanted = rule.only_if == name
+        never_asked = all(reader in found for reader in table.unknowns[name].readers)
+        if told.get(name, not wanted if never_asked else wanted) != wanted:
+            yield step, name
