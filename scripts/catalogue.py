@@ -3,7 +3,7 @@
     python scripts/catalogue.py [--check | --pages LANGUAGE]
 
 A language needs every text of the papers: those marked in `shop/work/paperwork` and beside it, those of the sheets, and
-the words that forms offer and papers print. The texts of the pages are optional: what is not translated is shown in English.
+the words that forms offer and papers print. The texts of the pages are optional: what is not translated is in English.
 `--pages LANGUAGE` writes them all into that language's .po, for a translator to fill in, and makes the .po of a new
 language; each later run drops those that are still empty, so that no catalogue carries thousands of empty ones.
 Translations are written into the .po by hand; the .mo beside it is committed, so that nothing has to be compiled
