@@ -49,7 +49,7 @@ def names_number(text: str, number: str) -> bool:
     parts = re.findall(r"[0-9A-Z]+", number.upper())
     if not parts:
         return False
-    written = r"[^0-9A-Z]{0,2}".join(re.escape(part) for part in parts)
+    written = r"[^0-9A-Z]{0,3}".join(re.escape(part) for part in parts)
     return bool(re.search(rf"(?<![0-9A-Z]){written}(?![0-9A-Z])", text.upper()))
 
 

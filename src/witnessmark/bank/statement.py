@@ -163,7 +163,7 @@ def _entries(entry: Element, account: str, seen: Counter[str]) -> Iterator[BankE
         seen[same] += 1  # two payments alike in all that is told, on one day, are two
         yield BankEntry(
             key=f"{same[:32]}-{seen[same]}",
-            day=date.fromisoformat(day) if day else _no_day(),
+            day=_day(day),
             amount_minor=own,
             currency=_currency(entry),
             name=name,
@@ -174,8 +174,12 @@ def _entries(entry: Element, account: str, seen: Counter[str]) -> Iterator[BankE
         )
 
 
-def _no_day() -> date:
-    raise BankError("file", "an entry has no day", _RIGHT)
+def _day(said: str) -> date:
+    try:
+        return date.fromisoformat(said)
+    except ValueError:
+        problem = f"“{said[:40]}” is no day" if said else "an entry has no day"
+        raise BankError("file", problem, _RIGHT) from None
 
 
 def _of_part(part: Element, entry: Element) -> int | None:
@@ -206,7 +210,7 @@ def _minor(amount: Element) -> int:
     said, currency = _said(amount), amount.get("Ccy", "")
     try:
         value = in_minor(Decimal(said), currency)
-    except (InvalidOperation, ValueError):
+    except (InvalidOperation, OverflowError, ValueError):
         raise BankError("file", f"“{said[:40]}” is no amount", _RIGHT) from None
     if value.denominator != 1 or value < 0 or value > Fraction(10**15):
         right = f"{currency} has {exponent(currency)} decimals"
