@@ -13,11 +13,10 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
-from io import BytesIO
-from xml.etree.ElementTree import Element, ParseError, XMLPullParser
+from xml.etree.ElementTree import Element, ParseError
 
 from defusedxml import DefusedXmlException
-from defusedxml.ElementTree import DefusedXMLParser
+from defusedxml.ElementTree import fromstring
 from pydantic import Field, ValidationError
 
 from witnessmark.bank.errors import BankError
@@ -82,30 +81,18 @@ def _parsed(content: bytes) -> Element:
     if len(content) > MOST_BYTES:
         problem = f"the file has {len(content):,} bytes"
         raise BankError("file", problem, f"at most {MOST_BYTES:,}; take a shorter time")
-    parser = XMLPullParser(("start", "end"), _parser=DefusedXMLParser(forbid_dtd=True))
-    depth, root = 0, None
     try:
-        for chunk in _chunks(content):
-            parser.feed(chunk)
-            for event, element in parser.read_events():
-                root = element if root is None else root
-                depth += 1 if event == "start" else -1
-                if depth > DEEPEST:
-                    raise BankError("file", "its elements are nested too deep", _RIGHT)
-        parser.close()
+        root: Element = fromstring(content, forbid_dtd=True)
     except DefusedXmlException:
         raise BankError("file", "it declares entities of its own", _RIGHT) from None
     except ParseError as error:
         raise BankError("file", f"it is no XML: {error}", _RIGHT) from None
-    if root is None:
-        raise BankError("file", "it is empty", _RIGHT)
+    level, depth = [root], 0
+    while level := [child for element in level for child in element]:
+        depth += 1
+        if depth > DEEPEST:
+            raise BankError("file", "its elements are nested too deep", _RIGHT)
     return root
-
-
-def _chunks(content: bytes) -> Iterator[bytes]:
-    file = BytesIO(content)
-    while chunk := file.read(65_536):
-        yield chunk
 
 
 def _statement(stmt: Element) -> Statement:
