@@ -1,5 +1,6 @@
 """What each line costs: integers of minor units, rates as decimals, rounded half-up once."""
 
+from witnessmark.money.cases import deciding, estimate_by_cases
 from witnessmark.money.charge import Charge, ChargedLine, charge
 from witnessmark.money.currency import MoneyError, amount_text, exponent, read_amount
 from witnessmark.money.estimate import (
@@ -8,6 +9,7 @@ from witnessmark.money.estimate import (
     ExtraLine,
     ExtraPart,
     Item,
+    LineCase,
     Tax,
     from_canonical,
     together,
@@ -26,13 +28,16 @@ __all__ = [
     "ExtraLine",
     "ExtraPart",
     "Item",
+    "LineCase",
     "MoneyError",
     "Rates",
     "Tax",
     "amount_text",
     "carried",
     "charge",
+    "deciding",
     "estimate",
+    "estimate_by_cases",
     "exponent",
     "from_canonical",
     "labour_tenths",

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -33,8 +34,30 @@ class Item(FrozenModel):
     tax: str | None = None
 
 
+class LineCase(FrozenModel):
+    """What a line is made of where its readings decided just so.
+
+    ``steps``: the operations done then of those that they decide; ``terms``: the unknowns that were answered yes for
+    them, with "!" before those answered no.
+    """
+
+    steps: tuple[str, ...]
+    terms: tuple[str, ...]
+    labour_tenths: int
+    items: tuple[Item, ...]
+
+    @property
+    def net_minor(self) -> int:
+        """The sum of its items, each rounded."""
+        return sum(item.net_minor or 0 for item in self.items)
+
+
+def _none(cases: tuple[LineCase, ...]) -> bool:
+    return not cases
+
+
 class EstimateLine(FrozenModel):
-    """What one job, or one addition to it, costs without tax."""
+    """What one job, or one addition to it, costs without tax; where readings decide, in the dearest case."""
 
     id: str  # the job, or what the addition was given
     text: Text
@@ -42,6 +65,15 @@ class EstimateLine(FrozenModel):
     extra: bool = False  # an addition from a finding, outside the plan
     labour_tenths: int = 0  # attended minutes, in tenths
     items: tuple[Item, ...] = ()
+    # kept only where readings decide: an estimate of before has the canonical form it had
+    cases: Annotated[tuple[LineCase, ...], Field(exclude_if=_none)] = ()
+
+    @model_validator(mode="after")
+    def _stands_at_its_most(self) -> EstimateLine:
+        most = max((case.net_minor for case in self.cases), default=self.net_minor)
+        if self.net_minor != most:
+            raise ValueError(f"line {self.id} does not stand at its dearest case")
+        return self
 
     @property
     def net_minor(self) -> int:
@@ -49,9 +81,37 @@ class EstimateLine(FrozenModel):
         return sum(item.net_minor or 0 for item in self.items)
 
     @property
+    def cheapest(self) -> EstimateLine:
+        """The line in its cheapest case; as it is where no reading decides."""
+        return self._in(min(self.cases, key=lambda case: case.net_minor)) if self.cases else self
+
+    @property
+    def dearest(self) -> LineCase | None:
+        """The case it stands at; None where no reading decides."""
+        return max(self.cases, key=lambda case: case.net_minor, default=None)
+
+    def as_done(self, done: Collection[str]) -> EstimateLine:
+        """The line by what was done of it: the case of just these steps; else the cheapest with them; else its most."""
+        mine = {step for case in self.cases for step in case.steps if step in done}
+        having = [case for case in self.cases if mine <= {*case.steps}]
+        if not having:
+            return self.model_copy(update={"cases": ()})
+        return self._in(min(having, key=lambda case: (mine != {*case.steps}, case.net_minor)))
+
+    def _in(self, case: LineCase) -> EstimateLine:
+        told = {"labour_tenths": case.labour_tenths, "items": case.items, "cases": ()}
+        return self.model_copy(update=told)
+
+    @property
     def unpriced(self) -> tuple[str, ...]:
-        """What has no price yet, in words."""
-        return tuple(item.text for item in self.items if item.net_minor is None)
+        """What has no price yet, in words; what only some case needs, too."""
+        return tuple(item.text for item in self.bare)
+
+    @property
+    def bare(self) -> tuple[Item, ...]:
+        """The items without a price, each once."""
+        every = (*self.items, *(item for case in self.cases for item in case.items))
+        return tuple({(i.kind, i.name, i.text): i for i in every if i.net_minor is None}.values())
 
     def net_by_tax(self) -> dict[str | None, int]:
         """The sum of its items per tax rate."""
@@ -132,6 +192,24 @@ class Estimate(KeptModel):
             for line, share in zip(self.lines, share_by_weight(tax.tax_minor, nets), strict=True):
                 gross[line.id] += share
         return gross
+
+    @property
+    def undecided(self) -> bool:
+        """Whether readings decide about any of its lines: then its sums are the most that it may come to."""
+        return any(line.cases for line in self.lines)
+
+    @cached_property
+    def least(self) -> Estimate:
+        """What it comes to where every line is in its cheapest case; itself where no reading decides."""
+        return self.with_lines([line.cheapest for line in self.lines]) if self.undecided else self
+
+    def as_done(self, done: Collection[str]) -> Estimate:
+        """What it comes to by the steps that were done of it."""
+        return self.with_lines([line.as_done(done) for line in self.lines])
+
+    def with_lines(self, lines: Sequence[EstimateLine]) -> Estimate:
+        """The same with other lines, and their sums."""
+        return summed(rates=self.rates, book=self.book, plan=self.plan, jobs=self.jobs, lines=lines)
 
     def line(self, name: str) -> EstimateLine:
         """The line of that job or addition; KeyError where there is none."""

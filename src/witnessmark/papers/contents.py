@@ -36,6 +36,7 @@ class PriceLine(FrozenModel):
     why: str = ""
     parts: list[tuple[str, str]] = []  # what, amount
     sum: str
+    decided: str = ""  # what readings must tell for it to come to its most
     verdict: str = ""  # "agreed 14:05 by telephone", "declined …", empty: no answer yet
 
 
@@ -49,6 +50,7 @@ class EstimatePaper(FrozenModel):
     taxes: list[tuple[str, str]]
     total: str
     total_words: str = "Total"
+    least: str = ""  # with tax, where readings decide
     limit: str = ""  # "do up to … without asking"
     notes: list[str] = []
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.db.models import Count, Q
 from django.utils.translation import gettext as _
 
 from witnessmark.book.model import Book
+from witnessmark.book.model_step import OnlyIf
 from witnessmark.ledger.decided import unknowns
 from witnessmark.shop.models import DecidedRow, Shop
 
@@ -56,6 +58,30 @@ def chances(shop: Shop, book: Book) -> dict[str, Chance]:
     return {
         name: Chance(prior, *counted.get(name, (0, 0))) for name, (_decides, prior) in told.items()
     }
+
+
+def found(book: Book, terms: Iterable[str]) -> list[str]:
+    """What readings must have told, in words; ``terms``: unknowns answered yes, with "!" before those answered no.
+
+    Example: ``Depth of tread below 1.6 mm``.
+    """
+    told = unknowns(book)
+    return [
+        f"{book.readings[decides.reading].text} {_way(book, decides, yes=not term.startswith('!'))}"
+        for term in terms
+        if (decides := told[term.removeprefix("!")][0] if term.removeprefix("!") in told else None)
+    ]
+
+
+def _way(book: Book, decides: OnlyIf, *, yes: bool) -> str:
+    figure = decides.below or decides.above
+    if figure is None:
+        return _("outside its limits") if yes else _("within its limits")
+    if decides.below:
+        words = _("below {figure}") if yes else _("not below {figure}")
+    else:
+        words = _("above {figure}") if yes else _("not above {figure}")
+    return words.format(figure=book.figures[figure].written)
 
 
 def percent(share: float) -> str:

@@ -62,12 +62,12 @@ def priced(work: Work, jobs: Sequence[str], extra: Sequence[ExtraLine] = ()) -> 
     made = planned(work, jobs)
     if not made.possible:
         raise _no_plan(made)
-    needed = laid_out(work, made.answer)
-    estimate = money.estimate(
-        book, made.answer, jobs, rates_of(work), needed, extra=extra, plan=made.hash,
-        settled=work.state.agreed,
+    packs = stock(work.visit.shop, book)
+    estimate = money.estimate_by_cases(
+        book, made.answer, jobs, rates_of(work), lambda answer: kit(book, answer, packs),
+        known=work.state.answers, extra=extra, plan=made.hash, settled=work.state.agreed,
     )  # fmt: skip
-    return Priced(made, needed, _pinned(work, estimate))
+    return Priced(made, laid_out(work, made.answer), _pinned(work, estimate))
 
 
 def laid_out(work: Work, answer: Answer) -> Kit:
@@ -185,6 +185,12 @@ def ceiling(work: Work, lines: Collection[str] | None = None) -> Estimate | None
     every = agreed(work)
     names = every if lines is None else [name for name in every if name in lines]
     return together({name: every[name].estimate for name in names})
+
+
+def charged(work: Work, lines: Collection[str]) -> Charge | None:
+    """What is charged for lines agreed and done: each as it was done, never above what was agreed; None without any."""
+    agreed_to = ceiling(work, lines)
+    return money.charge(agreed_to, agreed_to.as_done(work.state.done)) if agreed_to else None
 
 
 def at_most(work: Work, estimate: Estimate) -> Charge:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -14,6 +15,7 @@ from witnessmark.ledger.state import Answer
 from witnessmark.money import Estimate, EstimateLine, Item, together
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.work import planning, pricing
+from witnessmark.shop.work.likely import found
 from witnessmark.shop.work.pricing import Agreed, Priced, Waiting
 from witnessmark.shop.work.visit import Work
 
@@ -31,11 +33,22 @@ class ItemShown:
 
 
 @dataclass(frozen=True)
+class CaseShown:
+    """What a line is made of where readings told just this."""
+
+    found: tuple[str, ...]  # what they told
+    items: tuple[ItemShown, ...]
+
+
+@dataclass(frozen=True)
 class LineShown:
-    """One line with its price and what was said to it."""
+    """One line with its price and what was said to it; where readings decide, its most."""
 
     line: EstimateLine
     gross_minor: int
+    least_minor: int | None = None  # with tax, where readings decide
+    most_if: tuple[str, ...] = ()  # what they must tell for the most
+    cases: tuple[CaseShown, ...] = ()
     ceiling_minor: int | None = None  # with tax, where it was agreed before
     answer: Answer | None = None
     typed: str = ""  # the verdict now on the page
@@ -48,7 +61,24 @@ class LineShown:
     @property
     def items(self) -> list[ItemShown]:
         """What it is made of."""
-        return [ItemShown(item_words(item), item.net_minor) for item in self.line.items]
+        return list(_items(self.line.items))
+
+
+def shown(work: Work, made: Estimate, name: str, **more: Any) -> LineShown:
+    """A line of an estimate, with its least where readings decide."""
+    line, gross = made.line(name), made.gross_by_line()[name]
+    if line.dearest is None:
+        return LineShown(line, gross, **more)
+    cases = tuple(
+        CaseShown(tuple(found(work.book, case.terms)), tuple(_items(case.items)))
+        for case in sorted(line.cases, key=lambda case: case.net_minor)
+    )
+    most_if = tuple(found(work.book, line.dearest.terms))
+    return LineShown(line, gross, made.least.gross_by_line()[name], most_if, cases, **more)
+
+
+def _items(items: Iterable[Item]) -> Iterator[ItemShown]:
+    return (ItemShown(item_words(item), item.net_minor) for item in items)
 
 
 @dataclass(frozen=True)
@@ -143,13 +173,12 @@ class PriceView:
 
     def _is_new(self, line: EstimateLine) -> bool:
         before = self.waiting.get(line.id)
-        return before is None or before.line.net_by_tax() != line.net_by_tax()
+        return before is None or not _costs_the_same(before.line, line)
 
-    @property
-    def waiting_gross_minor(self) -> int:
-        """What waits, with tax."""
-        made = together({name: one.made for name, one in self.waiting.items()})
-        return made.gross_minor if made else 0
+    @cached_property
+    def waits(self) -> Estimate | None:
+        """All that waits, as one; None where nothing does."""
+        return together({name: one.made for name, one in self.waiting.items()})
 
     @cached_property
     def ceiling(self) -> Estimate | None:
@@ -159,19 +188,19 @@ class PriceView:
     def draft_lines(self) -> Iterator[LineShown]:
         """The lines of the draft."""
         if self.estimate:
-            gross = self.estimate.gross_by_line()
             for line in self.estimate.lines:
                 held = self.agreed.get(line.id)
                 most = held.gross_minor if held else None
                 before = None if held else self._before(line)
-                yield LineShown(line, gross[line.id], most, before=before)
+                yield shown(self.work, self.estimate, line.id, ceiling_minor=most, before=before)
 
     def waiting_lines(self, typed: dict[str, str]) -> list[LineShown]:
         """The lines that wait, with the verdicts on the page."""
         return [
-            LineShown(
-                one.line,
-                one.gross_minor,
+            shown(
+                self.work,
+                one.made,
+                name,
                 typed=typed.get(name, ""),
                 number=number,
                 before=self._before(one.line),
@@ -186,7 +215,7 @@ class PriceView:
                 continue
             estimate = pricing.estimate_kept(self.work.visit.shop, offer.estimate)
             old = estimate.line(line.id)
-            if old.net_by_tax() != line.net_by_tax():
+            if not _costs_the_same(old, line):
                 more = round((line.labour_tenths - old.labour_tenths) / 10)
                 return estimate.gross_by_line()[line.id], more
         return None
@@ -194,8 +223,14 @@ class PriceView:
     def agreed_lines(self) -> list[LineShown]:
         """The lines agreed, with what was said, each at the price the owner was told."""
         return [
-            LineShown(one.line, one.gross_minor, one.gross_minor, one.answer)
-            for one in self.agreed.values()
+            shown(
+                self.work,
+                one.estimate,
+                name,
+                ceiling_minor=one.gross_minor,
+                answer=one.answer,
+            )
+            for name, one in self.agreed.items()
         ]
 
     def changed(self, name: str, verdict: str) -> ChangedAnswer:
@@ -224,8 +259,7 @@ class PriceView:
             if name not in self.waiting:
                 offer = next(o for o in reversed(self.work.state.offers) if name in o.answers)
                 estimate = pricing.estimate_kept(self.work.visit.shop, offer.estimate)
-                gross = estimate.gross_by_line()[name]
-                yield LineShown(estimate.line(name), gross, answer=offer.answers[name])
+                yield shown(self.work, estimate, name, answer=offer.answers[name])
 
     def rest(self, without: Collection[str]) -> WithoutLines:
         """What the rest costs without these lines, planned again. Raises AnswerError where others bring them."""
@@ -262,6 +296,15 @@ class PriceView:
                     job=book.jobs[job].text, other=book.jobs[by].text
                 )
                 raise AnswerError("answers", problem, _("leave both out, or neither"))
+
+
+def _costs_the_same(one: EstimateLine, other: EstimateLine) -> bool:
+    """Whether two lines have the same price, and the same in every case."""
+    prices = [
+        (line.net_by_tax(), [(case.steps, case.net_minor) for case in line.cases])
+        for line in (one, other)
+    ]
+    return prices[0] == prices[1]
 
 
 def begun(work: Work) -> bool:

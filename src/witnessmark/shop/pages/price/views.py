@@ -21,7 +21,7 @@ from witnessmark.shop.dates import moment_text
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Owner, StockPack
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
-from witnessmark.shop.pages.price.totals import LineShown, PriceView, begun
+from witnessmark.shop.pages.price.totals import LineShown, PriceView, begun, shown
 from witnessmark.shop.responses import planning_page, show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.work import pricing
@@ -75,8 +75,7 @@ def estimate(request: DeskRequest, visit: UUID, sha256: str) -> HttpResponse:
     if found is None:
         raise Http404(_("no such estimate was offered on this visit"))
     made = found.estimate
-    gross = made.gross_by_line()
-    lines = [LineShown(line, gross[line.id]) for line in made.lines]
+    lines = [shown(work, made, line.id) for line in made.lines]
     context = {"visit": work.visit, "one": found, "estimate": made, "lines": lines}
     return show(request, "price/estimate.html", context)
 
@@ -131,7 +130,7 @@ def unpriced(request: DeskRequest, totals: PriceView) -> Iterator[Unpriced]:
     work, desk = totals.work, request.desk
     back = urlencode({"back": request.path})
     lines = totals.estimate.lines if totals.estimate else ()
-    bare = [(line, item) for line in lines for item in line.items if item.net_minor is None]
+    bare = [(line, item) for line in lines for item in line.bare]
     parts = {
         item.name: 1 for line, item in bare if item.kind == "part" and not _repair(work, line.id)
     }

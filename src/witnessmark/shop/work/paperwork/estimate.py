@@ -10,6 +10,7 @@ from witnessmark.money import Estimate, EstimateLine
 from witnessmark.money.estimate import Item
 from witnessmark.papers import EstimatePaper
 from witnessmark.papers.contents import PriceLine
+from witnessmark.shop.work.likely import found
 from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen
 from witnessmark.shop.work.paperwork.sum_and_taxes import tax_words
 from witnessmark.shop.work.pricing import estimate_kept
@@ -44,6 +45,7 @@ def estimate(pen: Pen, revision: int | None = None) -> EstimatePaper:
         ],
         total=pen.money(made.gross_minor, made.currency),
         total_words=_("At most, with tax") if made.taxes else _("At most"),
+        least=pen.money(made.least.gross_minor, made.currency) if made.undecided else "",
         limit=_limit(pen),
         notes=_notes(pen, made),
     )  # fmt: skip
@@ -58,9 +60,25 @@ def _line(pen: Pen, made: Estimate, line: EstimateLine, answer: Answer | None) -
             for item in line.items
             if item.net_minor or item.net_minor is None
         ],
-        sum=pen.money(line.net_minor, made.currency),
+        sum=_sum(pen, made, line),
+        decided=_decided(pen, line),
         verdict=_verdict(pen, answer) if answer else "",
     )
+
+
+def _sum(pen: Pen, made: Estimate, line: EstimateLine) -> str:
+    most = pen.money(line.net_minor, made.currency)
+    if not line.cases:
+        return most
+    least = pen.money(line.cheapest.net_minor, made.currency)
+    return _("{least} to at most {most}").format(least=least, most=most)
+
+
+def _decided(pen: Pen, line: EstimateLine) -> str:
+    if line.dearest is None:
+        return ""
+    told = found(pen.work.book, line.dearest.terms)
+    return _("Readings decide. At most, as listed, if: {found}").format(found=", ".join(told))
 
 
 def _item(pen: Pen, item: Item) -> str:
@@ -109,7 +127,7 @@ def _limit(pen: Pen) -> str:
 def _notes(pen: Pen, made: Estimate) -> list[str]:
     notes = [line for line in pen.work.visit.shop.estimate_text.splitlines() if line.strip()]
     if made.unpriced:
-        items = [item for line in made.lines for item in line.items if item.net_minor is None]
+        items = [item for line in made.lines for item in line.bare]
         several = "; ".join(_text(pen, item) for item in items)
         notes.append(_("Not priced yet, so not in the sum: {items}.").format(items=several))
     return notes

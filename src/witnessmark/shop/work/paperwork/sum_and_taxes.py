@@ -1,4 +1,4 @@
-"""The sum on a service record and its taxes: the accepted prices of what was done, each a ceiling."""
+"""The sum on a service record and its taxes: what was done at the accepted prices, each a ceiling."""
 
 from __future__ import annotations
 
@@ -6,18 +6,18 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
+from witnessmark.shop.work import pricing
 from witnessmark.shop.work.hand_back import beside_the_plan, done_whole
 from witnessmark.shop.work.paperwork.language_and_heading import Pen
-from witnessmark.shop.work.pricing import ceiling
 
 
 def charged(pen: Pen) -> tuple[str, list[tuple[str, str]]]:
     """The sum with tax, and its lines with the taxes; nothing where nothing agreed was done.
 
-    Each line counts as it was priced when the owner said yes to it.
+    Each line counts as it was priced when the owner said yes to it; where readings decided, in the case that was done.
     """
     counts = {line.id for line in beside_the_plan(pen.work)} | set(done_whole(pen.work))
-    made = ceiling(pen.work, counts)
+    made = pricing.charged(pen.work, counts)
     if made is None:
         return "", []
     lines = [
