@@ -13,6 +13,7 @@ from witnessmark.ledger.seal import seal_hash
 from witnessmark.shop import content_store, store
 from witnessmark.shop.models import Seal, Visit
 from witnessmark.shop.work import planning, pricing
+from witnessmark.shop.work.planned import Planned
 from witnessmark.shop.work.visit import read
 
 
@@ -52,7 +53,7 @@ def answer(desk, visit: Visit, line: str, verdict: str) -> None:
         "by": str(visit.machine.owner_id), "how": "by telephone"}))  # fmt: skip
 
 
-def take_order(desk, visit: Visit) -> planning.Planned:
+def take_order(desk, visit: Visit) -> Planned:
     made = planning.planned(read(visit), planning.to_do(read(visit)))
     put(desk, visit, ("plan_taken", {"plan": planning.keep(desk.shop, made)}))
     return made

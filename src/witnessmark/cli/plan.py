@@ -234,7 +234,7 @@ def _of_visit(visit: Visit) -> Plan:
     made = (
         course.plan
         if course and course.fits and course.plan
-        else planning.planned(work, planning.to_do(work))
+        else planning.ordered(work, planning.to_do(work))
     )
     laid = laid_out(work, made.answer) if made.possible else Kit()
     saving = planning.saved(work, made) if _shares(made.jobs, made.answer) else None

@@ -80,6 +80,7 @@ from witnessmark.planner.problem.unknowns import (
 from witnessmark.planner.problem.unknowns_of_book import (
     Undecided,
     compile_undecided,
+    undecided,
     unknown_name,
 )
 
@@ -189,6 +190,7 @@ __all__ = [
     "state_in_words",
     "tenths",
     "tree_in_words",
+    "undecided",
     "unknown_name",
     "visits_alone",
     "wait_in_words",

@@ -282,5 +282,5 @@ def _complaint_answered(about: Mapping[str, Any]) -> Iterator[store.EntryDraft]:
 
 def _order(visit: Visit) -> Iterator[store.EntryDraft]:
     work = read(visit)
-    made = planning.planned(work, planning.to_do(work))
+    made = planning.ordered(work, planning.to_do(work))
     yield "plan_taken", {"plan": planning.keep(work.visit.shop, made)}

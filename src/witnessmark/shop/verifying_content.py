@@ -23,7 +23,7 @@ from witnessmark.shop.models import (
     Shop,
     Visit,
 )
-from witnessmark.shop.work.planning import UPCASTS as PLANS
+from witnessmark.shop.work.planned import UPCASTS as PLANS
 
 UPCASTS: dict[type[KeptContent], tuple[Upcast, ...]] = {
     BookRevision: BOOKS,

@@ -7,7 +7,7 @@ operation is done, as a book without ``only_if`` says; the job is not.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -58,6 +58,22 @@ def compile_undecided(
     return found.compiled(union)
 
 
+def undecided(
+    union: Problem,
+    book: Book,
+    jobs: Sequence[str],
+    *,
+    readers: Mapping[str, Collection[str]],
+    likely: Mapping[str, float] | None = None,
+    answers: Mapping[str, bool] | None = None,
+) -> Undecided:
+    """The same of a problem that was compiled before: what is left of ``jobs`` on a visit.
+
+    ``readers``: by unknown, the steps that may tell it; read after what it decides it tells nothing.
+    """
+    return _Deciding(book, jobs, (), likely or {}, answers or {}, readers).compiled(union)
+
+
 class _Deciding:
     """Per operation what decides about it."""
 
@@ -68,8 +84,9 @@ class _Deciding:
         perhaps: Sequence[str],
         likely: Mapping[str, float],
         answers: Mapping[str, bool],
+        readers: Mapping[str, Collection[str]] | None = None,
     ) -> None:
-        self.likely, self.answers = likely, answers
+        self.likely, self.answers, self.readers = likely, answers, readers
         self.steps = operations_of(book, book.jobs)
         self.priors: dict[str, float] = {}
         self.readings: dict[str, str] = {}
@@ -134,7 +151,9 @@ class _Deciding:
         return [
             o.name
             for o in union.operations
-            if o.name != but and reading in self.steps[o.name].readings
+            if o.name != but
+            and reading in self.steps[o.name].readings
+            and (self.readers is None or o.name in self.readers[unknown])
         ]
 
     def _reader(self, unknown: str, union: Problem, told: Mapping[str, Sequence[str]]) -> str:

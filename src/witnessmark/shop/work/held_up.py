@@ -6,7 +6,8 @@ from django.utils.translation import gettext as _
 
 from witnessmark.ledger.stuck import finish_of, known_states, stuck, unanswered
 from witnessmark.planner import state_in_words
-from witnessmark.shop.work.planning import Planned, to_do
+from witnessmark.shop.work.planned import Planned
+from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work
 
 FOR_A_PART = ("part missing", "wrong part")

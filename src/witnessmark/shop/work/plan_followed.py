@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.work_left import for_nothing, misfits, steps_left, to_do
 from witnessmark.planner import PlanStep
-from witnessmark.shop.work.planning import Planned, planned, taken, without
+from witnessmark.shop.work.planned import Planned
+from witnessmark.shop.work.planning import ordered, taken, without
 from witnessmark.shop.work.visit import Work
 
 
@@ -63,7 +64,7 @@ def new_order(work: Work) -> Planned:
     """
     followed, wanted = taken(work), to_do(work.book, work.state)
     later = [job for job in wanted if followed and job in followed.later]
-    whole = planned(work, wanted)
+    whole = ordered(work, wanted)
     if whole.possible or not later:
         return whole
     return without(work, wanted, later)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import logging
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache as cache_once
 from functools import lru_cache
 from pathlib import Path
@@ -15,7 +15,7 @@ import rfc8785
 from pydantic_core import from_json
 
 from witnessmark import planner
-from witnessmark.kept_versions import KeptError, Upcast, as_newest
+from witnessmark.kept_versions import KeptError
 from witnessmark.ledger import work_left
 from witnessmark.ledger.work_left import left_of
 from witnessmark.planner import (
@@ -23,76 +23,36 @@ from witnessmark.planner import (
     Now,
     PlanStep,
     Problem,
+    ProblemError,
     RemainingWork,
     Saving,
     Technician,
+    Tree,
+    Undecided,
     Wish,
     check_plan,
     continued,
     explained,
+    load_contingent_problem,
     plan,
+    plan_tree,
     recovery_problem,
-    repeated_operations,
     saving,
     search_seconds,
     tenths,
+    undecided,
     visits_alone,
     with_wish,
 )
 from witnessmark.shop import content_store, solved
 from witnessmark.shop.models import PlanKept, Shop
 from witnessmark.shop.work.crew import ONE, Crew
+from witnessmark.shop.work.likely import likely
+from witnessmark.shop.work.planned import Planned, read_back
 from witnessmark.shop.work.visit import Work
 
 log = logging.getLogger(__name__)
-UPCASTS: tuple[Upcast, ...] = ()
-FORMAT = len(UPCASTS) + 1
 AT_ONCE = 15  # operations that are planned while one waits for the page: a second at most
-
-
-@dataclass(frozen=True)
-class Planned:
-    """A problem and its checked answer, with the jobs and the book revision they rest on.
-
-    `later`: jobs to be done that this order leaves for another time on purpose.
-    """
-
-    problem: Problem
-    answer: Answer
-    jobs: tuple[str, ...]
-    book: str
-    later: tuple[str, ...] = ()
-
-    def canonical(self) -> bytes:
-        """RFC 8785 form; the time it took to solve is left out, so that the same plan has the same hash."""
-        answer = self.answer.model_dump(mode="json", by_alias=True, exclude={"solve_seconds"})
-        problem = self.problem.model_dump(mode="json", by_alias=True)
-        return rfc8785.dumps(
-            {
-                "format": FORMAT,
-                "book": self.book,
-                "jobs": list(self.jobs),
-                "later": list(self.later),
-                "problem": problem,
-                "answer": answer,
-            }
-        )
-
-    @property
-    def hash(self) -> str:
-        """SHA-256 of the canonical form: the hash it is kept under."""
-        return hashlib.sha256(self.canonical()).hexdigest()
-
-    @property
-    def possible(self) -> bool:
-        """Whether there is an order at all."""
-        return self.answer.status in {"optimal", "feasible"}
-
-    @property
-    def again(self) -> tuple[str, ...]:
-        """Operations that it does again, or takes from jobs not taken on, because nothing else leads on."""
-        done = {step.name for step in self.answer.steps}
-        return tuple(name for name in repeated_operations(self.problem) if name in done)
 
 
 def planned(
@@ -110,6 +70,71 @@ def planned(
     return Planned(problem, answer or solved_once(problem), tuple(jobs), work.state.book or "")
 
 
+def ordered(
+    work: Work, jobs: Sequence[str], crew: Crew | None = None, wish: Wish | None = None
+) -> Planned:
+    """The order to take: `planned`, and where readings decide the likeliest way through a tree. Raises as `planned`.
+
+    A wish is planned with all the work in it; so is what has no way open for every answer.
+    """
+    made = None if wish else _undecided(work, jobs, crew)
+    if made is None:
+        return planned(work, jobs, crew, wish)
+    try:
+        tree = _tree(_plain_tree(made))
+    except ProblemError:
+        log.info("no tree for %s, all of its work is planned", work.visit, exc_info=True)
+        return planned(work, jobs, crew)
+    whole = Planned(
+        made.problem.union, Answer(status="unknown"), tuple(jobs), work.state.book or "",
+        tree=tree, undecided=made.problem, left_out=made.left_out,
+    )  # fmt: skip
+    return whole.along({})
+
+
+def _undecided(work: Work, jobs: Sequence[str], crew: Crew | None) -> Undecided | None:
+    """The problem with what readings will decide; None where nothing is to be decided any more."""
+    unknowns = work.folded.table.unknowns
+    if not unknowns:
+        return None
+    try:
+        made = undecided(
+            _to_solve(work, jobs, crew, None),
+            work.book,
+            jobs,
+            readers={name: rule.readers for name, rule in unknowns.items()},
+            likely=likely(work.visit.shop, work.book),
+            answers=work.state.answers,
+        )
+    except ProblemError:
+        log.info("nothing can be told apart of %s", work.visit, exc_info=True)
+        return None
+    return made if made.problem.unknowns else None
+
+
+def _plain_tree(made: Undecided) -> str:
+    """What a tree is grown of, as JSON: as `_plain`."""
+    problem = made.problem
+    if not problem.technicians[1:] and _is_free(problem.technicians[0]):
+        problem = problem.model_copy(update={"technicians": ONE.technicians})
+    return problem.model_dump_json(by_alias=True, exclude_defaults=True)
+
+
+@lru_cache(maxsize=64)
+def _tree(problem: str) -> Tree:
+    """The same tree is grown once, for all processes."""
+    key = _key_of_tree(problem)
+    found = solved.get(key, Tree)
+    if found is None:
+        found = plan_tree(load_contingent_problem(problem))
+        solved.keep(key, Tree, found)
+    return found
+
+
+def _key_of_tree(problem: str) -> str:
+    return key_of("tree", problem.encode())
+
+
 def is_known(
     work: Work, jobs: Sequence[str], crew: Crew | None = None, wish: Wish | None = None
 ) -> bool:
@@ -118,6 +143,16 @@ def is_known(
     if len(problem.operations) <= AT_ONCE or solved.has(_key_of_plan(_plain(problem))):
         return True
     return wish is None and _rest_of_followed(work, problem, tuple(jobs)) is not None
+
+
+def order_is_known(
+    work: Work, jobs: Sequence[str], crew: Crew | None = None, wish: Wish | None = None
+) -> bool:
+    """Whether `ordered` answers at once. Raises as `planned`."""
+    made = None if wish else _undecided(work, jobs, crew)
+    if made is None:
+        return is_known(work, jobs, crew, wish)
+    return solved.has(_key_of_tree(_plain_tree(made)))
 
 
 def _to_solve(work: Work, jobs: Sequence[str], crew: Crew | None, wish: Wish | None) -> Problem:
@@ -239,7 +274,7 @@ def without(
     wish: Wish | None = None,
 ) -> Planned:
     """The best order of these jobs without some, which are left for later on purpose."""
-    made = planned(work, [job for job in jobs if job not in later], crew, wish)
+    made = ordered(work, [job for job in jobs if job not in later], crew, wish)
     return replace(made, later=tuple(job for job in jobs if job in later))
 
 
@@ -285,11 +320,22 @@ def keep(shop: Shop, made: Planned) -> str:
 
 
 def taken(work: Work) -> Planned | None:
-    """The plan now followed, as it was kept; None before one was taken, and for one that cannot be read any more."""
+    """The plan now followed; None before one was taken, and for one that cannot be read any more.
+
+    Where readings decide it is the way by what they told; of one that was to tell and did not, what it leads to is
+    done, as in a book that says nothing of it.
+    """
     if work.state.plan is None:
         return None
     try:
-        return of_hash(work.visit.shop, work.state.plan)
+        kept = of_hash(work.visit.shop, work.state.plan)
+        if kept.undecided is None:
+            return kept
+        untold = {
+            n: True for n, u in kept.undecided.unknowns.items() if u.revealed_by in work.state.done
+        }
+        answers = tuple(sorted((untold | work.state.answers).items()))
+        return _along(work.visit.shop.pk, work.state.plan, answers)
     except KeptError:
         log.exception("the plan %s of %s cannot be read", work.state.plan, work.visit)
         return None
@@ -303,16 +349,13 @@ def of_hash(shop: Shop, sha256: str) -> Planned:
 @lru_cache(maxsize=64)
 def _of_hash(shop_id: UUID, sha256: str) -> Planned:
     """A kept plan never changes, so it is read once."""
-    said = as_newest(
-        "the kept plan", from_json(content_store.content(shop_id, PlanKept, sha256)), UPCASTS
-    )
-    return Planned(
-        problem=Problem.model_validate(said["problem"]),
-        answer=Answer.model_validate(said["answer"]),
-        jobs=tuple(said["jobs"]),
-        later=tuple(said["later"]),
-        book=said["book"],
-    )
+    return read_back(from_json(content_store.content(shop_id, PlanKept, sha256)))
+
+
+@lru_cache(maxsize=256)
+def _along(shop_id: UUID, sha256: str, answers: tuple[tuple[str, bool], ...]) -> Planned:
+    """The way through a kept tree by these answers."""
+    return _of_hash(shop_id, sha256).along(dict(answers))
 
 
 @lru_cache(maxsize=256)

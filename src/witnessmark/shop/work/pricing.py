@@ -31,7 +31,8 @@ from witnessmark.planner import Answer
 from witnessmark.shop import content_store
 from witnessmark.shop.models import EstimateKept, PartPrice, Shop, StockPack
 from witnessmark.shop.work.beyond_book import parts_left
-from witnessmark.shop.work.planning import Planned, keep, planned, to_do
+from witnessmark.shop.work.planned import Planned
+from witnessmark.shop.work.planning import keep, planned, to_do
 from witnessmark.shop.work.visit import Work
 from witnessmark.shop.work.wrenches import at_hand, shelf
 

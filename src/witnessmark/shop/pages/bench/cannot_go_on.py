@@ -17,7 +17,8 @@ from witnessmark.planner import conflict_of_book, remedies, state_in_words
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work import undoing
 from witnessmark.shop.work.cards import Card
-from witnessmark.shop.work.planning import Planned, left
+from witnessmark.shop.work.planned import Planned
+from witnessmark.shop.work.planning import left
 from witnessmark.shop.work.visit import Work
 
 OPENED = {

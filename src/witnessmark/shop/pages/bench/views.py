@@ -51,7 +51,8 @@ from witnessmark.shop.work.plan_followed import (
     new_order,
     plan_progress,
 )
-from witnessmark.shop.work.planning import Planned, to_do
+from witnessmark.shop.work.planned import Planned
+from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, who, work_of
 from witnessmark.shop.work.wrenches import shelf
 

@@ -41,7 +41,8 @@ from witnessmark.shop.work.cards import card_of, torque_words
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.held_up import held_up, stays_so, waits_too
 from witnessmark.shop.work.plan_followed import plan_progress
-from witnessmark.shop.work.planning import Planned, from_now
+from witnessmark.shop.work.planned import Planned
+from witnessmark.shop.work.planning import from_now
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import System, show
@@ -149,7 +150,7 @@ class OrderView:
             return False
         try:
             jobs = [job for job in self.jobs if job not in self.later]
-            return not planning.is_known(self.work, jobs, self.crew, self.wish)
+            return not planning.order_is_known(self.work, jobs, self.crew, self.wish)
         except WitnessError:
             return False  # told by `fault`
 

@@ -188,7 +188,8 @@ def _wish_form(request: DeskRequest, reading: OrderView, data: Any = None) -> Wi
 def priced(reading: OrderView, wished: Wish) -> tuple[Price, str]:
     """What a wish costs against the order for the same jobs and people, and that in words."""
     work = reading.work
-    before = planning.without(work, reading.jobs, reading.later, reading.crew)
+    jobs = [job for job in reading.jobs if job not in reading.later]
+    before = planning.planned(work, jobs, reading.crew)
     price = price_of_wish(before.problem, before.answer, wished, planning.solved_once)
     return price, price_in_words(price, {name: job.text for name, job in work.book.jobs.items()})
 

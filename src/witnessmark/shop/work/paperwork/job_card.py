@@ -33,7 +33,8 @@ from witnessmark.shop.work.cards import (
 from witnessmark.shop.work.deciding import why_not_needed
 from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen, complaint_answer
 from witnessmark.shop.work.paperwork.marks import all_proven
-from witnessmark.shop.work.planning import Planned, taken
+from witnessmark.shop.work.planned import Planned
+from witnessmark.shop.work.planning import taken
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
 

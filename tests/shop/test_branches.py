@@ -1,0 +1,154 @@
+"""The order where readings decide: taken with its tree, followed by what is read, handed back either way."""
+
+import pytest
+
+from tests.fixtures.shop import new_machine
+from tests.fixtures.slack import slack_file, slack_text
+from witnessmark.book import load_book
+from witnessmark.shop import content_store, store
+from witnessmark.shop.ids import new_id
+from witnessmark.shop.work import planning
+from witnessmark.shop.work.hand_back import not_needed
+from witnessmark.shop.work.plan_followed import new_order, plan_progress
+from witnessmark.shop.work.visit import read
+
+SLACK = "slack outside"
+
+
+@pytest.fixture
+def chain(shop, desk, tmp_path):
+    """A machine whose chain is looked after, of a book in which the slack decides."""
+    stored = content_store.keep_book(shop, load_book(slack_file(tmp_path)), slack_text())
+    machine = new_machine(shop, "12-QX-81", "Ines Calder", stored)
+    visit = store.open_visit(desk, machine)
+    store.record_all(desk, visit, store.Ticket(str(new_id())), [
+        ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id), "keys": 2,
+                     "complaint": ""}),
+        ("odometer", {"km": 48210.0, "text": "48210 km"}),
+        ("book_pinned", {"revision": machine.book.current.sha256}),
+        ("job_taken", {"job": "chain"}),
+    ])  # fmt: skip
+    return visit
+
+
+@pytest.fixture
+def taken(chain, desk):
+    """Its order, taken."""
+    made = planning.ordered(read(chain), ["chain"])
+    store.record(desk, chain, "plan_taken", {"plan": planning.keep(chain.shop, made)})
+    return chain
+
+
+def slack(desk, visit, mm, place=1, step="chain/measure"):
+    body = {"reading": "slack", "step": step, "index": place, "value": mm, "text": f"{mm:g} mm"}
+    return store.record(desk, visit, "read", body)
+
+
+def measured(desk, visit, *mm):
+    made = [slack(desk, visit, value, place) for place, value in enumerate(mm, 1)]
+    store.record(desk, visit, "done", {"step": "chain/measure"})
+    return made
+
+
+def left(visit) -> list[str]:
+    return [step.name for step in plan_progress(read(visit)).left]
+
+
+def test_the_likeliest_way_is_taken_and_the_tree_is_kept_beside_it(taken):
+    """By pencil: within in six of ten: 2 + 4 + 2; else 6 + 20 + 8 + 2 + 2, and in one of five of those 15 more."""
+    made = planning.taken(read(taken))
+    assert [step.name for step in made.answer.steps] == [
+        "chain/measure",
+        "chain/grease",
+        "chain/measure_again",
+    ]
+    assert made.answer.attended_minutes == 8
+    assert made.tree.expected_attended_minutes == pytest.approx(0.6 * 8 + 0.4 * (38 + 0.2 * 15))
+    assert (made.tree.least.attended_minutes, made.tree.worst.attended_minutes) == (8, 53)
+    [fork] = made.forks
+    assert (fork.place, fork.taken.answers) == (1, {SLACK: False})
+
+
+def test_within_the_order_goes_on_as_it_stood_and_is_handed_back_without_the_rest(taken, desk):
+    measured(desk, taken, 35, 36)
+    assert left(taken) == ["chain/grease", "chain/measure_again"]
+    assert plan_progress(read(taken)).fits
+    assert [step for step, _why in not_needed(read(taken))] == [
+        "Adjust the chain",
+        "Change the sprocket",
+    ]
+    assert not_needed(read(taken))[0][1] == (
+        "Chain slack 35 mm, 36 mm: within its limits, at least 30 mm, at most 40 mm"
+    )
+
+
+def test_outside_the_other_branch_is_there_without_a_search(taken, desk, monkeypatch):
+    measured(desk, taken, 45, 36)
+    monkeypatch.setattr(planning, "plan", None)
+    monkeypatch.setattr(planning, "plan_tree", None)
+    course = plan_progress(read(taken))
+    assert course.fits
+    assert left(taken) == ["wheel_off", "chain/adjust", "wheel_on", "chain/measure_again"]
+    assert course.plan.answer.attended_minutes == 38
+
+
+def test_a_reading_in_the_branch_decides_again(taken, desk):
+    measured(desk, taken, 45, 36)
+    store.record(desk, taken, "done", {"step": "wheel_off"})
+    play = {"reading": "play", "step": "chain/adjust", "value": 1.4, "text": "1.4 mm"}
+    store.record(desk, taken, "read", play)
+    store.record(desk, taken, "done", {"step": "chain/adjust"})
+    assert left(taken) == ["chain/sprocket", "wheel_on", "chain/measure_again"]
+    assert plan_progress(read(taken)).fits
+
+
+def test_a_corrected_reading_turns_the_order_and_what_was_opened_is_closed(taken, desk):
+    """The wheel is off already when it is seen that the slack was within."""
+    first, _ = measured(desk, taken, 45, 36)
+    store.record(desk, taken, "done", {"step": "wheel_off"})
+    store.record(desk, taken, "corrected", {"entry": str(first.entry.id)})
+    slack(desk, taken, 35)
+    work = read(taken)
+    assert "chain/adjust" in work.state.not_needed
+    assert not plan_progress(work).fits
+    made = new_order(work)
+    assert [step.name for step in made.answer.steps].count("wheel_on") == 1
+    assert "chain/adjust" not in [step.name for step in made.answer.steps]
+
+
+def test_what_cannot_be_read_is_done_as_if_nothing_decided(taken, desk):
+    said = {"reading": "slack", "step": "chain/measure", "because": "wheel stuck"}
+    for place in (1, 2):
+        store.record(desk, taken, "not_read", {**said, "index": place})
+    store.record(desk, taken, "done", {"step": "chain/measure"})
+    work = read(taken)
+    assert work.state.not_needed == {}
+    names = {step.name for step in new_order(work).answer.steps}
+    assert {"chain/adjust", "chain/grease"} <= names
+
+
+def test_without_anything_to_decide_the_order_is_kept_in_the_form_it_had(visit):
+    """Not a byte of it is new: format 1, and no word of a tree."""
+    work = read(visit)
+    made = planning.ordered(work, planning.to_do(work))
+    assert made == planning.planned(work, planning.to_do(work))
+    assert b'"format":1' in made.canonical()
+    assert b"tree" not in made.canonical()
+
+
+def test_a_kept_tree_is_read_back_as_it_was(taken):
+    kept = planning.of_hash(taken.shop, read(taken).state.plan)
+    assert kept.hash == read(taken).state.plan
+    assert kept.tree is not None
+
+
+def test_handed_back_either_way_nothing_stays_open_of_what_was_not_needed(taken, desk):
+    measured(desk, taken, 35, 36)
+    store.record(desk, taken, "done", {"step": "chain/grease"})
+    for place in (1, 2):
+        slack(desk, taken, 35, place, "chain/measure_again")
+    store.record(desk, taken, "done", {"step": "chain/measure_again"})
+    assert left(taken) == []
+    assert read(taken).state.done_whole(
+        f"chain/{name}" for name in read(taken).book.jobs["chain"].operations
+    )
