@@ -93,6 +93,8 @@ def test_every_particular_names_its_source():
             "small full data",
         ),
         (document(kind="receipt"), "kind", "data"),
+        (document(seller=without(country="XX")), "seller.country", "data"),
+        (document(seller=without(vat_number="U1234")), "seller.vat_number", "data"),
         (document(currency="KWD"), "currency", "data"),
         (document(line(9, quantity=Decimal(-1)), due_on=None), "lines", "receipt small full data"),
     ],
@@ -150,7 +152,7 @@ def test_sums_that_were_changed_are_not_read():
         from_canonical(json.dumps(said).encode())
 
 
-@pytest.mark.parametrize("form", [b"[]", b"{}", b'{"document": {"format": 2}}'])
+@pytest.mark.parametrize("form", [b"[]", b"{}", b'{"format": 2}'])
 def test_what_is_no_document_or_of_a_newer_version_is_refused_in_words(form):
     with pytest.raises(KeptError, match="the kept document"):
         from_canonical(form)

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 import rfc8785
 
-from witnessmark import book, money
+from witnessmark import book, invoice, money
 from witnessmark.kept_versions import KeptError, as_newest
 from witnessmark.ledger.anchor import AnchorError, anchor_faults, anchored
 from witnessmark.ledger.bodies import BODIES
@@ -27,7 +27,11 @@ LINES = [
     for file in sorted(HERE.glob("entries-*.jsonl"))
     for line in file.read_text(encoding="utf-8").splitlines()
 ]
-READERS = {"book": book.from_canonical, "estimate": money.from_canonical}
+READERS = {
+    "book": book.from_canonical,
+    "document": invoice.from_canonical,
+    "estimate": money.from_canonical,
+}
 
 
 def vector(name: str) -> bytes:

@@ -22,6 +22,11 @@ Kind = Literal["advance invoice", "invoice", "credit note", "corrected invoice",
 Treatment = Literal[
     "standard", "zero", "exempt", "small business", "reverse charge", "margin scheme", "outside tax"
 ]
+# UN/ECE Recommendation 20: one, hour, minute, day, litre, millilitre, kilogram, gram, metre, centimetre, millimetre,
+# kilometre, kilowatt hour, set, pair.
+Unit = Literal[
+    "C62", "HUR", "MIN", "DAY", "LTR", "MLT", "KGM", "GRM", "MTR", "CMT", "MMT", "KMT", "KWH", "SET", "PR"
+]  # fmt: skip
 Word = Annotated[str, Field(max_length=200)]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
 Percent = Annotated[Decimal, Field(ge=0, le=100, max_digits=7, decimal_places=4)]
@@ -81,14 +86,13 @@ class Off(FrozenModel):
 class Line(FrozenModel):
     """One thing sold. ``quantity`` below 0: taken back. ``price``: of one ``unit``, in the currency, before discount.
 
-    ``unit``: a code of UN/ECE Recommendation 20, such as C62 (one), HUR (hour), MIN (minute), LTR (litre).
     ``tax``: the name of a rate of the document.
     """
 
     text: Text
     note: Annotated[str, Field(max_length=2000)] = ""
     quantity: Annotated[Decimal, Field(ge=-10_000, le=10_000, decimal_places=4)] = Decimal(1)
-    unit: Annotated[str, Field(pattern=r"^[A-Z0-9]{2,3}$")] = "C62"
+    unit: Unit = "C62"
     price: Price
     discount: Off | None = None
     tax: Word
@@ -152,7 +156,6 @@ class Document(FrozenModel):
     0. ``series``: the run of numbers that its number is from.
     """
 
-    format: Literal[1] = 1
     kind: Kind
     series: Word = ""
     number: Annotated[str, Field(max_length=60)] = ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import Literal
 
 from pydantic import model_validator
 from pydantic_core import from_json, to_json
@@ -30,6 +31,7 @@ class MissingError(WitnessError):
 class Issued(KeptModel):
     """A document and the sums it was issued with."""
 
+    format: Literal[1] = 1
     document: Document
     totals: Totals
 
@@ -52,10 +54,8 @@ def from_canonical(form: bytes) -> Issued:
 
     Raises pydantic's ValidationError where its sums disagree, KeptError for a newer format.
     """
-    said = from_json(form)
-    document = said.get("document") if isinstance(said, dict) else None
-    newest = as_newest("the kept document", document, UPCASTS)
-    return Issued.model_validate_json(to_json({**said, "document": newest}))
+    said = as_newest("the kept document", from_json(form), UPCASTS)
+    return Issued.model_validate_json(to_json(said))
 
 
 def advance_of(issued: Issued) -> Advance:

@@ -1,16 +1,18 @@
 """What must stand in a document, and why: the list, and what of it is missing.
 
 Where it is from is named beside each: Directive 2006/112/EC (what states of the European Union may want, Articles 219,
-220, 226 and 226b; from memory), the business rules of EN 16931 (their numbers begin with BR), or common practice. A
-country may want more, and words of its own. This is no legal advice: a tax adviser says what your law wants.
+226 and 226b; the last was seen, the others are from memory), the business rules of EN 16931 (their numbers begin with
+BR), or common practice. A country may want more, and words of its own. This is no legal advice: a tax adviser says
+what your law wants.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from babel import Locale
 from stdnum import iban
 
 from witnessmark.invoice.document import Document, InvoiceError, Party, Treatment
@@ -20,10 +22,16 @@ from witnessmark.money.currency import exponent
 # What a document is held to: a receipt over the counter; an invoice of a small amount (each country sets how much);
 # a full invoice; one that is sent as data.
 Form = Literal["receipt", "small invoice", "invoice", "e-invoice"]
+# What BR-S-02, BR-Z-02 and BR-E-02 want a tax number for.
+PRICED: tuple[Treatment, ...] = ("standard", "zero", "exempt", "small business", "margin scheme")
 EVERY: frozenset[Form] = frozenset(get_args(Form))
 SMALL_ON = EVERY - {"receipt"}
 FULL: frozenset[Form] = frozenset({"invoice", "e-invoice"})
 DATA: frozenset[Form] = frozenset({"e-invoice"})
+# ISO 3166; the common locale data has some letters more, which are no country (EN 16931, BR-CL-14).
+_COUNTRIES = {str(code) for code in Locale("en").territories if str(code).isalpha()} - {
+    "AC", "CP", "CQ", "DG", "EA", "EU", "EZ", "IC", "QO", "TA", "UN", "XA", "XB", "ZZ",
+}  # fmt: skip
 UNTAXED: dict[Treatment, str] = {
     "exempt": "Directive 2006/112/EC, Article 226 (11); BR-E-10",
     "small business": "Directive 2006/112/EC, Article 226 (11); BR-E-10",
@@ -148,7 +156,7 @@ PARTICULARS: tuple[Particular, ...] = (
     ),
     Particular(
         "seller.tax_number", SMALL_ON, "Directive 2006/112/EC, Article 226 (3); BR-S-02, BR-E-02",
-        lambda document: _taxed(document) or not _treats("standard", "zero", "exempt", "small business")(document),
+        lambda document: _taxed(document) or not _treats(*PRICED)(document),
         "the shop has neither a tax number nor a VAT number", "write the one that the tax office gave",
     ),
     Particular(
@@ -228,10 +236,22 @@ def _of_reasons(document: Document) -> Iterator[InvoiceError]:
             )
 
 
-def _of_data(document: Document) -> Iterable[InvoiceError]:
+def _of_data(document: Document) -> Iterator[InvoiceError]:
     """What an e-invoice cannot carry."""
+    yield from _codes_wrong(document)
     if document.kind == "receipt":
         yield InvoiceError("kind", "a receipt is not sent as data", "write an invoice")
     if exponent(document.currency) > 2:  # EN 16931, BR-DEC-01 and the like
         problem = f"{document.currency} has more than the two decimals of an e-invoice"
         yield InvoiceError("currency", problem, "send it as a paper")
+
+
+def _codes_wrong(document: Document) -> Iterator[InvoiceError]:
+    parties = {"seller": document.seller, "buyer": document.buyer or Party()}
+    for name, party in parties.items():
+        if party.vat_number and party.vat_number[:2] not in _COUNTRIES | {"EL"}:  # Greece
+            problem = f"“{party.vat_number}” does not begin with the letters of its country"
+            yield InvoiceError(f"{name}.vat_number", problem, "write it as AT U12345678")
+        if party.country and party.country not in _COUNTRIES:
+            problem = f"“{party.country}” is no country"
+            yield InvoiceError(f"{name}.country", problem, "give its two letters, such as AT")
