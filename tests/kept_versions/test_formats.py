@@ -84,7 +84,7 @@ def test_what_a_newer_version_made_is_refused_in_words(shop, tmp_path):
         with pytest.raises(KeptError, match=r"made by a newer version.*update") as error:
             read(newer)
         assert what in error.value.place
-    plan = json.dumps(json.loads(vector("plan-1.json")) | {"format": 2}).encode()
+    plan = json.dumps(json.loads(vector("plan-1.json")) | {"format": 3}).encode()
     with pytest.raises(KeptError, match="made by a newer version"):
         planning.of_hash(shop, content_store.keep(shop, PlanKept, plan))
     with pytest.raises(EntryErrors, match="made by a newer version"):
