@@ -2,6 +2,7 @@
 
 from witnessmark.kit.fluids import FluidNeed, JudgedPack, Pack, PackNeed, PlannedPour, judged
 from witnessmark.kit.lay_out import Kit, Missing, PartNeed, ToolNeed, kit
+from witnessmark.kit.perhaps import Perhaps, Weighed, set_apart, weigh
 from witnessmark.kit.wrenches import WrenchNeed
 
 __all__ = [
@@ -12,9 +13,13 @@ __all__ = [
     "Pack",
     "PackNeed",
     "PartNeed",
+    "Perhaps",
     "PlannedPour",
     "ToolNeed",
+    "Weighed",
     "WrenchNeed",
     "judged",
     "kit",
+    "set_apart",
+    "weigh",
 ]

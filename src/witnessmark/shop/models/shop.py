@@ -79,6 +79,15 @@ class Shop(Recorded):
     disposal_amount = models.DecimalField(  # money per litre, or per fluid
         max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
     )
+    delay_per_day = models.DecimalField(  # what a day's delay costs the shop; 0: not told
+        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
+    )
+    return_cost = models.DecimalField(  # of sending one kind of part back, whatever its price
+        max_digits=12, decimal_places=4, default=0, validators=[MinValueValidator(0)]
+    )
+    return_percent = models.DecimalField(  # of its price, kept by who takes a part back
+        max_digits=5, decimal_places=2, default=0, validators=[MinValueValidator(0)]
+    )
     estimate_text = models.TextField(blank=True)  # stands above the owner's signature
 
     time_zone = models.CharField(max_length=64, default="UTC", validators=[known_zone])

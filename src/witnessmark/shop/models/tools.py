@@ -140,6 +140,7 @@ class PartPrice(Recorded, ShopRow):
     book = models.CharField(max_length=60, blank=True)  # name of the book; empty: all
     name = models.CharField(max_length=120, blank=True)
     price_minor = models.PositiveIntegerField("price")
+    delivery_days = models.PositiveSmallIntegerField(null=True, blank=True)  # None: not known
 
     untold = (*Recorded.untold, "part", "book", "name")
 

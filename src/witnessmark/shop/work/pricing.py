@@ -31,6 +31,7 @@ from witnessmark.planner import Answer
 from witnessmark.shop import content_store
 from witnessmark.shop.models import EstimateKept, PartPrice, Shop, StockPack
 from witnessmark.shop.work.beyond_book import parts_left
+from witnessmark.shop.work.perhaps import LaidOut, set_apart_here
 from witnessmark.shop.work.planned import Planned
 from witnessmark.shop.work.planning import keep, planned, to_do
 from witnessmark.shop.work.visit import Work
@@ -71,12 +72,16 @@ def priced(work: Work, jobs: Sequence[str], extra: Sequence[ExtraLine] = ()) -> 
     return Priced(made, laid_out(work, made.answer), _pinned(work, estimate))
 
 
-def laid_out(work: Work, answer: Answer) -> Kit:
-    """What must lie ready for a plan: from the shop's shelf, with its wrenches as they stand today."""
+def laid_out(work: Work, answer: Answer) -> LaidOut:
+    """What must lie ready for a plan: from the shop's shelf, with its wrenches as they stand today.
+
+    The parts that only some answer of a reading asks for are apart from it.
+    """
     shop = work.visit.shop
     tools, today = at_hand(shelf(shop)), timezone.localdate()
     needed = kit(work.book, answer, stock(shop, work.book), wrenches=tools, on=today)
-    return replace(needed, parts=(*needed.parts, *parts_left(work)))
+    whole = replace(needed, parts=(*needed.parts, *parts_left(work)))
+    return set_apart_here(work, whole, answer)
 
 
 def _no_plan(made: Planned) -> MoneyError:

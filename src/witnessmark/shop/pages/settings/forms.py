@@ -29,7 +29,9 @@ KINDS: dict[str, Any] = {
 assert set(KINDS) == set(get_args(LineKind))
 SPARE_ROWS = 2
 ROW = "tax-"  # the prefix of the rows of rates
-AMOUNTS = ("labour_per_hour", "labour_minimum", "labour_step", "disposal_amount")
+AMOUNTS = (
+    "labour_per_hour", "labour_minimum", "labour_step", "disposal_amount", "delay_per_day", "return_cost",
+)  # fmt: skip
 RULES = {"fluids": Shop.Fluids, "consumables": Shop.Consumables, "disposal": Shop.Disposal}
 
 
@@ -167,12 +169,20 @@ class MoneyForm(SheetModelForm):
     )
     consumables_amount = forms.CharField(label=_("How much"), required=False, max_length=40)
     disposal_amount = MoneyField(label=_("How much"), required=False)
+    delay_per_day = MoneyField(
+        label=_("What a day’s delay costs"),
+        required=False,
+        help_text=_("0: it is not weighed whether a part is better ordered now."),
+    )
+    return_cost = MoneyField(label=_("Sending a part back costs"), required=False)
+    return_percent = PercentField(label=_("… and of its price"), required=False)
 
     class Meta:
         model = Shop
         fields = (
             "currency", "labour_per_hour", "labour_minimum", "labour_step", "usual_tax", "fluids",
             "consumables", "consumables_amount", "disposal", "disposal_amount",
+            "delay_per_day", "return_cost", "return_percent",
         )  # fmt: skip
         labels = {
             "usual_tax": _("The usual rate"),
@@ -201,6 +211,7 @@ class MoneyForm(SheetModelForm):
         for name in AMOUNTS:
             self.fields[name].currency = currency  # type: ignore[attr-defined]
             self.initial[name] = _typed(getattr(shop, name), shop.currency)
+        self.initial["return_percent"] = f"{shop.return_percent.normalize():f}"
         by_visit = shop.consumables == Shop.Consumables.VISIT
         amount = shop.consumables_amount
         self.initial["consumables_amount"] = (
@@ -244,6 +255,13 @@ class MoneyForm(SheetModelForm):
         except forms.ValidationError as error:
             self.add_error("consumables_amount", error)
         return said
+
+    def clean_return_percent(self) -> Decimal:
+        """At most all of the price; empty: nothing."""
+        percent = Decimal(self.cleaned_data["return_percent"] or 0)
+        if percent > 100:
+            raise forms.ValidationError(gettext("At most 100 % of the price is lost."))
+        return percent
 
     def meet(self, rates: dict[str, str], renamed: dict[str, str]) -> bool:
         """Whether every rate chosen is one of the rates, after they were renamed; says so where it is none."""

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 from uuid import UUID
 
+from django import forms
 from django.db import transaction
 from django.forms import BoundField
 from django.http import HttpResponse
@@ -22,6 +23,7 @@ from witnessmark.shop.responses import back_or, done, show
 from witnessmark.shop.scope import Desk, DeskRequest, shop_read_now
 
 ALL_BOOKS = ""
+MOST_DAYS = 365  # of a delivery; judged by us
 
 
 class PricesForm(SheetForm):
@@ -91,6 +93,25 @@ class FlatForm(SheetForm):
         return {name: minor for name, minor in {**before, **changed}.items() if minor is not None}
 
 
+class DaysForm(SheetForm):
+    """How many days a part takes from its order to its delivery, of parts that have a price here; empty: not known."""
+
+    def __init__(
+        self, *args: Any, parts: Mapping[str, Part], own: Mapping[str, int | None], **kwargs: Any
+    ) -> None:
+        kwargs["prefix"] = "days"
+        super().__init__(*args, **kwargs)
+        for name in sorted(own.keys() & parts.keys(), key=lambda name: parts[name].text):
+            self.fields[name] = forms.IntegerField(
+                label=parts[name].text,
+                required=False,
+                min_value=0,
+                max_value=MOST_DAYS,
+                initial=own[name],
+                show_hidden_initial=True,
+            )
+
+
 @require_GET
 def prices(request: DeskRequest) -> HttpResponse:
     """The books, and how many parts of each have no price."""
@@ -132,8 +153,13 @@ def _page(
     others = _known(desk, ALL_BOOKS) if book != ALL_BOOKS else {}
     first = request.GET.getlist("for")
     form = PricesForm(posted, desk=desk, parts=parts, own=own, others=others, first=first)
-    if request.method == "POST" and all([form.is_valid(), flat.is_valid()]):
+    rows = desk.all(PartPrice).filter(book=book)
+    days = DaysForm(posted, parts=parts, own=dict(rows.values_list("part", "delivery_days")))
+    if request.method == "POST" and all([form.is_valid(), flat.is_valid(), days.is_valid()]):
         with transaction.atomic():
+            for row in rows.filter(part__in=days.changed_data):
+                row.delivery_days = days.cleaned_data[row.part]
+                row.save()
             for name, price in form.changes():
                 _set(desk, name, book, parts[name].text, price)
             if flat.changed_data:
@@ -141,7 +167,7 @@ def _page(
                 shop.save(update_fields=["flat_prices"])
         return done(request, back_or(request, "prices"), said=_("Saved."))
     back = back_or(request, reverse("prices"))
-    about = {"form": form, "flat": flat, "title": title, "back": back}
+    about = {"form": form, "flat": flat, "days": days, "title": title, "back": back}
     return show(request, "settings/prices_of.html", about)
 
 

@@ -13,7 +13,7 @@ from django.utils.translation import gettext_noop as noop
 from witnessmark import units
 from witnessmark.book.model import Step
 from witnessmark.book.rules import RULES, answered
-from witnessmark.kit import FluidNeed, Kit, PartNeed, WrenchNeed
+from witnessmark.kit import FluidNeed, PartNeed, WrenchNeed
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import StepId
@@ -33,6 +33,7 @@ from witnessmark.shop.work.cards import (
 from witnessmark.shop.work.deciding import why_not_needed
 from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen, complaint_answer
 from witnessmark.shop.work.paperwork.marks import all_proven
+from witnessmark.shop.work.perhaps import LaidOut
 from witnessmark.shop.work.planned import Planned
 from witnessmark.shop.work.planning import taken
 from witnessmark.shop.work.pricing import laid_out
@@ -125,11 +126,12 @@ def _proof(followed: Planned) -> str:
     return _("best found; none is shorter than {shortest}").format(shortest=shortest)
 
 
-def _kit(pen: Pen, needed: Kit) -> list[tuple[str, list[str]]]:
+def _kit(pen: Pen, needed: LaidOut) -> list[tuple[str, list[str]]]:
     parts = [_part(pen, part) for part in needed.parts]
     every = [
         (_("Get first"), [missing.words for missing in needed.missing]),
         (_("Parts"), parts),
+        (_("Perhaps needed"), [f"{one.text}: {one.chance}" for one in needed.perhaps]),
         (_("Fluids"), [_fluid(pen, need) for need in needed.fluids]),
         (_("Tools"), [tool.text for tool in needed.tools]),
         (_("Wrenches"), [_wrench(need) for need in needed.wrenches]),
