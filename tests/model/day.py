@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import Any
 
 from tests.model.acts import Acts
@@ -120,7 +121,7 @@ class Day(Acts):
         first, second, _ = self.people
         old = self.look(second), self.aware()
         for kind, pick in (("found", 0), ("found", 1), ("wont", 2), ("note", 0), ("skip", 0)):
-            self.from_page(first, (self.look(first), self.aware()), kind, pick)
+            self.from_page(first, (self._offering(first, kind), self.aware()), kind, pick)
             self.resend(first, self.history[-1])
             self.from_page(second, old, "note", pick)
         for _ in range(2):
@@ -142,6 +143,19 @@ class Day(Acts):
                 self.from_page(person, page, kind, 2)
         self.finish(own_looks=True)
         self.has_done("found", "wont", "note", "skip", "undo", "mark", "done", "return")
+
+    def _offering(self, person: Browser, kind: str) -> Page:
+        """The card in hand, or the first on its page that offers this: an access step is not left out."""
+        page = self.look(person)
+        others = (self.look(person, address) for address in cards(page))
+        return next(
+            (
+                one
+                for one in chain([page], others)
+                if any(o.kind == kind for o in offers(one, self.book))
+            ),
+            page,
+        )
 
     def gap_day(self, closing: str) -> None:
         """Leave out, once each, the cards that close something (`tightens`, `renews` or `closes`).

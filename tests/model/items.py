@@ -133,16 +133,18 @@ class Items(Looks):
         ]
         for mark in marks:
             if not any(
-                mark in self.log[between].seen and between in seen
+                self._touches(done, fastener, step)
+                and not (done.body["step"] == step and self.gone_on(between, step))
                 for between, done in self._entries("done")
-                if done.tap != self.log[at].tap
-                and self._touches(done, fastener, step)
-                and not (done.body["step"] == step and self._gone_on(between, step))
+                # only what lies between: what came after knows this confirmation, and would ask for it again
+                if mark in self.log[between].seen
+                and between in seen
+                and done.tap != self.log[at].tap
             ):
                 return CLOSED
         return OPEN
 
-    def _gone_on(self, at: int, step: str) -> bool:
+    def gone_on(self, at: int, step: str) -> bool:
         """Whether this confirmation left a fastener not tight: what follows on its card goes on with it."""
         return any(
             self._tight_by_card(at, step, fastener, place) != CLOSED
