@@ -30,7 +30,12 @@ from django.utils.translation.template import templatize
 ROOT = Path(__file__).resolve().parents[1]
 LOCALE = ROOT / "src/witnessmark/shop/locale"
 SHOP = ROOT / "src/witnessmark/shop"
-MARKED = (SHOP / "work/paperwork", SHOP / "work/hand_back.py", SHOP / "work/deciding.py")
+MARKED = (
+    SHOP / "work/paperwork",
+    SHOP / "work/hand_back.py",
+    SHOP / "work/deciding.py",
+    SHOP / "work/branches.py",
+)
 AT = datetime(2026, 1, 1, tzinfo=UTC)  # the same texts are the same bytes
 KEYWORDS = {**DEFAULT_KEYWORDS, "noop": None, "gettext_lazy": None, "ngettext_lazy": (1, 2)}
 Text = str | tuple[str, ...]  # several: one for each number

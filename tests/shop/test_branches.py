@@ -1,10 +1,16 @@
 """The order where readings decide: taken with its tree, followed by what is read, handed back either way."""
 
+import re
+from io import BytesIO
+
+import pypdf
 import pytest
+from typer.testing import CliRunner
 
 from tests.fixtures.shop import new_machine
 from tests.fixtures.slack import slack_file, slack_text
 from witnessmark.book import load_book
+from witnessmark.cli.main import app
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.work import planning
@@ -152,3 +158,108 @@ def test_handed_back_either_way_nothing_stays_open_of_what_was_not_needed(taken,
     assert read(taken).state.done_whole(
         f"chain/{name}" for name in read(taken).book.jobs["chain"].operations
     )
+
+
+def words(page) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.content.decode()))
+
+
+@pytest.fixture
+def tab(technician, client_of):
+    return client_of(technician)
+
+
+def fields(page) -> dict:
+    said = page.content.decode()
+    return dict(re.findall(r'name="(entry_id|plan)" value="([^"]+)"', said)) | {
+        "seen": re.search(r'name="seen" value="([^"]*)"', said)[1].replace("&quot;", '"')}  # fmt: skip
+
+
+def test_the_page_shows_the_branch_its_figures_and_how_sure_they_are(tab, chain):
+    said = words(tab.get(f"/visits/{chain.pk}/order/?now=1"))
+    assert (
+        "Readings decide: 21 min of labour expected, least 8 min (60 %), most 53 min (8 %)." in said
+    )
+    assert re.search(r"If Chain slack outside its limits Adjust the chain", said)
+    assert "Chain slack outside its limits: invented figure of the book: 40 %" in said
+    assert "No order is shorter, even for somebody who knew every answer at the door." in said
+
+
+def test_what_each_answer_brings_stands_beside_the_field_and_what_came_on_the_next_card(tab, taken):
+    bench = f"/visits/{taken.pk}/bench/"
+    page = tab.get(bench)
+    said = words(page)
+    assert "Chain slack within its limits: as planned." in said
+    assert "Chain slack outside its limits: “Adjust the chain” comes in" in said
+    card = {"card": "chain/measure", "done": "1", "reading-slack-1": "45", "reading-slack-2": "36"}
+    got = tab.post(f"{bench}confirm/", fields(page) | card, follow=True)
+    assert re.search(
+        r"Chain slack outside its limits: “Adjust the chain” comes in, “Grease the chain as it is” "
+        r"is not needed, 3\d min more\.",
+        words(got),
+    )
+    sent_again = tab.post(f"{bench}confirm/", fields(page) | card, follow=True)
+    assert sent_again.status_code == 200
+    assert len(read(taken).state.readings) == 2
+
+
+def test_a_reading_left_empty_is_asked_for_and_may_be_taken_as_an_answer(tab, taken):
+    bench = f"/visits/{taken.pk}/bench/"
+    empty = {"card": "chain/measure", "done": "1"}
+    asked = tab.post(f"{bench}confirm/", fields(tab.get(bench)) | empty)
+    assert asked.status_code == 422
+    assert "Then take it as" in words(asked)
+    why = {f"unread-reading-slack-{n}": "the wheel is stuck" for n in (1, 2)}
+    taken_as = {f"taken-reading-slack-{n}-0": "no" for n in (1, 2)}
+    tab.post(f"{bench}confirm/", fields(asked) | empty | why | taken_as)
+    work = read(taken)
+    assert work.state.answers == {SLACK: False}
+    assert not_needed(work)[0] == (
+        "Adjust the chain",
+        "Chain slack: taken as within its limits, at least 30 mm, at most 40 mm",
+    )
+
+
+def test_a_helper_does_not_say_what_a_reading_is_taken_as(client_of, helper, taken):
+    tab = client_of(helper)
+    bench = f"/visits/{taken.pk}/bench/"
+    empty = {"card": "chain/measure", "done": "1"}
+    asked = tab.post(f"{bench}confirm/", fields(tab.get(bench)) | empty)
+    assert "Then take it as" not in words(asked)
+    why = {f"unread-reading-slack-{n}": "stuck" for n in (1, 2)}
+    refused = tab.post(
+        f"{bench}confirm/", fields(asked) | empty | why | {"taken-reading-slack-1-0": "no"}
+    )
+    assert refused.status_code == 403
+    assert read(taken).state.unread == ()
+
+
+def text_of(tab, visit, slug: str) -> str:
+    answer = tab.get(f"/visits/{visit.pk}/papers/{slug}.pdf")
+    assert answer["Content-Type"] == "application/pdf"
+    pages = pypdf.PdfReader(BytesIO(answer.content)).pages
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+
+def test_the_job_card_names_what_the_reading_may_bring(tab, taken):
+    paper = text_of(tab, taken, "job-card")
+    assert "readings decide: 21 min of labour expected" in paper
+    assert "Chain slack outside its limits: “Adjust the chain” comes in" in paper
+
+
+def test_the_service_record_says_what_was_not_needed_and_why(tab, taken, desk):
+    measured(desk, taken, 35, 36)
+    paper = text_of(tab, taken, "service-record")
+    assert "Not needed: Adjust the chain, Chain slack 35 mm, 36 mm: within its limits" in paper
+
+
+def test_the_command_prints_the_tree(tmp_path):
+    got = CliRunner().invoke(
+        app, ["plan", str(slack_file(tmp_path)), "chain"], env={"COLUMNS": "200"}
+    )
+    assert got.exit_code == 0
+    assert "Readings decide" in got.output
+    assert re.search(
+        r"- Chain slack outside its limits: yes \(40 %\): 36.0 to 51.0 min", got.output
+    )
+    assert "Expected: 21.2 min of labour" in got.output

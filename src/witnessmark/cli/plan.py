@@ -48,17 +48,22 @@ from witnessmark.cli.printing import print_json, table_of
 from witnessmark.errors import WitnessError
 from witnessmark.kit import Kit, kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words
+from witnessmark.ledger.decided import unknowns
 from witnessmark.planner import (
     Answer,
     PlanStep,
     Problem,
     Saving,
+    Tree,
     compile_problem,
+    compile_undecided,
     conflict_of_book,
     jobs_served,
     lasting,
+    plan_tree,
     proof,
     spread,
+    tree_in_words,
     visits_alone,
     waits_in_words,
     with_wish,
@@ -103,6 +108,7 @@ class Plan:
     kit: Kit
     saving: Saving | None
     told: Reasons
+    tree: Tree | None = None  # where readings decide
 
 
 def plan(
@@ -186,7 +192,19 @@ def _of_book(
     laid = kit(book, answer) if answer.steps else Kit()
     laid = dataclasses.replace(laid, missing=())  # a book has no shelf; its figures are told apart
     saving = saved(problem, answer, visits_alone(book, jobs)) if _shares(jobs, answer) else None
-    return Plan(book.title, book, jobs, problem, answer, laid, saving, told)
+    tree = None
+    if wish is None and answer.steps:
+        asked_of = compile_undecided(
+            book, jobs, states=states, technicians=people.technicians, resources=people.resources
+        ).problem
+        if asked_of.unknowns:
+            tree = plan_tree(
+                asked_of,
+                time_limit=limits["time_limit"],
+                deterministic_limit=limits["deterministic_limit"],
+                interruptible=True,
+            )
+    return Plan(book.title, book, jobs, problem, answer, laid, saving, told, tree)
 
 
 def _states(given: list[str]) -> dict[str, str]:
@@ -240,7 +258,8 @@ def _of_visit(visit: Visit) -> Plan:
     saving = planning.saved(work, made) if _shares(made.jobs, made.answer) else None
     title = f"Visit {visit.number}: {visit.machine} {visit.machine.plate}".strip()
     told = Reasons(spread(made.problem, made.answer))
-    return Plan(title, work.book, made.jobs, made.problem, made.answer, laid, saving, told)
+    tree = made.tree
+    return Plan(title, work.book, made.jobs, made.problem, made.answer, laid, saving, told, tree)
 
 
 # ---------------------------------------------------------------- printed
@@ -253,6 +272,7 @@ def _as_json(made: Plan) -> dict[str, Any]:
         "revision": revision(made.book),
         "jobs": list(made.jobs),
         "plan": made.answer.model_dump(mode="json", by_alias=True),
+        **({} if made.tree is None else {"tree": made.tree.model_dump(mode="json", by_alias=True)}),
         "saving": None if made.saving is None else dataclasses.asdict(made.saving),
         "kit": dataclasses.asdict(made.kit),
         **told_as_json(made.told),
@@ -281,10 +301,24 @@ def _print(made: Plan) -> None:
         _say(out, words)
     for wait, words in waits_in_words(book, made.problem, answer):
         _say(out, f"At {wait.begin:g} min: {words}.")
+    if made.tree is not None:
+        _say(out, "\nReadings decide, as likely as the book or the shop's own counts say:")
+        out.print(tree_in_words(made.tree, _texts(book)), highlight=False, markup=False)
     if made.saving:
         _say(out, _saving(made.saving))
     _print_kit(out, made)
     _print_figures(out, made)
+
+
+def _texts(book: Book) -> dict[str, str]:
+    """Words for steps and for what readings decide."""
+    texts = {name: step.text for name, step in steps(book).items()}
+    for name, (decides, _) in unknowns(book).items():
+        figure = decides.below or decides.above
+        way = "below" if decides.below else "above"
+        said = "outside its limits" if figure is None else f"{way} {book.figures[figure].written}"
+        texts[name] = f"{book.readings[decides.reading].text} {said}"
+    return texts
 
 
 def _print_figures(out: Console, made: Plan) -> None:

@@ -7,31 +7,35 @@ from collections.abc import Iterator, Mapping
 from witnessmark.planner.problem.tree import Outcome, Stretch, Tree
 
 
-def tree_in_words(tree: Tree) -> str:
-    """The whole tree, line by line, and what is proven of it."""
-    return "\n".join([*_lines(tree.first, ""), "", *_figures(tree)])
+def tree_in_words(tree: Tree, texts: Mapping[str, str] | None = None) -> str:
+    """The whole tree, line by line, and what is proven of it; ``texts``: words for steps and unknowns."""
+    texts = texts or {}
+    return "\n".join([*_lines(tree.first, "", texts), "", *_figures(tree, texts)])
 
 
-def answers_in_words(answers: Mapping[str, bool]) -> str:
+def answers_in_words(answers: Mapping[str, bool], texts: Mapping[str, str] | None = None) -> str:
     """Example: ``chain slack: yes, pads worn: no``."""
-    return ", ".join(f"{name}: {'yes' if yes else 'no'}" for name, yes in answers.items())
+    named = texts or {}
+    return ", ".join(
+        f"{named.get(name, name)}: {'yes' if yes else 'no'}" for name, yes in answers.items()
+    )
 
 
-def _lines(stretch: Stretch, indent: str) -> Iterator[str]:
+def _lines(stretch: Stretch, indent: str, texts: Mapping[str, str]) -> Iterator[str]:
     for step in stretch.steps:
         tail = f" (unattended till {step.tail_end:.1f})" if step.tail_end > step.end else ""
-        yield f"{indent}{step.start:7.1f} {step.end:7.1f}  {step.name}{tail}"
+        yield f"{indent}{step.start:7.1f} {step.end:7.1f}  {texts.get(step.name, step.name)}{tail}"
     for branch in stretch.branches:
         then = branch.then
         yield (
-            f"{indent}- {answers_in_words(branch.answers)} ({_percent(branch.probability)}): "
+            f"{indent}- {answers_in_words(branch.answers, texts)} ({_percent(branch.probability)}): "
             f"{_span(then.least_minutes, then.most_minutes)} min of labour from here, "
             f"{then.expected_minutes:.1f} expected"
         )
-        yield from _lines(then, indent + "  ")
+        yield from _lines(then, indent + "  ", texts)
 
 
-def _figures(tree: Tree) -> Iterator[str]:
+def _figures(tree: Tree, texts: Mapping[str, str]) -> Iterator[str]:
     if tree.how == "likeliest":
         yield (
             f"The plan of the likeliest answers ({_percent(tree.least.probability)}): "
@@ -40,7 +44,7 @@ def _figures(tree: Tree) -> Iterator[str]:
         )
         for other in tree.alternatives:
             yield (
-                f"{answers_in_words(other.answers)} ({_percent(other.probability)}): "
+                f"{answers_in_words(other.answers, texts)} ({_percent(other.probability)}): "
                 f"{other.attended_minutes:+g} min of labour, {other.finish_minutes:+g} min to the finish"
             )
         return
@@ -48,11 +52,11 @@ def _figures(tree: Tree) -> Iterator[str]:
         f"Expected: {tree.expected_attended_minutes:.1f} min of labour, finished at "
         f"{tree.expected_finish_minutes:.1f} min; " + _proof(tree)
     )
-    yield f"Least: {_outcome(tree.least)}"
-    yield f"Most: {_outcome(tree.worst)}"
+    yield f"Least: {_outcome(tree.least, texts)}"
+    yield f"Most: {_outcome(tree.worst, texts)}"
     for name, minutes in tree.worth.items():
         if minutes:
-            yield f"To know at the door of {name} would save {minutes:.1f} min."
+            yield f"To know at the door of {texts.get(name, name)} would save {minutes:.1f} min."
     if tree.worth and not any(tree.worth.values()):
         yield "To know any answer at the door would save nothing."
 
@@ -67,8 +71,8 @@ def _proof(tree: Tree) -> str:
     )
 
 
-def _outcome(outcome: Outcome) -> str:
-    answers = answers_in_words(outcome.answers)
+def _outcome(outcome: Outcome, texts: Mapping[str, str]) -> str:
+    answers = answers_in_words(outcome.answers, texts)
     told = f", as with {answers}" if answers else ""
     return f"{outcome.attended_minutes:g} min of labour ({_percent(outcome.probability)}){told}"
 

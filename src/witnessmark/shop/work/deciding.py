@@ -61,14 +61,17 @@ def asked_by(work: Work, step: str, reading: str) -> list[str]:
     ]
 
 
-def way(work: Work, name: str, *, yes: bool) -> str:
-    """An answer in words: ``within its limits, at least 30 mm, at most 40 mm``; ``not below 1.6 mm``."""
+def way(work: Work, name: str, *, yes: bool, short: bool = False) -> str:
+    """An answer in words: ``within its limits, at least 30 mm, at most 40 mm``; ``not below 1.6 mm``.
+
+    ``short``: without the limits.
+    """
     decides = decider(work, name)
     rule = work.book.readings[decides.reading]
     figure = decides.below or decides.above
     if figure is None:
         words = _("outside its limits") if yes else _("within its limits")
-        bounds = _bounds(work, rule)
+        bounds = "" if short else _bounds(work, rule)
         return f"{words}, {bounds}" if bounds else words
     if decides.below:
         words = _("below {figure}") if yes else _("not below {figure}")

@@ -17,11 +17,13 @@ from witnessmark.ledger.table import Item
 from witnessmark.shop.models import Wrench
 from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.cards import Card, FastenerShown, FigureShown, ReadingShown
+from witnessmark.shop.work.deciding import asked_by
 from witnessmark.shop.work.rounds import turned
 from witnessmark.shop.work.wrenches import OnShelf, fits
 from witnessmark.wrenches import Adapter, CrowFoot, Fit, delivered, per_cent
 
 VOUCH, UNREAD = "again-", "unread-"  # before a reading's field: typed twice; why it cannot be read
+TAKEN = "taken-"  # what one that cannot be read is taken as: the unknown and yes or no
 LEAST_WORTH_SAYING = 0.005  # rounding below half a per cent is not worth a word
 
 
@@ -248,7 +250,7 @@ def readings_posted(
                         "step": card.id,
                         "index": place,
                         "because": why[:400],
-                    }
+                    } | _taken_as(card, shown, place, posted)
                     acts.append(("not_read", body))
                 elif all_of_them and place in shown.left:
                     expected = _("read it, or say below why it cannot be read")
@@ -256,6 +258,18 @@ def readings_posted(
             except EvidenceError as error:
                 problem.append(error)
     return acts, problem
+
+
+def _taken_as(
+    card: Card, shown: ReadingShown, place: int, posted: Mapping[str, str]
+) -> dict[str, Any]:
+    """What a reading that cannot be read is taken as; nothing where nobody says: all that it decides about is done."""
+    told = {}
+    for number, name in enumerate(asked_by(card.work, card.id, shown.id)):
+        said = posted.get(f"{TAKEN}{field_of(shown.id, place)}-{number}", "")
+        if said in ("yes", "no"):
+            told[name] = said == "yes"
+    return {"taken_as": told} if told else {}
 
 
 def complete(card: Card, acts: Sequence[EntryDraft]) -> bool:

@@ -20,6 +20,7 @@ from witnessmark.planner import (
     Tree,
     explained,
     repeated_operations,
+    ways,
 )
 
 
@@ -109,6 +110,20 @@ class Planned:
     def forks(self) -> tuple[Fork, ...]:
         """The readings that decide on the way, in its order."""
         return _through(self.tree, dict(self.read))[1] if self.tree else ()
+
+    @property
+    def every_step(self) -> Answer:
+        """The answer with the operations of all other branches behind it: what must lie ready for any of them."""
+        if self.tree is None:
+            return self.answer
+        known = {step.name for step in self.answer.steps}
+        more = {
+            step.name: step
+            for way in ways(self.tree.first)
+            for step in way.steps
+            if step.kind == "operation" and step.name not in known
+        }
+        return self.answer.model_copy(update={"steps": (*self.answer.steps, *more.values())})
 
     def along(self, answers: Mapping[str, bool]) -> Planned:
         """The way through its tree by these answers, and by the likeliest for the rest; itself without a tree."""

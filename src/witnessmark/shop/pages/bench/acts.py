@@ -85,6 +85,8 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     acts, problem = evidence.readings_posted(
         card, {} if begins else request.POST, all_of_them=said_done and not begins
     )
+    if any("taken_as" in body for _, body in acts) and not request.desk.may("bench-skip"):
+        raise PermissionDenied(_("A technician says what a reading is taken as."))
     try:
         acts += _tightened(request, card, said)
         acts += rounds.posted(card.proofs, card.id, said)

@@ -26,6 +26,7 @@ from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import (
     beyond_book,
     bottles,
+    branches,
     hand_back,
     staff,
     undoing,
@@ -42,7 +43,7 @@ from witnessmark.shop.work.cards import (
     torque_words,
 )
 from witnessmark.shop.work.codes import codes_of, concerns_codes
-from witnessmark.shop.work.evidence import UNREAD, VOUCH, field_of
+from witnessmark.shop.work.evidence import TAKEN, UNREAD, VOUCH, field_of
 from witnessmark.shop.work.figures_wanted import to_come
 from witnessmark.shop.work.held_up import held_up, stays_so
 from witnessmark.shop.work.plan_followed import (
@@ -123,6 +124,7 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "visit": work.visit,
         "card": card,
         "last": (last := undoing.newest(work)),
+        "decided": branches.newly_decided(work, at.course.plan, last.lines if last else ()),
         "may_undo": last is not None and undoing.may_take_back(request.desk, work, last),
         "leaving": [(words, cannot_go_on.left_by(work, job)) for job, words in jobs],
         "leave_open": "leave" in request.GET or "leave_form" in more,
@@ -143,7 +145,9 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "unanswered": work.state.unanswered,
         "groups": _groups(request, card, more) if card else [],
         "unproven": _figures_to_prove(card) if card else [],
-        "fields": _fields(request, card, more.get("typed", {}), more.get("problem", {}))
+        "fields": _fields(
+            request, card, more.get("typed", {}), more.get("problem", {}), at.course.plan
+        )
         if card
         else [],
         **_fluids(work, card, more),
@@ -239,7 +243,11 @@ def _figures_to_prove(card: Card) -> list[FigureShown]:
 
 
 def _fields(
-    request: DeskRequest, card: Card, typed: Any, problem: dict[str, str]
+    request: DeskRequest,
+    card: Card,
+    typed: Any,
+    problem: dict[str, str],
+    plan: Planned | None,
 ) -> list[dict[str, Any]]:
     """A field per reading and repeat, with what was typed and what is wrong with it.
 
@@ -261,6 +269,13 @@ def _fields(
             "fault": problem.get(field_of(shown.id, place), ""),
             "taken": (last := shown.last(place)) and last[0],
             "verdict": last and last[1],
+            "decides": branches.to_come(card.work, plan, card.id, shown.id)
+            if place == 1 and not shown.taken
+            else [],
+            "take_as": branches.take_as(card.work, card.id, shown.id)
+            if request.desk.may("bench-skip")
+            else [],
+            "take": TAKEN + field_of(shown.id, place),
             "let_be": names.get(last[0].let_be, "") if last else "",
         }
         for shown in card.readings

@@ -37,11 +37,12 @@ from witnessmark.shop.pages.order.by_the_clock import closed_up, ready_at
 from witnessmark.shop.pages.order.stretches import stretches
 from witnessmark.shop.pages.order.why import Why, why
 from witnessmark.shop.work import planning
+from witnessmark.shop.work.branches import BranchShown, TreeShown, others, tree_shown
 from witnessmark.shop.work.cards import card_of, torque_words
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.held_up import held_up, stays_so, waits_too
 from witnessmark.shop.work.plan_followed import plan_progress
-from witnessmark.shop.work.planned import Planned
+from witnessmark.shop.work.planned import Fork, Planned
 from witnessmark.shop.work.planning import from_now
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
@@ -80,6 +81,7 @@ class Opened:
     start: str
     lasts: str
     rows: tuple[OrderRow, ...]
+    branches: tuple[BranchShown, ...] = ()  # of other answers, where a reading in it decides
 
     @property
     def last(self) -> int:
@@ -168,10 +170,19 @@ class OrderView:
         """Whether there is an order to show."""
         return bool(self.jobs) and not self.fault and self.plan.possible
 
+    def _read(self, fork: Fork) -> bool:
+        """Whether a reading has decided already."""
+        return all(name in self.work.state.answers for name in fork.names)
+
+    @cached_property
+    def tree(self) -> TreeShown | None:
+        """What is known of it where readings decide."""
+        return tree_shown(self.work, self.plan)
+
     @property
     def proof(self) -> str:
         """What is proven of it."""
-        return proof(self.plan.answer)
+        return self.tree.proof if self.tree else proof(self.plan.answer)
 
     @property
     def ready_in(self) -> str:
@@ -264,6 +275,12 @@ class OrderView:
                 clock(one.begin),
                 lasting(one.end - one.begin),
                 tuple(rows[one.first : one.last + 1]),
+                tuple(
+                    branch
+                    for fork in self.plan.forks
+                    if one.first < fork.place <= one.last + 1 and not self._read(fork)
+                    for branch in others(self.work, fork)
+                ),
             )
             for letter, one in zip(
                 ascii_uppercase,
@@ -397,8 +414,8 @@ class FluidShown:
 
 
 def kit_of(work: Work, made: Planned) -> Kit:
-    """What must lie ready for a plan."""
-    return laid_out(work, made.answer)
+    """What must lie ready for a plan, whatever its readings tell."""
+    return laid_out(work, made.every_step)
 
 
 def fluids_shown(work: Work, needs: Sequence[FluidNeed], system: System) -> Iterator[FluidShown]:

@@ -21,6 +21,7 @@ from witnessmark.papers import JobCard
 from witnessmark.papers.contents import CardFigure, CardStep
 from witnessmark.planner import Answer
 from witnessmark.shop.work import beyond_book
+from witnessmark.shop.work.branches import to_come, tree_shown
 from witnessmark.shop.work.cards import (
     Card,
     FastenerShown,
@@ -61,9 +62,9 @@ def job_card(pen: Pen) -> JobCard:
         heading=pen.heading(),
         attended=hours((answer.attended_minutes or 0) + beyond_it),
         finish=hours((answer.finish_minutes or 0) + beyond_it),
-        proof=_proof(followed) if followed else _("none was computed"),
+        proof=_proof(pen, followed) if followed else _("none was computed"),
         complaint=_complaint(pen),
-        kit=_kit(pen, laid_out(pen.work, answer)),
+        kit=_kit(pen, laid_out(pen.work, followed.every_step if followed else answer)),
         cautions=[(letter, text) for text, letter in letters.items()],
         answers=_answers(pen, followed.jobs if followed else ()),
         before=[
@@ -118,8 +119,11 @@ def read_of(pen: Pen, shown: ReadingShown, place: int) -> str:
 # ---------------------------------------------------------------- parts
 
 
-def _proof(followed: Planned) -> str:
+def _proof(pen: Pen, followed: Planned) -> str:
     answer = followed.answer
+    if shown := tree_shown(pen.work, followed):
+        said = _("readings decide: {expected} of labour expected, least {least}, most {most}")
+        return said.format(expected=shown.expected, least=shown.least, most=shown.most)
     if answer.status == "optimal":
         return _("proven: none is shorter")
     shortest = hours(answer.finish_bound or 0)
@@ -265,6 +269,8 @@ def _reads(pen: Pen, card: Card) -> Iterator[CardLine]:
         for place in range(1, shown.reading.repeat + 1):
             text = shown.reading.text + (f", {place}" if shown.reading.repeat > 1 else "")
             yield text, limit_of(pen, shown), read_of(pen, shown, place)
+        for words in to_come(pen.work, taken(pen.work), card.id, shown.id):
+            yield _("decides: {what}").format(what=words), "", ""
 
 
 def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool]:
