@@ -184,6 +184,7 @@ def test_a_credit_note_takes_the_whole_back_and_names_it():
     note = credit_of(issued, number="C-1", series="C", issued_on=date(2026, 6, 1))
     assert note.references == (Reference(number="2026-17", day=date(2026, 5, 4)),)
     assert totals(note).gross_minor == issued.totals.gross_minor
+    assert (note.payment, note.due_on, note.paid_minor) == (None, None, 0)
     credit = issue(note)
     with pytest.raises(InvoiceError, match="not credited"):
         credit_of(credit, number="C-2", series="C", issued_on=date(2026, 6, 2))

@@ -99,6 +99,12 @@ def test_an_invoice_within_a_pdf_is_found_among_other_files():
     assert received(hybrid(archive(), PLAIN)) == received(cii(PLAIN))
 
 
+@pytest.mark.parametrize("country", ["de", "ÄÖ", "DEU", "D1"])
+def test_a_country_that_is_none_is_left_open(country):
+    data = ubl(PLAIN).replace(b">DE<", f">{country}<".encode())
+    assert received(data).seller.country == received(data).buyer.country == ""
+
+
 def test_sums_that_do_not_agree_are_told_and_not_refused():
     found = received(ubl(PLAIN).replace(b">238.00<", b">283.00<"))
     assert found.doubts == ("sum and tax come to 238.00, the sum with tax says 283.00",)

@@ -70,6 +70,8 @@ def advance_of(issued: Issued) -> Advance:
 def credit_of(issued: Issued, *, number: str, series: str, issued_on: date) -> Document:
     """The credit note that takes a whole document back. Leave out lines to credit a part.
 
+    How the buyer is paid back is not known from the document: `terms` say it.
+
     Raises InvoiceError for a credit note.
     """
     document = issued.document
@@ -79,6 +81,6 @@ def credit_of(issued: Issued, *, number: str, series: str, issued_on: date) -> D
     return document.model_copy(
         update={
             "kind": "credit note", "number": number, "series": series, "issued_on": issued_on,
-            "due_on": None, "references": (earlier,), "paid_minor": 0,
+            "due_on": None, "payment": None, "references": (earlier,), "paid_minor": 0,
         }
     )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date
@@ -318,8 +319,10 @@ def _party(said: object) -> Party:
         "phone": contact.text("phone"),
         "email": contact.text("email"),
     }
-    known = country if len(country) == 2 and country.isascii() and country.isupper() else ""
-    return Party(country=known, **{key: value[:200] for key, value in told.items()})
+    known = re.fullmatch("[A-Z]{2}", country)
+    return Party(
+        country=country if known else "", **{key: value[:200] for key, value in told.items()}
+    )
 
 
 def _doubts(found: Received) -> Iterator[str]:
