@@ -150,6 +150,20 @@ def test_before_a_no_is_recorded_the_owner_is_told_what_the_rest_costs(tab, visi
     assert tab.post(path(visit, rest="answers/"), again).status_code == 303
 
 
+def test_what_was_typed_and_told_stands_when_the_answers_are_asked_again(tab, visit):
+    """However the owner said it missing, then the rest not told: neither takes the other away."""
+    offer(tab, visit)
+    noes = {"answer-tyre": "no", "answer-lights": "yes"}
+    got = answered(tab, visit, tyre="no", lights="yes")
+    assert re.search(r'value="by telephone"[^>]* checked', got.content.decode())
+
+    first = tab.post(path(visit, rest="answers/"), fields(tab.get(path(visit))) | noes)
+    assert "Tell the owner first." in first.content.decode()
+    sent = fields(first) | noes | {"how": "in person"}
+    assert tab.post(path(visit, rest="answers/"), sent).status_code == 303
+    assert store.state(visit).agreed == ("lights",)
+
+
 def declined(tab, visit):
     """The tyre declined, the lights agreed, after he was told."""
     offer(tab, visit)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
@@ -70,20 +71,19 @@ def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
     totals = PriceView(work_of(request.desk, visit))
     form = SaidForm(request.POST, desk=request.desk, work=totals.work)
     said = _said(request, totals)
-    if not form.is_valid():
-        return page(request, totals, mode="answer", said_form=form)
-    if not said:
-        return page(
-            request, totals, mode="answer", problem=_("Choose yes or no for at least one line.")
-        )
+    shown: dict[str, Any] = {"mode": "answer", "said_form": form}  # nothing typed is asked again
     noes = noes_in(said)
     try:
         rest = totals.rest(noes) if noes else None
-        if rest and rest.hash not in request.POST.getlist("rest"):
-            return page(request, totals, mode="answer", rest=rest, told=True)
+        told = rest is None or rest.hash in request.POST.getlist("rest")
+        if not form.is_valid() or not told:
+            return page(request, totals, **shown, rest=rest, told=rest is not None)
+        if not said:
+            problem = _("Choose yes or no for at least one line.")
+            return page(request, totals, **shown, problem=problem)
         acts = list(_answers(totals, said, rest, form.said))
     except WitnessError as error:
-        return page(request, totals, mode="answer", problem=in_words(error))
+        return page(request, totals, **shown, problem=in_words(error))
     return recorded(request, totals.work.visit, acts, "price", visit, said=_in_words(totals, said))
 
 
