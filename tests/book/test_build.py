@@ -105,6 +105,15 @@ def test_what_a_choice_brings_is_what_the_books_differ_by():
     ]
 
 
+def test_a_number_or_a_no_stands_with_its_question():
+    """Alone it would tell nobody what there are two of."""
+    chosen = {slot: more for slot, _block, more in sheet.in_words(FOUR)}
+    assert "Drain plugs: one" in chosen["Engine oil"]
+    assert "Is it in the way of the rear wheel? no" in chosen["Exhaust"]
+    words = {one.lower() for more in chosen.values() for one in more}
+    assert not words & {"none", "no", "yes", "one", "two", "three", "four", "six"}
+
+
 def test_the_sheet_of_a_build_is_a_book_of_its_own():
     text = filled()
     book = load_book_text(text)

@@ -79,14 +79,17 @@ def test_a_slip_is_told_as_one_types_and_the_card_keeps_its_place(on_phone, oil_
     page = on_phone.page
     card = "engine_oil/close_up"
     on_phone.go(f"/visits/{oil_change.pk}/bench/?card={card}")
-    on_phone.tap(page.get_by_role("link", name="Enter the figure: Engine oil drain plugs"))
+    on_phone.tap(page.locator("a.enter", has_text="Engine oil drain plugs"))
     assert faults(page) == []
     field, look = page.locator("[name=value]"), page.locator("#look")
+    under_the_thumb = page.locator("[name=page]").bounding_box()
     field.press_sequentially("900")
     expect(look).to_contain_text("Look again.")
     field.fill("")
     field.press_sequentially("25")
     expect(look).not_to_contain_text("Look again.")
+    expect(look).to_contain_text("Read as 25 N·m.")
+    assert page.locator("[name=page]").bounding_box() == under_the_thumb
     page.locator("[name=page]").fill("41")
     page.locator("[name=document]").fill("Workshop manual")
     on_phone.tap(page.get_by_role("button", name="Save"))

@@ -94,6 +94,11 @@ def test_one_form_takes_in_a_machine_never_here_before(client, tourer):
         "look": {"leaks": "none", "tyres": "good"}} == said["arrived"]  # fmt: skip
 
 
+def test_the_way_to_a_machine_never_here_before_stands_above_those_that_are_known(client, machine):
+    said = client.get("/arrive/").content.decode()
+    assert said.index('href="#never"') < said.index(machine.plate) < said.index('id="never"')
+
+
 def test_no_entry_holds_personal_data_and_an_owner_can_be_erased(client, tourer):
     """Entries name the owner by id; erasing clears the row and leaves the id."""
     send(client, f"/arrive/?book={tourer.pk}", NEW | {"odometer": "32000"})

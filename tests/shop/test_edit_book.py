@@ -102,7 +102,7 @@ BAD = {
     "less than none": ("minutes", {"minutes": "-3"}, "A step takes from 0 to 1440 minutes"),
     "a wait for nothing": ("minutes", {"unattended": "20"}, "Say what is waited for"),
     "nothing changed": ("minutes", {}, "Nothing is changed: this is how it stands."),
-    "no words": ("words", {"text": " "}, "This field is required."),
+    "no words": ("words", {"text": " "}, "Write it here."),
     "a limit without a unit": ("reading", LENGTH | {"low": "4"}, "has no unit"),
     "limits turned round": ("reading", LENGTH | {"low": "4 mm", "high": "2 mm"}, "The most is less than the least."),
     "a finding nobody can see": ("reading", {"text": "Wear", "choices": "none", "bad": "much"}, "“much” is not among"),

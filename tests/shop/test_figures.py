@@ -117,7 +117,7 @@ def test_one_after_the_other_and_back_where_it_began(mara, visit, model):
     assert sorted(names) == sorted(VALUES)
     page = mara.client.get(at(visit) + back).content.decode()
     assert f'href="{at(visit, names[0])}{back}"' in page
-    assert "Figures: 11 of 11 to come" in page
+    assert "Figures: 11 of 11 to read in the manual" in page
     assert "11 figures missing" in text_of(mara.client.get(f"/visits/{visit.pk}/needs/"))
     typed_in = set()
     for place, name in enumerate(names, 1):
@@ -259,7 +259,7 @@ def test_a_value_that_looks_wrong_is_told_before_it_is_kept_and_kept_on_ones_wor
         ({"value": ""}, "Write what the manual says"),
         ({"value": "25 bar"}, "torque"),
         ({"value": "much"}, "number"),
-        ({"value": "25", "document": ""}, "required"),
+        ({"value": "25", "document": ""}, "Write it here"),
         ({"value": "25", "tolerance": "lots"}, "number"),
         ({"value": "25", "unit": "furlong"}, "furlong"),
     ],

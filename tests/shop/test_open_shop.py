@@ -58,7 +58,7 @@ def test_two_people_who_open_it_in_the_same_instant_get_one_shop(transactional_d
 @pytest.mark.parametrize(
     ("typed", "problem"),
     [
-        ({"shop": ""}, "required"),
+        ({"shop": ""}, "Write it here"),
         ({"username": "ada fell"}, "valid username"),
         ({"password": "12345678"}, "numeric"),
         ({"password": "witness-mark"}, "demo"),

@@ -159,6 +159,7 @@ def test_what_was_typed_and_told_stands_when_the_answers_are_asked_again(tab, vi
 
     first = tab.post(path(visit, rest="answers/"), fields(tab.get(path(visit))) | noes)
     assert "Tell the owner first." in first.content.decode()
+    assert "Choose one." in first.content.decode()
     sent = fields(first) | noes | {"how": "in person"}
     assert tab.post(path(visit, rest="answers/"), sent).status_code == 303
     assert store.state(visit).agreed == ("lights",)
@@ -524,6 +525,8 @@ def test_with_scripts_the_rest_is_told_as_no_is_tapped_and_one_tap_records(
     sign_in(page, technician)
     page.set_viewport_size({"width": 390, "height": 844})
     page.goto(f"{live_server.url}{path(visit)}")
+    stops = page.locator(".thread")
+    assert stops.evaluate("it => it.scrollWidth <= it.clientWidth"), "every stop is seen"
     page.locator("label.tile", has=page.locator("input[name=answer-tyre][value=no]")).click()
     rest = page.locator("#rest")
     rest.get_by_text("€3.60").wait_for()

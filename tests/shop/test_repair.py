@@ -217,7 +217,7 @@ def test_what_is_undone_and_never_closed_is_told_at_its_step_and_nothing_is_lost
 @pytest.mark.parametrize(
     ("typed", "told"),
     [
-        ({"text": ""}, "This field is required"),
+        ({"text": ""}, "Write it here"),
         ({"minutes": "-3"}, "0.1"),
         ({"torque_1": "8"}, "has no unit"),
         ({"what_1": ""}, "Fastener, pipe, connector, cover or circuit?"),

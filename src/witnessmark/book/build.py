@@ -168,6 +168,10 @@ def _names() -> list[str]:
 # ---------------------------------------------------------------- in words
 
 
+# Choices that say nothing without their question.
+_BARE = frozenset({"none", "no", "yes", "one", "two", "three", "four", "six"})
+
+
 def in_words(build: Mapping[str, Mapping[str, str]]) -> Iterator[tuple[str, str, list[str]]]:
     """Slot, block and choices of its options, each in words; a block of another version stands as it is named."""
     slots = vocabulary.slots()
@@ -185,10 +189,15 @@ def in_words(build: Mapping[str, Mapping[str, str]]) -> Iterator[tuple[str, str,
         given = {option.name: choice.get(option.name, option.usual) for option in block.options}
         words_of = {o.name: o.choices.get(given[o.name], given[o.name]) for o in block.options}
         chosen = [
-            f"{o.text}: {words_of[o.name].lower()}" if given[o.name] == "none" else words_of[o.name]
+            _answered(o.text, words) if (words := words_of[o.name]).lower() in _BARE else words
             for o in block.options
         ]
         yield slot.text, block.text, chosen
+
+
+def _answered(question: str, answer: str) -> str:
+    """Example: ``Drain plugs: one``."""
+    return f"{question}{' ' if question.endswith('?') else ': '}{answer[:1].lower()}{answer[1:]}"
 
 
 def built_otherwise(

@@ -30,23 +30,35 @@ class SheetRenderer(TemplatesSetting):
     field_template_name = "parts/field.html"
 
 
-class SheetForm(forms.Form):
-    """A form whose faults come from the server, in words, beside their fields."""
+class InWords(forms.BaseForm):
+    """Faults come from the server, in words, beside their fields."""
 
     use_required_attribute = False
+
+    def full_clean(self) -> None:
+        """What is left empty says what to do there."""
+        for field in self.fields.values():
+            if field.error_messages["required"] == forms.Field.default_error_messages["required"]:
+                one_of = isinstance(field, forms.ChoiceField | forms.FileField)
+                field.error_messages["required"] = (
+                    _("Choose one.") if one_of else _("Write it here.")
+                )
+        super().full_clean()
 
     def refuse(self, error: WitnessError, field: str | None = None) -> None:
         """Put an error of the core beside `field` (None: above the form)."""
         self.add_error(field, in_words(error))
 
 
-class SheetModelForm(forms.ModelForm):
+class SheetForm(InWords, forms.Form):
+    """A form of its own."""
+
+
+class SheetModelForm(InWords, forms.ModelForm):
     """The same for a form over one row. It writes only the fields that were changed on the page.
 
     Each field remembers what the page showed, so what somebody else changed meanwhile stays.
     """
-
-    use_required_attribute = False
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -56,10 +68,6 @@ class SheetModelForm(forms.ModelForm):
         if not _is_new(self.instance):
             for field in self.fields.values():
                 field.show_hidden_initial = True
-
-    def refuse(self, error: WitnessError, field: str | None = None) -> None:
-        """Put an error of the core beside `field` (None: above the form)."""
-        self.add_error(field, in_words(error))
 
     def save(self, commit: bool = True) -> Any:  # noqa: FBT001, FBT002 - Django's signature
         """Save a new row whole, an old one by its changed fields only."""

@@ -19,7 +19,7 @@ class SaidForm(SheetForm):
     """Who said it, and how."""
 
     by = forms.ChoiceField(label=_("Who says so"), widget=ChoiceTiles)
-    how = forms.ChoiceField(label=_("How"), choices=words(*HOW), widget=ChoiceTiles)
+    how = forms.ChoiceField(label=_("How it was said"), choices=words(*HOW), widget=ChoiceTiles)
 
     def __init__(self, *args: Any, desk: Desk, work: Work, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
