@@ -3,6 +3,7 @@
 import html
 import json
 import re
+from datetime import date
 
 import pytest
 from django.core.management import call_command
@@ -13,7 +14,7 @@ from playwright.sync_api import expect
 from screenshots import faults
 from tests.fixtures.shop import PASSWORD
 from witnessmark.shop import store
-from witnessmark.shop.models import Shop
+from witnessmark.shop.models import Shop, VisitSummary
 
 
 def test_a_wrong_password_keeps_the_name_and_says_what_is_wrong(technician, client):
@@ -70,12 +71,15 @@ def test_today_shows_what_is_here_and_what_went_today(desk, visit, technician, c
         "machine": str(visit.machine_id), "owner": str(visit.machine.owner_id),
         "complaint": "left yesterday's lights on"})  # fmt: skip
     store.record(desk, gone, "returned", {})
+    VisitSummary.objects.update(wanted_by=date(2026, 3, 6))
     page = client_of(technician).get("/").content.decode()
 
     here, _, left = page.partition("Handed back today")
     assert "rear tyre worn" in here
     assert "rear tyre worn" not in left
     assert "yesterday&#x27;s lights" in left
+    assert "wanted by" in here
+    assert "wanted by" not in left
 
 
 @pytest.mark.parametrize("rows", [1, 4])

@@ -66,6 +66,7 @@ def test_looking_at_the_price_keeps_nothing(tab, visit):
     assert "Offer €56.40" in said  # 47 minutes at 60 an hour are 47, and a fifth of tax
     assert not EstimateKept.objects.exists()
     assert not PlanKept.objects.exists()
+    assert "price not agreed yet" in tab.get("/").content.decode(), "nobody was asked"
 
 
 def test_an_offer_keeps_the_estimate_and_the_plan_it_rests_on(tab, visit):

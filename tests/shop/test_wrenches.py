@@ -299,7 +299,7 @@ def test_today_says_that_a_wrench_found_wrong_is_put_right(tab, worked_on, wrenc
     }
     send(tab, f"/shop/wrenches/{wrench.pk}/check/", right)
     page = page_of(tab, "/")
-    assert "and put right since; 5 fasteners it closed before are to be made tight again" in page
+    assert "and put right since; 5 fasteners it tightened before are to be made tight again" in page
 
 
 def test_a_wrench_put_right_in_the_morning_leaves_the_afternoon_alone(tab, worked_on, wrench):

@@ -103,7 +103,7 @@ def _of_one(name: str, key: str, amount: Amount, fastener: Fastener, stage: bool
         look = _against(name, key, amount, usual)
         if look.doubtful:
             return look
-        words = f"Not held against a thread: the book names none for “{fastener.text}”."
+        words = f"Not checked against a thread: the book gives none for “{fastener.text}”."
         return Plausibility(name, key, "not judged", words)
     return _look(name, key, judge_torque(amount, joint, stage=stage))
 

@@ -148,8 +148,8 @@ class ToSeeTo:
         )
         if self.wrench.standing.proves:
             words = ngettext(
-                "found {found}, and put right since; {count} fastener it closed before is to be made tight again",
-                "found {found}, and put right since; {count} fasteners it closed before are to be made tight again",
+                "found {found}, and put right since; {count} fastener it tightened before is to be made tight again",
+                "found {found}, and put right since; {count} fasteners it tightened before are to be made tight again",
                 self.fasteners,
             )
         words = words.format(found=self.doubt.words, count=self.fasteners)

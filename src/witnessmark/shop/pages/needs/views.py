@@ -186,9 +186,9 @@ def _because(book: Book, due: Due, ticked: Sequence[str]) -> str:
 def _in_words(acts: Sequence[store.EntryDraft]) -> str:
     taken, left = (sum(kind == name for kind, _body in acts) for name in ("job_taken", "job_left"))
     if taken and left:
-        return _("{booked} booked, {left} taken off.").format(booked=taken, left=left)
+        return _("{booked} booked, {left} left out.").format(booked=taken, left=left)
     if left:
-        return _("{left} taken off.").format(left=left)
+        return _("{left} left out.").format(left=left)
     return _("{booked} booked.").format(booked=taken)
 
 
