@@ -18,8 +18,7 @@ from witnessmark.shop.work.visit import read
 pytestmark = pytest.mark.postgres
 
 
-@pytest.fixture
-def visit(shop, desk, undecided):
+def round_of(shop, desk, undecided):
     """A round of the machine: a minute is a euro, a fifth of tax. By pencil (`tests/money/test_cases.py`): without tax
     34.00 where the tyre is pumped, 36.00 where it is marked.
     """
@@ -28,6 +27,11 @@ def visit(shop, desk, undecided):
     for part, minor in (("valve", 500), ("label", 400), ("tyre", 9000)):
         PartPrice(shop=shop, part=part, price_minor=minor).save()
     return taken_in(desk, undecided)
+
+
+@pytest.fixture
+def visit(shop, desk, undecided):
+    return round_of(shop, desk, undecided)
 
 
 @pytest.fixture

@@ -57,6 +57,7 @@ def day(shop, desk, mara, nuno, monkeypatch) -> Visit:
     """A machine from the door to hand-back: a form at every address that takes one, but the shims."""
     said = tour_book().model_dump()
     said["readings"]["pad"]["safety"] = True
+    said["jobs"]["linings"] |= {"early": ["lining", "magnet"], "likely": 0.2}
     book = content_store.keep_book(shop, with_marks(Book.model_validate(said)))
     sibling = sibling_of(shop, said)
     for part in ("ring", "nut"):
@@ -85,6 +86,8 @@ def day(shop, desk, mara, nuno, monkeypatch) -> Visit:
     mara.do(f"{at}/price/", f"{at}/price/offer/")
     mara.do(f"{at}/price/", f"{at}/price/answers/", all="yes", how="in person")
     mara.do(f"{at}/price/", f"{at}/price/change/", answer="no/covers", told="1", how="in person")
+    mara.do(f"{at}/price/", f"{at}/price/brought/", job="linings")
+    mara.do(f"{at}/price/", f"{at}/price/answers/", answer__linings="no", how="in person")
     mara.do(f"{at}/price/", f"{at}/price/limit/", limit__amount="20", limit__how="in person")
     mara.do(f"{at}/order/", f"{at}/order/take/")
     standing = mara.form(f"{at}/bench/", f"{at}/bench/note/")

@@ -18,6 +18,7 @@ from witnessmark.shop.content_store import keep
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import (
     ChangeKept,
+    DecidedRow,
     DeclinedLine,
     DoubtfulMark,
     EstimateKept,
@@ -138,6 +139,9 @@ def a_row_of_everything(desk, visit) -> Rows:
              step="oil/drain", entry=new_id(), **day).save()  # fmt: skip
     WrenchDay(id=new_id(), shop=shop, wrench=wrench.pk, on="2026-01-01", marks=1).save()
     DoubtfulMark(id=new_id(), shop=shop, event=event, machine=machine, entry=new_id()).save()
+    DecidedRow(
+        id=new_id(), shop=shop, visit=visit, book="secret", unknown="tread outside", yes=True
+    ).save()
     DeclinedLine(id=new_id(), line="tyre", words="Secret part", estimate="a" * 64, **day).save()
     return {m._meta.model_name: m.objects.filter(shop=shop).first() for m in shop_models()}
 

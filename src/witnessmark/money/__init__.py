@@ -1,6 +1,6 @@
 """What each line costs: integers of minor units, rates as decimals, rounded half-up once."""
 
-from witnessmark.money.cases import deciding, estimate_by_cases
+from witnessmark.money.cases import deciding, estimate_by_cases, if_brought
 from witnessmark.money.charge import Charge, ChargedLine, charge
 from witnessmark.money.currency import MoneyError, amount_text, exponent, read_amount
 from witnessmark.money.estimate import (
@@ -40,6 +40,7 @@ __all__ = [
     "estimate_by_cases",
     "exponent",
     "from_canonical",
+    "if_brought",
     "labour_tenths",
     "plan_form",
     "plan_hash",

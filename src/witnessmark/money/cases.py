@@ -86,6 +86,25 @@ def estimate_by_cases(
     return summed(rates=rates, book=revision(book), plan=plan, jobs=jobs, lines=lines)
 
 
+def if_brought(book: Book, made: Estimate, unknown: str) -> Estimate:
+    """The estimate with every line done only where a reading brings it: nothing in one case, the line as it is else."""
+    return made.with_lines([_if_brought(book, line, unknown) for line in made.lines])
+
+
+def _if_brought(book: Book, line: EstimateLine, unknown: str) -> EstimateLine:
+    own = line.cases or (
+        LineCase(steps=(), terms=(), labour_tenths=line.labour_tenths, items=line.items),
+    )
+    perhaps = {step for case in own for step in case.steps}
+    surely = [step for step in operations(book, [line.id]) if step not in perhaps]
+    cases = [
+        case.model_copy(update={"steps": (*surely, *case.steps), "terms": (unknown, *case.terms)})
+        for case in own
+    ]
+    nothing = LineCase(steps=(), terms=(), labour_tenths=0, items=())
+    return line.model_copy(update={"cases": (nothing, *cases), "brought_by": unknown})
+
+
 def sets(book: Book, mine: Deciding) -> list[tuple[str, ...]]:
     """The sets of these operations that may be needed together, each once, fewest first.
 

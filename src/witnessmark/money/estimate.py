@@ -52,8 +52,8 @@ class LineCase(FrozenModel):
         return sum(item.net_minor or 0 for item in self.items)
 
 
-def _none(cases: tuple[LineCase, ...]) -> bool:
-    return not cases
+def _none(said: object) -> bool:
+    return not said
 
 
 class EstimateLine(FrozenModel):
@@ -67,6 +67,7 @@ class EstimateLine(FrozenModel):
     items: tuple[Item, ...] = ()
     # kept only where readings decide: an estimate of before has the canonical form it had
     cases: Annotated[tuple[LineCase, ...], Field(exclude_if=_none)] = ()
+    brought_by: Annotated[str, Field(exclude_if=_none)] = ""  # unknown: done only where that is yes
 
     @model_validator(mode="after")
     def _stands_at_its_most(self) -> EstimateLine:

@@ -42,6 +42,7 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "price-offer": (None, TECHNICIAN),
     "price-answers": (None, TECHNICIAN),
     "price-change": (None, TECHNICIAN),
+    "price-brought": (None, TECHNICIAN),
     "price-limit": (None, TECHNICIAN),
     "price-rest": (TECHNICIAN, None),
     "price-estimate": (TECHNICIAN, None),

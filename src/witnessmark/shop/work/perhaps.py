@@ -40,7 +40,9 @@ class LaidOut(Kit):
 
 def set_apart_here(work: Work, laid: Kit, answer: Answer) -> LaidOut:
     """The kit of a plan, and apart the parts that readings to come may ask for: by steps, or by a job they bring."""
-    undecided, brings = _undecided(work, answer), _brings(work, answer)
+    every = operations(work.book, work.book.jobs)
+    undecided = _undecided(work, answer)
+    brings = brought(work, {step.name for step in answer.steps} & every.keys())
     if not undecided and not brings:
         return _laid_out(laid, ())
     told = chances(work.visit.shop, work.book)
@@ -72,12 +74,10 @@ def _undecided(work: Work, answer: Answer) -> dict[str, str]:
     return left
 
 
-def _brings(work: Work, answer: Answer) -> dict[str, str]:
-    """The jobs not taken on that a reading to come would bring, each with its unknown."""
+def brought(work: Work, steps: Iterable[str]) -> dict[str, str]:
+    """The jobs not taken on that a reading of these operations may bring, each with its unknown."""
     book, known = work.book, decided(work.book, work.state)
-    every = operations(book, book.jobs)
-    here = (every[step.name] for step in answer.steps if step.name in every)
-    read = {reading for step in here for reading in step.readings}
+    read = {reading for step in steps for reading in work.steps[step].readings}
     settled = {*work.state.taken, *work.state.declined}
     brings = {}
     for name, job in book.jobs.items():

@@ -12,8 +12,10 @@ from django.utils.translation import gettext as _
 from witnessmark import money
 from witnessmark.book.model import Book
 from witnessmark.book.own_job import prefixed
+from witnessmark.book.select import operations, with_brought
 from witnessmark.kit import Kit, Pack, kit
 from witnessmark.ledger.bodies import LineWritten
+from witnessmark.ledger.decided import decided
 from witnessmark.ledger.state import Answer as Answered
 from witnessmark.money import (
     Charge,
@@ -31,7 +33,7 @@ from witnessmark.planner import Answer
 from witnessmark.shop import content_store
 from witnessmark.shop.models import EstimateKept, PartPrice, Shop, StockPack
 from witnessmark.shop.work.beyond_book import parts_left
-from witnessmark.shop.work.perhaps import LaidOut, set_apart_here
+from witnessmark.shop.work.perhaps import LaidOut, brought, set_apart_here
 from witnessmark.shop.work.planned import Planned
 from witnessmark.shop.work.planning import keep, planned, to_do
 from witnessmark.shop.work.visit import Work
@@ -116,6 +118,26 @@ def on_top(work: Work, jobs: Sequence[str] = (), extra: Sequence[ExtraLine] = ()
     lines = [line for line in whole.lines if line.id in wanted]
     estimate = summed(rates=whole.rates, book=whole.book, plan=whole.plan, jobs=jobs, lines=lines)
     return Priced(made.planned, made.kit, estimate)
+
+
+def brought_to_come(work: Work) -> dict[str, str]:
+    """The jobs that a reading still to come of the jobs taken on may bring, each with its unknown."""
+    every = operations(work.book, [job for job in work.state.taken if job in work.book.jobs])
+    return brought(work, every.keys() - work.state.over)
+
+
+def where_brought(work: Work, job: str, unknown: str) -> Estimate:
+    """The price of a job, with what it brings, for where a reading brings it; its plan is kept. Raises as `priced`."""
+    jobs = [name for name in with_brought(work.book, [job]) if name not in work.state.taken]
+    made = supplement(work, jobs)
+    return money.if_brought(work.book, made, unknown)
+
+
+def may_come(work: Work, line: EstimateLine) -> bool:
+    """Whether what a line is for is part of this visit's work, or may still be brought by the reading it waits for."""
+    if line.id in work.state.taken or line.id not in work.book.jobs:
+        return True
+    return bool(line.brought_by) and decided(work.book, work.state).get(line.brought_by, True)
 
 
 def jobs_with(work: Work, jobs: Sequence[str]) -> list[str]:
@@ -233,16 +255,20 @@ def waiting(work: Work) -> dict[str, Waiting]:
         estimate = estimate_kept(work.visit.shop, offer.estimate)
         for name in offer.lines:
             found.pop(name, None)
-            if name not in offer.answers and name not in work.state.agreed and _stands(work, name):
+            if (
+                name not in offer.answers
+                and name not in work.state.agreed
+                and _stands(work, estimate.line(name))
+            ):
                 found[name] = Waiting(estimate.line(name), offer.estimate, estimate)
     return found
 
 
-def _stands(work: Work, name: str) -> bool:
-    """Whether a line is still part of this visit's work: a job taken on, or a line of its own not taken back."""
-    if name in work.state.own:
-        return name in work.state.lines
-    return name in work.state.taken or name not in work.book.jobs
+def _stands(work: Work, line: EstimateLine) -> bool:
+    """Whether a line is still part of this visit's work; one of its own: whether it was not taken back."""
+    if line.id in work.state.own:
+        return line.id in work.state.lines
+    return may_come(work, line)
 
 
 def additions(work: Work) -> list[ExtraLine]:

@@ -74,13 +74,15 @@ def offered(work: Work, one: Mend, job: str, ticket: store.Ticket) -> list[Entry
         return [*found, *written(work, ticket, body, offer=True, place=len(found))]
     jobs = _with_brought(work, job)
     made = pricing.supplement(work, jobs)
-    lines = [line.id for line in made.lines]
+    lines = [line.id for line in made.lines if line.id not in work.state.agreed]
     sha256 = pricing.keep_estimate(work.visit.shop, made)
     answers = {"finding": ticket.id_of(0)} if found else {}
     taken: list[EntryDraft] = [
         ("job_taken", {"job": j, "because": one.words[:400]} | (answers if j == job else {}))
         for j in jobs
     ]
+    if not lines:  # agreed before, for where a reading brings it
+        return [*found, *taken]
     return [*found, *taken, ("offered", {"estimate": sha256, "lines": lines})]
 
 

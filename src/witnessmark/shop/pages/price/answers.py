@@ -16,6 +16,7 @@ from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
 from witnessmark.shop import store
 from witnessmark.shop.forms import in_words
+from witnessmark.shop.pages.price.brought import asked_for, may_be_brought
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
 from witnessmark.shop.pages.price.totals import PriceView, WithoutLines, going_with
 from witnessmark.shop.pages.price.views import noes_in, page, verdicts
@@ -72,7 +73,7 @@ def answer(request: DeskRequest, visit: UUID) -> HttpResponse:
     form = SaidForm(request.POST, desk=request.desk, work=totals.work)
     said = _said(request, totals)
     shown: dict[str, Any] = {"mode": "answer", "said_form": form}  # nothing typed is asked again
-    noes = noes_in(said)
+    noes = totals.planned(noes_in(said))
     try:
         rest = totals.rest(noes) if noes else None
         told = rest is None or rest.hash in request.POST.getlist("rest")
@@ -181,9 +182,35 @@ def _taken_up(
     work: Work, estimate: str, line: str, how: Mapping[str, str]
 ) -> Iterator[store.EntryDraft]:
     yield "answered", {"estimate": estimate, "line": line, "verdict": "yes", **how}
-    for job in with_brought(work.book, [line]) if line in work.book.jobs else []:
+    kept = pricing.estimate_kept(work.visit.shop, estimate).line(line)
+    asked = [line] if line in work.book.jobs and not kept.brought_by else []
+    for job in with_brought(work.book, asked):
         if job not in work.state.taken:
             yield "job_taken", {"job": job, "because": "the owner changed the answer"}
+
+
+@require_POST
+def brought(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """Put a job before the owner that is done only where a reading brings it: at most its price, nothing else."""
+    work = work_of(request.desk, visit)
+    job = request.POST.get("job", "")
+    totals = PriceView(work)
+    unknown = next((one.unknown for one in may_be_brought(work) if one.job == job), None)
+    if unknown is None:
+        problem = _("No reading to come brings this job any more, or the owner was asked already.")
+        return page(request, totals, problem=problem)
+    try:
+        made = pricing.where_brought(work, job, unknown)
+    except WitnessError as error:
+        return page(request, totals, problem=in_words(error))
+    if made.unpriced:
+        problem = _("Something has no price yet: nothing can be offered until it has.")
+        return page(request, totals, problem=problem)
+    lines = [line.id for line in made.lines]
+    sha256 = pricing.keep_estimate(work.visit.shop, made)
+    acts = list(asked_for(work, sha256, lines))
+    said = _("Offered. Ask the owner, line by line.")
+    return recorded(request, work.visit, acts, "price", visit, said=said)
 
 
 @require_POST

@@ -125,7 +125,7 @@ class PriceView:
         return {
             name: one
             for name, one in pricing.agreed(self.work).items()
-            if name in self.work.state.taken or name not in self.work.book.jobs
+            if pricing.may_come(self.work, one.line)
         }
 
     @cached_property
@@ -260,6 +260,10 @@ class PriceView:
                 offer = next(o for o in reversed(self.work.state.offers) if name in o.answers)
                 estimate = pricing.estimate_kept(self.work.visit.shop, offer.estimate)
                 yield shown(self.work, estimate, name, answer=offer.answers[name])
+
+    def planned(self, lines: Iterable[str]) -> list[str]:
+        """Of lines that wait those that the work is planned with: not those for where a reading brings them."""
+        return [n for n in lines if n not in self.waiting or not self.waiting[n].line.brought_by]
 
     def rest(self, without: Collection[str]) -> WithoutLines:
         """What the rest costs without these lines, planned again. Raises AnswerError where others bring them."""

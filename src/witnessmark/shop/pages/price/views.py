@@ -20,6 +20,7 @@ from witnessmark.money import Estimate
 from witnessmark.shop.dates import moment_text
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import Owner, StockPack
+from witnessmark.shop.pages.price.brought import may_be_brought
 from witnessmark.shop.pages.price.forms import LimitForm, SaidForm
 from witnessmark.shop.pages.price.totals import LineShown, PriceView, begun, shown
 from witnessmark.shop.responses import planning_page, show
@@ -58,7 +59,8 @@ def price(request: DeskRequest, visit: UUID) -> HttpResponse:
 def rest(request: DeskRequest, visit: UUID) -> HttpResponse:
     """What the rest would cost without the lines answered no: a part of the page."""
     work = work_of(request.desk, visit)
-    totals, noes = PriceView(work), noes_in(verdicts(request))
+    totals = PriceView(work)
+    noes = totals.planned(noes_in(verdicts(request)))
     context: dict[str, Any] = {"visit": work.visit, "currency": work.visit.shop.currency}
     try:
         context["rest"] = totals.rest(noes) if noes else None
@@ -101,6 +103,7 @@ def page(request: DeskRequest, totals: PriceView, *, mode: str = "", **more: Any
         "agreed": _with_words(request.desk, totals.agreed_lines()),
         "declined": _with_words(request.desk, totals.declined_lines()),
         "begun": begun(work),
+        "brought": may_be_brought(work),
         "left": [
             (one, names.get(one.author, "")) for one in left_for_later(work) if not one.declined
         ],
