@@ -481,6 +481,10 @@ def test_the_axle_stays_loose_while_the_chain_waits_and_is_closed_when_its_job_i
     assert "put it right, or leave the job for later" in page
     assert "Card: Front sprocket nut tight" not in page
     assert "things wait with it" in page
+    open_now = tab.get(f"/visits/{visit.pk}/handback/").content.decode()
+    cards = re.findall(r'/bench/\?card=([^"]+)', open_now)
+    assert len(cards) == len(set(cards)), "a card stands once for all that it closes"
+    assert "The same card closes it." in open_now
     mara.do(f"{here}?card={fit}", f"{here}leave/", leave__because="new link on order")
     mara.do(f"{here}?card=chain/adjust", f"{here}leave/", leave__because="with the chain")
     mara.do(here, f"{here}order/")

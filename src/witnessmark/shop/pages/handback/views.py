@@ -46,6 +46,7 @@ class Shown:
     card_words: str = ""
     said: tuple[tuple[str, str, str], ...] = ()  # of a conflict: time, who, what
     wanted: str = ""  # of a condition without a card: the state it must have
+    above: bool = False  # the card of the line above closes it too
 
     @property
     def faulty(self) -> bool:
@@ -125,7 +126,7 @@ def shown(
     names: Mapping[str, str],
     bound: Mapping[tuple[str, str], SheetForm],
 ) -> list[Shown]:
-    """Every line of what blocks, those that stand before the road test first."""
+    """Every line of what blocks, those before the road test first; what one card closes stands together."""
     safety = for_safety(verdict.blocking)
     early = {item.id for item in hand_back.verdict(work, "road test").blocking}
     rides = bool(hand_back.rides_to_come(work))
@@ -138,6 +139,13 @@ def shown(
             line.key not in safety,
         )
     )
+    closes = [line.key if line.means in last else line.card or line.key for line in lines]
+    lines = [
+        line
+        for name in dict.fromkeys(closes)
+        for line, by in zip(lines, closes, strict=True)
+        if by == name
+    ]
     return [
         Shown(
             number=number,
@@ -150,6 +158,7 @@ def shown(
             card_words=work.steps[line.card].text if line.card else "",
             said=tuple((one.at[11:16], names.get(one.author, ""), one.words) for one in line.said),
             wanted=wanted_state(work, line)[1],
+            above=bool(line.card) and number > 1 and line.card == lines[number - 2].card,
         )
         for number, line in enumerate(lines, 1)
     ]
