@@ -18,6 +18,11 @@ from witnessmark.invoice import (
 EARLIER = (Reference(number="2026-16", day=date(2026, 5, 1)),)
 CHF = {"currency": "CHF", "payment": Payment(means="cash"), "cash_step_minor": 5}
 ADVANCE = issue(document(line(300), line(20, "less"), kind="advance invoice", number="A-1"))
+BACK = issue(
+    document(
+        line(300), line(20, "less", quantity=Decimal(-1)), kind="advance invoice", number="A-2"
+    )
+)
 MIXED = (
     line("33.335", quantity=Decimal("2.5"), unit="HUR", note="valves, stone cold"),
     line("9.99", "less", discount=Off(percent=Decimal(10), reason="regular")),
@@ -59,6 +64,11 @@ CASES = {
     "advance deducted": document(*MIXED, advances=[advance_of(ADVANCE)]),
     "advance deducted, prices with tax": document(*MIXED, advances=[advance_of(ADVANCE)], prices="with tax"),
     "more in advance than it came to": document(line(5), advances=[advance_of(ADVANCE)]),
+    "advance deducted that held something taken back": document(line(500), advances=[advance_of(BACK)]),
+    "deposit alone, of a registered firm, an advance deducted": document(
+        line(50, "deposit"), seller=SHOP.model_copy(update={"registration": "R1"}),
+        advances=[advance_of(ADVANCE)],
+    ),
     "credit note": credit_of(
         issue(document(*MIXED, adjustments=OFF)), number="C-1", series="C", issued_on=date(2026, 6, 1)
     ).model_copy(update={"terms": "paid back within 14 days"}),

@@ -1,16 +1,19 @@
 """Each case as data, held against the published schemas and rules."""
 
+from decimal import Decimal
+
 import pytest
 from hypothesis import assume, given, settings
 from lxml import etree
 
 from tests.invoice.cases import CASES
 from tests.invoice.judges import faults
-from tests.invoice.paper import FIRM, document
+from tests.invoice.paper import FIRM, document, line
 from tests.invoice.test_totals import adjusted, lines, sides
-from witnessmark.invoice import MissingError, issue, missing, totals
+from witnessmark.invoice import MissingError, Off, issue, missing, totals
 from witnessmark.invoice.einvoice import cii, ubl
 from witnessmark.invoice.issued import Issued
+from witnessmark.invoice.terms import terms
 
 SYNTAXES = pytest.mark.parametrize("write", [ubl, cii], ids=["UBL", "CII"])
 CBC = "urn:oasis:names:specification:ubl:schema:xsd:CommonBasicComponents-2"
@@ -49,6 +52,25 @@ def test_what_is_not_complete_is_not_written(write):
     paper = document(buyer=None)
     with pytest.raises(MissingError, match="it names no buyer"):
         write(Issued(document=paper, totals=totals(paper)))
+
+
+@settings(max_examples=50)
+@given(lines=lines, prices=sides)
+def test_price_times_quantity_less_discount_is_the_sum_of_each_line(lines, prices):
+    paper = document(*lines, prices=prices, buyer=FIRM)
+    assume(not missing(paper, "e-invoice"))
+    for each in terms(issue(paper))["BG-25"]:
+        off = sum(Decimal(one["amount"]) for one in each.get("BG-27", []))
+        whole = Decimal(each["BT-129"]) * Decimal(each["BT-146"])
+        assert abs(whole - off - Decimal(each["BT-131"])) <= Decimal("0.005")
+
+
+def test_a_discount_typed_with_tax_goes_off_without_it():
+    """119.00 less 11.90, with 19 %: 100 less 10."""
+    off = Off(percent=Decimal(10), reason="regular")
+    (each,) = terms(issue(document(line(119, discount=off), prices="with tax")))["BG-25"]
+    (one,) = each["BG-27"]
+    assert (Decimal(each["BT-146"]), one["amount"], each["BT-131"]) == (100, "10.00", "90.00")
 
 
 def test_the_smallest_coin_is_of_the_documents_currency():

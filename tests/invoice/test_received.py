@@ -106,9 +106,29 @@ def test_a_country_that_is_none_is_left_open(country):
 
 
 def test_sums_that_do_not_agree_are_told_and_not_refused():
-    found = received(ubl(PLAIN).replace(b">238.00<", b">283.00<"))
-    assert found.doubts == ("sum and tax come to 238.00, the sum with tax says 283.00",)
-    assert found.gross == Decimal("283.00")
+    found = received(ubl(PLAIN).replace(b">238.00<", b">283.00<", 1))
+    assert found.doubts == (
+        "sum and tax: 238.00; the sum with tax: 283.00",
+        "what is left of it: 283.00; what is due: 238.00",
+    )
+    assert (found.gross, found.due) == (Decimal("283.00"), Decimal("238.00"))
+
+
+@pytest.mark.parametrize(
+    ("sum_", "said"),
+    [
+        (b"LineExtensionAmount", "lines, discounts and charges: 210.00; the sum without tax: 200.00"),
+        (b"TaxAmount", "the taxes: 48.00; the tax: 38.00"),
+        (b"PayableAmount", "what is left of it: 238.00; what is due: 248.00"),
+    ],
+)  # fmt: skip
+def test_each_sum_that_does_not_agree_is_told(sum_, said):
+    """The last of its name: of the line, of the breakdown, of the whole."""
+    head, name, tail = ubl(PLAIN).rpartition(b"<cbc:" + sum_)
+    value, end, rest = tail.partition(b"</")
+    attribute, close, amount = value.partition(b">")
+    changed = str(Decimal(amount.decode()) + 10).encode()
+    assert received(head + name + attribute + close + changed + end + rest).doubts == (said,)
 
 
 @SYNTAXES

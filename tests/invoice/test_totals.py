@@ -181,6 +181,8 @@ def test_a_discount_beyond_the_price_is_refused_where_it_stands():
         totals(document(line(1), line(10, discount=Off(amount_minor=1001, reason="x"))))
     with pytest.raises(InvoiceError, match=r"adjustments\[0\].*more than"):
         totals(document(line(1), adjustments=[Adjustment(amount_minor=101, reason="x")]))
+    with pytest.raises(InvoiceError, match=r"adjustments\[0\].*more than"):
+        totals(document(line(0), adjustments=[Adjustment(amount_minor=1, reason="x")]))
 
 
 def test_in_cash_the_sum_left_is_rounded_once_and_told():
@@ -227,6 +229,7 @@ def test_an_advance_under_a_rate_that_is_gone_stands_below_zero():
         (lambda: line(1, quantity=Decimal(0)), "leave it out"),
         (lambda: line(1, quantity=Decimal("1e6")), "10000"),
         (lambda: line("NaN"), "finite"),
+        (lambda: line(1, text=" \x07 "), "at least 1 item"),
         (lambda: TaxRate(name="x", percent=Decimal(101)), "100"),
         (lambda: TaxRate(name="x", percent=Decimal(-1)), "0"),
         (lambda: TaxRate(name="x", percent=Decimal(0)), "above 0"),

@@ -6,11 +6,12 @@ Words that a country's law wants on a document (why no tax is charged, say) are 
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from witnessmark.errors import WitnessError
 from witnessmark.frozen import FrozenModel
@@ -27,8 +28,18 @@ Treatment = Literal[
 Unit = Literal[
     "C62", "HUR", "MIN", "DAY", "LTR", "MLT", "KGM", "GRM", "MTR", "CMT", "MMT", "KMT", "KWH", "SET", "PR"
 ]  # fmt: skip
-Word = Annotated[str, Field(max_length=200)]
-Text = Annotated[str, Field(min_length=1, max_length=2000)]
+# What XML 1.0 has no sign for: paper and data say the same.
+_NO_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def _plain(text: str) -> str:
+    return _NO_XML.sub("", text).strip()
+
+
+Plain = Annotated[str, AfterValidator(_plain)]
+Word = Annotated[Plain, Field(max_length=200)]
+Text = Annotated[Plain, Field(min_length=1, max_length=2000)]
+Note = Annotated[Plain, Field(max_length=2000)]
 Percent = Annotated[Decimal, Field(ge=0, le=100, max_digits=7, decimal_places=4)]
 
 
@@ -59,7 +70,7 @@ class TaxRate(FrozenModel):
     name: Word
     treatment: Treatment = "standard"
     percent: Percent = Decimal(0)
-    reason: Annotated[str, Field(max_length=2000)] = ""
+    reason: Note = ""
 
     @model_validator(mode="after")
     def _percent_fits(self) -> TaxRate:
@@ -90,7 +101,7 @@ class Line(FrozenModel):
     """
 
     text: Text
-    note: Annotated[str, Field(max_length=2000)] = ""
+    note: Note = ""
     quantity: Annotated[Decimal, Field(ge=-10_000, le=10_000, decimal_places=4)] = Decimal(1)
     unit: Unit = "C62"
     price: Price
@@ -127,7 +138,7 @@ class TaxSum(FrozenModel):
 class Reference(FrozenModel):
     """An earlier document, by number and day."""
 
-    number: Annotated[str, Field(min_length=1, max_length=60)]
+    number: Annotated[Plain, Field(min_length=1, max_length=60)]
     day: date
 
 
@@ -141,10 +152,10 @@ class Payment(FrozenModel):
     """How it is to be paid, or was. ``reference``: what the payer is asked to write."""
 
     means: Literal["transfer", "cash", "card"] = "transfer"
-    iban: Annotated[str, Field(max_length=42)] = ""
-    bic: Annotated[str, Field(max_length=11)] = ""
+    iban: Annotated[Plain, Field(max_length=42)] = ""
+    bic: Annotated[Plain, Field(max_length=11)] = ""
     account_name: Word = ""
-    reference: Annotated[str, Field(max_length=140)] = ""
+    reference: Annotated[Plain, Field(max_length=140)] = ""
 
 
 class Document(FrozenModel):
@@ -158,7 +169,7 @@ class Document(FrozenModel):
 
     kind: Kind
     series: Word = ""
-    number: Annotated[str, Field(max_length=60)] = ""
+    number: Annotated[Plain, Field(max_length=60)] = ""
     issued_on: date
     supplied_on: date | None = None
     due_on: date | None = None
@@ -174,7 +185,7 @@ class Document(FrozenModel):
     advances: tuple[Advance, ...] = ()
     references: tuple[Reference, ...] = ()
     payment: Payment | None = None
-    terms: Annotated[str, Field(max_length=2000)] = ""
+    terms: Note = ""
     texts: tuple[Text, ...] = ()
     paid_minor: Minor = 0
     cash_step_minor: Annotated[int, Field(ge=0, le=500)] = 0

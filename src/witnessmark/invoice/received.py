@@ -100,8 +100,8 @@ class Received(FrozenModel):
     net: Decimal
     tax: Decimal
     gross: Decimal
-    paid: Decimal = Decimal(0)
-    rounding: Decimal = Decimal(0)
+    paid: Decimal
+    rounding: Decimal
     due: Decimal
     iban: str = ""
     payment_reference: str = ""
@@ -337,4 +337,4 @@ def _doubts(found: Received) -> Iterator[str]:
 
 
 def _unequal(what: str, one: Decimal | int, other: str, two: Decimal) -> Iterable[str]:
-    return [] if one == two else [f"{what} come to {one}, {other} says {two}"]
+    return [] if one == two else [f"{what}: {one}; {other}: {two}"]

@@ -5,7 +5,6 @@ From this one form the library writes either syntax. Amounts and dates are texts
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
@@ -45,8 +44,6 @@ TAX_CODES: dict[Treatment, str] = {
 }
 # Codes of why no tax is charged (VATEX); where there is none, the shop's words say it.
 REASON_CODES = {"reverse charge": "VATEX-EU-AE", "margin scheme": "VATEX-EU-F"}
-# What XML 1.0 has no sign for.
-_NO_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def terms(issued: Issued, say: Callable[[str], str] = str) -> Terms:
@@ -158,7 +155,7 @@ def _lines(issued: Issued, *, outside: bool) -> Iterator[Terms]:
             "BT-146": _net_price(document, line, sums.net_minor + off),
             **_tax(rate, "BT-151", "BT-152", outside=outside),
             "BT-153": line.text,
-            "BT-127-00": [{"BT-127": line.note}],
+            "BT-127-00": [{"BT-127": line.note}] if line.note else [],
         }
         if off and line.discount:
             money = _writer(document.currency)
@@ -247,10 +244,10 @@ def _reason_code(taxes: Sequence[TaxSum], *, outside: bool) -> str:
 
 
 def _clean(said: Any) -> Any:
-    """Without what is empty, and without signs that XML has not."""
+    """Without what is empty."""
     if isinstance(said, dict):
         cleaned: Iterable[tuple[str, Any]] = ((key, _clean(value)) for key, value in said.items())
         return {key: value for key, value in cleaned if value not in ("", None, [], {})}
     if isinstance(said, list):
-        return [each for each in map(_clean, said) if each]
-    return _NO_XML.sub("", said) if isinstance(said, str) else said
+        return [_clean(each) for each in said]
+    return said
