@@ -146,7 +146,7 @@ def test_of_one_reading_only_what_some_value_tells_goes_together(tmp_path, repea
                 "tread below tread_least": min(one, other) < 1.6,
             }
             needed = [
-                n for n, d in mine.items() if so[term(d).lstrip("!")] != term(d).startswith("!")
+                n for n, [d] in mine.items() if so[term(d).lstrip("!")] != term(d).startswith("!")
             ]
             expected.add(tuple(needed))
     assert set(sets(book, mine)) == expected
@@ -198,7 +198,9 @@ def test_no_case_is_below_the_least_or_above_the_most_and_no_minute_is_lost(data
         for b in (False, True):
             so = {"a outside": a, "b outside": b}
             needed = [
-                n for n, d in perhaps.items() if so[term(d).lstrip("!")] != term(d).startswith("!")
+                n
+                for n, [d] in perhaps.items()
+                if so[term(d).lstrip("!")] != term(d).startswith("!")
             ]
             done = made.as_done(needed)
             for line in made.lines:

@@ -1,12 +1,13 @@
 """Whatever a job opens, changes or needs, it can also close, change back and get.
 
 Judged job by job, each with the jobs it brings and the access steps it may call on: those are what
-a visit has when nothing else is taken on.
+a visit has when nothing else is taken on. Where a reading decides about operations, judged for every answer.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from itertools import product
 from typing import get_args
 
 from witnessmark.book.errors import Fault, Path
@@ -15,8 +16,10 @@ from witnessmark.book.select import (
     AS_FOUND,
     Ways,
     before,
+    decided_by,
     found_states,
     job_of,
+    operations,
     path_of,
     possible_states,
     states_from,
@@ -26,6 +29,8 @@ from witnessmark.book.select import (
 )
 from witnessmark.errors import listed
 
+MOST_DECIDING = 10  # readings about the steps of one job: 1024 ways. Judged by us
+Told = tuple[str, str | None, str | None, bool]  # reading, below, above; whether that must be so
 Thing = tuple[str, ...]  # ("fastener", id), ("renewal", id), ("circuit", id, requirement)
 
 
@@ -34,22 +39,51 @@ def faults(book: Book) -> Iterator[Fault]:
     told: set[Path] = set()
     ways = Ways(book)
     for job in book.jobs:
-        used = ways.used(with_brought(book, [job]))
-        for fault in _job_faults(book, job, used):
-            if fault.path not in told:
-                told.add(fault.path)
-                yield fault
+        taken = with_brought(book, [job])
+        rows = _rows(operations(book, taken), taken)
+        unknowns = {one[:3] for row in rows.values() for one in row}
+        if len(unknowns) > MOST_DECIDING:
+            problem = f"{len(unknowns)} readings decide about its steps and those of jobs it brings"
+            yield Fault(("jobs", job), problem, f"let at most {MOST_DECIDING} decide")
+            continue
+        for left_out in _branches(rows, unknowns):
+            when = f"{job} is done" + (f" without {listed(sorted(left_out))}" if left_out else "")
+            for fault in _job_faults(book, job, ways.used(taken, left_out), when):
+                if fault.path not in told:
+                    told.add(fault.path)
+                    yield fault
     yield from _found_but_never_finished(book)
     yield from _Gates(book).faults()
 
 
-def _job_faults(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault]:
-    yield from _left_open(book, job, used)
-    yield from _not_to_be_had(book, job, used)
+def _rows(used: Mapping[str, Step], jobs: Collection[str]) -> dict[str, list[Told]]:
+    """By operation that readings decide about: what must be so, one of them."""
+    return {
+        name: [(one.reading, one.below, one.above, one.outside is not False) for one in each]
+        for name, step in used.items()
+        if (each := decided_by(step, jobs))
+    }
+
+
+def _branches(
+    rows: Mapping[str, list[Told]], unknowns: Collection[tuple[str | None, ...]]
+) -> Iterable[frozenset[str]]:
+    """The operations that are left out, for every way the readings may decide; first nothing is."""
+    found = {frozenset[str](): None}
+    for answers in product((True, False), repeat=len(unknowns)):
+        told = dict(zip(unknowns, answers, strict=True))
+        out = (name for name, row in rows.items() if all(told[one[:3]] != one[3] for one in row))
+        found[frozenset(out)] = None
+    return found
+
+
+def _job_faults(book: Book, job: str, used: Mapping[str, Step], when: str) -> Iterator[Fault]:
+    yield from _left_open(book, job, used, when)
+    yield from _not_to_be_had(book, used, when)
     setters = _setters(used)
     for name, condition in book.conditions.items():
         if name in setters:
-            yield from _left_changed(name, condition, job, setters[name])
+            yield from _left_changed(name, condition, when, setters[name])
 
 
 def _setters(of: Mapping[str, Step]) -> dict[str, dict[str, Step]]:
@@ -98,13 +132,13 @@ def _requirements(book: Book, key: str, named: Mapping[str, list[str]]) -> dict[
     }
 
 
-def _left_open(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault]:
+def _left_open(book: Book, job: str, used: Mapping[str, Step], when: str) -> Iterator[Fault]:
     closable = {thing for step in used.values() for thing in closed(book, step)}
     for name, step in used.items():
         for thing, place in opened(book, step).items():
             if thing not in closable:
                 what, key = _WORDS[thing[0]]
-                problem = f"{thing[0]} {_named(thing)} is {what} when {job} is done"
+                problem = f"{thing[0]} {_named(thing)} is {what} when {when}"
                 yield Fault((*path_of(name), *place), problem, _where_else(book, job, thing, key))
 
 
@@ -127,7 +161,7 @@ def _where_else(book: Book, job: str, thing: Thing, key: str) -> str:
 # ---------------------------------------------------------------- conditions
 
 
-def _not_to_be_had(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[Fault]:
+def _not_to_be_had(book: Book, used: Mapping[str, Step], when: str) -> Iterator[Fault]:
     """States that a step needs and nothing sets."""
     setters = _setters(used)
     possible = {
@@ -137,13 +171,13 @@ def _not_to_be_had(book: Book, job: str, used: Mapping[str, Step]) -> Iterator[F
     for name, step in used.items():
         for condition, states in step.needs.items():
             if not possible[condition] & set(states):
-                problem = f"{condition} is never {listed(states)} when {job} is done"
+                problem = f"{condition} is never {listed(states)} when {when}"
                 expected = "add an access step that sets it, or bring a job that does"
                 yield Fault((*path_of(name), "needs", condition), problem, expected)
 
 
 def _left_changed(
-    name: str, condition: Condition, job: str, setters: Mapping[str, Step]
+    name: str, condition: Condition, when: str, setters: Mapping[str, Step]
 ) -> Iterator[Fault]:
     """States a job can bring about and not undo again, though the condition has a finish."""
     if condition.finish is None:
@@ -155,7 +189,7 @@ def _left_changed(
         for step_name, step in setters.items():
             state = step.sets[name]
             if state in reached[found] and finish not in reached[state]:
-                problem = f'nothing brings {name} back to "{finish}" when {job} is done'
+                problem = f'nothing brings {name} back to "{finish}" when {when}'
                 expected = f'add an access step that sets it to "{finish}"'
                 path = (*path_of(step_name), "sets", name)
                 yield Fault(path, problem, expected, ("conditions", name, "finish"))

@@ -27,6 +27,7 @@ WHAT: dict[str, str] = {  # what a key says, where the key by itself is no word 
     "early": "due early by",
     "only_if": "done only if",
     "likely": "how likely",
+    "always_with": "always done with",
     "brings": "taken on with it",
     "low": "at least",
     "high": "at most",

@@ -77,9 +77,18 @@ class OnlyIf(BookModel):
     """The reading that decides: outside its own limits (``false``: within them), below or above one figure."""
 
     reading: Id
+    or_reading: list[Id] = []  # others, of which one will do
     outside: bool | None = None
     below: Id | None = None  # figures
     above: Id | None = None
+
+    @property
+    def each(self) -> list[OnlyIf]:
+        """The same of one reading each: one of them will do."""
+        return [
+            self.model_copy(update={"reading": reading, "or_reading": []})
+            for reading in (self.reading, *self.or_reading)
+        ]
 
 
 class Operation(Step):
@@ -90,6 +99,7 @@ class Operation(Step):
     ] = []  # "operation" of the same job, or "job/operation"; of a job not taken on: left out
     only_if: OnlyIf | None = None  # done only where this was read; absent: always
     likely: Likely | None = None  # how likely the reading of `only_if` is so
+    always_with: list[Id] = []  # jobs with which it is done whatever was read
     for_findings: list[AtTheDoor] = []  # what was found at the door and is looked at or mended here
 
 

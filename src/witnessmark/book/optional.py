@@ -16,7 +16,7 @@ NAMED_IN_LISTS = {
     "loosens": "fasteners", "snugs": "fasteners", "tightens": "fasteners", "again_after": "fasteners",
     "disturbs": "renewals", "renews": "renewals", "readings": "readings", "early": "readings", "shims": "shims",
     "cautions": "cautions", "tools": "tools", "figures": "figures", "stages": "figures", "brings": "jobs",
-    "after_test": "jobs",
+    "after_test": "jobs", "always_with": "jobs", "or_reading": "readings",
     "jobs": "jobs", "disposal": "fluids",
 }  # fmt: skip
 NAMED_ALONE = {

@@ -68,6 +68,7 @@ class OwnStep(Step):
     after: list[str] | None = None
     only_if: OnlyIf | None = None
     likely: Likely | None = None
+    always_with: list[str] = []  # jobs of the book
     for_findings: list[AtTheDoor] = []
 
 
@@ -173,9 +174,12 @@ def _there(book: Book, job: OwnJob) -> OwnJob:
         after = step.after and [
             a for a in step.after if "/" not in a or a.partition("/")[0] in book.jobs
         ]
-        update: dict[str, Any] = {"needs": needs, "sets": sets, "after": after}
+        always = [job for job in step.always_with if job in book.jobs]
+        update: dict[str, Any] = {
+            "needs": needs, "sets": sets, "after": after, "always_with": always,
+        }  # fmt: skip
         if any(one not in known[there] for there, one in _deciding(step)):
-            update |= {"only_if": None, "likely": None}
+            update |= {"only_if": None, "likely": None, "always_with": []}
         steps.append(kept.model_copy(update=update))
     things = {
         table: {own: _known(table, thing, known) for own, thing in getattr(job, table).items()}
@@ -221,7 +225,8 @@ def _row(table: str, row: dict[str, Any], ids: Ids) -> dict[str, Any]:
         for key, value in row.items()
     }
     if table == STEPS and "only_if" in said:
-        deciding = {"reading": ids["readings"], "below": ids["figures"], "above": ids["figures"]}
+        readings, figures = ids["readings"], ids["figures"]
+        deciding = {"reading": readings, "or_reading": readings, "below": figures, "above": figures}
         said["only_if"] = {
             key: _named(value, deciding.get(key, {})) for key, value in said["only_if"].items()
         }
@@ -306,7 +311,7 @@ def _in_steps(*steps: Step) -> Iterator[tuple[str, str]]:
 def _deciding(step: Step) -> Iterator[tuple[str, str]]:
     """What decides whether the step is done."""
     if isinstance(step, OwnStep | Operation) and step.only_if is not None:
-        yield "readings", step.only_if.reading
+        yield from (("readings", one.reading) for one in step.only_if.each)
         figures = (step.only_if.below, step.only_if.above)
         yield from (("figures", figure) for figure in figures if figure)
 

@@ -308,19 +308,26 @@ def _deciding(book: Book, path: Path, name: str, operation: Operation) -> Iterat
     if (decides is None) != (operation.likely is None):
         key, other = ("likely", "only_if") if decides is None else ("only_if", "likely")
         yield Fault((*path, key), f'"{key}" without "{other}"', f'give "{other}", too')
+    yield from _list((*path, "always_with"), "job", operation.always_with, book, "jobs")
     if decides is None:
+        if operation.always_with:
+            expected = "say what it waits for under only_if, or leave it out"
+            yield Fault((*path, "always_with"), "it is always done", expected)
         return
     here = (*path, "only_if")
     yield from _in_table((*here, "reading"), "reading", decides.reading, book, "readings")
+    yield from _list((*here, "or_reading"), "reading", decides.or_reading, book, "readings")
     yield from _in_table((*here, "below"), "figure", decides.below, book, "figures")
     yield from _in_table((*here, "above"), "figure", decides.above, book, "figures")
     if [decides.outside, decides.below, decides.above].count(None) != 2:
         expected = 'give one of outside = true, below = "figure", above = "figure"'
         yield Fault(here, "not one thing that the reading may be", expected)
-    elsewhere = (n for n, step in steps(book).items() if decides.reading in step.readings)
-    if decides.reading in book.readings and not set(elsewhere) - {name}:
-        problem = f'no other step reads "{decides.reading}"'
-        yield Fault((*here, "reading"), problem, "name a reading of a step that comes before")
+    for one in decides.each:
+        elsewhere = (n for n, step in steps(book).items() if one.reading in step.readings)
+        if one.reading in book.readings and not set(elsewhere) - {name}:
+            problem = f'no other step reads "{one.reading}"'
+            key = "reading" if one.reading == decides.reading else "or_reading"
+            yield Fault((*here, key), problem, "name a reading of a step that comes before")
 
 
 def _things(book: Book) -> Iterator[Fault]:

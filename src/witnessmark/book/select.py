@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 
 from witnessmark.book.errors import BookError, Path, known
 from witnessmark.book.model import AccessStep, Book, Condition, Operation, Step
+from witnessmark.book.model_step import OnlyIf
 
 AS_FOUND = "as found"
 States = frozenset[str]
@@ -83,6 +84,13 @@ def with_brought(book: Book, jobs: Iterable[str]) -> list[str]:
     return list(taken)
 
 
+def decided_by(step: Step, jobs: Collection[str] = ()) -> list[OnlyIf]:
+    """The readings of which one must be so for a step to be done, where those jobs are taken on; none: it is done."""
+    if not isinstance(step, Operation) or step.only_if is None:
+        return []
+    return [] if any(job in jobs for job in step.always_with) else step.only_if.each
+
+
 # ---------------------------------------------------------------- access steps
 
 
@@ -118,9 +126,10 @@ class Ways:
         self.possible: dict[tuple[str, States], States] = {}
         self.leading: dict[tuple[str, States, States], set[str]] = {}
 
-    def used(self, jobs: Iterable[str]) -> dict[str, Step]:
-        """As `used_steps`: access steps in the order of the book, then operations."""
-        done = operations(self.book, jobs)
+    def used(self, jobs: Iterable[str], without: Collection[str] = ()) -> dict[str, Step]:
+        """As `used_steps`: access steps in the order of the book, then operations but those left out."""
+        every = operations(self.book, jobs)
+        done = {name: step for name, step in every.items() if name not in without}
         counted: dict[str, Step] = dict(done)
         wanted = _Wanted(self.book)
         fresh: Mapping[str, Step] = done

@@ -10,7 +10,7 @@ from itertools import product
 
 from witnessmark.book import steps
 from witnessmark.book.model import Book
-from witnessmark.book.select import operations
+from witnessmark.book.select import decided_by, operations
 from witnessmark.kit.lay_out import Kit, PartNeed, parts_of
 from witnessmark.planner import MOST_UNKNOWNS, Answer, unknown_name
 
@@ -67,9 +67,10 @@ def set_apart(
 ) -> tuple[Kit, tuple[Perhaps, ...]]:  # fmt: skip
     """A kit with the parts alone that are surely needed, and those that perhaps are.
 
-    ``undecided``: per operation that a reading will decide its unknown, "!" before it where it takes a no; all of
-    them, whether or not the plan has them. ``brings``: per job that a reading may bring, its unknown. ``likely``: how
-    probable each unknown's yes is. An access step that is done for such operations alone uses its parts with them.
+    ``undecided``: per operation that a reading will decide its unknown, "!" before it where it takes a no, "|" between
+    some of which one will do; all of them, whether or not the plan has them. ``brings``: per job that a reading may
+    bring, its unknown. ``likely``: how probable each unknown's yes is. An access step that is done for such operations
+    alone uses its parts with them.
     """
     uses = list(_uses(book, answer, undecided, brings))
     extra: dict[str, Fraction] = {}  # of what the plan has of them
@@ -129,11 +130,10 @@ class _Deciders:
     def __init__(self, book: Book, answer: Answer, undecided: Mapping[str, str]) -> None:
         self.undecided, every = undecided, operations(book, book.jobs)
         names = [*undecided, *(step.name for step in answer.steps if step.name in every)]
-        self.readers: dict[str, list[str]] = {}
-        for operation, term in undecided.items():
-            decides = every[operation].only_if
-            if decides is not None and unknown_name(decides) == term.removeprefix("!"):
-                self.readers[operation] = [
+        self.readers: dict[tuple[str, str], list[str]] = {}
+        for operation in undecided:
+            for decides in decided_by(every[operation]):
+                self.readers[operation, unknown_name(decides)] = [
                     n
                     for n in dict.fromkeys(names)
                     if n != operation and decides.reading in every[n].readings
@@ -143,7 +143,7 @@ class _Deciders:
         self, names: list[str] | tuple[str, ...], parts: Mapping[str, float], *, planned: bool
     ) -> _Use:
         unknowns = frozenset[str]().union(*(self._unknowns(name) for name in names))
-        terms = tuple(self.undecided[name] for name in names)
+        terms = tuple(one for name in names for one in self.undecided[name].split("|"))
         return _Use(
             parts, terms, unknowns, lambda yes: any(self.needed(n, yes) for n in names), planned
         )
@@ -153,20 +153,25 @@ class _Deciders:
         term = self.undecided.get(name)
         if term is None:
             return True
-        if (term.removeprefix("!") in yes) == term.startswith("!"):
-            return False
         behind |= {name}
-        readers = [reader for reader in self.readers.get(name, []) if reader not in behind]
-        return not readers or any(self.needed(reader, yes, behind) for reader in readers)
+
+        def is_so(one: str) -> bool:
+            unknown = one.removeprefix("!")
+            if (unknown in yes) == one.startswith("!"):
+                return False
+            readers = [r for r in self.readers.get((name, unknown), []) if r not in behind]
+            return not readers or any(self.needed(reader, yes, behind) for reader in readers)
+
+        return any(is_so(one) for one in term.split("|"))
 
     def _unknowns(self, name: str, behind: frozenset[str] = frozenset()) -> frozenset[str]:
         term = self.undecided.get(name)
         if term is None:
             return frozenset()
         behind |= {name}
-        readers = (reader for reader in self.readers.get(name, []) if reader not in behind)
-        above = (self._unknowns(reader, behind) for reader in readers)
-        return frozenset({term.removeprefix("!")}).union(*above)
+        found = frozenset(one.removeprefix("!") for one in term.split("|"))
+        readers = (r for one in found for r in self.readers.get((name, one), []) if r not in behind)
+        return found.union(*(self._unknowns(reader, behind) for reader in readers))
 
 
 def _perhaps(book: Book, part: str, uses: list[_Use], likely: Mapping[str, float]) -> Perhaps:

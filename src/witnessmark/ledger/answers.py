@@ -6,10 +6,10 @@ may say what it is taken as. What nobody answers leaves its steps to be done, as
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from witnessmark.book.model import Book, Operation, Step
-from witnessmark.book.select import before
+from witnessmark.book.select import before, decided_by
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import ReadingState, StepState, Unread
 from witnessmark.ledger.table import Figures, Table, UnknownRule, limits_of
@@ -25,31 +25,36 @@ def unknowns_of(book: Book, steps: Mapping[str, Step]) -> dict[str, UnknownRule]
     """
     found: dict[str, UnknownRule] = {}
     for step in steps.values():
-        decides = step.only_if if isinstance(step, Operation) else None
-        if decides is None or (name := unknown_name(decides)) in found:
-            continue
-        readers = [s for s, one in steps.items() if decides.reading in one.readings]
-        later = _decided_or_after(name, steps)
-        found[name] = UnknownRule(
-            reading=decides.reading,
-            way="outside" if decides.outside is not None else "below" if decides.below else "above",
-            figure=decides.below or decides.above,
-            places=book.readings[decides.reading].repeat,
-            readers=tuple(s for s in readers if s not in later) or tuple(readers),
-        )
+        for decides in decided_by(step):
+            if (name := unknown_name(decides)) in found:
+                continue
+            readers = [s for s, one in steps.items() if decides.reading in one.readings]
+            later = _decided_or_after(name, steps)
+            found[name] = UnknownRule(
+                reading=decides.reading,
+                way="below" if decides.below else "above" if decides.above else "outside",
+                figure=decides.below or decides.above,
+                places=book.readings[decides.reading].repeat,
+                readers=tuple(s for s in readers if s not in later) or tuple(readers),
+            )
     return found
 
 
 def only_if_of(step: Step) -> str:
-    """The unknown that must be answered yes for a step, ``!`` before one answered no; empty for none."""
-    decides = step.only_if if isinstance(step, Operation) else None
-    if decides is None:
-        return ""
-    return f"{'!' if decides.outside is False else ''}{unknown_name(decides)}"
+    """The unknown that must be answered yes for a step, ``!`` before one answered no, ``|`` between some of which one
+    will do; empty for none.
+    """
+    each = decided_by(step)
+    return "|".join(f"{'!' if one.outside is False else ''}{unknown_name(one)}" for one in each)
+
+
+def names_in(only_if: str) -> list[str]:
+    """The unknowns that a step waits for."""
+    return [one.removeprefix("!") for one in only_if.split("|") if one]
 
 
 def _decided_or_after(name: str, steps: Mapping[str, Step]) -> set[str]:
-    found = {s for s, step in steps.items() if only_if_of(step).removeprefix("!") == name}
+    found = {s for s, step in steps.items() if name in names_in(only_if_of(step))}
     after = {
         s: {before(StepId(s).job, one) for one in step.after}
         for s, step in steps.items()
@@ -105,26 +110,39 @@ def _told(rule: UnknownRule, one: ReadingState, table: Table, figures: Figures) 
 
 
 def not_needed(
-    table: Table, told: Mapping[str, bool], steps: Mapping[str, StepState]
+    table: Table,
+    told: Mapping[str, bool],
+    steps: Mapping[str, StepState],
+    jobs: Collection[str],
 ) -> dict[str, str]:
     """The steps that an answer makes needless, each with the unknown that does. What was begun stays what it is.
 
     What only such steps would tell, nobody asks: its steps are not needed either.
     """
     found: dict[str, str] = {}
-    while more := dict(_needless(table, told, steps, found)):
+    open_ = {
+        step: rule.only_if.split("|")
+        for step, rule in table.steps.items()
+        if rule.only_if
+        and not {*rule.always_with} & {*jobs}
+        and not (step in steps and steps[step].status in BEGUN)
+    }
+    while more := dict(_needless(table, told, open_, found)):
         found |= more
     return found
 
 
 def _needless(
-    table: Table, told: Mapping[str, bool], steps: Mapping[str, StepState], found: Mapping[str, str]
+    table: Table,
+    told: Mapping[str, bool],
+    open_: Mapping[str, Sequence[str]],
+    found: Mapping[str, str],
 ) -> Iterator[tuple[str, str]]:
-    for step, rule in table.steps.items():
-        name = rule.only_if.removeprefix("!")
-        if not name or step in found or (step in steps and steps[step].status in BEGUN):
-            continue
-        wanted = rule.only_if == name
+    def may_be(one: str) -> bool:
+        name, wanted = one.removeprefix("!"), not one.startswith("!")
         never_asked = all(reader in found for reader in table.unknowns[name].readers)
-        if told.get(name, not wanted if never_asked else wanted) != wanted:
-            yield step, name
+        return told.get(name, not wanted if never_asked else wanted) == wanted
+
+    for step, row in open_.items():
+        if step not in found and not any(may_be(one) for one in row):
+            yield step, row[0].removeprefix("!")

@@ -11,7 +11,7 @@ from witnessmark.book.model import Book
 from witnessmark.book.model_step import OnlyIf
 from witnessmark.ledger.state import ReadingState, VisitState
 from witnessmark.ledger.table import limits_of
-from witnessmark.planner import unknown_name
+from witnessmark.planner import decisions, unknown_name
 
 
 def unknowns(book: Book) -> dict[str, tuple[OnlyIf, float]]:
@@ -48,9 +48,7 @@ def decided(book: Book, state: VisitState) -> dict[str, bool]:
 def _told(book: Book) -> Iterator[tuple[OnlyIf, float]]:
     for job in book.jobs.values():
         for step in job.operations.values():
-            if step.only_if is not None and step.likely is not None:
-                within = step.only_if.outside is False
-                yield step.only_if, 1 - step.likely if within else step.likely
+            yield from decisions(step)
         if job.likely is not None:
             yield from ((OnlyIf(reading=name, outside=True), job.likely) for name in job.early)
 

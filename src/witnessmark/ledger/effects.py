@@ -357,6 +357,7 @@ class _Compiler:
             looks_back=tuple(ride for ride, behind in self.rides_after.items() if name in behind),
             proves_work=name in self.rides_after,
             only_if=only_if_of(step),
+            always_with=tuple(step.always_with) if isinstance(step, Operation) else (),
         )
 
 

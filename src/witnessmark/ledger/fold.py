@@ -94,7 +94,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
     done = tuple(s for s, x in operations.items() if x.status == "done")
     taken, missed = tuple(readings(story, table, figures)), tuple(unread(story))
     told = answers(table, taken, missed, figures.rules)
-    needless = not_needed(table, told, steps)
+    needless = not_needed(table, told, steps, [j for j, way in says.jobs.items() if way == "taken"])
     complaint, unanswered = complaint_now(story, table, (*done, *needless))
     items = [
         *(rides.ridden_first(item) for item in of_the_table),

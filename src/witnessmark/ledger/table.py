@@ -143,7 +143,8 @@ class StepRule(FrozenModel):
     proves_work: bool  # a ride that comes after the work, not before it
     asks_for_ride: bool  # it opens what a ride has to prove
     looks_back: tuple[str, ...]  # the rides that prove work it comes after
-    only_if: str = ""  # what must be answered yes for it; with "!" before, no
+    only_if: str = ""  # what must be answered yes for it; with "!" before, no; "a|b": one will do
+    always_with: tuple[str, ...] = ()  # jobs with which no answer makes it needless
 
 
 class Table(FrozenModel):

@@ -8,8 +8,8 @@ from itertools import chain
 
 from witnessmark.book.model import Book, Operation
 from witnessmark.book.rides import is_ride, ridden_again, rides_after
-from witnessmark.book.select import before, steps, with_brought
-from witnessmark.ledger.answers import only_if_of, unknowns_of
+from witnessmark.book.select import before, decided_by, steps, with_brought
+from witnessmark.ledger.answers import names_in, only_if_of, unknowns_of
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.gates import stands_before
@@ -262,11 +262,14 @@ def undecided(book: Book, state: VisitState, here: Collection[str]) -> set[str]:
     """The steps about which a reading to come decides; ``here``: what is left of the order."""
     every = steps(book)
     rules = unknowns_of(book, every)
-    names = {name: only_if_of(step).removeprefix("!") for name, step in every.items()}
     return {
         name
-        for name, unknown in names.items()
-        if unknown and unknown not in state.answers and {*rules[unknown].readers} & {*here}
+        for name, step in every.items()
+        if decided_by(step, state.taken)
+        and any(
+            unknown not in state.answers and {*rules[unknown].readers} & {*here}
+            for unknown in names_in(only_if_of(step))
+        )
     }
 
 

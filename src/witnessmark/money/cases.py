@@ -14,7 +14,7 @@ from witnessmark.book import revision, steps
 from witnessmark.book.figures import limits
 from witnessmark.book.model import Book, Bounds
 from witnessmark.book.model_step import OnlyIf
-from witnessmark.book.select import job_of, operations
+from witnessmark.book.select import decided_by, job_of, operations
 from witnessmark.kit import Kit
 from witnessmark.money.estimate import Estimate, EstimateLine, ExtraLine, LineCase, summed
 from witnessmark.money.minutes import carried
@@ -23,23 +23,28 @@ from witnessmark.money.rates import Rates
 from witnessmark.planner import MOST_UNKNOWNS, Answer, PlanStep, tenths, unknown_name
 
 MOST_CASES = 2**MOST_UNKNOWNS  # of one line: as many as the planner tells apart
-Deciding = Mapping[str, OnlyIf]  # by operation: what decides about it
+Deciding = Mapping[
+    str, Sequence[OnlyIf]
+]  # by operation: what decides about it, one of them will do
 
 
-def deciding(book: Book, answer: Answer, known: Collection[str] = ()) -> dict[str, OnlyIf]:
+def deciding(
+    book: Book, answer: Answer, known: Mapping[str, bool] | None = None
+) -> dict[str, list[OnlyIf]]:
     """The operations of a plan that its readings decide, each with what decides.
 
     ``known``: unknowns answered by now; they decide nothing any more, nor does what no other step of the plan reads.
     """
-    every = operations(book, book.jobs)
+    every, known = operations(book, book.jobs), known or {}
     here = {step.name: every[step.name] for step in answer.steps if step.name in every}
+    jobs = {job_of(name) for name in here}
     found = {}
     for name, step in here.items():
-        decides = step.only_if
-        if decides is None or step.likely is None or unknown_name(decides) in known:
-            continue
-        if any(decides.reading in one.readings for other, one in here.items() if other != name):
-            found[name] = decides
+        each = decided_by(step, jobs)
+        read = {r for other, one in here.items() if other != name for r in one.readings}
+        left = [d for d in each if d.reading in read and unknown_name(d) not in known]
+        if left and not any(known.get(unknown_name(d)) == (d.outside is not False) for d in each):
+            found[name] = left
     return found
 
 
@@ -55,7 +60,7 @@ def estimate_by_cases(
     rates: Rates,
     lay_out: Callable[[Answer], Kit],
     *,
-    known: Collection[str] = (),
+    known: Mapping[str, bool] | None = None,
     extra: Sequence[ExtraLine] = (),
     plan: str,
     settled: Collection[str] = (),
@@ -112,7 +117,7 @@ def sets(book: Book, mine: Deciding) -> list[tuple[str, ...]]:
     and all.
     """
     readings: dict[str, dict[str, OnlyIf]] = {}
-    for decides in mine.values():
+    for decides in (one for each in mine.values() for one in each):
         readings.setdefault(decides.reading, {})[unknown_name(decides)] = decides
     told = [_tellable(book, name, [*unknowns.values()]) for name, unknowns in readings.items()]
     if prod(map(len, told)) > MOST_CASES:
@@ -120,7 +125,10 @@ def sets(book: Book, mine: Deciding) -> list[tuple[str, ...]]:
     found = set()
     for case in product(*told):
         yes = frozenset[str]().union(*case)
-        so = {name: (unknown_name(d) in yes) != (d.outside is False) for name, d in mine.items()}
+        so = {
+            name: any((unknown_name(d) in yes) != (d.outside is False) for d in each)
+            for name, each in mine.items()
+        }
         found.add(tuple(name for name, needed in so.items() if needed))
     return sorted(found, key=lambda one: (len(one), one))
 
@@ -195,7 +203,7 @@ def _by_case(
     found = [
         LineCase(
             steps=case,
-            terms=tuple(dict.fromkeys(term(mine[name]) for name in case)),
+            terms=tuple(dict.fromkeys(term(one) for name in case for one in mine[name])),
             labour_tenths=priced.labour_tenths,
             items=priced.items,
         )

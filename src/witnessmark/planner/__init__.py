@@ -80,6 +80,7 @@ from witnessmark.planner.problem.unknowns import (
 from witnessmark.planner.problem.unknowns_of_book import (
     Undecided,
     compile_undecided,
+    decisions,
     undecided,
     unknown_name,
 )
@@ -160,6 +161,7 @@ __all__ = [
     "contingent_problem_from",
     "contingent_schema",
     "continued",
+    "decisions",
     "explained",
     "jobs_served",
     "last_moment",

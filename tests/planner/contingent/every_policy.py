@@ -45,19 +45,26 @@ class Policies:
 
     def out(self, name: str, known: Known) -> bool:
         """Whether it is known that an operation is not needed."""
-        for one in self.operations[name].get("only_if", ()):
-            unknown, wanted = one.lstrip("!"), not one.startswith("!")
-            told = known[self.names.index(unknown)]
-            if told is not None and told != wanted:
-                return True
-            if told is None and self.out(self.unknowns[unknown]["revealed_by"], known):
-                return True
-        return False
+        return any(
+            all(self.never(one, known) for one in row.split("|"))
+            for row in self.operations[name].get("only_if", ())
+        )
+
+    def never(self, one: str, known: Known) -> bool:
+        """Whether it is known that this is not so, or that nobody will ask."""
+        unknown, wanted = one.lstrip("!"), not one.startswith("!")
+        told = known[self.names.index(unknown)]
+        if told is None:
+            return self.out(self.unknowns[unknown]["revealed_by"], known)
+        return told != wanted
 
     def may(self, name: str, done: frozenset[str], known: Known) -> bool:
         told = [
-            known[self.names.index(one.lstrip("!"))] == (not one.startswith("!"))
-            for one in self.operations[name].get("only_if", ())
+            any(
+                known[self.names.index(one.lstrip("!"))] == (not one.startswith("!"))
+                for one in row.split("|")
+            )
+            for row in self.operations[name].get("only_if", ())
         ]
         before = self.operations[name].get("after", ())
         return (

@@ -35,3 +35,12 @@ def random_unknowns(seed: int) -> dict[str, Any]:
         del data["unknowns"][first]["yes"], data["unknowns"][second]["yes"]
         data["joint"] = {"yes": {first: 0.2, second: 0.1, f"{first}+{second}": 0.4}}
     return data
+
+
+def with_choices(data: dict[str, Any]) -> dict[str, Any]:
+    """The same, but one of the first two that an operation waits for will do."""
+    for operation in data["operations"]:
+        first, *rest = operation.get("only_if", [""])
+        if rest:
+            operation["only_if"] = [f"{first}|{rest[0]}", *rest[1:]]
+    return data

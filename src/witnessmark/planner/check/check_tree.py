@@ -78,7 +78,7 @@ def _case(problem: ContingentProblem, known: Mapping[str, bool]) -> Problem:
 
 
 def _needed(problem: ContingentProblem, known: Mapping[str, bool]) -> set[str]:
-    """Operations begun, and those whose every ``only_if`` was asked and answered so: added until no more are."""
+    """Operations begun, and those of whose every ``only_if`` one was asked and answered so: added until no more are."""
     needed = {o.name for o in problem.operations if not o.only_if} | problem.begun
     while True:
         asked = {u for u, one in problem.unknowns.items() if one.revealed_by in needed}
@@ -86,7 +86,10 @@ def _needed(problem: ContingentProblem, known: Mapping[str, bool]) -> set[str]:
         more = {
             o.name
             for o in problem.operations
-            if all(told.get(one.lstrip("!")) == (one[0] != "!") for one in o.only_if)
+            if all(
+                any(told.get(one.lstrip("!")) == (one[0] != "!") for one in row.split("|"))
+                for row in o.only_if
+            )
         }
         if more <= needed:
             return needed
@@ -113,21 +116,25 @@ def _in_time(problem: ContingentProblem, way: Way) -> Iterator[PlanFault]:
     given = {o.name: o for o in problem.operations}
 
     def settled(name: str) -> int:
-        """When it is known whether an operation is needed."""
-        told = [(one.lstrip("!"), one[0] != "!") for one in given[name].only_if]
-        when = list[int]()
-        for unknown, yes in told:
+        """When it is known whether an operation is needed: every row has one that is so, or a row has none."""
+        rows = [of_row(row.split("|")) for row in given[name].only_if]
+        if name in overs:
+            return max((min(so) if so else max(not_so) for so, not_so in rows), default=0)
+        return min((max(not_so) for so, not_so in rows if not so), default=0)
+
+    def of_row(row: Sequence[str]) -> tuple[list[int], list[int]]:
+        """When each of a row is told to be so, and not to be so."""
+        so, not_so = list[int](), list[int]()
+        for one in row:
+            unknown, yes = one.lstrip("!"), one[0] != "!"
             reader = problem.unknowns[unknown].revealed_by
-            if unknown in problem.answered:
-                at = 0
-            elif reader in overs:
-                at = overs[reader]
-            else:
-                when.append(settled(reader))
+            if unknown not in problem.answered and reader not in overs:
+                not_so.append(settled(reader))
                 continue
-            if name in overs or way.answers.get(unknown, problem.answered.get(unknown)) != yes:
-                when.append(at)
-        return (max(when, default=0) if name in overs else min(when)) if told else 0
+            at = 0 if unknown in problem.answered else overs[reader]
+            is_so = way.answers.get(unknown, problem.answered.get(unknown)) == yes
+            (so if is_so else not_so).append(at)
+        return so, not_so
 
     for step in way.steps:
         if step.name not in given or step.name in problem.begun:

@@ -54,11 +54,13 @@ class Place:
         """Unknowns not known yet on which some operation not ruled out depends, or that tell of such a one."""
         open_ = [
             name
-            for told in (
-                told for o, told in self.problem.conditional.items() if o not in self.at.begun
+            for rows in (
+                rows for o, rows in self.problem.conditional.items() if o not in self.at.begun
             )
-            if all(self.known.get(u, yes) == yes for u, yes in told)
-            for name, _ in told
+            if all(any(self.known.get(u, yes) == yes for u, yes in row) for row in rows)
+            for row in rows
+            if not any(self.known.get(u) == yes for u, yes in row)
+            for name, _ in row
             if name not in self.known
         ]
         together = self.problem.joint.names if self.problem.joint else ()

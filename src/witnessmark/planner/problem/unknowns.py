@@ -1,6 +1,6 @@
 """A problem some of whose operations depend on what a reading tells: the form, its cases, their probabilities.
 
-A *case* is an answer to every unknown. In it an operation is needed where each of its ``only_if`` was asked and
+A *case* is an answer to every unknown. In it an operation is needed where of each of its ``only_if`` one was asked and
 answered so; what nobody asks has no answer, and what depends on it is not done.
 """
 
@@ -36,6 +36,7 @@ MOST_UNKNOWNS = 8  # open at a time: 256 cases. Judged by us
 NEAR = 1e-9  # what probabilities of a table may come to more than 1, written as decimals
 
 Answers = Mapping[str, bool]
+Told = tuple[tuple[str, bool], ...]  # unknowns with the answers they take, of which one will do
 
 
 def _probability(value: Any) -> Any:
@@ -80,7 +81,8 @@ class ConditionalOperation(Operation):
     """A step of a job, done exactly once where all that ``only_if`` names is so, else not at all."""
 
     only_if: tuple[Name, ...] = Field(
-        (), description='unknowns that are all answered yes; "!name": answered no'
+        (),
+        description='unknowns that are all answered yes; "!name": answered no; "a|b": one of them will do',
     )
 
 
@@ -116,13 +118,9 @@ class ContingentProblem(ProblemData):
         return Problem.model_construct(**{**data, "operations": tuple(operations), "now": now})
 
     @cached_property
-    def conditional(self) -> dict[str, tuple[tuple[str, bool], ...]]:
-        """Per operation that depends on something: the unknowns, and the answers it takes."""
-        return {
-            o.name: tuple((name.removeprefix("!"), not name.startswith("!")) for name in o.only_if)
-            for o in self.operations
-            if o.only_if
-        }
+    def conditional(self) -> dict[str, tuple[Told, ...]]:
+        """Per operation that depends on something: the unknowns, and the answers it takes, one of each row."""
+        return {o.name: tuple(map(told, o.only_if)) for o in self.operations if o.only_if}
 
     @property
     def answered(self) -> dict[str, bool]:
@@ -136,8 +134,11 @@ class ContingentProblem(ProblemData):
         def is_needed(name: str) -> bool:
             if name not in needed:
                 needed[name] = name in self.begun or all(
-                    answers[u] == told and (u in self.answered or is_needed(self.reader(u)))
-                    for u, told in self.conditional.get(name, ())
+                    any(
+                        answers[u] == yes and (u in self.answered or is_needed(self.reader(u)))
+                        for u, yes in row
+                    )
+                    for row in self.conditional.get(name, ())
                 )
             return needed[name]
 
@@ -167,29 +168,38 @@ class ContingentProblem(ProblemData):
     def _readers_of(self, name: str, known: Answers, needed: frozenset[str]) -> set[str]:
         """The readings that tell whether an operation is needed; of what is known before it is asked, whether it is."""
         readers = set[str]()
-        for unknown, _ in self.conditional.get(name, ()):
-            if unknown not in known:
-                readers.add(self.reader(unknown))
-            elif unknown not in self.answered:
-                readers |= self._readers_of(self.reader(unknown), known, needed)
+        for row in self.conditional.get(name, ()):
+            so = [u for u, yes in row if known.get(u) == yes and self._is_asked(u, needed)]
+            if not so:
+                readers |= {self.reader(u) for u, _ in row if u not in known}
+            elif not any(u in self.answered for u in so):
+                readers |= self._readers_of(self.reader(so[0]), known, needed)
         return readers & needed
+
+    def _is_asked(self, unknown: str, needed: frozenset[str]) -> bool:
+        return unknown in self.answered or self.reader(unknown) in needed
 
     def _tells(
         self, name: str, answers: Answers, known: Answers, needed: frozenset[str]
     ) -> set[str]:
-        """After which reading it is known that this operation is not needed; nothing where it is known."""
-        told = self.conditional[name]
-        if any(u in known and known[u] != yes for u, yes in told):
+        """After which readings it is known that this operation is not needed; nothing where it is known."""
+        rows = [
+            row
+            for row in self.conditional[name]
+            if all(answers[u] != yes or not self._is_asked(u, needed) for u, yes in row)
+        ]
+        if any(all(u in known and known[u] != yes for u, yes in row) for row in rows):
             return set()
-        for u, yes in told:
-            if self.reader(u) in needed and answers[u] != yes:
-                return {self.reader(u)}
-        unasked = next(
-            self.reader(u)
-            for u, _ in told
-            if u not in self.answered and self.reader(u) not in needed
-        )
-        return self._tells(unasked, answers, known, needed)
+        whole = (row for row in rows if all(self._is_asked(u, needed) for u, _ in row))
+        readers = set[str]()
+        for u, yes in next(whole, rows[0]):
+            if u in known and known[u] != yes:
+                continue
+            if self._is_asked(u, needed):
+                readers.add(self.reader(u))
+            else:
+                readers |= self._tells(self.reader(u), answers, known, needed)
+        return readers
 
     @cached_property
     def _order(self) -> tuple[str, ...]:
@@ -227,6 +237,11 @@ class ContingentProblem(ProblemData):
         return sum(yes for row, yes in rows if all((n in row) == told[n] for n in told))
 
 
+def told(row: str) -> Told:
+    """What one entry of ``only_if`` says: ``"a|!b"``: a is answered yes, or b no."""
+    return tuple((name.removeprefix("!"), not name.startswith("!")) for name in row.split("|"))
+
+
 def load_contingent_problem(text: str, *, file: str = "problem") -> ContingentProblem:
     """Read a problem that may have unknowns from JSON text. Raises ProblemError, as ``load_problem`` does."""
     return checked_as(ContingentProblem, data_in(text, file=file), file=file)
@@ -249,7 +264,8 @@ def _faults(problem: ContingentProblem) -> Iterator[ReferenceFault]:
     for place, operation in enumerate(problem.operations):
         for index, name in enumerate(operation.only_if):
             path = ("operations", place, "only_if", index)
-            yield from _no_unknown(problem, path, name.removeprefix("!"))
+            for unknown, _ in told(name):
+                yield from _no_unknown(problem, path, unknown)
             if f"!{name}" in operation.only_if:
                 violation = f'"{name}" cannot be both yes and no'
                 yield ReferenceFault(path, violation, "keep one of the two")
@@ -269,9 +285,10 @@ def _unknown_faults(problem: ContingentProblem) -> Iterator[ReferenceFault]:
     together = problem.joint.names if problem.joint else ()
     for name, unknown in problem.unknowns.items():
         path = ("unknowns", name)
-        if name.startswith("!") or "+" in name:
-            violation = f'"{name}" cannot be told apart from a no or a sum'
-            yield ReferenceFault(path, violation, 'give a name without "+" and without "!" before')
+        if name.startswith("!") or {"+", "|"} & set(name):
+            violation = f'"{name}" cannot be told apart from a no, a sum or a choice'
+            expected = 'give a name without "+" and "|", and without "!" before'
+            yield ReferenceFault(path, violation, expected)
         if unknown.revealed_by not in operations:
             move = any(unknown.revealed_by == one.name for one in problem.moves)
             like = nearest(unknown.revealed_by, operations)
@@ -341,11 +358,11 @@ def _no_unknown(problem: ContingentProblem, path: Path, name: str) -> Iterator[R
 
 def _waits(problem: ContingentProblem) -> dict[str, list[str]]:
     """Per operation what must be over before it: also what tells whether that, or what it follows, is needed."""
-    told = {
-        o.name: [problem.reader(u) for u, _ in problem.conditional.get(o.name, ())]
+    tell = {
+        o.name: [problem.reader(u) for row in problem.conditional.get(o.name, ()) for u, _ in row]
         for o in problem.operations
     }
     return {
-        o.name: [*o.after, *told[o.name], *(u for a in o.after for u in told[a] if u != o.name)]
+        o.name: [*o.after, *tell[o.name], *(u for a in o.after for u in tell[a] if u != o.name)]
         for o in problem.operations
     }

@@ -1,18 +1,18 @@
 """What a book's readings decide, as unknowns of the planning problem.
 
-An operation with ``only_if`` waits for its reading; a job of which ``early`` names a reading is done only where that
-is outside its limits, if it is not taken on anyhow. A reading that nobody takes on this visit decides nothing: the
-operation is done, as a book without ``only_if`` says; the job is not.
+An operation with ``only_if`` waits for its reading, unless a job of ``always_with`` is taken on; a job of which
+``early`` names a reading is done only where that is outside its limits, if it is not taken on anyhow. A reading that
+nobody takes on this visit decides nothing: the operation is done, as a book without ``only_if`` says; the job is not.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from witnessmark.book.model import Book
-from witnessmark.book.model_step import OnlyIf
+from witnessmark.book.model_step import OnlyIf, Operation
 from witnessmark.book.select import operations as operations_of
 from witnessmark.planner.problem.checked import Problem
 from witnessmark.planner.problem.from_book import compile_problem
@@ -37,6 +37,16 @@ def unknown_name(decides: OnlyIf) -> str:
         return f"{decides.reading} outside"
     way, figure = ("below", decides.below) if decides.below else ("above", decides.above)
     return f"{decides.reading} {way} {figure}"
+
+
+def decisions(step: Operation) -> Iterator[tuple[OnlyIf, float]]:
+    """What decides about an operation, of one reading each, and how likely the unknown of its name is a yes."""
+    if step.only_if is None or step.likely is None:
+        return
+    each = step.only_if.each
+    one = 1 - (1 - step.likely) ** (1 / len(each))  # that one of them is so is as likely as said
+    for decides in each:
+        yield decides, 1 - one if decides.outside is False else one
 
 
 def compile_undecided(
@@ -86,7 +96,7 @@ class _Deciding:
         answers: Mapping[str, bool],
         readers: Mapping[str, Collection[str]] | None = None,
     ) -> None:
-        self.likely, self.answers, self.readers = likely, answers, readers
+        self.jobs, self.likely, self.answers, self.readers = jobs, likely, answers, readers
         self.steps = operations_of(book, book.jobs)
         self.priors: dict[str, float] = {}
         self.readings: dict[str, str] = {}
@@ -106,21 +116,18 @@ class _Deciding:
 
     def compiled(self, union: Problem) -> Undecided:
         told = {o.name: self._told(o.name, o.job, union) for o in union.operations}
-        asked = {name.removeprefix("!") for names in told.values() for name in names}
-        open_ = sorted(asked - self.answers.keys(), key=lambda name: -self.priors[name])
+        asked = {name for rows in told.values() for row in rows for name in _names(row)}
+        open_ = sorted(asked - self.answers.keys(), key=lambda name: (-self.priors[name], name))
         left_out = tuple(open_[MOST_UNKNOWNS:])
         known = {**self.answers, **dict.fromkeys(left_out, False)}
-        kept = {
-            name
-            for name, only_if in told.items()
-            if all(known.get(o.removeprefix("!"), o[0] != "!") == (o[0] != "!") for o in only_if)
-        }
+        only_if = {name: [_left(row, known) for row in rows] for name, rows in told.items()}
+        kept = {name for name, rows in only_if.items() if "" not in rows}
         data = union.model_dump(mode="json", exclude_defaults=True)
         data["operations"] = [
             {
                 **one,
                 "after": [name for name in one.get("after", ()) if name in kept],
-                "only_if": [o for o in told[one["name"]] if o.removeprefix("!") not in known],
+                "only_if": [row for row in only_if[one["name"]] if row is not None],
             }
             for one in data.get("operations", ())
             if one["name"] in kept
@@ -135,15 +142,19 @@ class _Deciding:
         return Undecided(contingent_problem_from(data), left_out)
 
     def _told(self, name: str, job: str | None, union: Problem) -> list[str]:
-        """What decides about an operation; nothing where that is not read by another."""
+        """What decides about an operation, row by row; nothing where that is not read by another."""
         only_if = [self.bring[job]] if job in self.bring else []
         step = self.steps[name]
-        decides = step.only_if
-        if decides is not None and step.likely is not None:
-            within = decides.outside is False
-            unknown = self._unknown(decides, 1 - step.likely if within else step.likely)
+        if any(other in self.jobs for other in step.always_with):
+            return only_if
+        row = []
+        for decides, likely in decisions(step):
+            unknown = self._unknown(decides, likely)
             if unknown in self.answers or self._readers(unknown, union, name):
-                only_if.append(f"!{unknown}" if within else unknown)
+                row.append(f"!{unknown}" if decides.outside is False else unknown)
+        if row:
+            row += [self.bring[other] for other in step.always_with if other in self.bring]
+            only_if.append("|".join(dict.fromkeys(row)))
         return only_if
 
     def _readers(self, unknown: str, union: Problem, but: str) -> list[str]:
@@ -160,6 +171,21 @@ class _Deciding:
         """The operation that reads it: of several the first that is not itself decided by it."""
         readers = self._readers(unknown, union, "")
         return next(
-            (r for r in readers if unknown not in {o.removeprefix("!") for o in told[r]}),
-            readers[0],
+            (r for r in readers if not any(unknown in _names(row) for row in told[r])), readers[0]
         )
+
+
+def _names(row: str) -> list[str]:
+    return [one.removeprefix("!") for one in row.split("|")]
+
+
+def _left(row: str, known: Mapping[str, bool]) -> str | None:
+    """What is left to be told of a row: None where one is so, nothing where none can be."""
+    left = []
+    for one in row.split("|"):
+        name, wanted = one.removeprefix("!"), not one.startswith("!")
+        if name not in known:
+            left.append(one)
+        elif known[name] == wanted:
+            return None
+    return "|".join(left)

@@ -8,7 +8,8 @@ from witnessmark import units
 from witnessmark.book.figures import limits
 from witnessmark.book.model import Reading
 from witnessmark.book.model_step import OnlyIf
-from witnessmark.ledger.answers import only_if_of
+from witnessmark.book.select import decided_by
+from witnessmark.ledger.answers import names_in, only_if_of
 from witnessmark.ledger.state import ReadingState
 from witnessmark.planner import unknown_name
 from witnessmark.shop.work.visit import Work
@@ -17,9 +18,13 @@ from witnessmark.units import Quantity
 
 def why_not_needed(work: Work, step: str) -> str:
     """Why a step is not needed, with what was read: ``Slack 32 mm: within its limits``. Empty where it is."""
-    name = work.state.not_needed.get(step)
-    if name is None:
+    if step not in work.state.not_needed:
         return ""
+    names = names_in(only_if_of(work.steps[step]))
+    return "; ".join(_why(work, name) for name in names)
+
+
+def _why(work: Work, name: str) -> str:
     rule = work.book.readings[decider(work, name).reading]
     if name not in work.state.answers:
         return _("“{reading}” is not asked").format(reading=rule.text)
@@ -34,8 +39,8 @@ def why_not_needed(work: Work, step: str) -> str:
 
 def decider(work: Work, name: str) -> OnlyIf:
     """What an unknown asks of its reading."""
-    found = (getattr(step, "only_if", None) for step in work.steps.values())
-    return next(one for one in found if one is not None and unknown_name(one) == name)
+    found = (one for step in work.steps.values() for one in decided_by(step))
+    return next(one for one in found if unknown_name(one) == name)
 
 
 def steps_of(work: Work, name: str, *, yes: bool) -> list[str]:
@@ -45,7 +50,7 @@ def steps_of(work: Work, name: str, *, yes: bool) -> list[str]:
     return [
         step
         for step, one in work.steps.items()
-        if only_if_of(one) == wanted and step.partition("/")[0] in jobs
+        if wanted in only_if_of(one).split("|") and step.partition("/")[0] in jobs
     ]
 
 

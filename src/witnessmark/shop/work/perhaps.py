@@ -9,7 +9,7 @@ from fractions import Fraction
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from witnessmark.book.select import job_of, operations
+from witnessmark.book.select import decided_by, job_of, operations
 from witnessmark.kit import Kit, Perhaps, set_apart, weigh
 from witnessmark.ledger.answers import only_if_of
 from witnessmark.ledger.decided import decided
@@ -64,13 +64,20 @@ def _undecided(work: Work, answer: Answer) -> dict[str, str]:
     every = operations(work.book, [job for job in work.book.jobs if job in jobs])
     to_come = every.keys() - work.state.over
     for name, step in every.items():
-        term = only_if_of(step)
-        unknown = term.removeprefix("!")
-        if name not in to_come or not unknown or step.likely is None:
+        row = only_if_of(step).split("|") if decided_by(step, work.state.taken) else []
+        known = work.state.answers
+        if name not in to_come or any(
+            known.get(one.removeprefix("!")) == (one[0] != "!") for one in row
+        ):
             continue
-        readers = set(rules[unknown].readers) & to_come - {name} if unknown in rules else set()
-        if readers and unknown not in work.state.answers:
-            left[name] = term
+        asked = [
+            one
+            for one in row
+            if (unknown := one.removeprefix("!")) not in known
+            and set(rules[unknown].readers) & to_come - {name}
+        ]
+        if asked:
+            left[name] = "|".join(asked)
     return left
 
 
