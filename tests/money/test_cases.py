@@ -116,6 +116,15 @@ def test_what_was_done_decides_what_is_charged_and_never_above_the_most(tmp_path
         assert (found.net_minor, found.gross_minor) == (net, net * 6 // 5)
 
 
+def test_a_line_that_no_reading_decides_about_has_no_cases_priced_or_not(tmp_path):
+    """Beside one that they decide about, and with a part that has no price."""
+    book, jobs = undecided_book(tmp_path), ["round", "tyre"]
+    rates = RATES.model_copy(update={"part_prices": {"valve": 500, "label": 400}})
+    found = priced(book, planned(book, jobs), jobs, rates)
+    assert (found.line("tyre").cases, found.line("tyre").unpriced) == ((), ("Rear tyre",))
+    assert len(found.line("round").cases) == 2
+
+
 def test_a_part_without_a_price_in_one_case_is_named(tmp_path):
     book = undecided_book(tmp_path)
     rates = RATES.model_copy(update={"part_prices": {"valve": 500}})

@@ -213,4 +213,5 @@ def _by_case(
     told = {"labour_tenths": most.labour_tenths, "items": most.items}
     prices = [one.net_by_tax() for _, one in cases]
     alike = prices.count(prices[0]) == len(prices) and not any(one.bare for _, one in cases)
+    alike |= len(cases) == 1  # no reading decides about it, priced or not
     return line.model_copy(update=told if alike else {**told, "cases": tuple(found)})
