@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 
@@ -45,8 +45,19 @@ class TreeShown:
 
 
 def others(work: Work, fork: Fork) -> list[BranchShown]:
-    """The branches that the order does not take."""
-    return [_shown(work, branch, fork.taken) for branch in fork.others]
+    """The branches that the order does not take; those that bring the same are one."""
+    alike: dict[BranchShown, list[Branch]] = {}
+    for branch in fork.others:
+        shown = replace(_shown(work, branch, fork.taken), answer="", chance="")
+        alike.setdefault(shown, []).append(branch)
+    return [
+        replace(
+            shown,
+            answer=_either(work, branches, fork.taken),
+            chance=percent(sum(branch.probability for branch in branches)),
+        )
+        for shown, branches in alike.items()
+    ]
 
 
 def to_come(work: Work, made: Planned | None, step: str, reading: str) -> list[str]:
@@ -54,10 +65,12 @@ def to_come(work: Work, made: Planned | None, step: str, reading: str) -> list[s
     for fork in made.forks if made else ():
         about = [name for name in fork.names if decider(work, name).reading == reading]
         if about and made and _reads(made, fork, step):
-            every = (fork.taken, *fork.others)
+            likeliest: dict[tuple[bool, ...], Branch] = {}
+            for one in (fork.taken, *sorted(fork.others, key=lambda one: -one.probability)):
+                likeliest.setdefault(tuple(one.answers[name] for name in about), one)
             return [
                 _line(work, _shown(work, one, fork.taken, about), as_planned=one is fork.taken)
-                for one in every
+                for one in likeliest.values()
             ]
     return []
 
@@ -158,6 +171,16 @@ def answer_words(work: Work, answers: Mapping[str, bool]) -> str:
         f"{work.book.readings[decider(work, name).reading].text} {way(work, name, yes=yes, short=True)}"
         for name, yes in answers.items()
     )
+
+
+def _either(work: Work, branches: Sequence[Branch], taken: Branch) -> str:
+    """What sets branches apart from the one taken, each at its least: ``Inlet outside, or outlet outside``."""
+    told = [
+        {name: yes for name, yes in branch.answers.items() if taken.answers[name] != yes}
+        for branch in branches
+    ]
+    least = [one for one in told if not any(other.items() < one.items() for other in told)]
+    return _(", or ").join(answer_words(work, one) for one in least)
 
 
 def _reads(made: Planned, fork: Fork, step: str) -> bool:
