@@ -189,8 +189,8 @@ def test_what_each_answer_brings_stands_beside_the_field_and_what_came_on_the_ne
     bench = f"/visits/{taken.pk}/bench/"
     page = tab.get(bench)
     said = words(page)
-    assert "Chain slack within its limits: as planned." in said
-    assert "Chain slack outside its limits: “Adjust the chain” comes in" in said
+    assert "Within its limits: as planned." in said
+    assert "Outside its limits: “Adjust the chain” comes in" in said
     card = {"card": "chain/measure", "done": "1", "reading-slack-1": "45", "reading-slack-2": "36"}
     got = tab.post(f"{bench}confirm/", fields(page) | card, follow=True)
     assert re.search(
@@ -244,7 +244,7 @@ def text_of(tab, visit, slug: str) -> str:
 def test_the_job_card_names_what_the_reading_may_bring(tab, taken):
     paper = text_of(tab, taken, "job-card")
     assert "readings decide: 21 min of labour expected" in paper
-    assert "Chain slack outside its limits: “Adjust the chain” comes in" in paper
+    assert "outside its limits: “Adjust the chain” comes in" in paper
 
 
 def test_the_service_record_says_what_was_not_needed_and_why(tab, taken, desk):

@@ -68,10 +68,7 @@ def to_come(work: Work, made: Planned | None, step: str, reading: str) -> list[s
             likeliest: dict[tuple[bool, ...], Branch] = {}
             for one in (fork.taken, *sorted(fork.others, key=lambda one: -one.probability)):
                 likeliest.setdefault(tuple(one.answers[name] for name in about), one)
-            return [
-                _line(work, _shown(work, one, fork.taken, about), as_planned=one is fork.taken)
-                for one in likeliest.values()
-            ]
+            return [_beside(work, one, fork.taken, about) for one in likeliest.values()]
     return []
 
 
@@ -86,8 +83,9 @@ def decided(work: Work, made: Planned | None, read: Sequence[str]) -> list[str]:
         ]
         if about:
             likeliest = max((fork.taken, *fork.others), key=lambda branch: branch.probability)
-            shown = _shown(work, fork.taken, likeliest, about)
-            told.append(_line(work, shown, as_planned=fork.taken is likeliest))
+            new = [name for name in about if fork.taken.answers[name] != likeliest.answers[name]]
+            shown = _shown(work, fork.taken, likeliest, new or about)
+            told.append(_line(shown, as_planned=fork.taken is likeliest))
     return told
 
 
@@ -212,7 +210,14 @@ def _likely(stretch: Stretch) -> Iterator[PlanStep]:
         yield from _likely(max(stretch.branches, key=lambda one: one.probability).then)
 
 
-def _line(work: Work, shown: BranchShown, *, as_planned: bool) -> str:
+def _beside(work: Work, branch: Branch, taken: Branch, about: Sequence[str]) -> str:
+    """An answer beside the field that gives it, which names the reading: ``outside its limits: …``."""
+    ways = ", ".join(way(work, name, yes=branch.answers[name], short=True) for name in about)
+    shown = replace(_shown(work, branch, taken), answer=ways)
+    return _line(shown, as_planned=branch is taken)
+
+
+def _line(shown: BranchShown, *, as_planned: bool) -> str:
     """One answer in a line: ``Chain slack outside its limits: “Adjust the chain” comes in, 12 min more``."""
     said = []
     if shown.comes:
@@ -226,7 +231,7 @@ def _line(work: Work, shown: BranchShown, *, as_planned: bool) -> str:
     return f"{shown.answer}: {', '.join(said)}"
 
 
-def _some(texts: Sequence[str], most: int = 2) -> str:
+def _some(texts: Sequence[str], most: int = 1) -> str:
     named = ", ".join(f"“{text}”" for text in texts[:most])
     if len(texts) > most:
         return _("{names} and {n} more").format(names=named, n=len(texts) - most)

@@ -270,7 +270,7 @@ def _reads(pen: Pen, card: Card) -> Iterator[CardLine]:
             text = shown.reading.text + (f", {place}" if shown.reading.repeat > 1 else "")
             yield text, limit_of(pen, shown), read_of(pen, shown, place)
         for words in to_come(pen.work, taken(pen.work), card.id, shown.id):
-            yield _("decides: {what}").format(what=words), "", ""
+            yield _("if {what}").format(what=words), "", ""
 
 
 def _done(pen: Pen, card: Card, over: dict[str, list[Entry]]) -> tuple[str, bool]:
