@@ -35,6 +35,7 @@ MARKED = (
     SHOP / "work/hand_back.py",
     SHOP / "work/deciding.py",
     SHOP / "work/branches.py",
+    SHOP / "work/billing.py",
 )
 AT = datetime(2026, 1, 1, tzinfo=UTC)  # the same texts are the same bytes
 KEYWORDS = {**DEFAULT_KEYWORDS, "noop": None, "gettext_lazy": None, "ngettext_lazy": (1, 2)}
@@ -52,10 +53,12 @@ def chosen() -> Iterator[str]:
     )
     from witnessmark.ledger.body import Paper  # noqa: PLC0415 - after the settings
     from witnessmark.ledger.fastener_effects import SECURED_WORDS  # noqa: PLC0415 - after the settings
+    from witnessmark.ledger.kinds.invoicing import Free  # noqa: PLC0415 - after the settings
     from witnessmark.shop.work.codes import STILL  # noqa: PLC0415 - after the settings
     from witnessmark.shop.work.forms import HOW  # noqa: PLC0415 - after the settings
 
     yield from (*HOW, *get_args(Paper), *get_args(ComplaintEnd), *SECURED_WORDS.values(), STILL)
+    yield from filter(None, get_args(Free))
     yield from (rule.holds for rule in RULES.values())
     for body, field in ((Settled, "how"), (Wont, "what"), (Fluid, "family")):
         yield from get_args(body.model_fields[field].annotation)

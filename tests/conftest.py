@@ -15,6 +15,7 @@ pytest_plugins = [
     "tests.fixtures.database",
     "tests.fixtures.shop",
     "tests.fixtures.tour",
+    "tests.fixtures.invoices",
     "tests.fixtures.undecided",
 ]
 

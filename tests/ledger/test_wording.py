@@ -34,6 +34,10 @@ def test_every_way_something_stands_open_has_words():
 
 
 SHIM = {"valve": "in 1", "measured_mm": 0.15, "was_mm": 2.35, "now_mm": 2.35, "source": "stays"}
+ISSUED = {
+    "what": "invoice", "document": PLAN, "series": "invoice-2026", "number": 7, "name": "INV-2026-0007",
+    "on": "2026-05-04", "currency": "EUR", "gross_minor": 12000, "due_minor": 12000,
+}  # fmt: skip
 SAID = [
     ("figure_set", {"figure": "wheel_torque", "value": "50 Nm", "source": "p. 1"},
      "wheel bolts: 50 Nm, source p. 1"),
@@ -149,6 +153,19 @@ SAID = [
      "a wrench was found wrong, −8 % at most: 2 fasteners made tight with it in doubt"),
     ("corrected", {"entry": OWNER}, "taken back"),
     ("corrected", {"entry": OWNER, "why": "slip"}, "taken back: slip"),
+    ("line_charged", {"line": "brake"}, "on the invoice: rear brake, done"),
+    ("line_charged", {"line": "brake", "free": "goodwill", "because": "came back", "cost_minor": 900},
+     "on the invoice: rear brake, done, goodwill, came back"),
+    ("line_charged", {"line": "brake", "how": "partly done", "net_minor": 900, "consent": "by telephone"},
+     "on the invoice: rear brake, partly done, the owner agreed by telephone"),
+    ("extra_charged", {"what": "discount", "words": "Rebate", "net_minor": 500, "because": "long wait"},
+     "on the invoice: discount, Rebate, long wait"),
+    ("issued", ISSUED, "issued: invoice INV-2026-0007, €120.00"),
+    ("paid", {"minor": 2000, "currency": "EUR", "by": "card", "on": "2026-05-04"}, "paid: €20.00, card"),
+    ("paid", {"minor": 2000, "currency": "EUR", "by": "cash", "on": "2026-05-04", "back": True},
+     "paid back: €20.00, cash"),
+    ("written_off", {"minor": 20, "currency": "EUR", "because": "not worth a letter"},
+     "written off: €0.20, not worth a letter"),
     ("gate_passed", {"gate": "hand-back", "open": ["codes"]}, "passed: hand-back, with 1 open"),
     ("overridden", {"item": "codes", "reason": "on a trailer", "person": ANN},
      "signed off as is: trouble codes, on a trailer (printed in the record)"),

@@ -13,6 +13,7 @@ pytestmark = pytest.mark.postgres
 KEPT = {
     "shop_bookrevision",
     "shop_clash",
+    "shop_documentkept",
     "shop_entry",
     "shop_estimatekept",
     "shop_plankept",

@@ -18,7 +18,7 @@ from tests.shop.test_books_sent import TEXT, file_of
 from tests.shop.test_papers import text_of as paper_of
 from witnessmark.book.model import Book
 from witnessmark.shop import content_store, store
-from witnessmark.shop.models import PartPrice, Receipt, StockPack, StoredBook, Visit
+from witnessmark.shop.models import Owner, PartPrice, Receipt, Shop, StockPack, StoredBook, Visit
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.work.visit import read
 
@@ -38,6 +38,8 @@ OWN_PAGE = {  # forms that go to their own page, where the folder has several
     "build.html": "book-build",
     "change.html": "book-change",
     "came_in.html": "book-take-in",
+    "decide.html": "invoice-line",
+    "extra.html": "invoice-extra",
 }
 
 
@@ -153,7 +155,30 @@ def day(shop, desk, mara, nuno, monkeypatch) -> Visit:
     mara.do(end, f"{end}return/", **back)
     mara.do(end, f"{end}take-back/")
     mara.do(end, f"{end}return/", **back)
+    an_invoice_and_its_money(mara, visit)
     return visit
+
+
+def an_invoice_and_its_money(mara: Person, visit: Visit) -> None:
+    """Every form of the invoice: after hand-back they work as before it."""
+    Owner.objects.update(address="Rua Nova 7\n9000-34 Funchal")
+    where = {"address": "Quay 4\n9000-12 Funchal", "tax_number": "500 100"}
+    Shop.objects.filter(pk=visit.shop_id).update(**where)
+    at = f"/visits/{visit.pk}/invoice/"
+    line = read(visit).state.agreed[0]
+    mara.do(f"{at}lines/{line}/", how="done", amount="10", consent="in person")
+    mara.do(f"{at}beside/", what="deposit", text="Old calliper", amount="25")
+    mara.do(at, f"{at}beside/agreed/", how="in person")
+    mara.do(f"{at}beside/", what="discount", text="Rebate", because="long wait", amount="1")
+    mara.do(at, f"{at}beside/off/")
+    mara.do(at, f"{at}advance/", amount="0.50", by="cash")
+    mara.do(at, f"{at}issue/")
+    mara.do(at, f"{at}paid/", amount="5", by="card")
+    mara.do(at, f"{at}paid/off/")
+    mara.do(at, f"{at}paid/", amount="1", by="card")
+    mara.do(at, f"{at}receipt/")
+    mara.do(at, f"{at}written-off/", because="moved away")
+    mara.do(at, f"{at}cancel/", because="wrong sum")
 
 
 def sibling_of(shop, said: dict) -> str:

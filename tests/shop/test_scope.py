@@ -20,6 +20,8 @@ from witnessmark.shop.models import (
     ChangeKept,
     DecidedRow,
     DeclinedLine,
+    DocumentKept,
+    DocumentSeries,
     DoubtfulMark,
     EstimateKept,
     ForeignShopError,
@@ -27,6 +29,7 @@ from witnessmark.shop.models import (
     LastDoneKnown,
     LastDoneRow,
     Machine,
+    OwedRow,
     PartPrice,
     PhotoKept,
     PlanKept,
@@ -50,7 +53,7 @@ OPEN_DOORS = {"sign-in", "look", "open-shop"}  # no sign-in needed
 # Words that stand only in rows of the first shop, and must never reach the other.
 SECRETS = ["Cairnhill", "Ines Calder", "12-QX-81", "INV12-QX-81", "rear tyre worn", "555 0100",
            "Secret wrench", "Secret oil", "Secret part", "Secret drum", "Secret shims", "Secret repair",
-           "secret source", "one wheel of it", "Secret sender"]  # fmt: skip
+           "secret source", "one wheel of it", "Secret sender", "Secret number"]  # fmt: skip
 
 Rows = dict[str, ShopRow]
 
@@ -97,6 +100,13 @@ def a_row_of_everything(desk, visit) -> Rows:
         store.record_all(desk, visit, ticket, [("noted", {"text": text})])
     keep(shop, PlanKept, b"{}")
     keep(shop, EstimateKept, b"{}")
+    DocumentKept(
+        shop=shop, sha256="a" * 64, content=b"{}", series="invoice", number=1, name="Secret number"
+    ).save()
+    DocumentSeries(shop=shop, name="invoice").save()
+    OwedRow(
+        id=new_id(), shop=shop, visit=visit, name="Secret number", currency="EUR", open_minor=1
+    ).save()
     ChangeKept(
         shop=shop, by=desk.member, about="Secret wrench", what="name", before="x", after="y"
     ).save()
@@ -137,6 +147,7 @@ def a_row_of_everything(desk, visit) -> Rows:
                at=visit.summary.last_at, shown_nm=60, got_nm=60, stands=True, **day).save()  # fmt: skip
     WasteRow(id=new_id(), container=drum.pk, into="Secret drum", fluid="oil", family="engine oil", volume_ml=900,
              step="oil/drain", entry=new_id(), **day).save()  # fmt: skip
+    DecidedRow(id=new_id(), shop=shop, visit=visit, book="small", unknown="x", yes=True).save()
     WrenchDay(id=new_id(), shop=shop, wrench=wrench.pk, on="2026-01-01", marks=1).save()
     DoubtfulMark(id=new_id(), shop=shop, event=event, machine=machine, entry=new_id()).save()
     DecidedRow(

@@ -25,6 +25,7 @@ from witnessmark.ledger.kinds.bench import OPEN, Added, Done, Drained, Poured, W
 from witnessmark.ledger.kinds.codes import CodesCleared, CodeSeen, CodesRead
 from witnessmark.ledger.kinds.fasteners import Adapter, Judged, Shown, Tightened
 from witnessmark.ledger.kinds.findings import Erased, Found, Noted, Photo, Settled, Skipped, Wont
+from witnessmark.ledger.kinds.invoicing import ExtraCharged, Issued, LineCharged, Paid, WrittenOff
 from witnessmark.ledger.kinds.leaving import GatePassed, Overridden, Returned
 from witnessmark.ledger.kinds.looking import (
     Confirmed,
@@ -63,16 +64,19 @@ __all__ = [
     "Done",
     "Drained",
     "Erased",
+    "ExtraCharged",
     "Fallback",
     "FigureConfirmed",
     "FigureSet",
     "Found",
     "GatePassed",
+    "Issued",
     "JobLeft",
     "JobTaken",
     "Judged",
     "LetBe",
     "LimitGiven",
+    "LineCharged",
     "LinePart",
     "LineWritten",
     "Looked",
@@ -82,6 +86,7 @@ __all__ = [
     "OdometerRead",
     "Offered",
     "Overridden",
+    "Paid",
     "Photo",
     "PlanTaken",
     "Poured",
@@ -99,6 +104,7 @@ __all__ = [
     "WalkedRound",
     "Wont",
     "WrenchDoubted",
+    "WrittenOff",
     "own_id",
 ]
 
@@ -135,6 +141,11 @@ BODIES: dict[str, type[Body]] = {
     "line_written": LineWritten,
     "repair_written": RepairWritten,
     "complaint_answered": ComplaintAnswered,
+    "line_charged": LineCharged,
+    "extra_charged": ExtraCharged,
+    "issued": Issued,
+    "paid": Paid,
+    "written_off": WrittenOff,
     "figure_confirmed": FigureConfirmed,
     "figure_set": FigureSet,
     "looked": Looked,

@@ -50,6 +50,7 @@ class Body(FrozenModel):
     """
 
     written_by: ClassVar[Role] = "head"  # from which role on
+    can_be_corrected: ClassVar[bool] = True  # whether `corrected` may name it
 
     def in_words(self, _table: Table) -> str:
         """What it says, by itself, to people who do not see the book."""

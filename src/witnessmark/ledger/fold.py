@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from witnessmark.ledger import ids
+from witnessmark.ledger.account import account_of
 from witnessmark.ledger.answers import answers, not_needed
 from witnessmark.ledger.beyond_book import own_now, with_own
 from witnessmark.ledger.bodies import (
@@ -152,6 +153,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         agreed=says.lines("yes"),
         declined=says.lines("no"),
         limit=says.limit,
+        account=account_of(story),
         gates=tuple(_passages(story, rides)),
         overrides={said.item: _override(e, said) for e, said in story.of(Overridden)},
         fallbacks=tuple(fallbacks(acts, story, table)),

@@ -13,7 +13,9 @@ from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Table
 
 _OPENED = ("something opened",)
-_SAID_LATE_TOO = (b.Corrected, b.Noted, b.Photo)  # after a hand-back as before it
+_SAID_LATE_TOO = (  # after a hand-back as before it
+    b.Corrected, b.Noted, b.Photo, b.LineCharged, b.ExtraCharged, b.Issued, b.Paid, b.WrittenOff,
+)  # fmt: skip
 
 
 def unseen(every: Iterable[Entry], seen: Mapping[str, int]) -> list[Entry]:

@@ -7,6 +7,7 @@ from typing import Literal
 
 from witnessmark.book.model import Gate
 from witnessmark.frozen import FrozenModel
+from witnessmark.ledger.account import Account
 from witnessmark.ledger.bodies import (
     Adapter,
     Added,
@@ -357,6 +358,7 @@ class VisitState(FrozenModel):
     agreed: tuple[str, ...] = ()
     declined: tuple[str, ...] = ()
     limit: AgreedLimit | None = None
+    account: Account = Account()
 
     gates: tuple[Passage, ...] = ()
     overrides: dict[str, Override] = {}  # newest per item, whether or not it reaches all of it

@@ -39,7 +39,7 @@ class Story:
 def _undone(causal: Causal) -> dict[str, str]:
     """Latest corrections first, so that a corrected correction gives back what it took.
 
-    A correction counts only if its device had seen what it corrects.
+    A correction counts only if its device had seen what it corrects; of what cannot be corrected never.
     """
     undone: dict[str, str] = {}
     by_id = {entry.id: entry for entry in causal.entries}
@@ -47,6 +47,6 @@ def _undone(causal: Causal) -> dict[str, str]:
         said = entry.said
         if isinstance(said, Corrected) and entry.id not in undone:
             named = by_id.get(said.entry)
-            if named is not None and causal.before(named, entry):
+            if named is not None and named.said.can_be_corrected and causal.before(named, entry):
                 undone[named.id] = entry.id
     return undone

@@ -55,6 +55,30 @@ class EstimatePaper(FrozenModel):
     notes: list[str] = []
 
 
+class MoneyLine(FrozenModel):
+    """A line of a document of money."""
+
+    text: str
+    note: str = ""
+    quantity: str = ""  # "5 days at €8.00"; empty: one
+    sum: str
+
+
+class MoneyPaper(FrozenModel):
+    """An advance invoice, invoice, credit note or receipt, as it was issued."""
+
+    heading: Heading
+    title: str
+    facts: list[tuple[str, str]]  # day, when the work was done, until when to pay
+    refers: str = ""  # the earlier document that it changes
+    lines: list[MoneyLine]
+    sums: list[tuple[str, str]]  # up to the total: net, taxes, what is deducted
+    total: str
+    total_words: str
+    after: list[tuple[str, str]] = []  # paid before, left to pay
+    notes: list[str] = []
+
+
 class CardFigure(FrozenModel):
     """A figure on the job card, large."""
 
@@ -228,4 +252,4 @@ class SignedOverride(FrozenModel):
     signatures: list[list[int]] = []  # pictures as the bytes of JPEGs; none: to be signed on paper
 
 
-Paper = CallBack | EstimatePaper | JobCard | SignedOverride | RoadTest | ServiceRecord
+Paper = CallBack | EstimatePaper | JobCard | MoneyPaper | SignedOverride | RoadTest | ServiceRecord

@@ -20,6 +20,7 @@ from witnessmark.book.model import Figure
 from witnessmark.kept_versions import KeptError
 from witnessmark.shop.models import (
     BookRevision,
+    DocumentKept,
     EstimateKept,
     KeptContent,
     PlanKept,
@@ -33,6 +34,7 @@ WORDS: dict[type[KeptContent], Any] = {  # translated where they are read
     BookRevision: gettext_lazy("the kept service book"),
     PlanKept: gettext_lazy("the kept plan"),
     EstimateKept: gettext_lazy("the kept estimate"),
+    DocumentKept: gettext_lazy("the kept document"),
 }
 
 

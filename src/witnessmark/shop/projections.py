@@ -22,6 +22,7 @@ from witnessmark.shop.models import (
     DeclinedLine,
     LastDoneRow,
     OpenItemRow,
+    OwedRow,
     ProjectionRow,
     ReadingRow,
     Visit,
@@ -33,6 +34,7 @@ from witnessmark.shop.models import (
 PROJECTIONS: list[type[ProjectionRow]] = [
     VisitSummary,
     OpenItemRow,
+    OwedRow,
     LastDoneRow,
     DeclinedLine,
     ReadingRow,
@@ -95,6 +97,7 @@ def rows(source: Source) -> Iterator[ProjectionRow]:
     """The rows that should stand for a visit."""
     yield _summary(source)
     yield from _open_items(source)
+    yield from _owed(source)
     yield from _last_done(source)
     yield from _declined(source)
     yield from _readings(source)
@@ -182,6 +185,29 @@ def _open_items(source: Source) -> Iterator[OpenItemRow]:
             gate=item.gate,
             safety=item.safety,
             opened_by=list(item.opened_by),
+        )
+
+
+def _owed(source: Source) -> Iterator[OwedRow]:
+    """What is open of each document, and what the owner has to get: together what the account has open."""
+    account = source.state.account
+    owner = UUID(source.state.owner) if source.state.owner else None
+    currency = account.currency
+    for each in account.documents:
+        if each.open_minor:
+            yield OwedRow(
+                **_of(source, "owed", each.entry),
+                owner=owner,
+                name=each.said.name,
+                on=each.said.on,
+                due_on=each.said.due_on,
+                currency=currency,
+                open_minor=each.open_minor,
+            )
+    credit = account.open_minor - sum(each.open_minor for each in account.documents)
+    if credit:
+        yield OwedRow(
+            **_of(source, "owed", "credit"), owner=owner, currency=currency, open_minor=credit
         )
 
 

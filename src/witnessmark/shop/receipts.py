@@ -8,6 +8,7 @@ import hashlib
 import json
 import re
 from collections.abc import Callable, Iterable
+from datetime import date
 from typing import Any
 from uuid import UUID
 
@@ -23,6 +24,7 @@ from django.utils.translation import gettext_lazy
 from witnessmark.ledger.entry import EntryErrors, read_body
 from witnessmark.ledger.table import Table
 from witnessmark.shop import store
+from witnessmark.shop.dates import day_text
 from witnessmark.shop.models import Clash, Entry, Receipt
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.tickets import ticket_of
@@ -131,8 +133,16 @@ def in_words_apart(clash: Clash, table: Table) -> str:
     """What was kept apart, as people read it."""
     body = json.loads(clash.body)
     if clash.kind == FORM:
-        return ", ".join(value for values in body.values() for value in values)
+        return ", ".join(_as_read(value) for values in body.values() for value in values)
     return read_body(clash.kind, body).in_words(table)
+
+
+def _as_read(typed: str) -> str:
+    """What was typed; a day, which a browser sends as ISO 8601 has it, as it is said here."""
+    try:
+        return day_text(date.fromisoformat(typed))
+    except ValueError:
+        return typed
 
 
 def back_to(request: HttpRequest, visit: UUID) -> str:

@@ -103,7 +103,7 @@ def day_in(said: str) -> date | None:
 def recorded(
     request: DeskRequest,
     visit: Visit,
-    acts: Iterable[store.EntryDraft],
+    acts: Iterable[store.EntryDraft] | Callable[[Visit], Iterable[store.EntryDraft]],
     to: Any,
     *args: Any,
     said: str = "",
@@ -112,18 +112,22 @@ def recorded(
 ) -> HttpResponse:
     """Store the entries of the posted form with its receipt, all or none, and go on.
 
+    `acts`: the entries, or what makes them of the visit once it is locked; raised there, nothing is stored.
     `beside`: what is written with them in ordinary rows.
     Raises ChangedMeanwhileError (told as a page) where something came in since the page was made that
     bears on them.
     """
-    acts, ticket = list(acts), store.ticket_of(request)
-    made = store.ahead(request.desk, visit, ticket, acts)
+    ticket, made = store.ticket_of(request), None
+    if not callable(acts):
+        acts = list(acts)
+        made = store.ahead(request.desk, visit, ticket, acts)
     with transaction.atomic():
         locked = store.lock(request.desk, visit)
         before = receipts.again(request)
         if before is not None:
             return before
         now = folded(locked)
+        acts = list(acts(locked) if callable(acts) else acts)
         meanwhile.refuse(request.desk, visit, now, ticket, acts)
         stored = store.record_onto(request.desk, locked, now, ticket, acts, made)
         if beside and not any(one.again or one.clash for one in stored):

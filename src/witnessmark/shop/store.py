@@ -19,6 +19,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from witnessmark import ledger
+from witnessmark.ledger.account import why_not_corrected
 from witnessmark.ledger.seal import Seal as SealMade
 from witnessmark.ledger.seal import seal as seal_next
 from witnessmark.ledger.state import VisitState
@@ -292,7 +293,10 @@ def _record(
     entry = composed or _composed(desk, visit, every, ticket.seen, kind, body, key)
     if before is None:
         undone = entry.body["entry"] if kind == "corrected" else None
-        of = next(((e.kind, e.body) for e in every if e.id == undone), None)
+        named = next((e for e in every if e.id == undone), None)
+        of = (named.kind, named.body) if named else None
+        if named and (why := why_not_corrected(named, every)):
+            raise BadRequest(why)
         roles.refuse_entry(desk.member.role, kind, entry.body, of)
         return Stored(entry)
     if before.visit_id != visit.pk:

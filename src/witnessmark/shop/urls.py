@@ -24,6 +24,7 @@ PAGES = [
     "repair",
     "codes",
     "handback",
+    "invoice",
     "papers",
     "settings",
     "backup",

@@ -25,6 +25,7 @@ from witnessmark.shop import last_seals as beside
 from witnessmark.shop.folded import fold
 from witnessmark.shop.models import (
     BookRevision,
+    DocumentKept,
     DoubtfulMark,
     Entry,
     EstimateKept,
@@ -48,6 +49,7 @@ NAMED: dict[tuple[str, str], type[Model]] = {  # what an entry names by its hash
     ("offered", "estimate"): EstimateKept,
     ("answered", "estimate"): EstimateKept,
     ("plan_taken", "plan"): PlanKept,
+    ("issued", "document"): DocumentKept,
     ("photo", "sha256"): PhotoKept,
     ("figure_set", "photo"): PhotoKept,
     ("overridden", "signature"): PhotoKept,

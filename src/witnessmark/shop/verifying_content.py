@@ -9,6 +9,7 @@ from django.db.models import Model
 from pydantic_core import from_json
 
 from witnessmark.book.revision import UPCASTS as BOOKS
+from witnessmark.invoice.issued import UPCASTS as DOCUMENTS
 from witnessmark.kept_versions import KeptError, Upcast, as_newest
 from witnessmark.ledger.anchor import Anchor
 from witnessmark.ledger.verify import VerifyFault
@@ -16,6 +17,7 @@ from witnessmark.money.estimate import UPCASTS as ESTIMATES
 from witnessmark.shop import content_store, photos
 from witnessmark.shop.models import (
     BookRevision,
+    DocumentKept,
     EstimateKept,
     KeptContent,
     PhotoKept,
@@ -29,6 +31,7 @@ UPCASTS: dict[type[KeptContent], tuple[Upcast, ...]] = {
     BookRevision: BOOKS,
     EstimateKept: ESTIMATES,
     PlanKept: PLANS,
+    DocumentKept: DOCUMENTS,
 }
 WORDS: dict[Any, str] = {PhotoKept: "photo", **content_store.WORDS}  # by model
 CHECKED = (  # the rest is said where there is any
@@ -91,7 +94,10 @@ def _document(row: KeptContent) -> VerifyFault | None:
     if not content_store.is_itself(row):
         return VerifyFault(place=place, problem="was changed since it was kept", expected=RESTORE)
     try:
-        as_newest(place, from_json(bytes(row.content)), UPCASTS[type(row)])
+        said = from_json(bytes(row.content))
+        if isinstance(row, DocumentKept):  # which holds its sums beside it
+            said = said.get("document")
+        as_newest(place, said, UPCASTS[type(row)])
     except KeptError as error:
         return VerifyFault(place=place, problem=error.problem, expected=error.expected)
     except ValueError as error:

@@ -4,6 +4,8 @@ from witnessmark.shop.models.base import ForeignShopError, KeptRow, ShopRow
 from witnessmark.shop.models.changes import ChangeKept
 from witnessmark.shop.models.content import (
     BookRevision,
+    DocumentKept,
+    DocumentSeries,
     EstimateKept,
     KeptContent,
     KnownSender,
@@ -20,6 +22,7 @@ from witnessmark.shop.models.projection_rows import (
     DoubtfulMark,
     LastDoneRow,
     OpenItemRow,
+    OwedRow,
     ProjectionRow,
     ReadingRow,
     VisitSummary,
@@ -33,10 +36,10 @@ from witnessmark.shop.models.tools import PartPrice, StockPack, Wrench, WrenchEv
 from witnessmark.shop.models.waste_and_shims import ShimStock, WasteContainer, WasteMove
 
 __all__ = [
-    "BookRevision", "ChangeKept", "Clash", "DecidedRow", "DeclinedLine", "DoubtfulMark", "Entry",
-    "EstimateKept",
+    "BookRevision", "ChangeKept", "Clash", "DecidedRow", "DeclinedLine", "DocumentKept", "DocumentSeries",
+    "DoubtfulMark", "Entry", "EstimateKept",
     "ForeignShopError", "KeptContent", "KeptRow", "KnownSender", "LastDoneKnown", "LastDoneRow", "Machine", "Member",
-    "OpenItemRow", "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Receipt",
+    "OpenItemRow", "OwedRow", "Owner", "PartPrice", "PhotoKept", "PlanKept", "ProjectionRow", "ReadingRow", "Receipt",
     "RepairDraft", "Seal",
     "ShimStock", "Shop", "ShopRow", "StockPack", "StoredBook", "Visit", "VisitSummary", "WasteContainer",
     "WasteLevel", "WasteMove", "WasteRow", "Wrench", "WrenchDay", "WrenchEvent", "WrenchMark",

@@ -1,4 +1,4 @@
-"""Documents kept by the hash of their content: books, plans, estimates, photos; and whose books are taken in."""
+"""Documents kept by their hash: books, plans, estimates, invoices, photos; and whose books are taken in."""
 
 from django.db import models
 
@@ -38,6 +38,39 @@ class EstimateKept(KeptContent):
         constraints = [
             models.UniqueConstraint(fields=["shop", "sha256"], name="one_estimate_per_hash")
         ]
+
+
+class DocumentKept(KeptContent):
+    """A document as it was issued (`invoice.Document`), with its place in the run of numbers it is from."""
+
+    series = models.CharField(max_length=40)
+    number = models.PositiveIntegerField()  # 1, 2, … in the series, none left out
+    name = models.CharField(max_length=60)  # the number as it is printed
+
+    class Meta:
+        ordering = ["series", "number"]
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "sha256"], name="one_document_per_hash"),
+            models.UniqueConstraint(
+                fields=["shop", "series", "number"], name="one_document_per_number"
+            ),
+            models.UniqueConstraint(fields=["shop", "name"], name="one_document_per_name"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class DocumentSeries(ShopRow):
+    """A run of document numbers: locked while the next one is taken. The numbers are in `DocumentKept` alone."""
+
+    name = models.CharField(max_length=40)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["shop", "name"], name="one_series_per_name")]
+
+    def __str__(self) -> str:
+        return self.name
 
 
 class StoredBook(ShopRow):

@@ -64,6 +64,21 @@ class OpenItemRow(ProjectionRow):
         ordering = ["visit", "item"]
 
 
+class OwedRow(ProjectionRow):
+    """What is open of a document; or, without a name and below nothing, what the owner has to get."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="owed")
+    owner = models.UUIDField(null=True)  # whose machine it was
+    name = models.CharField(max_length=60, blank=True)  # the document's number
+    on = models.DateField(null=True)
+    due_on = models.DateField(null=True)
+    currency = models.CharField(max_length=3)
+    open_minor = models.BigIntegerField()
+
+    class Meta:
+        ordering = ["on", "name"]
+
+
 class LastDoneRow(ProjectionRow):
     """A job of the book done whole in a visit that was handed back."""
 

@@ -45,6 +45,16 @@ class Shop(Recorded):
         LITRE = "per litre", _("an amount per litre drained")
         FLUID = "per fluid", _("an amount per fluid drained")
 
+    class NoTax(models.TextChoices):  # as `invoice.Treatment` has them
+        ZERO = "zero", _("a rate of 0 per cent")
+        EXEMPT = "exempt", _("exempt from tax")
+        SMALL = "small business", _("a small business charges none")
+
+    class Leaves(models.TextChoices):
+        PAID = "paid", _("only when all is paid")
+        ISSUED = "issued", _("when the invoice is issued")
+        ALWAYS = "always", _("whenever nothing is open on it")
+
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
     name = models.CharField(max_length=120)
     address = models.TextField(blank=True)
@@ -89,6 +99,23 @@ class Shop(Recorded):
         max_digits=5, decimal_places=2, default=0, validators=[MinValueValidator(0)]
     )
     estimate_text = models.TextField(blank=True)  # stands above the owner's signature
+
+    country = models.CharField(max_length=2, blank=True, validators=[RegexValidator(
+        r"^[A-Z]{2}$", _("write the two letters of ISO 3166, like PT"))])  # fmt: skip
+    vat_number = models.CharField(max_length=40, blank=True)
+    iban = models.CharField(max_length=42, blank=True)
+    bic = models.CharField(max_length=11, blank=True)
+    invoice_text = models.TextField(blank=True)  # what law or custom wants on every invoice
+    no_tax = models.CharField(max_length=20, choices=NoTax, default=NoTax.ZERO)
+    no_tax_text = models.TextField(blank=True)  # why no tax is charged where none is
+    payment_days = models.PositiveSmallIntegerField(default=14)
+    yearly_numbers = models.BooleanField(default=True)  # documents are numbered anew each year
+    invoice_prefix = models.CharField(max_length=12, default="INV-")
+    advance_prefix = models.CharField(max_length=12, default="ADV-")
+    credit_prefix = models.CharField(max_length=12, default="CRN-")
+    receipt_prefix = models.CharField(max_length=12, default="RCT-")
+    storage_day_minor = models.PositiveBigIntegerField(null=True, blank=True)  # without tax
+    leaves = models.CharField(max_length=10, choices=Leaves, default=Leaves.ALWAYS)
 
     time_zone = models.CharField(max_length=64, default="UTC", validators=[known_zone])
     locale = models.CharField(max_length=20, default="en_GB")

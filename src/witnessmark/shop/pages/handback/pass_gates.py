@@ -20,7 +20,7 @@ from witnessmark.shop.pages.handback.views import page, return_form
 from witnessmark.shop.responses import done as go_on
 from witnessmark.shop.responses import recorded, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import hand_back
+from witnessmark.shop.work import billing, hand_back
 from witnessmark.shop.work.hand_back import Blocking, NotReleasedError
 from witnessmark.shop.work.visit import Work, work_of
 
@@ -50,6 +50,8 @@ def give_back(request: DeskRequest, visit: UUID) -> HttpResponse:
     if work.closed and verdict.passes and not work.state.recalls:
         return go_on(request, "papers", work.visit.pk, said=_("It was handed back already."))
     form = return_form(request, work, verdict, request.POST)
+    if unpaid := billing.leaves_unpaid(work):
+        return page(request, work, refused=unpaid, return_form=form)
     if not verdict.passes:
         return _refused(request, visit, "hand-back")
     if not form.is_valid():

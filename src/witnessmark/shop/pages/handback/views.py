@@ -23,7 +23,7 @@ from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.responses import show
 from witnessmark.shop.scope import Desk, DeskRequest
 from witnessmark.shop.templatetags.in_every_template import shown as shown_as
-from witnessmark.shop.work import hand_back, undoing
+from witnessmark.shop.work import billing, hand_back, undoing
 from witnessmark.shop.work.beyond_book import complaint_by
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.forms import LeaveForm
@@ -112,6 +112,7 @@ def page(
         "complaint_by": complaint_by(work),
         "returned": _returned(work, names),
         "again": work.closed and (bool(work.state.recalls) or not verdict.passes),
+        "unpaid": billing.leaves_unpaid(work),
         "undo": returned_now(request.desk, work),
         "return_form": return_form(request, work, verdict),
         **more,

@@ -11,6 +11,7 @@ from django import forms
 from django.forms.formsets import BaseFormSet
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
+from stdnum import iban
 
 from witnessmark.money import MoneyError, exponent, read_amount
 from witnessmark.money.rates import LineKind
@@ -78,6 +79,73 @@ class ShopForm(SheetModelForm):
             raise forms.ValidationError(
                 gettext("{name}: no such locale; write one like en_GB.").format(name=name)
             ) from None
+
+
+PREFIXES = ("invoice_prefix", "advance_prefix", "credit_prefix", "receipt_prefix")
+
+
+class InvoicesForm(SheetModelForm):
+    """What stands on documents of money, and how they are numbered."""
+
+    storage_day_minor = MoneyField(label=_("A day of storage, without tax"), required=False)
+
+    class Meta:
+        model = Shop
+        fields = (
+            "country", "vat_number", "iban", "bic", "payment_days", "invoice_text", "no_tax", "no_tax_text",
+            "yearly_numbers", *PREFIXES, "storage_day_minor", "leaves",
+        )  # fmt: skip
+        widgets = {
+            "invoice_text": forms.Textarea({"rows": 4}),
+            "no_tax_text": forms.Textarea({"rows": 2}),
+            "no_tax": ChoiceTiles,
+            "leaves": ChoiceTiles,
+        }
+        labels = {
+            "country": _("Country of the shop"),
+            "vat_number": _("VAT number"),
+            "iban": _("Account (IBAN)"),
+            "bic": _("BIC"),
+            "payment_days": _("Days until an invoice is to be paid"),
+            "invoice_text": _("Text on every invoice"),
+            "no_tax": _("Where no tax is charged, that is"),
+            "no_tax_text": _("Why no tax is charged, as your law wants it said"),
+            "yearly_numbers": _("Number documents anew each year"),
+            "invoice_prefix": _("Numbers of invoices begin with"),
+            "advance_prefix": _("… of advance invoices"),
+            "credit_prefix": _("… of credit notes"),
+            "receipt_prefix": _("… of receipts"),
+            "leaves": _("A machine may leave"),
+        }
+        help_texts = {
+            "country": _("Two letters of ISO 3166, like PT."),
+            "invoice_text": _(
+                "What your law or custom wants there. Ask your tax adviser: none is shipped."
+            ),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["storage_day_minor"].currency = self.instance.currency  # type: ignore[attr-defined]
+        for name, choices in (("no_tax", Shop.NoTax), ("leaves", Shop.Leaves)):
+            self.fields[name].choices = choices.choices  # type: ignore[attr-defined]
+
+    def clean_iban(self) -> str:
+        """An IBAN whose check digits agree (ISO 13616), or nothing."""
+        typed: str = self.cleaned_data["iban"].strip()
+        if typed and not iban.is_valid(typed):
+            raise forms.ValidationError(
+                gettext("Its check digits do not agree; copy it from a statement of the bank.")
+            )
+        return iban.format(typed) if typed else ""
+
+    def clean(self) -> dict[str, Any]:
+        """Each kind of document is told from the others by its number."""
+        said = super().clean() or {}
+        typed = [said.get(name, getattr(self.instance, name)) for name in PREFIXES]
+        if len(set(typed)) < len(typed):
+            self.add_error("invoice_prefix", gettext("Two kinds of documents begin the same."))
+        return said
 
 
 class TaxForm(SheetForm):

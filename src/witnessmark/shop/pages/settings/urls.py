@@ -7,6 +7,7 @@ from witnessmark.shop.pages.settings import packs, people, prices, sign_ins, vie
 urlpatterns = [
     path("shop/", views.settings, name="settings"),
     path("shop/money/", views.money, name="settings-money"),
+    path("shop/invoices/", views.invoices, name="settings-invoices"),
     path("shop/people/new/", sign_ins.new, name="person-new"),
     path("shop/people/<uuid:member>/", people.person, name="person"),
     path("shop/people/<uuid:member>/close/", sign_ins.retire, name="person-retire"),

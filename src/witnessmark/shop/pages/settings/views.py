@@ -14,7 +14,13 @@ from django.views.decorators.http import require_http_methods
 
 from witnessmark.money import exponent
 from witnessmark.shop.models import Member, PartPrice, StockPack
-from witnessmark.shop.pages.settings.forms import MoneyForm, ShopForm, TaxRows, tax_rows
+from witnessmark.shop.pages.settings.forms import (
+    InvoicesForm,
+    MoneyForm,
+    ShopForm,
+    TaxRows,
+    tax_rows,
+)
 from witnessmark.shop.pages.settings.prices import lacking
 from witnessmark.shop.responses import back_or, done, show
 from witnessmark.shop.scope import Desk, DeskRequest, shop_read_now
@@ -50,6 +56,16 @@ def money(request: DeskRequest) -> HttpResponse:
         if request.method == "POST" and _kept(request, form, rows):
             return done(request, back_or(request, "settings-money"), said=_("Saved."))
     return show(request, "settings/money.html", {"form": form, "rows": rows})
+
+
+@require_http_methods(["GET", "POST"])
+def invoices(request: DeskRequest) -> HttpResponse:
+    """What stands on documents of money, how they are numbered, and when a machine may leave unpaid."""
+    form = InvoicesForm(request.POST or None, instance=shop_read_now(request.desk))
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return done(request, back_or(request, "settings-invoices"), said=_("Saved."))
+    return show(request, "settings/invoices.html", {"form": form})
 
 
 def _kept(request: DeskRequest, form: MoneyForm, rows: TaxRows) -> bool:
