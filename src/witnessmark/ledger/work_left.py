@@ -259,18 +259,29 @@ def _missing(
 
 
 def undecided(book: Book, state: VisitState, here: Collection[str]) -> set[str]:
-    """The steps about which a reading to come decides; ``here``: what is left of the order."""
+    """The steps about which a reading to come decides; ``here``: what is left of the order.
+
+    Also those of which the reading itself is in such a step.
+    """
     every = steps(book)
     rules = unknowns_of(book, every)
-    return {
-        name
+    asked = {
+        name: [one for one in names_in(only_if_of(step)) if one not in state.answers]
         for name, step in every.items()
         if decided_by(step, state.taken)
-        and any(
-            unknown not in state.answers and {*rules[unknown].readers} & {*here}
-            for unknown in names_in(only_if_of(step))
-        )
     }
+    found, told = set[str](), {*here}
+    while (
+        more := {
+            name
+            for name, names in asked.items()
+            if any(told & {*rules[one].readers} for one in names)
+        }
+        - found
+    ):
+        found |= more
+        told |= more
+    return found
 
 
 def _unmet(
@@ -281,7 +292,8 @@ def _unmet(
     jobs: Collection[str],
 ) -> list[str]:
     states, every = dict(known_states(book, state.states)), steps(book)
-    over = {*state.over}
+    here = {step.name for step in left}
+    over = {*state.over, *(undecided(book, state, here) - here)}
     for planned in left:
         step = every[planned.name]
         if planned.kind == "operation" and isinstance(step, Operation):
