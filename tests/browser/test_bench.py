@@ -1,11 +1,13 @@
 """At the bench: two people, two taps, no scripts, faults that lose nothing."""
 
+import re
 from urllib.parse import urlencode
 
 import pytest
 from playwright.sync_api import expect
 
 from screenshots import faults
+from tests.browser.first_screen import off_screen
 from witnessmark.shop.work.visit import read
 
 pytestmark = pytest.mark.browser
@@ -107,3 +109,46 @@ def test_the_owner_adds_a_job_in_two_taps_and_the_card_is_back(at_tablet, brough
     person.tap(person.page.locator("button[name=add][value=tyres]"))
     assert (person.taps, "tyres" in read(visit).state.agreed) == (2, True)
     expect(person.page.get_by_role("heading", level=1)).to_have_text(card)
+
+
+def test_a_wait_runs_beside_the_cards_and_rings_once_wherever_the_tablet_then_is(
+    at_tablet, brought_to
+):
+    """Its time is the server's, whatever the tablet's clock says; the strip leads to the card that ends it."""
+    visit = brought_to("order", "rear_end")
+    person = at_tablet("tamsin")
+    page = person.page
+    page.clock.install(time="2001-01-01T00:00:00")  # the tablet's clock is wrong
+    person.go(f"/visits/{visit.pk}/bench/?card=final_drive_oil/drain")
+    person.tap(page.get_by_role("button", name=re.compile("Start the wait")))
+    strip = page.locator(".waits a")
+    expect(strip).to_contain_text("oil runs out")
+    expect(strip).to_contain_text(re.compile("10 min left"))
+    first = {"heading": "h1", "strip": ".waits a", "action": ".card-form .acts button"}
+    assert off_screen(page, first) == []
+    page.clock.run_for(4 * 60_000)
+    expect(strip).to_contain_text("6 min left")
+
+    person.go("/")
+    expect(strip).to_contain_text("oil runs out")
+    page.route(
+        "**/waits/",
+        lambda route: route.fulfill(
+            body=re.sub(r'data-left="\d+"', 'data-left="0"', route.fetch().text())
+        ),
+    )
+    page.clock.run_for(11 * 60_000)
+    expect(page.locator(".waits[data-rung] a.over")).to_contain_text("time is over")
+    assert page.title().startswith("time is over")
+    assert faults(page) == []
+    page.reload()
+    page.clock.run_for(11 * 60_000)
+    expect(page.locator(".waits a.over")).to_be_visible()
+    assert page.locator(".waits[data-rung]").count() == 0, "it rings once for each tablet"
+
+    person.tap(strip)
+    person.tap(page.get_by_role("button", name="Wait over"))
+    page.locator("[name=short-wait]").fill("no drop for a minute")
+    person.tap(page.get_by_role("button", name="Wait over"))
+    assert "final_drive_oil/drain" in read(visit).state.done
+    expect(page.locator(".waits")).to_have_count(0)

@@ -90,6 +90,8 @@ BOOK = Book.model_validate(
                     "drain": {
                         "text": "drain the drive",
                         "minutes": 5,
+                        "unattended": 10,
+                        "waits_for": "oil runs out",
                         "place": "rear, right side",
                         "loosens": ["drain_plug"],
                         "disturbs": ["drain_ring"],

@@ -2,10 +2,11 @@
 
 import pytest
 
-from tests.ledger.bench import BO, BOOK, TABLE, Bench
+from tests.ledger.bench import ANN, BO, BOOK, TABLE, Bench
 from witnessmark.book.model import Book
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.entry import EntryErrors
+from witnessmark.ledger.fold import visit_state
 from witnessmark.ledger.gates import gate
 
 HEAT, DONE_LINING = "circuit/rear_brake/heat", "outside/lining/1"
@@ -254,6 +255,84 @@ def test_what_waiting_shows_is_closed_when_the_wait_is_over():
     assert "hold/hold" in bench.state().done
     bench.done("brake/push_back")
     assert "hold/hold" in bench.state().done, "only a wait that still runs is broken"
+
+
+def test_what_a_step_opens_is_open_when_its_wait_begins_and_its_end_opens_nothing_again():
+    """The plug is out while the oil runs; refitted before the wait was ended, it stays tight."""
+    bench = Bench()
+    plug, step = "fastener/drain_plug/1", "drive_oil/drain"
+    begun = bench.say("wait_begun", step=step, minutes=10)
+    opened = {plug, "circuit/drive/filled", "renewal/drain_ring", "walk round", f"wait/{step}"}
+    assert opened <= bench.open()
+    assert step not in bench.state().done
+    bench.tight("drain_plug", 1, clicked=True, set_nm=25.0)
+    bench.done(step, began=begun.id)
+    assert {plug, f"wait/{step}"} & bench.open() == set()
+    assert step in bench.state().done
+
+
+def test_an_end_whose_beginning_was_taken_back_opens_what_its_step_opens():
+    bench = Bench()
+    begun = bench.say("wait_begun", step="drive_oil/drain", minutes=10)
+    bench.done("drive_oil/drain", began=begun.id)
+    bench.say("corrected", entry=begun.id)
+    assert "fastener/drain_plug/1" in bench.open()
+
+
+def test_an_end_taken_back_leaves_the_wait_running_and_a_beginning_taken_back_leaves_none():
+    bench = Bench()
+    begun = bench.say("wait_begun", step="drive_oil/drain", minutes=10)
+    end = bench.done("drive_oil/drain", began=begun.id)
+    bench.say("corrected", entry=end.id)
+    assert bench.open("wait") == {"wait/drive_oil/drain"}
+    bench.say("corrected", entry=begun.id)
+    assert bench.open() == set()
+
+
+def test_a_wait_broken_off_shows_nothing_and_what_it_opened_stays_open():
+    """It is no longer waited for, and the step is still to be done; an end the other tablet did not see conflicts."""
+    bench = Bench()
+    begun = bench.say("wait_begun", step="drive_oil/drain", minutes=10)
+    bench.say("wait_stopped", step="drive_oil/drain", because="tray full")
+    state = bench.state()
+    assert (state.steps["drive_oil/drain"].status, state.done) == ("stopped", ())
+    assert (bench.open("wait"), "fastener/drain_plug/1" in bench.open()) == (set(), True)
+    bench.say("done", device="other", blind=True, step="drive_oil/drain", began=begun.id)
+    assert bench.state().steps["drive_oil/drain"].status == "in conflict"
+
+
+def test_whoever_began_a_wait_does_not_look_at_that_work_a_second_time():
+    book = BOOK.model_dump(mode="json")
+    book["jobs"]["drive_oil"]["operations"]["drain"]["second_look"] = True
+    table = effects(Book.model_validate(book), list(BOOK.jobs))
+    bench = Bench()
+    begun = bench.say("wait_begun", step="drive_oil/drain", minutes=10, author=ANN)
+    bench.done("drive_oil/drain", began=begun.id, author=BO)
+    look = "second look/step/drive_oil/drain"
+    bench.say("looked", items=[look], author=ANN)
+    assert look in visit_state(bench.entries, table).items
+
+
+def test_a_mark_made_before_the_wait_begins_stands_when_it_is_over():
+    """Loosened, made tight and then left to settle: the marks of the attended part count, and none before it."""
+    book = BOOK.model_dump(mode="json")
+    book["jobs"]["covers"]["operations"]["turn"]["unattended"] = 5
+    table = effects(Book.model_validate(book), list(BOOK.jobs))
+    bench = Bench()
+
+    def nut() -> bool:
+        return "fastener/nut/1" in visit_state(bench.entries, table).items
+
+    for _ in range(2):
+        bench.tight("nut", 1, clicked=True, set_nm=25.0, step="covers/turn")
+        begun = bench.say("wait_begun", step="covers/turn", minutes=5)
+        assert not nut()
+        bench.done("covers/turn", began=begun.id)
+        assert not nut()
+    begun = bench.say("wait_begun", step="covers/turn", minutes=5)
+    assert nut(), "begun again without a mark: loosened again"
+    bench.done("covers/turn", began=begun.id)
+    assert nut()
 
 
 # ---------------------------------------------------------------- gates passed by

@@ -81,6 +81,11 @@ SAID = [
      "let be: pads: 2 mm, at the limit"),
     ("wait_begun", {"step": "hold/hold", "minutes": 15},
      "wait of 15 min begun: hold the lever under pressure"),
+    ("wait_begun", {"step": "drive_oil/drain", "minutes": 10, "drained": [
+        {"fluid": "gear_oil", "family": "gear oil", "volume_ml": 180.0, "into": "Drum"}]},
+     "wait of 10 min begun: drain the drive; 180 mL into Drum"),
+    ("wait_stopped", {"step": "drive_oil/drain", "because": "tray full"},
+     "wait broken off: drain the drive: tray full"),
     ("gate_passed", {"gate": "road test"}, "passed: road test"),
     ("offered", {"estimate": ESTIMATE, "lines": ["brake", "covers"]}, "offered: rear brake, covers"),
     ("answered", {"estimate": ESTIMATE, "line": "brake", "verdict": "no", "by": OWNER, "how": "in person"},

@@ -28,24 +28,20 @@ class Expected:
             whole = self._complete_with(meant["card"], mark)
             return must, [("done", {**card, "along": list(meant["along"])})] if whole else []
         if act.kind == "done":
-            reads = []
-            for (reading, place), value in meant["readings"].items():
-                if value is not None:
-                    key = "words" if isinstance(value, str) else "value"
-                    body = {**card, "reading": reading, "index": place, key: value}
-                    if self.book.table("readings")[reading]["quantity"] == "words":
-                        body.pop(key)
-                        body["text"] = value
-                    reads.append(("read", body))
             done = ("done", {**card, "along": list(meant["along"])})
             gate = self.book.steps[meant["card"]].gate
             may = [("gate_passed", {"gate": gate})] if gate else []
-            return [*reads, done], [*may, ("shown", {})]
+            return [*self._reads(meant), done], [*may, ("shown", {})]
         if act.kind == "over":
-            return [("done", card)], []
+            return [*self._reads(meant), ("done", card)], []
         if act.kind == "begin":
             # what was done on the way is done now; the step itself when its wait is over
-            return [("wait_begun", card)], [("done", {"step": one}) for one in meant["along"]]
+            gate = self.book.steps[meant["card"]].gate
+            passed = [("gate_passed", {"gate": gate})] if gate else []
+            return [*self._reads(meant), ("wait_begun", card)], [
+                *passed,
+                *(("done", {"step": one}) for one in meant["along"]),
+            ]
         if act.kind == "undo":
             return [("corrected", {})], [("corrected", {})]
         kind = {
@@ -58,6 +54,18 @@ class Expected:
         along = [("gate_passed", {"gate": "hand-back"}), ("odometer", {})]
         may = along if kind == "returned" else []
         return [(kind, meant.get("body", {}))], may
+
+    def _reads(self, meant: dict[str, Any]) -> list[Any]:
+        reads = []
+        for (reading, place), value in meant["readings"].items():
+            if value is not None:
+                key = "words" if isinstance(value, str) else "value"
+                body = {"step": meant["card"], "reading": reading, "index": place, key: value}
+                if self.book.table("readings")[reading]["quantity"] == "words":
+                    body.pop(key)
+                    body["text"] = value
+                reads.append(("read", body))
+        return reads
 
     def _complete_with(self, step: str, mark: dict[str, Any]) -> bool:
         """Whether, with this mark, every proven fastener of the card has one of this round."""
@@ -87,11 +95,11 @@ class Expected:
     def _must_be_refused(self, person: Browser, act: Act) -> str:
         """Why this act may not be stored; empty where it may."""
         meant = act.meaning
-        if act.kind in {"done", "mark"}:
+        if act.kind in {"done", "begin"}:
             for (reading, place), value in meant.get("readings", {}).items():
-                if act.kind == "done" and value is None and not meant.get("cannot"):
+                if value is None and not meant.get("cannot"):
                     return f"{reading} {place} was left empty"
-                if act.kind == "done" and value == "abc":
+                if value == "abc":
                     return f"{reading} {place} is no number"
         if act.kind == "done":
             for gate, (surely, _) in self._gates_of(meant):
@@ -118,7 +126,7 @@ class Expected:
             return "it was handed back"
         if meant.get("odd"):
             return "it was filled in oddly"
-        if act.kind == "done":
+        if act.kind in {"done", "begin"}:
             for gate, blocked in self._gates_of(meant):
                 # a gate may ask for evidence of what the card would confirm along with it
                 if any(blocked) or any(self.model.blocks(gate)):

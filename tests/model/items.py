@@ -31,6 +31,7 @@ class Items(Looks):
         found = {item: self._newest(acts) for item, acts in made.acts.items()}
         found.update(self._conditions(found))
         found.update(self._job_items())
+        found.update(self._waits())
         found["ride"] = OPEN if self._ride_again() else CLOSED
         self._look_items(found)
         return {item: how for item, how in found.items() if how != CLOSED}
@@ -52,6 +53,8 @@ class Items(Looks):
     def _apply(self, at: int, one: Told, made: Acts) -> None:  # noqa: C901, PLR0912 - a table of kinds
         if one.kind == "done":
             self._done(at, one, made)
+        elif one.kind == "wait_begun":
+            self._begun(at, one, made)
         elif one.kind == "tightened":
             self._mark(at, one, made)
         elif one.kind == "read":
@@ -94,29 +97,73 @@ class Items(Looks):
 
     def _done(self, at: int, one: Told, made: Acts) -> None:
         step = self.book.steps[one.body["step"]]
-        loosens, tightens = step.names("loosens"), step.names("tightens")
-        for fastener in dict.fromkeys([*loosens, *step.names("snugs"), *tightens]):
+        begun = self._wait_before(at, step.id)  # what the step opens was opened by it
+        tightens = step.names("tightens")
+        loosens, snugs, disturbs = (
+            [] if begun else step.names(name) for name in ("loosens", "snugs", "disturbs")
+        )
+        for fastener in dict.fromkeys([*loosens, *snugs, *tightens]):
             for place in range(1, self.book.count(fastener) + 1):
                 effect = OPEN
                 if fastener in tightens:
                     effect = self._tight_by_card(at, step.id, fastener, place)
                 made.act(f"fastener/{fastener}/{place}", at, effect)
             self._also(at, fastener, made)
-        opened, closed = step.table("opens"), step.table("closes")
+        opened, closed = {} if begun else step.table("opens"), step.table("closes")
         for circuit in dict.fromkeys([*opened, *closed]):
             self._circuit(at, circuit, opened.get(circuit, []), closed.get(circuit, []), made)
-        for renewal in step.names("disturbs"):
+        for renewal in disturbs:
             made.act(f"renewal/{renewal}", at, OPEN)
         for renewal in step.names("renews"):
             made.act(f"renewal/{renewal}", at, CLOSED)
-        if loosens or opened or step.names("disturbs"):
+        if loosens or opened or disturbs:
             made.act("walk round", at, OPEN)
-        elif step.table("sets") or step.names("snugs"):
+        elif step.table("sets") or snugs:
             made.act("walk round", at, UNSURE)  # "taken off": the documents do not say which
         for reading in step.names("readings"):
             self._reading_by_card(at, step.id, reading, made)
         self._wont_ends(at, step.id, made)
         self._figures(at, [*loosens, *tightens], made)
+
+    def _begun(self, at: int, one: Told, made: Acts) -> None:
+        """A wait: what its step opens is open; the end of it opens nothing again."""
+        step = self.book.steps[one.body["step"]]
+        for fastener in [*step.names("loosens"), *step.names("snugs")]:
+            for place in range(1, self.book.count(fastener) + 1):
+                made.act(f"fastener/{fastener}/{place}", at, OPEN)
+        for circuit, opened in step.table("opens").items():
+            self._circuit(at, circuit, opened, [], made)
+        for renewal in step.names("disturbs"):
+            made.act(f"renewal/{renewal}", at, OPEN)
+        if step.names("loosens") or step.table("opens") or step.names("disturbs"):
+            made.act("walk round", at, OPEN)
+
+    def _wait_before(self, at: int, step: str) -> bool:
+        """Whether this confirmation ends a wait: the newest that was said of its step before it began one."""
+        said = [
+            before
+            for before, one in self._entries("done", "wait_begun", "skipped", "wait_stopped")
+            if before in self.log[at].seen and one.body["step"] == step
+        ]
+        return bool(said) and self.log[said[-1]].kind == "wait_begun"
+
+    def _waits(self) -> dict[str, str]:
+        """Waits that nothing ended: each is open by its step."""
+        ends = [*self._entries("done", "skipped", "wait_stopped", "wont")]
+        return {
+            f"wait/{one.body['step']}": UNSURE if self._opened_since(at, one) else OPEN
+            for at, one in self._entries("wait_begun")
+            if not any(
+                at in self.log[end].seen and x.body["step"] == one.body["step"] for end, x in ends
+            )
+        }
+
+    def _opened_since(self, at: int, begun: Told) -> bool:
+        """Whether something was done that may have opened what the wait is to show: then it runs no more."""
+        return any(
+            at in self.log[later].seen
+            for later, _ in self._entries("done", "wait_begun", "tightened")
+        )
 
     def _tight_by_card(self, at: int, step: str, fastener: str, place: int) -> str:
         if self.book.grade(fastener) != "proven":
@@ -195,7 +242,8 @@ class Items(Looks):
 
     def _ride_again(self) -> bool:
         """Whether there is work on what a ride proves that no ride came after, though it was ridden."""
-        work = [at for at, one in self._entries("done") if self._asks_for_ride(one.body["step"])]
+        every = self._entries("done", "wait_begun")
+        work = [at for at, one in every if self._asks_for_ride(one.body["step"])]
         rides = self.rides()
         return bool(rides) and all(
             any(at != ride and at not in self.log[ride].seen for at in work) for ride in rides
@@ -221,7 +269,7 @@ class Items(Looks):
         """Whether a ride came after the last opening of the circuit, and before `at`."""
         opened = [
             before
-            for before, one in self._entries("done")
+            for before, one in self._entries("done", "wait_begun")
             if before in self.log[at].seen
             and circuit in self.book.steps[one.body["step"]].table("opens")
         ]

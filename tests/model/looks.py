@@ -11,9 +11,10 @@ class Looks(Log):
     def _look_items(self, found: dict[str, str]) -> None:
         """Second looks: wanted once what they look at was made or done."""
         acts: dict[str, list[tuple[int, str, bool]]] = {}
-        for at, one in self._entries("done", "tightened"):
+        for at, one in self._entries("done", "tightened", "wait_begun"):
             for item, made in self._wanting(at, one):
-                acts.setdefault(item, []).append((at, one.person, made))
+                ended = made and one.kind != "wait_begun"
+                acts.setdefault(item, []).append((at, one.person, ended))
         looks = list(self._entries("looked"))
         for item, about in acts.items():
             mine = [(at, one) for at, one in looks if item in one.body["items"]]
@@ -45,7 +46,7 @@ class Looks(Log):
     def _was_opened(self, at: int, circuit: str) -> bool:
         return any(
             circuit in self.book.steps[one.body["step"]].table("opens")
-            for before, one in self._entries("done")
+            for before, one in self._entries("done", "wait_begun")
             if before == at or before in self.log[at].seen
         )
 

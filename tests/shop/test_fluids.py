@@ -212,6 +212,7 @@ def test_the_service_record_names_bottle_reason_and_container(
 ):
     client = client_of(technician)
     tap(client, tourer, "engine_oil/drain")
+    tap(client, tourer, "engine_oil/drain", **{"short-wait": "no drop for a minute"})
     said = {"bottle-engine_oil": str(shelf["car"].pk), "because-engine_oil": "owner insists"}
     tap(client, tourer, CARD, **said)
     record = service_record(Pen(desk, read(tourer), {}))

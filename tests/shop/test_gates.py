@@ -4,14 +4,11 @@ import re
 
 import pytest
 
-from tests.fixtures.shop import new_machine
 from tests.fixtures.tour import done, put
-from tests.shipped_books.planned import book as demo_book
 from tests.shop.day import form_to
 from tests.shop.filled import faults_of
 from tests.shop.test_papers import text_of
-from witnessmark.shop import content_store, store
-from witnessmark.shop.scenario import FILES
+from witnessmark.shop import store
 from witnessmark.shop.tickets import write_seen
 from witnessmark.shop.work import planning
 from witnessmark.shop.work.plan_followed import new_order, plan_progress
@@ -21,27 +18,6 @@ from witnessmark.shop.work.visit import read
 @pytest.fixture
 def tab(technician, client_of):
     return client_of(technician)
-
-
-@pytest.fixture
-def tourer(desk):
-    """`tourer("tyres", …)`: the invented tourer taken in, with these jobs."""
-    text = FILES.joinpath("books", "quandle_t9.toml").read_text(encoding="utf-8")
-    stored = content_store.keep_book(desk.shop, demo_book("quandle_t9"), text)
-    machine = new_machine(desk.shop, "12-GT-01", "Owner (invented)", stored)
-
-    def taken(*jobs):
-        visit = store.open_visit(desk, machine)
-        put(
-            desk, visit,
-            ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id)}),
-            ("odometer", {"km": 41250.0, "text": "41250 km"}),
-            ("book_pinned", {"revision": stored.current.sha256}),
-            *(("job_taken", {"job": job}) for job in jobs),
-        )  # fmt: skip
-        return visit
-
-    return taken
 
 
 def form(client, visit, act, holding="", here="bench/"):

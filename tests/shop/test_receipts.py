@@ -102,6 +102,11 @@ def day(shop, desk, mara, nuno, monkeypatch) -> Visit:
     first = f"{at}/bench/?card=drive_oil/drain"
     mara.do(first, f"{at}/bench/confirm/", done="1", reading__magnet__1="clean")
     mara.do(f"{at}/bench/", f"{at}/bench/undo/")
+    held = f"{at}/bench/?card=hold/hold"
+    mara.do(held, f"{at}/bench/confirm/", done="1")
+    mara.do(held, f"{at}/bench/wait-stopped/", stop__because="lever wanted for the pads")
+    for _ in range(2):
+        mara.do(f"{at}/bench/", f"{at}/bench/undo/")
     thin = {"reading__pad__1": "1.5 mm"}
     mara.do(f"{at}/bench/?card=brake/push_back", f"{at}/bench/confirm/", **thin)
     misread = mara.form(f"{at}/bench/", f"{at}/bench/undo/")

@@ -70,7 +70,7 @@ def test_only_the_head_sets_money_rules_and_people_and_a_helper_works_at_the_ben
         "person-password", "prices-common", "prices-book", "backup", "backup-now",
     }  # fmt: skip
     of_a_helper = {
-        "bench-confirm", "bench-undo", "bench-order", "bench-wont", "bench-found", "bench-note",
+        "bench-confirm", "bench-undo", "bench-order", "bench-stop-wait", "bench-wont", "bench-found", "bench-note",
         "codes", "codes-cleared", "codes-undo", "shims-fit", "handback-look", "figure-confirm",
         "wrench-dropped",
         "waste-put-in", "own-opened", "own-password", "sign-in", "sign-out", "look", "open-shop",

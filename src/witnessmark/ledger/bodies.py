@@ -21,7 +21,15 @@ from witnessmark.ledger.kinds.agreed import (
     PlanTaken,
 )
 from witnessmark.ledger.kinds.arrival import Arrived, BookPinned, OdometerRead, StatesFound
-from witnessmark.ledger.kinds.bench import OPEN, Added, Done, Drained, Poured, WaitBegun
+from witnessmark.ledger.kinds.bench import (
+    OPEN,
+    Added,
+    Done,
+    Drained,
+    Poured,
+    WaitBegun,
+    WaitStopped,
+)
 from witnessmark.ledger.kinds.codes import CodesCleared, CodeSeen, CodesRead
 from witnessmark.ledger.kinds.fasteners import Adapter, Judged, Shown, Tightened
 from witnessmark.ledger.kinds.findings import Erased, Found, Noted, Photo, Settled, Skipped, Wont
@@ -101,6 +109,7 @@ __all__ = [
     "StatesFound",
     "Tightened",
     "WaitBegun",
+    "WaitStopped",
     "WalkedRound",
     "Wont",
     "WrenchDoubted",
@@ -123,6 +132,7 @@ BODIES: dict[str, type[Body]] = {
     "codes_cleared": CodesCleared,
     "done": Done,
     "wait_begun": WaitBegun,
+    "wait_stopped": WaitStopped,
     "tightened": Tightened,
     "shown": Shown,
     "judged": Judged,

@@ -1,6 +1,7 @@
 """Compile a book to the table of events and items.
 
-Events: ``done:<step>``, ``reused:<renewal>``, ``tightened:<fastener>:<index>``,
+Events: ``done:<step>`` (in two of a step that waits: ``begun:<step>`` opens, ``ended:<step>`` is the rest),
+``reused:<renewal>``, ``tightened:<fastener>:<index>``,
 ``round:<fastener>:<index>:<round>`` (of those before the last), ``still:<fastener>``, ``secured:<fastener>``,
 ``tightened unproven:…``, ``round unproven:…`` (the wrench without or out of calibration),
 ``turned:…`` (kept turning, overshot), ``judged:…``, ``read:<step>:<reading>``,
@@ -215,7 +216,13 @@ class _Compiler:
     # ------------------------------------------------------------ events
 
     def events(self) -> Events:
-        events: Events = {f"done:{s}": self._done(s, step) for s, step in self.steps.items()}
+        events: Events = {}
+        for s, step in self.steps.items():
+            opened, rest = self._opened(step), self._shown(s, step)
+            events[f"done:{s}"] = (*opened, *rest)
+            if step.unattended:  # whoever began it did the work that is to be looked at
+                looks = (_do("open", look) for look in self._looks_wanted(s, step))
+                events[f"begun:{s}"], events[f"ended:{s}"] = (*opened, *looks), rest
         for f, fastener in self.book.fasteners.items():
             events |= self._fastener_events(f, fastener)
         for n, renewal in self.book.renewals.items():
@@ -246,8 +253,8 @@ class _Compiler:
         closed = tuple(_do("close", item) for item, ride in wanted.items() if not ride)
         return {"codes there": opened, "codes cleared": opened, "codes read after": closed}
 
-    def _done(self, name: str, step: Step) -> tuple[Effect, ...]:
-        """In the order it happens at the machine: opened first, closed last."""
+    def _opened(self, step: Step) -> tuple[Effect, ...]:
+        """What a step opens: it comes first at the machine."""
         acts = [_do("open", i) for f in step.loosens for i in self._group(f)]
         acts += [
             _do("open", i) for f in step.loosens for i in fastener_effects.opened_too(self.book, f)
@@ -257,7 +264,11 @@ class _Compiler:
         acts += [_do("open", ids.renewal(n)) for n in step.disturbs]
         if acts or self._leaves_finish(step):
             acts.append(_do("open", WALK))
-        acts += [Effect(do="set", item=ids.condition(c), state=x) for c, x in step.sets.items()]
+        return tuple(acts)
+
+    def _shown(self, name: str, step: Step) -> tuple[Effect, ...]:
+        """What a step sets, makes tight, closes and asks for, in the order it happens."""
+        acts = [Effect(do="set", item=ids.condition(c), state=x) for c, x in step.sets.items()]
         for f in step.tightens:
             close: Do = "want" if self.book.fasteners[f].grade == "proven" else "close"
             acts += [_do(close, i) for i in self._group(f)]

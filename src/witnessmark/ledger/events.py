@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
 
+from witnessmark.ledger.bodies import Done
+from witnessmark.ledger.body import Body
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.table import Effect, Figures, StepRule, Table
 
@@ -19,7 +21,11 @@ class Happened:
 
 def happened(entries: Iterable[Entry], table: Table, figures: Figures) -> Happened:
     """Read the events of all entries against the table."""
-    events = {entry.id: tuple(entry.said.events(entry.id, table, figures)) for entry in entries}
+    every = list(entries)
+    known = {entry.id for entry in every}
+    events = {
+        entry.id: tuple(_said(entry, known).events(entry.id, table, figures)) for entry in every
+    }
     return Happened(
         events,
         {
@@ -27,6 +33,14 @@ def happened(entries: Iterable[Entry], table: Table, figures: Figures) -> Happen
             for entry, of in events.items()
         },
     )
+
+
+def _said(entry: Entry, known: Container[str]) -> Body:
+    """What an entry says; where what it ends was taken back, the step was opened by nothing else than its end."""
+    said = entry.said
+    if isinstance(said, Done) and said.began and said.began not in known:
+        return said.model_copy(update={"began": None})
+    return said
 
 
 def rules_of(entry: Entry, table: Table) -> list[StepRule]:

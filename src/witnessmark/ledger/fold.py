@@ -30,6 +30,7 @@ from witnessmark.ledger.bodies import (
     StatesFound,
     Tightened,
     WaitBegun,
+    WaitStopped,
     Wont,
     WrenchDoubted,
 )
@@ -53,6 +54,7 @@ from witnessmark.ledger.progress import (
     steps_now,
     tallies,
     unread,
+    waits_not_ended,
     without_broken_waits,
 )
 from witnessmark.ledger.repairs import repairs_now
@@ -103,6 +105,7 @@ def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:
         *(item for _, item in found if item),
         *unmet_answers(says, table),
         *steps_in_conflict(steps, story, table),
+        *waits_not_ended(steps, story, table),
         *_jobs_not_done(says, steps, needless, story, table),
         *_not_in_the_book(story, table, what),
         *([unanswered] if unanswered else []),
@@ -240,7 +243,7 @@ def _passages(story: Story, rides: Rides) -> Iterator[Passage]:
 
 _WORK = (
     Added, CodesCleared, Corrected, Done, FigureSet, Found, Judged, Read, ShimsFitted, Shown, StatesFound, Tightened,
-    WaitBegun, Wont, WrenchDoubted,
+    WaitBegun, WaitStopped, Wont, WrenchDoubted,
 )  # fmt: skip
 
 

@@ -32,6 +32,8 @@ class ItemId(str):
         kind, _, rest = self.partition("/")
         if kind in ("second look", "conflict"):
             return rest.partition("/")[2]
+        if kind == "wait":
+            return rest
         return rest.rpartition("/")[2] if kind == "reading" else rest.partition("/")[0]
 
     @property
@@ -159,6 +161,11 @@ def wont(entry: str) -> ItemId:
 def job(name: str) -> ItemId:
     """Agreed work."""
     return ItemId(f"job/{name}")
+
+
+def wait(step: str) -> ItemId:
+    """A wait that was begun and is not ended."""
+    return ItemId(f"wait/{step}")
 
 
 def conflict(what: Differ, name: str) -> ItemId:

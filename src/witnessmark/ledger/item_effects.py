@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from witnessmark.ledger.bodies import Done, Shown, Tightened
+from witnessmark.ledger.bodies import Done, Shown, Tightened, WaitBegun
 from witnessmark.ledger.causal import Causal
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.table import Do
@@ -111,9 +111,14 @@ def _by_its_marks(
     causal: Causal,
 ) -> ItemEffect | None:
     said = act.entry.said
-    if act.do not in OPENING | {"want"} or not isinstance(said, Done):
+    if act.do not in OPENING | {"want"} or not isinstance(said, Done | WaitBegun):
         return act
-    earlier = [d for d in dones.get(said.step, ()) if causal.before(d, act.entry)]
+    # the marks of a step are made in its attended part, so the end of its wait comes after the same ones
+    earlier = [
+        d
+        for d in dones.get(said.step, ())
+        if causal.before(d, act.entry) and (d.kind == "done" or isinstance(said, WaitBegun))
+    ]
     marked = any(
         causal.before(mark, act.entry)
         and not any(causal.before(mark, d) for d in reversed(earlier))

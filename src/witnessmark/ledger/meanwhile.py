@@ -51,8 +51,8 @@ def _changes(said: Body, every: Mapping[str, Entry], table: Table) -> Iterator[S
     """What an entry speaks of, and what it takes away."""
     yield from said.about()
     match said:
-        case b.Done():
-            for step in (*said.along, said.step):
+        case b.Done() | b.WaitBegun():
+            for step in (*said.confirms(""), said.step):
                 opened = [e.item for e in table.events.get(f"done:{step}", ()) if e.do == "open"]
                 yield from (("opened", item) for item in opened)
                 yield from [_OPENED] if opened else []
@@ -74,6 +74,8 @@ def _rests_on(said: Body) -> Iterator[Subject]:
         case b.Done():
             yield "taken back on", said.step
             yield from (("left", StepId(step).job) for step in (*said.along, said.step))
+        case b.WaitBegun():
+            yield "left", StepId(said.step).job
         case b.Tightened():
             yield "opened", ids.fastener(said.fastener, said.index)
             yield "figure", said.figure

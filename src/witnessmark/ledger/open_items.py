@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from witnessmark.ledger.bodies import Confirmed, Done, Found, WrenchDoubted
+from witnessmark.ledger.bodies import Confirmed, Done, Found, WaitBegun, WrenchDoubted
 from witnessmark.ledger.conditions import ConditionsNow
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened
@@ -45,6 +45,8 @@ def acts_by_item(story: Story, table: Table, figures: FiguresNow, happened: Happ
             not done.not_tight
         ):  # gone on from, a card is confirmed by the next time, with the marks it has
             dones[done.step].append(entry)
+    for entry, begun in story.of(WaitBegun):
+        dones[begun.step].append(entry)
     for item in [i for i in acts if ItemId(i).kind in _MARKED]:
         acts[item] = marks_on_the_card_stand(acts[item], dones, story.causal)
     _doubts(acts, story, table, figures)

@@ -17,6 +17,7 @@ from witnessmark.ledger.bodies import (
     Skipped,
     Tightened,
     WaitBegun,
+    WaitStopped,
     Wont,
 )
 from witnessmark.ledger.entry import Entry
@@ -54,6 +55,8 @@ def steps_now(story: Story) -> dict[str, StepState]:
                     said[step].append((entry, "done", ""))
             case WaitBegun() as begun:
                 said[begun.step].append((entry, "waiting", ""))
+            case WaitStopped() as stopped:
+                said[stopped.step].append((entry, "stopped", stopped.because))
             case Skipped() as skipped:
                 said[skipped.step].append((entry, "skipped", skipped.reason))
             case Wont() as wont:
@@ -77,7 +80,7 @@ def _broken(
         return False
     begun = [story.by_id[key] for key in state.entries]
     return any(
-        act.do in OPENING and not story.causal.before(act.entry, entry)
+        act.do in OPENING and act.entry.id != entry.id and not story.causal.before(act.entry, entry)
         for effect in table.events.get(f"done:{step}", ())
         if effect.do == "close"
         for act in acts.get(effect.item, ())
@@ -112,6 +115,16 @@ def steps_in_conflict(
                 closed_by=(name,),
             )
             yield open_item(ids.conflict("step", name), item, stood, words)
+
+
+def waits_not_ended(steps: dict[str, StepState], story: Story, table: Table) -> Iterator[OpenItem]:
+    """Waits that were begun: each is ended at its card, broken off, or its step left out."""
+    for name, step in steps.items():
+        if step.status == "waiting":
+            rule = table.steps.get(name)
+            words = rule.words if rule else "a step that the book does not have"
+            stood = ItemStatus("open", tuple(story.by_id[i] for i in step.entries))
+            yield open_item(ids.wait(name), Item(text=words, closed_by=(name,)), stood)
 
 
 # ---------------------------------------------------------------- fasteners
@@ -208,9 +221,14 @@ def unread(story: Story) -> Iterator[Unread]:
             yield Unread(**base, **not_read.model_dump())
 
 
+def _poured_or_drained(story: Story) -> list[tuple[Entry, Done | WaitBegun]]:
+    every: list[tuple[Entry, Done | WaitBegun]] = [*story.of(Done), *story.of(WaitBegun)]
+    return sorted(every, key=lambda pair: story.place[pair[0].id])
+
+
 def drains(story: Story) -> Iterator[Drain]:
     """What came out, by every confirmation that stands: a card done twice drained twice."""
-    for entry, said in story.of(Done):
+    for entry, said in _poured_or_drained(story):
         for one in said.drained:
             base = {"entry": entry.id, "step": said.step, "author": entry.author, "at": entry.at}
             yield Drain(**base, **one.model_dump())
@@ -218,7 +236,7 @@ def drains(story: Story) -> Iterator[Drain]:
 
 def pours(story: Story) -> Iterator[UsedBottle]:
     """Which bottle went in."""
-    for entry, said in story.of(Done):
+    for entry, said in _poured_or_drained(story):
         for one in said.poured:
             base = {"entry": entry.id, "step": said.step, "author": entry.author, "at": entry.at}
             yield UsedBottle(**base, **one.model_dump())

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from witnessmark.ledger.bodies import Done
+from witnessmark.ledger.bodies import Done, WaitBegun
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.events import Happened, rules_of
 from witnessmark.ledger.ids import RIDE, ItemId
@@ -147,8 +147,13 @@ def rides_of(story: Story, table: Table, happened: Happened) -> Rides:
     """Read the rides, and the work that asks for one, from a visit's entries."""
     rides = Rides(story, table)
     for entry in story.live:
+        said = entry.said
+        begun = table.steps.get(said.step) if isinstance(said, WaitBegun) else None
         rules = rules_of(entry, table)
-        if rules:
+        if begun:  # what it opens asks for a ride as its end does
+            if begun.asks_for_ride:
+                rides.work.append(entry)
+        elif rules:
             if any(rule.ride for rule in rules):
                 rides.ridden.append(entry)
             if any(rule.asks_for_ride for rule in rules):

@@ -24,7 +24,9 @@ from witnessmark.ledger.item_effects import Stand
 from witnessmark.ledger.table import FigureRule, Item, ReadingVerdict
 
 # "again": done before work that only a later ride can prove.
-StepStatus = Literal["done", "skipped", "cannot be done", "in conflict", "waiting", "again"]
+StepStatus = Literal[
+    "done", "skipped", "cannot be done", "in conflict", "waiting", "stopped", "again"
+]
 MarkStatus = Literal[
     "tight", "tight, wrench unproven", "loose", "seated snug", "kept turning", "void", "in conflict",
     "not shown tight", "wrench found wrong",

@@ -41,6 +41,7 @@ _STANDS: dict[str, dict[Stand, str]] = {
     "second look": {"open": "somebody who did not do it has to look"},
     "codes": {"open": "found or cleared: read them again after the work"},
     "walk round": {"open": "not done since something was last opened"},
+    "wait": {"open": "its wait was begun, and is not ended"},
     "wont": {"open": "no answer yet"},
     "finding": {"open": "no answer yet"},
     "complaint": {"open": "no answer yet"},

@@ -249,7 +249,7 @@ def _missing(
     if stuck(book, state, jobs):
         return
     every, here = operations_of(book, jobs), {step.name for step in left}
-    over = state.over | here | undecided(book, state, here)
+    over = state.over | here | undecided(book, state, here) | waits_beside(state, left)
     wanted = to_do(book, state)
     for name in every:
         if name not in over and StepId(name).job in wanted:
@@ -293,7 +293,10 @@ def _unmet(
 ) -> list[str]:
     states, every = dict(known_states(book, state.states)), steps(book)
     here = {step.name for step in left}
-    over = {*state.over, *(undecided(book, state, here) - here)}
+    beside = waits_beside(state, left) & every.keys()
+    over = {*state.over, *(undecided(book, state, here) - here)} | beside
+    for name in beside:
+        states |= every[name].sets
     for planned in left:
         step = every[planned.name]
         if planned.kind == "operation" and isinstance(step, Operation):
@@ -321,6 +324,12 @@ def _unmet(
         if (finish := finish_of(book, state, name)) not in (None, states[name])
         and not lapses_to(book, name, states[name], [finish or ""])
     ]
+
+
+def waits_beside(state: VisitState, left: Iterable[PlanStep]) -> set[str]:
+    """Steps that wait by themselves and are in no order: it was made beside them, and comes after them."""
+    waiting = {name for name, step in state.steps.items() if step.status == "waiting"}
+    return waiting - {step.name for step in left}
 
 
 def steps_that_free(book: Book, state: VisitState, left: Sequence[PlanStep]) -> list[str]:

@@ -103,6 +103,7 @@ class CardStep(FrozenModel):
     reads: list[tuple[str, str, str]] = []  # what, limit, what was read (empty: a rule to write on)
     cautions: list[str] = []  # letters of the card's cautions
     waits: str = ""  # "then 10 min alone: oil runs out"
+    begun: str = ""  # of a wait that runs: "begun 14:05"
     done: str = ""  # "14:20 Kim" when it is
     proven: bool = False  # done, and not left out: it carries the stripe
 

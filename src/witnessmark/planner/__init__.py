@@ -49,7 +49,7 @@ from witnessmark.planner.problem.checked import (
 )
 from witnessmark.planner.problem.day_problem import Board, BoardError, MachineWork, board_problem
 from witnessmark.planner.problem.from_book import RemainingWork, compile_problem
-from witnessmark.planner.problem.model import Now, Operation, Step, Technician, tenths
+from witnessmark.planner.problem.model import Now, Operation, Running, Step, Technician, tenths
 from witnessmark.planner.problem.plan import (
     Answer,
     Conflict,
@@ -133,6 +133,7 @@ __all__ = [
     "Range",
     "RemainingWork",
     "Rule",
+    "Running",
     "Saving",
     "Slack",
     "Spread",

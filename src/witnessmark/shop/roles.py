@@ -25,6 +25,8 @@ SAFE = {"GET", "HEAD", "OPTIONS"}
 # By the name of the address: from which role on it may be seen (GET), and used (POST). None: it has no such method.
 AT: dict[str, tuple[str | None, str | None]] = {
     "today": (HELPER, None),
+    "waits": (HELPER, None),
+    "visit-waits": (HELPER, None),
     "board": (HELPER, None),
     "board-sheet": (HELPER, None),
     "machines": (HELPER, None),
@@ -57,6 +59,7 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "bench-read": (HELPER, None),
     "bench-skip": (None, TECHNICIAN),
     "bench-leave": (None, TECHNICIAN),
+    "bench-stop-wait": (None, HELPER),
     "bench-undo": (None, HELPER),  # each entry by `may_take_back`
     "bench-order": (None, HELPER),
     "bench-wont": (None, HELPER),

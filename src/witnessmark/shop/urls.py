@@ -12,6 +12,7 @@ from witnessmark.shop import photos
 
 PAGES = [
     "today",
+    "waits",
     "board",
     "machine",
     "arrival",

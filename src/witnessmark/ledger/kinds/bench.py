@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
@@ -55,6 +55,14 @@ class Poured(Body):
         return self
 
 
+def _fluids_in_words(drained: Iterable[Drained], poured: Iterable[Poured]) -> str:
+    said = "".join(f"; {one.volume_ml:g} mL into {one.into or 'no container'}" for one in drained)
+    for one in poured:
+        why = f", refused ({'; '.join(one.refused)}) and used because: {one.because}"
+        said += f"; from {one.bottle}" + (why if one.refused else "")
+    return said
+
+
 class Done(Body):
     """A card was confirmed; access steps without evidence of their own close along with it, before it."""
 
@@ -64,7 +72,10 @@ class Done(Body):
     along: list[StepId] = []
     warned: list[Said] = []  # what the card warned of, as it was shown
     reused: list[Id] = []  # renewals used again in place of a new part
-    short_wait: Text = ""  # of a step shown by waiting: why less than its time was enough
+    began: Uuid | None = (
+        None  # the entry that began the wait it ends, and opened what the step opens
+    )
+    short_wait: Text = ""  # why less than the time of its wait was enough
     drained: list[Drained] = []
     poured: list[Poured] = []
     not_tight: list[
@@ -85,12 +96,7 @@ class Done(Body):
         said = step_words(self.step, table)
         if self.along:
             said += f"; along with it: {', '.join(step_words(s, table) for s in self.along)}"
-        said += "".join(
-            f"; {one.volume_ml:g} mL into {one.into or 'no container'}" for one in self.drained
-        )
-        for one in self.poured:
-            why = f", refused ({'; '.join(one.refused)}) and used because: {one.because}"
-            said += f"; from {one.bottle}" + (why if one.refused else "")
+        said += _fluids_in_words(self.drained, self.poured)
         if self.short_wait:
             said += f"; waited less than its time: {self.short_wait}"
         return said
@@ -105,22 +111,50 @@ class Done(Body):
 
     def events(self, entry: str, table: Table, figures: Figures) -> Iterator[str]:
         """See `Body.events`."""
-        yield from super().events(entry, table, figures)
+        ended = f"ended:{self.step}"
+        for event in super().events(entry, table, figures):
+            of_the_wait = self.began and event == f"done:{self.step}" and ended in table.events
+            yield ended if of_the_wait else event
         yield from (f"reused:{renewal}" for renewal in self.reused)
 
 
 class WaitBegun(Body):
-    """What only waiting shows has begun to wait; the step is done when the wait is over."""
+    """The attended part of a step is done, and what it opens is open; `done` ends the wait, and closes."""
 
     written_by: ClassVar[Role] = "helper"
 
     step: StepId
     minutes: Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
     warned: list[Said] = []  # what the card warned of, as it was shown
+    drained: list[Drained] = []
+    poured: list[Poured] = []
 
     def in_words(self, table: Table) -> str:
         """See `Body.in_words`."""
-        return f"wait of {self.minutes:g} min begun: {step_words(self.step, table)}"
+        said = f"wait of {self.minutes:g} min begun: {step_words(self.step, table)}"
+        return said + _fluids_in_words(self.drained, self.poured)
+
+    def about(self) -> list[Subject]:
+        """See `Body.about`."""
+        return [("step", self.step)]
+
+    def events(self, _entry: str, table: Table, _figures: Figures) -> Iterator[str]:
+        """See `Body.events`."""
+        if (begun := f"begun:{self.step}") in table.events:
+            yield begun
+
+
+class WaitStopped(Body):
+    """A wait was broken off: it shows nothing, and is begun anew or the step left out. What was opened is open."""
+
+    written_by: ClassVar[Role] = "helper"
+
+    step: StepId
+    because: Said
+
+    def in_words(self, table: Table) -> str:
+        """See `Body.in_words`."""
+        return f"wait broken off: {step_words(self.step, table)}: {self.because}"
 
     def about(self) -> list[Subject]:
         """See `Body.about`."""

@@ -86,7 +86,22 @@ def thread(context: Mapping[str, Any], visit: Visit, here: str) -> dict[str, Any
         else {"name": name, "word": word, "address": "", "here": False}
         for name, word in STAGES.items()
     ]
-    return {"stops": stops, "visit": visit}
+    return {"stops": stops, "visit": visit, **_waits(context.get("desk"), visit)}
+
+
+@register.inclusion_tag("parts/waits.html", takes_context=True)
+def waits(context: Mapping[str, Any]) -> dict[str, Any]:
+    """The waits that run on all machines in the shop."""
+    return _waits(context.get("desk"), None)
+
+
+def _waits(desk: Desk | None, visit: Visit | None) -> dict[str, Any]:
+    from witnessmark.shop.work import waits_now  # noqa: PLC0415 - it imports the models of this page
+
+    if desk is None:
+        return {"waits": []}
+    here = reverse("visit-waits", args=[visit.pk]) if visit else reverse("waits")
+    return {"waits": waits_now.running(desk, visit), "of": visit, "address": here}
 
 
 @register.inclusion_tag("parts/half_written.html", takes_context=True)

@@ -265,11 +265,12 @@ def gives_evidence(book: Book, step: Step) -> bool:
     """Whether a step is confirmed by a tap of its own, not along with the next one.
 
     It leaves a mark: a fastener proven one by one, a reading, a second look, a gate. Or what it closes keeps
-    somebody alive: a split pin, a brake that is firm again.
+    somebody alive: a split pin, a brake that is firm again. Or it waits: that begins and ends by a tap.
     """
     return bool(
         isinstance(step, Operation)
         or step.readings
+        or step.unattended
         or step.second_look
         or step.gate
         or any(book.fasteners[name].grade == "proven" for name in step.tightens)
@@ -324,7 +325,22 @@ def not_ready(work: Work, card: Card) -> list[str]:
     states = dict(work.state.states)
     for before in card.along:
         states |= before.step.sets
-    return [*_needs_unmet(work.book, card.step, states), *_not_yet_over(work, card)]
+    return [
+        *_needs_unmet(work.book, card.step, states),
+        *_not_yet_over(work, card),
+        *_still_waiting(work, card),
+    ]
+
+
+def _still_waiting(work: Work, card: Card) -> Iterator[str]:
+    """Waits that change what this card needs or changes: what they lead to is not there before they are over."""
+    touched = {name for one in (*card.along, card) for name in (*one.step.needs, *one.step.sets)}
+    for name, state in work.state.steps.items():
+        if state.status == "waiting" and name != card.id and name in work.steps:
+            step = work.steps[name]
+            if touched & step.sets.keys():
+                said = _("“{step}” still waits: {what}")
+                yield said.format(step=step.text, what=step.waits_for or _("by itself"))
 
 
 def figure_shown(book: Book, name: str, words: str = "") -> FigureShown:

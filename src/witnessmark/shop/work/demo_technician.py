@@ -6,7 +6,6 @@ The demo workshop is built with it. Every entry goes through the same functions 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from witnessmark import units
 from witnessmark.ledger.gates import gate
@@ -15,7 +14,7 @@ from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import Visit
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work import bottles, evidence, hand_back, rounds, waiting
-from witnessmark.shop.work.cards import Card, ReadingShown, ahead, cards
+from witnessmark.shop.work.cards import Card, ReadingShown, ahead, card_of, cards
 from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.visit import Work, read
 from witnessmark.shop.work.wrenches import OnShelf, shelf
@@ -49,25 +48,31 @@ def work_through(
 
 
 def do_card(desk: Desk, visit: Visit, work: Work, card: Card) -> None:
-    """One card, with every mark and reading that it asks for."""
+    """One card, with every mark and reading that it asks for; its wait is begun, and ended at once."""
+    if waiting.to_begin(card):
+        if card.step.gate:
+            _passes(work, card.step.gate)
+        fluids, _ = bottles.posted(work, card, {})
+        passing = hand_back.passing(work, card.id)
+        _record(desk, visit, iter([*passing, *waiting.begun(card, fluids)]))
+        work = read(visit)
+        card = card_of(work, card.id)
     _record(desk, visit, _done(desk, work, card))
 
 
 def _done(desk: Desk, work: Work, card: Card) -> Iterator[store.EntryDraft]:
-    if card.step.gate:
+    wait = waiting.wait_of(work, card)
+    if card.step.gate and not wait:
         _passes(work, card.step.gate)
-    yield from hand_back.passing(work, card.id)
-    if waiting.to_begin(card):
-        yield from waiting.begun(card)
-        card = replace(card, along=())
+    yield from () if wait else hand_back.passing(work, card.id)
     tools = shelf(desk.shop)
     made = list(_made_tight(work, card, tools))
     yield from made
     for shown in card.readings:
         for place in shown.left:
             yield evidence.read(card, shown, place, good_reading(shown))
-    kind, body = evidence.done(card, with_acts=made)
-    fluids, _ = bottles.posted(work, card, {})
+    kind, body = evidence.done(card, began=wait.entry if wait else None, with_acts=made)
+    fluids = {} if wait else bottles.posted(work, card, {})[0]
     yield kind, {**body, **fluids}
 
 

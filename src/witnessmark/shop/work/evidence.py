@@ -100,6 +100,7 @@ def done(
     card: Card,
     warned: Iterable[str] = (),
     *,
+    began: str | None = None,
     short_wait: str = "",
     not_tight_because: str = "",
     with_acts: Sequence[EntryDraft] = (),
@@ -112,6 +113,7 @@ def done(
         "step": card.id,
         "along": [before.id for before in card.along],
         "warned": list(warned),
+        "began": began,
         "short_wait": short_wait,
         "not_tight": list(_not_tight(card, with_acts)),
     } | ({"not_tight_because": not_tight_because} if not_tight_because else {})

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache as cache_once
 from functools import lru_cache
+from math import ceil
 from pathlib import Path
 from uuid import UUID
 
@@ -25,6 +26,7 @@ from witnessmark.planner import (
     Problem,
     ProblemError,
     RemainingWork,
+    Running,
     Saving,
     Technician,
     Tree,
@@ -50,6 +52,7 @@ from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.likely import likely
 from witnessmark.shop.work.planned import Planned, read_back
 from witnessmark.shop.work.visit import Work
+from witnessmark.shop.work.waits_now import waits_of
 
 log = logging.getLogger(__name__)
 AT_ONCE = 15  # operations that are planned while one waits for the page: a second at most
@@ -156,8 +159,28 @@ def order_is_known(
 
 
 def _to_solve(work: Work, jobs: Sequence[str], crew: Crew | None, wish: Wish | None) -> Problem:
-    problem = to_solve(work, jobs, crew or crew_now(work))
+    problem = _with_waits(work, to_solve(work, jobs, crew or crew_now(work)))
     return problem if wish is None else with_wish(problem, wish)
+
+
+def _with_waits(work: Work, problem: Problem) -> Problem:
+    """The problem from here on, where steps of it wait by themselves: what they lead to comes after them.
+
+    Minutes left in fives, so that the same question is not solved anew each minute.
+    """
+    known = {
+        step.name
+        for step in problem.steps
+        if all(problem.start_state(name) in states for name, states in step.needs.items())
+    }  # one begun although the machine stood otherwise is planned as though it had not begun
+    left = {wait.step: wait.left for wait in waits_of(work) if wait.step in known}
+    if not left:
+        return problem
+    run = tuple(
+        Running(name=step, unattended=max(ceil(minutes / 5) * 5.0, 0.1))
+        for step, minutes in left.items()
+    )
+    return problem.model_copy(update={"now": Now(running=run)})
 
 
 def _rest_of_followed(work: Work, problem: Problem, jobs: tuple[str, ...]) -> Answer | None:
@@ -174,6 +197,7 @@ def _rest_of_followed(work: Work, problem: Problem, jobs: tuple[str, ...]) -> An
     now = Now(
         states={name: work.state.states.get(name, state) for name, state in start.items()},
         done=tuple(o.name for o in followed.problem.operations if o.name not in left),
+        running=problem.now.running if problem.now else (),
     )
     here = followed.problem.model_copy(update={"now": now})
     rest = continued(here, followed.problem, followed.answer)

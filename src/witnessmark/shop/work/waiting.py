@@ -1,73 +1,58 @@
-"""Waits that show something: a lever held under pressure proves nothing when the holding begins."""
+"""Waits: the unattended part of a step, from the tap that begins it to the tap that ends it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import timedelta
-from math import ceil
+from collections.abc import Mapping, Sequence
 
-from django.utils import timezone
-from django.utils.translation import gettext as _
-
-from witnessmark.ledger.bodies import WaitBegun
-from witnessmark.planner import lasting
 from witnessmark.shop.store import EntryDraft
-from witnessmark.shop.work.cards import Card
+from witnessmark.shop.work.cards import Card, card_of
 from witnessmark.shop.work.visit import Work
-
-
-@dataclass(frozen=True)
-class Wait:
-    """A wait that has begun and is not over."""
-
-    step: str
-    minutes: float
-    left: int  # whole minutes still to wait, by the clock of the store; 0: long enough
-    waits_for: str
-    reads: bool  # something is read when it is over
-
-    @property
-    def words(self) -> str:
-        """What the tap says. Example: ``Wait over: lever held under pressure, 15 min``."""
-        said = _("Wait over: {what}, {minutes}")
-        return said.format(what=self.waits_for, minutes=lasting(self.minutes))
+from witnessmark.shop.work.waits_now import Wait, waits_of
 
 
 def wait_of(work: Work, card: Card) -> Wait | None:
-    """The wait of a step that has begun; None for one that has not, or waits for nothing that it shows."""
+    """The wait of a step that has begun; None for one that has not."""
     if card.status is None or card.status.status != "waiting":
         return None
-    begun = [entry for entry in work.entries if entry.id in card.status.entries]
-    said = begun[-1].said
-    assert isinstance(said, WaitBegun)
-    over = begun[-1].instant + timedelta(minutes=said.minutes)
-    left = ceil((over - timezone.now()).total_seconds() / 60)
-    what = card.step.waits_for or card.step.text
-    return Wait(card.id, said.minutes, max(left, 0), what, bool(card.readings))
+    return next((wait for wait in waits_of(work) if wait.step == card.id), None)
 
 
 def to_begin(card: Card) -> bool:
     """Whether a tap on Done begins a wait, and closes nothing yet."""
     waits = card.status is not None and card.status.status == "waiting"
-    return card.step.shown_by_waiting and not waits
+    return bool(card.step.unattended) and not waits
 
 
-def begun(card: Card) -> list[EntryDraft]:
+def begun(card: Card, fluids: Mapping[str, object] | None = None) -> list[EntryDraft]:
     """The entries of a wait that begins: the access steps ahead of it are done, the step itself is not."""
     along = [before.id for before in card.along]
     acts: list[EntryDraft] = [("done", {"step": along[-1], "along": along[:-1]})] if along else []
     said = {"step": card.id, "minutes": card.step.unattended, "warned": list(card.warnings)}
-    return [*acts, ("wait_begun", said)]
+    return [*acts, ("wait_begun", {**said, **(fluids or {})})]
 
 
-def next_of(order: Sequence[Card]) -> Card | None:
-    """The card to take in hand: while one waits, what the plan does meanwhile, else what waits."""
+def with_waits(work: Work, order: Sequence[Card]) -> list[Card]:
+    """The cards of an order, and those of waits that it was made beside."""
+    here = {card.id for card in order}
+    return [*order, *(card_of(work, w.step) for w in waits_of(work) if w.step not in here)]
+
+
+def next_of(order: Sequence[Card], tails: Mapping[str, float]) -> Card | None:
+    """The card to take in hand: while one waits, what the plan does meanwhile, else what is over first.
+
+    ``tails``: for waits that the order was made beside, the minute of it at which they are over.
+    """
     waiting = [card for card in order if card.status and card.status.status == "waiting"]
-    rest = [card for card in order if card not in waiting]
     if not waiting:
         return order[0] if order else None
-    first = waiting[0]
-    until = first.planned.tail_end if first.planned else 0
-    meanwhile = bool(rest) and rest[0].planned is not None and rest[0].planned.start < until
-    return rest[0] if meanwhile else first
+
+    def over(card: Card) -> float:
+        return card.planned.tail_end if card.planned else tails.get(card.id, 0.0)
+
+    first = min(waiting, key=over)
+    beside = (
+        card
+        for card in order
+        if card not in waiting and (card.planned is None or card.planned.start < over(first))
+    )
+    return next(beside, first)

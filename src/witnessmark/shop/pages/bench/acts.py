@@ -24,6 +24,7 @@ from witnessmark.shop.pages.bench.forms import (
     WAITS,
     LeaveJobForm,
     SkipForm,
+    StopWaitForm,
 )
 from witnessmark.shop.pages.bench.views import (
     Bench,
@@ -81,9 +82,10 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     said = tools.take(card, request.POST.dict())
     if {"take", "crow-foot", "bare"} & said.keys():  # another wrench in hand: nothing is written
         return page(request, at, typed=said, after_all=after_all)
-    begins, said_done = waiting.to_begin(card), "done" in request.POST
+    wait, said_done = waiting.wait_of(work, card), "done" in request.POST
+    later = waiting.to_begin(card) and card.step.shown_by_waiting  # read when the wait is over
     acts, problem = evidence.readings_posted(
-        card, {} if begins else request.POST, all_of_them=said_done and not begins
+        card, {} if later else request.POST, all_of_them=said_done and not later
     )
     if any("taken_as" in body for _, body in acts) and not request.desk.may("bench-skip"):
         raise PermissionDenied(_("A technician says what a reading is taken as."))
@@ -93,9 +95,10 @@ def confirm(request: DeskRequest, visit: UUID) -> HttpResponse:
     except evidence.EvidenceError as error:
         problem.append(error)
     faults = {error.place: in_words(error) for error in problem}
-    fluids, refused = bottles.posted(work, card, request.POST.dict())
+    posted = bottles.posted(work, card, request.POST.dict())
+    fluids, refused = ({}, {}) if wait else posted  # told when it began
     reports = {one.key.name for one in cannot_go_on.reported(work, card)}
-    unasked = not reports and evidence.complete(card, acts)
+    unasked = not reports and not (wait and wait.left) and evidence.complete(card, acts)
     closes = said_done or unasked
     asked = [*acts, evidence.done(card, card.warnings, with_acts=acts)] if closes else acts
     if problem or refused:
@@ -189,6 +192,22 @@ def leave(request: DeskRequest, visit: UUID) -> HttpResponse:
 
 
 @require_POST
+def stop_wait(request: DeskRequest, visit: UUID) -> HttpResponse:
+    """A wait that is broken off shows nothing: its step is begun anew, or left out; what it opened stays open."""
+    work = work_of(request.desk, visit)
+    at = bench_at(work, request.POST)
+    wait = waiting.wait_of(work, in_hand(at))
+    if wait is None or wait.entry != request.POST.get("began"):
+        raise meanwhile.since(request.desk, work, store.ticket_of(request))
+    form = StopWaitForm(request.POST, prefix="stop")
+    if not form.is_valid():
+        return page(request, at, stop_form=form)
+    acts = [("wait_stopped", {"step": wait.step, **form.cleaned_data})]
+    said = _("Broken off, with your reason. The step is to be done again.")
+    return recorded(request, work.visit, acts, bench_address(work), said=said)
+
+
+@require_POST
 def undo(request: DeskRequest, visit: UUID) -> HttpResponse:
     """Take back what one tap wrote, all of it; it stays in the history."""
     work = work_of(request.desk, visit)
@@ -230,15 +249,15 @@ def _closing(
 ) -> tuple[list[store.EntryDraft], str]:
     """The entries of a card said to be done, or which hold refuses it: its gate, its wait."""
     because = posted.get(PASSED_BY, "").strip()[:400]
-    hold = hand_back.held(work, card.id)
+    wait, said = waiting.wait_of(work, card), posted.get(WAITS)
+    hold = None if wait else hand_back.held(work, card.id)  # what began has passed its gate
     if hold and not (hold.for_a_reason and because):
         return [], "gate"
-    passed = hand_back.passing(work, card.id, because)
-    wait, said = waiting.wait_of(work, card), posted.get(WAITS)
+    passed = [] if wait else hand_back.passing(work, card.id, because)
     if said == ("begin" if wait else "over"):  # an old page: begun, ended or opened again meanwhile
         return [], "other wait"
     if waiting.to_begin(card):
-        return [*passed, *waiting.begun(card)], ""
+        return [*passed, *waiting.begun(card, fluids)], ""
     short = posted.get(SHORT_WAIT, "").strip()[:400]
     if wait and wait.left and not short:
         return [], "wait"
@@ -249,6 +268,7 @@ def _closing(
     kind, body = evidence.done(
         card,
         card.warnings,
+        began=wait.entry if wait else None,
         short_wait=why,
         not_tight_because=because if loose else "",
         with_acts=acts,

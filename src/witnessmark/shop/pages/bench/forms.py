@@ -36,6 +36,16 @@ class SkipForm(SheetForm):
     reason = forms.CharField(label=_("Why is it not done?"), max_length=400)
 
 
+class StopWaitForm(SheetForm):
+    """Why a wait is broken off."""
+
+    because = forms.CharField(
+        label=_("Why is it broken off?"),
+        max_length=400,
+        help_text=_("The step is then to be done again. What it opened stays open."),
+    )
+
+
 class WontForm(SheetForm):
     """A step that fails; ``jobs``: those it is for, where it is asked which of them stop."""
 
@@ -150,6 +160,7 @@ def _blank(_language: str | None) -> dict[str, SafeString]:
     """Those that are the same on every page."""
     return {
         "skip_form": SkipForm(prefix="skip").render(),
+        "stop_form": StopWaitForm(prefix="stop").render(),
         "note_form": NoteForm(prefix="note").render(),
         "settle_form": SettleForm(prefix="settle").render(),
         "judge_form": JudgeForm(prefix="judge").render(),

@@ -13,6 +13,7 @@ urlpatterns = [
     path(f"{BENCH}mend/", acts.mend, name="bench-mend"),
     path(f"{BENCH}mend/<slug:job>/", out_of_limits.price, name="bench-mend-price"),
     path(f"{BENCH}skip/", acts.skip, name="bench-skip"),
+    path(f"{BENCH}wait-stopped/", acts.stop_wait, name="bench-stop-wait"),
     path(f"{BENCH}leave/", acts.leave, name="bench-leave"),
     path(f"{BENCH}undo/", acts.undo, name="bench-undo"),
     path(f"{BENCH}order/", acts.take_order, name="bench-order"),

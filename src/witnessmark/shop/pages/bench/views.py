@@ -19,6 +19,7 @@ from witnessmark.ledger.gates import for_safety, things
 from witnessmark.ledger.stuck import stuck, unanswered
 from witnessmark.ledger.work_left import steps_that_free
 from witnessmark.planner import lasting
+from witnessmark.shop.models import VisitSummary
 from witnessmark.shop.pages.bench import cannot_go_on, forms, out_of_limits, tools
 from witnessmark.shop.pages.bench.rows import line
 from witnessmark.shop.responses import show
@@ -55,6 +56,7 @@ from witnessmark.shop.work.plan_followed import (
 from witnessmark.shop.work.planned import Planned
 from witnessmark.shop.work.planning import to_do
 from witnessmark.shop.work.visit import Work, who, work_of
+from witnessmark.shop.work.waits_now import Wait
 from witnessmark.shop.work.wrenches import shelf
 
 
@@ -67,6 +69,7 @@ class Bench:
     cards: list[Card]
     card: Card | None  # in hand
     asked: bool  # chosen by hand, not the next in order
+    next: Card | None = None  # by the order; while one waits, what is done beside it
 
 
 @require_GET
@@ -79,18 +82,21 @@ def bench(request: DeskRequest, visit: UUID) -> HttpResponse:
 def bench_of(work: Work, chosen: str = "") -> Bench:
     """Read the bench; `chosen` is the id of a step. Http404 for one the book does not have."""
     course = plan_progress(work)
-    in_order = beyond_book.among(work, cards(work, course.left))
+    in_order = waiting.with_waits(work, beyond_book.among(work, cards(work, course.left)))
+    now = course.plan.problem.now if course.plan else None
+    tails = {one.name: one.unattended for one in now.running} if now else {}
+    to_come = waiting.next_of(in_order, tails)
     if not chosen:
         mends = () if work.closed else out_of_limits.mends(work)
         again = next((mend.again for mend in mends if mend.again), "")
         card = (  # nothing is secured over a reading out of limits
-            _chosen(work, again, None, in_order) if again else waiting.next_of(in_order)
+            _chosen(work, again, None, to_come) if again else to_come
         )
-        return Bench(work, course, in_order, card, asked=False)
+        return Bench(work, course, in_order, card, asked=False, next=to_come)
     planned = next((card for card in in_order if card.id == chosen), None)
-    asked = planned is None or planned is not waiting.next_of(in_order)
-    card = _chosen(work, chosen, planned, in_order)
-    return Bench(work, course, in_order, card, asked=asked)
+    asked = planned is None or planned is not to_come
+    card = _chosen(work, chosen, planned, to_come)
+    return Bench(work, course, in_order, card, asked=asked, next=to_come)
 
 
 def bench_at(work: Work, posted: QueryDict) -> Bench:
@@ -115,7 +121,9 @@ def bench_at(work: Work, posted: QueryDict) -> Bench:
 def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
     """The page, with forms that came back with faults in place of fresh ones."""
     work, card = at.work, at.card
-    held = hand_back.held(work, card.id) if card and not card.over else None
+    wait = waiting.wait_of(work, card) if card else None
+    gated = card is not None and not card.over and wait is None  # what began has passed its gate
+    held = hand_back.held(work, card.id) if card and gated else None
     left_out = cannot_go_on.left_out(work) if held and held.gate == "road test" else []
     offer, jobs, numbers = _offer(at), jobs_of_card(at), _numbers(at)
     safety = for_safety(work.state.items.values())
@@ -136,10 +144,9 @@ def page(request: DeskRequest, at: Bench, **more: Any) -> HttpResponse:
         "held": held,
         "left_out": left_out,
         "may_take_back": staff.may_take_back(request.desk, work.entries) if left_out else set(),
-        "wait": waiting.wait_of(work, card) if card else None,
+        **_wait(request, at, wait),
         "passed_by": more.get("typed", {}).get(forms.PASSED_BY, ""),
         "begins": card is not None and waiting.to_begin(card),
-        "waits": [w for one in at.cards if one is not card and (w := waiting.wait_of(work, one))],
         "mends": () if work.closed else out_of_limits.mends(work),
         "built_since": since if (since := built_since(work)) and since.jobs_gone else None,
         "unanswered": work.state.unanswered,
@@ -184,12 +191,12 @@ def jobs_of_card(at: Bench) -> tuple[tuple[str, str], ...]:
 # ---------------------------------------------------------------- parts
 
 
-def _chosen(work: Work, chosen: str, planned: Card | None, in_order: list[Card]) -> Card:
+def _chosen(work: Work, chosen: str, planned: Card | None, to_come: Card | None) -> Card:
     """The chosen card; out of its turn it takes no access steps along, for they may serve others first."""
     if chosen not in work.steps:
         raise Http404(_("the service book has no such step"))
     card = planned or card_of(work, chosen)
-    if card is waiting.next_of(in_order):
+    if card is to_come:
         return card
     alone = replace(card, along=())
     return replace(alone, warnings=tuple(not_ready(work, alone)))
@@ -210,8 +217,8 @@ def _groups(request: DeskRequest, card: Card, more: dict[str, Any]) -> list[tool
 
 
 def _fluids(work: Work, card: Card | None, more: dict[str, Any]) -> dict[str, Any]:
-    """The bottles and waste containers of a card."""
-    if card is None:
+    """The bottles and waste containers of a card; of one that waits they were told when it began."""
+    if card is None or waiting.wait_of(work, card):
         return {}
     said, problem = more.get("typed") or {}, more.get("problem", {})
     said = said.dict() if hasattr(said, "dict") else said
@@ -219,6 +226,20 @@ def _fluids(work: Work, card: Card | None, more: dict[str, Any]) -> dict[str, An
         "fitted": work.state.shims.get(card.id),
         "pours": bottles.pours(work, card, said, problem),
         "drains": bottles.draining(work, card, said, problem),
+    }
+
+
+def _wait(request: DeskRequest, at: Bench, wait: Wait | None) -> dict[str, Any]:
+    """The wait of the card in hand; where nothing is left to do beside it, the other machines in the shop."""
+    if wait is None:
+        return {"wait": None}
+    alone = bool(wait.left) and at.card is at.next
+    there = request.desk.all(VisitSummary).filter(handed_back_at=None).exclude(visit=wait.visit)
+    return {
+        "wait": wait,
+        "begun_by": who(request.desk).get(wait.by, ""),
+        "alone": alone,
+        "elsewhere": list(there.select_related("machine")[:3]) if alone else [],
     }
 
 
@@ -251,10 +272,11 @@ def _fields(
 ) -> list[dict[str, Any]]:
     """A field per reading and repeat, with what was typed and what is wrong with it.
 
-    What only waiting shows is read when the wait is over.
+    What only waiting shows is read when the wait is over; all else when it begins, and is not asked again.
     """
-    if waiting.to_begin(card):
+    if waiting.to_begin(card) and card.step.shown_by_waiting:
         return []
+    told = () if card.step.shown_by_waiting or waiting.to_begin(card) else card.readings
     let = any(one.let_be for shown in card.readings for one in shown.taken)
     names = who(request.desk) if let else {}
     return [
@@ -280,6 +302,7 @@ def _fields(
         }
         for shown in card.readings
         for place in range(1, shown.reading.repeat + 1)
+        if not (shown in told and card.step.unattended and place not in shown.left)
     ]
 
 

@@ -11,15 +11,25 @@ from witnessmark.shop.work.crew import Crew
 Shifts = Mapping[str, Sequence[tuple[float, float]]]
 
 
-def closed_up(left: Sequence[PlanStep], over: Sequence[PlanStep]) -> tuple[PlanStep, ...]:
+def closed_up(
+    left: Sequence[PlanStep], over: Sequence[PlanStep], waits: Mapping[str, float] | None = None
+) -> tuple[PlanStep, ...]:
     """What is left, without the minutes of steps done out of turn: nothing starts before what was over before it.
 
-    Both in order, in minutes from the same beginning. Several technicians wait for one another: theirs stay.
+    Both in order, in minutes from the same beginning. ``waits``: steps that were begun and wait by themselves, with
+    the minutes they still take. Several technicians wait for one another: theirs stay.
     """
+    waits = waits or {}
     if len({name for step in (*left, *over) for name in step.technicians}) != 1:
         return tuple(left)
     made: list[PlanStep] = []
+    begun = [step for step in left if step.name in waits]
+    over, now = (*over, *begun), min(step.start for step in left)
     for step in left:
+        if step.name in waits:
+            then = {"start": now, "end": now, "tail_end": now + waits[step.name]}
+            made.append(step.model_copy(update=then))
+            continue
         gained = sum(one.end - one.start for one in over if one.start < step.start)
         before = (
             new.tail_end for old, new in zip(left, made, strict=False) if old.tail_end <= step.start

@@ -46,6 +46,7 @@ from witnessmark.shop.work.planned import Fork, Planned
 from witnessmark.shop.work.planning import from_now
 from witnessmark.shop.work.pricing import laid_out
 from witnessmark.shop.work.visit import Work
+from witnessmark.shop.work.waits_now import waits_of
 from witnessmark.units import System, show
 
 WIDTHS = {"on-tablet": 880, "on-phone": 340}  # class: pixels
@@ -199,7 +200,8 @@ class OrderView:
             return ()
         begin = min(step.start for step in self._left)
         over = [s for s in self.plan.answer.steps if s not in self._left and s.start >= begin]
-        return from_now(closed_up(self._left, over))
+        waits = {wait.step: wait.seconds_left / 60 for wait in waits_of(self.work)}
+        return from_now(closed_up(self._left, over, waits))
 
     @cached_property
     def held_up(self) -> list[str]:

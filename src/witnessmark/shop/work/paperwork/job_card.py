@@ -34,6 +34,7 @@ from witnessmark.shop.work.cards import (
 from witnessmark.shop.work.deciding import why_not_needed
 from witnessmark.shop.work.paperwork.language_and_heading import NoPaperError, Pen, complaint_answer
 from witnessmark.shop.work.paperwork.marks import all_proven
+from witnessmark.shop.work.paperwork.waited import begun_at
 from witnessmark.shop.work.perhaps import LaidOut
 from witnessmark.shop.work.planned import Planned
 from witnessmark.shop.work.planning import taken
@@ -207,6 +208,7 @@ def _step(
         reads=[line for one in every for line in _reads(pen, one)],
         cautions=list(dict.fromkeys(letters[text] for one in every for text in one.cautions)),
         waits=_waits(step),
+        begun=begun_at(pen, card.id),
         done=done,
         proven=proven,
     )

@@ -42,6 +42,7 @@ _HOW: dict[str, dict[str, str]] = {
     "job": {"": noop("agreed, not done yet")},
     "finding": {"": noop("no answer yet")},
     "wont": {"": noop("no answer yet")},
+    "wait": {"": noop("its wait was begun, and is not ended")},
     "complaint": {"": noop("no answer yet")},
     "figure": {"": noop("worked without a figure from the manual")},
 }
@@ -138,6 +139,7 @@ _THINGS: dict[str, Callable[[Pen, ItemId], str]] = {
     "second look": lambda pen, key: _("Second look: {what}").format(what=looked_at(pen, key)),
     "finding": _finding,
     "wont": _finding,
+    "wait": lambda pen, key: _text(pen.work.steps, key.name),
     "job": lambda pen, key: words_of(pen.work, key.name),
     "complaint": _complaint,
     "conflict": _differs,

@@ -42,6 +42,7 @@ from witnessmark.shop.work.paperwork.open_items import lines as open_lines
 from witnessmark.shop.work.paperwork.open_items import looked_at, thing
 from witnessmark.shop.work.paperwork.parts_and_fluids import used
 from witnessmark.shop.work.paperwork.sum_and_taxes import charged
+from witnessmark.shop.work.paperwork.waited import waited
 from witnessmark.shop.work.pricing import estimate_kept
 from witnessmark.shop.work.readings import judged
 from witnessmark.shop.work.visit import Work
@@ -203,7 +204,7 @@ def _job(pen: Pen, job: str) -> Done:
         said = [_not_done(pen, name) for name in names if work.state.not_done.get(name)]
         return Done(text=text, state="not done", words=_left(work, job), lines=[*left, *said])
     state: Literal["partly done", "done"] = "partly done" if rest else "done"
-    lines = [*left, *_diagnosed(pen, job), *used(pen, done), *needless, *rest]
+    lines = [*left, *_diagnosed(pen, job), *used(pen, done), *waited(pen, names), *needless, *rest]
     if left:
         state = "partly done"
     why = _left(work, job) if left else ""
@@ -215,7 +216,8 @@ def _on_the_way(pen: Pen) -> Iterator[Done]:
     """What was fitted, filled and drained by access steps: they belong to no one job."""
     said = [entry.said for entry in pen.work.standing if isinstance(entry.said, StepDone)]
     steps = [step for one in said for step in (*one.along, one.step)]
-    lines = list(used(pen, [step for step in steps if step in pen.work.book.access]))
+    access = [step for step in steps if step in pen.work.book.access]
+    lines = [*used(pen, access), *waited(pen, access)]
     if lines:
         yield Done(text=_("Taken apart and put together again"), state="done", lines=lines)
 
