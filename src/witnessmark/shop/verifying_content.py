@@ -94,10 +94,7 @@ def _document(row: KeptContent) -> VerifyFault | None:
     if not content_store.is_itself(row):
         return VerifyFault(place=place, problem="was changed since it was kept", expected=RESTORE)
     try:
-        said = from_json(bytes(row.content))
-        if isinstance(row, DocumentKept):  # which holds its sums beside it
-            said = said.get("document")
-        as_newest(place, said, UPCASTS[type(row)])
+        as_newest(place, from_json(bytes(row.content)), UPCASTS[type(row)])
     except KeptError as error:
         return VerifyFault(place=place, problem=error.problem, expected=error.expected)
     except ValueError as error:
