@@ -288,8 +288,8 @@ def test_a_choice_changed_in_mid_visit_leaves_the_visit_as_it_was_and_is_told_th
     assert told in words
     assert "Final drive: Shaft (this visit: Chain)" in words
     gone = "Booked, and gone from the book: Chain: clean, slack, oil."
-    for name in ("needs", "order", "bench", "arrival"):
-        assert gone in words_of(client.get(f"/visits/{visit.pk}/{name}/")), name
+    for name in ("needs/", "order/?now=1", "bench/", "arrival/"):
+        assert gone in words_of(client.get(f"/visits/{visit.pk}/{name}")), name
 
 
 # ---------------------------------------------------------------- in a real browser

@@ -92,8 +92,8 @@ def test_today_asks_the_database_as_often_for_many_machines_as_for_one(
             "machine": str(machine.pk), "owner": str(machine.owner_id)})  # fmt: skip
     client = client_of(technician)
     client.get("/")
-    # session, user, member; wrenches: they, events, cycles; what machines wait for; back, here, gone; any yet?
-    with django_assert_num_queries(11):
+    # session, user, member; wrenches: they, events, cycles; what machines wait for; waits; back, here, gone; any yet?
+    with django_assert_num_queries(12):
         client.get("/")
 
 

@@ -216,7 +216,9 @@ class OwnJobForm(EditForm):
         """The text of the book with the job, and the id of the job."""
         said = self.cleaned_data
         name = edit.id_of(said["text"], {**now.book.jobs, **now.book.services})
-        alike: dict[str, Any] = {"every_distance": None, "every_time": None, "early": []}
+        alike: dict[str, Any] = {
+            "every_distance": None, "every_time": None, "early": [], "likely": None,
+        }  # fmt: skip
         own = own_job_of(now.book, self.job).model_copy(
             # what the pattern alone speaks of is of the same machine: both name it
             update=alike | {table: {} for table in OWN} | {"text": said["text"], "why": said["why"]}
