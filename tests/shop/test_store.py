@@ -149,6 +149,8 @@ def test_rebuild_makes_every_row_again_identically(desk, helper_desk, visit, und
         store.record(desk, visit, "answered", {
             "estimate": "a" * 64, "line": line, "verdict": verdict,
             "by": str(visit.machine.owner_id), "how": "by telephone"})  # fmt: skip
+    store.record(desk, visit, "paid", {
+        "minor": 500, "currency": "EUR", "by": "cash", "on": "2026-11-30"})  # fmt: skip
     gone = store.open_visit(desk, visit.machine)
     store.record(desk, gone, "arrived", {
         "machine": str(visit.machine_id), "owner": str(visit.machine.owner_id)})  # fmt: skip
