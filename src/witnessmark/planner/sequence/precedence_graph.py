@@ -125,15 +125,24 @@ class PrecedenceGraph:
     def _times_of_one(self, order: Order) -> Times:
         """The same for one technician, whose crews are known."""
         free, starts, overs = 0, [0] * self.size, [0] * self.size
+        before, attended, lengths = self._nearest_before, self.attended, self.lengths
         for n in order:
             start = self.earliest[n]
-            for i in self.before[n]:
+            for i in before[n]:
                 start = max(start, overs[i])
-            if self.attended[n]:
+            if attended[n]:
                 start = max(start, free)
-                free = start + self.attended[n]
-            starts[n], overs[n] = start, start + self.lengths[n]
+                free = start + attended[n]
+            starts[n], overs[n] = start, start + lengths[n]
         return Times(starts, self._crews_of_one, max(overs, default=0))
+
+    @cached_property
+    def _nearest_before(self) -> list[list[int]]:
+        """``before`` without the steps that come before another of them anyway."""
+        return [
+            [i for i in before if not any(self.after[i] >> m & 1 for m in before)]
+            for before in self.before
+        ]
 
     @cached_property
     def _crews_of_one(self) -> list[tuple[int, ...]]:

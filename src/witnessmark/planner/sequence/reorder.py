@@ -28,10 +28,16 @@ class Candidate:
     figures: Figures
 
 
-def reordered(outline: Outline, order: Ordered, previous: Sequence[str] | None = None) -> Solution:
-    """The best plan found with the steps of this order."""
+def reordered(
+    outline: Outline,
+    order: Ordered,
+    previous: Sequence[str] | None = None,
+    *,
+    tries: int = MOST_TRIES,
+) -> Solution:
+    """The best plan found with the steps of this order; ``tries``: how many orders for less exposure."""
     graph = PrecedenceGraph(outline, order)
-    return graph.found(_Reordering(graph, previous).best().order)
+    return graph.found(_Reordering(graph, previous).best(tries).order)
 
 
 class _Reordering:
@@ -41,10 +47,10 @@ class _Reordering:
         self.graph = graph
         self.ranks = None if previous is None else graph.ranks(previous)
 
-    def best(self) -> Candidate:
+    def best(self, tries: int) -> Candidate:
         """The best of some orders, then less exposed by taking out what need not be in between."""
         best = min((self.weighed(order) for order in self._orders()), key=lambda a: a.figures)
-        return self._less_exposed(best, MOST_TRIES)
+        return self._less_exposed(best, tries)
 
     def weighed(self, order: list[int]) -> Candidate:
         times = self.graph.times(order)

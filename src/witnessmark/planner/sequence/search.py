@@ -10,13 +10,15 @@ from ortools.sat.python import cp_model
 from witnessmark.planner.problem.model import END_OF_TIME, tenths
 from witnessmark.planner.problem.plan import Goal
 from witnessmark.planner.sequence.model.constrain import constrain
-from witnessmark.planner.sequence.model.counting import counted
+from witnessmark.planner.sequence.model.counting import Counted, counted
 from witnessmark.planner.sequence.model.outline import Outline, Task, longest_wait
 from witnessmark.planner.sequence.model.variables import Variables, variables
 from witnessmark.planner.sequence.reachability import Reachability, reachability
 from witnessmark.planner.sequence.search_limits import SearchLimits, run
 
 MOST_COPIES = 40
+CHEAP = 10  # tenths of attended minutes: such moves fill idle time first; more copies of them at once spare rounds
+LITTLE = 0.2  # share of the spare effort; with so much less, how often a move is worth doing is not counted anew
 WITHIN_CAPS = 0.6  # share of the limits left; the rest is for the proof
 
 
@@ -53,6 +55,8 @@ class Search:
         self.best: Solution | None = None
         self.reachability: Reachability | None = None
         self.guess: Mapping[str, int] | None = None
+        self.cheap_raised = False
+        self.counted: tuple[int | None, Counted | None] | None = None
 
     def take(self, found: Solution | None, least: Mapping[Goal, int]) -> None:
         """Learn a plan, and bounds on the figures of any plan."""
@@ -64,8 +68,10 @@ class Search:
     def minimise(self, goal: Goal, at_most: Mapping[Goal, int]) -> Outcome:
         """The least value of ``goal`` among plans within ``at_most``, over any number of copies."""
         best = self._known(goal, at_most)
-        floor = within = self.floors[goal]
-        raised = optimal = False  # raised: what is within the new caps is asked with what is beyond
+        floor = self.floors[goal]
+        # raised: what is within the caps is asked with what is beyond
+        raised = optimal = best is not None and _has_no_idle_time(best, at_most)
+        within = END_OF_TIME if raised else floor
         while True:
             met = best is not None and best.values[goal] <= floor
             if met or (best is not None and self.limits.over()):
@@ -82,6 +88,7 @@ class Search:
                     return Outcome(None, floor, proven=True)
                 if self.reachability.possible:
                     continue
+            raised = raised or (optimal and not at_most and self._raise_cheap_caps(best))
             better = _better(at_most, goal, best)
             extra, bound = self._best_beyond_caps(goal, better, or_within=raised)
             if raised and extra is not None and not any(extra.values()):
@@ -158,7 +165,7 @@ class Search:
         ``or_within``: or in a plan within the caps, which has none. None and the end of time: there is no such plan.
         None and less: none was found.
         """
-        worth = counted(self.outline, self._effort(at_most))
+        worth = self._worth(self._effort(at_most))
         if worth is None:
             return None, END_OF_TIME
         if all(worth.most[name] <= cap for name, cap in self.caps.items()):
@@ -182,6 +189,18 @@ class Search:
             return None, floor
         return {name: solver.value(extra.count) for name, extra in v.extra.items()}, floor
 
+    def _worth(self, effort: int | None) -> Counted | None:
+        """How often each move can be worth doing; what held for little more effort holds for this."""
+        if self.counted is not None:
+            known, before = self.counted
+            if before is not None and known is not None and effort is not None:
+                spare = known - before.least_effort
+                if before.least_effort <= effort <= known and known - effort <= LITTLE * spare:
+                    return before
+        found = counted(self.outline, effort)
+        self.counted = (effort, found)
+        return found
+
     def _effort(self, at_most: Mapping[Goal, int]) -> int | None:
         """The most effort within ``at_most``: no longer than all hands work until the finish."""
         efforts = [at_most["attended"]] if "attended" in at_most else []
@@ -190,12 +209,19 @@ class Search:
             efforts.append(at_most["finish"] * self.outline.hands + running)
         return min(efforts, default=None)
 
+    def _raise_cheap_caps(self, best: Solution | None) -> bool:
+        """One more copy of each cheap move, once, where there is idle time that such moves could fill."""
+        if self.cheap_raised or not _has_idle_time(best):
+            return False
+        self.cheap_raised = True
+        return self._raise_caps({m.name: m.effort <= CHEAP for m in self.outline.moves})
+
     def _raise_caps(self, extra: Mapping[str, int]) -> bool:
         """One more copy of each move the relaxation wants more of; False when that leads nowhere."""
         for name, count in extra.items():
             if count:
                 self.caps[name] += min(count, 2)
-        return max(self.caps.values()) <= MOST_COPIES
+        return max(self.caps.values(), default=0) <= MOST_COPIES
 
     def _horizon(self, at_most: Mapping[Goal, int]) -> int:
         """By when any plan within the caps can be over: something runs, or lapses, at any time."""
@@ -305,6 +331,16 @@ def _crews(
 def _better(at_most: Mapping[Goal, int], goal: Goal, best: Solution | None) -> Mapping[Goal, int]:
     """The limits within which a plan would be better than the best so far."""
     return at_most if best is None else {**at_most, goal: best.values[goal] - 1}
+
+
+def _has_no_idle_time(best: Solution, at_most: Mapping[Goal, int]) -> bool:
+    """Whether one technician works all of the least time: hardly any plan of that finish is less work."""
+    return at_most.get("finish") == best.values["finish"] == best.values["attended"]
+
+
+def _has_idle_time(best: Solution | None) -> bool:
+    """Whether something is waited for: then moves may be done meanwhile that nobody needs."""
+    return best is not None and best.values["finish"] > best.values["attended"]
 
 
 def _first_caps(outline: Outline) -> dict[str, int]:

@@ -9,6 +9,8 @@ from ortools.sat.python import cp_model
 
 from witnessmark.planner.system import Budget, heed_interrupts_again, on_interrupt
 
+SMALL = 1000  # variables of a model
+
 
 @dataclass
 class SearchLimits(Budget):
@@ -52,8 +54,9 @@ def run(
     parameters.cp_model_probing_level = 0 if goal == "attended" else 1
     # measured: a bound on the effort wants the linear relaxation, showing that there is nothing does not
     parameters.linearization_level = 1 if goal == "attended" and not whether else 0
-    if goal == "finish" and not whether:
-        parameters.binary_search_num_conflicts = 10
+    # measured: upwards from the bound is quickest for a large model, as the bound is most often met; a small one is
+    # quick either way, and the orders found downwards leave a board nearer its bound
+    parameters.use_objective_lb_search = goal == "finish" or len(cp.proto.variables) > SMALL
     parameters.catch_sigint_signal = limits.interruptible
     seconds, deterministic = limits.left()
     if seconds is not None:

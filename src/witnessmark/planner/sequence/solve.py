@@ -136,7 +136,7 @@ def _least_attended(search: Search, previous: Sequence[str] | None) -> Outcome:
     search.take(None, {"attended": effort.bound})
     if effort.order is not None and is_by_order_alone(search.outline):
         search.guess = effort.counts
-        search.best = reordered(search.outline, effort.order, previous)
+        search.best = reordered(search.outline, effort.order, previous, tries=0)
     elif effort.order is not None:
         search.caps = {name: times + 1 for name, times in effort.counts.items()}
     return search.minimise("attended", {})
@@ -144,13 +144,13 @@ def _least_attended(search: Search, previous: Sequence[str] | None) -> Outcome:
 
 def _polished(search: Search, best: Solution, previous: Sequence[str] | None) -> Solution:
     """The same steps, at least as good in all goals: in another order, where the clock decides nothing."""
-    if not best.solution:
-        return best  # reordered already
     if is_by_order_alone(search.outline):
         order = tuple((task, copy) for task, copy, _ in best.starts)
         again = reordered(search.outline, order, previous)
         if again.values["finish"] <= best.values["finish"]:
             return again
+    if not best.solution:
+        return best
     return polished(search.outline, best, search.limits, previous)
 
 

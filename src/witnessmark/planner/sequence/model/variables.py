@@ -92,6 +92,7 @@ class Variables:
     relied: dict[tuple[str, int], list[tuple[Task, Literal]]] = field(default_factory=dict)
     workers: dict[tuple[Task, int], dict[int, Literal]] = field(default_factory=dict)
     untimed: bool = False  # by order alone: a state may lapse at any moment, or never
+    _counts: dict[str, Linear] = field(default_factory=dict)
 
     @property
     def forever(self) -> int:
@@ -112,10 +113,13 @@ class Variables:
     def setters(self, condition: str) -> list[Placed]:
         return [placed for placed in self.placed if placed.sets(condition)]
 
-    def count(self, move: str) -> cp_model.LinearExpr | int:
+    def count(self, move: str) -> Linear:
         """How often a move is done, extra copies included."""
-        present = sum(p.present for p in self.copies[move] if p.present is not None)
-        return present + self.extra[move].count if move in self.extra else present
+        if move not in self._counts:
+            present = sum(p.present for p in self.copies[move] if p.present is not None)
+            extra = self.extra.get(move)
+            self._counts[move] = present if extra is None else present + extra.count
+        return self._counts[move]
 
 
 def variables(
