@@ -286,7 +286,10 @@ class _Gates:
                 name
                 for name, step in self.every.items()
                 if name not in behind
-                and (not self.after[name].isdisjoint(behind) or _rests_on(step, possible))
+                and (
+                    not self.after[name].isdisjoint(behind)
+                    or (not possible.keys().isdisjoint(step.needs) and _rests_on(step, possible))
+                )
             }
             if not fresh:
                 return behind

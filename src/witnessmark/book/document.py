@@ -113,7 +113,7 @@ def _refuse_too_much(document: Document) -> None:
             raise _unusable(_place(document, path), problem, f"give at most {MOST_ENTRIES}")
         entries = value.items() if isinstance(value, dict) else enumerate(value)
         pending += [
-            ((*path, part), entry) for part, entry in entries if isinstance(entry, dict | list)
+            ((*path, part), entry) for part, entry in entries if type(entry) in (dict, list)
         ]
 
 

@@ -405,8 +405,14 @@ def _of_the_rest(data: dict[str, Any], bad: set[Path]) -> list[Fault]:
 def _in_order(value: Any) -> Any:
     """Tables in the order of their keys: the order of writing is no information."""
     if isinstance(value, dict):
-        return {key: _in_order(value[key]) for key in sorted(value)}
+        return {
+            key: _in_order(entry) if isinstance(entry := value[key], _HELD) else entry
+            for key in sorted(value)
+        }
     return [_in_order(entry) for entry in value] if isinstance(value, list) else value
+
+
+_HELD = (dict, list)
 
 
 def _blamed(fault: Fault, layers: Layers, document: Document) -> tuple[Origin, Fault]:

@@ -166,6 +166,7 @@ class _Wanted:
     def __init__(self, book: Book) -> None:
         self.book = book
         self.setters: dict[str, list[Step]] = {name: [] for name in book.conditions}
+        self.set_to: dict[str, States] = dict.fromkeys(book.conditions, frozenset())
         self.needed: dict[str, set[States]] = {name: set() for name in book.conditions}
         for name, condition in book.conditions.items():
             if condition.finish not in (None, AS_FOUND):
@@ -174,8 +175,10 @@ class _Wanted:
     def count(self, steps: Iterable[Step]) -> None:
         """These steps too."""
         for step in steps:
-            for name in step.sets:
+            for name, state in step.sets.items():
                 self.setters[name].append(step)
+                if state not in self.set_to[name]:
+                    self.set_to[name] |= {state}
             for name, states in step.needs.items():
                 if not _only_moves(step, name):
                     self.needed[name].add(frozenset(states))
@@ -185,10 +188,7 @@ class _Wanted:
     ) -> Iterator[tuple[str, States, States]]:
         """By condition: the states that something wants it in, and those it may then be in."""
         book = self.book
-        possible = {
-            name: possible_of(name, frozenset(step.sets[name] for step in setters))
-            for name, setters in self.setters.items()
-        }
+        possible = {name: possible_of(name, states) for name, states in self.set_to.items()}
         for name, condition in book.conditions.items():
             for wanted in self.needed[name]:
                 yield name, wanted, possible[name]
@@ -197,11 +197,10 @@ class _Wanted:
                 for found in found_states(condition):
                     yield name, frozenset({found}), frozenset(states_from({found}, ways))
         for row in book.never.values():
-            for name, states in row.when.items():
-                others = row.when.keys() - {name}
-                if not any(possible[other].isdisjoint(row.when[other]) for other in others):
-                    rest = frozenset(book.conditions[name].states) - set(states)
-                    yield name, rest, possible[name]
+            apart = [name for name, states in row.when.items() if possible[name].isdisjoint(states)]
+            for name in apart if len(apart) == 1 else () if apart else row.when:
+                rest = frozenset(book.conditions[name].states) - set(row.when[name])
+                yield name, rest, possible[name]
 
 
 def _leading_to(

@@ -100,15 +100,15 @@ def _said(data: Mapping[str, Any]) -> dict[str, Any]:
 
 def _strings(value: Any) -> set[str]:
     """Every text in there."""
-    found, pending = set(), [value]
+    found, pending = set(), [[value]]
     while pending:
-        inner = pending.pop()
-        if isinstance(inner, str):
-            found.add(inner)
-        elif isinstance(inner, dict):
-            pending += inner.values()
-        elif isinstance(inner, list):
-            pending += inner
+        for inner in pending.pop():
+            if isinstance(inner, str):
+                found.add(inner)
+            elif isinstance(inner, dict):
+                pending.append(list(inner.values()))
+            elif isinstance(inner, list):
+                pending.append(inner)
     return found
 
 
