@@ -8,8 +8,7 @@ from hypothesis import strategies as st
 
 from tests.fixtures.shop import new_member
 from tests.fixtures.undecided import taken_in, undecided_book
-from witnessmark.ledger.decided import decided, unknowns
-from witnessmark.planner import compile_undecided
+from witnessmark.planner import compile_undecided, every_unknown
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import DecidedRow
@@ -78,10 +77,10 @@ def test_what_is_read_again_after_it_was_put_right_does_not_count_twice(desk, un
     read(desk, visit, 1.2)
     read(desk, visit, 7.5, "tyre/swap")
     seen = store.reading(visit)
-    assert decided(seen.book, seen.state) == {OUTSIDE: True, BELOW: True}
+    assert seen.state.answers == {OUTSIDE: True, BELOW: True}
     read(desk, visit, 5.0)  # typed again where it was read first
     seen = store.reading(visit)
-    assert decided(seen.book, seen.state) == {OUTSIDE: False, BELOW: False}
+    assert seen.state.answers == {OUTSIDE: False, BELOW: False}
 
 
 def test_of_several_places_one_yes_is_enough_and_a_no_takes_all(desk, shop, tmp_path):
@@ -91,7 +90,17 @@ def test_of_several_places_one_yes_is_enough_and_a_no_takes_all(desk, shop, tmp_
         body = {"reading": "tread", "step": "round/tread", "value": value, "index": place}
         store.record(desk, visit, "read", body)
         seen = store.reading(visit)
-        assert decided(seen.book, seen.state).get(OUTSIDE) is told
+        assert seen.state.answers.get(OUTSIDE) is told
+
+
+def test_what_a_reading_is_only_taken_as_is_an_answer_but_no_count(desk, undecided):
+    visit = taken_in(desk, undecided)
+    said = {"reading": "tread", "step": "round/tread", "index": 1, "because": "wheel stuck"}
+    store.record(desk, visit, "not_read", {**said, "taken_as": {OUTSIDE: True}})
+    assert store.reading(visit).state.answers == {OUTSIDE: True}
+    assert not DecidedRow.objects.exists()
+    read(desk, visit, 4.0)
+    assert DecidedRow.objects.get(unknown=OUTSIDE).yes is False
 
 
 def test_a_limit_that_is_missing_decides_nothing(desk, shop, tmp_path):
@@ -103,7 +112,7 @@ def test_a_limit_that_is_missing_decides_nothing(desk, shop, tmp_path):
 
 def test_the_books_figures_are_told_by_what_they_decide(tmp_path):
     """`outside = false` at 70 % is the same unknown as the tyre's at 30 %."""
-    told = {name: likely for name, (_, likely) in unknowns(undecided_book(tmp_path)).items()}
+    told = {name: likely for name, (_, likely) in every_unknown(undecided_book(tmp_path)).items()}
     assert told == pytest.approx({OUTSIDE: 0.3, BELOW: 0.3})
 
 

@@ -48,7 +48,6 @@ from witnessmark.cli.printing import print_json, table_of
 from witnessmark.errors import WitnessError
 from witnessmark.kit import Kit, kit
 from witnessmark.kit.wording import packs_in_words, pours_in_words
-from witnessmark.ledger.decided import unknowns
 from witnessmark.planner import (
     Answer,
     PlanStep,
@@ -58,6 +57,7 @@ from witnessmark.planner import (
     compile_problem,
     compile_undecided,
     conflict_of_book,
+    every_unknown,
     jobs_served,
     lasting,
     plan_tree,
@@ -313,7 +313,7 @@ def _print(made: Plan) -> None:
 def _texts(book: Book) -> dict[str, str]:
     """Words for steps and for what readings decide."""
     texts = {name: step.text for name, step in steps(book).items()}
-    for name, (decides, _) in unknowns(book).items():
+    for name, (decides, _) in every_unknown(book).items():
         figure = decides.below or decides.above
         way = "below" if decides.below else "above"
         said = "outside its limits" if figure is None else f"{way} {book.figures[figure].written}"

@@ -9,35 +9,44 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from witnessmark.book.model import Book, Operation, Step
-from witnessmark.book.select import before, decided_by
+from witnessmark.book.select import before, decided_by, job_of
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import ReadingState, StepState, Unread
 from witnessmark.ledger.table import Figures, Table, UnknownRule, limits_of
-from witnessmark.planner import unknown_name
+from witnessmark.planner import brought_by, unknown_name
 
 BEGUN = {"done", "waiting", "in conflict", "again"}  # of a step: it stays what it is
 
 
 def unknowns_of(book: Book, steps: Mapping[str, Step]) -> dict[str, UnknownRule]:
-    """What readings decide about steps of a book, by `unknown_name`.
+    """What readings decide about steps and jobs of a book, by `unknown_name`.
 
     A reading is asked where it was taken before anything it decides: after that it tells what became of it.
     """
-    found: dict[str, UnknownRule] = {}
-    for step in steps.values():
-        for decides in decided_by(step):
-            if (name := unknown_name(decides)) in found:
-                continue
-            readers = [s for s, one in steps.items() if decides.reading in one.readings]
-            later = _decided_or_after(name, steps)
-            found[name] = UnknownRule(
-                reading=decides.reading,
-                way="below" if decides.below else "above" if decides.above else "outside",
-                figure=decides.below or decides.above,
-                places=book.readings[decides.reading].repeat,
-                readers=tuple(s for s in readers if s not in later) or tuple(readers),
-            )
-    return found
+    brings = {job: {one.reading for one in brought_by(head)} for job, head in book.jobs.items()}
+    deciders = [one for step in steps.values() for one in decided_by(step)]
+    deciders += [one for head in book.jobs.values() for one in brought_by(head)]
+    readers: dict[str, tuple[str, ...]] = {}
+    for reading in {one.reading for one in deciders}:
+        every = [s for s, one in steps.items() if reading in one.readings]
+        decided = {
+            s
+            for s, step in steps.items()
+            if reading in brings.get(job_of(s), ())
+            or any(one.reading == reading for one in decided_by(step))
+        }
+        later = _and_after(decided, steps)
+        readers[reading] = tuple(s for s in every if s not in later) or tuple(every)
+    return {
+        unknown_name(one): UnknownRule(
+            reading=one.reading,
+            way="below" if one.below else "above" if one.above else "outside",
+            figure=one.below or one.above,
+            places=book.readings[one.reading].repeat,
+            readers=readers[one.reading],
+        )
+        for one in deciders
+    }
 
 
 def only_if_of(step: Step) -> str:
@@ -53,8 +62,8 @@ def names_in(only_if: str) -> list[str]:
     return [one.removeprefix("!") for one in only_if.split("|") if one]
 
 
-def _decided_or_after(name: str, steps: Mapping[str, Step]) -> set[str]:
-    found = {s for s, step in steps.items() if name in names_in(only_if_of(step))}
+def _and_after(decided: Collection[str], steps: Mapping[str, Step]) -> set[str]:
+    found = {*decided}
     after = {
         s: {before(StepId(s).job, one) for one in step.after}
         for s, step in steps.items()

@@ -79,8 +79,9 @@ from witnessmark.planner.problem.unknowns import (
 )
 from witnessmark.planner.problem.unknowns_of_book import (
     Undecided,
+    brought_by,
     compile_undecided,
-    decisions,
+    every_unknown,
     undecided,
     unknown_name,
 )
@@ -151,6 +152,7 @@ __all__ = [
     "WishKind",
     "answers_in_words",
     "board_problem",
+    "brought_by",
     "check_plan",
     "check_tree",
     "clock",
@@ -162,7 +164,7 @@ __all__ = [
     "contingent_problem_from",
     "contingent_schema",
     "continued",
-    "decisions",
+    "every_unknown",
     "explained",
     "jobs_served",
     "last_moment",

@@ -10,7 +10,6 @@ from witnessmark.book import Book
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import Answered, Arrived, Tightened
-from witnessmark.ledger.decided import decided
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.gates import for_safety, lines
 from witnessmark.ledger.ids import StepId
@@ -273,8 +272,11 @@ def _readings(source: Source) -> Iterator[ReadingRow]:
 
 
 def _decided(source: Source) -> Iterator[DecidedRow]:
-    for unknown, yes in decided(source.book, source.state).items():
-        name = source.book.name
+    """What was read; what a reading was only taken as is no count."""
+    name, taken_as = source.book.name, {n for one in source.state.unread for n in one.taken_as}
+    for unknown, yes in source.state.answers.items():
+        if unknown in taken_as:
+            continue
         yield DecidedRow(**_of(source, "decided", unknown), book=name, unknown=unknown, yes=yes)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from witnessmark.book.model import Book
-from witnessmark.book.model_step import OnlyIf, Operation
+from witnessmark.book.model_step import Job, OnlyIf, Operation
 from witnessmark.book.select import operations as operations_of
 from witnessmark.planner.problem.checked import Problem
 from witnessmark.planner.problem.from_book import compile_problem
@@ -39,6 +39,11 @@ def unknown_name(decides: OnlyIf) -> str:
     return f"{decides.reading} {way} {figure}"
 
 
+def brought_by(job: Job) -> list[OnlyIf]:
+    """The readings of which one outside its limits brings a job."""
+    return [] if job.likely is None else [OnlyIf(reading=r, outside=True) for r in job.early]
+
+
 def decisions(step: Operation) -> Iterator[tuple[OnlyIf, float]]:
     """What decides about an operation, of one reading each, and how likely the unknown of its name is a yes."""
     if step.only_if is None or step.likely is None:
@@ -47,6 +52,21 @@ def decisions(step: Operation) -> Iterator[tuple[OnlyIf, float]]:
     one = 1 - (1 - step.likely) ** (1 / len(each))  # that one of them is so is as likely as said
     for decides in each:
         yield decides, 1 - one if decides.outside is False else one
+
+
+def every_unknown(book: Book) -> dict[str, tuple[OnlyIf, float]]:
+    """Everything that a reading may decide in a book: what decides it, and how likely the book says a yes is.
+
+    Of an answer that several steps or jobs wait for the likeliest counts.
+    """
+    found: dict[str, tuple[OnlyIf, float]] = {}
+    for job in book.jobs.values():
+        told = [one for step in job.operations.values() for one in decisions(step)]
+        for decides, likely in [*told, *((one, job.likely or 0.0) for one in brought_by(job))]:
+            name = unknown_name(decides)
+            before = found.get(name)
+            found[name] = (decides, max(likely, before[1]) if before else likely)
+    return found
 
 
 def compile_undecided(

@@ -7,11 +7,9 @@ from django.utils.translation import gettext as _
 from witnessmark import units
 from witnessmark.book.figures import limits
 from witnessmark.book.model import Reading
-from witnessmark.book.model_step import OnlyIf
-from witnessmark.book.select import decided_by
 from witnessmark.ledger.answers import names_in, only_if_of
 from witnessmark.ledger.state import ReadingState
-from witnessmark.planner import unknown_name
+from witnessmark.ledger.table import UnknownRule
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import Quantity
 
@@ -37,10 +35,9 @@ def _why(work: Work, name: str) -> str:
     return f"{rule.text} {read}: {way(work, name, yes=work.state.answers[name])}"
 
 
-def decider(work: Work, name: str) -> OnlyIf:
+def decider(work: Work, name: str) -> UnknownRule:
     """What an unknown asks of its reading."""
-    found = (one for step in work.steps.values() for one in decided_by(step))
-    return next(one for one in found if unknown_name(one) == name)
+    return work.folded.table.unknowns[name]
 
 
 def steps_of(work: Work, name: str, *, yes: bool) -> list[str]:
@@ -73,16 +70,15 @@ def way(work: Work, name: str, *, yes: bool, short: bool = False) -> str:
     """
     decides = decider(work, name)
     rule = work.book.readings[decides.reading]
-    figure = decides.below or decides.above
-    if figure is None:
+    if decides.figure is None:
         words = _("outside its limits") if yes else _("within its limits")
         bounds = "" if short else _bounds(work, rule)
         return f"{words}, {bounds}" if bounds else words
-    if decides.below:
+    if decides.way == "below":
         words = _("below {figure}") if yes else _("not below {figure}")
     else:
         words = _("above {figure}") if yes else _("not above {figure}")
-    return words.format(figure=work.book.figures[figure].written)
+    return words.format(figure=work.book.figures[decides.figure].written)
 
 
 def said(value: float | None, rule: Reading) -> str:
@@ -111,7 +107,7 @@ def _in_unit(value: float, quantity: Quantity, rule: Reading) -> str:
 
 def _taken(work: Work, name: str) -> list[ReadingState]:
     """What was read of it last, place by place."""
-    rule = work.folded.table.unknowns[name]
+    rule = decider(work, name)
     last = {
         one.index: one
         for one in work.state.readings

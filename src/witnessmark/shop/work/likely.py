@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from witnessmark.book.model import Book
 from witnessmark.book.model_step import OnlyIf
-from witnessmark.ledger.decided import unknowns
+from witnessmark.planner import every_unknown
 from witnessmark.shop.models import DecidedRow, Shop
 
 BOOK_COUNTS_AS = 4  # visits: so much the book's figure weighs beside those counted. Judged by us
@@ -47,7 +47,7 @@ def likely(shop: Shop, book: Book) -> dict[str, float]:
 
 def chances(shop: Shop, book: Book) -> dict[str, Chance]:
     """Every unknown of a book by name, with what this shop has counted on visits of that model."""
-    told = unknowns(book)
+    told = every_unknown(book)
     rows = DecidedRow.of(shop.pk).filter(book=book.name).order_by().values_list("unknown")
     counted = {
         name: (asked, yes)
@@ -65,7 +65,7 @@ def found(book: Book, terms: Iterable[str]) -> list[str]:
 
     Example: ``Depth of tread below 1.6 mm``.
     """
-    told = unknowns(book)
+    told = every_unknown(book)
     return [
         f"{book.readings[decides.reading].text} {_way(book, decides, yes=not term.startswith('!'))}"
         for term in terms

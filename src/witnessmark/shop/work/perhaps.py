@@ -12,7 +12,6 @@ from django.utils.translation import ngettext
 from witnessmark.book.select import decided_by, job_of, operations
 from witnessmark.kit import Kit, Perhaps, set_apart, weigh
 from witnessmark.ledger.answers import only_if_of
-from witnessmark.ledger.decided import decided
 from witnessmark.money import amount_text
 from witnessmark.money.currency import in_minor
 from witnessmark.planner import Answer
@@ -83,7 +82,7 @@ def _undecided(work: Work, answer: Answer) -> dict[str, str]:
 
 def brought(work: Work, steps: Iterable[str]) -> dict[str, str]:
     """The jobs not taken on that a reading of these operations may bring, each with its unknown."""
-    book, known = work.book, decided(work.book, work.state)
+    book, known = work.book, work.state.answers
     read = {reading for step in steps for reading in work.steps[step].readings}
     settled = {*work.state.taken, *work.state.declined}
     brings = {}

@@ -15,7 +15,6 @@ from witnessmark.book.own_job import prefixed
 from witnessmark.book.select import operations, with_brought
 from witnessmark.kit import Kit, Pack, kit
 from witnessmark.ledger.bodies import LineWritten
-from witnessmark.ledger.decided import decided
 from witnessmark.ledger.state import Answer as Answered
 from witnessmark.money import (
     Charge,
@@ -137,7 +136,7 @@ def may_come(work: Work, line: EstimateLine) -> bool:
     """Whether what a line is for is part of this visit's work, or may still be brought by the reading it waits for."""
     if line.id in work.state.taken or line.id not in work.book.jobs:
         return True
-    return bool(line.brought_by) and decided(work.book, work.state).get(line.brought_by, True)
+    return bool(line.brought_by) and work.state.answers.get(line.brought_by, True)
 
 
 def jobs_with(work: Work, jobs: Sequence[str]) -> list[str]:
