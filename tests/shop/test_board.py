@@ -5,6 +5,7 @@ import re
 import pytest
 
 from tests.fixtures.shop import SMALL_BOOK, new_machine
+from tests.fixtures.slack import chain_in, slack_file
 from witnessmark.book import load_book_text
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
@@ -110,6 +111,22 @@ def test_a_machine_that_waits_for_a_part_is_planned_for_the_rest_and_not_promise
     assert "Planned work done at" in said
     assert "All ready at" not in said
     assert why in words(tab.get("/"))
+
+
+def test_what_a_reading_decides_is_planned_as_likeliest_and_its_price_told(tab, desk, tmp_path):
+    """By pencil: 2 + 4 + 2 minutes; outside in four of ten 30 more, and in one of five of those 15 more."""
+    visit = chain_in(desk, slack_file(tmp_path))
+    said = words(tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"}))
+    assert "All ready at 09:08" in said
+    assert (
+        "Planned by the likeliest answers. If a reading says otherwise: Chain slack outside its"
+        " limits (40 %): labour 30 min more"
+    ) in said
+    for place in (1, 2):
+        body = {"reading": "slack", "step": "chain/measure", "value": 45, "text": "45 mm"}
+        store.record(desk, visit, "read", {**body, "index": place})
+    store.record(desk, visit, "done", {"step": "chain/measure"})
+    assert "All ready at 09:36" in words(tab.get("/board/sheet/", {"begin": "2026-11-25T09:00"}))
 
 
 def test_a_machine_of_which_all_waits_is_left_out_of_the_day_with_what_it_waits_for(

@@ -1,6 +1,7 @@
 """The order where readings decide: taken with its tree, followed by what is read, handed back either way."""
 
 import re
+from datetime import UTC, datetime
 from io import BytesIO
 
 import pypdf
@@ -9,8 +10,10 @@ from typer.testing import CliRunner
 
 from tests.fixtures.slack import chain_in, slack_file
 from witnessmark.cli.main import app
+from witnessmark.planner import Wish, WishError
 from witnessmark.shop import store
-from witnessmark.shop.work import planning
+from witnessmark.shop.work import branches, planning, solving
+from witnessmark.shop.work.crew import crew_of
 from witnessmark.shop.work.hand_back import not_needed
 from witnessmark.shop.work.plan_followed import new_order, plan_progress
 from witnessmark.shop.work.visit import read
@@ -22,6 +25,12 @@ SLACK = "slack outside"
 def chain(desk, tmp_path):
     """A machine whose chain is looked after, of a book in which the slack decides."""
     return chain_in(desk, slack_file(tmp_path))
+
+
+@pytest.fixture
+def crew(technician, helper):
+    """Two who are free to do all."""
+    return crew_of([technician, helper], datetime(2026, 11, 25, 9, tzinfo=UTC))
 
 
 @pytest.fixture
@@ -78,8 +87,8 @@ def test_within_the_order_goes_on_as_it_stood_and_is_handed_back_without_the_res
 
 def test_outside_the_other_branch_is_there_without_a_search(taken, desk, monkeypatch):
     measured(desk, taken, 45, 36)
-    monkeypatch.setattr(planning, "plan", None)
-    monkeypatch.setattr(planning, "plan_tree", None)
+    monkeypatch.setattr(solving, "plan", None)
+    monkeypatch.setattr(solving, "plan_tree", None)
     course = plan_progress(read(taken))
     assert course.fits
     assert left(taken) == ["wheel_off", "chain/adjust", "wheel_on", "chain/measure_again"]
@@ -251,3 +260,48 @@ def test_the_command_prints_the_tree(tmp_path):
         r"- Chain slack outside its limits: yes \(40 %\): 36.0 to 51.0 min", got.output
     )
     assert "Expected: 21.2 min of labour" in got.output
+
+
+def test_the_command_line_holds_a_wish_in_the_tree_or_plans_two_technicians(tmp_path):
+    asked = ["plan", str(slack_file(tmp_path)), "chain"]
+    wished = CliRunner().invoke(app, [*asked, "--wish", "ready by 60"], env={"COLUMNS": "200"})
+    assert "Expected: 21.2 min of labour" in wished.output
+    two = CliRunner().invoke(
+        app, [*asked, "--technician", "A", "--technician", "B"], env={"COLUMNS": "200"}
+    )
+    assert "The plan of the likeliest answers (60 %)" in two.output
+    assert "Chain slack outside its limits: yes (40 %): +30 min of labour" in two.output
+
+
+def test_two_technicians_take_the_likeliest_answers_and_the_others_are_priced(chain, desk, crew):
+    """Not the likeliest: the wheel off and on, the chain adjusted, 30 minutes more; the order is then made anew."""
+    made = planning.ordered(read(chain), ["chain"], crew)
+    assert made.tree.how == "likeliest"
+    assert [step.name for step in made.answer.steps] == [
+        "chain/measure",
+        "chain/grease",
+        "chain/measure_again",
+    ]
+    [told, _] = branches.tree_shown(read(chain), made).alternatives
+    assert told == "Chain slack outside its limits (40\u00a0%): labour 30 min more"
+    store.record(desk, chain, "plan_taken", {"plan": planning.keep(chain.shop, made)})
+    assert left(chain) == [step.name for step in made.answer.steps]
+    first, _ = measured(desk, chain, 45, 36)
+    assert not plan_progress(read(chain)).fits
+    assert {"chain/adjust", "wheel_on"} <= {s.name for s in new_order(read(chain)).answer.steps}
+    store.record(desk, chain, "corrected", {"entry": str(first.entry.id)})
+    slack(desk, chain, 35)
+    assert plan_progress(read(chain)).fits
+
+
+def test_a_wish_is_planned_with_its_tree(chain, desk):
+    """Ready in an hour: also where the sprocket is to be changed, 53 minutes. In half an hour not: all is planned."""
+    work = read(chain)
+    in_an_hour = planning.ordered(work, ["chain"], wish=Wish("ready", minute=60))
+    assert in_an_hour.tree.worst.attended_minutes == 53
+    assert in_an_hour.answer.attended_minutes == 8
+    in_half = planning.ordered(work, ["chain"], wish=Wish("ready", minute=30))
+    assert in_half.tree is None
+    assert not in_half.possible
+    with pytest.raises(WishError):
+        planning.ordered(work, ["chain"], wish=Wish("first", "wheel"))

@@ -8,7 +8,7 @@ import pytest
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import PlanKept
-from witnessmark.shop.work import planning
+from witnessmark.shop.work import planning, solving
 from witnessmark.shop.work.plan_followed import new_order, plan_progress
 from witnessmark.shop.work.visit import read
 
@@ -119,7 +119,7 @@ def test_an_order_not_known_yet_is_said_to_be_planned_and_then_shown(
 ):
     """With scripts the page asks again by itself; without, by a link. Worked out once, it is there at once."""
     settings.SOLVED = tmp_path / "solved"
-    planning._solved.cache_clear()
+    solving._solved.cache_clear()
     monkeypatch.setattr(planning, "AT_ONCE", 0)
     page = tab.get(path(visit))
     said = words(page)
@@ -292,7 +292,7 @@ def test_after_each_step_the_rest_of_the_order_taken_is_the_best_and_is_kept(tab
     for place, name in enumerate(names[:-1], 1):
         store.record(desk, visit, "done", {"step": name})
         rest = new_order(read(visit))
-        anew = planning.solved_once(rest.problem)
+        anew = solving.solved_once(rest.problem)
         assert [step.name for step in rest.answer.steps] == names[place:]
         assert rest.answer.status == anew.status == "optimal"
         assert rest.answer.finish_minutes == anew.finish_minutes

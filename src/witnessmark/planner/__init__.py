@@ -67,6 +67,7 @@ from witnessmark.planner.problem.tree import (
     Stretch,
     Tree,
     TreeGoal,
+    TreeKind,
     Way,
     ways,
 )
@@ -143,6 +144,7 @@ __all__ = [
     "Technician",
     "Tree",
     "TreeGoal",
+    "TreeKind",
     "Undecided",
     "UnsoundPlanError",
     "Wait",

@@ -21,6 +21,7 @@ from witnessmark.planner.problem.tree import (
     Stretch,
     Tree,
     TreeGoal,
+    TreeKind,
     Way,
     ways,
 )
@@ -45,20 +46,22 @@ def plan_tree(
     deterministic_limit: float | None = None,
     seed: int = 1,
     interruptible: bool = False,
+    how: TreeKind = "tree",
 ) -> Tree:
     """The tree found for a problem with unknowns; only what the independent checker finds sound is returned.
 
     ``objective``: the expected attended minutes, then the expected finish, then the worst visit; or the worst visit
     first. Limits as for ``plan``; `search_seconds.TREE` where neither is given. Several technicians, or several
-    machines with changes watched: the likeliest answers are planned, the others priced. Raises ProblemError where some
-    answers leave no plan, or none is found; UnsoundPlanError as ``plan``.
+    machines with changes watched, or ``how`` is likeliest: the likeliest answers are planned, the others priced.
+    Raises ProblemError where some answers leave no plan, or none is found; UnsoundPlanError as ``plan``.
     """
     began = seconds_now()
     if time_limit is None and deterministic_limit is None:
         deterministic_limit = search_seconds.TREE
     limits = limits_of(time_limit, deterministic_limit, seed=seed, interruptible=interruptible)
     with limits.heeding():
-        if len(problem.technicians) > 1 or problem.change_minutes is not None:
+        several = len(problem.technicians) > 1 or problem.change_minutes is not None
+        if several or how == "likeliest":
             tree = _likeliest(problem, objective, limits)
         else:
             tree = _Planning(problem, objective, limits).tree()

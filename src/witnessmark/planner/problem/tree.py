@@ -12,6 +12,7 @@ from witnessmark.frozen import FrozenModel
 from witnessmark.planner.problem.plan import PlanStep
 
 TreeGoal = Literal["attended", "worst"]
+TreeKind = Literal["tree", "likeliest"]
 
 
 class Branch(FrozenModel):
@@ -65,7 +66,7 @@ class Tree(FrozenModel):
     """
 
     status: Literal["optimal", "feasible"]
-    how: Literal["tree", "likeliest"]
+    how: TreeKind
     objective: TreeGoal
     expected_attended_minutes: float
     expected_finish_minutes: float

@@ -93,13 +93,13 @@ def undecided(
     book: Book,
     jobs: Sequence[str],
     *,
-    readers: Mapping[str, Collection[str]],
+    readers: Mapping[str, Collection[str]] | None = None,
     likely: Mapping[str, float] | None = None,
     answers: Mapping[str, bool] | None = None,
 ) -> Undecided:
     """The same of a problem that was compiled before: what is left of ``jobs`` on a visit.
 
-    ``readers``: by unknown, the steps that may tell it; read after what it decides it tells nothing.
+    ``readers``: by unknown, the steps that may tell it; read after what it decides it tells nothing. None: any.
     """
     return _Deciding(book, jobs, (), likely or {}, answers or {}, readers).compiled(union)
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from django.utils.translation import gettext as _
 
 from witnessmark.ledger.state import Happening
-from witnessmark.planner import Branch, PlanStep, Stretch, lasting
+from witnessmark.planner import Alternative, Branch, PlanStep, Stretch, lasting
 from witnessmark.shop.work.deciding import asked_by, decider, steps_of, way
 from witnessmark.shop.work.likely import chances, percent
 from witnessmark.shop.work.planned import Fork, Planned
@@ -151,16 +151,19 @@ def tree_shown(work: Work, made: Planned) -> TreeShown | None:
             for name in made.undecided.unknowns
             if name in known
         ),
-        alternatives=tuple(
-            _("{answer} ({chance}): labour {minutes}").format(
-                answer=answer_words(work, other.answers),
-                chance=percent(other.probability),
-                minutes=_minutes(other.attended_minutes) or _("as long"),
-            )
-            for other in tree.alternatives
-        ),
+        alternatives=tuple(alternatives(work, tree.alternatives)),
         left_out=tuple(answer_words(work, {name: True}) for name in made.left_out),
     )
+
+
+def alternatives(work: Work, others: Iterable[Alternative]) -> Iterator[str]:
+    """What other answers than the likeliest cost: ``Slack outside its limits (40 %): labour 12 min more``."""
+    for other in others:
+        yield _("{answer} ({chance}): labour {minutes}").format(
+            answer=answer_words(work, other.answers),
+            chance=percent(other.probability),
+            minutes=_minutes(other.attended_minutes) or _("as long"),
+        )
 
 
 def answer_words(work: Work, answers: Mapping[str, bool]) -> str:

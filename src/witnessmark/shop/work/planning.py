@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import hashlib
 import logging
 from collections.abc import Sequence
-from dataclasses import replace
-from functools import cache as cache_once
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil
-from pathlib import Path
 from uuid import UUID
 
 import rfc8785
 from pydantic_core import from_json
 
-from witnessmark import planner
 from witnessmark.kept_versions import KeptError
 from witnessmark.ledger import work_left
 from witnessmark.ledger.work_left import left_of
@@ -28,19 +24,14 @@ from witnessmark.planner import (
     RemainingWork,
     Running,
     Saving,
-    Technician,
     Tree,
     Undecided,
     Wish,
     check_plan,
     continued,
     explained,
-    load_contingent_problem,
-    plan,
-    plan_tree,
     recovery_problem,
     saving,
-    search_seconds,
     tenths,
     undecided,
     visits_alone,
@@ -51,6 +42,7 @@ from witnessmark.shop.models import PlanKept, Shop
 from witnessmark.shop.work.crew import ONE, Crew
 from witnessmark.shop.work.likely import likely
 from witnessmark.shop.work.planned import Planned, read_back
+from witnessmark.shop.work.solving import is_grown, is_solved, key_of, solved_once, tree_once
 from witnessmark.shop.work.visit import Work
 from witnessmark.shop.work.waits_now import waits_of
 
@@ -78,16 +70,16 @@ def ordered(
 ) -> Planned:
     """The order to take: `planned`, and where readings decide the likeliest way through a tree. Raises as `planned`.
 
-    A wish is planned with all the work in it; so is what has no way open for every answer.
+    All the work is planned where some answer leaves no way open.
     """
-    made = None if wish else _undecided(work, jobs, crew)
-    if made is None:
-        return planned(work, jobs, crew, wish)
+    made = _undecided(work, jobs, crew, wish)
     try:
-        tree = _tree(_plain_tree(made))
+        tree = tree_once(made.problem) if made else None
     except ProblemError:
         log.info("no tree for %s, all of its work is planned", work.visit, exc_info=True)
-        return planned(work, jobs, crew)
+        tree = None
+    if made is None or tree is None:
+        return planned(work, jobs, crew, wish)
     whole = Planned(
         made.problem.union, Answer(status="unknown"), tuple(jobs), work.state.book or "",
         tree=tree, undecided=made.problem, left_out=made.left_out,
@@ -95,17 +87,52 @@ def ordered(
     return whole.along({})
 
 
-def _undecided(work: Work, jobs: Sequence[str], crew: Crew | None) -> Undecided | None:
-    """The problem with what readings will decide; None where nothing is to be decided any more."""
-    unknowns = work.folded.table.unknowns
-    if not unknowns:
+@dataclass(frozen=True)
+class Likeliest:
+    """The problem of the likeliest answers, and the price of each other; ``tree`` is None where nothing decides."""
+
+    problem: Problem
+    tree: Tree | None = None
+
+
+def likeliest(work: Work, jobs: Sequence[str], crew: Crew) -> Likeliest:
+    """What is left of these jobs by the likeliest answers, to be planned among other machines.
+
+    Other answers are priced for this machine alone and one technician. Raises CompileError.
+    """
+    problem = to_solve(work, jobs, crew, among_others=True)
+    made = _told_apart(work, jobs, problem)
+    if made is None:
+        return Likeliest(problem)
+    try:
+        alone = made.problem.model_copy(update={"technicians": ONE.technicians, "clock": 0.0})
+        tree = tree_once(alone, "likeliest")
+    except ProblemError:
+        log.info("no likeliest case of %s, all of its work is planned", work.visit, exc_info=True)
+        return Likeliest(problem)
+    return Likeliest(made.problem.case(tree.least.answers, made.problem.answered), tree)
+
+
+def _undecided(
+    work: Work, jobs: Sequence[str], crew: Crew | None, wish: Wish | None
+) -> Undecided | None:
+    """The problem with what readings will decide; None where nothing is to be decided any more. Raises WishError."""
+    if not work.folded.table.unknowns:
         return None
     try:
+        problem = _to_solve(work, jobs, crew, wish)
+    except ProblemError:
+        return None  # `planned` says so
+    return _told_apart(work, jobs, problem)
+
+
+def _told_apart(work: Work, jobs: Sequence[str], problem: Problem) -> Undecided | None:
+    try:
         made = undecided(
-            _to_solve(work, jobs, crew, None),
+            problem,
             work.book,
             jobs,
-            readers={name: rule.readers for name, rule in unknowns.items()},
+            readers={name: rule.readers for name, rule in work.folded.table.unknowns.items()},
             likely=likely(work.visit.shop, work.book),
             answers=work.state.answers,
         )
@@ -115,35 +142,12 @@ def _undecided(work: Work, jobs: Sequence[str], crew: Crew | None) -> Undecided 
     return made if made.problem.unknowns else None
 
 
-def _plain_tree(made: Undecided) -> str:
-    """What a tree is grown of, as JSON: as `_plain`."""
-    problem = made.problem
-    if not problem.technicians[1:] and _is_free(problem.technicians[0]):
-        problem = problem.model_copy(update={"technicians": ONE.technicians})
-    return problem.model_dump_json(by_alias=True, exclude_defaults=True)
-
-
-@lru_cache(maxsize=64)
-def _tree(problem: str) -> Tree:
-    """The same tree is grown once, for all processes."""
-    key = _key_of_tree(problem)
-    found = solved.get(key, Tree)
-    if found is None:
-        found = plan_tree(load_contingent_problem(problem))
-        solved.keep(key, Tree, found)
-    return found
-
-
-def _key_of_tree(problem: str) -> str:
-    return key_of("tree", problem.encode())
-
-
 def is_known(
     work: Work, jobs: Sequence[str], crew: Crew | None = None, wish: Wish | None = None
 ) -> bool:
     """Whether `planned` answers at once: worked out before, or small. Raises as `planned`."""
     problem = _to_solve(work, jobs, crew, wish)
-    if len(problem.operations) <= AT_ONCE or solved.has(_key_of_plan(_plain(problem))):
+    if len(problem.operations) <= AT_ONCE or is_solved(problem):
         return True
     return wish is None and _rest_of_followed(work, problem, tuple(jobs)) is not None
 
@@ -152,10 +156,8 @@ def order_is_known(
     work: Work, jobs: Sequence[str], crew: Crew | None = None, wish: Wish | None = None
 ) -> bool:
     """Whether `ordered` answers at once. Raises as `planned`."""
-    made = None if wish else _undecided(work, jobs, crew)
-    if made is None:
-        return is_known(work, jobs, crew, wish)
-    return solved.has(_key_of_tree(_plain_tree(made)))
+    made = _undecided(work, jobs, crew, wish)
+    return is_grown(made.problem) if made else is_known(work, jobs, crew, wish)
 
 
 def _to_solve(work: Work, jobs: Sequence[str], crew: Crew | None, wish: Wish | None) -> Problem:
@@ -254,42 +256,6 @@ def crew_now(work: Work) -> Crew:
     return Crew(tuple(there))
 
 
-def solved_once(problem: Problem) -> Answer:
-    """The checked answer, solved once: under one name where one technician is free to do all, whoever asks."""
-    found = _solved(_plain(problem))
-    if problem.technicians[1:] or not _is_free(problem.technicians[0]):
-        return found
-    own = problem.technicians[0].name
-    named = (
-        step.model_copy(update={"technicians": (own,) * len(step.technicians)})
-        for step in found.steps
-    )
-    return found.model_copy(update={"steps": tuple(named)})
-
-
-def least_attended(problem: Problem) -> Answer:
-    """The checked answer with the least attended minutes, worked out once."""
-    said = problem.model_dump_json(by_alias=True)
-    key = key_of("attended", said.encode())
-    found = solved.get(key, Answer)
-    if found is None:
-        limit = search_seconds.ONE_MACHINE
-        found = plan(problem, objective="attended", deterministic_limit=limit)
-        solved.keep(key, Answer, found)
-    return found
-
-
-def _plain(problem: Problem) -> str:
-    """What is solved, as JSON: for one who is free to do all under one name, whoever that is."""
-    if not problem.technicians[1:] and _is_free(problem.technicians[0]):
-        problem = problem.model_copy(update={"technicians": ONE.technicians})
-    return problem.model_dump_json(by_alias=True)
-
-
-def _is_free(technician: Technician) -> bool:
-    return technician.skills is None and technician.shifts is None
-
-
 def without(
     work: Work,
     jobs: Sequence[str],
@@ -380,35 +346,3 @@ def _of_hash(shop_id: UUID, sha256: str) -> Planned:
 def _along(shop_id: UUID, sha256: str, answers: tuple[tuple[str, bool], ...]) -> Planned:
     """The way through a kept tree by these answers."""
     return _of_hash(shop_id, sha256).along(dict(answers))
-
-
-@lru_cache(maxsize=256)
-def _solved(problem: str) -> Answer:
-    """The same problem is solved once, for all processes; the answer has passed the independent check."""
-    key = _key_of_plan(problem)
-    found = solved.get(key, Answer)
-    if found is not None:
-        return found
-    answer = plan(
-        Problem.model_validate_json(problem), deterministic_limit=search_seconds.ONE_MACHINE
-    )
-    solved.keep(key, Answer, answer)
-    return answer
-
-
-def _key_of_plan(problem: str) -> str:
-    return key_of("plan", problem.encode())
-
-
-def key_of(what: str, asked: bytes) -> str:
-    """Named by what is asked and by the planner that answers: another planner is asked anew."""
-    return f"{what}-{_planner()}-{hashlib.sha256(asked).hexdigest()}"
-
-
-@cache_once
-def _planner() -> str:
-    """A mark of the planner's own files."""
-    folder = Path(planner.__file__).parent
-    files = sorted(folder.rglob("*.py"))
-    told = "".join(f"{file.name}{file.stat().st_size}{file.stat().st_mtime_ns}" for file in files)
-    return f"{hashlib.sha256(told.encode()).hexdigest()[:16]}-{search_seconds.ONE_MACHINE:g}"

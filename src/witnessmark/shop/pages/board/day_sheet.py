@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -15,10 +15,11 @@ from django.utils.translation import ngettext
 
 from witnessmark.book.select import job_of
 from witnessmark.charts.drawing import box, drawing, line, words
-from witnessmark.planner import Board, PlanStep, Range, lasting, range_in_words, spread
+from witnessmark.planner import Alternative, Board, PlanStep, Range, lasting, range_in_words, spread
 from witnessmark.shop.dates import moment_text, time_text
 from witnessmark.shop.pages.board.together import Day, Machine
 from witnessmark.shop.templatetags.in_every_template import named
+from witnessmark.shop.work.branches import alternatives
 from witnessmark.shop.work.pricing import laid_out
 
 JOINED = 10.0  # minutes: a shorter break on the same machine is no end of a block
@@ -59,6 +60,8 @@ class Ready:
     within: str
     late: str
     waits: tuple[str, ...] = ()  # it is not ready then: what it waits for
+    otherwise: tuple[str, ...] = ()  # what other answers than the likeliest cost
+    average: str = ""  # that, by their chances
     short: tuple[str, ...] = ()  # parts and fluids that are not on the shelf
 
 
@@ -127,6 +130,7 @@ class Sheet:
         for machine in self.day.machines:
             minute = self.board.ready.get(machine.name)
             late = self.board.answer.late.get(machine.name, 0)
+            tree = self.day.cases[machine.name].tree
             told = machine.name in ranges and not machine.waits
             yield Ready(
                 self._numbers[machine.name],
@@ -135,6 +139,8 @@ class Sheet:
                 range_in_words(ranges[machine.name], self._time) if told else "",
                 _("{late} after it is wanted").format(late=_long(late)) if late else "",
                 tuple(machine.waits),
+                tuple(alternatives(machine.work, tree.alternatives)) if tree else (),
+                _average(tree.alternatives) if tree else "",
                 tuple(self._short(machine)),
             )
 
@@ -249,6 +255,12 @@ class Sheet:
     def _time(self, minute: float) -> str:
         at = self.day.at(minute)
         return time_text(at) if _same_day(at, self.day.begin) else moment_text(at)
+
+
+def _average(others: Sequence[Alternative]) -> str:
+    """What readings add to the likeliest on average, each for itself."""
+    added = sum(one.probability * one.attended_minutes for one in others)
+    return lasting(round(added)) if round(added) > 0 else ""
 
 
 def _same_day(at: datetime, begin: datetime) -> bool:

@@ -20,7 +20,8 @@ from witnessmark.shop.models import Member, VisitSummary
 from witnessmark.shop.scope import Desk
 from witnessmark.shop.work.crew import Crew, crew_of
 from witnessmark.shop.work.held_up import can_go_on, held_up
-from witnessmark.shop.work.planning import key_of, to_do, to_solve
+from witnessmark.shop.work.planning import Likeliest, likeliest, to_do
+from witnessmark.shop.work.solving import key_of
 from witnessmark.shop.work.visit import Work, read
 
 
@@ -67,6 +68,18 @@ class Day:
     def crew(self) -> Crew:
         """The people with their shifts."""
         return crew_of(self.members, self.begin)
+
+    @cached_property
+    def cases(self) -> dict[str, Likeliest]:
+        """Per machine what is planned of it. Raises WitnessError where a machine allows no order."""
+        found = {}
+        for machine in self.machines:
+            try:
+                found[machine.name] = likeliest(machine.work, machine.jobs, self.crew)
+            except WitnessError as error:
+                look = _("look at its order of work")
+                raise WitnessError(machine.name, in_words(error), look) from None
+        return found
 
     def at(self, minute: float) -> datetime:
         """The time of a minute of the plan."""
@@ -180,12 +193,7 @@ def _taken_now(problem: planner.Problem, resource: str) -> int:
 
 def _visits(day: Day) -> Iterator[planner.MachineWork]:
     for machine in day.machines:
-        try:
-            problem = to_solve(machine.work, machine.jobs, day.crew, among_others=True)
-        except WitnessError as error:
-            raise WitnessError(
-                machine.name, in_words(error), _("look at its order of work")
-            ) from None
+        problem = day.cases[machine.name].problem
         yield planner.MachineWork(machine.name, problem, due_by=_due(machine, day))
 
 

@@ -11,7 +11,7 @@ from witnessmark.book import Book
 from witnessmark.book.select import with_brought
 from witnessmark.errors import WitnessError
 from witnessmark.planner import compile_problem, conflict_in_words
-from witnessmark.shop.work.planning import least_attended
+from witnessmark.shop.work.solving import least_attended
 
 
 @dataclass(frozen=True)

@@ -26,8 +26,9 @@ from witnessmark.shop.dates import time_text
 from witnessmark.shop.work.crew import Crew
 from witnessmark.shop.work.plan_followed import plan_progress
 from witnessmark.shop.work.planned import Planned
-from witnessmark.shop.work.planning import from_now, key_of, planned, to_do, to_solve
+from witnessmark.shop.work.planning import from_now, planned, to_do, to_solve
 from witnessmark.shop.work.pricing import waiting
+from witnessmark.shop.work.solving import key_of
 from witnessmark.shop.work.visit import Work
 
 

@@ -32,7 +32,7 @@ from witnessmark.shop.pages.order.order_view import OrderView, fluids_shown, kit
 from witnessmark.shop.pages.order.wishes import WishForm, from_address, in_address
 from witnessmark.shop.responses import done, planning_page, recorded, show
 from witnessmark.shop.scope import DeskRequest
-from witnessmark.shop.work import beyond_book, planning
+from witnessmark.shop.work import beyond_book, planning, solving
 from witnessmark.shop.work.built import built_since
 from witnessmark.shop.work.crew import beginning, crew_of, people
 from witnessmark.shop.work.figures_wanted import to_come
@@ -189,8 +189,8 @@ def priced(reading: OrderView, wished: Wish) -> tuple[Price, str]:
     """What a wish costs against the order for the same jobs and people, and that in words."""
     work = reading.work
     jobs = [job for job in reading.jobs if job not in reading.later]
-    before = planning.planned(work, jobs, reading.crew)
-    price = price_of_wish(before.problem, before.answer, wished, planning.solved_once)
+    before = planning.ordered(work, jobs, reading.crew).problem
+    price = price_of_wish(before, solving.solved_once(before), wished, solving.solved_once)
     return price, price_in_words(price, {name: job.text for name, job in work.book.jobs.items()})
 
 
