@@ -11,8 +11,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from witnessmark.book.model import Book, Operation, Step
 from witnessmark.book.select import before, decided_by, job_of
 from witnessmark.ledger.ids import StepId
-from witnessmark.ledger.state import ReadingState, StepState, Unread
 from witnessmark.ledger.table import Figures, Table, UnknownRule, limits_of
+from witnessmark.ledger.worked import ReadingState, StepState, Unread
 from witnessmark.planner import brought_by, unknown_name
 
 BEGUN = {"done", "waiting", "in conflict", "again"}  # of a step: it stays what it is

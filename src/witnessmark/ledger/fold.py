@@ -60,17 +60,11 @@ from witnessmark.ledger.progress import (
 from witnessmark.ledger.repairs import repairs_now
 from witnessmark.ledger.rides import Rides, rides_of
 from witnessmark.ledger.second_look import fallbacks, work_to_look_at, work_to_ride
-from witnessmark.ledger.state import (
-    OpenItem,
-    Override,
-    Passage,
-    Recall,
-    StepState,
-    VisitState,
-)
+from witnessmark.ledger.state import OpenItem, Override, Passage, Recall, VisitState
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
 from witnessmark.ledger.wording import describe
+from witnessmark.ledger.worked import StepState
 
 
 def visit_state(entries: Iterable[Entry], table: Table) -> VisitState:

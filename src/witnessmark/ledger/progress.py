@@ -24,23 +24,21 @@ from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.figures import FiguresNow
 from witnessmark.ledger.item_effects import OPENING, ItemEffect, ItemStatus, standing
 from witnessmark.ledger.open_items import open_item
-from witnessmark.ledger.state import (
+from witnessmark.ledger.state import Happening, OpenItem, Remark
+from witnessmark.ledger.story import Story
+from witnessmark.ledger.table import FastenerRule, Item, Table
+from witnessmark.ledger.wording import describe
+from witnessmark.ledger.worked import (
     Drain,
     FastenerMark,
-    Happening,
     MarkStatus,
-    OpenItem,
     ReadingState,
-    Remark,
     StepState,
     StepStatus,
     Tally,
     Unread,
     UsedBottle,
 )
-from witnessmark.ledger.story import Story
-from witnessmark.ledger.table import FastenerRule, Item, Table
-from witnessmark.ledger.wording import describe
 
 # ---------------------------------------------------------------- steps
 

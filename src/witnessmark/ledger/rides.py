@@ -16,10 +16,11 @@ from witnessmark.ledger.events import Happened, rules_of
 from witnessmark.ledger.ids import RIDE, ItemId
 from witnessmark.ledger.item_effects import OPENING, ItemEffect, ItemStatus
 from witnessmark.ledger.open_items import open_item
-from witnessmark.ledger.state import OpenItem, StepState
+from witnessmark.ledger.state import OpenItem
 from witnessmark.ledger.story import Story
 from witnessmark.ledger.table import Item, Table
 from witnessmark.ledger.wording import describe
+from witnessmark.ledger.worked import StepState
 
 _PROVEN_BY_RIDE = ("fastener", "circuit", "renewal")
 

@@ -20,7 +20,8 @@ from witnessmark.kit.fluids import pour
 from witnessmark.ledger import ids
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.ids import StepId
-from witnessmark.ledger.state import Finding, ReadingState, StepState, Tally, Unread
+from witnessmark.ledger.state import Finding
+from witnessmark.ledger.worked import ReadingState, StepState, Tally, Unread
 from witnessmark.planner import PlanStep
 from witnessmark.shop.forms import either
 from witnessmark.shop.scope import units_in_use

@@ -8,8 +8,8 @@ from witnessmark import units
 from witnessmark.book.figures import limits
 from witnessmark.book.model import Reading
 from witnessmark.ledger.answers import names_in, only_if_of
-from witnessmark.ledger.state import ReadingState
 from witnessmark.ledger.table import UnknownRule
+from witnessmark.ledger.worked import ReadingState
 from witnessmark.shop.work.visit import Work
 from witnessmark.units import Quantity
 

@@ -14,7 +14,7 @@ from witnessmark.book.model import Fastener, Step
 from witnessmark.book.sequence import rounds
 from witnessmark.ledger.fastener_effects import SECURED_WORDS, shown_of
 from witnessmark.ledger.ids import ItemId
-from witnessmark.ledger.state import Tally
+from witnessmark.ledger.worked import Tally
 from witnessmark.shop.store import EntryDraft
 from witnessmark.shop.work.visit import Work
 

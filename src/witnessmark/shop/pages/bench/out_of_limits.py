@@ -16,7 +16,7 @@ from witnessmark.book.select import before
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.bodies import own_id
 from witnessmark.ledger.ids import StepId
-from witnessmark.ledger.state import ReadingState
+from witnessmark.ledger.worked import ReadingState
 from witnessmark.shop import store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.responses import show

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from witnessmark import units
-from witnessmark.ledger.state import FastenerMark
+from witnessmark.ledger.worked import FastenerMark
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.work.cards import Card, FastenerShown
 from witnessmark.shop.work.evidence import EvidenceError, WrenchShown, all_wrenches

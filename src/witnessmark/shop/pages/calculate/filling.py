@@ -21,7 +21,7 @@ from witnessmark.book.model import Book, Fluid, FluidUse, Reading, Shims
 from witnessmark.calculators import find
 from witnessmark.decode import DecodeError, read_marking
 from witnessmark.ledger.bodies import Arrived
-from witnessmark.ledger.state import ReadingState
+from witnessmark.ledger.worked import ReadingState
 from witnessmark.shop.models import ReadingRow, ShimStock
 from witnessmark.shop.projections import arrival
 from witnessmark.shop.scope import Desk

@@ -16,7 +16,8 @@ from django.views.decorators.http import require_GET
 from witnessmark.ledger import GateResult
 from witnessmark.ledger.bodies import Returned
 from witnessmark.ledger.gates import for_safety
-from witnessmark.ledger.state import FastenerMark, Override
+from witnessmark.ledger.state import Override
+from witnessmark.ledger.worked import FastenerMark
 from witnessmark.shop.forms import SheetForm
 from witnessmark.shop.models import Visit, Wrench
 from witnessmark.shop.pages.handback import forms

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from django.utils.translation import gettext as _
 
-from witnessmark.ledger.state import FastenerMark, Tally
+from witnessmark.ledger.worked import FastenerMark, Tally
 from witnessmark.papers.contents import PaperMark
 from witnessmark.shop.work.cards import figure_shown
 from witnessmark.shop.work.paperwork.language_and_heading import Pen

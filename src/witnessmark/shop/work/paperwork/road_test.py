@@ -10,7 +10,7 @@ from django.utils.translation import gettext_noop as noop
 from witnessmark.book.model import Book, Operation
 from witnessmark.ledger.bodies import OdometerRead
 from witnessmark.ledger.ids import StepId
-from witnessmark.ledger.state import StepState
+from witnessmark.ledger.worked import StepState
 from witnessmark.papers import RoadTest
 from witnessmark.papers.contents import Section, SheetLine
 from witnessmark.shop.work.cards import Card, ReadingShown, card_of

@@ -15,7 +15,8 @@ from witnessmark.ledger.bodies import OPEN, JobLeft, Looked, Returned
 from witnessmark.ledger.bodies import Done as StepDone
 from witnessmark.ledger.gates import alike
 from witnessmark.ledger.ids import StepId
-from witnessmark.ledger.state import OpenItem, ReadingState
+from witnessmark.ledger.state import OpenItem
+from witnessmark.ledger.worked import ReadingState
 from witnessmark.money import EstimateLine
 from witnessmark.papers import ServiceRecord
 from witnessmark.papers.contents import Done, PaperReading
