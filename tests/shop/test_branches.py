@@ -244,6 +244,22 @@ def test_the_job_card_names_what_the_reading_may_bring(tab, taken):
     assert "outside its limits: “Adjust the chain” comes in" in paper
 
 
+def test_the_job_card_has_the_cards_that_only_another_answer_asks_for(tab, taken, desk):
+    """By pencil: 1 measure, 2 grease, 3 measure again; outside 4 adjust, 5 fit the wheel; its sprocket worn 6."""
+    paper = text_of(tab, taken, "job-card")
+    first, outside, worn = paper.split("Only if ")
+    assert "Adjust the chain" not in first.split("Order of work")[1].replace(
+        "“Adjust the chain”", ""
+    )
+    assert outside.startswith("Chain slack outside its limits (40 %) In this order: 4 · 5 · 3")
+    assert "First: Take the rear wheel off. Adjust the chain" in outside
+    assert worn.startswith("Chain slack outside its limits, Play of the sprocket above 1 mm (8 %)")
+    assert "In this order: 6 · 5 · 3" in worn
+    measured(desk, taken, 45, 36)
+    left_over = text_of(tab, taken, "job-card").split("Only if ")
+    assert [part[:22] for part in left_over[1:]] == ["Play of the sprocket a"]
+
+
 def test_the_service_record_says_what_was_not_needed_and_why(tab, taken, desk):
     measured(desk, taken, 35, 36)
     paper = text_of(tab, taken, "service-record")

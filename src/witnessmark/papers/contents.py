@@ -108,6 +108,14 @@ class CardStep(FrozenModel):
     proven: bool = False  # done, and not left out: it carries the stripe
 
 
+class OnlyIf(FrozenModel):
+    """What another answer of a reading brings: the cards that only it asks for, and the order from there."""
+
+    title: str
+    order: str  # numbers of cards, with other access steps than theirs: "4 · 21 (first: wheel off) · 5"
+    steps: list[CardStep]
+
+
 class JobCard(FrozenModel):
     """The order of work on paper, with what is to be made ready first."""
 
@@ -124,6 +132,7 @@ class JobCard(FrozenModel):
     kit: list[tuple[str, list[str]]] = []  # heading, lines
     before: list[CardStep] = []  # what was done under an earlier order, or under none
     steps: list[CardStep]
+    only_if: list[OnlyIf] = []
 
 
 class SheetLine(FrozenModel):

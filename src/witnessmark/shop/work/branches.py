@@ -99,6 +99,44 @@ def newly_decided(work: Work, made: Planned | None, lines: Iterable[Happening]) 
 
 
 @dataclass(frozen=True)
+class OffTheWay:
+    """A way that an order would take by other answers, from the reading on that tells them."""
+
+    answer: str
+    chance: str
+    steps: tuple[PlanStep, ...]
+
+
+def off_the_way(work: Work, made: Planned | None) -> Iterator[OffTheWay]:
+    """Every way by other answers than the likeliest that readings to come may tell; the likeliest of them first."""
+    for fork in made.forks if made else ():
+        if not {*fork.names} <= work.state.answers.keys():
+            yield from _off(work, (fork.taken, *fork.others), fork.taken, {}, 1.0)
+
+
+def _off(
+    work: Work,
+    branches: Sequence[Branch],
+    taken: Branch,
+    told: Mapping[str, bool],
+    share: float,
+) -> Iterator[OffTheWay]:
+    for branch in sorted(branches, key=lambda one: -one.probability):
+        if branch is taken:
+            continue
+        other = {n: yes for n, yes in branch.answers.items() if taken.answers[n] != yes}
+        answers, chance = {**told, **other}, share * branch.probability
+        steps = tuple(_likely(branch.then))
+        yield OffTheWay(answer_words(work, answers), percent(chance), steps)
+        stretch = branch.then
+        while stretch.branches:
+            likeliest = max(stretch.branches, key=lambda one: one.probability)
+            yield from _off(work, stretch.branches, likeliest, answers, chance)
+            chance *= likeliest.probability
+            stretch = likeliest.then
+
+
+@dataclass(frozen=True)
 class TakeAs:
     """What a reading that cannot be read may be taken as, and what is done then."""
 

@@ -18,10 +18,10 @@ from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
 from witnessmark.ledger.ids import StepId
 from witnessmark.papers import JobCard
-from witnessmark.papers.contents import CardFigure, CardStep
+from witnessmark.papers.contents import CardFigure, CardStep, OnlyIf
 from witnessmark.planner import Answer
 from witnessmark.shop.work import beyond_book
-from witnessmark.shop.work.branches import to_come, tree_shown
+from witnessmark.shop.work.branches import OffTheWay, off_the_way, to_come, tree_shown
 from witnessmark.shop.work.cards import (
     Card,
     FastenerShown,
@@ -58,7 +58,8 @@ def job_card(pen: Pen) -> JobCard:
     beyond_it = sum(card.step.minutes for card in own)
     order = [*cards(pen.work, answer.steps), *own]
     done = [_card_done(pen.work, said) for said in before]
-    letters = _letters([*done, *order])
+    ways = [(way, cards(pen.work, way.steps)) for way in off_the_way(pen.work, followed)]
+    letters = _letters([*done, *order, *(card for _way, found in ways for card in found)])
     return JobCard(
         heading=pen.heading(),
         attended=hours((answer.attended_minutes or 0) + beyond_it),
@@ -76,7 +77,42 @@ def job_card(pen: Pen) -> JobCard:
             _step(pen, number, card, over, letters)
             for number, card in enumerate(order, len(done) + 1)
         ],
+        only_if=list(_only_if(pen, ways, order, len(done), letters)),
     )
+
+
+def _only_if(
+    pen: Pen,
+    ways: Sequence[tuple[OffTheWay, list[Card]]],
+    order: Sequence[Card],
+    before: int,
+    letters: dict[str, str],
+) -> Iterator[OnlyIf]:
+    """The ways by other answers that bring cards which are not printed yet, each with its order."""
+    known = {card.id: (number, card) for number, card in enumerate(order, before + 1)}
+    following = before + len(order) + 1
+    for way, found in ways:
+        new = [card for card in found if card.id not in known]
+        if not new:
+            continue
+        known |= {card.id: (number, card) for number, card in enumerate(new, following)}
+        yield OnlyIf(
+            title=_("Only if {answer} ({chance})").format(answer=way.answer, chance=way.chance),
+            order=" · ".join(_named(card, *known[card.id]) for card in found),
+            steps=[
+                _step(pen, number, card, defaultdict(list), letters)
+                for number, card in enumerate(new, following)
+            ],
+        )
+        following += len(new)
+
+
+def _named(card: Card, number: int, printed: Card) -> str:
+    """The number of a card; with its access steps where they are others than those printed on it."""
+    along = [one.step.text for one in card.along]
+    if not along or along == [one.step.text for one in printed.along]:
+        return str(number)
+    return _("{number} (first: {steps})").format(number=number, steps=", ".join(along))
 
 
 def _complaint(pen: Pen) -> str:
