@@ -1,6 +1,6 @@
 """The planner's figures, and those of the pages, in one run: `python -m benchmarks [--seconds S] [PART …]`.
 
-Parts: attended, finish, two, again, scheduling, boards, books, trees, loading; commands, busy, years. Without names
+Parts: attended, finish, two, again, scheduling, boards, books, trees, loading; commands, branches, busy, years. Without names
 all of them, some forty minutes. Processor seconds; ratios are of this run. The parts of the pages make a store of
 their own, on SQLite; for PostgreSQL run one alone: `python scripts/with_postgres.py python -m benchmarks.years`.
 """
@@ -34,6 +34,7 @@ PARTS = (
     "trees",
     "loading",
     "commands",
+    "branches",
     "busy",
     "years",
 )
@@ -60,6 +61,7 @@ def main() -> None:
         "trees": trees.main,
         "loading": loading.main,
         "commands": commands.main,
+        "branches": lambda: alone("branches"),
         "busy": lambda: alone("busy"),
         "years": lambda: alone("years"),
     }

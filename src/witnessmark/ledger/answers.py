@@ -6,11 +6,12 @@ may say what it is taken as. What nobody answers leaves its steps to be done, as
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from witnessmark.book.model import Book, Operation, Step
+from witnessmark.book.model_step import OnlyIf
 from witnessmark.book.select import before, decided_by, job_of
-from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.table import Figures, Table, UnknownRule, limits_of
 from witnessmark.ledger.worked import ReadingState, StepState, Unread
 from witnessmark.planner import brought_by, unknown_name
@@ -23,20 +24,25 @@ def unknowns_of(book: Book, steps: Mapping[str, Step]) -> dict[str, UnknownRule]
 
     A reading is asked where it was taken before anything it decides: after that it tells what became of it.
     """
-    brings = {job: {one.reading for one in brought_by(head)} for job, head in book.jobs.items()}
-    deciders = [one for step in steps.values() for one in decided_by(step)]
+    deciders: list[OnlyIf] = []
+    brings = {job: [one.reading for one in brought_by(head)] for job, head in book.jobs.items()}
+    read: dict[str, list[str]] = defaultdict(list)
+    decided: dict[str, set[str]] = defaultdict(set)
+    followers: dict[str, list[str]] = defaultdict(list)
+    for name, step in steps.items():
+        job, own = job_of(name), decided_by(step)
+        deciders += own
+        for reading in step.readings:
+            read[reading].append(name)
+        for reading in (*brings.get(job, ()), *(one.reading for one in own)):
+            decided[reading].add(name)
+        for earlier in step.after if isinstance(step, Operation) else ():
+            followers[before(job, earlier)].append(name)
     deciders += [one for head in book.jobs.values() for one in brought_by(head)]
-    readers: dict[str, tuple[str, ...]] = {}
+    readers = {}
     for reading in {one.reading for one in deciders}:
-        every = [s for s, one in steps.items() if reading in one.readings]
-        decided = {
-            s
-            for s, step in steps.items()
-            if reading in brings.get(job_of(s), ())
-            or any(one.reading == reading for one in decided_by(step))
-        }
-        later = _and_after(decided, steps)
-        readers[reading] = tuple(s for s in every if s not in later) or tuple(every)
+        later = _and_after(decided[reading], followers)
+        readers[reading] = tuple(s for s in read[reading] if s not in later) or tuple(read[reading])
     return {
         unknown_name(one): UnknownRule(
             reading=one.reading,
@@ -62,15 +68,12 @@ def names_in(only_if: str) -> list[str]:
     return [one.removeprefix("!") for one in only_if.split("|") if one]
 
 
-def _and_after(decided: Collection[str], steps: Mapping[str, Step]) -> set[str]:
-    found = {*decided}
-    after = {
-        s: {before(StepId(s).job, one) for one in step.after}
-        for s, step in steps.items()
-        if isinstance(step, Operation)
-    }
-    while more := {s for s, earlier in after.items() if earlier & found} - found:
-        found |= more
+def _and_after(decided: Collection[str], followers: Mapping[str, Sequence[str]]) -> set[str]:
+    found, new = {*decided}, [*decided]
+    while new:
+        more = [name for name in followers.get(new.pop(), ()) if name not in found]
+        found.update(more)
+        new += more
     return found
 
 

@@ -264,11 +264,11 @@ def undecided(book: Book, state: VisitState, here: Collection[str]) -> set[str]:
     Also those of which the reading itself is in such a step.
     """
     every = steps(book)
-    rules = unknowns_of(book, every)
+    rules, taken = unknowns_of(book, every), state.taken
     asked = {
         name: [one for one in names_in(only_if_of(step)) if one not in state.answers]
         for name, step in every.items()
-        if decided_by(step, state.taken)
+        if decided_by(step, taken)
     }
     found, told = set[str](), {*here}
     while (
