@@ -1,8 +1,9 @@
 """The planner's figures, and those of the pages, in one run: `python -m benchmarks [--seconds S] [PART …]`.
 
 Parts: attended, finish, two, again, scheduling, boards, books, trees, loading; commands, branches, busy, years.
-Without names all of them, some forty minutes. Processor seconds; ratios are of this run. The parts of the pages make a store of
-their own, on SQLite; for PostgreSQL run one alone: `python scripts/with_postgres.py python -m benchmarks.years`.
+Without names all of them, some forty minutes. Processor seconds; ratios are of this run. The parts of the pages make
+a store of their own, on SQLite; for PostgreSQL run one alone:
+`python scripts/with_postgres.py python -m benchmarks.years`.
 """
 
 from __future__ import annotations

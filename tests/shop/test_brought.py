@@ -87,6 +87,9 @@ def test_a_reading_outside_brings_it_at_the_price_agreed_without_asking_again(
     shop.save()
     bench = f"/visits/{visit.pk}/bench/"
     form = Person(tab).form(f"{bench}?card=round/tread", f"{bench}mend/")
+    said = text_of(tab.get(f"{bench}?card=round/tread"))
+    assert f"Do it, agreed in advance: {TYRE}" in said
+    assert "Ask the owner" not in said
     assert tab.post(f"{bench}mend/", form | {"job": "tyre"}).status_code == 303
     work = read(visit)
     assert work.state.taken == ("round", "tyre")

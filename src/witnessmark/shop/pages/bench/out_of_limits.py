@@ -43,6 +43,8 @@ class Mend:
     again: str = ""  # the step that loosens what moved it, or sets it again
     asked: bool = False  # a line in own words stands before the owner, or was agreed
 
+    agreed: tuple[str, ...] = ()  # of the jobs, those the owner agreed to in advance
+
     @property
     def line(self) -> str:
         """The line for the owner where the book has no job for it, as it is kept."""
@@ -157,6 +159,7 @@ def _mend(work: Work, newest: ReadingState) -> Mend:
         newest=newest,
         jobs=tuple((j, job) for j, job in jobs.items() if j not in work.state.taken),
         taken=tuple(job for j, job in jobs.items() if j in work.state.taken),
+        agreed=tuple(j for j in jobs if j in work.state.agreed),
         again=_set_again(work, reading, newest),
     )
 
