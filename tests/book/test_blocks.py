@@ -183,6 +183,28 @@ def test_with_a_new_rear_tyre_slider_and_pads_are_read_while_the_wheel_is_out_an
     assert order.index("chain/adjust") < order.index("chain/oil") < order.index("ride_after/ride")
 
 
+@pytest.mark.parametrize("archetype", ["naked_four", "chain_drive_single"])
+def test_new_pads_go_in_caliper_by_caliper_are_pumped_firm_and_the_wheel_is_turned(archetype):
+    """Common practice, no source."""
+    book = load_book(archetypes()[archetype])
+    two = book.build["front_brake"].get("discs") == "two"
+    order = [
+        step.name
+        for step in plan(compile_problem(book, selection(book, ["front_pads"]))).steps
+        if "front" in step.name
+    ]
+    fitted = ["front_pads/renew", *(["front_pads/renew_right"] if two else [])]
+    wanted = [
+        *("open_front_reservoir", "brake_wear/front", "front_caliper_off", *fitted),
+        *("front_caliper_on", "pump_front_lever", "close_front_reservoir", "front_pads/free"),
+    ]
+    assert [name for name in order if name in wanted] == wanted
+    assert order.index("front_pads/pins") < order.index("front_pads/free")
+    work = book.jobs["front_pads"].operations
+    assert all(work[name.partition("/")[2]].parts["front_pads"] == 1 for name in fitted)
+    assert "front_wheel_free" in work["free"].readings
+
+
 def test_two_discs_are_read_each_and_a_new_tyre_and_the_oil_level_are_written_down():
     book = load_book(archetypes()["naked_four"])
     assert [book.readings[name].repeat for name in ("front_pads", "front_disc")] == [2, 2]

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from tests.kit.trial import BOOK, GEAR, OIL_1, OIL_4, plan
+from witnessmark.book import archetypes, load_book, selection
 from witnessmark.kit import Kit, Pack, kit
 from witnessmark.money import (
     Consumables,
@@ -27,7 +28,8 @@ from witnessmark.money import (
 from witnessmark.money.minutes import carried
 from witnessmark.money.pricing import plan_form
 from witnessmark.money.rounding import half_up
-from witnessmark.planner import Answer, PlanStep
+from witnessmark.planner import Answer, PlanStep, compile_problem
+from witnessmark.planner import plan as solve
 
 OIL_JOB = ("pan_under", "engine_oil/drain", "engine_oil/close", "engine_oil/fill", "engine_oil/top")
 RATES = Rates(
@@ -164,6 +166,23 @@ def test_a_part_that_an_access_step_uses_is_shared_as_its_minutes_are():
     found = priced(answer, ["engine_oil", "drive_oil"], PRICED_RAG)
     assert [nets(line)[1] for line in found.lines] == [("part", "rag", 51), ("part", "rag", 50)]
     assert found.lines[0].items[1].quantity == Decimal("0.5")
+
+
+@pytest.mark.parametrize("wheel", [["rear_tyre"], ["rear_tyre", "chain_kit"], ["chain_kit"]])
+def test_a_new_axle_nut_is_on_the_lines_that_want_the_wheel_out_alone(wheel):
+    """All ride after with the axle tight; only some need its nut. Common practice, no source."""
+    book = load_book(archetypes()["naked_four"])
+    jobs = selection(book, ["front_pads", *wheel])
+    answer = solve(compile_problem(book, jobs))
+    found = estimate(book, answer, jobs, RATES, kit(book, answer))
+    bearing = {
+        line.id: item.quantity
+        for line in found.lines
+        for item in line.items
+        if item.name == "rear_axle_nut"
+    }
+    assert {line.id for line in found.lines} == {"front_pads", *wheel}
+    assert bearing == dict.fromkeys(wheel, Decimal(1) / len(wheel))
 
 
 def test_what_has_no_price_is_named_and_never_guessed():

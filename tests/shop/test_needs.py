@@ -6,10 +6,11 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from witnessmark.book import archetypes, load_book
 from witnessmark.shop import store
 from witnessmark.shop.ids import new_id
 from witnessmark.shop.models import LastDoneKnown
-from witnessmark.shop.pages.needs.asked import asked_for
+from witnessmark.shop.pages.needs.asked import asked_for, names
 from witnessmark.shop.pages.needs.needs import needs_of
 from witnessmark.shop.work.visit import read
 
@@ -96,6 +97,31 @@ def test_looking_for_a_job_records_nothing_and_keeps_what_is_ticked_and_typed(ta
     assert form_of(page)["job"] == ["lights"]
     assert 'value="asked for"' in page.content.decode()
     assert len(store.entries(arrived)) == before
+
+
+@pytest.mark.parametrize(
+    ("said", "job"),
+    [
+        ("Oil change", "engine_oil"),
+        ("ÖLWECHSEL bitte, danke", "engine_oil"),
+        ("front brake rotor", "front_disc"),
+        ("Ventilspiel", "valves"),
+        ("Tappets; it pulls to the left", "valves"),
+    ],
+)
+def test_a_job_is_found_by_what_others_of_the_trade_call_it(said, job):
+    """Common practice, no source."""
+    book = load_book(archetypes()["naked_four"])
+    assert job in asked_for(book, said)
+    assert job not in asked_for(book, "it pulls to the left")
+
+
+def test_a_job_is_looked_for_by_any_of_its_names():
+    book = load_book(archetypes()["naked_four"])
+    found = {job for job in book.jobs if names(book, job, "oil chan")}
+    assert found == {"engine_oil", "fork_oil"}
+    assert names(book, "rear_pads", "bremsb hinten")  # as it is translated
+    assert not names(book, "rear_pads", "change oil")
 
 
 def test_taking_on_records_each_job_with_its_reason(tab, arrived):

@@ -107,6 +107,7 @@ class JobHead(BookModel):
     """What is said of a job besides its work."""
 
     text: Words
+    also_called: list[Words] = []  # it is found by these, too, in any language; nothing prints them
     why: str = ""  # what it is for, in words for the owner
     every_distance: Id | None = None  # figures (quantity distance, duration)
     every_time: Id | None = None

@@ -7,7 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from witnessmark.book import steps
-from witnessmark.book.model import Book
+from witnessmark.book.model import Book, Step
+from witnessmark.book.select import job_of
 from witnessmark.kit import FluidNeed, Kit
 from witnessmark.kit.fluids import pour
 from witnessmark.kit.lay_out import parts_of
@@ -16,7 +17,7 @@ from witnessmark.money.estimate import ExtraLine, Item
 from witnessmark.money.minutes import Carried, lines_of, served
 from witnessmark.money.rates import LineKind, Rates
 from witnessmark.money.rounding import half_up, share_by_weight, share_equally
-from witnessmark.planner import Answer
+from witnessmark.planner import Answer, PlanStep
 
 Shares = dict[str, dict[str, Fraction]]  # of each part or fluid, per job: how much of it
 
@@ -82,18 +83,46 @@ def _labour(tenths: int, rates: Rates, job: str = "") -> Item:
 
 
 def _used(book: Book, answer: Answer, jobs: Sequence[str], by: Carried) -> tuple[Shares, Shares]:
-    """Parts (in their unit) and fluids (in mL) that the plan uses, by line; access steps' shared equally."""
+    """Parts (in their unit) and fluids (in mL) that the plan uses, by line; access steps' shared equally.
+
+    What replaces something disturbed belongs to those for whom it was disturbed; closed again it is for others, too.
+    """
     known = steps(book)
     parts: Shares = {}
     fluids: Shares = {}
+    disturbed: dict[str, list[str]] = {}  # by renewal: the jobs
     for planned in sorted(answer.steps, key=lambda each: each.start):
-        step, those = known[planned.name], lines_of(by, served(planned, jobs))
+        step, work = known[planned.name], served(planned, jobs)
+        those = lines_of(by, work)
+        for name in step.disturbs:
+            disturbed.setdefault(name, []).extend(_wanting(known, planned, work))
         for part, quantity in parts_of(book, step).items():
-            _add(parts, part, those, Fraction(repr(quantity)))
+            opened_for = [
+                job
+                for name in step.renews
+                if book.renewals[name].part == part and not job_of(planned.name)
+                for job in disturbed.get(name, ())
+            ]
+            needing = lines_of(by, opened_for) or those
+            _add(parts, part, needing, Fraction(repr(quantity)))
         for fluid, use in step.fluids.items():
             volume = pour(book, planned.name, planned.start, use).volume_ml
             _add(fluids, fluid, those, Fraction(repr(volume or 0.0)))
     return parts, fluids
+
+
+def _wanting(known: Mapping[str, Step], planned: PlanStep, work: list[str]) -> list[str]:
+    """Of the jobs that a step is done for, those that could not have done with what was there before it."""
+    opening = known[planned.name]
+    wanting = {
+        job_of(name)
+        for name in planned.for_
+        if not any(
+            {*known[name].needs[one]} & {*opening.needs.get(one, ())}
+            for one in opening.sets.keys() & known[name].needs.keys()
+        )
+    }
+    return [job for job in work if job in wanting] or work
 
 
 def _add(shares: Shares, name: str, jobs: Sequence[str], quantity: Fraction) -> None:

@@ -19,6 +19,7 @@ BESIDE = ("front_sensor", "rear_sensor", "mudguard")  # come off on the way, and
 SETTLE = ("front_spokes", "rear_spokes", "wheel_bolts", "head_bolts")
 TYRES = ("front_tyre", "rear_tyre")
 PADS = ("front_pads", "rear_pads")
+LININGS = {*PADS, "front_shoes", "rear_shoes"}
 
 
 def _soft(book: Book, lever: str) -> list[str]:
@@ -214,6 +215,21 @@ def _tyre_fitted(book: Book) -> Iterator[Fault]:
                 yield fault(name, "figures", "its pressure is not shown", expected)
 
 
+def _linings_tried(book: Book) -> Iterator[Fault]:
+    for name, job in book.jobs.items():
+        fitted = [step for step, one in job.operations.items() if LININGS & one.parts.keys()]
+        if not fitted:
+            continue
+        last = fitted[-1]
+        if not any("turns freely" in one.assures for one in job.operations.values()):
+            yield from assured(f"{name}/{last}", job.operations[last], "turns freely")
+        if not any("bed_in" in one.cautions for one in job.operations.values()):
+            expected = 'add cautions = ["bed_in"], and tell the owner'
+            yield fault(
+                f"{name}/{last}", "cautions", "nobody says how they are bedded in", expected
+            )
+
+
 def _clip_forward(book: Book) -> Iterator[Fault]:
     for name, step in steps(book).items():
         if "clip_link" in step.parts:
@@ -283,6 +299,12 @@ RULES = (
         "A tyre that runs the wrong way sheds water badly; an old one grips badly however deep its tread.",
         _tyre_fitted,
         "common practice, no source; arrow and date are marked by 49 CFR 574.5 and 571.119",
+    ),
+    Rule(
+        "linings_tried",
+        "With new pads or shoes in, the wheel is seen to turn freely, and the card says how they are bedded in.",
+        "What drags burns; what is braked hard before it has bedded in glazes.",
+        _linings_tried,
     ),
     Rule(
         "clip_forward",

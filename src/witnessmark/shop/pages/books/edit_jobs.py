@@ -36,17 +36,16 @@ class JobWordsForm(EditForm):
         label=gettext_lazy("What it is for, for the owner"), required=False, widget=FEW,
         max_length=600,
     )  # fmt: skip
+    also_called = LinesField(label=gettext_lazy("Also found by, one name to a line"))
 
     def begin(self) -> None:
         """What the job says."""
-        self.fields["text"].initial, self.fields["why"].initial = (
-            self.job_was.text,
-            self.job_was.why,
-        )
+        for key in ("text", "why", "also_called"):
+            self.fields[key].initial = getattr(self.job_was, key)
 
     def changes(self, now: Standing) -> Changes:
         """The keys that were changed."""
-        return edit.says(now, ("jobs", self.job), self.said("text", "why"))
+        return edit.says(now, ("jobs", self.job), self.said("text", "why", "also_called"))
 
 
 class OrderForm(EditForm):
@@ -217,7 +216,7 @@ class OwnJobForm(EditForm):
         said = self.cleaned_data
         name = edit.id_of(said["text"], {**now.book.jobs, **now.book.services})
         alike: dict[str, Any] = {
-            "every_distance": None, "every_time": None, "early": [], "likely": None,
+            "also_called": [], "every_distance": None, "every_time": None, "early": [], "likely": None,
         }  # fmt: skip
         own = own_job_of(now.book, self.job).model_copy(
             # what the pattern alone speaks of is of the same machine: both name it

@@ -216,11 +216,7 @@ def _groups(
             _choice(work.book, one, needed, chosen)
             for one in needed.due
             if one.state == state
-            and (
-                state == "due"
-                or one.job in chosen
-                or names(work.book.jobs[one.job].text, looked_for)
-            )
+            and (state == "due" or one.job in chosen or names(work.book, one.job, looked_for))
         ]
         if choices:
             yield str(heading), choices

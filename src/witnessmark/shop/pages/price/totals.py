@@ -381,4 +381,6 @@ def item_words(item: Item) -> str:
         return item.text
     if item.unit and item.unit != "piece":
         return f"{item.text}, {quantity} {item.unit}"
+    if item.unit == "piece" and item.quantity < 1:
+        return _("share of: {part}").format(part=item.text)
     return item.text if quantity == "1" else f"{item.text} × {quantity}"
