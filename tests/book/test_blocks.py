@@ -205,6 +205,23 @@ def test_new_pads_go_in_caliper_by_caliper_are_pumped_firm_and_the_wheel_is_turn
     assert "front_wheel_free" in work["free"].readings
 
 
+@pytest.mark.parametrize(
+    ("archetype", "job", "turn"),
+    [
+        ("classic_twin", "fall_look", ["fall_look/leaks", "ignition_on"]),  # fuel before a spark
+        ("classic_twin", "carburettor_clean", ["tank_off", "carburettors_off", "carburettors_on", "tank_on"]),
+        ("belt_drive_scooter", "v_belt", ["onto_stand", "v_belt_out", "v_belt_in", "variator_cover_on", "off_stand"]),
+        ("two_stroke_single", "brake_fluid_test", ["onto_stand", "brake_fluid_test/test", "off_stand"]),
+        ("sport_four", "coolant_check", ["onto_stand", "coolant_check/read", "off_stand"]),
+    ],
+)  # fmt: skip
+def test_a_job_of_an_archetype_is_done_in_the_order_of_the_trade(archetype, job, turn):
+    """Common practice, no source."""
+    book = load_book(archetypes()[archetype])
+    found = plan(compile_problem(book, selection(book, [job])), objective="attended")
+    assert [step.name for step in found.steps if step.name in turn] == turn
+
+
 def test_two_discs_are_read_each_and_a_new_tyre_and_the_oil_level_are_written_down():
     book = load_book(archetypes()["naked_four"])
     assert [book.readings[name].repeat for name in ("front_pads", "front_disc")] == [2, 2]

@@ -12,6 +12,7 @@ from witnessmark.book.figures import (
     figures_unproven,
     figures_used,
     limits,
+    verdict,
 )
 from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.model import Figure
@@ -89,6 +90,19 @@ def test_limits_are_the_ends_of_the_figures_that_bound_a_reading(quantity, entri
     book = load_book_text(BOUNDED.format(quantity=quantity, entries=entries))
     assert tuple(limits(book, "both")) == pytest.approx(both)
     assert tuple(limits(book, book.readings["least"])) == pytest.approx(least)
+
+
+def test_near_a_limit_is_what_the_instrument_of_the_reading_cannot_tell_apart():
+    book = load_book_text(
+        'format = 1\nname = "mine"\ntitle = "Mine"\nextends = "naked_four"\n[machine]\nmaker = "M"\nmodel = "1"\n'
+        '[figures]\nfront_pad_least = { value = "1.5 mm", source = "p. 1" }\n'
+        '[readings.front_pads]\nerror = "0.2 mm"\n'
+    )
+    said = [verdict(book, "front_pads", value).words for value in (1.7, 1.9)]
+    assert said == [
+        "1.7 mm measured with ±0.3 mm: at the limit of 1.5 mm (p. 1)",
+        "1.9 mm measured with ±0.3 mm: within limits",
+    ]
 
 
 def test_figures_are_used_through_access_steps_intervals_fluids_and_limits(shaft):

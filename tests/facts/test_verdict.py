@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from witnessmark.facts import Limit, judge
 
 MANUAL = "manual, p. 12"
+TOO_COARSE = "; from limit to limit it is hardly more: a finer instrument tells"
 WRONG_SIDE = ", on its wrong side by no more than the instrument tells apart"
 
 
@@ -23,6 +24,7 @@ WRONG_SIDE = ", on its wrong side by no more than the instrument tells apart"
         (0.12, 0.01, 0.08, 0.15, "0.12 mm measured with ±0.01 mm: within limits"),
         (0.15, 0.01, 0.08, 0.15, "0.15 mm measured with ±0.01 mm: at the limit of 0.15 mm (manual, p. 12)"),
         (0.17, 0.01, 0.08, 0.15, "0.17 mm measured with ±0.01 mm: above the limit of 0.15 mm (manual, p. 12)"),
+        (2.6, 1, 2, 3, f"2.6 mm measured with ±1 mm: at the limit of 3 mm (manual, p. 12){TOO_COARSE}"),
         (2.0, 0.1, None, None, "2 mm measured with ±0.1 mm: no limit is known"),
     ],
 )  # fmt: skip

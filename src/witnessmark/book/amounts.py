@@ -182,8 +182,9 @@ def _reading(path: Path, reading: Reading) -> Iterator[Fault]:
         problem = f'"{reading.unit}" is no unit of {reading.quantity}'
         expected = f"units are {', '.join(units.UNITS[reading.quantity])}"
         yield Fault((*path, "unit"), problem, expected)
-    if reading.resolution is not None:
-        yield from _readable((*path, "resolution"), reading.resolution, reading.quantity)
+    for key, written in (("resolution", reading.resolution), ("error", reading.error)):
+        if written is not None:
+            yield from _readable((*path, key), written, reading.quantity)
 
 
 def _is_unit(text: str, quantity: Quantity) -> bool:

@@ -76,7 +76,7 @@ def limits(book: Book, reading: str | Reading) -> Bounds:
 def verdict(book: Book, reading: str | Reading, value: float) -> Verdict:
     """A value read (base unit) against the limits of its reading, each with its figure's source.
 
-    The instrument's resolution is the one the reading asks for.
+    What the instrument tells apart, and how far it may be wrong, is as the reading asks for.
     """
     if isinstance(reading, str):
         reading = book.readings[reading]
@@ -86,7 +86,7 @@ def verdict(book: Book, reading: str | Reading, value: float) -> Verdict:
         reading.quantity,
         low=_limit(book, reading.low, least),
         high=_limit(book, reading.high, most),
-        resolution=reading.finest,
+        resolution=reading.uncertain,
         unit=reading.unit,
     )
 

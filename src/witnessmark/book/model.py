@@ -222,15 +222,17 @@ class Reading(BookModel):
     bad: list[Words] = []  # those of the choices that make a finding
     instrument: str = ""
     resolution: str | None = None  # "0.1 mm"
+    error: str | None = None  # how far the instrument may be wrong, beside: "0.03 mm"
     repeat: Annotated[int, Field(ge=1, le=8)] = 1
     again_after: list[Id] = []  # fasteners: read once more when they have been made tight
     gate: Gate | None = None  # the first gate that waits for it; None: by its `safety`
     safety: bool = False  # outside its limits, or not read, the machine is not ridden
 
     @cached_property
-    def finest(self) -> float:
-        """The resolution asked of the instrument, in the base unit; 0 where none is."""
-        return units.read_difference(self.resolution, self.quantity) if self.resolution else 0.0
+    def uncertain(self) -> float:
+        """By how much either way a value may be off, in the base unit: resolution and error of the instrument."""
+        said = (one for one in (self.resolution, self.error) if one)
+        return sum((units.read_difference(one, self.quantity) for one in said), 0.0)
 
 
 class Shims(BookModel):

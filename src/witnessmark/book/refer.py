@@ -364,7 +364,9 @@ def _readings(book: Book) -> Iterator[Fault]:
             table = (*path, "choices")
             yield from unknown((*path, "bad", place), "choice", word, reading.choices, table)
         if reading.quantity == "words":
-            yield from _not_given(path, reading, ("unit", "low", "high", "resolution"), "words")
+            yield from _not_given(
+                path, reading, ("unit", "low", "high", "resolution", "error"), "words"
+            )
         else:
             yield from _not_given(path, reading, ("choices", "bad"), "a number")
 

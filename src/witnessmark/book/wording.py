@@ -38,7 +38,7 @@ _PATTERNS = {
     STATE_PATTERN: "states are lower-case letters, digits, blanks, letter first",
     LANGUAGE_PATTERN: "a language is its ISO 639 code in lower case, such as de",
 }
-_WITH_UNIT = ("value", "low", "high", "tolerance", "hold_back", "syringe", "resolution")
+_WITH_UNIT = ("value", "low", "high", "tolerance", "hold_back", "syringe", "resolution", "error")
 
 
 def faults(error: ValidationError, data: Mapping[str, Any], most: int) -> list[Fault]:

@@ -49,7 +49,7 @@ def judge(
     resolution: float = 0.0,
     unit: str = "",
 ) -> Verdict:
-    """Hold a value (base unit) against its limits; ``resolution`` is what the instrument tells apart.
+    """Hold a value (base unit) against its limits; ``resolution`` is what the instrument tells apart, with its error.
 
     A value no further from a limit than the resolution is *at the limit*: neither side is proven
     (common practice, no source: one division of the scale either way). ``unit`` is the one to say
@@ -61,6 +61,8 @@ def judge(
     short = _short(stand, limit, quantity, unit)
     if beyond and stand == "at the limit":
         short += ", on its wrong side by no more than the instrument tells apart"
+    if stand == "at the limit" and low and high and high.value - low.value < 2 * abs(resolution):
+        short += "; from limit to limit it is hardly more: a finer instrument tells"
     read = _said(value, quantity, unit)
     how = f" measured with ±{_difference(resolution, quantity, unit)}" if resolution else ""
     slip = _slip(value, stand, low, high)
