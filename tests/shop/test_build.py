@@ -309,6 +309,7 @@ def test_from_an_empty_shop_to_the_figures_of_a_new_model(
     assert page.evaluate(OFF_SCREEN, wanted) == []
     page.get_by_role("button", name="Start its figures sheet").click()
     expect(page.locator(".slot.problem")).to_have_count(sum(slot.needed for slot in sheet.asked()))
+    expect(page.locator(".slot > details[open]")).to_have_count(1)  # one question at a time
     assert faults(page) == []
     page.get_by_text("Begin with one that is like it").click()
     page.get_by_role("button", name="Four in line, naked").click()
@@ -318,7 +319,11 @@ def test_from_an_empty_shop_to_the_figures_of_a_new_model(
     expect(drive.locator(".brings")).to_contain_text("Shaft splines greased")
     expect(drive.locator(".brings")).to_contain_text("Chain and sprockets")
     expect(drive.get_by_text("How the chain is closed")).to_be_hidden()
+    expect(drive.locator(".chosen")).to_contain_text("Shaft")
     drive.get_by_label("Yes: the wheel comes off first").check()
+    page.locator("#slot-gearbox summary").click()
+    expect(page.locator(".slot > details[open]")).to_have_count(1)  # what was chosen folds
+    drive.locator("summary").first.click()
     assert faults(page) == []
     page.get_by_label("Maker").fill("Orlo")
     page.get_by_label("Model").fill("200")

@@ -25,7 +25,13 @@ from witnessmark.book.vocabulary import NOT_KNOWN
 from witnessmark.shop import content_store
 from witnessmark.shop.forms import in_words
 from witnessmark.shop.models import BookRevision, StoredBook
-from witnessmark.shop.pages.books.sheet import BuildForm, NewForm, choices_sent, wrong_in
+from witnessmark.shop.pages.books.sheet import (
+    BuildForm,
+    NewForm,
+    choices_sent,
+    slot_shown,
+    wrong_in,
+)
 from witnessmark.shop.pages.books.views import visits_here
 from witnessmark.shop.responses import back_or, done, show
 from witnessmark.shop.scope import Desk, DeskRequest
@@ -223,6 +229,7 @@ def look(request: DeskRequest, storedbook: UUID | None = None) -> HttpResponse:
     after = sheet.brings(build)
     return show(request, "books/brings.html", {
         "change": sheet.change(sheet.brings(before), after),
+        "slot": next(slot_shown(one, build[slot], []) for one in sheet.asked() if one.name == slot),
         "same": build[slot] == stands[slot],
         "not_known": build[slot]["is"] == NOT_KNOWN,
         "faults": [words for told in faults.values() for words in told if words not in old],

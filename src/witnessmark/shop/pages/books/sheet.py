@@ -71,8 +71,8 @@ class SlotShown:
     faults: list[str] = field(default_factory=list)
 
     @property
-    def open(self) -> bool:
-        """Whether it waits for somebody: folded once something is chosen that goes with the rest."""
+    def waits(self) -> bool:
+        """Whether it waits for somebody: nothing is chosen, or what does not go with the rest."""
         return bool(self.faults) or not (self.not_known or any(one.chosen for one in self.blocks))
 
 
@@ -119,6 +119,14 @@ class BuildForm(SheetForm):
             slot_shown(slot, self.build.get(slot.name, {}), self.slot_faults.get(slot.name, []))
             for slot in sheet.asked()
         ]
+
+    @property
+    def open_slot(self) -> str:
+        """The one slot that is unfolded: the first that waits for somebody, one with a fault before others."""
+        waiting = [slot for slot in self.slots if slot.waits]
+        return next(
+            (slot.name for slot in waiting if slot.faults), waiting[0].name if waiting else ""
+        )
 
 
 class NewForm(BuildForm):
