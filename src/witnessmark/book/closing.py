@@ -19,7 +19,6 @@ from witnessmark.book.select import (
     decided_by,
     found_states,
     job_of,
-    operations,
     path_of,
     possible_states,
     states_from,
@@ -40,7 +39,7 @@ def faults(book: Book) -> Iterator[Fault]:
     ways = Ways(book)
     for job in book.jobs:
         taken = with_brought(book, [job])
-        rows = _rows(operations(book, taken), taken)
+        rows = _rows(ways.operations(taken), taken)
         unknowns = {one[:3] for row in rows.values() for one in row}
         if len(unknowns) > MOST_DECIDING:
             problem = f"{len(unknowns)} readings decide about its steps and those of jobs it brings"
@@ -48,7 +47,7 @@ def faults(book: Book) -> Iterator[Fault]:
             continue
         for left_out in _branches(rows, unknowns):
             when = f"{job} is done" + (f" without {listed(sorted(left_out))}" if left_out else "")
-            for fault in _job_faults(book, job, ways.used(taken, left_out), when):
+            for fault in _job_faults(ways, job, ways.used(taken, left_out), when):
                 if fault.path not in told:
                     told.add(fault.path)
                     yield fault
@@ -77,10 +76,10 @@ def _branches(
     return found
 
 
-def _job_faults(book: Book, job: str, used: Mapping[str, Step], when: str) -> Iterator[Fault]:
+def _job_faults(ways: Ways, job: str, used: Mapping[str, Step], when: str) -> Iterator[Fault]:
+    book, setters = ways.book, _setters(used)
     yield from _left_open(book, job, used, when)
-    yield from _not_to_be_had(book, used, when)
-    setters = _setters(used)
+    yield from _not_to_be_had(ways, used, setters, when)
     for name, condition in book.conditions.items():
         if name in setters:
             yield from _left_changed(name, condition, when, setters[name])
@@ -161,16 +160,19 @@ def _where_else(book: Book, job: str, thing: Thing, key: str) -> str:
 # ---------------------------------------------------------------- conditions
 
 
-def _not_to_be_had(book: Book, used: Mapping[str, Step], when: str) -> Iterator[Fault]:
+def _not_to_be_had(
+    ways: Ways, used: Mapping[str, Step], setters: Mapping[str, Mapping[str, Step]], when: str
+) -> Iterator[Fault]:
     """States that a step needs and nothing sets."""
-    setters = _setters(used)
     possible = {
-        name: possible_states(c, {s.sets[name] for s in setters.get(name, {}).values()})
-        for name, c in book.conditions.items()
+        name: ways.possible_of(
+            name, frozenset(s.sets[name] for s in setters.get(name, {}).values())
+        )
+        for name in ways.book.conditions
     }
     for name, step in used.items():
         for condition, states in step.needs.items():
-            if not possible[condition] & set(states):
+            if possible[condition].isdisjoint(states):
                 problem = f"{condition} is never {listed(states)} when {when}"
                 expected = "add an access step that sets it, or bring a job that does"
                 yield Fault((*path_of(name), "needs", condition), problem, expected)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Any
+
+import tomli  # compiled: four times as fast as the standard library's own, which it is otherwise
 
 from witnessmark.book.errors import BookError, BookErrors, Path, dotted
 from witnessmark.book.merge import Origin
@@ -85,11 +86,11 @@ def parsed(text: str, label: str, file: FilePath | None = None) -> Document:
         raise _too_large(label)
     text = text.replace("\r\n", "\n")
     try:
-        document = Document(label, file, text, tomllib.loads(text))
+        document = Document(label, file, text, tomli.loads(text))
         _refuse_too_much(document)
     except BookErrors:  # a ValueError as well
         raise
-    except tomllib.TOMLDecodeError as error:
+    except tomli.TOMLDecodeError as error:
         raise _not_toml(label, text, str(error)) from None
     except RecursionError:
         place = f"{label}:{_deepest_line(text)}"
@@ -158,7 +159,7 @@ _MEANT = {
 
 
 def _not_toml(label: str, text: str, message: str) -> BookErrors:
-    """What `tomllib` says, with the line in front and what would be right."""
+    """What `tomli` says, with the line in front and what would be right."""
     said = re.fullmatch(
         r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", message, re.DOTALL
     )

@@ -123,12 +123,22 @@ class Ways:
             name: {key: step for key, step in book.access.items() if name in step.sets}
             for name in book.conditions
         }
+        self.of_job: dict[str, dict[str, Operation]] = {}
         self.possible: dict[tuple[str, States], States] = {}
         self.leading: dict[tuple[str, States, States], set[str]] = {}
 
+    def operations(self, jobs: Iterable[str]) -> dict[str, Operation]:
+        """As the function `operations`; each job's are put in order once."""
+        found: dict[str, Operation] = {}
+        for job in jobs:
+            if job not in self.of_job:
+                self.of_job[job] = operations(self.book, [job])
+            found |= self.of_job[job]
+        return found
+
     def used(self, jobs: Iterable[str], without: Collection[str] = ()) -> dict[str, Step]:
         """As `used_steps`: access steps in the order of the book, then operations but those left out."""
-        every = operations(self.book, jobs)
+        every = self.operations(jobs)
         done = {name: step for name, step in every.items() if name not in without}
         counted: dict[str, Step] = dict(done)
         wanted = _Wanted(self.book)
@@ -137,7 +147,7 @@ class Ways:
             wanted.count(fresh.values())
             fresh = {
                 key: self.book.access[key]
-                for name, states, possible in wanted.states(self._possible)
+                for name, states, possible in wanted.states(self.possible_of)
                 if not possible <= states
                 for key in self._leading_to(name, states, possible)
                 if key not in counted
@@ -146,7 +156,8 @@ class Ways:
         access = {name: step for name, step in self.book.access.items() if name in counted}
         return {**access, **done}
 
-    def _possible(self, name: str, set_to: States) -> States:
+    def possible_of(self, name: str, set_to: States) -> States:
+        """The states it may be in where those are set, as `possible_states`."""
         key = (name, set_to)
         if key not in self.possible:
             self.possible[key] = frozenset(possible_states(self.book.conditions[name], set_to))
