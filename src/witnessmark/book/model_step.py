@@ -107,7 +107,6 @@ class JobHead(BookModel):
     """What is said of a job besides its work."""
 
     text: Words
-    also_called: list[Words] = []  # it is found by these, too, in any language; nothing prints them
     why: str = ""  # what it is for, in words for the owner
     every_distance: Id | None = None  # figures (quantity distance, duration)
     every_time: Id | None = None
@@ -126,6 +125,7 @@ class JobHead(BookModel):
 class Job(JobHead):
     """What the owner pays for."""
 
+    also_called: list[Words] = []  # it is found by these, too, in any language; nothing prints them
     operations: Annotated[dict[Id, Operation], Field(min_length=1)]
 
 

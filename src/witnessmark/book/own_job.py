@@ -260,7 +260,7 @@ def own_job_of(book: Book, name: str) -> OwnJob:
         usual = operation.after == turn[:place][-1:]
         after = None if usual else list(operation.after)
         steps.append(OwnStep(name=step, **_whole(operation, "after"), after=after))
-    whole = OwnJob(**_whole(job, "operations"), steps=steps)
+    whole = OwnJob(**_whole(job, "operations", "also_called"), steps=steps)
     others = {other: text for other, text in book.jobs.items() if other != name}
     rest = {*_in_steps(*book.access.values())} | {
         thing

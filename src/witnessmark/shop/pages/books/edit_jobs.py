@@ -216,7 +216,7 @@ class OwnJobForm(EditForm):
         said = self.cleaned_data
         name = edit.id_of(said["text"], {**now.book.jobs, **now.book.services})
         alike: dict[str, Any] = {
-            "also_called": [], "every_distance": None, "every_time": None, "early": [], "likely": None,
+            "every_distance": None, "every_time": None, "early": [], "likely": None,
         }  # fmt: skip
         own = own_job_of(now.book, self.job).model_copy(
             # what the pattern alone speaks of is of the same machine: both name it
