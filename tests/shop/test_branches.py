@@ -9,6 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from tests.fixtures.slack import chain_in, slack_file
+from tests.shop.test_price import answered, offer
 from witnessmark.cli.main import app
 from witnessmark.planner import Wish, WishError
 from witnessmark.shop import store
@@ -229,6 +230,49 @@ def test_a_helper_does_not_say_what_a_reading_is_taken_as(client_of, helper, tak
     )
     assert refused.status_code == 403
     assert read(taken).state.unread == ()
+
+
+def test_a_reading_that_is_hard_to_believe_decides_nothing_before_it_is_typed_again(tab, taken):
+    bench = f"/visits/{taken.pk}/bench/"
+    typed = {"card": "chain/measure", "done": "1", "reading-slack-2": "36"}
+    for absurd in ("45000", "-45", "forty"):
+        got = tab.post(
+            f"{bench}confirm/", fields(tab.get(bench)) | typed | {"reading-slack-1": absurd}
+        )
+        assert got.status_code == 422
+    assert read(taken).state.answers == {}
+    assert left(taken)[0] == "chain/measure"
+
+
+def test_at_hand_back_a_reading_not_taken_leaves_the_job_open_and_nothing_is_called_needless(
+    tab, taken, desk
+):
+    offer(tab, taken)
+    answered(tab, taken, chain="yes")
+    here = f"/visits/{taken.pk}/handback/"
+    said = words(tab.get(here))
+    assert re.search(
+        r"Look after the chain: agreed, not yet done: Measure the slack[^:]*Adjust", said
+    )
+    assert "within its limits" not in said
+    measured(desk, taken, 35, 36)
+    said = words(tab.get(here))
+    assert re.search(r"agreed, not yet done: Grease the chain as it is, Measure the slack", said)
+    assert "Chain slack 35 mm, 36 mm: within its limits" in said
+
+
+def test_a_reading_after_hand_back_brings_no_branch_and_says_that_it_came_late(tab, taken, desk):
+    bench = f"/visits/{taken.pk}/bench/"
+    form = fields(tab.get(bench))
+    store.record(desk, taken, "returned", {"keys": 2, "ridden_away": True})
+    typed = {"card": "chain/measure", "done": "1", "reading-slack-1": "45", "reading-slack-2": "36"}
+    refused = tab.post(f"{bench}confirm/", form | typed)
+    assert refused.status_code == 409
+    assert read(taken).state.readings == ()
+    slack(desk, taken, 45)  # from a tablet that did not know
+    work = read(taken)
+    assert branches.newly_decided(work, planning.taken(work), work.state.history[-1:]) == []
+    assert "came in after hand-back" in work.state.recalls[0].words
 
 
 def text_of(tab, visit, slug: str) -> str:

@@ -2,9 +2,11 @@
 
 import pytest
 
+from tests.fixtures.undecided import undecided_book
 from tests.shop.day import Person, text_of
 from tests.shop.test_price_undecided import answered, fields, offer, paper, path, round_of
-from witnessmark.shop import store
+from witnessmark.shop import content_store, store
+from witnessmark.shop.pages.bench.out_of_limits import mends
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.visit import read
 
@@ -108,6 +110,24 @@ def test_a_reading_outside_brings_it_at_the_price_agreed_without_asking_again(
     )
     charged = pricing.charged(read(visit), ["tyre"])
     assert charged.gross_minor == before
+
+
+def test_of_several_jobs_behind_one_reading_each_is_asked_for_and_done_for_itself(
+    tab, desk, shop, tmp_path
+):
+    text = 'text = "Look at the lights"'
+    book = undecided_book(tmp_path, (text, f'{text}\nearly = ["tread"]\nlikely = 0.5'))
+    visit = round_of(shop, desk, content_store.keep_book(shop, book))
+    offer(tab, visit)
+    answered(tab, visit, round="yes")
+    assert ask(tab, visit).status_code == 303
+    got = ask(tab, visit, "lights")
+    assert got.status_code == 303, text_of(got)
+    assert answered(tab, visit, tyre="yes", lights="no").status_code == 303
+    tread(desk, visit, 1.0)
+    (beyond,) = [one for one in mends(read(visit)) if one.reading == "tread"]
+    assert ([job for job, _ in beyond.jobs], beyond.agreed) == (["lights", "tyre"], ("tyre",))
+    assert read(visit).state.taken == ("round",)
 
 
 def test_a_no_declines_it_and_leaves_the_rest_alone(tab, visit):

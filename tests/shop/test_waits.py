@@ -17,6 +17,7 @@ from witnessmark.shop.work.paperwork.service_record import service_record
 from witnessmark.shop.work.plan_followed import new_order, plan_progress
 from witnessmark.shop.work.visit import read
 
+pytestmark = pytest.mark.postgres
 DRAIN, PLUG = "engine_oil/drain", "fastener/oil_plug/1"
 
 
