@@ -13,7 +13,7 @@ from tests.shop.test_price import answered, offer
 from witnessmark.cli.main import app
 from witnessmark.planner import Wish, WishError
 from witnessmark.shop import store
-from witnessmark.shop.work import branches, planning, solving
+from witnessmark.shop.work import branches, planning, pricing, solving
 from witnessmark.shop.work.crew import crew_of
 from witnessmark.shop.work.hand_back import not_needed
 from witnessmark.shop.work.plan_followed import new_order, plan_progress
@@ -280,6 +280,29 @@ def text_of(tab, visit, slug: str) -> str:
     assert answer["Content-Type"] == "application/pdf"
     pages = pypdf.PdfReader(BytesIO(answer.content)).pages
     return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+
+def test_what_access_of_another_branch_uses_is_perhaps_needed_while_that_is_open(desk, tmp_path):
+    """The wheel is off for the adjustment alone: a new split pin in four of ten."""
+    file = slack_file(tmp_path)
+    wheel = 'text = "Fit the rear wheel"\n'
+    text = file.read_text().replace(wheel, f"{wheel}parts = {{ pin = 1 }}\n")
+    file.write_text(text + '[parts.pin]\ntext = "Split pin"\n')
+    visit = chain_in(desk, file)
+
+    def laid_out():
+        made = planning.taken(read(visit))
+        found = pricing.laid_out(read(visit), made.every_step)
+        return [one.text for one in found.parts], [(p.text, p.chance[:4]) for p in found.perhaps]
+
+    plan = planning.keep(visit.shop, planning.ordered(read(visit), ["chain"]))
+    store.record(desk, visit, "plan_taken", {"plan": plan})
+    assert laid_out() == ([], [("Split pin", "40\u00a0%")])
+    first, _ = measured(desk, visit, 45, 36)
+    assert laid_out() == (["Split pin"], [])
+    store.record(desk, visit, "corrected", {"entry": str(first.entry.id)})
+    slack(desk, visit, 35)
+    assert laid_out() == ([], [])
 
 
 def test_the_job_card_names_what_the_reading_may_bring(tab, taken):

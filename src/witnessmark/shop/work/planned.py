@@ -113,15 +113,20 @@ class Planned:
 
     @property
     def every_step(self) -> Answer:
-        """The answer with the operations of all other branches behind it: what must lie ready for any of them."""
+        """The answer, and behind it what other branches that are still open have more: what must lie ready for any.
+
+        Of access steps those that are had for such operations alone.
+        """
         if self.tree is None:
             return self.answer
-        known = {step.name for step in self.answer.steps}
+        known, read = {step.name for step in self.answer.steps}, dict(self.read)
         more = {
             step.name: step
             for way in ways(self.tree.first)
+            if all(read.get(name, yes) == yes for name, yes in way.answers.items())
             for step in way.steps
-            if step.kind == "operation" and step.name not in known
+            if step.name not in known
+            and (step.kind == "operation" or (step.for_ and not known & {*step.for_}))
         }
         return self.answer.model_copy(update={"steps": (*self.answer.steps, *more.values())})
 
