@@ -1,23 +1,30 @@
 """From the agreed price to the issued invoice, and what is paid of it."""
 
+import hashlib
 import re
 from datetime import timedelta
+from decimal import Decimal
 from io import BytesIO
 
 import pypdf
+import pypdfium2 as pdfium
 import pytest
+import zxingcpp
 from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
 from tests.fixtures.tour import put
 from tests.shop.day import Person, text_of
+from witnessmark.bank import creditor_reference, spaced
+from witnessmark.invoice.received import received
 from witnessmark.ledger.account import Account
-from witnessmark.shop import guards, store
+from witnessmark.shop import anchors, guards, store, verifying
 from witnessmark.shop.models import DocumentKept, Entry, OwedRow, Owner, Visit
 from witnessmark.shop.work import issuing
 from witnessmark.shop.work.billing import kept_document
 
 pytestmark = pytest.mark.postgres  # and on SQLite, as everything
+IBAN = "GB82WEST12345698765432"
 
 
 def at(visit: Visit, rest: str = "") -> str:
@@ -50,6 +57,23 @@ def paper(person: Person, visit: Visit, place: int = -1) -> str:
     assert answer["Content-Type"] == "application/pdf"
     pages = pypdf.PdfReader(BytesIO(answer.content)).pages
     return " ".join(" ".join(page.extract_text().split()) for page in pages)
+
+
+def pdf_of(person: Person, visit: Visit, place: int = -1) -> bytes:
+    sha256 = account(visit).documents[place].said.document
+    return person.client.get(at(visit, f"documents/{sha256}.pdf")).content
+
+
+def codes_on(printed: bytes) -> list[str]:
+    """What a general reader of codes sees on the sheets."""
+    sheets = [page.render(scale=3).to_numpy() for page in pdfium.PdfDocument(printed)]
+    return [found.text for sheet in sheets for found in zxingcpp.read_barcodes(sheet)]
+
+
+def verify() -> list[str]:
+    """What `witnessmark verify` finds wrong with the numbers of documents."""
+    told = verifying.report_of(anchors.Places.usual()).told
+    return [one.fault.problem for one in told if one.fault.place == "numbers of documents"]
 
 
 # ---------------------------------------------------------------- agreed, done, charged
@@ -254,6 +278,80 @@ def test_every_number_of_a_series_is_there_and_kept_whole(mara, shop, to_invoice
     assert issuing.gaps(shop) == []
     for row in DocumentKept.objects.all():
         assert kept_document(shop, row.sha256).document.number == row.name
+
+
+def test_a_number_that_is_missing_in_a_series_is_a_fault_of_the_store(mara, shop, to_invoice):
+    """The gap is made by keeping a document under the number after the next."""
+    issue(mara, to_invoice)
+    assert verify() == []
+    row = DocumentKept.of(shop).get()
+    series, content = row.series, bytes(row.content) + b" "
+    sha256 = hashlib.sha256(content).hexdigest()
+    DocumentKept(
+        shop=shop, sha256=sha256, content=content, series=series, number=3, name="INV-3"
+    ).save(force_insert=True)
+    assert verify() == [f"{series}: number 2 is missing"]
+
+
+# ---------------------------------------------------------------- what the bank and a program read
+
+
+def test_the_printed_code_asks_for_the_sum_with_the_reference_of_the_number(mara, shop, to_invoice):
+    """EPC069-12, version 2, line by line, read off the sheet by a general reader; IBAN: the example of ISO 13616."""
+    shop.iban, shop.bic = IBAN, "WESTGB22"
+    shop.save()
+    issue(mara, to_invoice)
+    (code,) = codes_on(pdf_of(mara, to_invoice))
+    name = account(to_invoice).documents[0].said.name
+    reference = creditor_reference(name)
+    assert code.splitlines() == [
+        "BCD", "002", "1", "SCT", "WESTGB22", shop.name, IBAN, "EUR56.4", "", reference,
+    ]  # fmt: skip
+    assert f"please write {spaced(reference)}" in paper(mara, to_invoice)
+    mara.do(at(to_invoice), at(to_invoice, "cancel/"), because="again")
+    assert codes_on(pdf_of(mara, to_invoice, 0)) == []  # cancelled: nobody is asked to pay it
+    assert codes_on(pdf_of(mara, to_invoice, 1)) == []
+
+
+def test_without_an_account_of_the_shop_there_is_no_code(mara, to_invoice):
+    issue(mara, to_invoice)
+    assert codes_on(pdf_of(mara, to_invoice)) == []
+
+
+def test_an_issued_document_is_sent_as_data_in_both_syntaxes_and_in_its_paper(
+    mara, shop, to_invoice
+):
+    """Read again by our reader of suppliers' e-invoices; what they say by the standard: tests/invoice."""
+    shop.iban, shop.vat_number = IBAN, "PT500100"
+    shop.save()
+    issue(mara, to_invoice)
+    said = account(to_invoice).documents[0].said
+    for syntax, media in (("ubl", "xml"), ("cii", "xml"), ("hybrid", "pdf")):
+        answer = mara.client.get(at(to_invoice, f"documents/{said.document}/{syntax}/"))
+        assert answer["Content-Type"] == f"application/{media}"
+        assert f"{said.name}-{syntax}.{media}" in answer["Content-Disposition"]
+        read = received(answer.content)
+        assert (read.number, read.gross) == (said.name, Decimal("56.40"))
+        assert creditor_reference(said.name).encode() in answer.content or media == "pdf"
+    assert mara.client.get(at(to_invoice, f"documents/{said.document}/x/")).status_code == 404
+    assert mara.client.get(at(to_invoice, f"documents/{'0' * 64}/ubl/")).status_code == 404
+
+
+def test_what_cannot_be_sent_as_data_says_why_on_the_page(mara, to_invoice):
+    """The paper prints all the same. A shop without a VAT number: BR-CO-26 of EN 16931; a receipt is no invoice."""
+    issue(mara, to_invoice)
+    named = account(to_invoice).documents[0].said.document
+    answer = mara.client.get(at(to_invoice, f"documents/{named}/ubl/"))
+    assert answer.status_code == 422
+    assert "VAT number or its number in a public register" in text_of(answer)
+    pay(mara, to_invoice, "10")
+    mara.do(at(to_invoice), at(to_invoice, "receipt/"))
+    said = account(to_invoice).documents[-1].said
+    for syntax in ("ubl", "cii", "hybrid"):
+        answer = mara.client.get(at(to_invoice, f"documents/{said.document}/{syntax}/"))
+        assert answer.status_code == 422
+        assert f"{said.name} cannot be sent as data." in text_of(answer)
+    assert "Received" in paper(mara, to_invoice)
 
 
 # ---------------------------------------------------------------- payment

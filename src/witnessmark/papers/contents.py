@@ -77,6 +77,7 @@ class MoneyPaper(FrozenModel):
     total_words: str
     after: list[tuple[str, str]] = []  # paid before, left to pay
     notes: list[str] = []
+    payment_code: str = ""  # SVG
 
 
 class CardFigure(FrozenModel):

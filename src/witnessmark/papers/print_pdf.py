@@ -45,6 +45,7 @@ _SAID = re.compile(r'\bsay\("([^"]+)"')
 _NO_FONT = re.compile(r'the text `"(.+?)"` could not be displayed')
 _ESCAPED = re.compile(r"\\u\{([0-9a-f]+)\}")
 _RUN = re.compile(r"\S{25,}")  # longer than a column is wide: it may be broken
+_AS_IT_IS = {"head", "payment_code"}  # a seal, a picture: nothing may be put into them
 _CONTROLS = {code: " " for code in (*range(32), 127) if chr(code) not in "\t\n"}
 
 
@@ -97,7 +98,7 @@ def _spelled(said: Any, table: dict[int, str]) -> Any:
     if isinstance(said, list):
         return [_spelled(item, table) for item in said]
     return (
-        {key: item if key == "head" else _spelled(item, table) for key, item in said.items()}
+        {key: item if key in _AS_IT_IS else _spelled(item, table) for key, item in said.items()}
         if isinstance(said, dict)
         else said
     )

@@ -108,6 +108,7 @@ AT: dict[str, tuple[str | None, str | None]] = {
     "invoice-cancel": (None, TECHNICIAN),
     "invoice-receipt": (None, TECHNICIAN),
     "invoice-document": (TECHNICIAN, None),
+    "invoice-data": (TECHNICIAN, None),
     "invoice-pay": (None, TECHNICIAN),
     "invoice-pay-off": (None, TECHNICIAN),  # each entry by `may_take_back`
     "invoice-write-off": (None, HEAD),

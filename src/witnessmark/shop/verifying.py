@@ -42,7 +42,7 @@ from witnessmark.shop.verifying_content import (
     VisitFault,
     sound_content,
 )
-from witnessmark.shop.work import doubtful
+from witnessmark.shop.work import doubtful, issuing
 
 NAMED: dict[tuple[str, str], type[Model]] = {  # what an entry names by its hash
     ("book_pinned", "revision"): BookRevision,
@@ -318,9 +318,12 @@ def _together(shop: Shop) -> Iterator[VerifyFault]:
     with snapshot():
         told: list[tuple[type[Model], str]] = list(sums.differing(shop))
         told += [(DoubtfulMark, words) for words in doubtful.differing(shop)]
+        missing = issuing.gaps(shop)
     for model, problem in told:
         place = f"its rows in {model._meta.db_table}"
         yield VerifyFault(place=place, problem=problem, expected=REBUILD)
+    for words in missing:
+        yield VerifyFault(place="numbers of documents", problem=words, expected=RESTORE)
 
 
 def _differences(here: Mapping[UUID, Any], expected: Mapping[UUID, Any]) -> Iterator[str]:

@@ -13,7 +13,7 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.db.models import Max
 
-from witnessmark import invoice
+from witnessmark import bank, invoice
 from witnessmark.invoice import Document
 from witnessmark.ledger.kinds.invoicing import DocumentKind
 from witnessmark.shop.models import DocumentKept, DocumentSeries, Shop
@@ -39,7 +39,7 @@ def issue(shop: Shop, what: DocumentKind, draft: Document, named: Mapping[str, A
     name = _name(shop, what, series, number)
     changed: dict[str, Any] = {"series": series, "number": name}
     if draft.payment and draft.payment.means == "transfer":
-        changed["payment"] = draft.payment.model_copy(update={"reference": name})
+        changed["payment"] = draft.payment.model_copy(update={"reference": _reference(name)})
     issued = invoice.issue(draft.model_copy(update=changed))
     content = issued.canonical()
     sha256 = hashlib.sha256(content).hexdigest()
@@ -85,6 +85,14 @@ def _name(shop: Shop, what: DocumentKind, series: str, number: int) -> str:
     prefix = getattr(shop, f"{SERIES[what]}_prefix")
     _, dash, year = series.partition("-")
     return f"{prefix}{year}-{number:04d}" if dash else f"{prefix}{number:05d}"
+
+
+def _reference(name: str) -> str:
+    """What the payer is asked to write: a creditor reference, or the number where it gives none."""
+    try:
+        return bank.creditor_reference(name)
+    except bank.BankError:
+        return name
 
 
 def _lock(shop: Shop, series: str) -> None:

@@ -15,7 +15,10 @@ from django.views.decorators.http import require_GET, require_POST
 
 from witnessmark import invoice
 from witnessmark.errors import WitnessError
-from witnessmark.invoice import MissingError
+from witnessmark.invoice import Issued, MissingError
+from witnessmark.invoice.einvoice import cii, ubl
+from witnessmark.invoice.hybrid import hybrid
+from witnessmark.ledger.account import DocumentIssued
 from witnessmark.papers import pdf
 from witnessmark.shop import store
 from witnessmark.shop.forms import in_words
@@ -26,8 +29,9 @@ from witnessmark.shop.responses import recorded
 from witnessmark.shop.scope import DeskRequest
 from witnessmark.shop.work import billing, issuing, paperwork
 from witnessmark.shop.work.paperwork import pen_of
-from witnessmark.shop.work.visit import read, work_of
+from witnessmark.shop.work.visit import Work, read, work_of
 
+SYNTAXES = {"ubl": ubl, "cii": cii}
 Acts = Callable[[Visit], list[store.EntryDraft]]
 CHANGED = _("What is charged has changed since this page was made: look again.")
 
@@ -137,15 +141,40 @@ def receipt(request: DeskRequest, visit: UUID) -> HttpResponse:
 def document(request: DeskRequest, visit: UUID, sha256: str) -> HttpResponse:
     """An issued document as PDF/A, from what was kept."""
     work = work_of(request.desk, visit)
-    each = next((e for e in work.state.account.documents if e.said.document == sha256), None)
-    if each is None:
-        raise Http404(_("no such document was issued on this visit"))
-    kept = billing.kept_document(request.desk.shop, sha256)
+    each, kept = _of(work, sha256)
     pen = pen_of(request.desk, work)
     with pen.speaking():
         printed = pdf(paperwork.money_paper(pen, kept, each), _)
     answer = HttpResponse(printed, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{_plain(each.said.name)}.pdf"'
+    return answer
+
+
+@require_GET
+def data(request: DeskRequest, visit: UUID, sha256: str, syntax: str) -> HttpResponse:
+    """An issued document as data by EN 16931: UBL, CII, or the paper that carries the CII."""
+    work = work_of(request.desk, visit)
+    each, kept = _of(work, sha256)
+    pen = pen_of(request.desk, work)
+    try:
+        with pen.speaking():
+            if syntax == "hybrid":
+                paper = pdf(paperwork.money_paper(pen, kept, each), _)
+                written, media, ending = hybrid(paper, kept, _), "application/pdf", "pdf"
+            elif syntax in SYNTAXES:
+                written, media, ending = SYNTAXES[syntax](kept, _), "application/xml", "xml"
+            else:
+                raise Http404(_("there is no such form of a document"))
+    except MissingError as lacking:
+        why = " ".join(in_words(fault) for fault in lacking.faults)
+        problem = _(
+            "{name} cannot be sent as data. {why} "
+            "What was issued stays as it is; what is entered now is for the next one."
+        ).format(name=each.said.name, why=why)
+        return page(request, work, problem=problem)
+    name = f"{_plain(each.said.name)}-{syntax}.{ending}"
+    answer = HttpResponse(written, content_type=media)
+    answer["Content-Disposition"] = f'attachment; filename="{name}"'
     return answer
 
 
@@ -164,6 +193,14 @@ def _issued(request: DeskRequest, visit: UUID, acts: Acts, said: str) -> HttpRes
     except WitnessError as error:
         problem = in_words(error)
     return page(request, work_of(request.desk, visit), problem=problem)
+
+
+def _of(work: Work, sha256: str) -> tuple[DocumentIssued, Issued]:
+    """A document that was issued on this visit: its entry and what was kept. Raises Http404 for any other."""
+    each = next((e for e in work.state.account.documents if e.said.document == sha256), None)
+    if each is None:
+        raise Http404(_("no such document was issued on this visit"))
+    return each, billing.kept_document(work.visit.shop, sha256)
 
 
 def _today() -> date:

@@ -17,6 +17,7 @@ urlpatterns = [
     path(f"{INVOICE}cancel/", documents.cancel, name="invoice-cancel"),
     path(f"{INVOICE}receipt/", documents.receipt, name="invoice-receipt"),
     path(f"{INVOICE}documents/<str:sha256>.pdf", documents.document, name="invoice-document"),
+    path(f"{INVOICE}documents/<str:sha256>/<slug:syntax>/", documents.data, name="invoice-data"),
     path(f"{INVOICE}paid/", paying.pay, name="invoice-pay"),
     path(f"{INVOICE}paid/off/", paying.take_back, name="invoice-pay-off"),
     path(f"{INVOICE}written-off/", paying.write_off, name="invoice-write-off"),

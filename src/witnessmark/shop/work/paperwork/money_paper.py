@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as noop
 
-from witnessmark.invoice import Document, Issued, Line, LineSum, Party, TaxSum
+from witnessmark.bank import BankError, payment_code, references_in, spaced
+from witnessmark.invoice import Document, Issued, Line, LineSum, Party, Payment, TaxSum
 from witnessmark.ledger.account import DocumentIssued
 from witnessmark.money.currency import in_minor
 from witnessmark.money.rounding import half_up
@@ -46,6 +47,7 @@ def money_paper(pen: Pen, issued: Issued, told: DocumentIssued) -> MoneyPaper:
         total_words=_total_words(document, taxed=bool(totals.tax_minor)),
         after=[] if receipt else list(_after(pen, issued)),
         notes=[*document.texts[1:], *_reasons(document), *_account(document), *_cancelled(told)],
+        payment_code="" if told.cancelled_by else _code(issued),
     )
 
 
@@ -167,13 +169,40 @@ def _reasons(document: Document) -> Iterator[str]:
     yield from dict.fromkeys(word for word in words if document.kind != "receipt")
 
 
-def _account(document: Document) -> Iterator[str]:
+def _by_transfer(document: Document) -> Payment | None:
+    """The account that it is to be paid to; None where it names none."""
     payment = document.payment
-    if payment and payment.iban and document.kind in ("invoice", "corrected invoice"):
+    asks = document.kind in ("invoice", "corrected invoice")
+    return payment if asks and payment and payment.iban else None
+
+
+def _account(document: Document) -> Iterator[str]:
+    if payment := _by_transfer(document):
         bic = f", BIC {payment.bic}" if payment.bic else ""
         yield _("Account: {name}, IBAN {iban}{bic}; please write {reference}.").format(
-            name=payment.account_name, iban=payment.iban, bic=bic, reference=payment.reference
+            name=payment.account_name, iban=payment.iban, bic=bic, reference=_said(payment)
         )
+
+
+def _said(payment: Payment) -> str:
+    """A creditor reference as it is read, in groups of four; a number as it is."""
+    reference = payment.reference
+    return spaced(reference) if references_in(reference) == (reference,) else reference
+
+
+def _code(issued: Issued) -> str:
+    """The code that a banking app reads; empty where it can say nothing: not in euro, nothing to pay."""
+    document, due = issued.document, issued.totals.due_minor
+    payment = _by_transfer(document)
+    if payment is None or due <= 0:
+        return ""
+    try:
+        return payment_code(
+            name=payment.account_name, iban=payment.iban, bic=payment.bic, amount_minor=due,
+            currency=document.currency, reference=payment.reference,
+        )  # fmt: skip
+    except BankError:
+        return ""
 
 
 def _cancelled(told: DocumentIssued) -> Iterator[str]:
