@@ -6,7 +6,8 @@ from itertools import islice
 
 import pytest
 
-from witnessmark.book import BookErrors, archetypes, load_book, load_book_text, selection
+from tests.shipped_books.planned import archetype
+from witnessmark.book import BookErrors, load_book_text, selection
 from witnessmark.book import load as books
 from witnessmark.book import vocabulary as words
 from witnessmark.book.figures import figures_used
@@ -51,13 +52,17 @@ def choices():
 
 @pytest.mark.parametrize(
     ("slot", "choice"),
-    choices(),
+    [
+        pytest.param(*one, marks=[pytest.mark.long] if place % 4 else [])
+        for place, one in enumerate(choices())
+    ],
     ids=lambda part: part if isinstance(part, str) else ",".join(part.values()),
 )
 def test_every_choice_of_every_block_gives_a_sound_book_that_keeps_the_rules_without_idle_figures(
     slot, choice
 ):
-    build = dict(load_book(archetypes()[BASES.get(choice["is"], "naked_four")]).build)
+    """One of four; all of them in the long run."""
+    build = dict(archetype(BASES.get(choice["is"], "naked_four")).build)
     book = load_book_text(written(build | {slot: choice}))
     assert book.build[slot].items() >= choice.items()
     assert set(book.figures) == {use.id for use in figures_used(book, book.jobs)}
@@ -162,7 +167,7 @@ def test_pistons_are_pushed_back_over_a_reservoir_that_is_open_wherever_both_are
     end, work
 ):
     """Common practice, no source."""
-    book = load_book(archetypes()["naked_four"])
+    book = archetype("naked_four")
     jobs = [job if job in book.jobs else f"{end}_{job}" for job in work]
     found = plan(compile_problem(book, selection(book, jobs)), objective="attended")
     order = [step.name for step in found.steps]
@@ -174,7 +179,7 @@ def test_pistons_are_pushed_back_over_a_reservoir_that_is_open_wherever_both_are
 
 def test_with_a_new_rear_tyre_slider_and_pads_are_read_while_the_wheel_is_out_and_the_chain_oiled_before_the_ride():
     """Common practice, no source."""
-    book = load_book(archetypes()["naked_four"])
+    book = archetype("naked_four")
     jobs = selection(book, ["rear_tyre", "brake_wear"])
     order = [step.name for step in plan(compile_problem(book, jobs), objective="attended").steps]
     out, back = order.index("rear_wheel_out"), order.index("rear_wheel_in")
@@ -223,7 +228,7 @@ def test_a_job_of_an_archetype_is_done_in_the_order_of_the_trade(archetype, job,
 
 
 def test_two_discs_are_read_each_and_a_new_tyre_and_the_oil_level_are_written_down():
-    book = load_book(archetypes()["naked_four"])
+    book = archetype("naked_four")
     assert [book.readings[name].repeat for name in ("front_pads", "front_disc")] == [2, 2]
     assert [book.readings[name].repeat for name in ("rear_pads", "rear_disc")] == [1, 1]
     change = book.jobs["rear_tyre"].operations["change"]
@@ -261,7 +266,7 @@ def test_a_choice_that_cannot_be_is_told_with_its_line(line, told):
 
 
 def test_a_slot_that_is_not_known_yet_is_left_out_and_said_to_be():
-    build = dict(load_book(archetypes()["naked_four"]).build) | {"final_drive": {"is": "not known"}}
+    build = dict(archetype("naked_four").build) | {"final_drive": {"is": "not known"}}
     book = load_book_text(written(build))
     assert "chain" not in book.jobs
     assert book.build["final_drive"] == {"is": "not known"}
@@ -383,7 +388,7 @@ def test_a_block_extends_another_less_what_it_removes_and_a_fault_is_told_where_
 
 def test_the_front_wheel_goes_back_into_a_fork_that_is_in_and_the_charger_on_after_the_fuel():
     """Common practice, no source: a wheel needs its legs; vapour and a charger do not meet."""
-    scooter = load_book(archetypes()["scooter"])
+    scooter = archetype("scooter")
     steering = plan(compile_problem(scooter, selection(scooter, ["steering_grease"])))
     order = [step.name for step in steering.steps]
     assert order.index("fork_in") < order.index("front_wheel_in")

@@ -2,7 +2,8 @@
 
 import pytest
 
-from witnessmark.book import BookErrors, access_for, load_book, load_book_text, selection
+from tests.shipped_books.planned import archetype
+from witnessmark.book import BookErrors, access_for, load_book_text, selection
 from witnessmark.book.deadlocks import faults, too_large
 from witnessmark.book.system import archetypes
 
@@ -56,7 +57,7 @@ needs = { front_lever = ["soft"], front_reservoir = ["closed"] }
 @pytest.mark.parametrize("name", archetypes())
 def test_no_job_of_an_archetype_has_a_deadlock_or_is_too_large_to_be_looked_at(name):
     """A large one has more states than are looked at together; each job with what it brings has not."""
-    book = load_book(archetypes()[name])
+    book = archetype(name)
     for job in book.jobs:
         taken = selection(book, [job])
         access = {step: book.access[step] for step in access_for(book, taken)}
@@ -66,7 +67,7 @@ def test_no_job_of_an_archetype_has_a_deadlock_or_is_too_large_to_be_looked_at(n
 
 
 def test_a_book_with_too_many_states_says_that_it_was_not_looked_at():
-    book = load_book(archetypes()["shaft_drive_tourer"])
+    book = archetype("shaft_drive_tourer")
     front = book.conditions["front_reservoir"]
     many = {f"more_{n}": front.model_copy(update={"text": f"More {n}"}) for n in range(6)}
     steps = {

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.shipped_books.planned import archetype
 from witnessmark.book import (
     BookErrors,
-    archetypes,
     canonical,
     document,
     from_canonical,
@@ -299,7 +299,7 @@ def test_a_sound_book_is_put_together_without_a_look_at_any_line(monkeypatch):
     vocabulary.block.cache_clear()
     monkeypatch.setattr(document, "lines_of", nobody_asked)
     for name in ("naked_four", "faired_tourer", "shaft_drive_tourer"):
-        assert load_book(archetypes()[name]).jobs
+        assert archetype(name).jobs
 
 
 def test_a_text_is_read_again_where_it_or_what_it_extends_has_changed(tmp_path):

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from witnessmark.book import BookErrors, archetypes, load_book, load_book_text
+from tests.shipped_books.planned import archetype
+from witnessmark.book import BookErrors, archetypes, load_book_text
 from witnessmark.book.figures_form import figures_sheet
 from witnessmark.book.load import load_text_placed
 from witnessmark.book.rules import RULES, answered, findings
@@ -40,7 +41,7 @@ def test_every_rule_has_a_slip_that_breaks_it_and_says_why_it_is_one():
 
 @pytest.mark.parametrize("name", archetypes())
 def test_every_archetype_keeps_the_rules(name):
-    assert findings(load_book(archetypes()[name])) == []
+    assert findings(archetype(name)) == []
 
 
 ANSWERED = text("naked_four", "[access.onto_lift]\ntools = []\n") + (

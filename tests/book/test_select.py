@@ -2,11 +2,10 @@
 
 import pytest
 
+from tests.shipped_books.planned import archetype
 from witnessmark.book import (
     BookError,
     access_for,
-    archetypes,
-    load_book,
     load_book_text,
     selection,
     steps,
@@ -125,7 +124,7 @@ PLANNED = [
 @pytest.mark.parametrize(("archetype", "job"), PLANNED, ids=["/".join(pair) for pair in PLANNED])
 def test_a_plan_calls_on_no_other_access(archetype, job):
     """The solver knows nothing of `access_for`: its moves, back and forth, are all among them."""
-    book = load_book(archetypes()[archetype])
+    book = archetype(archetype)
     jobs = with_brought(book, [job])
     answer = plan(compile_problem(book, jobs))
     moves = {step.name for step in answer.steps if step.kind == "move"}
@@ -135,7 +134,7 @@ def test_a_plan_calls_on_no_other_access(archetype, job):
 
 
 def test_access_is_no_more_than_a_plan_takes_where_there_is_one_way_only():
-    book = load_book(archetypes()["chain_drive_single"])
+    book = archetype("chain_drive_single")
     answer = plan(compile_problem(book, ["brake_wear"]))
     moves = {step.name for step in answer.steps if step.kind == "move"}
     assert set(access_for(book, ["brake_wear"])) == moves

@@ -11,6 +11,7 @@ from django.test import RequestFactory
 
 from screenshots import SIZES
 from tests.browser.first_screen import missing
+from tests.sweep import share, swept
 from witnessmark.shop import scenario
 from witnessmark.shop.models import Machine
 from witnessmark.shop.pages.bench.views import Bench, bench_of, page
@@ -48,7 +49,8 @@ def _ahead(work: Work, card: Card) -> Iterator[Card]:
             yield from (card_of(work, name) for name in [*sets][:1] if name != card.id)
 
 
-def test_every_bench_card_of_every_book(desks, workshop, at_tablet):
+@swept(5)
+def test_every_bench_card_of_every_book(desks, workshop, at_tablet, step):
     """Heading, the first figure or field, and the tap: as the bench's own function shows each card."""
     people = {size: at_tablet("tamsin") for size in SIZES}
     found, taps = {}, 0
@@ -61,7 +63,7 @@ def test_every_bench_card_of_every_book(desks, workshop, at_tablet):
         for size, person in people.items():
             person.page.set_viewport_size(SIZES[size])
             person.go(f"/visits/{work.visit.pk}/bench/")
-        for card, asked in every_card(work):
+        for card, asked in share(every_card(work), step):
             request = RequestFactory().get("/")
             request.desk, request.session, request._messages = desks["tamsin"], {}, ()
             shown = page(request, Bench(work, at.course, [card], card, asked=asked))
@@ -72,4 +74,4 @@ def test_every_bench_card_of_every_book(desks, workshop, at_tablet):
                     found[plate, card.id, asked, size] = off
             taps += bool(card.marks_left)
     assert found == {}
-    assert taps > 40  # cards with fasteners to tighten were among them
+    assert taps > 40 / step  # cards with fasteners to tighten were among them

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import pytest
 
 from screenshots import SIZES, faults, faults_of_size
+from tests.sweep import share, swept
 from witnessmark.shop import scenario
 from witnessmark.shop.models import (
     Machine,
@@ -93,18 +94,20 @@ def look(person, paths) -> dict[str, list[str]]:
     return problem
 
 
-def test_an_empty_workshop_has_no_fault(at_tablet, workshop):
-    assert look(at_tablet("tamsin"), list(addresses(workshop))) == {}
+@swept(3)
+def test_an_empty_workshop_has_no_fault(at_tablet, workshop, step):
+    assert look(at_tablet("tamsin"), share(addresses(workshop), step)) == {}
 
 
-def test_pages_of_visits_at_every_stage_have_no_fault(at_tablet, workshop, desks):
+@swept(3)
+def test_pages_of_visits_at_every_stage_have_no_fault(at_tablet, workshop, desks, step):
     """Needs undecided, price offered, half done with items open, handed back."""
     for about in scenario.scenario()["machines"]:
         if about.get("stage") in {"needs", "price", "bench", "gone"}:
             machine = Machine.objects.get(shop=workshop, plate=about["plate"])
             scenario.bring(desks["tamsin"], desks["jonas"], machine, about)
     scenario.afterwards(workshop)
-    assert look(at_tablet("tamsin"), list(addresses(workshop))) == {}
+    assert look(at_tablet("tamsin"), share(addresses(workshop), step)) == {}
 
 
 @pytest.mark.parametrize("size", SIZES)

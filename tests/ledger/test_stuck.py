@@ -3,8 +3,8 @@
 import pytest
 
 from tests.ledger.bench import Bench
-from tests.shipped_books.planned import BOOKS
-from witnessmark.book import load_book, steps
+from tests.shipped_books.planned import book as demo_book
+from witnessmark.book import steps
 from witnessmark.book.select import selection
 from witnessmark.ledger.effects import effects
 from witnessmark.ledger.stuck import stays_open, stuck
@@ -12,7 +12,7 @@ from witnessmark.ledger.work_left import left_of
 from witnessmark.planner import compile_problem
 from witnessmark.planner.explain.recovery import recovery_order, some_order
 
-BOOK = load_book(BOOKS["bromeck_410"])
+BOOK = demo_book("bromeck_410")
 STEPS = steps(BOOK)
 TABLE = effects(BOOK, tuple(BOOK.jobs))
 JOBS = selection(BOOK, ["drive"])

@@ -17,7 +17,7 @@ TABLES = [
     ("drive_sizes", ["drive_sizes_table"], 79, 9),
     ("fasteners", ["fasteners_table"], 154, 5),
     ("fluids", ["fluids_table"], 251, 38),
-    ("money", ["money_table"], 72, 7),
+    ("money", ["money_table"], 72, 2),
     ("statistics", ["statistics_table"], 155, 155),
     ("torque_tools", ["torque_tools_table"], 48, 4),
     ("trouble_codes", ["trouble_codes_table"], 65, 0),
@@ -61,4 +61,4 @@ def test_every_table_is_counted_and_the_sum_of_all_rows_is_known():
     """A table that is added to the folder, or a row, changes a number here."""
     assert {path.stem for path in DATA.glob("*.csv")} - LIBRARIES == {table for table, *_ in TABLES}
     rows, left_out = sum(t[2] for t in TABLES), sum(t[3] for t in TABLES)
-    assert (rows - left_out, left_out, rows) == (1040, 298, 1338)
+    assert (rows - left_out, left_out, rows) == (1045, 293, 1338)

@@ -2,7 +2,8 @@
 
 import pytest
 
-from witnessmark.book import Book, archetypes, load_book, selection
+from tests.shipped_books.planned import archetype
+from witnessmark.book import Book, selection
 from witnessmark.planner import Answer, Problem, check_plan, compile_problem, plan
 from witnessmark.planner.check.check_plan import Rule
 
@@ -63,7 +64,7 @@ IN_BETWEEN = {
 
 @pytest.fixture(scope="module")
 def tourer() -> Book:
-    return load_book(archetypes()["shaft_drive_tourer"])
+    return archetype("shaft_drive_tourer")
 
 
 def test_every_condition_of_the_tourer_is_tried(tourer):

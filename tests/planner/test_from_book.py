@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 
 from tests.ledger.bench import BOOK as BENCH
 from tests.outside.planning.search import least_attended
-from witnessmark.book import Book, archetypes, load_book, load_book_text, selection
+from tests.shipped_books.planned import archetype
+from witnessmark.book import Book, load_book_text, selection
 from witnessmark.book.rides import ridden_again
 from witnessmark.planner import Operation, Problem, compile_problem
 from witnessmark.planner.problem.from_book import CompileError
@@ -215,7 +216,7 @@ def test_an_unknown_name_is_told_with_the_nearest(small, given, place, violation
 
 
 def test_a_state_found_that_no_step_can_put_right_is_told_before_planning():
-    book = load_book(archetypes()["shaft_drive_tourer"])
+    book = archetype("shaft_drive_tourer")
     with pytest.raises(CompileError) as error:
         compile_problem(book, ["engine_oil"], states={"final_drive": "both plugs out"})
     assert error.value.place == "shaft_drive_tourer conditions.final_drive"
@@ -227,7 +228,7 @@ def test_a_state_found_that_no_step_can_put_right_is_told_before_planning():
 
 def test_only_the_job_that_reads_valves_needs_a_clock():
     """Every ride warms the valves; only who reads them cold must know for how long."""
-    book = load_book(archetypes()["classic_twin"])  # screws: no camshaft comes out
+    book = archetype("classic_twin")  # screws: no camshaft comes out
     for service in book.services:
         jobs = selection(book, [service])
         clocks = [n for n, c in compile_problem(book, jobs).conditions.items() if c.lapse]
@@ -327,7 +328,7 @@ def test_a_ride_comes_after_the_work_it_proves_though_the_book_does_not_say():
 
 def test_work_that_only_the_way_to_it_takes_apart_asks_for_a_ride_too():
     """A new tyre loosens nothing itself; the wheel that comes off for it does."""
-    tourer = load_book(archetypes()["shaft_drive_tourer"])
+    tourer = archetype("shaft_drive_tourer")
     over = ["rear_balance/balance", "rear_tyre/change"]
     ride = {"ride_after/ride", "ride_after/look"}
     assert ridden_again(tourer, over) == (set(over), ride)

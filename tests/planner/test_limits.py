@@ -1,7 +1,8 @@
 """Cut short, the planner gives the best plan so far, and says no more than it has proven."""
 
 from benchmarks.tourer import tourer
-from witnessmark.book import archetypes, load_book, selection
+from tests.shipped_books.planned import archetype
+from witnessmark.book import selection
 from witnessmark.planner import Technician, check_plan, compile_problem, plan, problem_from
 
 
@@ -25,7 +26,7 @@ def test_a_time_limit_gives_a_sound_plan_or_says_that_it_has_none():
 
 
 def test_every_job_of_a_large_book_has_a_plan_and_a_gap_within_hardly_any_limit():
-    book = load_book(archetypes()["naked_four"])
+    book = archetype("naked_four")
     answer = plan(compile_problem(book, selection(book, book.jobs)), deterministic_limit=0.01)
     assert answer.status == "feasible"
     assert 0 < answer.attended_bound < answer.attended_minutes

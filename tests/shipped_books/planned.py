@@ -5,11 +5,16 @@ from itertools import pairwise
 from pathlib import Path
 
 import witnessmark.demo
-from witnessmark.book import Book, load_book, selection, steps
+from witnessmark.book import Book, archetypes, load_book, selection, steps
 from witnessmark.book.model import Step
 from witnessmark.planner import Answer, Problem, compile_problem, plan
 
 BOOKS = {path.stem: path for path in Path(witnessmark.demo.__path__[0], "books").glob("*.toml")}
+
+
+@cache
+def archetype(name: str) -> Book:
+    return load_book(archetypes()[name])
 
 
 @cache

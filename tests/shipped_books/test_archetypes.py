@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from tests.shipped_books.planned import BOOKS, book
+from tests.shipped_books.planned import BOOKS, archetype, book
 from witnessmark.book import archetypes, load_book, selection
 from witnessmark.book.figures import figure_state
 from witnessmark.planner import compile_problem, plan
@@ -23,7 +23,7 @@ KEPT_IN = {  # what is dangerous there: a machine without any of these needs no 
 
 @pytest.mark.parametrize("name", ARCHETYPES)
 def test_an_archetype_holds_no_figure_of_any_machine(name):
-    figures = load_book(archetypes()[name]).figures
+    figures = archetype(name).figures
     assert {figure_state(figure) for figure in figures.values()} == {"missing"}
 
 
@@ -36,7 +36,7 @@ def test_an_archetype_says_at_its_head_that_its_minutes_are_invented(name):
 @pytest.mark.parametrize("name", ARCHETYPES)
 @pytest.mark.parametrize("danger", ["lifting", "hot_oil", "brake_fluid", "fuel", "road_test"])
 def test_where_work_can_hurt_somebody_the_card_says_so_and_defers(name, danger):
-    kind = load_book(archetypes()[name])
+    kind = archetype(name)
     if danger not in kind.cautions:
         assert not KEPT_IN[danger] & kind.circuits.keys()
         return
@@ -50,14 +50,14 @@ def test_where_work_can_hurt_somebody_the_card_says_so_and_defers(name, danger):
 @pytest.mark.parametrize("name", ARCHETYPES)
 def test_a_job_can_be_done_with_no_more_than_it_brings(name):
     """Every sixth, from another one on in each book; all of them in the long run."""
-    kind = load_book(archetypes()[name])
+    kind = archetype(name)
     can_be_done(kind, list(kind.jobs)[ARCHETYPES.index(name) % 6 :: 6])
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", ARCHETYPES)
 def test_every_job_can_be_done_with_no_more_than_it_brings(name):
-    kind = load_book(archetypes()[name])
+    kind = archetype(name)
     can_be_done(kind, kind.jobs)
 
 
@@ -70,7 +70,7 @@ def can_be_done(kind, jobs):
 @pytest.mark.parametrize("name", ARCHETYPES)
 def test_the_ride_after_comes_after_all_work_but_what_the_book_keeps_for_later(name):
     """Common practice, no source: what is looked at after the ride, and the reminder, may wait."""
-    kind = load_book(archetypes()[name])
+    kind = archetype(name)
     before = set(kind.jobs["ride_after"].operations["ride"].after)
     while more := {e for o in before for e in _after(kind, o)} - before:
         before |= more
@@ -108,7 +108,7 @@ def test_a_demo_book_says_that_it_is_invented_and_so_does_every_source(name):
 @pytest.mark.parametrize("name", ARCHETYPES)
 def test_what_wears_on_brakes_and_tyres_holds_the_ride_and_can_be_read_again(name):
     """Common practice, no source. The job that puts such a reading right reads the new part, or another card does."""
-    kind = load_book(archetypes()[name])
+    kind = archetype(name)
     for reading in kind.readings.values():
         worn = any(word in reading.text.lower() for word in ("pads", "disc", "least tread"))
         assert reading.safety or not worn, reading.text
@@ -125,7 +125,7 @@ def test_what_wears_on_brakes_and_tyres_holds_the_ride_and_can_be_read_again(nam
 @pytest.mark.parametrize("name", ARCHETYPES)
 def test_a_held_lever_is_shown_by_waiting_and_draining_is_not(name):
     """Dry under pressure is seen after the minutes; what runs out is followed by a card that sees it."""
-    kind = load_book(archetypes()[name])
+    kind = archetype(name)
     every = {f"{j}/{o}": x for j, job in kind.jobs.items() for o, x in job.operations.items()}
     shown = {step for step, x in {**kind.access, **every}.items() if x.shown_by_waiting}
     held = {step for step in every if re.match(r"(\w+_)?brake_fluid/hold", step)}
@@ -135,7 +135,7 @@ def test_a_held_lever_is_shown_by_waiting_and_draining_is_not(name):
 
 @pytest.mark.parametrize("name", ARCHETYPES)
 def test_what_starts_the_engine_or_rolls_off_the_lift_or_rides_waits_for_its_gate(name):
-    kind = load_book(archetypes()[name])
+    kind = archetype(name)
     assert {s for s, x in kind.access.items() if x.gate == "wheels on the ground"} == {"off_lift"}
     for job in kind.jobs.values():
         for operation in job.operations.values():
@@ -150,7 +150,7 @@ def test_what_starts_the_engine_or_rolls_off_the_lift_or_rides_waits_for_its_gat
 @pytest.mark.parametrize("name", ARCHETYPES)
 def test_no_engine_is_started_with_a_spark_plug_loose(name):
     """Common practice, no source: compression throws a loose plug out, and its thread with it."""
-    plugs = [f for f in load_book(archetypes()[name]).fasteners.values() if f.kind == "spark plug"]
+    plugs = [f for f in archetype(name).fasteners.values() if f.kind == "spark plug"]
     assert bool(plugs) == (name != "electric")  # which has none
     assert {plug.gate for plug in plugs} <= {"starter"}
 
@@ -179,7 +179,7 @@ def without_a_job(kind):
 @pytest.mark.parametrize("name", ARCHETYPES)
 def test_every_reading_with_limits_names_the_job_that_puts_it_right(name):
     """Common practice, no source."""
-    kind = load_book(archetypes()[name])
+    kind = archetype(name)
     left = without_a_job(kind)
     assert left <= NO_JOB.keys()
 
@@ -192,7 +192,7 @@ def test_no_reading_is_excused_that_every_book_has_a_job_for():
 @pytest.mark.parametrize("name", ARCHETYPES)
 def test_what_can_be_found_at_the_door_is_looked_at_by_a_step(name):
     """What the machine has, and a job of its book can look at; what it has not is said here, with why."""
-    kind = load_book(archetypes()[name])
+    kind = archetype(name)
     looked = {
         found
         for job in kind.jobs.values()

@@ -3,10 +3,12 @@
 import pytest
 
 from tests.book.test_blocks import random_builds, written
+from tests.shipped_books.planned import archetype
 from witnessmark.book import archetypes, load_book, load_book_text, selection
 from witnessmark.book.closing import closed, opened
+from witnessmark.book.model_step import before
 from witnessmark.book.rules import findings
-from witnessmark.book.select import before, decided_by, job_of, operations
+from witnessmark.book.select import decided_by, job_of, operations
 from witnessmark.planner import check_plan, check_tree, compile_undecided, plan, plan_tree
 
 DECIDED = {  # facts of the trade: common practice, no source
@@ -62,10 +64,10 @@ def test_the_rules_of_the_trade_hold_where_what_a_reading_decides_is_left_out():
             assert {*found} <= {"limits_read"}, (book.build, reading)  # of readings left out, too
 
 
-@pytest.mark.parametrize("archetype", archetypes())
-def test_each_answer_to_what_a_job_asks_has_a_plan_that_leaves_nothing_open(archetype):
-    book = load_book(archetypes()[archetype])
-    for job in {name.partition("/")[0] for name in decided(book)}:
+@pytest.mark.parametrize("name", archetypes())
+def test_each_answer_to_what_a_job_asks_has_a_plan_that_leaves_nothing_open(name):
+    book = archetype(name)
+    for job in {step.partition("/")[0] for step in decided(book)}:
         problem = compile_undecided(book, selection(book, [job])).problem
         for answers, _ in problem.cases({}):
             _plan_leaves_nothing_open(book, problem.case(answers, answers))
@@ -92,7 +94,7 @@ def _plan_leaves_nothing_open(book, case):
 
 def test_a_chain_within_its_limits_leaves_the_axle_alone():
     """Facts of the trade: common practice, no source."""
-    book = load_book(archetypes()["naked_four"])
+    book = archetype("naked_four")
     found = compile_undecided(book, selection(book, ["chain"]))
     tree = plan_tree(found.problem)
     assert check_tree(found.problem, tree) == []

@@ -8,6 +8,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 import witnessmark.demo
+from tests.shipped_books.planned import archetype
 from tests.shop.filled import faults_of, form_of, send
 from witnessmark.book import archetypes, load_book, load_book_text
 from witnessmark.book.figures import figure_state, figures_missing
@@ -205,7 +206,7 @@ def test_a_text_changed_by_somebody_else_meanwhile_is_not_written_over_unseen(
 @pytest.mark.parametrize("base", sorted(archetypes()))
 def test_writing_a_figure_changes_that_figure_alone(base):
     """Of every archetype's sheet: comments and all other entries are as before."""
-    book = load_book(archetypes()[base])
+    book = archetype(base)
     text = figures_sheet(book, name="new_model", maker="Orlo", model="200")
     name = next(iter(book.figures))
     written = with_figures(text, {name: {

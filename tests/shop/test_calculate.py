@@ -8,6 +8,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from screenshots import SIZES, faults, faults_of_size
+from tests.sweep import share, swept
 from witnessmark.calculators import CALCULATORS, SUBJECTS, evaluate
 from witnessmark.calculators.search import search
 
@@ -222,11 +223,12 @@ def test_a_person_calculates_mistypes_and_mends_it(size, page, live_server, sign
 
 
 @pytest.mark.browser
-def test_every_answer_looks_right(page, live_server, sign_in, technician):
+@swept(6)
+def test_every_answer_looks_right(page, live_server, sign_in, technician, step):
     """With its example put in: nothing for axe, nothing over the edge, nothing too small to hit."""
     sign_in(page, technician)
     problem = {}
-    for calculator in CALCULATORS.values():
+    for calculator in share(CALCULATORS.values(), step):
         page.goto(f"{live_server.url}{address(calculator, **example(calculator))}")
         page.set_viewport_size(SIZES["tablet"])
         found = faults(page)

@@ -6,10 +6,9 @@ import pytest
 from django.utils.timezone import localdate
 
 from tests.fixtures.shop import new_machine
-from tests.shipped_books.planned import BOOKS
+from tests.shipped_books.planned import book as demo_book
 from tests.shop.day import Person
 from tests.shop.filled import Forms
-from witnessmark.book import load_book
 from witnessmark.book import steps as book_steps
 from witnessmark.ledger import new_entry_id
 from witnessmark.shop import content_store, store
@@ -28,7 +27,7 @@ def tab(technician, client_of):
 @pytest.fixture
 def tourer(desk, shop):
     """A demo tourer with its pads to be looked at, the order not yet taken."""
-    book = content_store.keep_book(shop, load_book(BOOKS["quandle_t9"]))
+    book = content_store.keep_book(shop, demo_book("quandle_t9"))
     machine = new_machine(shop, "44-QT-09", "Ines Calder", book)
     visit = store.open_visit(desk, machine)
     put(desk, visit,
@@ -41,7 +40,7 @@ def tourer(desk, shop):
 @pytest.fixture
 def single(desk, shop):
     """`single("chain", …)`: a demo single on its rear stand, with these jobs, the order not yet taken."""
-    book = content_store.keep_book(shop, load_book(BOOKS["bromeck_410"]))
+    book = content_store.keep_book(shop, demo_book("bromeck_410"))
     machine = new_machine(shop, "44-BR-55", "Ines Calder", book)
 
     def taken(*jobs):

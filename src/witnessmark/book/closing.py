@@ -15,8 +15,8 @@ from witnessmark.book.model import Book, Condition, Gate, Step
 from witnessmark.book.select import (
     AS_FOUND,
     Ways,
-    before,
     decided_by,
+    earlier,
     found_states,
     job_of,
     path_of,
@@ -39,7 +39,7 @@ def faults(book: Book) -> Iterator[Fault]:
     ways = Ways(book)
     for job in book.jobs:
         taken = with_brought(book, [job])
-        rows = _rows(ways.operations(taken), taken)
+        rows = _rows(operations(book, taken), taken)
         unknowns = {one[:3] for row in rows.values() for one in row}
         if len(unknowns) > MOST_DECIDING:
             problem = f"{len(unknowns)} readings decide about its steps and those of jobs it brings"
@@ -222,10 +222,7 @@ class _Gates:
     def __init__(self, book: Book) -> None:
         self.book, self.every = book, steps(book)
         self.setters = _setters(self.every)
-        self.after = {
-            name: {before(job_of(name), earlier) for earlier in getattr(step, "after", ())}
-            for name, step in self.every.items()
-        }
+        self.after = earlier(book)
         self.openers = self._by_thing(opened)
         self.closers = self._by_thing(closed)
         self.behind = {

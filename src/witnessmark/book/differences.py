@@ -9,8 +9,8 @@ from pydantic import BaseModel
 
 from witnessmark.book.errors import Path
 from witnessmark.book.model import Book, Job, Step
+from witnessmark.book.model_step import before
 from witnessmark.book.own_job import HEAD, NAMES, STEPS
-from witnessmark.book.select import before
 
 WHAT: dict[str, str] = {  # what a key says, where the key by itself is no word of the trade
     "text": "called",

@@ -18,9 +18,10 @@ from witnessmark.book.document import parsed
 from witnessmark.book.errors import BookErrors, dotted
 from witnessmark.book.load import load_book_text, path_written
 from witnessmark.book.model import Book, Operation
+from witnessmark.book.model_step import before
 from witnessmark.book.own_job import OWN, free_id, own_job_of
 from witnessmark.book.rebuild import as_comments
-from witnessmark.book.select import before, in_turn, job_of, operations
+from witnessmark.book.select import in_turn, job_of, operations
 from witnessmark.book.text_edit import GONE, Changes, Keys, in_toml, with_changes
 
 

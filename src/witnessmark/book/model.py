@@ -8,9 +8,9 @@ underscores, beginning with a letter; an operation is addressed as ``job/operati
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import Field
 
@@ -35,6 +35,7 @@ from witnessmark.book.model_step import (
     Operation,
     Service,
     Step,
+    in_turn,
 )
 from witnessmark.fasteners import FastenerKind, Joint, bolt_class, material, read_thread
 from witnessmark.units import Quantity
@@ -45,6 +46,9 @@ __all__ = [  # the form of a book in one place: figures and work stand in files 
     "Never", "Operation", "Part", "Reading", "Renewal", "RenewalKind", "Requirement", "Service", "Shims", "Step",
     "Tool",
 ]  # fmt: skip
+
+
+Found = TypeVar("Found")
 
 
 class Machine(BookModel):
@@ -282,3 +286,31 @@ class Book(BookModel):
     cautions: dict[Id, Caution] = {}
     answers: dict[Id, Answer] = {}  # rules (`book.rules`) that it breaks, and why
     translations: dict[Language, dict[Words, Words]] = {}  # {"de": {"Rear wheel": "Hinterrad"}}
+
+    def once(self, work_out: Callable[[Book], Found]) -> Found:
+        """What a function works out of this book, worked out once: whoever gets it must not change it."""
+        if work_out not in self.worked_out:
+            self.worked_out[work_out] = work_out(self)
+        found: Found = self.worked_out[work_out]
+        return found
+
+    @cached_property
+    def worked_out(self) -> dict[Callable[[Book], Any], Any]:
+        """What `once` keeps; a changed copy begins without it (`FrozenModel`)."""
+        return {}
+
+    @cached_property
+    def operations_of(self) -> Mapping[str, Mapping[str, Operation]]:
+        """By job its operations as ``job/operation``, in an order they can be done."""
+        return {
+            job: {f"{job}/{name}": one.operations[name] for name in in_turn(job, one.operations)}
+            for job, one in self.jobs.items()
+        }
+
+    @cached_property
+    def steps(self) -> Mapping[str, Step]:
+        """Every access step by its id, and every operation as ``job/operation``."""
+        every: dict[str, Step] = {**self.access}
+        for own in self.operations_of.values():
+            every |= own
+        return every

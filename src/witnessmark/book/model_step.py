@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Annotated, Literal
 
@@ -134,3 +135,25 @@ class Service(BookModel):
 
     text: Words
     jobs: Annotated[list[Id], Field(min_length=1)]
+
+
+def before(job: str, name: str) -> str:
+    """The full name ``job/operation`` of what an operation of `job` names under `after`."""
+    return name if "/" in name else f"{job}/{name}"
+
+
+def in_turn(job: str, own: Mapping[str, Operation]) -> list[str]:
+    """The operations of one job, each behind those of the job it comes `after`."""
+    turn: dict[str, None] = {}
+    pending = [(name, False) for name in reversed([*own])]
+    seen: set[str] = set()
+    while pending:
+        name, ready = pending.pop()
+        if ready:
+            turn.setdefault(name)
+        elif name not in seen:
+            seen.add(name)
+            pending.append((name, True))
+            earlier = [before(job, other).partition("/") for other in own[name].after]
+            pending += [(last, False) for first, _, last in earlier if first == job and last in own]
+    return list(turn)

@@ -8,7 +8,8 @@ from typing import Any
 from witnessmark.book import amounts, closing, deadlocks, fastener_checks, rules, translate
 from witnessmark.book.errors import Fault, Path, known
 from witnessmark.book.model import Book, Condition, Operation, Step
-from witnessmark.book.select import AS_FOUND, before, path_of, steps
+from witnessmark.book.model_step import before
+from witnessmark.book.select import AS_FOUND, path_of, steps
 from witnessmark.errors import listed
 
 

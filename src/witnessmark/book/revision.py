@@ -19,6 +19,10 @@ def canonical(book: Book) -> bytes:
     So a revision stays the same when the format gains an optional key; changing what a default
     means takes a new format number.
     """
+    return book.once(_canonical)
+
+
+def _canonical(book: Book) -> bytes:
     return rfc8785.dumps(book.model_dump(mode="json", exclude_defaults=True))
 
 

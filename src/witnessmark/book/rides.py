@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 
-from witnessmark.book.model import Book, Circuit, Operation, Step
-from witnessmark.book.select import before, job_of, steps
+from witnessmark.book.model import Book, Circuit, Step
+from witnessmark.book.select import earlier, job_of, steps
 
 
 def is_ride(step: Step) -> bool:
@@ -34,18 +34,20 @@ def rides_after(book: Book) -> dict[str, frozenset[str]]:
 
     A ride that such work comes straight after is the one before the work: it proves nothing of it.
     """
-    every = steps(book)
-    follows = {
-        name: {before(job_of(name), other) for other in step.after}
-        for name, step in every.items()
-        if isinstance(step, Operation)
-    }
+    return book.once(_rides_after)
+
+
+def _rides_after(book: Book) -> dict[str, frozenset[str]]:
+    follows, asking = earlier(book), book.once(_asking_for_ride)
     return {
         ride: _behind(ride, follows)
-        for ride, step in every.items()
-        if is_ride(step)
-        and not any(ride in follows[n] and asks_for_ride(book, every[n]) for n in follows)
+        for ride, step in steps(book).items()
+        if is_ride(step) and not any(ride in follows[name] for name in asking)
     }
+
+
+def _asking_for_ride(book: Book) -> frozenset[str]:
+    return frozenset(name for name, step in steps(book).items() if asks_for_ride(book, step))
 
 
 def closes_by_ride(book: Book, step: Step) -> list[str]:
@@ -64,14 +66,13 @@ def ridden_again(book: Book, to_come: Iterable[str]) -> tuple[frozenset[str], fr
     The second are the rides that prove work, what belongs to such a ride's own job behind it, and what closes by a
     ride what this work opens.
     """
-    every = steps(book)
+    every, asking = steps(book), book.once(_asking_for_ride)
     names = [name for name in to_come if name in every]
-    quiet = [way for way in book.access.values() if not asks_for_ride(book, way)]
-    quietly, at_all = _reached(book, quiet), _reached(book, book.access.values())
+    quietly, at_all = book.once(_reached_quietly), book.once(_reached_at_all)
     work = {
         name
         for name in names
-        if asks_for_ride(book, every[name])
+        if name in asking
         or any(
             quietly[condition].isdisjoint(allowed) and not at_all[condition].isdisjoint(allowed)
             for condition, allowed in every[name].needs.items()
@@ -94,6 +95,16 @@ def ridden_again(book: Book, to_come: Iterable[str]) -> tuple[frozenset[str], fr
             if job_of(name) == job or opened & set(closes_by_ride(book, every[name]))
         }
     return frozenset(work - again), frozenset(again)
+
+
+def _reached_quietly(book: Book) -> dict[str, set[str]]:
+    return _reached(
+        book, (way for name, way in book.access.items() if name not in book.once(_asking_for_ride))
+    )
+
+
+def _reached_at_all(book: Book) -> dict[str, set[str]]:
+    return _reached(book, book.access.values())
 
 
 def _reached(book: Book, access: Iterable[Step]) -> dict[str, set[str]]:

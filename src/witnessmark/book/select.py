@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 
 from witnessmark.book.errors import BookError, Path, known
 from witnessmark.book.model import AccessStep, Book, Condition, Operation, Step
-from witnessmark.book.model_step import OnlyIf
+from witnessmark.book.model_step import OnlyIf, before
 
 AS_FOUND = "as found"
 States = frozenset[str]
@@ -18,41 +18,31 @@ def job_of(name: str) -> str:
     return job if slash else ""
 
 
-def steps(book: Book) -> dict[str, Step]:
-    """Every access step by its id, and every operation as ``job/operation``."""
-    return {**book.access, **operations(book, book.jobs)}
+def steps(book: Book) -> Mapping[str, Step]:
+    """Every access step by its id, and every operation as ``job/operation``; worked out once for a book."""
+    return book.steps
 
 
 def operations(book: Book, jobs: Iterable[str]) -> dict[str, Operation]:
     """The operations of those jobs as ``job/operation``, each job's in an order they can be done."""
+    return {name: one for job in jobs for name, one in book.operations_of[job].items()}
+
+
+def earlier(book: Book) -> Mapping[str, frozenset[str]]:
+    """By step what it comes straight `after`, as full names."""
+    return book.once(_earlier)
+
+
+def _earlier(book: Book) -> Mapping[str, frozenset[str]]:
     return {
-        f"{job}/{name}": book.jobs[job].operations[name]
-        for job in jobs
-        for name in in_turn(book, job)
+        name: frozenset(before(job_of(name), one) for one in getattr(step, "after", ()))
+        for name, step in steps(book).items()
     }
 
 
 def in_turn(book: Book, job: str) -> list[str]:
     """The operations of one job, each behind those of the job it comes `after`."""
-    own = book.jobs[job].operations
-    turn: dict[str, None] = {}
-    pending = [(name, False) for name in reversed(own)]
-    seen: set[str] = set()
-    while pending:
-        name, ready = pending.pop()
-        if ready:
-            turn.setdefault(name)
-        elif name not in seen:
-            seen.add(name)
-            pending.append((name, True))
-            earlier = [before(job, other).partition("/") for other in own[name].after]
-            pending += [(last, False) for first, _, last in earlier if first == job and last in own]
-    return list(turn)
-
-
-def before(job: str, name: str) -> str:
-    """The full name ``job/operation`` of what an operation of `job` names under `after`."""
-    return name if "/" in name else f"{job}/{name}"
+    return [name.partition("/")[2] for name in book.operations_of[job]]
 
 
 def selection(book: Book, names: Iterable[str]) -> list[str]:
@@ -123,22 +113,12 @@ class Ways:
             name: {key: step for key, step in book.access.items() if name in step.sets}
             for name in book.conditions
         }
-        self.of_job: dict[str, dict[str, Operation]] = {}
         self.possible: dict[tuple[str, States], States] = {}
         self.leading: dict[tuple[str, States, States], set[str]] = {}
 
-    def operations(self, jobs: Iterable[str]) -> dict[str, Operation]:
-        """As the function `operations`; each job's are put in order once."""
-        found: dict[str, Operation] = {}
-        for job in jobs:
-            if job not in self.of_job:
-                self.of_job[job] = operations(self.book, [job])
-            found |= self.of_job[job]
-        return found
-
     def used(self, jobs: Iterable[str], without: Collection[str] = ()) -> dict[str, Step]:
         """As `used_steps`: access steps in the order of the book, then operations but those left out."""
-        every = self.operations(jobs)
+        every = operations(self.book, jobs)
         done = {name: step for name, step in every.items() if name not in without}
         counted: dict[str, Step] = dict(done)
         wanted = _Wanted(self.book)

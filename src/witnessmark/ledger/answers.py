@@ -10,8 +10,8 @@ from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from witnessmark.book.model import Book, Operation, Step
-from witnessmark.book.model_step import OnlyIf
-from witnessmark.book.select import before, decided_by, job_of
+from witnessmark.book.model_step import OnlyIf, before
+from witnessmark.book.select import decided_by, job_of
 from witnessmark.ledger.table import Figures, Table, UnknownRule, limits_of
 from witnessmark.ledger.worked import ReadingState, StepState, Unread
 from witnessmark.planner import brought_by, unknown_name

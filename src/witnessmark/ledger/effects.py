@@ -49,7 +49,7 @@ def effects(
     compiler = _Compiler(book, jobs, refuse=refuse_unproven_wrench)
     return Table(
         items=dict(compiler.items()),
-        events=compiler.events(),
+        events=book.once(_events_of_refusing if refuse_unproven_wrench else _events_of),
         conditions={c: _condition(book, c) for c in book.conditions},
         figures={f: figure_rule(figure) for f, figure in book.figures.items()},
         fasteners={f: _fastener(fastener) for f, fastener in book.fasteners.items()},
@@ -64,6 +64,15 @@ def effects(
         brought={j: tuple(with_brought(book, [j])[1:]) for j in book.jobs},
         refuse_unproven_wrench=refuse_unproven_wrench,
     )
+
+
+def _events_of(book: Book) -> Events:
+    """What each event does: the same whatever jobs a visit has."""
+    return _Compiler(book, (), refuse=False).events()
+
+
+def _events_of_refusing(book: Book) -> Events:
+    return _Compiler(book, (), refuse=True).events()
 
 
 def figure_rule(figure: Figure) -> FigureRule:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from witnessmark.book.model import Book, Operation, Step
-from witnessmark.book.select import AS_FOUND, before, states_from, steps, ways_between
+from witnessmark.book.model_step import before
+from witnessmark.book.select import AS_FOUND, states_from, steps, ways_between
 from witnessmark.ledger.ids import StepId
 from witnessmark.ledger.state import Finding, VisitState
 

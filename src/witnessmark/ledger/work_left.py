@@ -7,8 +7,9 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain
 
 from witnessmark.book.model import Book, Operation
+from witnessmark.book.model_step import before
 from witnessmark.book.rides import is_ride, ridden_again, rides_after
-from witnessmark.book.select import before, decided_by, steps, with_brought
+from witnessmark.book.select import decided_by, steps, with_brought
 from witnessmark.ledger.answers import names_in, only_if_of, unknowns_of
 from witnessmark.ledger.bodies import Done
 from witnessmark.ledger.entry import Entry
@@ -218,7 +219,7 @@ def _failed_since(book: Book, state: VisitState) -> list[str]:
     return [
         f"“{every[one.step].text}” cannot be done: {one.text}"
         for one in unanswered(state)
-        if one.step in every and place[one.entry] > max(taken, default=-1)
+        if one.step and one.step in every and place[one.entry] > max(taken, default=-1)
     ]
 
 

@@ -140,10 +140,16 @@ def book_of(shop: Shop, revision: str) -> Book:
     return _book(shop.pk, revision)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=256)
 def _book(shop_id: UUID, revision: str) -> Book:
     """A revision never changes, so it is read once."""
-    return books.from_canonical(content(shop_id, BookRevision, revision))
+    return _of_form(content(shop_id, BookRevision, revision))
+
+
+@lru_cache(maxsize=64)
+def _of_form(form: bytes) -> Book:
+    """The same book in two shops is one book."""
+    return books.from_canonical(form)
 
 
 def lines_of(shop: Shop, estimates: Iterable[str]) -> dict[str, str]:

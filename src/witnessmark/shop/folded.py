@@ -83,7 +83,7 @@ class Folded:
     @cached_property
     def steps(self) -> dict[str, Step]:
         """Every access step and operation by its id; those beyond the book last."""
-        return steps(self.book) | steps(self.own)
+        return {**steps(self.book), **steps(self.own)}
 
     @cached_property
     def whole_table(self) -> Table:

@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from tests.outside.planning import classical
-from witnessmark.book.load import archetypes, load_book
+from tests.shipped_books.planned import archetype
 from witnessmark.book.select import selection
 from witnessmark.planner import Problem, compile_problem
 
@@ -27,5 +27,5 @@ CASES = {
 
 def problem(case: str) -> Problem:
     """The compiled problem of one of the cases."""
-    book = load_book(archetypes()[BOOK])
+    book = archetype(BOOK)
     return compile_problem(book, selection(book, CASES[case].names))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from witnessmark.book.errors import Fault
-from witnessmark.book.model import Book, Step
+from witnessmark.book.model import Book
 from witnessmark.book.rides import asks_for_ride, ridden_again, rides_after
 from witnessmark.book.rules.rule import Rule, assured, fault, setting
-from witnessmark.book.select import before, job_of, operations, path_of, steps, with_brought
+from witnessmark.book.select import earlier, job_of, operations, path_of, steps, with_brought
 
 ENDS = (("front", "front_lever"), ("rear", "rear_pedal"))
 LEVERS = dict(ENDS).values()
@@ -169,19 +169,19 @@ def _ride_after(book: Book) -> Iterator[Fault]:
                 ("jobs", job, "brings"), "no ride proves it", "bring the job with the ride after"
             )
             continue
-        earlier = {name for ride in ridden for name in _earlier(ride, every)}
-        for name in sorted(work - earlier - told):
+        before_it = {name for ride in ridden for name in _before(ride, earlier(book))}
+        for name in sorted(work - before_it - told):
             told.add(name)
             if asks_for_ride(book, every[name]) or job_of(name) == job:
                 expected = f'name it under "after" of {ridden[0]}'
                 yield Fault((*path_of(name),), "no ride waits for it", expected)
 
 
-def _earlier(last: str, every: dict[str, Step]) -> set[str]:
+def _before(last: str, follows: Mapping[str, frozenset[str]]) -> set[str]:
     found: set[str] = set()
     pending = [last]
     for name in pending:
-        fresh = {before(job_of(name), e) for e in getattr(every[name], "after", ())} - found
+        fresh = follows[name] - found
         found |= fresh
         pending += fresh
     return found

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from witnessmark.book.model import Book, Step
 from witnessmark.book.select import job_of, operations, steps
@@ -50,8 +51,29 @@ def recovery_order(left: RemainingWork) -> tuple[Problem, Reachability]:
     """As ``recovery_problem``, with any order of its steps."""
     plain = left.compiled(left.states, ())
     found = some_order(plain)
-    if found.possible:
-        return plain, found
+    return (plain, found) if found.possible else _with_what_helps(_Asked(left, plain, found))
+
+
+class _Asked:
+    """What is left and has no order as it is; equal where all that could help is the same."""
+
+    def __init__(self, left: RemainingWork, plain: Problem, found: Reachability) -> None:
+        self.left, self.plain, self.found = left, plain, found
+        book = left.book.model_dump_json(include={"jobs", "access", "conditions", "never"})
+        self.key = (plain.model_dump_json(), left.jobs, left.over, left.waiting, book)
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and self.key == other.key
+
+
+@lru_cache(
+    maxsize=32
+)  # a page asks several times, and each page until the answer; seconds each time
+def _with_what_helps(asked: _Asked) -> tuple[Problem, Reachability]:
+    left, plain, found = asked.left, asked.plain, asked.found
     for free in _repeatable(left):
         whole = left.compiled(left.states, free)
         more = some_order(whole)

@@ -14,8 +14,8 @@ from django.db import transaction
 from django.utils.translation import ngettext
 
 from witnessmark.book.model import Gate, Operation
+from witnessmark.book.model_step import before
 from witnessmark.book.rides import is_ride
-from witnessmark.book.select import before
 from witnessmark.ledger import Entry, GateResult, OpenItem, ids
 from witnessmark.ledger.bodies import Arrived, GatePassed
 from witnessmark.ledger.gates import alike, gate, lines, together

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from witnessmark.book import selection
 from witnessmark.book.model import Job, Operation, Reading
-from witnessmark.book.select import before
+from witnessmark.book.model_step import before
 from witnessmark.errors import WitnessError
 from witnessmark.ledger.bodies import own_id
 from witnessmark.ledger.ids import StepId

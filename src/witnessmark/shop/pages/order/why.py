@@ -9,8 +9,9 @@ from typing import Any, cast
 from django.utils.translation import gettext as _
 
 from witnessmark.book.model import Operation
+from witnessmark.book.model_step import before
 from witnessmark.book.rides import is_ride
-from witnessmark.book.select import before, job_of
+from witnessmark.book.select import job_of
 from witnessmark.ledger.ids import StepId
 from witnessmark.planner import PlanStep, Slack, clock, state_in_words
 from witnessmark.shop.work.visit import Work
