@@ -188,10 +188,10 @@ def test_with_a_new_rear_tyre_slider_and_pads_are_read_while_the_wheel_is_out_an
     assert order.index("chain/adjust") < order.index("chain/oil") < order.index("ride_after/ride")
 
 
-@pytest.mark.parametrize("archetype", ["naked_four", "chain_drive_single"])
-def test_new_pads_go_in_caliper_by_caliper_are_pumped_firm_and_the_wheel_is_turned(archetype):
+@pytest.mark.parametrize("name", ["naked_four", "chain_drive_single"])
+def test_new_pads_go_in_caliper_by_caliper_are_pumped_firm_and_the_wheel_is_turned(name):
     """Common practice, no source."""
-    book = load_book(archetypes()[archetype])
+    book = archetype(name)
     two = book.build["front_brake"].get("discs") == "two"
     order = [
         step.name
@@ -211,7 +211,7 @@ def test_new_pads_go_in_caliper_by_caliper_are_pumped_firm_and_the_wheel_is_turn
 
 
 @pytest.mark.parametrize(
-    ("archetype", "job", "turn"),
+    ("name", "job", "turn"),
     [
         ("classic_twin", "fall_look", ["fall_look/leaks", "ignition_on"]),  # fuel before a spark
         ("classic_twin", "carburettor_clean", ["tank_off", "carburettors_off", "carburettors_on", "tank_on"]),
@@ -220,9 +220,9 @@ def test_new_pads_go_in_caliper_by_caliper_are_pumped_firm_and_the_wheel_is_turn
         ("sport_four", "coolant_check", ["onto_stand", "coolant_check/read", "off_stand"]),
     ],
 )  # fmt: skip
-def test_a_job_of_an_archetype_is_done_in_the_order_of_the_trade(archetype, job, turn):
+def test_a_job_of_an_archetype_is_done_in_the_order_of_the_trade(name, job, turn):
     """Common practice, no source."""
-    book = load_book(archetypes()[archetype])
+    book = archetype(name)
     found = plan(compile_problem(book, selection(book, [job])), objective="attended")
     assert [step.name for step in found.steps if step.name in turn] == turn
 

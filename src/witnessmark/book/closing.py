@@ -19,6 +19,7 @@ from witnessmark.book.select import (
     earlier,
     found_states,
     job_of,
+    operations,
     path_of,
     possible_states,
     states_from,
