@@ -36,8 +36,8 @@ test: parts setup ## every test but the long ones, on SQLite, then ledger, gates
 	env -u DATABASE_URL $(PYTEST) $(SHARED) -m "not long"
 	$(BIN)/python scripts/with_postgres.py $(PYTEST) $(SHARED) -m "postgres and not long"
 
-test-long: parts setup ## the tests that take minutes, and whether the others see a hundred small faults
-	$(BIN)/python scripts/with_postgres.py $(PYTEST) -m long
+test-long: parts setup ## the tests that take minutes, more of them on PostgreSQL, and whether the others see a hundred small faults
+	$(BIN)/python scripts/with_postgres.py $(PYTEST) -m "long or postgres_long"
 	$(BIN)/python scripts/mutation_testing.py
 
 check: setup ## read only: style, types, architecture, locks, no machine's paths

@@ -72,7 +72,7 @@ def write_it(tamsin: Person, page: Page, visit: Visit) -> None:
     page.get_by_role("button", name="Write it down").click()
 
 
-@pytest.mark.postgres
+@pytest.mark.postgres_long
 def test_a_repair_goes_from_the_complaint_to_the_printed_record(at_tablet, live_server, workshop):
     tamsin = at_tablet("tamsin")
     page = tamsin.page

@@ -25,7 +25,7 @@ def photo() -> dict[str, object]:
     return {"name": "left.jpg", "mimeType": "image/jpeg", "buffer": picture.getvalue()}
 
 
-@pytest.mark.postgres
+@pytest.mark.postgres_long
 def test_a_machine_of_unknown_history_goes_from_the_door_to_its_printed_record(
     at_tablet, live_server, workshop
 ):

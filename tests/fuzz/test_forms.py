@@ -14,7 +14,7 @@ from tests.fuzz.hostile import TEXTS
 from tests.shop.test_scope import ADDRESSES, Rows, a_row_of_everything, path_of
 from witnessmark.shop.ids import new_id
 
-pytestmark = pytest.mark.postgres
+pytestmark = pytest.mark.postgres_long
 LEFT_ALONE = {"sign-out"}  # the test itself would be signed out
 Fields = dict[str, list[str]]
 

@@ -16,7 +16,7 @@ from witnessmark.shop import store
 from witnessmark.shop.models import Visit
 from witnessmark.shop.work.visit import read
 
-pytestmark = pytest.mark.postgres  # and on SQLite, as everything
+pytestmark = pytest.mark.postgres_long
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ from witnessmark.shop.pages.bench.out_of_limits import mends
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.visit import read
 
-pytestmark = pytest.mark.postgres
+pytestmark = pytest.mark.postgres_long
 TYRE = "Change the rear tyre"
 
 

@@ -13,7 +13,7 @@ from witnessmark.shop import content_store, store
 from witnessmark.shop.work.codes import codes_of
 from witnessmark.shop.work.visit import read
 
-pytestmark = pytest.mark.postgres  # and on SQLite, as everything
+pytestmark = pytest.mark.postgres_long
 
 TOURER = Path(witnessmark.demo.__file__).parent / "books" / "quandle_t9.toml"
 BEFORE = "P0301 misfire\nC0123-16 [09]\nP0420"

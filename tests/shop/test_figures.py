@@ -28,7 +28,7 @@ from witnessmark.shop.work.figures_wanted import figures_wanted
 from witnessmark.shop.work.visit import read
 from witnessmark.units import UNITS, Quantity, QuantityError
 
-pytestmark = pytest.mark.postgres  # and on SQLite, as everything
+pytestmark = pytest.mark.postgres_long
 
 MODEL = """\
 format = 1

@@ -23,7 +23,7 @@ from witnessmark.shop.work.visit import read
 
 TOURER = Path(witnessmark.demo.__file__).parent / "books" / "quandle_t9.toml"
 
-pytestmark = pytest.mark.postgres  # and on SQLite, as everything
+pytestmark = pytest.mark.postgres_long
 
 NEW = {"first_name": "Ruth", "last_name": "Vane", "username": "ruth", "role": "helper",
        "password": "sidestand-spring", "password_again": "sidestand-spring"}  # fmt: skip

@@ -15,7 +15,7 @@ from witnessmark.shop.models import PartPrice
 from witnessmark.shop.work import pricing
 from witnessmark.shop.work.visit import read
 
-pytestmark = pytest.mark.postgres
+pytestmark = pytest.mark.postgres_long
 
 
 def round_of(shop, desk, undecided):

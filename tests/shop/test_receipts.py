@@ -22,7 +22,7 @@ from witnessmark.shop.models import Owner, PartPrice, Receipt, Shop, StockPack, 
 from witnessmark.shop.pages.handback import forms
 from witnessmark.shop.work.visit import read
 
-pytestmark = pytest.mark.postgres  # and on SQLite, as everything
+pytestmark = pytest.mark.postgres_long
 
 PAGES = Path(witnessmark.shop.__file__).parent / "pages"
 A_FORM = re.compile(r"<form\b.*?</form>", re.DOTALL)

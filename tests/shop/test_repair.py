@@ -10,7 +10,7 @@ from witnessmark.shop.models import PartPrice, RepairDraft, StockPack, Visit
 from witnessmark.shop.work import planning
 from witnessmark.shop.work.visit import read, work_of
 
-pytestmark = pytest.mark.postgres  # and on SQLite, as everything
+pytestmark = pytest.mark.postgres_long
 
 HEAD = {
     "text": "Stop the leak at the fuel tap",
