@@ -143,7 +143,7 @@ def test_rebuild_makes_every_row_again_identically(desk, helper_desk, visit, und
     store.record(desk, visit, "tightened", {
         "fastener": "wheel_bolts", "index": 1, "set_nm": 60.0, "clicked": True, "wrench": new_entry_id()})  # fmt: skip
     store.record(helper_desk, visit, "read", {
-        "reading": "tread", "step": "tyre/swap", "value": 1.2, "text": "1.2 mm"})  # fmt: skip
+        "reading": "tread", "step": "round/tread", "value": 1.2, "text": "1.2 mm"})  # fmt: skip
     store.record(desk, visit, "offered", {"estimate": "a" * 64, "lines": ["tyre", "lights"]})
     for line, verdict in (("tyre", "no"), ("lights", "yes")):
         store.record(desk, visit, "answered", {
