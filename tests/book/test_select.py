@@ -121,10 +121,10 @@ PLANNED = [
 ]
 
 
-@pytest.mark.parametrize(("archetype", "job"), PLANNED, ids=["/".join(pair) for pair in PLANNED])
-def test_a_plan_calls_on_no_other_access(archetype, job):
+@pytest.mark.parametrize(("name", "job"), PLANNED, ids=["/".join(pair) for pair in PLANNED])
+def test_a_plan_calls_on_no_other_access(name, job):
     """The solver knows nothing of `access_for`: its moves, back and forth, are all among them."""
-    book = archetype(archetype)
+    book = archetype(name)
     jobs = with_brought(book, [job])
     answer = plan(compile_problem(book, jobs))
     moves = {step.name for step in answer.steps if step.kind == "move"}
