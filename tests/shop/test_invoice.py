@@ -1,15 +1,17 @@
 """From the agreed price to the issued invoice, and what is paid of it."""
 
+import csv
 import hashlib
 import re
 from datetime import timedelta
 from decimal import Decimal
-from io import BytesIO
+from io import BytesIO, StringIO
 
 import pypdf
 import pypdfium2 as pdfium
 import pytest
 import zxingcpp
+from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
@@ -68,6 +70,17 @@ def codes_on(printed: bytes) -> list[str]:
     """What a general reader of codes sees on the sheets."""
     sheets = [page.render(scale=3).to_numpy() for page in pdfium.PdfDocument(printed)]
     return [found.text for sheet in sheets for found in zxingcpp.read_barcodes(sheet)]
+
+
+def money(what: str, **period) -> str:
+    """What `witnessmark money` writes."""
+    written = StringIO()
+    call_command("money", what, stdout=written, **period)
+    return written.getvalue()
+
+
+def total(rows: list[dict[str, str]], column: str) -> Decimal:
+    return sum((Decimal(row[column] or 0) for row in rows), Decimal(0))
 
 
 def verify() -> list[str]:
@@ -352,6 +365,32 @@ def test_what_cannot_be_sent_as_data_says_why_on_the_page(mara, to_invoice):
         assert answer.status_code == 422
         assert f"{said.name} cannot be sent as data." in text_of(answer)
     assert "Received" in paper(mara, to_invoice)
+
+
+def test_the_journal_and_the_open_list_agree_to_the_cent(mara, to_invoice):
+    """After each act; what is given out as CSV sums to nothing, and a period has its days alone."""
+    acts = [
+        lambda: mara.do(at(to_invoice), at(to_invoice, "advance/"), amount="20", by="card"),
+        lambda: issue(mara, to_invoice),
+        lambda: pay(mara, to_invoice, "10"),
+        lambda: mara.do(at(to_invoice), at(to_invoice, "cancel/"), because="again"),
+        lambda: pay(mara, to_invoice, "5", back="1"),
+        lambda: issue(mara, to_invoice),
+        lambda: mara.do(at(to_invoice), at(to_invoice, "written-off/"), because="moved away"),
+    ]
+    for act in acts:
+        act()
+        rows = list(csv.DictReader(StringIO(money("csv"))))
+        claims = [row for row in rows if row["account"] == "Assets:Receivable"]
+        owed = list(csv.DictReader(StringIO(money("open"))))
+        assert total(claims, "debit") - total(claims, "credit") == total(owed, "open")
+        assert total(rows, "debit") == total(rows, "credit") > 0
+    today = timezone.localdate()
+    assert money("csv", first=today, last=today) == money("csv")
+    assert len(money("csv", last=today - timedelta(days=1)).splitlines()) == 1
+    assert "Expenses:Written-Off" in money("text", first=today)
+    with pytest.raises(CommandError, match="exchange them"):
+        money("csv", first=today, last=today - timedelta(days=1))
 
 
 # ---------------------------------------------------------------- payment

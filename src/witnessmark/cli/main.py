@@ -38,6 +38,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "verify": (
         "serve", "Check that nothing kept was changed, dropped, added or swapped. Exit 1 when something was.",
     ),
+    "money": ("serve", "Write the journal of a period, or the open list, for an accountant."),
     "anchor": ("serve", "Sign the newest seal of every visit, and append it to a file outside the database."),
     "backup": (
         "backup",

@@ -1,4 +1,4 @@
-"""Commands that start the web application or hand over to it: serve, manage, rebuild, verify."""
+"""Commands that start the web application or hand over to it: serve, manage, rebuild, verify, money."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ import os
 import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import datetime
+from enum import StrEnum
 from ipaddress import ip_address
 from pathlib import Path
 from typing import Annotated, Any
@@ -55,11 +57,11 @@ def in_words() -> Iterator[None]:
         raise typer.Exit(1) from None
 
 
-def _run(command: str, **options: Any) -> None:
+def _run(command: str, *told: str, **options: Any) -> None:
     """Run one of Django's commands; what is wrong is one line on stderr, exit 2, or 1 for database and disk."""
     try:
         with in_words():
-            call_command(command, **options)
+            call_command(command, *told, **options)
     except CommandError as problem:
         typer.echo(str(problem), err=True)
         raise typer.Exit(2) from None
@@ -177,6 +179,14 @@ AnchorKey = Annotated[
 ]
 
 
+class MoneyList(StrEnum):
+    """What `money` writes."""
+
+    csv = "csv"
+    text = "text"
+    open = "open"
+
+
 def verify(
     shop: Annotated[str | None, typer.Option(help="one shop, by its id; else all")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="faults as JSON on stdout")] = False,
@@ -206,6 +216,22 @@ def verify(
         trusted=trusted or [],
         since_anchor=since_anchor,
     )
+
+
+def money(
+    what: Annotated[MoneyList, typer.Argument(help="the journal as csv or text, or what is open")],
+    first: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="first day")] = None,
+    last: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="last day")] = None,
+    shop: Annotated[str | None, typer.Option(help="its id, where there are several")] = None,
+) -> None:
+    """Write the journal of a period, or the open list, for an accountant.
+
+    It only reads. `text` is what Beancount reads.
+    """
+    os.environ.setdefault("WITNESSMARK_SECRET_KEY", secrets.token_urlsafe())  # signs nothing here
+    settings(read_only=True)
+    days = {"first": first and first.date(), "last": last and last.date()}
+    _run("money", what.value, shop=shop, **days)
 
 
 def anchor(file: AnchorFile = None, key: AnchorKey = None) -> None:
