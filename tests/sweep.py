@@ -22,3 +22,9 @@ def swept(one_of: int) -> pytest.MarkDecorator:
 def share(things: Iterable[Thing], step: int) -> Sequence[Thing]:
     """Each step-th of the things, the same ones every time."""
     return list(things)[::step]
+
+
+# The phone is the narrower one; what fits there seldom fails on the tablet.
+either_size = pytest.mark.parametrize(
+    "size", ["phone", pytest.param("tablet", marks=pytest.mark.long)]
+)

@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Locator, Page
 
 from screenshots import SIZES
+from tests.sweep import either_size
 from witnessmark.shop import scenario
 from witnessmark.shop.models import Machine
 
@@ -35,7 +36,7 @@ def off(page: Page, wanted: dict[str, Locator]) -> list[str]:
     return [f"{page.url} {name}" for name, one in wanted.items() if not on_first_screen(page, one)]
 
 
-@pytest.mark.parametrize("size", SIZES)
+@either_size
 def test_from_the_door_to_the_order_one_sees_which_machine_what_is_asked_and_what_to_tap(
     at_tablet, workshop, desks, size
 ):
@@ -77,7 +78,7 @@ def test_from_the_door_to_the_order_one_sees_which_machine_what_is_asked_and_wha
     assert problem == []
 
 
-@pytest.mark.parametrize("size", SIZES)
+@either_size
 def test_the_price_of_the_rest_stands_over_the_button_that_records_the_no(
     at_tablet, brought_to, size
 ):

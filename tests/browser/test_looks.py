@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import pytest
 
 from screenshots import SIZES, faults, faults_of_size
-from tests.sweep import share, swept
+from tests.sweep import either_size, share, swept
 from witnessmark.shop import scenario
 from witnessmark.shop.models import (
     Machine,
@@ -110,7 +110,7 @@ def test_pages_of_visits_at_every_stage_have_no_fault(at_tablet, workshop, desks
     assert look(at_tablet("tamsin"), share(addresses(workshop), step)) == {}
 
 
-@pytest.mark.parametrize("size", SIZES)
+@either_size
 def test_a_page_that_came_back_with_faults_has_none_of_these(at_tablet, brought_to, size):
     """A form refused: an arrival without odometer, and a skip without a reason."""
     visit = brought_to("order", "rear_end")

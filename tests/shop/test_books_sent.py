@@ -19,6 +19,7 @@ from screenshots import SIZES, faults
 from tests.browser.first_screen import OFF_SCREEN
 from tests.fixtures.shop import SMALL_BOOK
 from tests.shop.filled import faults_of, form_of
+from tests.sweep import either_size
 from witnessmark.book import load_book_text, parcel
 from witnessmark.book.figures import figure_state
 from witnessmark.book.figures_written import with_figures
@@ -273,7 +274,7 @@ def test_books_of_the_store_go_out_and_come_in(shop, technician, small_book, tmp
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("size", SIZES)
+@either_size
 def test_the_pages_fit_and_their_action_is_on_the_first_screen(
     page, live_server, sign_in, technician, small_book, size
 ):

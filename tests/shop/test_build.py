@@ -7,10 +7,11 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from screenshots import faults
+from screenshots import SIZES, faults
 from tests.browser.first_screen import OFF_SCREEN
 from tests.fixtures.shop import new_machine
 from tests.shop.filled import faults_of, form_of, send
+from tests.sweep import either_size
 from witnessmark.book import build as sheet
 from witnessmark.book import load_book_text
 from witnessmark.book.figures import figures_missing
@@ -296,11 +297,11 @@ def test_a_choice_changed_in_mid_visit_leaves_the_visit_as_it_was_and_is_told_th
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("size", [(390, 844), (1024, 768)], ids=["phone", "tablet"])
+@either_size
 def test_from_an_empty_shop_to_the_figures_of_a_new_model(
     page, live_server, technician, sign_in, shop, size
 ):
-    page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.set_viewport_size(SIZES[size])
     sign_in(page, technician)
     page.goto(f"{live_server.url}/books/")
     page.get_by_role("link", name="Start a new model").click()

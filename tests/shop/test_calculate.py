@@ -8,7 +8,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from screenshots import SIZES, faults, faults_of_size
-from tests.sweep import share, swept
+from tests.sweep import either_size, share, swept
 from witnessmark.calculators import CALCULATORS, SUBJECTS, evaluate
 from witnessmark.calculators.search import search
 
@@ -176,7 +176,7 @@ def test_the_list_is_two_screens_of_a_phone_at_most_and_folds(
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("size", SIZES)
+@either_size
 def test_a_person_finds_by_a_word_as_it_is_typed(size, page, live_server, sign_in, technician):
     page.set_viewport_size(SIZES[size])
     sign_in(page, technician)
@@ -197,7 +197,7 @@ def test_a_person_finds_by_a_word_as_it_is_typed(size, page, live_server, sign_i
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("size", SIZES)
+@either_size
 def test_a_person_calculates_mistypes_and_mends_it(size, page, live_server, sign_in, technician):
     """Menu, list, form; a fault has the focus; the answer is the first thing seen."""
     page.set_viewport_size(SIZES[size])

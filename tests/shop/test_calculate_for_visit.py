@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 from screenshots import SIZES, faults
 from tests.fixtures.shop import new_machine
 from tests.shipped_books.planned import book as demo_book
+from tests.sweep import either_size
 from witnessmark.calculators import CALCULATORS
 from witnessmark.shop import content_store, store
 from witnessmark.shop.ids import new_id
@@ -252,7 +253,7 @@ def test_the_menu_of_a_visits_page_leads_to_its_machine(seen, technician, client
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("size", SIZES)
+@either_size
 def test_a_person_calculates_at_the_bench_with_what_was_read_and_goes_back(
     size, page, live_server, sign_in, technician, seen
 ):

@@ -9,6 +9,7 @@ from screenshots import SIZES, faults
 from tests.fixtures.shop import new_machine
 from tests.shop.day import FORM, Person, text_of
 from tests.shop.filled import Forms
+from tests.sweep import either_size
 from witnessmark.book import load_book_text
 from witnessmark.ledger import new_entry_id
 from witnessmark.shop import content_store, store
@@ -306,7 +307,7 @@ def test_nothing_known_of_the_battery_ticks_its_test_and_says_so_at_the_renewal(
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("size", SIZES)
+@either_size
 def test_the_question_at_a_limit_is_on_the_first_screen_with_its_price(
     page, live_server, sign_in, technician, desk, four, size
 ):

@@ -6,11 +6,12 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from screenshots import faults
+from screenshots import SIZES, faults
 from tests.browser.first_screen import OFF_SCREEN
 from tests.fixtures.shop import new_machine
 from tests.shop.filled import faults_of, form_of, send
 from tests.shop.test_build import book_of, sheet_of_a_model, words_of
+from tests.sweep import either_size
 from witnessmark.book import load_book_text
 from witnessmark.book.select import in_turn
 from witnessmark.shop import content_store, store
@@ -464,11 +465,11 @@ def test_the_changes_name_what_was_changed(client, model):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("size", [(390, 844), (1024, 768)], ids=["phone", "tablet"])
+@either_size
 def test_from_the_book_to_other_minutes_and_back(
     page, live_server, technician, sign_in, model, size
 ):
-    page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.set_viewport_size(SIZES[size])
     sign_in(page, technician)
     page.goto(f"{live_server.url}/books/{model.pk}/")
     page.get_by_role("link", name="Chain: clean, slack, oil").click()
