@@ -5,7 +5,9 @@ from pathlib import Path
 import pytest
 
 import witnessmark.demo
+from tests.fixtures.shop import new_machine
 from tests.fixtures.tour import put
+from tests.shipped_books.planned import archetype
 from tests.shop.filled import Forms
 from tests.shop.test_papers import text_of
 from witnessmark.book import load_book
@@ -102,6 +104,30 @@ def test_another_unit_adds_to_the_reading_before(tab, visit):
         ("P0301", "engine"),
         ("C0123", "brakes"),
     ]
+
+
+def test_a_machine_whose_build_has_no_control_unit_is_not_asked_for_codes(
+    desk, shop, client_of, technician
+):
+    stored = content_store.keep_book(shop, archetype("chain_drive_single"))
+    machine = new_machine(shop, "12-CS-01", "Ines Calder", stored)
+    visit = store.open_visit(desk, machine)
+    put(
+        desk,
+        visit,
+        ("arrived", {"machine": str(machine.pk), "owner": str(machine.owner_id), "keys": 1}),
+    )
+    pages = [f"/visits/{visit.pk}/arrival/", f"/visits/{visit.pk}/bench/"]
+    tab = client_of(technician)
+    assert all(
+        "Trouble codes" in tab.get(one).content.decode() for one in pages[:1]
+    )  # no book says so yet
+    put(desk, visit, ("book_pinned", {"revision": stored.current.sha256}))
+    assert not any("Trouble codes" in tab.get(one).content.decode() for one in pages)
+    put(desk, visit, ("codes_cleared", {"text": "engine unit", "copied": False}))
+    assert all(
+        "Trouble codes" in tab.get(one).content.decode() for one in pages
+    )  # what is stored is shown
 
 
 def test_what_could_not_be_read_is_shown_before_it_is_kept(tab, visit):

@@ -468,6 +468,8 @@ def test_from_what_has_no_price_a_link_leads_to_its_field_and_back(tab, machine,
     pinned = content_store.keep_book(shop, book)
     store.record(desk, visit, "book_pinned", {"revision": pinned.current.sha256})
     said = tab.get(path(visit)).content.decode()
+    assert "so far</strong>: one thing has no price yet." in said
+    assert "Total with tax" not in said
     link = re.search(r'href="(/shop/prices/[^"]+#id_valve)"', said)[1].replace("&amp;", "&")
     address = link.partition("#")[0]
     prices = tab.get(address).content.decode()

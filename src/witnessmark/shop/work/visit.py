@@ -73,6 +73,12 @@ class Work:
         return self.book.jobs | self.own.jobs
 
     @property
+    def has_codes(self) -> bool:
+        """Whether trouble codes may be kept or were written down: not where its build has no control unit."""
+        known = self.pinned.build and not any(c.trouble_codes for c in self.book.circuits.values())
+        return not known or any(entry.kind.startswith("codes_") for entry in self.entries)
+
+    @property
     def closed(self) -> bool:
         """Whether the machine was handed back."""
         return self.state.returned is not None
