@@ -10,7 +10,7 @@ from witnessmark.ledger.bodies import BODIES
 from witnessmark.ledger.body import Body
 from witnessmark.ledger.item_effects import Stand
 from witnessmark.ledger.progress import _STATUS
-from witnessmark.ledger.state import ReadingVerdict
+from witnessmark.ledger.worked import ReadingVerdict
 from witnessmark.shop.pages.machine.views import VERDICTS
 
 FORMATS = "".join(

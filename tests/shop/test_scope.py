@@ -2,12 +2,13 @@
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from http.cookies import SimpleCookie
 from pathlib import Path
 
 import pytest
 from django.apps import apps
-from django.db import models
+from django.db import models, transaction
 from django.test import Client
 from django.urls import URLPattern, get_resolver
 
@@ -190,48 +191,51 @@ def test_the_walk_has_a_row_of_every_table(rows):
     assert [name for name, row in rows.items() if row is None] == []
 
 
-@pytest.mark.parametrize("address", ADDRESSES, ids=lambda a: str(a.pattern) or "/")
-def test_another_shop_finds_nothing_at_this_address(address, rows, desk, strangers):
+def each(addresses: Iterable[URLPattern], client: Client) -> Iterator[URLPattern]:
+    """Each address by itself: what was done at one is undone, in the database and in the browser."""
+    cookies = {name: one.value for name, one in client.cookies.items()}
+    for address in addresses:
+        place = transaction.savepoint()
+        yield address
+        transaction.savepoint_rollback(place)
+        client.cookies = SimpleCookie(cookies)
+
+
+def test_another_shop_finds_nothing_at_any_address(rows, desk, strangers):
     """With rows of the first shop: 404 and no change. Without: none of its words in the answer."""
-    path = path_of(address, rows)
     before = everything_of(desk.shop)
     query = {name: str(row.pk) for name, row in rows.items()}
+    for address in each(ADDRESSES, strangers):
+        path = path_of(address, rows)
+        got = strangers.get(path, query)
+        sent = strangers.post(path, query | {"entry_id": str(new_id()), "seen": "{}"})
 
-    got = strangers.get(path, query)
-    sent = strangers.post(path, query | {"entry_id": str(new_id()), "seen": "{}"})
-
-    assert everything_of(desk.shop) == before
-    if "<uuid:" in str(address.pattern):
-        assert {got.status_code, sent.status_code} <= {404, 405}
-        assert 404 in {got.status_code, sent.status_code}
-    for answer in (got, sent):
-        said = b"".join(answer.streaming_content) if answer.streaming else answer.content
-        assert [word for word in SECRETS if word.encode() in said] == []
+        assert everything_of(desk.shop) == before, path
+        if "<uuid:" in str(address.pattern):
+            assert {got.status_code, sent.status_code} <= {404, 405}, path
+            assert 404 in {got.status_code, sent.status_code}, path
+        for answer in (got, sent):
+            said = b"".join(answer.streaming_content) if answer.streaming else answer.content
+            assert [word for word in SECRETS if word.encode() in said] == [], path
 
 
-@pytest.mark.parametrize(
-    "address",
-    [a for a in ADDRESSES if "<uuid:" in str(a.pattern) and a.name != "photo"],  # test_photos
-    ids=lambda a: str(a.pattern),
-)
-def test_the_shop_itself_is_answered_there(address, rows, technician, client_of):
+def test_the_shop_itself_is_answered_there(rows, technician, client_of):
     """So that the 404 of the other shop means something."""
-    path = path_of(address, rows)
-    others = re.sub(r"<uuid:\w+>", "", str(address.pattern))
-    answer = client_of(technician).get(path)
+    own = client_of(technician)
+    there = (
+        a for a in ADDRESSES if "<uuid:" in str(a.pattern) and a.name != "photo"
+    )  # test_photos
+    for address in each(there, own):
+        others = re.sub(r"<uuid:\w+>", "", str(address.pattern))
+        answer = own.get(path_of(address, rows))
 
-    assert answer.status_code < 500
-    if "<" not in others:
-        assert answer.status_code != 404
+        assert answer.status_code < 500, address.pattern
+        if "<" not in others:
+            assert answer.status_code != 404, address.pattern
 
 
-@pytest.mark.parametrize(
-    "address",
-    [a for a in ADDRESSES if re.fullmatch(r"[^<]*<uuid:(machine|visit)>[^<]*", str(a.pattern))],
-    ids=lambda a: str(a.pattern),
-)
 def test_rows_of_another_shop_named_in_a_form_are_not_taken(
-    address, rows, desk, strangers, shop_next_door, stranger
+    rows, desk, strangers, shop_next_door, stranger
 ):
     """At an address of its own, a shop may name another's rows in query or form: nothing comes of it."""
     machine = new_machine(shop_next_door, "99-ZZ-99", "Own Owner", phone="555 0177")
@@ -239,24 +243,26 @@ def test_rows_of_another_shop_named_in_a_form_are_not_taken(
     own["visit"] = store.open_visit(type(desk)(stranger, new_id()), machine)
     before = everything_of(desk.shop)
     query = {other: str(row.pk) for other, row in rows.items()}
+    there = [
+        a for a in ADDRESSES if re.fullmatch(r"[^<]*<uuid:(machine|visit)>[^<]*", str(a.pattern))
+    ]
+    for address in each(there, strangers):
+        path = path_of(address, own)
+        got = strangers.get(path, query)
+        sent = strangers.post(path, query | {"entry_id": str(new_id()), "seen": "{}"})
 
-    got = strangers.get(path_of(address, own), query)
-    sent = strangers.post(path_of(address, own), query | {"entry_id": str(new_id()), "seen": "{}"})
+        assert everything_of(desk.shop) == before, path
+        for answer in (got, sent):
+            assert answer.status_code < 500, path
+            assert [
+                w for w in SECRETS if not answer.streaming and w.encode() in answer.content
+            ] == [], path
 
-    assert everything_of(desk.shop) == before
-    for answer in (got, sent):
-        assert answer.status_code < 500
-        assert [w for w in SECRETS if not answer.streaming and w.encode() in answer.content] == []
 
-
-@pytest.mark.parametrize(
-    "address",
-    [a for a in ADDRESSES if a.name not in OPEN_DOORS],
-    ids=lambda a: str(a.pattern) or "/",
-)
-def test_nobody_comes_in_without_signing_in(address, rows, client):
-    for answer in (client.get(path_of(address, rows)), client.post(path_of(address, rows))):
-        assert (answer.status_code, answer.url.split("?")[0]) == (302, "/sign-in/")
+def test_nobody_comes_in_without_signing_in(rows, client):
+    for address in each((a for a in ADDRESSES if a.name not in OPEN_DOORS), client):
+        for answer in (client.get(path_of(address, rows)), client.post(path_of(address, rows))):
+            assert (answer.status_code, answer.url.split("?")[0]) == (302, "/sign-in/"), address
 
 
 def test_a_row_cannot_point_at_another_shops_row(machine, shop_next_door, stranger, client_of):
