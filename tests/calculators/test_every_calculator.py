@@ -225,11 +225,22 @@ def typed_for(asked):
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    "examples", [pytest.param(15, id="few"), pytest.param(120, id="many", marks=pytest.mark.long)]
+)
 @EVERY
-@given(data=st.data())
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-def test_whatever_is_typed_it_answers_or_says_what_it_could_not_read(calculator, data):
+def test_whatever_is_typed_it_answers_or_says_what_it_could_not_read(calculator, examples):
     """Never a traceback: an answer that is whole, or faults with place, what is wrong and what is right."""
+
+    @given(data=st.data())
+    @settings(max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    def typed(data):
+        answers_or_says(calculator, data)
+
+    typed()
+
+
+def answers_or_says(calculator, data):
     texts = {a.name: data.draw(typed_for(a), label=a.name) for a in calculator.asked}
     try:
         answer = evaluate(calculator, texts)
